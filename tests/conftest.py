@@ -1,0 +1,151 @@
+"""What any test may ask for: a server with a browser on it, PostgreSQL, and no way out of this computer."""
+
+import ipaddress
+import os
+import shutil
+import socket
+from collections.abc import Iterator
+
+import hypothesis
+import pytest
+from playwright.sync_api import Browser, Page, ViewportSize, sync_playwright
+
+from tests import postgres as postgres_server
+
+# A slow machine is not a failure; and CI tries the same inputs each time, so that red means the change.
+hypothesis.settings.register_profile("default", deadline=None)
+hypothesis.settings.register_profile("ci", deadline=None, derandomize=True)
+hypothesis.settings.load_profile("ci" if os.environ.get("CI") else "default")
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--database-only", action="store_true", help="leave out the tests that use no database"
+    )
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if not config.getoption("--database-only"):
+        return
+    chosen = [item for item in items if _uses_database(item)]
+    config.hook.pytest_deselected(items=[item for item in items if item not in chosen])
+    items[:] = chosen
+
+
+def _uses_database(item: pytest.Item) -> bool:
+    asked_for = set(getattr(item, "fixturenames", ()))
+    return item.get_closest_marker("django_db") is not None or bool(
+        asked_for & {"db", "transactional_db", "django_db_setup"}
+    )
+
+
+def lacking(what: str) -> None:
+    """Skip, saying what this computer lacks; on CI, which must have it, fail."""
+    if os.environ.get("CI"):
+        pytest.fail(what, pytrace=False)
+    pytest.skip(what)
+
+
+@pytest.fixture(autouse=True, scope="session")
+def no_way_out() -> Iterator[None]:
+    """No test reaches another computer: only this one and its unix sockets can be connected to."""
+    connect, connect_ex = socket.socket.connect, socket.socket.connect_ex
+
+    def check(self: socket.socket, address: object) -> None:
+        if self.family == socket.AF_UNIX:
+            return
+        host = address[0] if isinstance(address, tuple) else address
+        if host == "localhost":
+            return
+        try:
+            inside = ipaddress.ip_address(str(host)).is_loopback
+        except ValueError:
+            inside = False
+        if not inside:
+            raise RuntimeError(f"A test tried to reach {host!r}, outside this computer.")
+
+    def guarded(self: socket.socket, address: object) -> None:
+        check(self, address)
+        connect(self, address)  # type: ignore[arg-type]
+
+    def guarded_ex(self: socket.socket, address: object) -> int:
+        check(self, address)
+        return connect_ex(self, address)  # type: ignore[arg-type]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(socket.socket, "connect", guarded)
+        patch.setattr(socket.socket, "connect_ex", guarded_ex)
+        yield
+
+
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[str]:
+    """The address of a PostgreSQL server: the one that the run is on, or one of its own."""
+    if os.environ.get("DATABASE_URL"):
+        yield os.environ["DATABASE_URL"]
+        return
+    try:
+        with postgres_server.running() as url:
+            yield url
+    except postgres_server.NoServer as why:
+        lacking(str(why))
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    """The system's own Chromium, which finds no other computer and fetches nothing for itself."""
+    program = shutil.which("chromium") or shutil.which("chromium-browser")
+    if program is None:
+        lacking("Chromium is not installed (Debian: apt-get install chromium)")
+    with pytest.MonkeyPatch.context() as patch, sync_playwright() as playwright:
+        # Playwright's loop runs in this thread, which Django would take for asynchronous code.
+        patch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "1")
+        browser = playwright.chromium.launch(
+            executable_path=program,
+            args=[
+                "--no-sandbox",
+                "--disable-gpu",
+                "--disable-quic",
+                "--no-first-run",
+                "--disable-background-networking",
+                "--disable-component-update",
+                "--disable-sync",
+                "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE localhost, EXCLUDE 127.0.0.1",
+            ],
+        )
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def live(live_server):
+    """The project's pages on a real port; `page.goto("/...")` needs only the path."""
+    return live_server
+
+
+@pytest.fixture
+def desk(chromium: Browser, live) -> Iterator[Page]:
+    """A page on the office's screen."""
+    yield from _page(chromium, live.url, {"width": 1440, "height": 900})
+
+
+@pytest.fixture
+def phone(chromium: Browser, live) -> Iterator[Page]:
+    """A page on the technician's phone."""
+    yield from _page(chromium, live.url, {"width": 360, "height": 740})
+
+
+def _page(chromium: Browser, url: str, viewport: ViewportSize) -> Iterator[Page]:
+    """A page in a fresh profile; at the end, a script that failed or a broken content policy fails the test."""
+    context = chromium.new_context(base_url=url, viewport=viewport, service_workers="block")
+    page = context.new_page()
+    page.set_default_timeout(10_000)
+    faults: list[str] = []
+    page.on("pageerror", lambda error: faults.append(f"script error: {error}"))
+    page.on(
+        "console",
+        lambda line: faults.append(line.text) if "Content Security Policy" in line.text else None,
+    )
+    yield page
+    context.close()
+    assert faults == []
