@@ -43,8 +43,8 @@ test: setup ## run every test on SQLite, then those that use the database on Pos
 # Its own data folder, so that a check neither needs nor touches what a run has written.
 check: export DATA_DIR := $(VENV)/check
 check: setup ## format, lint, types, direction of imports, migrations, deployment
-	@$(BIN)/ruff format --check --quiet . || { echo 'Not formatted: run make format'; exit 1; }
-	@$(BIN)/ruff check --quiet .
+	@$(BIN)/ruff format --check --quiet --output-format concise . || { echo 'Not formatted: run make format'; exit 1; }
+	@$(BIN)/ruff check --quiet --output-format concise .
 	@$(BIN)/mypy --no-error-summary
 	@$(BIN)/lint-imports --no-logo
 	@$(MANAGE) makemigrations --check --dry-run

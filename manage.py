@@ -11,8 +11,7 @@ def main() -> None:
         from django.core.management import execute_from_command_line
     except ImportError as missing:
         raise SystemExit(
-            "Django is not installed for this Python. Run `make setup`, then use "
-            "`.venv/bin/python manage.py`."
+            "Django is not installed for this Python. Run `make setup`, then use `.venv/bin/python manage.py`."
         ) from missing
     execute_from_command_line(sys.argv)
 

@@ -19,9 +19,7 @@ hypothesis.settings.load_profile("ci" if os.environ.get("CI") else "default")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
-    parser.addoption(
-        "--database-only", action="store_true", help="leave out the tests that use no database"
-    )
+    parser.addoption("--database-only", action="store_true", help="leave out the tests that use no database")
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

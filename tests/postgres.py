@@ -129,9 +129,7 @@ def main(arguments: list[str]) -> int:
                 sys.executable, "-m", "pytest", "-q", "-n", "2", "--dist", "loadfile",
                 "-m", "not browser", "--database-only", *arguments,
             ]  # fmt: skip
-            return subprocess.run(
-                command, env={**os.environ, "DATABASE_URL": url}, check=False
-            ).returncode
+            return subprocess.run(command, env={**os.environ, "DATABASE_URL": url}, check=False).returncode
     except NoServer as why:
         if os.environ.get("CI"):
             print(f"Error: {why}", file=sys.stderr)
