@@ -1,0 +1,35 @@
+"""Rows: what is on file, what was told and by whom, and what is kept of what the rules say."""
+
+from fleet.models.history import Failure, HistoryRow, MaintenanceRecord
+from fleet.models.kept import CoverageRow, HoldingRow
+from fleet.models.log import Change, Load
+from fleet.models.lookup import LookupEntry
+from fleet.models.people import User
+from fleet.models.promises import Attachment, Notice, Registration, Terms, TermsCheck
+from fleet.models.sites import Customer, Sale, Site, SiteUse
+from fleet.models.units import Idle, Place, System, Unit
+
+__all__ = [
+    "Attachment",
+    "Change",
+    "CoverageRow",
+    "Customer",
+    "Failure",
+    "HistoryRow",
+    "HoldingRow",
+    "Idle",
+    "Load",
+    "LookupEntry",
+    "MaintenanceRecord",
+    "Notice",
+    "Place",
+    "Registration",
+    "Sale",
+    "Site",
+    "SiteUse",
+    "System",
+    "Terms",
+    "TermsCheck",
+    "Unit",
+    "User",
+]

@@ -1,0 +1,69 @@
+"""What is kept of what the rules worked out, so that a list over a large fleet is one query.
+
+Each row is the answer for a failure today, asked today. Nothing in it changes by time alone before `next_on`.
+"""
+
+from django.db import models
+from django.db.models import Q
+
+from fleet.models.promises import Terms
+from fleet.models.units import Unit
+
+
+class HoldingRow(models.Model):
+    """That a unit holds terms: when they start for it and where its registration stands."""
+
+    unit = models.ForeignKey(Unit, models.CASCADE, related_name="holdings")
+    terms = models.ForeignKey(Terms, models.CASCADE, related_name="holdings")
+    attached = models.BooleanField()
+    start_on = models.DateField(null=True)
+    start_by = models.CharField(max_length=20, blank=True)
+    start_assumed = models.BooleanField()
+    registration = models.CharField(max_length=20)
+    registration_day = models.DateField(null=True)
+    deadline = models.DateField(null=True)
+    next_on = models.DateField(null=True, db_index=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["unit", "terms"], name="holdingrow_once")]
+        indexes = [models.Index(fields=["registration", "deadline"])]
+
+    def __str__(self) -> str:
+        return f"{self.terms_id} held by {self.unit_id}"
+
+
+class CoverageRow(models.Model):
+    """What one holding says today of one kind of cost for a group of components.
+
+    `components` has names with ; between, or `*` for all not named in another row; `reasons` and `needs` are lists of
+    [code, what, day, until, would_reach].
+    """
+
+    unit = models.ForeignKey(Unit, models.CASCADE, related_name="coverage")
+    terms = models.ForeignKey(Terms, models.CASCADE, related_name="coverage")
+    payer = models.CharField(max_length=12)
+    kind = models.CharField(max_length=12)
+    components = models.TextField()
+    result = models.CharField(max_length=12)
+    first_on = models.DateField(null=True)
+    last_on = models.DateField(null=True)
+    lifetime = models.BooleanField(default=False)
+    possible_last_on = models.DateField(null=True)
+    possible_lifetime = models.BooleanField(default=False)
+    reasons = models.JSONField()
+    needs = models.JSONField()
+    next_on = models.DateField(null=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["unit", "terms", "kind", "components"], name="coveragerow_once"),
+            models.CheckConstraint(
+                condition=Q(last_on__isnull=True) | Q(lifetime=False), name="coveragerow_lifetime_has_no_last_day"
+            ),
+        ]
+        indexes = [
+            models.Index(fields=["last_on", "unit"], condition=Q(result="covered"), name="coverage_ending"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.unit_id} {self.kind} {self.components}: {self.result}"

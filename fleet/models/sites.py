@@ -1,0 +1,95 @@
+"""Who pays, and the places of theirs where equipment is."""
+
+from typing import Self
+
+from django.db import models
+from django.db.models import Q
+
+from fleet.models.log import Load
+from fleet.models.words import choices, one_of
+from fleet.rules import words
+
+
+class Customer(models.Model):
+    """Who pays; known by name."""
+
+    name = models.CharField(max_length=200, unique=True)
+    phone = models.CharField(max_length=60, blank=True)
+    email = models.CharField(max_length=254, blank=True)
+    load = models.ForeignKey(Load, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=~Q(name=""), name="customer_has_a_name")]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class SiteQuerySet(models.QuerySet["Site"]):
+    """Filters and prefetches over sites."""
+
+    def with_facts(self) -> Self:
+        """Bring what `gather.site_facts` reads."""
+        return self.prefetch_related("uses", "sales")
+
+
+class Site(models.Model):
+    """One place of a customer's where equipment is; known by customer and name. Region is ISO 3166-2."""
+
+    customer = models.ForeignKey(Customer, models.PROTECT, related_name="sites")
+    name = models.CharField(max_length=200)
+    street = models.CharField(max_length=200, blank=True)
+    city = models.CharField(max_length=120, blank=True)
+    region = models.CharField(max_length=12, blank=True)
+    postcode = models.CharField(max_length=20, blank=True)
+    new_construction = models.BooleanField(null=True)
+    closed_on = models.DateField(null=True)
+    drive_minutes = models.PositiveIntegerField(null=True)
+    load = models.ForeignKey(Load, models.PROTECT, null=True, related_name="+")
+
+    objects = SiteQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["customer", "name"], name="site_known_by_customer_and_name"),
+            models.CheckConstraint(condition=~Q(name=""), name="site_has_a_name"),
+            models.CheckConstraint(
+                condition=Q(drive_minutes__isnull=True) | Q(drive_minutes__lte=1440), name="site_drive_within_a_day"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class SiteUse(models.Model):
+    """What a site is used for from a day on (no day: ever since)."""
+
+    site = models.ForeignKey(Site, models.CASCADE, related_name="uses")
+    use = models.CharField(max_length=12, choices=choices(words.USES))
+    from_on = models.DateField(null=True)
+
+    class Meta:
+        ordering = [models.F("from_on").asc(nulls_first=True)]
+        constraints = [
+            one_of("use", words.USES),
+            models.UniqueConstraint(fields=["site", "from_on"], name="siteuse_one_from_each_day"),
+            models.UniqueConstraint(fields=["site"], condition=Q(from_on__isnull=True), name="siteuse_one_ever_since"),
+        ]
+
+    def __str__(self) -> str:
+        return self.use
+
+
+class Sale(models.Model):
+    """A day on which the house was sold."""
+
+    site = models.ForeignKey(Site, models.CASCADE, related_name="sales")
+    sold_on = models.DateField()
+
+    class Meta:
+        ordering = ["sold_on"]
+        constraints = [models.UniqueConstraint(fields=["site", "sold_on"], name="sale_once_a_day")]
+
+    def __str__(self) -> str:
+        return f"sold {self.sold_on}"

@@ -1,0 +1,189 @@
+"""Systems, the units that belong to them from and until days, and when a unit stood idle."""
+
+from typing import Self
+
+from django.db import models
+from django.db.models import F, Q
+
+from fleet.models.log import Load
+from fleet.models.sites import Site
+from fleet.models.words import choices, one_of
+from fleet.rules import words
+
+
+class System(models.Model):
+    """Outdoor units with their indoor heads, working together at one site."""
+
+    site = models.ForeignKey(Site, models.PROTECT, related_name="systems")
+    name = models.CharField(max_length=120)
+    load = models.ForeignKey(Load, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["site", "name"], name="system_known_by_site_and_name"),
+            models.CheckConstraint(condition=~Q(name=""), name="system_has_a_name"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class UnitQuerySet(models.QuerySet["Unit"]):
+    """Filters and prefetches over units."""
+
+    def in_service(self) -> Self:
+        """Leave out units that were exchanged or taken out."""
+        return self.filter(gone_on__isnull=True)
+
+    def with_facts(self) -> Self:
+        """Bring what `gather.fleet_facts` reads, in a fixed number of queries."""
+        return self.prefetch_related(
+            "places__system__site__uses",
+            "places__system__site__sales",
+            "registrations",
+            "notices",
+            "attachments",
+            "failures",
+            "records",
+        )
+
+
+class Unit(models.Model):
+    """One thing with a serial (or, while its label is faded, a room).
+
+    `maker_key`, `model_key` and `serial_key` are the folded forms that identify it. A unit that came in exchange under
+    warranty points at the one it took over from, whose start, conditions, registration and maintenance hold on for it;
+    its own dates and conditions stay blank. `system` is where it is now, or was last; `places` has the days.
+    """
+
+    system = models.ForeignKey(System, models.PROTECT, related_name="units")
+    role = models.CharField(max_length=20, choices=choices(words.ROLES))
+    style = models.CharField(max_length=12, blank=True, choices=choices(words.STYLES))
+    room = models.CharField(max_length=120, blank=True)
+    maker = models.CharField(max_length=120)
+    model = models.CharField(max_length=120)
+    serial = models.CharField(max_length=120, blank=True)
+    maker_key = models.CharField(max_length=120)
+    model_key = models.CharField(max_length=120)
+    serial_key = models.CharField(max_length=120, blank=True, db_index=True)
+    purchased_on = models.DateField(null=True)
+    installed_on = models.DateField(null=True)
+    started_on = models.DateField(null=True)
+    manufactured_on = models.DateField(null=True)
+    installed_by = models.CharField(max_length=120, blank=True, help_text="blank or us: we did; else the firm")
+    installer = models.CharField(max_length=120, blank=True)
+    recognized_installer = models.BooleanField(null=True)
+    licensed_installer = models.BooleanField(null=True)
+    matched_system = models.BooleanField(null=True)
+    original_site = models.BooleanField(null=True)
+    drain = models.CharField(max_length=120, blank=True)
+    surroundings = models.CharField(max_length=80, blank=True, help_text="words with ; between, in the known order")
+    access = models.CharField(max_length=12, blank=True, choices=choices(words.ACCESS))
+    refrigerant = models.CharField(max_length=30, blank=True)
+    plate_charge_oz = models.DecimalField(max_digits=7, decimal_places=2, null=True)
+    plate_amps = models.DecimalField(max_digits=7, decimal_places=2, null=True)
+    notes = models.TextField(blank=True)
+    gone_on = models.DateField(null=True)
+    gone_how = models.CharField(max_length=12, blank=True)
+    took_over_from = models.OneToOneField("self", models.PROTECT, null=True, related_name="taken_over_by")
+    came_on = models.DateField(null=True)
+    load = models.ForeignKey(Load, models.PROTECT, null=True, related_name="+")
+
+    objects = UnitQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["maker_key", "model_key", "serial_key"],
+                condition=~Q(serial_key=""),
+                name="unit_known_by_maker_model_serial",
+            ),
+            models.UniqueConstraint(
+                fields=["system", "role", "room"],
+                condition=Q(serial_key="", gone_on__isnull=True),
+                name="unit_without_serial_known_by_room",
+            ),
+            models.CheckConstraint(
+                condition=~Q(serial_key="") | ~Q(room=""),
+                name="unit_has_serial_or_room",
+                violation_error_message="A unit needs a serial, or a room while its label cannot be read.",
+            ),
+            models.CheckConstraint(condition=~Q(maker="") & ~Q(model=""), name="unit_has_maker_and_model"),
+            one_of("role", words.ROLES),
+            one_of("style", words.STYLES, blank=True),
+            one_of("access", words.ACCESS, blank=True),
+            models.CheckConstraint(
+                condition=Q(gone_on__isnull=True, gone_how="")
+                | Q(gone_on__isnull=False, gone_how__in=["exchanged", "removed"]),
+                name="unit_gone_on_with_how",
+                violation_error_message="A unit that is gone has a day and whether it was exchanged or removed.",
+            ),
+            models.CheckConstraint(
+                condition=Q(took_over_from__isnull=True, came_on__isnull=True)
+                | Q(took_over_from__isnull=False, came_on__isnull=False),
+                name="unit_came_on_with_predecessor",
+                violation_error_message="A unit that took over from another has the day it came.",
+            ),
+            models.CheckConstraint(
+                condition=Q(gone_on__isnull=True) | Q(came_on__isnull=True) | Q(gone_on__gte=F("came_on")),
+                name="unit_gone_after_it_came",
+                violation_error_message="A unit cannot be gone before it came.",
+            ),
+            models.CheckConstraint(
+                condition=Q(plate_charge_oz__isnull=True) | Q(plate_charge_oz__gte=0), name="unit_charge_not_negative"
+            ),
+            models.CheckConstraint(
+                condition=Q(plate_amps__isnull=True) | Q(plate_amps__gte=0), name="unit_amps_not_negative"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.maker} {self.model} {self.serial or self.room}".strip()
+
+
+class Place(models.Model):
+    """A unit's belonging to a system: the day it came (none: since it was put in) and the day it left, which is the next one's."""
+
+    unit = models.ForeignKey(Unit, models.CASCADE, related_name="places")
+    system = models.ForeignKey(System, models.PROTECT, related_name="places")
+    came_on = models.DateField(null=True)
+    left_on = models.DateField(null=True)
+
+    class Meta:
+        ordering = [F("came_on").asc(nulls_first=True)]
+        constraints = [
+            models.UniqueConstraint(fields=["unit"], condition=Q(left_on__isnull=True), name="place_one_at_a_time"),
+            models.UniqueConstraint(fields=["unit", "came_on"], name="place_one_from_each_day"),
+            models.UniqueConstraint(fields=["unit"], condition=Q(came_on__isnull=True), name="place_one_first"),
+            models.CheckConstraint(
+                condition=Q(came_on__isnull=True) | Q(left_on__isnull=True) | Q(left_on__gt=F("came_on")),
+                name="place_left_after_it_came",
+                violation_error_message="A unit leaves a system on a later day than it came.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.unit_id} in {self.system_id}"
+
+
+class Idle(models.Model):
+    """A time in which a unit stood unused; `back_on` is the day it came back into use."""
+
+    unit = models.ForeignKey(Unit, models.CASCADE, related_name="idles")
+    idle_on = models.DateField()
+    back_on = models.DateField(null=True)
+
+    class Meta:
+        ordering = ["idle_on"]
+        constraints = [
+            models.UniqueConstraint(fields=["unit"], condition=Q(back_on__isnull=True), name="idle_one_at_a_time"),
+            models.UniqueConstraint(fields=["unit", "idle_on"], name="idle_once_a_day"),
+            models.CheckConstraint(
+                condition=Q(back_on__isnull=True) | Q(back_on__gte=F("idle_on")),
+                name="idle_back_after_it_began",
+                violation_error_message="A unit comes back into use no earlier than it fell idle.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"idle {self.idle_on}"

@@ -1,0 +1,1 @@
+"""The rules: pure values in, findings with their reasons out; no database, no web, no clock."""

@@ -1,0 +1,395 @@
+"""Which terms a unit holds, what they say about a failure, and who pays."""
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from fleet.rules import conditions, words
+from fleet.rules.dates import DAY, Length, Span, add_months, last_day, limit
+from fleet.rules.facts import Holding, Repair, Unit
+from fleet.rules.findings import Answer, Code, Judgement, Payment, Reason, Result, Verdict
+from fleet.rules.starts import Start, start_of
+from fleet.rules.terms import Coverage, Terms, Tier
+
+# A nearest miss names its noes in this order: what somebody can most easily change or prove comes first.
+_EASIEST_FIRST = {
+    name: place
+    for place, name in enumerate(
+        (
+            "registered", "first owner", "yearly maintenance", "recognized installer", "matched system", "licensed installer",
+            "original site", "owner home", "rental", "business", "away from coast",
+        )
+    )
+}  # fmt: skip
+_FOREVER = dt.date.max
+
+
+def held(unit: Unit, told: Iterable[Holding], withdrawn: frozenset[str] = frozenset()) -> tuple[Holding, ...]:
+    """Choose, of the terms on file, those that the unit holds, in the order answers are given.
+
+    `told` has one holding per terms on file that might matter, with what was recorded for this unit under them;
+    `withdrawn` are the codes that other terms replace: readable, never held.
+    """
+    found = [holding for holding in told if holding.terms.code not in withdrawn and _holds(unit, holding)]
+    return tuple(sorted(found, key=lambda holding: (words.PAYERS.index(holding.terms.payer), holding.terms.code)))
+
+
+def _holds(unit: Unit, holding: Holding) -> bool:
+    terms = holding.terms
+    if holding.attached:
+        return True
+    if terms.payer == "labor plan" or (terms.payer == "installer" and not unit.installed_by_us):
+        return False
+    if not terms.fits(maker=unit.maker, model=unit.model):
+        return False
+    start = start_of(unit, holding).day
+    if start is None:
+        return True
+    return terms.installed_from <= start and (terms.installed_to is None or start <= terms.installed_to)
+
+
+@dataclass(frozen=True, slots=True)
+class _Term:
+    """One tier worked out for one unit: its last day and what became of each of its conditions."""
+
+    tier: Tier
+    last: dt.date
+    noes: tuple[str, ...]
+    opens: tuple[str, ...]
+
+    def reaches(self, day: dt.date) -> bool:
+        return day <= self.last
+
+
+class Reading:
+    """One holding of one unit, read for a failure on a day and a day of asking; conditions are judged once and shared."""
+
+    def __init__(self, unit: Unit, holding: Holding, *, on: dt.date, asked: dt.date) -> None:
+        self.unit = unit
+        self.holding = holding
+        self.terms: Terms = holding.terms
+        self.on = on
+        self.asked = asked
+        self._judged: dict[str, Judgement] = {}
+
+    @cached_property
+    def start(self) -> Start:
+        """The day the terms start for this unit."""
+        return start_of(self.unit, self.holding)
+
+    def condition(self, name: str) -> Judgement:
+        """Judge a condition, once."""
+        found = self._judged.get(name)
+        if found is None:
+            assert self.start.day is not None
+            found = conditions.judge(
+                name, self.unit, self.holding, start=self.start.day, on=self.on, asked=self.asked
+            )
+            self._judged[name] = found
+        return found
+
+    def last_day(self, length: Length, first: dt.date) -> dt.date:
+        """Give the last day of a length by these terms' own convention; a lifetime one lasts to the end of days."""
+        return last_day(first, length, counts_first_day=self.terms.counts_first_day) or _FOREVER
+
+    def _term(self, tier: Tier, start: dt.date) -> _Term:
+        noes, opens = [], []
+        for name in tier.when:
+            verdict = self.condition(name).verdict
+            if verdict is Verdict.NO:
+                noes.append(name)
+            elif verdict is Verdict.OPEN:
+                opens.append(name)
+        return _Term(tier, self.last_day(tier.length, start), tuple(noes), tuple(opens))
+
+    def answer(self, kind: str, component: str, cause: str = "") -> Answer:
+        """Judge one kind of cost for one component, in this order.
+
+        1. The unit was exchanged or taken out on or before the day. 2. No coverage for the component. 3. The cause is
+        excluded. 4. The start is unknown. 5. A replaced part's own term, where the terms give it one. 6. Inside the
+        definite term, inside the possible one, or neither.
+        """
+        gone = _gone(self.unit, self.on)
+        coverage = self.terms.coverage(kind, component)
+        if gone is not None:
+            return self._flat(kind, Result.NOT_COVERED, gone)
+        if coverage is None:
+            return self._flat(kind, Result.NOT_COVERED, Reason(Code.COMPONENT_NOT_LISTED, what=component))
+        if cause and cause in self.terms.excludes_causes:
+            return self._flat(kind, Result.NOT_COVERED, Reason(Code.CAUSE_EXCLUDED, what=cause))
+        if self.start.day is None:
+            unknown = Reason(Code.START_UNKNOWN, what=self.start.wanted)
+            return self._flat(kind, Result.CANNOT_SAY, unknown, (unknown,))
+        return self._judge(kind, component, coverage, self.start.day)
+
+    def _flat(self, kind: str, result: Result, reason: Reason, needs: tuple[Reason, ...] = ()) -> Answer:
+        return Answer(self.terms.code, self.terms.payer, kind, result, (reason,), needs)
+
+    def _judge(self, kind: str, component: str, coverage: Coverage, start: dt.date) -> Answer:
+        own = [self._term(tier, start) for tier in coverage.tiers]
+        first = start + DAY * coverage.waits_days
+        definite = _longest(term for term in own if not term.noes and not term.opens)
+        possible = _longest(term for term in own if not term.noes)
+        span = None if definite is None else Span(first, definite.last)
+        part = self._replaced_part(kind, component)
+        replaced = None
+        if part is not None:
+            renewed = Span(part, self._replacement_last(part))
+            assert self.terms.replacement is not None
+            fresh = self.terms.replacement.rule == "fresh"
+            if fresh or span is None or (renewed.last or _FOREVER) > (span.last or _FOREVER):
+                span = renewed
+                replaced = Reason(Code.PART_REPLACED, what=component, day=part, until=renewed.last)
+                if fresh:
+                    possible, own = None, []
+        reach = None if possible is None or (span is not None and possible.last <= _end(span)) else possible.last
+        answer = Answer(
+            self.terms.code,
+            self.terms.payer,
+            kind,
+            Result.NOT_COVERED,
+            (),
+            first=None if span is None else span.first,
+            last=None if span is None or span.last == _FOREVER else span.last,
+            lifetime=span is not None and span.last == _FOREVER,
+            possible_last=None if reach == _FOREVER else reach,
+            possible_lifetime=reach == _FOREVER,
+            possible_first=None if reach is None else first,
+        )
+        assumed = (Reason(Code.START_ASSUMED, what=self.start.by, day=start),) if self.start.assumed else ()
+        around = (*assumed, *self._edge(span, possible))
+        if span is not None and self.on in span:
+            used = (replaced,) if replaced else self._used(definite)
+            return replace(answer, result=Result.COVERED, reasons=(*used, *around), needs=assumed)
+        if own and self.on < first:
+            code = Code.BEFORE_START if self.on < start else Code.WAITING_DAYS
+            alone = Reason(code, day=start, until=first)
+            return replace(answer, reasons=(*((replaced,) if replaced else ()), alone, *assumed))
+        if possible is not None and possible.reaches(self.on):
+            reaching = (term for term in own if not term.noes and term.reaches(self.on))
+            hoped = min(reaching, key=lambda term: (len(term.opens), -term.last.toordinal()))
+            opens = tuple(reason for name in hoped.opens for reason in self.condition(name).reasons)
+            part_first = (replaced,) if replaced else ()
+            return replace(
+                answer,
+                result=Result.COVERED_IF,
+                reasons=(*self._used(hoped), *part_first, *around),
+                needs=(*opens, *assumed),
+            )
+        return replace(answer, reasons=(*self._misses(span, replaced, own), *around))
+
+    def _used(self, term: _Term | None) -> tuple[Reason, ...]:
+        """Name the tier used and why each of its conditions holds."""
+        if term is None:
+            return ()
+        last = None if term.last == _FOREVER else term.last
+        met = (
+            reason
+            for name in term.tier.when
+            if self.condition(name).verdict is Verdict.YES
+            for reason in self.condition(name).reasons
+        )
+        return (Reason(Code.TIER_USED, what=_length_word(term.tier.length), until=last), *met)
+
+    def _edge(self, span: Span | None, possible: _Term | None) -> tuple[Reason, ...]:
+        lasts = {_end(span) if span is not None else None, None if possible is None else possible.last}
+        return tuple(
+            Reason(Code.EDGE_DAY, until=last)
+            for last in sorted(day for day in lasts if day is not None and day != _FOREVER)
+            if abs((last - self.on).days) <= 1
+        )
+
+    def _misses(self, span: Span | None, replaced: Reason | None, own: Sequence[_Term]) -> tuple[Reason, ...]:
+        """Say why not: the term that ended, then the noes of the nearest miss, easiest to change first."""
+        found: list[Reason] = [replaced] if replaced else []
+        if span is not None:
+            found.append(Reason(Code.ENDED, until=span.last))
+        if not own:
+            return tuple(found)
+        reaching = [term for term in own if term.reaches(self.on)]
+        if reaching:
+            nearest = min(reaching, key=lambda term: (len(term.noes), -term.last.toordinal()))
+        else:
+            nearest = max(own, key=lambda term: term.last)
+        noes = sorted(nearest.noes, key=_EASIEST_FIRST.__getitem__)
+        for name in noes:
+            reach = nearest.last if reaching and len(noes) == 1 and nearest.last != _FOREVER else None
+            found.extend(replace(reason, would_reach=reach) for reason in self.condition(name).reasons)
+        if not reaching and (span is None or span.last != nearest.last):
+            found.append(Reason(Code.ENDED, until=nearest.last))
+        return tuple(found)
+
+    def _replaced_part(self, kind: str, component: str) -> dt.date | None:
+        """Give the latest day on which this component was replaced before the failure, where that bears on the answer."""
+        rules = self.terms.replacement
+        if kind != "parts" or rules is None or rules.rule == "remainder":
+            return None
+        return last_replaced(self.unit.repairs, component, before=self.on)
+
+    def _replacement_last(self, part: dt.date) -> dt.date:
+        assert self.terms.replacement is not None
+        return self.last_day(self.terms.replacement.length, part)
+
+
+def last_replaced(repairs: Iterable[Repair], component: str, *, before: dt.date) -> dt.date | None:
+    """Give the latest repair day, strictly before a day, on which the component got a new part."""
+    days = [
+        repair.repaired_on
+        for repair in repairs
+        if repair.component == component and repair.new_part and repair.repaired_on and repair.repaired_on < before
+    ]
+    return max(days, default=None)
+
+
+def _gone(unit: Unit, on: dt.date) -> Reason | None:
+    if unit.came_on is not None and on < unit.came_on:
+        return Reason(Code.UNIT_EXCHANGED, what="came", day=unit.came_on)
+    if unit.exchanged_on is not None and unit.exchanged_on <= on:
+        return Reason(Code.UNIT_EXCHANGED, what="went", day=unit.exchanged_on)
+    if unit.removed_on is not None and unit.removed_on <= on:
+        return Reason(Code.UNIT_REMOVED, day=unit.removed_on)
+    return None
+
+
+def _end(span: Span) -> dt.date:
+    return span.last or _FOREVER
+
+
+def _longest(terms: Iterable[_Term]) -> _Term | None:
+    return max(terms, key=lambda term: term.last, default=None)
+
+
+def _length_word(length: Length) -> str:
+    if length.lifetime:
+        return "lifetime"
+    return f"{length.months} months" if length.months is not None else f"{length.days} days"
+
+
+def answers(
+    unit: Unit, holdings: Iterable[Holding], component: str, *, on: dt.date, asked: dt.date, cause: str = ""
+) -> tuple[Answer, ...]:
+    """Answer one failure: one answer per terms held (as `held` orders them) and kind of cost that any coverage pays for."""
+    found = []
+    for holding in holdings:
+        reading = Reading(unit, holding, on=on, asked=asked)
+        found.extend(reading.answer(kind, component, cause) for kind in holding.terms.kinds)
+    return tuple(found)
+
+
+def payments(found: Iterable[Answer]) -> tuple[Payment, ...]:
+    """Say who pays each kind of cost: the first payer that is covered, else the first covered_if, else nobody can say, else the customer.
+
+    Worth asking is every payer before the one that pays that is covered_if or cannot_say; where nobody can say, all of those.
+    """
+    found = tuple(found)
+    return tuple(_payment(kind, [answer for answer in found if answer.kind == kind]) for kind in words.KINDS)
+
+
+def _payment(kind: str, of_kind: Sequence[Answer]) -> Payment:
+    said = {payer: {answer.result for answer in of_kind if answer.payer == payer} for payer in words.PAYERS}
+    unsure = [payer for payer in words.PAYERS if said[payer] & {Result.COVERED_IF, Result.CANNOT_SAY}]
+    for result, suffix in ((Result.COVERED, ""), (Result.COVERED_IF, " if")):
+        for place, payer in enumerate(words.PAYERS):
+            if result in said[payer]:
+                before = words.PAYERS[:place]
+                return Payment(kind, payer + suffix, tuple(name for name in unsure if name in before))
+    return Payment(kind, "cannot say" if unsure else "customer", tuple(unsure))
+
+
+@dataclass(frozen=True, slots=True)
+class Clocks:
+    """The last days to file a claim and to have the old part back; None where there is none or its day is not known."""
+
+    file_by: dt.date | None
+    part_back_by: dt.date | None
+
+
+def clocks(answer: Answer, terms: Terms, repairs: Iterable[Repair], component: str, *, on: dt.date) -> Clocks:
+    """Find the clocks of an answer that is covered or covered_if, from the failure asked about and its repair on file."""
+    if answer.result not in (Result.COVERED, Result.COVERED_IF):
+        return Clocks(None, None)
+    same = [repair for repair in repairs if repair.component == component and repair.failed_on == on]
+    days = {
+        "failed_on": on,
+        "repaired_on": max((repair.repaired_on for repair in same if repair.repaired_on), default=None),
+        "part_taken_on": max((repair.part_taken_on for repair in same if repair.part_taken_on), default=None),
+    }
+    rules = terms.claims
+    back = rules.part_back_within_days if answer.kind == "parts" and rules.part_wanted_back else None
+    return Clocks(
+        _after(days[rules.file_counted_from], rules.file_within_days),
+        _after(days[rules.part_back_counted_from], back),
+    )
+
+
+def _after(anchor: dt.date | None, within: int | None) -> dt.date | None:
+    return None if anchor is None or within is None else limit(anchor, within)
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Components that get the same answer from one holding for one kind of cost; `*` stands for all not named elsewhere."""
+
+    kind: str
+    components: tuple[str, ...]
+    answer: Answer
+
+
+def groups(unit: Unit, holding: Holding, *, on: dt.date) -> tuple[Group, ...]:
+    """Answer a failure today of every component: one group per coverage, and one per part that was replaced before."""
+    reading = Reading(unit, holding, on=on, asked=on)
+    terms = holding.terms
+    replaced = [] if terms.replacement is None else sorted({r.component for r in unit.repairs if r.new_part and r.repaired_on})
+    found = []
+    for coverage in terms.coverages:
+        for kind in coverage.pays_for:
+            apart = _apart(terms, coverage, kind, replaced) if kind == "parts" else ()
+            together = tuple(name for name in coverage.components if name not in apart)
+            if together:
+                asked = together[0] if together[0] != "*" else ANY_OTHER
+                found.append(Group(kind, together, reading.answer(kind, asked)))
+            found.extend(Group(kind, (name,), reading.answer(kind, name)) for name in apart)
+    return tuple(sorted(found, key=lambda group: (words.KINDS.index(group.kind), group.components)))
+
+
+# A name that no coverage lists and no repair bears: it gets what `*` gets.
+ANY_OTHER = "any other"
+
+
+def _apart(terms: Terms, coverage: Coverage, kind: str, replaced: Iterable[str]) -> tuple[str, ...]:
+    return tuple(name for name in replaced if terms.coverage(kind, name) is coverage)
+
+
+def next_change(unit: Unit, holding: Holding, *, on: dt.date) -> dt.date | None:
+    """Give the next day on which passing time alone may change what `groups` answers; None if no day can.
+
+    Every day at which some comparison of the rules flips is a candidate; a day too many costs one working out again, a day
+    too few would be a wrong row.
+    """
+    start = start_of(unit, holding).day
+    terms = holding.terms
+    found: set[dt.date] = set()
+    anchors = {repair.repaired_on for repair in unit.repairs if repair.new_part and repair.repaired_on}
+    found |= {day + DAY for day in anchors}
+    if start is not None:
+        found.add(start)
+        for coverage in terms.coverages:
+            found.add(start + DAY * coverage.waits_days)
+            for tier in coverage.tiers:
+                _around(last_day(start, tier.length, counts_first_day=terms.counts_first_day), found)
+        if any("yearly maintenance" in tier.when for coverage in terms.coverages for tier in coverage.tiers):
+            years = len(conditions.complete_years(start, on)) + 1
+            found.add(add_months(start, 12 * years))
+    if terms.replacement is not None and terms.replacement.rule != "remainder":
+        for day in anchors:
+            _around(last_day(day, terms.replacement.length, counts_first_day=terms.counts_first_day), found)
+    found |= conditions.limits(unit, holding)
+    found |= {day for day in (unit.came_on, unit.exchanged_on, unit.removed_on, unit.moved_on) if day is not None}
+    return min((day for day in found if day > on), default=None)
+
+
+def _around(last: dt.date | None, found: set[dt.date]) -> None:
+    """Add the days around a last day at which an answer changes: the edge begins, the term is over, the edge is over."""
+    if last is not None:
+        found.update((last - DAY, last + DAY, last + 2 * DAY))

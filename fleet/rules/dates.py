@@ -1,0 +1,87 @@
+"""Day arithmetic: when a term ends, when a limit passes.
+
+Days are calendar days of the company's own time zone; there are no times of day here.
+"""
+
+import datetime as dt
+from dataclasses import dataclass
+from functools import lru_cache
+
+from dateutil.relativedelta import relativedelta
+
+DAY = dt.timedelta(days=1)
+
+
+@lru_cache(maxsize=1 << 16)
+def add_months(day: dt.date, months: int) -> dt.date:
+    """Give the same-numbered day `months` on, or that month's last day if it has none.
+
+    Count from the original day, always: 31 January stepped month by month drifts to the 28th and stays there.
+
+    >>> add_months(dt.date(2024, 2, 29), 12)
+    datetime.date(2025, 2, 28)
+    """
+    return day + relativedelta(months=months)
+
+
+@dataclass(frozen=True, slots=True)
+class Length:
+    """How long a promise runs: months, or days, or for the life of the unit (neither given)."""
+
+    months: int | None = None
+    days: int | None = None
+
+    @property
+    def lifetime(self) -> bool:
+        """Whether the promise has no last day."""
+        return self.months is None and self.days is None
+
+
+LIFETIME = Length()
+
+
+@lru_cache(maxsize=1 << 16)
+def last_day(start: dt.date, length: Length, *, counts_first_day: bool) -> dt.date | None:
+    """Give the last covered day of a term, or None for a lifetime one.
+
+    Leaving the first day out, a term of months ends on the same-numbered day (Reg. 1182/71 Art. 3; Dodds v Walker).
+    Counting it, the term ends the day before, and where the last month lacks that number, on that month's last day
+    (German Civil Code s. 188(2)-(3), Japanese Civil Code Art. 143(2)). Clamping first and then taking a day off is wrong.
+    """
+    if length.days is not None:
+        return start + dt.timedelta(days=length.days - (1 if counts_first_day else 0))
+    if length.months is None:
+        return None
+    end = add_months(start, length.months)
+    if counts_first_day and end.day == start.day:
+        return end - DAY
+    return end
+
+
+def limit(anchor: dt.date, days: int) -> dt.date:
+    """Give the last day of a limit: the anchor is day 0, so a 60-day limit still holds on day 60."""
+    return anchor + dt.timedelta(days=days)
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A first and a last day, both inside; None as the last day means it never ends.
+
+    >>> dt.date(2024, 1, 1) in Span(dt.date(2024, 1, 1), dt.date(2024, 1, 1))
+    True
+    """
+
+    first: dt.date
+    last: dt.date | None
+
+    def __contains__(self, day: dt.date) -> bool:
+        return self.first <= day and (self.last is None or day <= self.last)
+
+
+def in_words(day: dt.date) -> str:
+    """Write a day so that nobody can misread it.
+
+    >>> in_words(dt.date(2024, 3, 8))
+    '8 March 2024'
+    """
+    return f"{day.day} {day:%B %Y}"

@@ -1,0 +1,425 @@
+"""Terms as values: what one payer promises for some models, in writing, with dates; and their strict reading from a table."""
+
+import datetime as dt
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from functools import cached_property
+from typing import Any
+
+from fleet.rules import words
+from fleet.rules.dates import Length
+from fleet.rules.tables import Refused, Table
+
+_CODE = re.compile(r"[a-z0-9][a-z0-9.-]{0,79}")
+_REGION = re.compile(r"[A-Z]{2}(-[A-Z0-9]{1,3})?")
+
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """One way to find the day a term starts: a date on file, perhaps with time added, or the earliest of several."""
+
+    dates: tuple["Addend", ...]
+    new_house_only: bool = False
+    assumed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Addend:
+    """A date on file with months or days added to it."""
+
+    date: str
+    plus_months: int = 0
+    plus_days: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A place whose law says that registration may not be asked for; region is ISO 3166-2, matched exactly."""
+
+    region: str
+    uses: tuple[str, ...] = ()
+    started_from: dt.date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RegistrationTerms:
+    """What these terms say about registering: who, within how many days, counted from which date, and where it is not required."""
+
+    required: bool
+    by: str
+    within_days: int
+    counted_from: str
+    new_house_counted_from: str | None = None
+    not_required_in: tuple[Place, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class AutomaticIn:
+    """A region whose law makes a promise follow the house for sales from that day on."""
+
+    region: str
+    first: dt.date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TransferTerms:
+    """What becomes of the promise when the house is sold: rule is automatic, notice or none."""
+
+    rule: str
+    within_days: int | None = None
+    automatic_in: tuple[AutomaticIn, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Tier:
+    """A length, with the conditions that it asks (those of the whole terms included)."""
+
+    length: Length
+    when: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Coverage:
+    """Which kinds of cost are paid for which components, after how many waiting days, in which tiers."""
+
+    pays_for: tuple[str, ...]
+    components: tuple[str, ...]
+    tiers: tuple[Tier, ...]
+    waits_days: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class ReplacementTerms:
+    """What a replaced part has: the remainder, the longer of remainder and a length, or a fresh length."""
+
+    rule: str
+    length: Length
+
+
+@dataclass(frozen=True, slots=True)
+class ClaimTerms:
+    """The clocks and wants of a claim under these terms."""
+
+    form_before_part: bool = False
+    file_within_days: int | None = None
+    file_counted_from: str = "failed_on"
+    part_back_within_days: int | None = None
+    part_back_counted_from: str = "failed_on"
+    old_part: str = "return"
+    leave_first: tuple[str, ...] = ()
+    wants: tuple[str, ...] = ()
+    fee: Decimal = Decimal(0)
+
+    @property
+    def part_wanted_back(self) -> bool:
+        """Whether the old part has a day to be back by."""
+        return self.old_part in ("return", "return if asked")
+
+
+@dataclass(frozen=True, slots=True)
+class HandlingBand:
+    """What handling a part pays where its cost is below an amount (None: any cost)."""
+
+    below: Decimal | None
+    pays: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Allowance:
+    """What a payer pays for labor and around it, in dollars and hours."""
+
+    call: Decimal = Decimal(0)
+    hourly: Decimal = Decimal(0)
+    hours: tuple[tuple[str, Decimal], ...] = ()
+    refrigerant_per_lb: tuple[tuple[str, Decimal], ...] = ()
+    reclaim: Decimal = Decimal(0)
+    handling: tuple[HandlingBand, ...] = ()
+
+
+@dataclass(frozen=True)
+class Terms:
+    """What one payer promises for some models, in writing, with dates, a source and the day somebody last checked it."""
+
+    code: str
+    payer: str
+    maker: str
+    title: str
+    models: tuple[str, ...]
+    installed_from: dt.date
+    installed_to: dt.date | None
+    replaces: str
+    checked_on: dt.date
+    source_title: str
+    source_page: str
+    counts_first_day: bool
+    excludes_causes: tuple[str, ...]
+    starts: tuple[Basis, ...]
+    requires: tuple[str, ...] = ()
+    registration: RegistrationTerms | None = None
+    transfer: TransferTerms | None = None
+    coverages: tuple[Coverage, ...] = ()
+    replacement: ReplacementTerms | None = None
+    claims: ClaimTerms = field(default_factory=ClaimTerms)
+    allowance: Allowance | None = None
+
+    def __hash__(self) -> int:
+        return hash(self.code)
+
+    @cached_property
+    def kinds(self) -> tuple[str, ...]:
+        """The kinds of cost that any of the coverages pays for, in the fixed order."""
+        return tuple(kind for kind in words.KINDS if any(kind in coverage.pays_for for coverage in self.coverages))
+
+    @cached_property
+    def _found(self) -> dict[tuple[str, str], Coverage]:
+        return {(kind, component): c for c in self.coverages for kind in c.pays_for for component in c.components}
+
+    def coverage(self, kind: str, component: str) -> Coverage | None:
+        """Find the coverage of a component for a kind of cost: one that names it beats one that says `*`."""
+        return self._found.get((kind, component)) or self._found.get((kind, "*"))
+
+    def named(self, kind: str) -> tuple[str, ...]:
+        """List the components that some coverage for this kind of cost names."""
+        return tuple(component for of_kind, component in self._found if of_kind == kind and component != "*")
+
+    @cached_property
+    def _patterns(self) -> tuple[re.Pattern[str], ...]:
+        return tuple(_pattern(model) for model in self.models)
+
+    @cached_property
+    def _maker_key(self) -> str:
+        return words.key(self.maker)
+
+    def fits(self, *, maker: str, model: str) -> bool:
+        """Tell whether these terms are written for this maker and model; case, spaces and hyphens do not count."""
+        if self.maker != "*" and self._maker_key != words.key(maker):
+            return False
+        return self.fits_model(words.key(model))
+
+    def fits_model(self, model_key: str) -> bool:
+        """Tell whether a folded model matches one of the patterns."""
+        return any(pattern.fullmatch(model_key) for pattern in self._patterns)
+
+
+def _pattern(model: str) -> re.Pattern[str]:
+    parts = (".*" if sign == "*" else "." if sign == "?" else re.escape(sign) for sign in words.key(model))
+    return re.compile("".join(parts), re.DOTALL)
+
+
+def read(values: Mapping[str, Any]) -> Terms:
+    """Read terms from a table; raises Refused with every fault found, each naming its key."""
+    table = Table(values)
+    code = table.text("code", limit=80)
+    if code and not _CODE.fullmatch(code):
+        table.fault("code", "lower-case letters, digits, dots and hyphens are wanted")
+    payer = table.choice("payer", words.PAYERS) or "maker"
+    maker = table.text("maker", limit=120)
+    if maker == "*" and payer == "maker":
+        table.fault("maker", "a maker's terms name their maker")
+    requires = table.words("requires", words.CONDITIONS)
+    source = table.table("source", required=True)
+    source_title, source_page = ("", "") if source is None else (source.text("title"), source.text("page", ""))
+    if source is not None:
+        source.close()
+    registration = _registration(table)
+    installed_from = table.day("installed_from", required=True) or dt.date(1900, 1, 1)
+    installed_to = table.day("installed_to")
+    if installed_to is not None and installed_to < installed_from:
+        table.fault("installed_to", "must not be before installed_from")
+    terms = Terms(
+        code=code,
+        payer=payer,
+        maker=maker,
+        title=table.text("title"),
+        models=table.words("models", required=True),
+        installed_from=installed_from,
+        installed_to=installed_to,
+        replaces=table.text("replaces", ""),
+        checked_on=table.day("checked_on", required=True) or installed_from,
+        source_title=source_title,
+        source_page=source_page,
+        counts_first_day=table.flag("counts_first_day", default=False),
+        excludes_causes=table.words("excludes_causes", words.CAUSES),
+        starts=_starts(table),
+        requires=requires,
+        registration=registration,
+        transfer=_transfer(table),
+        coverages=_coverages(table, requires, has_registration=registration is not None),
+        replacement=_replacement(table),
+        claims=_claims(table),
+        allowance=_allowance(table),
+    )
+    if terms.replaces and terms.replaces == terms.code:
+        table.fault("replaces", "terms cannot replace themselves")
+    table.close()
+    if table.faults:
+        raise Refused(table.faults)
+    return terms
+
+
+def _addend(table: Table) -> Addend:
+    date = table.choice("from", words.START_DATES) or "started_on"
+    months = table.whole("plus_months", 0, most=1200) or 0
+    days = table.whole("plus_days", 0) or 0
+    if months and days:
+        table.fault("plus_days", "either months or days can be added, not both")
+    return Addend(date, months, days)
+
+
+def _starts(table: Table) -> tuple[Basis, ...]:
+    found = []
+    for entry in table.tables("starts", required=True):
+        new_house_only = entry.choice("when", ("new house",), required=False) is not None
+        assumed = entry.flag("assumed", default=False)
+        if entry.has("earliest_of"):
+            dates = []
+            for inner in entry.tables("earliest_of", required=True):
+                dates.append(_addend(inner))
+                inner.close()
+        else:
+            dates = [_addend(entry)]
+        entry.close()
+        found.append(Basis(tuple(dates), new_house_only, assumed))
+    return tuple(found)
+
+
+def _region(table: Table) -> str:
+    region = table.text("region", limit=12)
+    if region and not _REGION.fullmatch(region):
+        table.fault("region", "an ISO 3166-2 code is wanted, such as US-FL")
+    return region
+
+
+def _registration(table: Table) -> RegistrationTerms | None:
+    entry = table.table("registration")
+    if entry is None:
+        return None
+    required = entry.flag("required", default=True)
+    places = []
+    for place in entry.tables("not_required_in"):
+        places.append(Place(_region(place), place.words("use", words.USES), place.day("started_from")))
+        place.close()
+    found = RegistrationTerms(
+        required=required,
+        by=entry.choice("by", ("owner", "installer", "either"), "either") or "either",
+        within_days=entry.whole("within_days", required=required) or 0,
+        counted_from=entry.choice("counted_from", words.ANCHOR_DATES, required=required) or "installed_on",
+        new_house_counted_from=entry.choice("new_house_counted_from", words.ANCHOR_DATES, required=False),
+        not_required_in=tuple(places),
+    )
+    entry.close()
+    return found
+
+
+def _transfer(table: Table) -> TransferTerms | None:
+    entry = table.table("transfer")
+    if entry is None:
+        return None
+    rule = entry.choice("rule", ("automatic", "notice", "none")) or "none"
+    within = entry.whole("within_days", required=rule == "notice")
+    if within is not None and rule != "notice":
+        entry.fault("within_days", 'goes with rule = "notice" only')
+    regions = []
+    for place in entry.tables("automatic_in"):
+        regions.append(AutomaticIn(_region(place), place.day("from")))
+        place.close()
+    entry.close()
+    return TransferTerms(rule, within, tuple(regions))
+
+
+def _length(table: Table) -> Length:
+    given = [name for name in ("months", "days", "lifetime") if table.has(name)]
+    months = table.whole("months", least=1, most=1200, required=False)
+    days = table.whole("days", least=1, required=False)
+    lifetime = table.flag("lifetime", default=False)
+    if len(given) != 1 or (given == ["lifetime"] and not lifetime):
+        table.fault("", "a length is wanted: one of months, days or lifetime = true")
+    return Length(months=months, days=days)
+
+
+def _coverages(table: Table, requires: tuple[str, ...], *, has_registration: bool) -> tuple[Coverage, ...]:
+    found: list[Coverage] = []
+    taken: set[tuple[str, str]] = set()
+    if "registered" in requires and not has_registration:
+        table.fault("requires", "asks for registered, but there is no [registration]")
+    for entry in table.tables("coverage", required=True):
+        pays_for = entry.words("pays_for", words.KINDS, required=True)
+        components = entry.words("components", ("*", *words.COMPONENTS), required=True)
+        if "*" in components and len(components) > 1:
+            entry.fault("components", "either * or names, not both")
+        for pair in ((kind, component) for kind in pays_for for component in components):
+            if pair in taken:
+                entry.fault("components", f"{pair[1]} has a coverage for {pair[0]} already")
+            taken.add(pair)
+        tiers = []
+        for tier in entry.tables("tiers", required=True):
+            length = _length(tier)
+            when = tier.words("when", words.CONDITIONS)
+            if "registered" in when and not has_registration:
+                tier.fault("when", "asks for registered, but there is no [registration]")
+            tiers.append(Tier(length, tuple(dict.fromkeys((*requires, *when)))))
+            tier.close()
+        found.append(Coverage(pays_for, components, tuple(tiers), entry.whole("waits_days", 0) or 0))
+        entry.close()
+    return tuple(found)
+
+
+def _replacement(table: Table) -> ReplacementTerms | None:
+    entry = table.table("replacement")
+    if entry is None:
+        return None
+    rule = entry.choice("rule", ("remainder", "longer of", "fresh")) or "remainder"
+    months = entry.whole("months", least=1, most=1200, required=False)
+    days = entry.whole("days", least=1, required=False)
+    if rule != "remainder" and (months is None) == (days is None):
+        entry.fault("", "a length is wanted: one of months or days")
+    entry.close()
+    return ReplacementTerms(rule, Length(months=months, days=days))
+
+
+def _claims(table: Table) -> ClaimTerms:
+    entry = table.table("claims")
+    if entry is None:
+        return ClaimTerms()
+    found = ClaimTerms(
+        form_before_part=entry.flag("form_before_part", default=False),
+        file_within_days=entry.whole("file_within_days", required=False),
+        file_counted_from=entry.choice("file_counted_from", ("failed_on", "repaired_on"), "failed_on") or "",
+        part_back_within_days=entry.whole("part_back_within_days", required=False),
+        part_back_counted_from=entry.choice("part_back_counted_from", ("failed_on", "part_taken_on"), "failed_on") or "",
+        old_part=entry.choice("old_part", ("return", "return if asked", "plate only", "keep until credited"), "return") or "",
+        leave_first=entry.words("leave_first", words.COMPONENTS),
+        wants=entry.words("wants"),
+        fee=entry.number("fee", Decimal(0), money=True) or Decimal(0),
+    )
+    entry.close()
+    return found
+
+
+def _allowance(table: Table) -> Allowance | None:
+    entry = table.table("allowance")
+    if entry is None:
+        return None
+    bands = []
+    for band in entry.tables("handling"):
+        pays = band.number("pays", money=True)
+        if pays is None:
+            band.fault("pays", "is missing")
+        below = band.number("below", money=True)
+        if bands and (bands[-1].below is None or (below is not None and below <= bands[-1].below)):
+            band.fault("below", "bands go from the smallest to the largest, the open one last")
+        bands.append(HandlingBand(below, pays or Decimal(0)))
+        band.close()
+    zero = Decimal(0)
+    found = Allowance(
+        call=entry.number("call", zero, money=True) or zero,
+        hourly=entry.number("hourly", zero, money=True) or zero,
+        hours=tuple(entry.decimals("hours", ("*", *words.COMPONENTS)).items()),
+        refrigerant_per_lb=tuple(entry.decimals("refrigerant_per_lb", money=True).items()),
+        reclaim=entry.number("reclaim", zero, money=True) or zero,
+        handling=tuple(bands),
+    )
+    entry.close()
+    return found
