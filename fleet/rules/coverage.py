@@ -83,9 +83,7 @@ class Reading:
         found = self._judged.get(name)
         if found is None:
             assert self.start.day is not None
-            found = conditions.judge(
-                name, self.unit, self.holding, start=self.start.day, on=self.on, asked=self.asked
-            )
+            found = conditions.judge(name, self.unit, self.holding, start=self.start.day, on=self.on, asked=self.asked)
             self._judged[name] = found
         return found
 
@@ -177,7 +175,8 @@ class Reading:
                 reasons=(*self._used(hoped), *part_first, *around),
                 needs=(*opens, *assumed),
             )
-        return replace(answer, reasons=(*self._misses(span, replaced, own), *around))
+        ended = "" if definite is None or replaced else str(definite.tier.length)
+        return replace(answer, reasons=(*self._misses(span, ended, replaced, own), *around))
 
     def _used(self, term: _Term | None) -> tuple[Reason, ...]:
         """Name the tier used and why each of its conditions holds."""
@@ -190,7 +189,7 @@ class Reading:
             if self.condition(name).verdict is Verdict.YES
             for reason in self.condition(name).reasons
         )
-        return (Reason(Code.TIER_USED, what=_length_word(term.tier.length), until=last), *met)
+        return (Reason(Code.TIER_USED, what=str(term.tier.length), until=last), *met)
 
     def _edge(self, span: Span | None, possible: _Term | None) -> tuple[Reason, ...]:
         lasts = {_end(span) if span is not None else None, None if possible is None else possible.last}
@@ -200,11 +199,13 @@ class Reading:
             if abs((last - self.on).days) <= 1
         )
 
-    def _misses(self, span: Span | None, replaced: Reason | None, own: Sequence[_Term]) -> tuple[Reason, ...]:
+    def _misses(
+        self, span: Span | None, ended: str, replaced: Reason | None, own: Sequence[_Term]
+    ) -> tuple[Reason, ...]:
         """Say why not: the term that ended, then the noes of the nearest miss, easiest to change first."""
         found: list[Reason] = [replaced] if replaced else []
         if span is not None:
-            found.append(Reason(Code.ENDED, until=span.last))
+            found.append(Reason(Code.ENDED, what=ended, until=span.last))
         if not own:
             return tuple(found)
         reaching = [term for term in own if term.reaches(self.on)]
@@ -217,7 +218,7 @@ class Reading:
             reach = nearest.last if reaching and len(noes) == 1 and nearest.last != _FOREVER else None
             found.extend(replace(reason, would_reach=reach) for reason in self.condition(name).reasons)
         if not reaching and (span is None or span.last != nearest.last):
-            found.append(Reason(Code.ENDED, until=nearest.last))
+            found.append(Reason(Code.ENDED, what=str(nearest.tier.length), until=nearest.last))
         return tuple(found)
 
     def _replaced_part(self, kind: str, component: str) -> dt.date | None:
@@ -260,17 +261,11 @@ def _longest(terms: Iterable[_Term]) -> _Term | None:
     return max(terms, key=lambda term: term.last, default=None)
 
 
-def _length_word(length: Length) -> str:
-    if length.lifetime:
-        return "lifetime"
-    return f"{length.months} months" if length.months is not None else f"{length.days} days"
-
-
 def answers(
     unit: Unit, holdings: Iterable[Holding], component: str, *, on: dt.date, asked: dt.date, cause: str = ""
 ) -> tuple[Answer, ...]:
     """Answer one failure: one answer per terms held (as `held` orders them) and kind of cost that any coverage pays for."""
-    found = []
+    found: list[Answer] = []
     for holding in holdings:
         reading = Reading(unit, holding, on=on, asked=asked)
         found.extend(reading.answer(kind, component, cause) for kind in holding.terms.kinds)
@@ -340,8 +335,9 @@ def groups(unit: Unit, holding: Holding, *, on: dt.date) -> tuple[Group, ...]:
     """Answer a failure today of every component: one group per coverage, and one per part that was replaced before."""
     reading = Reading(unit, holding, on=on, asked=on)
     terms = holding.terms
-    replaced = [] if terms.replacement is None else sorted({r.component for r in unit.repairs if r.new_part and r.repaired_on})
-    found = []
+    renewed = {repair.component for repair in unit.repairs if repair.new_part and repair.repaired_on}
+    replaced = [] if terms.replacement is None else sorted(renewed)
+    found: list[Group] = []
     for coverage in terms.coverages:
         for kind in coverage.pays_for:
             apart = _apart(terms, coverage, kind, replaced) if kind == "parts" else ()

@@ -36,6 +36,11 @@ class Length:
         """Whether the promise has no last day."""
         return self.months is None and self.days is None
 
+    def __str__(self) -> str:
+        if self.months is not None:
+            return f"{self.months} months"
+        return "lifetime" if self.days is None else f"{self.days} days"
+
 
 LIFETIME = Length()
 

@@ -22,7 +22,7 @@ class Fault:
         return f"{self.where}: {self.wanted}"
 
 
-class Refused(ValueError):  # noqa: N818 - "refused" is the word used on screen and in the files' promises
+class Refused(ValueError):
     """A table that was not taken; `faults` lists every fault found, in the order of the table."""
 
     def __init__(self, faults: Iterable[Fault]) -> None:
@@ -80,7 +80,9 @@ class Table:
             return default
         return value
 
-    def whole(self, key: str, default: int | None = None, *, least: int = 0, most: int = 36500, required: bool = True) -> int | None:
+    def whole(
+        self, key: str, default: int | None = None, *, least: int = 0, most: int = 36500, required: bool = True
+    ) -> int | None:
         """Read a whole number within bounds, or the default."""
         value = self._take(key, required=required and default is None)
         if value is None:
@@ -100,7 +102,9 @@ class Table:
             return None
         return value
 
-    def choice(self, key: str, words: Iterable[str], default: str | None = None, *, required: bool = True) -> str | None:
+    def choice(
+        self, key: str, words: Iterable[str], default: str | None = None, *, required: bool = True
+    ) -> str | None:
         """Read one word of a closed list."""
         value = self._take(key, required=required and default is None)
         if value is None:
@@ -144,7 +148,12 @@ class Table:
                 return Decimal(value)
             except InvalidOperation:  # pragma: no cover - the pattern admits only what Decimal reads
                 pass
-        self.fault(key, 'an amount in quotes is wanted, such as "35.00"' if money else 'a number in quotes is wanted, such as "1.25"')
+        wanted = (
+            'an amount in quotes is wanted, such as "35.00"'
+            if money
+            else 'a number in quotes is wanted, such as "1.25"'
+        )
+        self.fault(key, wanted)
         return default
 
     def decimals(self, key: str, known: Iterable[str] | None = None, *, money: bool = False) -> dict[str, Decimal]:

@@ -388,8 +388,10 @@ def _claims(table: Table) -> ClaimTerms:
         file_within_days=entry.whole("file_within_days", required=False),
         file_counted_from=entry.choice("file_counted_from", ("failed_on", "repaired_on"), "failed_on") or "",
         part_back_within_days=entry.whole("part_back_within_days", required=False),
-        part_back_counted_from=entry.choice("part_back_counted_from", ("failed_on", "part_taken_on"), "failed_on") or "",
-        old_part=entry.choice("old_part", ("return", "return if asked", "plate only", "keep until credited"), "return") or "",
+        part_back_counted_from=entry.choice("part_back_counted_from", ("failed_on", "part_taken_on"), "failed_on")
+        or "",
+        old_part=entry.choice("old_part", ("return", "return if asked", "plate only", "keep until credited"), "return")
+        or "",
         leave_first=entry.words("leave_first", words.COMPONENTS),
         wants=entry.words("wants"),
         fee=entry.number("fee", Decimal(0), money=True) or Decimal(0),
@@ -402,7 +404,7 @@ def _allowance(table: Table) -> Allowance | None:
     entry = table.table("allowance")
     if entry is None:
         return None
-    bands = []
+    bands: list[HandlingBand] = []
     for band in entry.tables("handling"):
         pays = band.number("pays", money=True)
         if pays is None:
