@@ -1,0 +1,1 @@
+"""Writes: one module per noun, atomic, keyword only, saying who and when."""

@@ -1,0 +1,23 @@
+"""load_terms FILE...: put terms on file."""
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+from fleet import clock
+from fleet.actions import terms
+from fleet.rules.tables import Refused
+
+
+class Command(BaseCommand):
+    """Take terms files (.toml), all or none."""
+
+    help = "Put terms on file, from one or more .toml files; all are taken or none."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("files", nargs="+", metavar="FILE")
+
+    def handle(self, *args: object, **options: object) -> None:
+        try:
+            taken = terms.load_files(options["files"], by=None, on=clock.today())  # type: ignore[arg-type]
+        except Refused as refused:
+            raise CommandError("\n".join(map(str, refused.faults))) from refused
+        self.stdout.write(f"{len(taken.added)} terms taken, {len(taken.unchanged)} on file already.")

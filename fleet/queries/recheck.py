@@ -1,0 +1,67 @@
+"""Everything worked out again from the facts and held against what is kept."""
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from fleet import gather, models
+from fleet.gather import kept
+
+CHUNK = 500
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One kept row that is not what the facts give: which, what is kept (None: nothing), what it should be (None: nothing)."""
+
+    unit: str
+    row: str
+    kept: str | None
+    worked_out: str | None
+
+    def __str__(self) -> str:
+        return f"{self.unit}: {self.row}: kept {self.kept or 'nothing'}, worked out {self.worked_out or 'nothing'}"
+
+
+def differences(*, on: dt.date) -> Iterator[Difference]:
+    """Report each row that differs, unit by unit; bounded memory whatever the fleet's size."""
+    book = gather.terms_on_file()
+    last = 0
+    while ids := list(models.Unit.objects.filter(pk__gt=last).order_by("pk").values_list("pk", flat=True)[:CHUNK]):
+        last = ids[-1]
+        yield from _chunk(ids, book, on=on)
+
+
+def _chunk(ids: list[int], book: gather.TermsBook, *, on: dt.date) -> Iterator[Difference]:
+    told = gather.fleet_facts(models.Unit.objects.filter(pk__in=ids).with_facts(), book)
+    have: dict[int, dict[str, str]] = {pk: {} for pk in ids}
+    for model in (models.HoldingRow, models.CoverageRow):
+        for row in model.objects.filter(unit__in=ids):
+            have[row.unit_id][_name(row)] = _values(row)
+    for pk, unit in told.items():
+        want = {_name(row): _values(row) for row in kept.rows(unit, book, on=on)}
+        for name in sorted(set(want) | set(have[pk])):
+            if want.get(name) != have[pk].get(name):
+                yield Difference(str(unit.row), name, have[pk].get(name), want.get(name))
+        yield from _place(unit.row)
+
+
+def _name(row: kept.KeptRow) -> str:
+    if isinstance(row, models.HoldingRow):
+        return f"holding of terms {row.terms_id}"
+    return f"{row.kind} under terms {row.terms_id} for {row.components}"
+
+
+def _values(row: kept.KeptRow) -> str:
+    left_out = {"id", "unit", "terms"}
+    return ", ".join(
+        f"{field.name}={getattr(row, field.attname)!r}" for field in row._meta.fields if field.name not in left_out
+    )
+
+
+def _place(row: models.Unit) -> Iterator[Difference]:
+    """The system a unit points at must be the one of its latest place."""
+    places = list(row.places.all())
+    latest = places[-1].system_id if places else None
+    if latest != row.system_id:
+        yield Difference(str(row), "system", str(row.system_id), str(latest))
