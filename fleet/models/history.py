@@ -66,7 +66,8 @@ class MaintenanceRecord(models.Model):
         indexes = [models.Index(fields=["unit", "done_on"])]
         constraints = [
             models.CheckConstraint(
-                condition=Q(dirt_wheel__isnull=True) | Q(dirt_wheel__lte=3), name="maintenancerecord_wheel_graded_0_to_3"
+                condition=Q(dirt_wheel__isnull=True) | Q(dirt_wheel__lte=3),
+                name="maintenancerecord_wheel_graded_0_to_3",
             ),
             models.CheckConstraint(
                 condition=Q(dirt_coil__isnull=True) | Q(dirt_coil__lte=3), name="maintenancerecord_coil_graded_0_to_3"
