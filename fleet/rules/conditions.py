@@ -67,7 +67,7 @@ def _sales(unit: Unit) -> list[tuple[dt.date, dt.date | None, Site]]:
     for number, stay in enumerate(unit.stays):
         left_on = unit.stays[number + 1].first if number + 1 < len(unit.stays) else None
         closed_on = stay.site.closed_on
-        sold = [day for day in sorted(stay.site.sold_on) if closed_on is None or day > closed_on]
+        sold = [day for day in sorted(set(stay.site.sold_on)) if closed_on is None or day > closed_on]
         for place, day in enumerate(sold):
             if (stay.first is None or stay.first <= day) and (left_on is None or day < left_on):
                 found.append((day, sold[place + 1] if place + 1 < len(sold) else None, stay.site))
@@ -125,13 +125,18 @@ def _has_day(days: tuple[dt.date, ...], first: dt.date, after: dt.date) -> bool:
     return place < len(days) and days[place] < after
 
 
-def limits(unit: Unit, holding: Holding) -> set[dt.date]:
-    """List the days after which a limit of registration or of notice has passed."""
-    found = set()
+def changes(unit: Unit, holding: Holding) -> set[dt.date]:
+    """List the days on which some condition may be judged otherwise than the day before, but for yearly maintenance.
+
+    A limit of registration or of notice has passed, the house is sold, its use changes, the unit stands elsewhere.
+    """
+    found = {stay.first for stay in unit.stays if stay.first is not None}
+    found |= {use.first for stay in unit.stays for use in stay.site.uses if use.first is not None}
     last = registration.deadline(unit, holding)
     if last is not None:
         found.add(last + DAY)
+    sales = {sold_on for sold_on, _, _ in _sales(unit)}
     rules = holding.terms.transfer
     if rules is not None and rules.rule == "notice":
-        found |= {limit(sold_on, rules.within_days or 0) + DAY for sold_on, _, _ in _sales(unit)}
-    return found
+        found |= {limit(sold_on, rules.within_days or 0) + DAY for sold_on in sales}
+    return found | sales

@@ -215,7 +215,8 @@ class Reading:
             nearest = max(own, key=lambda term: term.last)
         noes = sorted(nearest.noes, key=_EASIEST_FIRST.__getitem__)
         for name in noes:
-            reach = nearest.last if reaching and len(noes) == 1 and nearest.last != _FOREVER else None
+            alone = reaching and len(noes) == 1 and not nearest.opens
+            reach = nearest.last if alone and nearest.last != _FOREVER else None
             found.extend(replace(reason, would_reach=reach) for reason in self.condition(name).reasons)
         if not reaching and (span is None or span.last != nearest.last):
             found.append(Reason(Code.ENDED, what=str(nearest.tier.length), until=nearest.last))
@@ -380,8 +381,8 @@ def next_change(unit: Unit, holding: Holding, *, on: dt.date) -> dt.date | None:
     if terms.replacement is not None and terms.replacement.rule != "remainder":
         for day in anchors:
             _around(last_day(day, terms.replacement.length, counts_first_day=terms.counts_first_day), found)
-    found |= conditions.limits(unit, holding)
-    found |= {day for day in (unit.came_on, unit.exchanged_on, unit.removed_on, unit.moved_on) if day is not None}
+    found |= conditions.changes(unit, holding)
+    found |= {day for day in (unit.came_on, unit.exchanged_on, unit.removed_on) if day is not None}
     return min((day for day in found if day > on), default=None)
 
 

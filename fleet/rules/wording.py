@@ -7,7 +7,17 @@ from typing import assert_never
 from fleet.rules.dates import Length, in_words
 from fleet.rules.findings import Answer, Code, Payment, Reason, Result
 from fleet.rules.registration import Standing, State
-from fleet.rules.terms import Addend, Basis, ClaimTerms, Coverage, Place, RegistrationTerms, Terms, Tier, TransferTerms
+from fleet.rules.terms import (
+    Addend,
+    Allowance,
+    Basis,
+    ClaimTerms,
+    Coverage,
+    Place,
+    RegistrationTerms,
+    Terms,
+    Tier,
+)
 
 # ------------------------------------------------------------------------------------------------- names of things
 
@@ -29,7 +39,6 @@ _PAYERS = {
     "customer": "the customer",
 }
 _CAUSES = {"installation ours": "our installation", "installation others": "another firm's installation"}
-_USES = {"owner home": "owner's home", "rental": "rental", "business": "business"}
 # For each condition: that it holds, that it does not, and what is open ("if ...", "whether ...").
 _CONDITIONS = {
     "registered": ("It is registered", "It is not registered", "it is registered"),
@@ -48,11 +57,7 @@ _CONDITIONS = {
         "It is not part of a matched system",
         "it is part of a matched system",
     ),
-    "original site": (
-        "It stands where it was first put in",
-        "It does not stand where it was first put in",
-        "it stands where it was first put in",
-    ),
+    "original site": ("It is at its original site", "It is not at its original site", "it is at its original site"),
     "owner home": ("It is in an owner's home", "It is not in an owner's home", "it is in an owner's home"),
     "rental": ("It is in a rental", "It is not in a rental", "it is in a rental"),
     "business": ("It is in a business", "It is not in a business", "it is in a business"),
@@ -74,7 +79,7 @@ _ASKED = {
     "recognized installer": "put in by a recognized installer",
     "licensed installer": "put in by a licensed installer",
     "matched system": "part of a matched system",
-    "original site": "where it was first put in",
+    "original site": "at its original site",
     "owner home": "in an owner's home",
     "rental": "in a rental",
     "business": "in a business",
@@ -421,9 +426,11 @@ def terms_in_words(terms: Terms) -> tuple[str, ...]:
     ]
     if terms.excludes_causes:
         found.append(f"Excluded causes: {_listed(_CAUSES.get(cause, cause) for cause in terms.excludes_causes)}.")
-    found += _sold(terms.transfer)
+    found += _sold(terms)
     found.append(_replaced(terms))
     found += _claims(terms.claims)
+    if terms.allowance is not None:
+        found += _allowance(terms.allowance)
     return tuple(found)
 
 
@@ -436,8 +443,9 @@ def _whose(terms: Terms) -> str:
 
 
 def _from_when(terms: Terms) -> str:
-    until = "or later" if terms.installed_to is None else f"to {in_words(terms.installed_to)}"
-    return f"It holds for units whose term starts on {in_words(terms.installed_from)} {until}."
+    first = in_words(terms.installed_from)
+    days = f"on {first} or later" if terms.installed_to is None else f"from {first} to {in_words(terms.installed_to)}"
+    return f"It holds for units whose term starts {days}."
 
 
 def _starts(bases: Sequence[Basis], *, counts_first_day: bool) -> list[str]:
@@ -473,8 +481,9 @@ def _registering(rules: RegistrationTerms | None) -> list[str]:
 
 
 def _place(place: Place) -> str:
-    uses = f" for the use {_listed((_USES[use] for use in place.uses), 'or')}" if place.uses else ""
-    return f"{place.region}{uses}{_on(place.started_from, ', if the term starts on ')}{' or later' if place.started_from else ''}"
+    uses = f" if it is {_listed((_ASKED[use] for use in place.uses), 'or')}" if place.uses else ""
+    since = f" (for terms that start{_on(place.started_from)} or later)" if place.started_from else ""
+    return f"{place.region}{uses}{since}"
 
 
 def _component_listed(name: str) -> str:
@@ -487,22 +496,20 @@ def _paid(coverage: Coverage, tier: Tier) -> str:
     return f"{_upper(paid)} for {components}: {length(str(tier.length))}{asks}."
 
 
-def _sold(rules: TransferTerms | None) -> list[str]:
-    match None if rules is None else rules.rule:
-        case "automatic":
-            found = ["When the house is sold, the promise goes along by itself."]
-        case "notice":
-            within = 0 if rules is None else rules.within_days or 0
-            found = [f"When the house is sold, the promise goes along if the payer is told within {_days(within)}."]
-        case "none":
-            found = ["When the house is sold, the promise does not go along."]
-        case _:
-            return ["Nothing is said about a sale of the house, so the promise does not go along."]
-    regions = () if rules is None else rules.automatic_in
-    return found + [
-        f"In {place.region} it goes along by law{_on(place.first, ' for sales from ')}{' on' if place.first else ''}."
-        for place in regions
-    ]
+def _sold(terms: Terms) -> list[str]:
+    if not any("first owner" in tier.when for coverage in terms.coverages for tier in coverage.tiers):
+        return ["A sale of the house changes nothing."]
+    rules = terms.transfer
+    if rules is None:
+        return ["Nothing is said about a sale of the house, so the promise to the first owner ends with it."]
+    if rules.rule == "automatic":
+        return ["When the house is sold, the promise goes along by itself."]
+    told = f"goes along if the payer is told within {_days(rules.within_days or 0)}"
+    found = [f"When the house is sold, the promise {told if rules.rule == 'notice' else 'to the first owner ends'}."]
+    for place in rules.automatic_in:
+        since = f" for sales{_on(place.first)} or later" if place.first else ""
+        found.append(f"In {place.region} it goes along by law{since}.")
+    return found
 
 
 def _replaced(terms: Terms) -> str:
@@ -536,9 +543,28 @@ def _claims(rules: ClaimTerms) -> list[str]:
         back = f", within {_days(rules.part_back_within_days)} of {_DATES[rules.part_back_counted_from]}"
     found.append(f"{_OLD_PART[rules.old_part]}{back}.")
     if rules.leave_first:
-        found.append(f"Ask for leave before replacing: {_listed(rules.leave_first)}.")
+        found.append(f"The payer's leave comes before replacing: {_listed(rules.leave_first)}.")
     if rules.wants:
         found.append(f"A claim needs: {_listed(rules.wants)}.")
     if rules.fee:
         found.append(f"The fee for a claim is ${rules.fee:.2f}.")
+    return found
+
+
+def _allowance(rules: Allowance) -> list[str]:
+    found = []
+    if rules.call:
+        found.append(f"Paid for the call: ${rules.call:.2f}.")
+    if rules.hours:
+        hours = (f"{'any other' if name == '*' else name} {number.normalize():f}" for name, number in rules.hours)
+        found.append(f"Paid for labor: ${rules.hourly:.2f} an hour, in hours for each component: {_listed(hours)}.")
+    found += [f"Paid for refrigerant {name}: ${amount:.2f} a pound." for name, amount in rules.refrigerant_per_lb]
+    if rules.reclaim:
+        found.append(f"Paid for reclaiming refrigerant: ${rules.reclaim:.2f}.")
+    if rules.handling:
+        bands = (
+            f"${band.pays:.2f}" + ("" if band.below is None else f" where the part costs less than ${band.below:.2f}")
+            for band in rules.handling
+        )
+        found.append(f"Paid for handling a part: {', else '.join(bands)}.")
     return found
