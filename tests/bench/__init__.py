@@ -1,0 +1,1 @@
+"""Speed, as ratios to a floor measured in the same run; never a test."""

@@ -1,0 +1,36 @@
+"""make bench: each row of the figures to reach, as a ratio to a floor measured in the same run.
+
+python -m tests.bench [--units 100000] [--only rules,keep,load,pages,memory]
+"""
+
+import argparse
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+ROWS = ("rules", "load", "keep", "pages", "memory")
+
+
+def main() -> None:
+    """Run each measurement in a process of its own, in a folder that is thrown away."""
+    options = argparse.ArgumentParser(prog="make bench")
+    options.add_argument("--units", type=int, default=100_000)
+    options.add_argument("--only", default=",".join(ROWS))
+    chosen = options.parse_args()
+    folder = Path(tempfile.mkdtemp(prefix="fleet-bench-"))
+    environment = os.environ | {"DATA_DIR": str(folder), "DJANGO_SETTINGS_MODULE": "fleet.settings"}
+    environment.pop("DATABASE_URL", None)
+    print(f"{'what':<58}{'ratio':>8}  {'reach':<8}", flush=True)
+    try:
+        for name in chosen.only.split(","):
+            command = [sys.executable, "-m", f"tests.bench.{name}", str(chosen.units)]
+            subprocess.run(command, env=environment, check=True)
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,51 @@
+"""Loading installs from CSV against parsing the same CSV and bulk-inserting the same rows. Leaves the fleet for what follows."""
+
+import csv
+import sys
+import time
+import tomllib
+from pathlib import Path
+
+from tests.bench import fleets, twin
+from tests.bench.timing import tell
+
+
+def main(units: int) -> None:
+    """Load once (a second time would find everything there), then insert the rows that came of it into an empty twin."""
+    twin.setup()
+    from django.conf import settings
+    from django.db import transaction
+
+    from fleet import models
+    from fleet.actions import installs, terms
+
+    terms.load_tables([tomllib.loads(text) for text in fleets.TERMS], on=fleets.TODAY)
+    path = Path(settings.DATA_DIR) / "installs.csv"
+    fleets.write_installs(path, units)
+
+    began = time.perf_counter()
+    installs.load(path, by=None, on=fleets.TODAY)
+    ours = time.perf_counter() - began
+
+    spent = [0.0]
+
+    def timed(work):
+        began = time.perf_counter()
+        work()
+        spent[0] += time.perf_counter() - began
+
+    with path.open(newline="") as file:
+        timed(lambda: sum(1 for _ in csv.DictReader(file)))
+    tables = (
+        models.Customer, models.Site, models.SiteUse, models.System, models.Unit, models.Place, models.Registration,
+        models.Attachment, models.LookupEntry, models.HoldingRow, models.CoverageRow,
+    )  # fmt: skip
+    with transaction.atomic(using=twin.TWIN):
+        for table in tables:
+            for rows in twin.in_batches(table):
+                twin.write(rows, timed)
+        timed(lambda: None)
+    tell(f"load {units:,} installs | parse and bulk-insert the same rows", ours, spent[0], 3)
+
+
+main(int(sys.argv[1]))

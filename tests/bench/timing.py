@@ -1,0 +1,20 @@
+"""Timing that is told as a ratio."""
+
+import time
+from collections.abc import Callable
+
+
+def best(work: Callable[[], object], times: int = 5) -> float:
+    """Give the shortest of several runs, in seconds: what the work costs when nothing else disturbs it."""
+    found = []
+    for _ in range(times):
+        began = time.perf_counter()
+        work()
+        found.append(time.perf_counter() - began)
+    return min(found)
+
+
+def tell(what: str, ours: float, floor: float, reach: float) -> None:
+    """Print one row: what was measured, how many times its floor, and what it should reach."""
+    ratio = ours / floor
+    print(f"{what:<58}{ratio:>7.2f}x  <= {reach}x{'' if ratio <= reach else '   NOT REACHED'}", flush=True)
