@@ -1,0 +1,102 @@
+"""What terms say over the whole life of a unit, as stretches of days."""
+
+from fleet.rules import stretches
+from fleet.rules.findings import Result
+from tests.facts import day, holding, months, pays, registration, repair, site, terms, unit
+
+COVERED, IF, NOT = Result.COVERED, Result.COVERED_IF, Result.NOT_COVERED
+
+
+def run(of, paper, *, asked="2026-11-24", **held):
+    """Each course as (kind, components, [(first, last, result)]), a waiting stretch marked."""
+    found = stretches.courses(of, holding(paper, **held), asked=day(asked))
+    return [
+        (
+            course.kind,
+            course.components,
+            [
+                (str(one.first), str(one.last) if one.last else None, "waiting" if one.waiting else one.result)
+                for one in course.stretches
+            ],
+        )
+        for course in found
+    ]
+
+
+def test_a_plain_term_is_covered_from_first_to_last_day_and_then_not():
+    assert run(unit(installed_on="2020-05-01"), terms(pays(months(60)))) == [
+        ("parts", ("*",), [("2020-05-01", "2025-05-01", COVERED), ("2025-05-02", None, NOT)])
+    ]
+
+
+def test_waiting_days_come_first():
+    paper = terms(pays(months(12), waits_days=30), counts_first_day=True)
+    assert run(unit(installed_on="2026-01-01"), paper) == [
+        (
+            "parts",
+            ("*",),
+            [("2026-01-01", "2026-01-30", "waiting"), ("2026-01-31", "2026-12-31", COVERED), ("2027-01-01", None, NOT)],
+        )
+    ]
+
+
+def test_what_hangs_on_a_registration_still_open_is_covered_if():
+    paper = terms(pays(months(60), months(120, "registered")), registration=registration(60))
+    assert run(unit(installed_on="2026-11-01"), paper) == [
+        (
+            "parts",
+            ("*",),
+            [("2026-11-01", "2031-11-01", COVERED), ("2031-11-02", "2036-11-01", IF), ("2036-11-02", None, NOT)],
+        )
+    ]
+
+
+def test_days_before_a_sale_are_judged_as_they_were():
+    house = site(sold_on=("2022-03-01",))
+    paper = terms(pays(months(12), months(120, "first owner")))
+    assert run(unit(house, installed_on="2015-01-10"), paper) == [
+        ("parts", ("*",), [("2015-01-10", "2022-02-28", COVERED), ("2022-03-01", None, NOT)])
+    ]
+
+
+def test_components_that_fare_alike_stand_together():
+    paper = terms(
+        pays(months(120), components=("compressor",)),
+        pays(months(120), components=("outdoor coil",)),
+        pays(months(60)),
+        pays(months(12), kind="labor"),
+    )
+    assert [(kind, names) for kind, names, _ in run(unit(installed_on="2020-05-01"), paper)] == [
+        ("parts", ("compressor", "outdoor coil")),
+        ("parts", ("*",)),
+        ("labor", ("*",)),
+    ]
+
+
+def test_a_replaced_part_runs_on_its_own():
+    paper = terms(pays(months(60)), replacement={"rule": "longer of", "months": 12})
+    of = unit(
+        installed_on="2020-05-01",
+        repairs=(repair("control board", "2025-03-01", repaired_on="2025-03-10", new_part=True),),
+    )
+    assert run(of, paper) == [
+        ("parts", ("control board",), [("2020-05-01", "2026-03-10", COVERED), ("2026-03-11", None, NOT)]),
+        ("parts", ("*",), [("2020-05-01", "2025-05-01", COVERED), ("2025-05-02", None, NOT)]),
+    ]
+
+
+def test_a_lifetime_term_with_yearly_maintenance_never_ends_and_is_open_from_the_first_missing_year():
+    paper = terms(pays({"lifetime": True, "when": ["yearly maintenance"]}))
+    of = unit(installed_on="2024-01-01", maintained_on=("2024-06-01",))
+    assert run(of, paper) == [("parts", ("*",), [("2024-01-01", "2025-12-31", COVERED), ("2026-01-01", None, IF)])]
+
+
+def test_a_unit_that_was_exchanged_away_is_not_covered_from_that_day():
+    of = unit(installed_on="2024-01-01", exchanged_on="2025-02-01")
+    assert run(of, terms(pays(months(60)))) == [
+        ("parts", ("*",), [("2024-01-01", "2025-01-31", COVERED), ("2025-02-01", None, NOT)])
+    ]
+
+
+def test_an_unknown_start_has_no_stretches():
+    assert run(unit(), terms(pays(months(60)))) == [("parts", ("*",), [])]
