@@ -1,0 +1,50 @@
+"""The demo company's files: their days are written relative to the day of loading, so that it is alive whenever that is."""
+
+import csv
+import datetime as dt
+import io
+import re
+from pathlib import Path
+
+from fleet.rules.dates import add_months
+
+# Everybody may know these: they stand in a company that does not exist.
+LOGINS = (
+    ("office", "Wren", "Halloran", "front-desk-tidewrack"),
+    ("technician", "Jules", "Ouellet", "ladder-and-tub"),
+    ("owner", "Marit", "Aasen", "sunday-evening-ledger"),
+)
+
+_RELATIVE = re.compile(r"today(?:-(\d{1,3})y)?([+-]\d{1,5})?")
+
+
+def resolve(cell: str, today: dt.date) -> str:
+    """Turn a relative day into an ISO day; anything else stays as it is.
+
+    >>> resolve("today-10y+20", dt.date(2026, 11, 25)), resolve("today-17", dt.date(2026, 11, 25))
+    ('2016-12-15', '2026-11-08')
+    """
+    found = _RELATIVE.fullmatch(cell)
+    if found is None:
+        return cell
+    # Years first, then days: 29 February less a year is 28 February, and the days count from there.
+    return (add_months(today, -12 * int(found[1] or 0)) + dt.timedelta(days=int(found[2] or 0))).isoformat()
+
+
+def resolved(path: Path, today: dt.date) -> str:
+    """Give a demo CSV with every day a fixed one."""
+    with path.open(encoding="utf-8", newline="") as file:
+        reader = csv.DictReader(file)
+        columns = list(reader.fieldnames or ())
+        out = io.StringIO()
+        writer = csv.DictWriter(out, columns, lineterminator="\n")
+        writer.writeheader()
+        for row in reader:
+            writer.writerow(
+                {column: resolve(cell, today) if _holds_days(column) else cell for column, cell in row.items()}
+            )
+    return out.getvalue()
+
+
+def _holds_days(column: str) -> bool:
+    return column.endswith("_on") or column in ("day", "not_before")
