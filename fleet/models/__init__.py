@@ -4,6 +4,7 @@ from fleet.models.history import Failure, HistoryRow, MaintenanceRecord
 from fleet.models.kept import CoverageRow, HoldingRow
 from fleet.models.log import Change, Load
 from fleet.models.lookup import LookupEntry
+from fleet.models.office import ColumnMemory, Contact, Document, Import, Merge, PayerWord
 from fleet.models.people import User
 from fleet.models.promises import Attachment, Notice, Registration, Terms, TermsCheck
 from fleet.models.sites import Customer, Sale, Site, SiteUse
@@ -12,16 +13,22 @@ from fleet.models.units import Idle, Place, System, Unit
 __all__ = [
     "Attachment",
     "Change",
+    "ColumnMemory",
+    "Contact",
     "CoverageRow",
     "Customer",
+    "Document",
     "Failure",
     "HistoryRow",
     "HoldingRow",
     "Idle",
+    "Import",
     "Load",
     "LookupEntry",
     "MaintenanceRecord",
+    "Merge",
     "Notice",
+    "PayerWord",
     "Place",
     "Registration",
     "Sale",

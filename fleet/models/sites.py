@@ -45,6 +45,7 @@ class Site(models.Model):
     new_construction = models.BooleanField(null=True)
     closed_on = models.DateField(null=True)
     drive_minutes = models.PositiveIntegerField(null=True)
+    gate_code = models.CharField(max_length=60, blank=True)
     load = models.ForeignKey(Load, models.PROTECT, null=True, related_name="+")
 
     objects = SiteQuerySet.as_manager()
@@ -82,10 +83,12 @@ class SiteUse(models.Model):
 
 
 class Sale(models.Model):
-    """A day on which the house was sold."""
+    """A day on which the house was sold, and from whom to whom, where that is known."""
 
     site = models.ForeignKey(Site, models.CASCADE, related_name="sales")
     sold_on = models.DateField()
+    seller = models.ForeignKey(Customer, models.PROTECT, null=True, related_name="sold")
+    buyer = models.ForeignKey(Customer, models.PROTECT, null=True, related_name="bought")
 
     class Meta:
         ordering = ["sold_on"]

@@ -1,0 +1,163 @@
+"""What the office keeps around the record: people to reach, what payers said, papers and photos, merges, imports."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.db.models.functions import Now
+
+from fleet.models.promises import Terms
+from fleet.models.sites import Site
+from fleet.models.units import Unit
+from fleet.models.words import choices, one_of
+
+CONTACT_ROLES = ("owner", "tenant", "manager", "builder", "other")
+DOCUMENT_KINDS = ("photo", "document")
+MERGED_KINDS = ("customer", "site", "unit")
+IMPORT_KINDS = ("installs", "history")
+IMPORT_STATES = ("to match", "waiting", "running", "taken", "refused", "stopped", "failed")
+
+
+class Contact(models.Model):
+    """Somebody to reach about a site, and how."""
+
+    site = models.ForeignKey(Site, models.CASCADE, related_name="contacts")
+    name = models.CharField(max_length=200)
+    role = models.CharField(max_length=12, choices=choices(CONTACT_ROLES), default="owner")
+    phone = models.CharField(max_length=60, blank=True)
+    email = models.EmailField(blank=True)
+    reach = models.CharField(max_length=300, blank=True, help_text="when and how to reach them")
+
+    class Meta:
+        ordering = ["name", "pk"]
+        constraints = [
+            one_of("role", CONTACT_ROLES),
+            models.CheckConstraint(condition=~Q(name=""), name="contact_has_a_name"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class PayerWord(models.Model):
+    """What a payer itself said of a unit: on which day, who there, and the last day they gave (none: not covered)."""
+
+    unit = models.ForeignKey(Unit, models.CASCADE, related_name="payer_words")
+    terms = models.ForeignKey(Terms, models.PROTECT, related_name="payer_words")
+    kind = models.CharField(max_length=12)
+    component = models.CharField(max_length=40, blank=True, help_text="blank: whatever has no coverage of its own")
+    said_on = models.DateField()
+    who = models.CharField(max_length=200)
+    covered = models.BooleanField()
+    last_on = models.DateField(null=True)
+    note = models.CharField(max_length=300, blank=True)
+    settled_on = models.DateField(null=True)
+    settled_how = models.CharField(max_length=300, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        ordering = ["-said_on", "-pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(settled_on__isnull=True, settled_how="")
+                | (Q(settled_on__isnull=False) & ~Q(settled_how="")),
+                name="payerword_settled_on_with_how",
+                violation_error_message="Settling a difference says how.",
+            ),
+            models.CheckConstraint(
+                condition=Q(covered=True) | Q(last_on__isnull=True), name="payerword_last_day_only_if_covered"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.who} on {self.said_on}"
+
+
+class Document(models.Model):
+    """A photo or a paper of a unit or a site, kept privately; `stored` is its name in the media folder."""
+
+    unit = models.ForeignKey(Unit, models.CASCADE, null=True, related_name="documents")
+    site = models.ForeignKey(Site, models.CASCADE, null=True, related_name="documents")
+    proves_registration = models.BooleanField(default=False)
+    kind = models.CharField(max_length=12, choices=choices(DOCUMENT_KINDS))
+    name = models.CharField(max_length=200)
+    caption = models.CharField(max_length=300, blank=True)
+    media_type = models.CharField(max_length=60)
+    stored = models.CharField(max_length=120, unique=True)
+    digest = models.CharField(max_length=64)
+    size = models.PositiveIntegerField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    at = models.DateTimeField(db_default=Now())
+    dropped_on = models.DateField(null=True)
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+        constraints = [
+            one_of("kind", DOCUMENT_KINDS),
+            models.CheckConstraint(
+                condition=Q(unit__isnull=False, site__isnull=True) | Q(unit__isnull=True, site__isnull=False),
+                name="document_of_a_unit_or_a_site",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Merge(models.Model):
+    """Two things that were one: which was kept, and everything needed to take them apart again."""
+
+    kind = models.CharField(max_length=12, choices=choices(MERGED_KINDS))
+    kept_id = models.BigIntegerField()
+    gone_id = models.BigIntegerField()
+    content = models.JSONField()
+    why = models.CharField(max_length=300, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    at = models.DateTimeField(db_default=Now())
+    undone_at = models.DateTimeField(null=True)
+    undone_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        constraints = [one_of("kind", MERGED_KINDS)]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.gone_id} into {self.kept_id}"
+
+
+class Import(models.Model):
+    """One file brought to the import page: how its columns are matched, where it stands, and what became of it."""
+
+    kind = models.CharField(max_length=12, choices=choices(IMPORT_KINDS))
+    name = models.CharField(max_length=255)
+    stored = models.CharField(max_length=120)
+    columns = models.JSONField(default=dict, help_text="our column by theirs")
+    date_styles = models.JSONField(default=dict, help_text="style by our column")
+    correcting = models.BooleanField(default=False)
+    state = models.CharField(max_length=12, choices=choices(IMPORT_STATES), default="to match")
+    stop_asked = models.BooleanField(default=False)
+    rows_done = models.PositiveIntegerField(default=0)
+    row_count = models.PositiveIntegerField(null=True)
+    report = models.JSONField(default=dict)
+    problems_stored = models.CharField(max_length=120, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    at = models.DateTimeField(db_default=Now())
+
+    class Meta:
+        constraints = [one_of("kind", IMPORT_KINDS), one_of("state", IMPORT_STATES)]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class ColumnMemory(models.Model):
+    """How columns of a certain heading were matched the last time; `heading` folds the header row."""
+
+    kind = models.CharField(max_length=12)
+    heading = models.CharField(max_length=64)
+    columns = models.JSONField()
+    date_styles = models.JSONField(default=dict)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["kind", "heading"], name="columnmemory_once")]
+
+    def __str__(self) -> str:
+        return self.heading
