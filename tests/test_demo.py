@@ -1,0 +1,109 @@
+"""The demo company's files: written by their generator, and lawful on whatever day they are loaded."""
+
+import csv
+import datetime as dt
+import io
+import runpy
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from fleet.management import demo
+from fleet.rules import terms
+
+FIXTURES = Path(__file__).parent.parent / "fixtures"
+DEMO = FIXTURES / "demo"
+DAYS = [
+    pytest.param(dt.date(2026, 11, 25), id="the day it was made"),
+    pytest.param(dt.date(2027, 3, 1), id="the day after a short February"),
+    pytest.param(dt.date(2028, 2, 29), id="a leap day"),
+    pytest.param(dt.date(2028, 12, 31), id="the end of a leap year"),
+    pytest.param(dt.date(2036, 7, 4), id="ten years on"),
+]
+
+
+def rows(name: str, today: dt.date) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(demo.resolved(DEMO / name, today))))
+
+
+def days_in(row: dict[str, str], *columns: str) -> list[str]:
+    return [row[column] for column in columns if row.get(column)]
+
+
+def test_the_files_are_what_the_generator_writes() -> None:
+    written: dict[str, str] = runpy.run_path(str(DEMO / "build.py"))["build"]()
+    assert set(written) == {"installs.csv", "history.csv", "README.md"}
+    for name, text in written.items():
+        assert (DEMO / name).read_bytes() == text.encode(), f"run fixtures/demo/build.py: {name} differs"
+
+
+@pytest.mark.parametrize(
+    ("cell", "day"),
+    [
+        ("today", "2028-02-29"),
+        ("today-17", "2028-02-12"),
+        ("today+1", "2028-03-01"),
+        ("today-1y", "2027-02-28"),
+        ("today-1y+1", "2027-03-01"),
+        ("today-10y+20", "2018-03-20"),
+        ("today-4y", "2024-02-29"),
+        ("2019-05-14", "2019-05-14"),
+        ("", ""),
+        ("today is a good day", "today is a good day"),
+    ],
+)
+def test_a_relative_day_is_counted_from_the_day_of_loading(cell: str, day: str) -> None:
+    assert demo.resolve(cell, dt.date(2028, 2, 29)) == day
+
+
+def test_only_days_are_turned_into_days(tmp_path: Path) -> None:
+    path = tmp_path / "notes.csv"
+    path.write_text("day,notes\ntoday-1,today-1\n", encoding="utf-8")
+    assert demo.resolved(path, dt.date(2026, 11, 25)) == "day,notes\n2026-11-24,today-1\n"
+
+
+@pytest.mark.parametrize("today", DAYS)
+def test_no_fact_is_later_than_today_and_none_is_left_relative(today: dt.date) -> None:
+    for name in ("installs.csv", "history.csv"):
+        for row in rows(name, today):
+            for column, cell in row.items():
+                if column.endswith("_on") or column in ("day", "not_before"):
+                    assert not cell.startswith("today"), (name, row, column)
+                    assert column == "not_before" or cell <= today.isoformat(), (name, row, column)
+
+
+@pytest.mark.parametrize("today", DAYS)
+def test_what_happened_to_a_unit_happened_in_a_lawful_order(today: dt.date) -> None:
+    since: dict[tuple[str, str], str] = {}
+    for row in rows("installs.csv", today):
+        known = days_in(row, "manufactured_on", "purchased_on", "installed_on", "started_on")
+        assert known == sorted(known), row
+        assert not row["registered_on"] or row["registered_on"] >= known[-1], row
+        since[row["maker"], row["serial"]] = known[-1] if known else ""
+    for row in rows("history.csv", today):
+        if row["kind"] == "exchanged":
+            since[row["maker"], row["new_serial"]] = row["day"]
+        assert row["day"] >= since[row["maker"], row["serial"]], row
+        assert days_in(row, "day", "part_taken_on", "repaired_on") == sorted(
+            days_in(row, "day", "part_taken_on", "repaired_on")
+        ), row
+
+
+def test_every_terms_file_reads_and_only_the_withdrawn_draft_is_replaced() -> None:
+    read = [terms.read(tomllib.loads(path.read_text("utf-8"))) for path in sorted((FIXTURES / "terms").glob("*.toml"))]
+    assert {one.replaces for one in read} == {"", "tarvane-ductless-2018-draft"}
+    assert {one.payer for one in read} == {"maker", "labor plan", "installer"}
+    assert {one.counts_first_day for one in read} == {True, False}
+    assert {one.replacement.rule for one in read if one.replacement} == {"remainder", "longer of", "fresh"}
+    assert {one.transfer.rule for one in read if one.transfer} == {"automatic", "notice", "none"}
+
+
+def test_the_company_is_of_the_size_it_says() -> None:
+    installs: list[dict[str, Any]] = list(rows("installs.csv", dt.date(2026, 11, 25)))
+    assert len(installs) == 325
+    assert len({(row["customer"], row["site"]) for row in installs}) == 77
+    assert len({row["customer"] for row in installs}) == 64
+    references = [row["reference"] for row in rows("history.csv", dt.date(2026, 11, 25))]
+    assert len(references) == len(set(references))
