@@ -9,7 +9,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from django.core.management import call_command
 
+from fleet import models
 from fleet.management import demo
 from fleet.rules import terms
 
@@ -107,3 +109,22 @@ def test_the_company_is_of_the_size_it_says() -> None:
     assert len({row["customer"] for row in installs}) == 64
     references = [row["reference"] for row in rows("history.csv", dt.date(2026, 11, 25))]
     assert len(references) == len(set(references))
+
+
+@pytest.mark.django_db
+def test_the_demo_logins_are_told_only_while_they_work(capsys: pytest.CaptureFixture[str]) -> None:
+    for login in demo.LOGINS:
+        models.User.objects.create_user(login.username, password=login.password, role=login.username)
+    models.User.objects.create_user("stranger", password="quite-their-own")
+    call_command("demo_logins")
+    assert [line.split() for line in capsys.readouterr().out.splitlines()] == [
+        ["office", "front-desk-tidewrack"],
+        ["technician", "ladder-and-tub"],
+        ["owner", "sunday-evening-ledger"],
+    ]
+    owner = models.User.objects.get(username="owner")
+    owner.set_password("changed-since-then")
+    owner.save()
+    models.User.objects.filter(username="office").update(is_active=False)
+    call_command("demo_logins")
+    assert capsys.readouterr().out.split() == ["technician", "ladder-and-tub"]

@@ -5,14 +5,25 @@ import datetime as dt
 import io
 import re
 from pathlib import Path
+from typing import NamedTuple
 
 from fleet.rules.dates import add_months
 
+
+class Login(NamedTuple):
+    """Somebody of the demo company, who has the role that the username says."""
+
+    username: str
+    first_name: str
+    last_name: str
+    password: str
+
+
 # Everybody may know these: they stand in a company that does not exist.
 LOGINS = (
-    ("office", "Wren", "Halloran", "front-desk-tidewrack"),
-    ("technician", "Jules", "Ouellet", "ladder-and-tub"),
-    ("owner", "Marit", "Aasen", "sunday-evening-ledger"),
+    Login("office", "Wren", "Halloran", "front-desk-tidewrack"),
+    Login("technician", "Jules", "Ouellet", "ladder-and-tub"),
+    Login("owner", "Marit", "Aasen", "sunday-evening-ledger"),
 )
 
 _RELATIVE = re.compile(r"today(?:-(\d{1,3})y)?([+-]\d{1,5})?")

@@ -1,0 +1,19 @@
+"""demo_logins: who may log in to the demo company, and with which password."""
+
+from django.core.management.base import BaseCommand
+
+from fleet import models
+from fleet.management import demo
+
+
+class Command(BaseCommand):
+    """Print the demo logins that still work; nothing in a company of one's own."""
+
+    help = "Print the logins of the demo company, as far as they are still as load_demo made them."
+
+    def handle(self, *args: object, **options: object) -> None:
+        users = {user.username: user for user in models.User.objects.filter(is_active=True)}
+        for login in demo.LOGINS:
+            user = users.get(login.username)
+            if user is not None and user.check_password(login.password):
+                self.stdout.write(f"{login.username:<12} {login.password}")
