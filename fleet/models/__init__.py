@@ -1,6 +1,7 @@
 """Rows: what is on file, what was told and by whom, and what is kept of what the rules say."""
 
 from fleet.models.history import Failure, HistoryRow, MaintenanceRecord
+from fleet.models.jobs import Job
 from fleet.models.kept import CoverageRow, HoldingRow
 from fleet.models.log import Change, Load
 from fleet.models.lookup import LookupEntry
@@ -23,6 +24,7 @@ __all__ = [
     "HoldingRow",
     "Idle",
     "Import",
+    "Job",
     "Load",
     "LookupEntry",
     "MaintenanceRecord",
