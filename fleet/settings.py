@@ -129,6 +129,8 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "csp.middleware.CSPMiddleware",
+    "fleet.web.access.AccessMiddleware",
+    "fleet.web.fresh.FreshMiddleware",
 ]
 
 ROOT_URLCONF = "fleet.urls"
@@ -144,7 +146,9 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "fleet.web.frame.frame",
             ],
+            "builtins": ["fleet.templatetags.formats"],
         },
     },
 ]

@@ -365,6 +365,21 @@ def _perhaps(answer: Answer) -> str:
     return _on(answer.possible_last, ", perhaps until ")
 
 
+def longer(answer: Answer) -> str:
+    """Write how far a promise may still run and what that hangs on, from an answer just after its definite term.
+
+    >>> need = Reason(Code.REGISTER_BY, what="either", until=dt.date(2021, 4, 30))
+    >>> used = Reason(Code.TIER_USED, what="120 months", until=dt.date(2031, 3, 1))
+    >>> longer(Answer("t", "maker", "parts", Result.COVERED_IF, (used,), (need,)))
+    'Until 1 March 2031 if it is registered by 30 April 2021.'
+    """
+    if answer.result is not Result.COVERED_IF:
+        return ""
+    last = next((reason.until for reason in answer.reasons if reason.code is Code.TIER_USED), None)
+    until = "For the life of the unit" if last is None else f"Until {in_words(last)}"
+    return f"{until} if {_listed(dict.fromkeys(map(_provided, answer.needs)))}."
+
+
 def _why_not(reasons: Sequence[Reason], on: dt.date) -> str:
     """Name the first thing that decided, and how far the term would have run had one thing been otherwise."""
     deciding = next((reason for reason in reasons if reason.code not in _BESIDE), reasons[0])

@@ -1,0 +1,21 @@
+"""What stands around every page: who is here, and where they may go."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One place to go: the name of its address, its words, and whether this page belongs to it."""
+
+    name: str
+    title: str
+    current: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """Who is here (blank: nobody), their role (blank: none), and the places that the role may go to."""
+
+    person: str = ""
+    role: str = ""
+    entries: tuple[Entry, ...] = ()

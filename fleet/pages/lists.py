@@ -1,0 +1,154 @@
+"""Lists as every screen shows them: columns, rows of cells, what was asked for, and how many there are."""
+
+import datetime as dt
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+Value = str | int | Decimal | dt.date | None
+
+PER_PAGE = 50
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """Where a cell leads: the name of an address and the key of the thing there."""
+
+    name: str
+    pk: int
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One value, where it leads, and a second quieter line below it that files leave out."""
+
+    value: Value
+    to: Link | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column: its name in addresses and files, its title on screen, and the shape of its values.
+
+    `shape` is text, number, day, money, serial, payer or state; a column of a file alone is not `shown`.
+    """
+
+    name: str
+    title: str
+    shape: str = "text"
+    sorts: bool = False
+    shown: bool = True
+
+
+Row = tuple[Cell, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sort:
+    """By which column, and which way."""
+
+    name: str
+    falling: bool = False
+
+    def __str__(self) -> str:
+        return f"-{self.name}" if self.falling else self.name
+
+
+def sort_of(text: str, columns: Sequence[Column], *, otherwise: str) -> Sort:
+    """Read a sort as an address writes it (`-name`: falling); one that no column has is the usual one.
+
+    >>> str(sort_of("-last_day", (Column("last_day", "Last day", sorts=True),), otherwise="last_day"))
+    '-last_day'
+    """
+    known = {column.name for column in columns if column.sorts}
+    text = text if text.removeprefix("-") in known else otherwise
+    return Sort(text.removeprefix("-"), text.startswith("-"))
+
+
+def in_order(rows: Sequence[Row], columns: Sequence[Column], sort: Sort) -> list[Row]:
+    """Sort rows that are all at hand by one column's values; what is blank comes last either way."""
+    place = [column.name for column in columns].index(sort.name)
+    told = [row for row in rows if row[place].value not in (None, "")]
+    told.sort(key=lambda row: _key(row[place].value), reverse=sort.falling)
+    return told + [row for row in rows if row[place].value in (None, "")]
+
+
+def _key(value: Value) -> tuple[str, Value]:
+    return (value.casefold(), "") if isinstance(value, str) else ("", value)
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """A column's head: what a click on it asks for next, and how it is sorted now (blank: it is not)."""
+
+    column: Column
+    next: str
+    sorted: str
+
+
+@dataclass(frozen=True, slots=True)
+class Listing:
+    """One page of a list, with how many rows there are in all."""
+
+    columns: tuple[Column, ...]
+    rows: tuple[Row, ...]
+    count: int
+    sort: Sort
+    number: int = 1
+
+    @classmethod
+    def cut(cls, columns: tuple[Column, ...], rows: Sequence[Row], sort: Sort, number: int) -> "Listing":
+        """Show one page of rows that are all at hand, unsorted."""
+        ordered = in_order(rows, columns, sort)
+        first = (number - 1) * PER_PAGE
+        return cls(columns, tuple(ordered[first : first + PER_PAGE]), len(ordered), sort, number)
+
+    @property
+    def shown(self) -> tuple[Column, ...]:
+        """The columns that the screen shows."""
+        return tuple(column for column in self.columns if column.shown)
+
+    @property
+    def lines(self) -> tuple[tuple[tuple[Column, Cell], ...], ...]:
+        """Each row's cells beside their columns, as the screen shows them."""
+        return tuple(
+            tuple((column, cell) for column, cell in zip(self.columns, row, strict=True) if column.shown)
+            for row in self.rows
+        )
+
+    @property
+    def headings(self) -> tuple[Heading, ...]:
+        """The heads of the columns shown: a click turns the sort over, or sorts by another column."""
+        return tuple(self._heading(column) for column in self.shown)
+
+    def _heading(self, column: Column) -> Heading:
+        mine = column.name == self.sort.name
+        following = str(Sort(column.name, falling=mine and not self.sort.falling))
+        return Heading(column, following, ("descending" if self.sort.falling else "ascending") if mine else "")
+
+    @property
+    def last_number(self) -> int:
+        """How many pages the whole list has, at least one."""
+        return max(1, math.ceil(self.count / PER_PAGE))
+
+    @property
+    def first(self) -> int:
+        """The place of the first row shown in the whole list."""
+        return (self.number - 1) * PER_PAGE + 1
+
+    @property
+    def last(self) -> int:
+        """The place of the last row shown in the whole list."""
+        return self.first + len(self.rows) - 1
+
+    @property
+    def before(self) -> int | None:
+        """The number of the page before this one."""
+        return self.number - 1 if self.number > 1 else None
+
+    @property
+    def after(self) -> int | None:
+        """The number of the page after this one."""
+        return self.number + 1 if self.number < self.last_number else None

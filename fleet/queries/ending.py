@@ -1,0 +1,149 @@
+"""Which coverage ends soon, on which units, and whether more is possible there."""
+
+import datetime as dt
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import islice
+from typing import Any
+
+from django.db.models import Count, Min, Q, QuerySet
+
+from fleet import gather, models
+from fleet.pages import ending as pages
+from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of
+from fleet.rules import coverage, wording, words
+from fleet.rules.dates import DAY
+from fleet.rules.facts import Holding
+from fleet.rules.findings import Result
+
+CHUNK = 500
+
+_FIELDS = (
+    "unit_id", "terms__code", "kind", "components", "payer", "last_on", "possible_last_on", "possible_lifetime",
+    "unit__serial", "unit__maker", "unit__model", "unit__room", "unit__system__site_id", "unit__system__site__name",
+    "unit__system__site__customer_id", "unit__system__site__customer__name", "unit__system__site__customer__phone",
+)  # fmt: skip
+# The first of each is what is sorted by; the rest keeps equal ones in one order, so that no page repeats a row.
+_ORDER = {
+    "last_day": ("last_on", "unit_id", "pk"),
+    "serial": ("unit__serial_key", "last_on", "pk"),
+    "maker": ("unit__maker_key", "last_on", "pk"),
+    "model": ("unit__model_key", "last_on", "pk"),
+    "site": ("unit__system__site__name", "last_on", "unit_id", "pk"),
+    "customer": ("unit__system__site__customer__name", "last_on", "unit_id", "pk"),
+    "pays_for": ("kind", "last_on", "unit_id", "pk"),
+    "payer": ("payer", "last_on", "unit_id", "pk"),
+}
+
+
+def makers() -> tuple[str, ...]:
+    """List the makers whose terms are on file, to choose from."""
+    named = models.Terms.objects.exclude(maker="*").order_by("maker").values_list("maker", flat=True)
+    return tuple(named.distinct())
+
+
+def page(asked: pages.Asked, *, sort: str, number: int, on: dt.date) -> pages.EndingPage:
+    """Show one page of what ends from `on` to that many days later."""
+    found = _found(asked, on=on)
+    totals = found.aggregate(count=Count("pk"), first_on=Min("last_on"))
+    chosen = sort_of(sort, pages.COLUMNS, otherwise="last_day")
+    number = min(number, max(1, -(-totals["count"] // PER_PAGE)))
+    first = (number - 1) * PER_PAGE
+    rows = list(_ordered(found, chosen)[first : first + PER_PAGE])
+    return pages.EndingPage(
+        asked=asked,
+        on=on,
+        until=on + asked.days * DAY,
+        listing=Listing(pages.COLUMNS, tuple(_rows(rows, on=on)), totals["count"], chosen, number),
+        first_on=totals["first_on"],
+        nothing_on_file=not rows and not models.CoverageRow.objects.exists(),
+    )
+
+
+def rows(asked: pages.Asked, *, sort: str, on: dt.date) -> Iterator[Row]:
+    """Give every row of the list, a few hundred at a time in memory."""
+    chosen = sort_of(sort, pages.COLUMNS, otherwise="last_day")
+    waiting = iter(_ordered(_found(asked, on=on), chosen).iterator(chunk_size=CHUNK))
+    while chunk := list(islice(waiting, CHUNK)):
+        yield from _rows(chunk, on=on)
+
+
+def _found(asked: pages.Asked, *, on: dt.date) -> QuerySet[models.CoverageRow]:
+    found = models.CoverageRow.objects.filter(result=Result.COVERED, last_on__range=(on, on + asked.days * DAY))
+    if asked.payer:
+        found = found.filter(payer=asked.payer)
+    if asked.kind:
+        found = found.filter(kind=asked.kind)
+    if asked.maker:
+        found = found.filter(unit__maker_key=words.key(asked.maker))
+    if asked.text:
+        site = "unit__system__site"
+        texts = Q(**{f"{site}__name__icontains": asked.text}) | Q(**{f"{site}__customer__name__icontains": asked.text})
+        if key := words.key(asked.text):
+            texts |= Q(unit__serial_key__contains=key) | Q(unit__model_key__contains=key)
+        found = found.filter(texts)
+    return found
+
+
+def _ordered(found: QuerySet[models.CoverageRow], sort: Sort) -> QuerySet[models.CoverageRow, Any]:
+    falling = "-" if sort.falling else ""
+    return found.order_by(*(f"{falling}{name}" for name in _ORDER[sort.name])).values_list(*_FIELDS, named=True)
+
+
+def _rows(found: Sequence[Any], *, on: dt.date) -> Iterator[Row]:
+    book = gather.terms_on_file()
+    longer = _longer(found, book, on=on)
+    for place, row in enumerate(found):
+        unit, site = Link("unit", row.unit_id), Link("site", row.unit__system__site_id)
+        yield (
+            Cell(row.unit__serial or row.unit__room, unit, f"{row.unit__maker} {row.unit__model}"),
+            Cell(row.unit__maker),
+            Cell(row.unit__model),
+            Cell(row.unit__room),
+            Cell(row.unit__system__site__name, site),
+            Cell(row.unit__system__site__customer__name, Link("customer", row.unit__system__site__customer_id)),
+            Cell(row.unit__system__site__customer__phone),
+            Cell(row.kind),
+            Cell(_components(row, book)),
+            Cell(row.payer),
+            Cell(row.terms__code),
+            Cell(row.last_on),
+            Cell((row.last_on - on).days),
+            Cell(row.possible_last_on),
+            Cell(longer.get(place, "")),
+        )
+
+
+def _components(row: Any, book: gather.TermsBook) -> str:
+    names = row.components.split(";")
+    if names != ["*"]:
+        return ", ".join(names)
+    return "all other components" if book.by_code[row.terms__code].named(row.kind) else "all components"
+
+
+def _longer(found: Sequence[Any], book: gather.TermsBook, *, on: dt.date) -> dict[int, str]:
+    """Say, for each row whose term may run longer, until when and what that hangs on.
+
+    The rules are asked about a failure on the day after the last one: what is kept is about a failure today.
+    """
+    open_ended = {place: row for place, row in enumerate(found) if row.possible_last_on or row.possible_lifetime}
+    told = _told((row.unit_id for row in open_ended.values()), book)
+    said = {}
+    for place, row in open_ended.items():
+        unit = told[row.unit_id]
+        holding = next((held for held in unit.holdings if held.terms.code == row.terms__code), None)
+        if holding is not None:
+            said[place] = _line(unit, holding, row, on=on)
+    return said
+
+
+def _line(unit: gather.Told, holding: Holding, row: Any, *, on: dt.date) -> str:
+    first = row.components.split(";")[0]
+    reading = coverage.Reading(unit.unit, holding, on=row.last_on + DAY, asked=on)
+    return wording.longer(reading.answer(row.kind, coverage.ANY_OTHER if first == "*" else first))
+
+
+def _told(ids: Iterable[int], book: gather.TermsBook) -> dict[int, gather.Told]:
+    wanted = set(ids)
+    if not wanted:
+        return {}
+    return gather.fleet_facts(models.Unit.objects.filter(pk__in=wanted).with_facts(), book)

@@ -1,0 +1,36 @@
+// What plain pages cannot do: a key for the look-up, and saying so when the server does not answer.
+"use strict";
+
+const lookup = () => document.getElementById("lookup");
+const found = () => document.getElementById("found");
+const writing = (element) => element.matches("input, select, textarea, [contenteditable]");
+
+document.addEventListener("keydown", (event) => {
+  const here = event.target;
+  if (event.ctrlKey || event.metaKey || event.altKey || !lookup()) return;
+  if (event.key === "/" && !writing(here)) {
+    event.preventDefault();
+    lookup().focus();
+    lookup().select();
+  } else if (event.key === "Escape" && here === lookup()) {
+    lookup().value = "";
+    if (found().matches(".head + .found")) found().replaceChildren();
+  } else if (event.key === "ArrowDown" || event.key === "ArrowUp") {
+    step(event, event.key === "ArrowDown" ? 1 : -1);
+  }
+});
+
+// From the look-up into what it found, and back.
+function step(event, by) {
+  if (event.target !== lookup() && !found()?.contains(event.target)) return;
+  const stops = [lookup(), ...found().querySelectorAll("a")];
+  const next = stops[stops.indexOf(event.target) + by];
+  if (!next) return;
+  event.preventDefault();
+  next.focus();
+}
+
+const tell = (text) => { document.getElementById("told").textContent = text; };
+document.addEventListener("htmx:sendError", () => tell("The server cannot be reached. What you see is as it was; try again."));
+document.addEventListener("htmx:timeout", () => tell("The server did not answer in time. Try again."));
+document.addEventListener("htmx:responseError", () => tell("The server could not do that. Nothing was changed; reload the page."));

@@ -1,0 +1,1 @@
+"""What people send: plain forms, one module per area."""

@@ -1,0 +1,27 @@
+"""The frame of every page, as a context processor."""
+
+from typing import Any
+
+from django.http import HttpRequest
+
+from fleet.pages.frame import Entry, Frame
+from fleet.web import access
+
+# Each place to go, its words, and the addresses that belong to it.
+_PLACES = (
+    ("lookup", "Look-up", {"lookup", "unit", "answer", "site", "customer"}),
+    ("ending", "Coverage ending", {"ending"}),
+    ("terms_list", "Terms", {"terms_list", "terms", "terms_units"}),
+)
+
+
+def frame(request: HttpRequest) -> dict[str, Any]:
+    """Give the frame for whoever asks; an error page may come before anybody is known."""
+    user = getattr(request, "user", None)
+    if user is None or not user.is_authenticated:
+        return {"frame": Frame()}
+    here = request.resolver_match.view_name if request.resolver_match else ""
+    entries = tuple(
+        Entry(name, title, here in family) for name, title, family in _PLACES if access.may_see(user.role, name)
+    )
+    return {"frame": Frame(str(user), user.role, entries)}

@@ -1,0 +1,1 @@
+"""Views, one module per area: method, access, form, action or query, answer."""
