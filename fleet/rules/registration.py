@@ -112,7 +112,7 @@ def standing(unit: Unit, holding: Holding, *, start: dt.date | None, asked: dt.d
         return Standing(State.MISSED, last, last, found)
     if holding.registration_number:
         return Standing(State.CONFIRMED, holding.registered_on, last, found)
-    if holding.registered_on is not None:
+    if holding.registered_on is not None or holding.accepted_late:
         return Standing(State.SENT, holding.registered_on, last, found)
     if found.verdict is Verdict.YES:
         return Standing(State.NOT_REQUIRED, None, last, found)
