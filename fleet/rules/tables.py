@@ -40,6 +40,8 @@ class Table:
         if not isinstance(values, Mapping):
             self.fault("", "a table is wanted")
             values = {}
+            if faults is not None:
+                self.faults = []  # what is missing in it goes without saying
         self._values = values
 
     def fault(self, key: str, wanted: str) -> None:
