@@ -1,0 +1,200 @@
+"""What a worker or the draining thread calls: the jobs by name, and the loop that takes them one after another.
+
+To add a job:
+
+1. Write a function here under `@job`. Its name is the job's name; its arguments are the run and, by keyword, the payload.
+   It has three lines: fetch or work out with a query or an action, then store inside `run.finishing()`.
+
+       @job
+       def read_photo(run: Run, *, photo: int) -> None:
+           text = plates.text_of(photo)                  # slow: outside the transaction
+           with run.finishing():                         # the effect and the end of the job: both or neither
+               units.note_plate(photo=photo, text=text, on=clock.today())
+
+2. Have the action that wants it say `later("read_photo", key=f"read_photo {photo.pk}", photo=photo.pk)` in its
+   transaction (see fleet.later), and give the job its words in TITLES of fleet.pages.jobs (a test asks for both).
+
+A job may run again after a worker died, so all that must happen once goes inside `run.finishing()`, and what stands outside
+must be harmless twice. Work in many steps calls `run.progress(done, parts)` between them, at least every other minute; pass
+the method to an action as a plain callable. An exception means another try later; `jobs.CannotBeDone(why)` means none.
+`@job(daily=True)` wants no `later()`: the sweep writes one for each day. Nothing is decided here.
+"""
+
+import datetime as dt
+import logging
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import Any, overload
+
+from celery import shared_task
+from django.db import close_old_connections, connection
+
+from fleet import clock
+from fleet.actions import jobs, kept
+from fleet.later import nudge, nudged
+
+# A task of the queue hands over to the next after this long, so that a worker that is asked to end soon does.
+SPELL = dt.timedelta(seconds=30)
+
+# How often the table is looked through though nobody said that work waits.
+SWEEP = dt.timedelta(minutes=1)
+# For whoever works until nothing is left.
+NEVER = threading.Event()
+
+_log = logging.getLogger(__name__)
+
+
+class Ending(Exception):
+    """The program that works is about to end."""
+
+
+class Run:
+    """One try at one job, in the hands of the function that does it."""
+
+    def __init__(self, claimed: jobs.Claimed, stopping: threading.Event) -> None:
+        self.claimed = claimed
+        self.finished = False
+        self._stopping = stopping
+
+    def progress(self, done: int, parts: int | None = None) -> None:
+        """Say how far the work is; raises where it should not go on."""
+        if self._stopping.is_set():
+            raise Ending
+        jobs.progress(self.claimed, done=done, parts=parts, at=clock.now())
+
+    @contextmanager
+    def finishing(self) -> Iterator[None]:
+        """Hold the one transaction of the effect and the end of the job."""
+        with jobs.finishing(self.claimed, at=clock.now()):
+            yield
+        self.finished = True
+
+
+Function = Callable[..., None]
+JOBS: dict[str, Function] = {}
+DAILY: list[str] = []
+
+
+@overload
+def job(function: Function) -> Function: ...
+@overload
+def job(*, daily: bool = False) -> Callable[[Function], Function]: ...
+def job(function: Function | None = None, *, daily: bool = False) -> Any:
+    """Make a function known by its name as a job that `later()` may ask for."""
+
+    def known(function: Function) -> Function:
+        JOBS[function.__name__] = function
+        if daily:
+            DAILY.append(function.__name__)
+        return function
+
+    return known if function is None else known(function)
+
+
+# -- the jobs
+
+
+@job(daily=True)
+def catch_up(run: Run) -> None:
+    """Work out again the kept rows whose day has come, so that no page of the day has to."""
+    # Outside the last transaction: each of its own is whole, and to work a row out twice gives the same row.
+    kept.catch_up(on=clock.today())
+
+
+# -- what works on them
+
+
+@shared_task
+def run_due_jobs() -> None:
+    """Do the work that waits: what a nudge asks of a worker."""
+    if not drain(at_most=SPELL):
+        nudge()
+
+
+@shared_task
+def sweep() -> None:
+    """Write down the day's work, then do what waits: what beat asks of a worker each minute."""
+    write_daily()
+    run_due_jobs()
+
+
+def write_daily() -> None:
+    """Write down the work that every day wants."""
+    jobs.write_daily(tuple(DAILY), on=clock.today())
+
+
+def work(*, stopping: threading.Event) -> None:
+    """Look for work each minute, and when nudged, until told to end: what does a worker's job where no queue is."""
+    while not stopping.is_set():
+        try:
+            write_daily()
+            drain(stopping=stopping)
+        except Exception:
+            # The database may be away or busy for a while; the next look tries again.
+            _log.exception("The work that waits could not be looked through.")
+        finally:
+            connection.close()
+        nudged.wait(SWEEP.total_seconds())
+        nudged.clear()
+
+
+class Worker(threading.Thread):
+    """The thread that works where no queue is; it dies with its program, and a lease brings back what it had in hand."""
+
+    def __init__(self) -> None:
+        super().__init__(name="jobs", daemon=True)
+        self.stopping = threading.Event()
+
+    def run(self) -> None:
+        """Work until told to end."""
+        work(stopping=self.stopping)
+
+    def stop(self, *, within: float) -> bool:
+        """Tell it to end after the step in hand, and wait for that at most so many seconds; False: it did not."""
+        self.stopping.set()
+        nudged.set()
+        self.join(within)
+        return not self.is_alive()
+
+
+def drain(*, stopping: threading.Event = NEVER, at_most: dt.timedelta | None = None) -> bool:
+    """Do what waits, one job after another; False if it had to end before everything was done."""
+    close_old_connections()
+    until = clock.now() + at_most if at_most else None
+    while not stopping.is_set() and (until is None or clock.now() < until):
+        claimed = jobs.claim(at=clock.now())
+        if claimed is None:
+            return True
+        _work(claimed, stopping)
+    return False
+
+
+def _work(claimed: jobs.Claimed, stopping: threading.Event) -> None:
+    """Try one job, and record how the try ended."""
+    run = Run(claimed, stopping)
+    try:
+        _function(claimed.name)(run, **claimed.payload)
+        if not run.finished:
+            with run.finishing():
+                pass
+    except jobs.LeaseLost:
+        _log.warning("%s %s was taken over by another worker; nothing of this try is kept.", claimed.name, claimed.pk)
+    except jobs.StopAsked:
+        jobs.stopped(claimed, at=clock.now())
+    except Ending:
+        jobs.hand_back(claimed, at=clock.now())
+    except jobs.CannotBeDone as why:
+        jobs.fail(claimed, why=str(why), at=clock.now(), again=False)
+    except Exception as failure:
+        _log.exception("%s %s failed.", claimed.name, claimed.pk)
+        jobs.fail(claimed, why=f"{type(failure).__name__}: {failure}", at=clock.now(), again=True)
+    except BaseException:
+        jobs.hand_back(claimed, at=clock.now())
+        raise
+
+
+def _function(name: str) -> Function:
+    if name not in JOBS:
+        raise LookupError(f"this version of the program knows no work called {name}")
+    return JOBS[name]
