@@ -23,6 +23,8 @@ def take_back(*, check: models.TermsCheck, by: models.User, on: dt.date) -> None
     """Remove a check that its maker recorded the same day by mistake; that it was there stays on record."""
     if check.by_id != by.pk or check.checked_on != on:
         raise ValueError("Only whoever recorded a check takes it back, and only on its day.")
+    if not models.TermsCheck.objects.filter(terms=check.terms_id, pk__lt=check.pk).exists():
+        raise ValueError("The check that came with the terms' file stays.")
     with transaction.atomic():
         models.Change.objects.create(
             table="termscheck",

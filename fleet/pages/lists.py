@@ -21,11 +21,15 @@ class Link:
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One value, where it leads, and a second quieter line below it that files leave out."""
+    """One value, where it leads, and a second quieter line below it that files leave out.
+
+    `shape` is said only where it is not the column's: a room in place of a serial.
+    """
 
     value: Value
     to: Link | None = None
     note: str = ""
+    shape: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,10 +115,14 @@ class Listing:
         return tuple(column for column in self.columns if column.shown)
 
     @property
-    def lines(self) -> tuple[tuple[tuple[Column, Cell], ...], ...]:
-        """Each row's cells beside their columns, as the screen shows them."""
+    def lines(self) -> tuple[tuple[tuple[Column, Cell, str], ...], ...]:
+        """Each row's cells beside their columns and shapes, as the screen shows them."""
         return tuple(
-            tuple((column, cell) for column, cell in zip(self.columns, row, strict=True) if column.shown)
+            tuple(
+                (column, cell, cell.shape or column.shape)
+                for column, cell in zip(self.columns, row, strict=True)
+                if column.shown
+            )
             for row in self.rows
         )
 
@@ -152,3 +160,8 @@ class Listing:
     def after(self) -> int | None:
         """The number of the page after this one."""
         return self.number + 1 if self.number < self.last_number else None
+
+
+def unit_cell(pk: int, *, serial: str, room: str, maker: str, model: str) -> Cell:
+    """Name a unit in a list: by its serial, or its room while the label cannot be read."""
+    return Cell(serial or room, Link("unit", pk), f"{maker} {model}", "" if serial else "text")

@@ -21,8 +21,8 @@ UNIT_COLUMNS = (
     Column("serial", "Unit", "serial", sorts=True),
     Column("maker", "Maker", shown=False),
     Column("model", "Model", shown=False),
-    Column("site", "Site", sorts=True),
     Column("customer", "Customer", sorts=True),
+    Column("site", "Site", sorts=True),
     Column("starts", "Starts", "day", sorts=True),
     Column("registration", "Registration", sorts=True),
     Column("deadline", "Limit", "day", sorts=True),
@@ -86,6 +86,7 @@ class TermsPage:
     source_title: str
     source_page: str
     checks: tuple[Check, ...]
+    checked_on: dt.date
     replaces: Named | None
     replaced_by: tuple[Named, ...]
     held_by: int

@@ -9,7 +9,7 @@ from django.db.models import Count, Min, Q, QuerySet
 
 from fleet import gather, models
 from fleet.pages import ending as pages
-from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of
+from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, unit_cell
 from fleet.rules import coverage, wording, words
 from fleet.rules.dates import DAY
 from fleet.rules.facts import Holding
@@ -93,14 +93,19 @@ def _rows(found: Sequence[Any], *, on: dt.date) -> Iterator[Row]:
     book = gather.terms_on_file()
     longer = _longer(found, book, on=on)
     for place, row in enumerate(found):
-        unit, site = Link("unit", row.unit_id), Link("site", row.unit__system__site_id)
         yield (
-            Cell(row.unit__serial or row.unit__room, unit, f"{row.unit__maker} {row.unit__model}"),
+            unit_cell(
+                row.unit_id,
+                serial=row.unit__serial,
+                room=row.unit__room,
+                maker=row.unit__maker,
+                model=row.unit__model,
+            ),
             Cell(row.unit__maker),
             Cell(row.unit__model),
             Cell(row.unit__room),
-            Cell(row.unit__system__site__name, site),
             Cell(row.unit__system__site__customer__name, Link("customer", row.unit__system__site__customer_id)),
+            Cell(row.unit__system__site__name, Link("site", row.unit__system__site_id)),
             Cell(row.unit__system__site__customer__phone),
             Cell(row.kind),
             Cell(_components(row, book)),
@@ -109,7 +114,7 @@ def _rows(found: Sequence[Any], *, on: dt.date) -> Iterator[Row]:
             Cell(row.last_on),
             Cell((row.last_on - on).days),
             Cell(row.possible_last_on),
-            Cell(longer.get(place, "")),
+            Cell(longer.get(place, "no")),
         )
 
 

@@ -8,8 +8,7 @@ from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 
 from fleet import gather, models
 from fleet.pages import terms as pages
-from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, in_order, sort_of
-from fleet.rules import terms as rules
+from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, in_order, sort_of, unit_cell
 from fleet.rules import wording, words
 
 CHUNK = 500
@@ -66,7 +65,7 @@ def _row(row: Any, book: gather.TermsBook) -> Row:
         Cell(terms.title, Link("terms", row.pk), terms.code),
         Cell(terms.code),
         Cell(terms.payer),
-        Cell("" if terms.maker == "*" else terms.maker, note="any maker" if terms.maker == "*" else ""),
+        Cell("any maker" if terms.maker == "*" else terms.maker),
         Cell(terms.installed_from),
         Cell(terms.installed_to),
         Cell(max(terms.checked_on, row.checked or terms.checked_on)),
@@ -102,6 +101,7 @@ def page(pk: int, *, by: models.User, on: dt.date) -> pages.TermsPage | None:
     others = [
         (other.code == row.replaces, _named(other)) for other in family.only("pk", "code", "title").order_by("code")
     ]
+    checks = _checks(row, by=by, on=on)
     return pages.TermsPage(
         terms=_named(row),
         payer=terms.payer,
@@ -109,9 +109,10 @@ def page(pk: int, *, by: models.User, on: dt.date) -> pages.TermsPage | None:
         says=wording.terms_in_words(terms),
         source_title=terms.source_title,
         source_page=terms.source_page,
-        checks=_checks(row, terms, by=by, on=on),
+        checks=checks,
         replaces=next((named for before, named in others if before), None),
         replaced_by=tuple(named for before, named in others if not before),
+        checked_on=max((terms.checked_on, *(check.day for check in checks))),
         held_by=models.HoldingRow.objects.filter(terms=row).count(),
     )
 
@@ -120,18 +121,19 @@ def _named(row: models.Terms) -> pages.Named:
     return pages.Named(row.pk, row.code, row.title)
 
 
-def _checks(row: models.Terms, terms: rules.Terms, *, by: models.User, on: dt.date) -> tuple[pages.Check, ...]:
-    """List the checks, the latest first; the first of all is the file's own."""
-    told = [
+def _checks(row: models.Terms, *, by: models.User, on: dt.date) -> tuple[pages.Check, ...]:
+    """List the checks, the latest first; the one first recorded came with the file, and nobody takes that back."""
+    rows = list(row.checks.select_related("by"))
+    of_the_file = min((check.pk for check in rows), default=None)
+    return tuple(
         pages.Check(
             check.checked_on,
             str(check.by or ""),
             check.note,
-            check.pk if check.by_id == by.pk and check.checked_on == on else None,
+            check.pk if check.by_id == by.pk and check.checked_on == on and check.pk != of_the_file else None,
         )
-        for check in row.checks.select_related("by")
-    ]
-    return (*told, pages.Check(terms.checked_on, "", "as the terms were written down"))
+        for check in rows
+    )
 
 
 _UNIT_FIELDS = (
@@ -192,11 +194,13 @@ def _ordered(found: QuerySet[models.HoldingRow], sort: Sort) -> QuerySet[models.
 
 def _unit_row(row: Any) -> Row:
     return (
-        Cell(row.unit__serial or row.unit__room, Link("unit", row.unit_id), f"{row.unit__maker} {row.unit__model}"),
+        unit_cell(
+            row.unit_id, serial=row.unit__serial, room=row.unit__room, maker=row.unit__maker, model=row.unit__model
+        ),
         Cell(row.unit__maker),
         Cell(row.unit__model),
-        Cell(row.unit__system__site__name, Link("site", row.unit__system__site_id)),
         Cell(row.unit__system__site__customer__name, Link("customer", row.unit__system__site__customer_id)),
+        Cell(row.unit__system__site__name, Link("site", row.unit__system__site_id)),
         Cell(row.start_on, note="assumed" if row.start_assumed else ""),
         Cell(row.registration),
         Cell(row.deadline),

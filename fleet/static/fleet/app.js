@@ -34,3 +34,7 @@ const tell = (text) => { document.getElementById("told").textContent = text; };
 document.addEventListener("htmx:sendError", () => tell("The server cannot be reached. What you see is as it was; try again."));
 document.addEventListener("htmx:timeout", () => tell("The server did not answer in time. Try again."));
 document.addEventListener("htmx:responseError", () => tell("The server could not do that. Nothing was changed; reload the page."));
+
+// On a phone the list comes first: its filters fold away until somebody asks for them or has used them.
+const filters = document.querySelector(".narrowing");
+if (filters && !("narrowed" in filters.dataset) && matchMedia("(max-width: 59.99rem)").matches) filters.open = false;

@@ -43,4 +43,4 @@ class TermsUnitsForm(ListForm):
 class TermsCheckedForm(forms.Form):
     """What was seen when the terms were held against the paper again."""
 
-    note = forms.CharField(required=False, max_length=300, label="What you saw (may stay blank)")
+    note = forms.CharField(required=False, max_length=300, label="What you saw (may stay blank)", label_suffix="")

@@ -49,9 +49,12 @@ def terms_checked(request: HttpRequest, pk: int) -> HttpResponse:
 def terms_check_undone(request: HttpRequest, pk: int, check: int) -> HttpResponse:
     """Take back a check that this person recorded today."""
     by, on = access.person(request), clock.today()
-    found = get_object_or_404(models.TermsCheck, pk=check, terms=pk, by=by, checked_on=on)
-    terms_check.take_back(check=found, by=by, on=on)
-    messages.success(request, "Taken back.")
+    found = get_object_or_404(models.TermsCheck, pk=check, terms=pk)
+    try:
+        terms_check.take_back(check=found, by=by, on=on)
+        messages.success(request, "Taken back.")
+    except ValueError as refused:
+        messages.error(request, str(refused))
     return redirect("terms", pk)
 
 

@@ -1,0 +1,103 @@
+"""A small company in the database for the tests of pages: people, terms, sites with units, all worked out."""
+
+import datetime as dt
+from typing import Any
+
+from django.test import Client
+
+from fleet import models
+from fleet.actions import kept, lookup, terms
+from fleet.models.people import Role
+from fleet.rules import words
+
+# The day on which these tests are asked.
+TODAY = dt.date(2026, 3, 2)
+NOON = "2026-03-02T12:00:00-05:00"
+
+MAKER: dict[str, Any] = {
+    "code": "northrill-1",
+    "payer": "maker",
+    "maker": "Northrill",
+    "title": "Ductless statement",
+    "models": ["*"],
+    "installed_from": dt.date(2000, 1, 1),
+    "checked_on": dt.date(2025, 6, 1),
+    "source": {"title": "Statement 4-B", "page": "2"},
+    "starts": [{"from": "started_on"}],
+    "registration": {"within_days": 60, "counted_from": "installed_on"},
+    "coverage": [
+        {
+            "pays_for": ["parts"],
+            "components": ["*"],
+            "tiers": [{"months": 60}, {"months": 120, "when": ["registered", "licensed installer"]}],
+        },
+        {"pays_for": ["parts"], "components": ["compressor"], "tiers": [{"months": 84}]},
+    ],
+}
+OURS: dict[str, Any] = {
+    "code": "ours-1",
+    "payer": "installer",
+    "maker": "*",
+    "title": "Our workmanship",
+    "models": ["*"],
+    "installed_from": dt.date(2000, 1, 1),
+    "checked_on": dt.date(2025, 9, 1),
+    "source": {"title": "Our proposal"},
+    "starts": [{"from": "started_on"}],
+    "coverage": [{"pays_for": ["labor"], "components": ["*"], "tiers": [{"months": 24}]}],
+}
+
+
+def day(text: str) -> dt.date:
+    return dt.date.fromisoformat(text)
+
+
+def person(role: str, **named: Any) -> models.User:
+    """Somebody with this role; blank: nobody gave them one."""
+    return models.User.objects.create_user(role or "stranger", password="quiet-ledger-9", role=role, **named)
+
+
+def as_role(role: str) -> Client:
+    """A browser in which somebody of this role has logged in."""
+    found = models.User.objects.filter(username=role).first() or person(role, first_name="Wynn", last_name=role.title())
+    client = Client()
+    client.force_login(found)
+    return client
+
+
+def everybody() -> list[str]:
+    return [role.value for role in Role]
+
+
+def on_file(*tables: dict[str, Any]) -> None:
+    """Put terms on file: the maker's and ours where nothing else is said."""
+    terms.load_tables(tables or (MAKER, OURS), on=TODAY)
+
+
+def unit(serial: str, *, customer: str = "Odile Marsh", site: str = "Home", **named: Any) -> models.Unit:
+    """One unit at a customer's site; days are written as text. `worked_out()` keeps what the rules say of it."""
+    for name in [name for name in named if name.endswith("_on")]:
+        named[name] = named[name] and day(named[name])
+    number, numbered = named.pop("registered_on", None), named.pop("registration_number", "")
+    values = {"role": "head", "style": "wall", "maker": "Northrill", "model": "NH-9", "room": "", **named}
+    payer, _ = models.Customer.objects.get_or_create(name=customer, defaults={"phone": "555-0100"})
+    place, _ = models.Site.objects.get_or_create(customer=payer, name=site, defaults={"street": "7 Tar Lane"})
+    system, _ = models.System.objects.get_or_create(site=place, name="Whole house")
+    made = models.Unit.objects.create(
+        system=system,
+        serial=serial,
+        maker_key=words.key(values["maker"]),
+        model_key=words.key(values["model"]),
+        serial_key=words.key(serial),
+        **values,
+    )
+    models.Place.objects.create(unit=made, system=system)
+    if number:
+        models.Registration.objects.create(unit=made, registered_on=number, number=numbered, with_install=True)
+    lookup.index(customers=[payer], sites=[place], units=[made])
+    return made
+
+
+def worked_out(on: dt.date = TODAY) -> None:
+    """Keep what the rules say of every unit."""
+    kept.refresh_all(on=on)

@@ -1,0 +1,160 @@
+"""Who may see what: every address of the URL conf, asked by each role, by a stranger and by nobody."""
+
+import pytest
+from django.test import Client
+from django.urls import URLPattern, get_resolver, reverse
+
+from fleet import models
+from fleet.models.people import Role
+from fleet.web import access
+from tests import company
+
+pytestmark = pytest.mark.django_db
+
+PATTERNS = {pattern.name: pattern for entry in get_resolver().url_patterns for pattern in entry.url_patterns}
+NAMES = sorted(PATTERNS)
+GUARDED = sorted(set(NAMES) - access.OPEN)
+
+
+@pytest.fixture
+def there() -> dict[str, dict[str, int]]:
+    """What stands at each address; one that is not named here is asked for number 1."""
+    company.on_file()
+    unit = company.unit("SB-1002", started_on="2021-03-10", installed_on="2021-03-09")
+    company.worked_out()
+    terms = models.Terms.objects.get(code="northrill-1").pk
+    site = unit.system.site
+    return {
+        "unit": {"pk": unit.pk},
+        "answer": {"pk": unit.pk},
+        "site": {"pk": site.pk},
+        "customer": {"pk": site.customer_id},
+        "terms": {"pk": terms},
+        "terms_units": {"pk": terms},
+        "terms_checked": {"pk": terms},
+    }
+
+
+def address(name: str, there: dict[str, dict[str, int]]) -> str:
+    wanted = PATTERNS[name].pattern.converters
+    return reverse(name, kwargs=there.get(name) or dict.fromkeys(wanted, 1))
+
+
+def test_every_address_has_a_name_of_its_own():
+    patterns = [pattern for entry in get_resolver().url_patterns for pattern in entry.url_patterns]
+    assert all(isinstance(pattern, URLPattern) and pattern.name for pattern in patterns)
+    assert len(patterns) == len(NAMES)
+
+
+def test_the_table_names_every_address_and_no_other():
+    assert set(access.MAY_SEE) == set(GUARDED)
+    assert all(access.MAY_SEE.values())
+
+
+@pytest.mark.parametrize("name", GUARDED)
+def test_nobody_is_sent_to_the_login_and_back(name, there):
+    response = Client().get(address(name, there))
+    assert response.status_code == 302
+    assert response["Location"] == f"/login?next={address(name, there)}"
+
+
+@pytest.mark.parametrize("name", GUARDED)
+def test_a_stranger_finds_nothing(name, there):
+    stranger = company.as_role("")
+    for method in (stranger.get, stranger.post):
+        assert method(address(name, there)).status_code == 404
+
+
+@pytest.mark.parametrize("role", list(Role))
+@pytest.mark.parametrize("name", GUARDED)
+def test_a_role_sees_what_the_table_gives_it(name, role, there):
+    client = company.as_role(role)
+    for method in (client.get, client.post):
+        response = method(address(name, there))
+        if role in access.MAY_SEE[name]:
+            assert response.status_code in ({200, 302, 405, 422} if name in there else {200, 302, 404, 405, 422})
+            assert not response.get("Location", "").startswith("/login")
+        else:
+            assert response.status_code == 403
+
+
+@pytest.mark.parametrize("method", ["get", "post", "put", "delete", "patch", "options", "head"])
+def test_no_method_goes_around_it(method, there):
+    assert getattr(Client(), method)(address("unit", there)).status_code == 302
+    assert getattr(company.as_role(""), method)(address("unit", there)).status_code == 404
+    assert getattr(company.as_role("technician"), method)(address("ending", there)).status_code == 403
+
+
+def test_the_wrong_role_is_told_so_in_plain_words(there):
+    page = company.as_role("technician").get(address("ending", there)).content.decode()
+    assert "You are logged in as Wynn Technician (technician), and this page is for others." in page
+    assert "northrill" not in page.casefold()
+
+
+def test_a_stranger_is_told_nothing_but_why(there):
+    page = company.as_role("").get(address("terms", there)).content.decode()
+    assert "Nobody has given Wynn a role yet, so there is nothing to see." in page
+    assert "Ductless statement" not in page
+    assert 'role="search"' not in page
+    assert "Log out" in page
+
+
+def test_a_part_asked_for_after_the_session_ended_sends_the_whole_page_to_the_login(there):
+    asked = {"HTTP_HX_REQUEST": "true", "HTTP_HX_CURRENT_URL": "http://testserver/coverage-ending?days=90"}
+    response = Client().get(address("lookup", there), **asked)
+    assert (response.status_code, response["HX-Redirect"]) == (200, "/login?next=/coverage-ending%3Fdays%3D90")
+    assert response.content == b""
+
+
+def test_a_form_sent_after_the_session_ended_does_not_come_back_to_its_address(there):
+    response = Client().post(address("terms_checked", there))
+    assert (response.status_code, response["Location"]) == (302, "/login?next=/")
+    assert models.TermsCheck.objects.count() == 0
+
+
+@pytest.mark.parametrize(
+    ("role", "first"), [("owner", "/coverage-ending"), ("office", "/look-up"), ("technician", "/look-up")]
+)
+def test_the_role_decides_where_somebody_begins(role, first):
+    company.person(role)
+    client = Client()
+    answer = client.post("/login", {"username": role, "password": "quiet-ledger-9"})
+    assert answer["Location"] == "/"
+    assert client.get("/")["Location"] == first
+
+
+def test_a_wrong_password_is_refused_without_saying_which_part_was_wrong():
+    company.person("office")
+    known = Client().post("/login", {"username": "office", "password": "no"}).content.decode()
+    unknown = Client().post("/login", {"username": "nobody", "password": "no"}).content.decode()
+    assert "That name and password do not belong together." in known
+    assert "That name and password do not belong together." in unknown
+
+
+def test_the_login_leads_nowhere_else():
+    company.person("office")
+    sent = {"username": "office", "password": "quiet-ledger-9", "next": "https://elsewhere.example/"}
+    assert Client().post("/login", sent)["Location"] == "/"
+
+
+def test_after_the_logout_nothing_is_shown_and_nothing_was_kept(there):
+    client = company.as_role("owner")
+    page = client.get(address("ending", there))
+    assert page["Cache-Control"] == "private, no-store"
+    assert client.get("/logout").status_code == 405
+    assert client.post("/logout")["Location"] == "/login"
+    assert client.get(address("ending", there)).status_code == 302
+
+
+@pytest.mark.parametrize(
+    ("role", "places"),
+    [
+        ("technician", ["Look-up", "Terms"]),
+        ("office", ["Look-up", "Coverage ending", "Terms"]),
+        ("owner", ["Look-up", "Coverage ending", "Terms"]),
+    ],
+)
+def test_a_page_offers_only_the_places_that_the_role_may_go_to(role, places):
+    response = company.as_role(role).get("/look-up")
+    assert [entry.title for entry in response.context["frame"].entries] == places
+    assert [entry.title for entry in response.context["frame"].entries if entry.current] == ["Look-up"]
