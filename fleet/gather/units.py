@@ -51,7 +51,7 @@ def _told(row: models.Unit, chain: tuple[models.Unit, ...], book: TermsBook, sit
         installed_on=root.installed_on,
         started_on=root.started_on,
         manufactured_on=root.manufactured_on,
-        installed_by_us=not root.installed_by,
+        installed_by_us=root.installed_by in ("", "us"),
         recognized_installer=root.recognized_installer,
         licensed_installer=root.licensed_installer,
         matched_system=root.matched_system,
