@@ -1,0 +1,644 @@
+"""Is it English, exact, and said for everything that can be found?"""
+
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+
+from fleet.rules import wording, words
+from fleet.rules.coverage import Reading, groups
+from fleet.rules.findings import Answer, Code, Judgement, Payment, Reason, Result, Verdict
+from fleet.rules.registration import Standing, State, standing
+from fleet.rules.terms import read
+from tests import any_facts
+from tests.facts import day, holding, months, pays, registration, site, table, terms, unit
+
+PAPERS = sorted((Path(__file__).parents[2] / "fixtures" / "terms").glob("*.toml"))
+# The failure asked about, where a row says nothing else.
+ON = "2020-05-07"
+
+
+def reason(code, what="", on=None, until=None, would_reach=None):
+    return Reason(code, what, *(text and day(text) for text in (on, until, would_reach)))
+
+
+def is_english(text):
+    """One line with a capital and a full stop, no gap, and nothing that a program left in it."""
+    assert re.fullmatch(r"[A-Z$][^\n]*[^\s.]\.", text), text
+    assert not re.search(r"None|  | [,.;:]|\b\w+_\w+\b|datetime|[{}\[\]<>]|\.;|,,|\b(\w+) \1\b", text), text
+    assert not re.search(r"\b1 (days|months|years|hours)\b|[^1,.\d]\d*[02-9] (day|month|year)\b", text), text
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Until None.",
+        "until then.",
+        "No stop",
+        "Two..",
+        "Two  gaps.",
+        "1 days left.",
+        "12 day left.",
+        "The the end.",
+        "A closed_on.",
+    ],
+)
+def test_what_is_no_english_would_be_found(text):
+    with pytest.raises(AssertionError):
+        is_english(text)
+
+
+# ---------------------------------------------------------------------------------------------------------- reasons
+
+C = Code
+SENTENCES = [
+    (reason(C.TIER_USED, "120 months", until="2025-04-14"), "The 10-year term runs to 14 April 2025."),
+    (reason(C.TIER_USED, "18 months", until="2021-10-14"), "The 18-month term runs to 14 October 2021."),
+    (reason(C.TIER_USED, "90 days", until="2020-07-13"), "The 90-day term runs to 13 July 2020."),
+    (reason(C.TIER_USED, "lifetime"), "The lifetime term has no last day."),
+    (reason(C.CONDITION_MET, "matched system"), "It is part of a matched system."),
+    (reason(C.CONDITION_MET, "first owner"), "No sale of the house since the start is on file."),
+    (
+        reason(C.REGISTERED_IN_TIME, on="2015-04-27", until="2015-06-13"),
+        "Registered on 27 April 2015, 47 days before the limit.",
+    ),
+    (
+        reason(C.REGISTERED_IN_TIME, on="2015-06-12", until="2015-06-13"),
+        "Registered on 12 June 2015, 1 day before the limit.",
+    ),
+    (
+        reason(C.REGISTERED_IN_TIME, on="2015-06-13", until="2015-06-13"),
+        "Registered on 13 June 2015, the last day for it.",
+    ),
+    (
+        reason(C.REGISTERED_WITH_NUMBER, "R-77", on="2015-04-27"),
+        "Registered on 27 April 2015 under number R-77; the day that the limit counts from is not on file.",
+    ),
+    (
+        reason(C.REGISTERED_WITH_NUMBER, "R-77"),
+        "Registered under number R-77; the day that the limit counts from is not on file.",
+    ),
+    (
+        reason(C.REGISTERED_LATE, on="2015-06-25", until="2015-06-13", would_reach="2025-04-14"),
+        (
+            "Registered 12 days late: on 25 June 2015, the limit was 13 June 2015; "
+            "registered in time it would have run to 14 April 2025."
+        ),
+    ),
+    (
+        reason(C.REGISTERED_LATE, on="2015-06-14", until="2015-06-13"),
+        "Registered 1 day late: on 14 June 2015, the limit was 13 June 2015.",
+    ),
+    (reason(C.NOT_REGISTERED, until="2015-06-13"), "Not registered; the limit was 13 June 2015."),
+    (
+        reason(C.NOT_REGISTERED, until="2015-06-13", would_reach="2025-04-14"),
+        "Not registered; the limit was 13 June 2015; registered in time it would have run to 14 April 2025.",
+    ),
+    (reason(C.REGISTRATION_NOT_REQUIRED), "These terms ask for no registration."),
+    (reason(C.REGISTRATION_NOT_REQUIRED, "US-FL"), "Registering is not required in US-FL."),
+    (
+        reason(C.REGISTRATION_ACCEPTED_LATE, on="2016-01-02"),
+        "The payer accepted the late registration in writing; it was registered on 2 January 2016.",
+    ),
+    (reason(C.REGISTRATION_ACCEPTED_LATE), "The payer accepted the late registration in writing."),
+    (reason(C.REGISTER_BY, "owner", until="2021-04-30"), "Not registered yet; the limit is 30 April 2021."),
+    (
+        reason(C.ANCHOR_UNKNOWN, "closed_on"),
+        "Not registered yet; the limit counts from the closing day of the house, which is not on file.",
+    ),
+    (
+        reason(C.ANCHOR_UNKNOWN, "installed_on", on="2015-04-20"),
+        "Registered on 20 April 2015; the limit counts from the day it was installed, which is not on file.",
+    ),
+    (
+        reason(C.PLACE_UNKNOWN, "region"),
+        "Not registered in time; whether that matters depends on the site's region, which is not on file.",
+    ),
+    (
+        reason(C.PLACE_UNKNOWN, "use"),
+        "Not registered in time; whether that matters depends on the site's use, which is not on file.",
+    ),
+    (
+        reason(C.PLACE_UNKNOWN, "region", on="2024-07-01"),
+        (
+            "The house was sold on 1 July 2024; whether the promise went along depends on the site's region, "
+            "which is not on file."
+        ),
+    ),
+    (
+        reason(C.START_UNKNOWN, "started_on"),
+        "The start is not known: the day it was started is not on file.",
+    ),
+    (
+        reason(C.START_ASSUMED, "manufactured_on", on="2019-05-03"),
+        "The start, 3 May 2019, is assumed from the day it was manufactured.",
+    ),
+    (
+        reason(C.BEFORE_START, on="2020-05-08", until="2020-05-08"),
+        "These terms start on 8 May 2020, 1 day after.",
+    ),
+    (
+        reason(C.WAITING_DAYS, on="2020-05-01", until="2020-05-31"),
+        "Started on 1 May 2020; after waiting days, nothing is paid for before 31 May 2020.",
+    ),
+    (
+        reason(C.ENDED, "60 months", until="2020-04-14"),
+        "The 5-year term ended on 14 April 2020, 23 days before.",
+    ),
+    (reason(C.ENDED, "12 months", until="2020-05-06"), "The 1-year term ended on 6 May 2020, 1 day before."),
+    (reason(C.ENDED, until="2015-05-07"), "The term ended on 7 May 2015, 1,827 days before."),
+    (reason(C.EDGE_DAY, until="2020-05-07"), "The failure is on the last day, 7 May 2020."),
+    (reason(C.EDGE_DAY, until="2020-05-06"), "The last day, 6 May 2020, is the day before the failure."),
+    (reason(C.EDGE_DAY, until="2020-05-08"), "The last day, 8 May 2020, is the day after the failure."),
+    (reason(C.COMPONENT_NOT_LISTED, "line set"), "These terms do not pay for the line set."),
+    (reason(C.COMPONENT_NOT_LISTED, "other"), "These terms do not pay for any other component."),
+    (reason(C.CAUSE_EXCLUDED, "power"), "These terms exclude this cause: power."),
+    (reason(C.CAUSE_EXCLUDED, "installation ours"), "These terms exclude this cause: our installation."),
+    (
+        reason(C.CONDITION_OPEN, "recognized installer"),
+        "Nobody recorded whether a recognized installer put it in.",
+    ),
+    (
+        reason(C.CONDITION_FAILED, "licensed installer", would_reach="2025-04-14"),
+        "It was not put in by a licensed installer; otherwise it would have run to 14 April 2025.",
+    ),
+    (reason(C.CONDITION_FAILED, "away from coast"), "It is near the coast."),
+    (
+        reason(C.CONDITION_FAILED, "original site", on="2019-06-01"),
+        "It was moved to another site on 1 June 2019.",
+    ),
+    (reason(C.CONDITION_FAILED, "original site"), "It is not at its original site."),
+    (
+        reason(C.SOLD, on="2019-09-09", would_reach="2025-04-14"),
+        (
+            "The house was sold on 9 September 2019, and the promise did not go along; "
+            "without the sale it would have run to 14 April 2025."
+        ),
+    ),
+    (
+        reason(C.TRANSFER_IN_TIME, on="2018-07-29", until="2018-07-30"),
+        "The payer was told of the sale on 29 July 2018, 1 day before the limit.",
+    ),
+    (
+        reason(C.TRANSFER_MISSED, on="2018-05-01", until="2018-07-30", would_reach="2025-04-14"),
+        (
+            "The house was sold on 1 May 2018, and the payer was not told by 30 July 2018; "
+            "told in time it would have run to 14 April 2025."
+        ),
+    ),
+    (
+        reason(C.TRANSFER_AUTOMATIC, on="2018-05-01"),
+        "The house was sold on 1 May 2018, and the promise went along by itself.",
+    ),
+    (
+        reason(C.NOTIFY_BY, on="2018-05-01", until="2018-07-30"),
+        "The house was sold on 1 May 2018; the payer must be told by 30 July 2018.",
+    ),
+    (
+        reason(C.MAINTENANCE_GAP, on="2016-03-15", until="2017-03-14"),
+        "No technician's maintenance is on file from 15 March 2016 to 14 March 2017.",
+    ),
+    (
+        reason(C.PART_REPLACED, "compressor", on="2020-02-01", until="2021-02-01"),
+        "The compressor was replaced on 1 February 2020; the new part's own term runs to 1 February 2021.",
+    ),
+    (
+        reason(C.PART_REPLACED, "compressor", on="2018-02-01", until="2019-02-01"),
+        "The compressor was replaced on 1 February 2018; the new part's own term ran to 1 February 2019.",
+    ),
+    (
+        reason(C.UNIT_EXCHANGED, "came", on="2021-01-01"),
+        "This unit came in exchange on 1 January 2021; a failure before that is the earlier unit's.",
+    ),
+    (
+        reason(C.UNIT_EXCHANGED, "went", on="2019-01-01"),
+        "This unit was exchanged on 1 January 2019; a failure since then is the new unit's.",
+    ),
+    (reason(C.UNIT_REMOVED, on="2019-01-01"), "This unit was taken out on 1 January 2019."),
+    (reason(C.NO_TERMS), "This unit holds no terms on file."),
+]
+
+
+@pytest.mark.parametrize(
+    ("found", "expected"), SENTENCES, ids=[f"{row[0].code}-{n}" for n, row in enumerate(SENTENCES)]
+)
+def test_a_reason_as_a_sentence(found, expected):
+    assert wording.sentence(found, on=day(ON)) == expected
+    is_english(expected)
+
+
+@pytest.mark.parametrize("code", Code)
+def test_every_code_has_a_sentence_and_a_need(code):
+    rows = [found for found, _ in SENTENCES if found.code is code]
+    assert rows
+    for found in rows:
+        is_english(wording.need(found, on=day(ON)))
+
+
+@pytest.mark.parametrize("condition", words.CONDITIONS)
+def test_every_condition_has_its_words(condition):
+    told = [
+        wording.sentence(reason(code, condition), on=day(ON))
+        for code in (Code.CONDITION_MET, Code.CONDITION_FAILED, Code.CONDITION_OPEN)
+    ]
+    asked = wording.need(reason(Code.CONDITION_OPEN, condition), on=day(ON))
+    for text in (*told, asked):
+        is_english(text)
+    assert len(set(told)) == 3
+
+
+@pytest.mark.parametrize("name", words.START_DATES)
+def test_every_date_has_its_words(name):
+    for code in (Code.START_UNKNOWN, Code.ANCHOR_UNKNOWN):
+        is_english(wording.sentence(reason(code, name), on=day(ON)))
+        is_english(wording.need(reason(code, name), on=day(ON)))
+    is_english(wording.sentence(reason(Code.START_ASSUMED, name, on="2020-01-01"), on=day(ON)))
+
+
+@pytest.mark.parametrize("name", [*words.COMPONENTS, *words.CAUSES])
+def test_every_component_and_cause_reads_well(name):
+    code = Code.CAUSE_EXCLUDED if name in words.CAUSES else Code.COMPONENT_NOT_LISTED
+    is_english(wording.sentence(reason(code, name), on=day(ON)))
+
+
+# ------------------------------------------------------------------------------------------------------------ needs
+
+NEEDS = [
+    (reason(C.REGISTER_BY, "owner", until="2021-04-30"), "Register by 30 April 2021; the owner must do it."),
+    (reason(C.REGISTER_BY, "installer", until="2021-04-30"), "Register by 30 April 2021; the installer must do it."),
+    (reason(C.REGISTER_BY, "either", until="2021-04-30"), "Register by 30 April 2021."),
+    (
+        reason(C.ANCHOR_UNKNOWN, "closed_on"),
+        "Find the closing day of the house: the limit for registering counts from it.",
+    ),
+    (reason(C.START_UNKNOWN, "started_on"), "Find the day it was started."),
+    (
+        reason(C.START_ASSUMED, "manufactured_on", on="2019-05-03"),
+        "Find proof of the start: 3 May 2019 is assumed from the day it was manufactured.",
+    ),
+    (reason(C.PLACE_UNKNOWN, "region"), "Find the region of the site."),
+    (reason(C.PLACE_UNKNOWN, "use"), "Find out what the site is used for."),
+    (reason(C.CONDITION_OPEN, "matched system"), "Find out whether it is part of a matched system."),
+    (
+        reason(C.NOTIFY_BY, on="2018-05-01", until="2018-07-30"),
+        "Tell the payer by 30 July 2018 that the house was sold on 1 May 2018.",
+    ),
+    (
+        reason(C.MAINTENANCE_GAP, on="2016-03-15", until="2017-03-14"),
+        "Find a record of a technician's maintenance from 15 March 2016 to 14 March 2017.",
+    ),
+    (reason(C.ENDED, "60 months", until="2020-04-14"), "Nothing is to be done."),
+]
+
+
+@pytest.mark.parametrize(("found", "expected"), NEEDS)
+def test_a_need_as_something_to_do(found, expected):
+    assert wording.need(found, on=day(ON)) == expected
+
+
+# ---------------------------------------------------------------------------------------------------------- answers
+
+PAPER = terms(pays(months(60), months(120, "registered")), registration=registration(60))
+AT = unit(installed_on="2015-04-14")
+
+
+def headline(at, by, on, component="sensor", asked=None):
+    answer = Reading(at, by, on=day(on), asked=day(asked or on)).answer("parts", component)
+    return wording.answer_line(answer, on=day(on))
+
+
+@pytest.mark.parametrize(
+    ("held", "on", "asked", "expected"),
+    [
+        ({"registered_on": "2015-04-27"}, "2024-03-08", None, "Covered by the maker until 14 April 2025."),
+        ({}, "2015-05-01", None, "Covered by the maker until 14 April 2020, perhaps until 14 April 2025."),
+        (
+            {},
+            "2022-01-01",
+            "2015-05-01",
+            "Covered by the maker until 14 April 2025 if it is registered by 13 June 2015.",
+        ),
+        (
+            {"registered_on": "2015-06-25"},
+            "2023-05-01",
+            None,
+            (
+                "Not covered by the maker: the 5-year term ended on 14 April 2020, 1,112 days before; "
+                "registered in time it would have run to 14 April 2025."
+            ),
+        ),
+        ({}, "2015-04-13", None, "Not covered by the maker: these terms start on 14 April 2015, 1 day after."),
+    ],
+)
+def test_the_headline_of_an_answer(held, on, asked, expected):
+    assert headline(AT, holding(PAPER, **held), on, asked=asked) == expected
+
+
+def test_the_headline_where_the_start_is_unknown():
+    assert headline(unit(), holding(PAPER), "2020-01-01") == (
+        "Cannot say whether the maker covers it: the start is not known: the day it was installed is not on file."
+    )
+
+
+def test_the_headline_where_it_lasts_for_life():
+    life = terms(pays({"lifetime": True}))
+    perhaps = terms(pays(months(12), {"lifetime": True, "when": ["matched system"]}))
+    assert headline(AT, holding(life), "2030-01-01") == "Covered by the maker for the life of the unit."
+    assert headline(AT, holding(perhaps), "2016-01-01") == (
+        "Covered by the maker until 14 April 2016, perhaps for the life of the unit."
+    )
+    assert headline(AT, holding(perhaps), "2030-01-01") == (
+        "Covered by the maker for the life of the unit if it is part of a matched system."
+    )
+
+
+def test_the_headline_names_the_last_day_of_the_tier_that_its_needs_are_about():
+    ladder = terms(pays(months(60, "matched system"), months(120, "matched system", "licensed installer")))
+    assert headline(AT, holding(ladder), "2016-01-01") == (
+        "Covered by the maker until 14 April 2020 if it is part of a matched system."
+    )
+    assert headline(AT, holding(ladder), "2022-01-01") == (
+        "Covered by the maker until 14 April 2025 if it is part of a matched system and a licensed installer put it in."
+    )
+
+
+def test_the_headline_lists_several_needs():
+    paper = terms(
+        pays(months(120, "yearly maintenance", "owner home", "first owner")),
+        transfer={"rule": "notice", "within_days": 90},
+    )
+    at = unit(site(sold_on=("2018-05-01",)), installed_on="2015-04-14", maintained_on=("2015-05-01", "2017-05-01"))
+    assert headline(at, holding(paper), "2018-05-02") == (
+        "Covered by the maker until 14 April 2025 if a technician maintained it between 14 April 2016 and 13 April 2017, "
+        "it is in an owner's home and the payer is told of the sale by 30 July 2018."
+    )
+
+
+@pytest.mark.parametrize("payer", words.PAYERS)
+@pytest.mark.parametrize("result", Result)
+def test_every_payer_and_result_has_its_headline(payer, result):
+    told = (reason(Code.TIER_USED, "12 months", until="2021-01-01"),)
+    if result in (Result.NOT_COVERED, Result.CANNOT_SAY):
+        told = (reason(Code.START_UNKNOWN, "started_on"),)
+    asked = (reason(Code.CONDITION_OPEN, "rental"),)
+    answer = Answer("paper", payer, "parts", result, told, asked, last=day("2021-01-01"))
+    text = wording.answer_line(answer, on=day(ON))
+    is_english(text)
+    assert payer in text
+
+
+# ---------------------------------------------------------------------------------------- registration, and who pays
+
+
+@pytest.mark.parametrize(
+    ("asked", "held", "expected"),
+    [
+        ("2015-06-12", {}, "To do: 1 day left, until 13 June 2015."),
+        ("2015-04-14", {}, "To do: 60 days left, until 13 June 2015."),
+        ("2015-06-13", {}, "To do today, the last day for it: 13 June 2015."),
+        ("2015-06-14", {}, "Missed: not registered; the limit was 13 June 2015."),
+        (
+            "2015-06-14",
+            {"registered_on": "2015-06-14"},
+            "Missed: registered 1 day late: on 14 June 2015, the limit was 13 June 2015.",
+        ),
+        ("2015-06-14", {"registered_on": "2015-05-01"}, "Sent on 1 May 2015; its number is not on file yet."),
+        ("2015-06-14", {"accepted_late": True}, "Sent; its number is not on file yet."),
+        (
+            "2015-06-14",
+            {"registered_on": "2015-05-01", "registration_number": "R-7"},
+            "Confirmed; registered on 1 May 2015.",
+        ),
+    ],
+)
+def test_the_state_of_a_registration(asked, held, expected):
+    found = standing(AT, holding(PAPER, **held), start=day("2015-04-14"), asked=day(asked))
+    assert wording.standing(found, asked=day(asked)) == expected
+
+
+@pytest.mark.parametrize(
+    ("paper", "at", "held", "expected"),
+    [
+        (PAPER, unit(), {}, "Waiting for a date: the limit counts from the day it was installed."),
+        (PAPER, unit(), {"registration_number": "R-7"}, "Confirmed."),
+        (terms(), AT, {}, "Not required: these terms ask for no registration."),
+        (
+            terms(registration=registration(not_required_in=[{"region": "US-FL"}])),
+            AT,
+            {},
+            "Missed: not registered in time; whether that matters depends on the site's region, which is not on file.",
+        ),
+        (
+            terms(registration=registration(not_required_in=[{"region": "US-FL"}])),
+            unit(site(region="US-FL"), installed_on="2015-04-14"),
+            {},
+            "Not required: registering is not required in US-FL.",
+        ),
+    ],
+)
+def test_the_state_of_a_registration_that_hangs_on_something(paper, at, held, expected):
+    found = standing(at, holding(paper, **held), start=day("2015-04-14"), asked=day("2020-01-01"))
+    assert wording.standing(found, asked=day("2020-01-01")) == expected
+
+
+@pytest.mark.parametrize(
+    ("pays_it", "worth_asking", "expected"),
+    [
+        ("maker", (), "Parts: the maker pays."),
+        ("customer", (), "Parts: the customer pays."),
+        ("labor plan if", (), "Parts: the labor plan pays if what is open turns out so."),
+        ("labor plan", ("maker",), "Parts: the labor plan pays; the maker is worth asking."),
+        (
+            "installer",
+            ("maker", "labor plan"),
+            "Parts: the installer pays; the maker and the labor plan are worth asking.",
+        ),
+        ("cannot say", ("maker",), "Parts: nobody can say who pays; the maker is worth asking."),
+    ],
+)
+def test_who_pays(pays_it, worth_asking, expected):
+    assert wording.payment(Payment("parts", pays_it, worth_asking)) == expected
+
+
+@pytest.mark.parametrize(
+    ("what", "expected"),
+    [
+        ("1 months", "1 month"),
+        ("12 months", "1 year"),
+        ("18 months", "18 months"),
+        ("120 months", "10 years"),
+        ("1 days", "1 day"),
+        ("90 days", "90 days"),
+        ("1000 days", "1,000 days"),
+        ("lifetime", "the life of the unit"),
+    ],
+)
+def test_a_length_as_people_say_it(what, expected):
+    assert wording.length(what) == expected
+
+
+# ------------------------------------------------------------------------------------------------------------ papers
+
+
+def test_a_whole_paper_in_words():
+    paper = terms(
+        pays(months(60), months(120, "registered", "owner home"), waits_days=30),
+        pays({"days": 90}, {"lifetime": True, "when": ["registered"]}, components=("compressor", "outdoor coil")),
+        models=["HW*", "HC*"],
+        installed_from=day("2015-01-01"),
+        installed_to=day("2021-12-31"),
+        counts_first_day=True,
+        requires=["first owner"],
+        excludes_causes=["installation ours", "power", "misuse"],
+        starts=[
+            {"from": "closed_on", "when": "new house"},
+            {"from": "started_on"},
+            {
+                "earliest_of": [{"from": "purchased_on"}, {"from": "manufactured_on", "plus_months": 18}],
+                "assumed": True,
+            },
+        ],
+        registration=registration(
+            by="owner",
+            new_house_counted_from="closed_on",
+            not_required_in=[
+                {"region": "US-FL", "use": ["owner home", "rental"]},
+                {"region": "CA-QC", "started_from": day("2020-01-01")},
+            ],
+        ),
+        transfer={
+            "rule": "notice",
+            "within_days": 90,
+            "automatic_in": [{"region": "US-FL", "from": day("2024-07-01")}],
+        },
+        replacement={"rule": "longer of", "months": 12},
+        claims={
+            "form_before_part": True,
+            "file_within_days": 45,
+            "file_counted_from": "repaired_on",
+            "part_back_within_days": 21,
+            "old_part": "return",
+            "leave_first": ["compressor"],
+            "wants": ["registration proof", "readings"],
+            "fee": "35.00",
+        },
+        allowance={
+            "call": "72.00",
+            "hourly": "88.00",
+            "hours": {"compressor": "4.50", "*": "10"},
+            "refrigerant_per_lb": {"R-410A": "9.00"},
+            "reclaim": "48.00",
+            "handling": [{"below": "20", "pays": "6.00"}, {"pays": "30.00"}],
+        },
+    )
+    assert wording.terms_in_words(paper) == (
+        "The maker, Halvik, promises this for models HW* and HC*.",
+        "It holds for units whose term starts from 1 January 2015 to 31 December 2021.",
+        (
+            "A term starts on the closing day of the house (for a new house), else the day it was started, else the earliest of "
+            "the day it was purchased and the day it was manufactured plus 18 months (assumed); that day is counted."
+        ),
+        "The owner must register it within 60 days of the day it was installed.",
+        "In a new house the 60 days count from the closing day of the house.",
+        "Registering is not required in US-FL if it is in an owner's home or in a rental.",
+        "Registering is not required in CA-QC (for terms that start on 1 January 2020 or later).",
+        "Parts for every component not named elsewhere: 5 years, if it is with its first owner.",
+        (
+            "Parts for every component not named elsewhere: 10 years, if it is with its first owner, registered and "
+            "in an owner's home."
+        ),
+        "Parts for compressor and outdoor coil: 90 days, if it is with its first owner.",
+        "Parts for compressor and outdoor coil: the life of the unit, if it is with its first owner and registered.",
+        "For every component not named elsewhere, nothing is paid for in the first 30 days.",
+        "Excluded causes: our installation, power and misuse.",
+        "When the house is sold, the promise goes along if the payer is told within 90 days.",
+        "In US-FL it goes along by law for sales on 1 July 2024 or later.",
+        "A replaced part has 1 year of its own or what is left of the unit's term, whichever is longer.",
+        "The claim form comes before the new part is taken.",
+        "A claim is filed within 45 days of the day it was repaired.",
+        "The old part goes back, within 21 days of the day it failed.",
+        "The payer's leave comes before replacing: compressor.",
+        "A claim needs: registration proof and readings.",
+        "The fee for a claim is $35.00.",
+        "Paid for the call: $72.00.",
+        "Paid for labor: $88.00 an hour, in hours for each component: compressor 4.5 and any other 10.",
+        "Paid for refrigerant R-410A: $9.00 a pound.",
+        "Paid for reclaiming refrigerant: $48.00.",
+        "Paid for handling a part: $6.00 where the part costs less than $20.00, else $30.00.",
+    )
+
+
+def test_a_short_paper_in_words():
+    ours = terms(pays(months(1), kind="labor"), payer="installer", maker="*")
+    assert wording.terms_in_words(ours) == (
+        "The installer promises this for all models of any maker.",
+        "It holds for units whose term starts on 1 January 1990 or later.",
+        "A term starts on the day it was installed; that day is not counted.",
+        "Registering is not required.",
+        "Labor for every component not named elsewhere: 1 month.",
+        "A sale of the house changes nothing.",
+        "Nothing is said about replaced parts.",
+        "The old part goes back.",
+    )
+
+
+FIRST_OWNER = pays(months(12), months(24, "first owner"))
+
+
+@pytest.mark.parametrize(
+    ("named", "expected"),
+    [
+        ({}, "Nothing is said about a sale of the house, so the promise to the first owner ends with it."),
+        ({"transfer": {"rule": "none"}}, "When the house is sold, the promise to the first owner ends."),
+        ({"transfer": {"rule": "automatic"}}, "When the house is sold, the promise goes along by itself."),
+        ({"replacement": {"rule": "remainder"}}, "A replaced part has what is left of the unit's term."),
+        (
+            {"replacement": {"rule": "fresh", "days": 90}},
+            "A replaced part has 90 days of its own, whatever is left of the unit's term.",
+        ),
+        (
+            {"claims": {"old_part": "plate only", "part_back_within_days": 9}},
+            "Only the old part's nameplate is wanted.",
+        ),
+        ({"registration": {"required": False}}, "Registering is not required."),
+    ],
+)
+def test_what_a_paper_says_of_one_thing(named, expected):
+    assert expected in wording.terms_in_words(terms(FIRST_OWNER, **named))
+
+
+@pytest.mark.parametrize("path", PAPERS, ids=lambda path: path.stem)
+def test_the_papers_on_file_read_well(path):
+    for text in wording.terms_in_words(read(tomllib.loads(path.read_text()))):
+        is_english(text)
+
+
+# ------------------------------------------------------------------------------------------------------ whatever comes
+
+
+@given(any_facts.UNITS, any_facts.holdings(), any_facts.DAYS)
+@settings(max_examples=60)
+def test_whatever_is_found_reads_well(at, by, on):
+    for group in groups(at, by, on=on):
+        is_english(wording.answer_line(group.answer, on=on))
+        for found in group.answer.reasons:
+            is_english(wording.sentence(found, on=on))
+        for found in group.answer.needs:
+            text = wording.need(found, on=on)
+            is_english(text)
+            assert text != "Nothing is to be done."
+    is_english(wording.standing(standing(at, by, start=None, asked=on), asked=on))
+    for text in wording.terms_in_words(by.terms):
+        is_english(text)
+
+
+def test_every_state_of_a_registration_has_its_words():
+    found = Judgement(Verdict.OPEN, (reason(Code.ANCHOR_UNKNOWN, "installed_on"),))
+    for state in State:
+        is_english(wording.standing(Standing(state, day(ON), day(ON), found), asked=day(ON)))
+
+
+def test_the_tables_of_the_tests_are_read_as_files_are():
+    assert read(table()) == terms()
