@@ -27,7 +27,7 @@ def reason(code, what="", on=None, until=None, would_reach=None):
 def is_english(text):
     """One line with a capital and a full stop, no gap, and nothing that a program left in it."""
     assert re.fullmatch(r"[A-Z$][^\n]*[^\s.]\.", text), text
-    assert not re.search(r"None|  | [,.;:]|\b\w+_\w+\b|datetime|[{}\[\]<>]|\.;|,,|\b(\w+) \1\b", text), text
+    assert not re.search(r"None|  | [,.;:]|\b\w+_\w+\b|datetime|[{}\[\]<>]|\.;|,,|\b(?i:(\w+) \1)\b", text), text
     assert not re.search(r"\b1 (days|months|years|hours)\b|[^1,.\d]\d*[02-9] (day|month|year)\b", text), text
 
 
