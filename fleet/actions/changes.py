@@ -1,0 +1,45 @@
+"""The change log: which fact changed, from what to what, by whom, with which load."""
+
+import datetime as dt
+from typing import Any
+
+from django.db.models import Model
+
+from fleet import models
+
+CHUNK = 500
+
+
+def in_plain(value: Any) -> str:
+    """Write a value as the log keeps it, and as a file would have it."""
+    match value:
+        case None:
+            return ""
+        case bool():
+            return "yes" if value else "no"
+        case dt.date():
+            return value.isoformat()
+        case _:
+            return str(value)
+
+
+class Log:
+    """Gathers changes and writes them many at a time."""
+
+    def __init__(self, *, by: models.User | None) -> None:
+        self.by = by
+        self._noted: list[models.Change] = []
+
+    def note(
+        self, load: models.Load | None, thing: Model, field: str, before: Any, after: Any, *, why: str = ""
+    ) -> None:
+        """Note that a field of a thing on file changed."""
+        change = models.Change(object_id=thing.pk, field=field, why=why, by=self.by, load=load)
+        change.table = thing._meta.model_name or ""
+        change.before, change.after = in_plain(before), in_plain(after)
+        self._noted.append(change)
+
+    def write(self) -> None:
+        """Write what was noted."""
+        models.Change.objects.bulk_create(self._noted, batch_size=CHUNK)
+        self._noted.clear()

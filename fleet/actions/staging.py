@@ -1,0 +1,63 @@
+"""Rows of a file set down in a database of their own on disk, so that they can be put in order however many there are."""
+
+import sqlite3
+import tempfile
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import islice
+from typing import Any
+
+from django.conf import settings
+
+
+class Stage:
+    """A table `told` of the file's rows in plain text, blanks as NULL, and the units that a load touches."""
+
+    def __init__(self, columns: Sequence[str]) -> None:
+        self.columns = tuple(columns)
+
+    def __enter__(self) -> "Stage":
+        self._folder = tempfile.TemporaryDirectory(prefix="load-", dir=settings.DATA_DIR)
+        self._rows = sqlite3.connect(f"{self._folder.name}/stage.sqlite3", isolation_level=None)
+        # Nobody else reads it and it is thrown away, so nothing is spent on surviving a crash.
+        for pragma in ("journal_mode = OFF", "synchronous = OFF", "locking_mode = EXCLUSIVE", "cache_size = -4000"):
+            self.run(f"PRAGMA {pragma}")
+        self.run("BEGIN")
+        self.run(f"CREATE TABLE told (n INTEGER PRIMARY KEY, row INTEGER, {', '.join(self.columns)})")
+        self.run("CREATE TABLE touched (unit INTEGER PRIMARY KEY)")
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._rows.close()
+        self._folder.cleanup()
+
+    def run(self, statement: str, values: Sequence[Any] = ()) -> None:
+        """Run one statement."""
+        self._rows.execute(statement, values)
+
+    def run_many(self, statement: str, values: Iterable[Sequence[Any]]) -> None:
+        """Run one statement for each of many sets of values."""
+        self._rows.executemany(statement, values)
+
+    def set_down(self, rows: Iterable[tuple[int, dict[str, str]]]) -> None:
+        """Keep rows, each with its number in the file; a column that a row does not have is blank."""
+        marks = ", ".join("?" * (len(self.columns) + 1))
+        lines = ((number, *(cells.get(column) or None for column in self.columns)) for number, cells in rows)
+        self.run_many(f"INSERT INTO told (row, {', '.join(self.columns)}) VALUES ({marks})", lines)
+
+    def find(self, statement: str, values: Sequence[Any] = ()) -> Iterator[tuple[Any, ...]]:
+        """Give the rows of a query one by one."""
+        return iter(self._rows.execute(statement, values))
+
+    def in_chunks(self, statement: str, size: int) -> Iterator[list[tuple[Any, ...]]]:
+        """Give the rows of a query, so many at a time."""
+        found = self.find(statement)
+        while chunk := list(islice(found, size)):
+            yield chunk
+
+    def touch(self, units: Iterable[int]) -> None:
+        """Remember units whose facts, or whose site's facts, changed."""
+        self.run_many("INSERT OR IGNORE INTO touched VALUES (?)", ((unit,) for unit in units))
+
+    def touched(self) -> Iterator[int]:
+        """Give each touched unit once."""
+        return (unit for (unit,) in self.find("SELECT unit FROM touched ORDER BY unit"))

@@ -1,0 +1,149 @@
+"""What may stand in a column: each kind reads a cell to the one way that such a thing is written, and back to a value."""
+
+import datetime as dt
+import re
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import lru_cache
+from typing import Any
+
+FIRST_DAY = dt.date(1950, 1, 1)
+LAST_DAY = dt.date(2199, 12, 31)
+
+_DAY = re.compile(r"\d{4}-\d\d-\d\d")
+_WHOLE = re.compile(r"\d{1,9}")
+_REGION = re.compile(r"[A-Z]{2}-[A-Z0-9]{1,3}")
+
+
+class Wanted(ValueError):
+    """A cell in which something else is wanted; its text says what."""
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """How the cells of a column are read: `plain` gives a cell as it is kept, or raises Wanted; `value` what that stands for."""
+
+    plain: Callable[[str], str]
+    value: Callable[[str], Any] = str
+
+
+def text(most: int) -> Column:
+    """Words of at most so many characters."""
+
+    def plain(cell: str) -> str:
+        if len(cell) > most:
+            raise Wanted(f"at most {most} characters")
+        return cell
+
+    return Column(plain)
+
+
+def choice(words: Iterable[str]) -> Column:
+    """One of a closed list of words; capitals do not count."""
+    known = tuple(words)
+
+    def plain(cell: str) -> str:
+        word = cell if cell in known else " ".join(cell.casefold().split())
+        if word not in known:
+            raise Wanted(f"one of {', '.join(known)}, not {_short(cell)}")
+        return word
+
+    return Column(plain)
+
+
+def several(words: Iterable[str]) -> Column:
+    """Any of a closed list of words, with ; between; kept in the list's order."""
+    known = tuple(words)
+
+    def plain(cell: str) -> str:
+        found = {" ".join(part.casefold().split()) for part in cell.split(";")} - {""}
+        unknown = sorted(found - set(known))
+        if unknown:
+            raise Wanted(f"any of {', '.join(known)}, with ; between, not {_short(unknown[0])}")
+        return ";".join(word for word in known if word in found)
+
+    return Column(plain)
+
+
+def codes() -> Column:
+    """Codes with ; between, each once."""
+
+    def plain(cell: str) -> str:
+        return ";".join(sorted({part.strip() for part in cell.split(";")} - {""}))
+
+    return Column(plain, lambda kept: tuple(kept.split(";")) if kept else ())
+
+
+def yes_no() -> Column:
+    """Yes or no."""
+    known = {"yes": "yes", "no": "no", "y": "yes", "n": "no", "true": "yes", "false": "no"}
+
+    def plain(cell: str) -> str:
+        word = known.get(cell.casefold())
+        if word is None:
+            raise Wanted(f"yes, no or nothing, not {_short(cell)}")
+        return word
+
+    return Column(plain, lambda kept: kept == "yes")
+
+
+_the_day = lru_cache(maxsize=1 << 14)(dt.date.fromisoformat)
+
+
+def day(*, last: dt.date = LAST_DAY, of: str = "no later than today") -> Column:
+    """A calendar day, no later than the last one."""
+
+    def plain(cell: str) -> str:
+        try:
+            found = _the_day(cell) if _DAY.fullmatch(cell) else None
+        except ValueError:
+            found = None
+        if found is None:
+            raise Wanted(f"a day written as 2024-03-08, not {_short(cell)}")
+        if found < FIRST_DAY:
+            raise Wanted(f"a day no earlier than {FIRST_DAY.isoformat()}, not {cell}")
+        if found > last:
+            raise Wanted(f"a day {of} ({last.isoformat()}), not {cell}")
+        return cell
+
+    return Column(plain, _the_day)
+
+
+def whole(most: int) -> Column:
+    """A whole number from nothing to so many."""
+
+    def plain(cell: str) -> str:
+        if not _WHOLE.fullmatch(cell) or not cell.isascii() or int(cell) > most:
+            raise Wanted(f"a whole number from 0 to {most:,}, not {_short(cell)}")
+        return str(int(cell))
+
+    return Column(plain, int)
+
+
+def decimal(before: int, places: int) -> Column:
+    """A number, not below nothing, with at most so many digits before the point and places after it."""
+    pattern = re.compile(rf"([0-9]{{1,{before}}})(?:\.([0-9]{{1,{places}}})0*)?")
+
+    def plain(cell: str) -> str:
+        found = pattern.fullmatch(cell)
+        if found is None:
+            raise Wanted(f"a number such as 12.50, with at most {places} places, not {_short(cell)}")
+        return f"{int(found[1])}.{(found[2] or '').ljust(places, '0')}"
+
+    return Column(plain, Decimal)
+
+
+def region() -> Column:
+    """A region by its ISO 3166-2 code."""
+
+    def plain(cell: str) -> str:
+        if not _REGION.fullmatch(cell.upper()):
+            raise Wanted(f"a region by its ISO 3166-2 code, such as US-KY, not {_short(cell)}")
+        return cell.upper()
+
+    return Column(plain)
+
+
+def _short(cell: str) -> str:
+    return repr(cell if len(cell) <= 60 else cell[:57] + "...")
