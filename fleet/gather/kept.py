@@ -50,6 +50,7 @@ def rows(told: Told, book: TermsBook, *, on: dt.date) -> Iterator[KeptRow]:
                 possible_lifetime=answer.possible_lifetime,
                 reasons=pack(answer.reasons),
                 needs=pack(answer.needs),
+                hangs_on=pack(answer.hangs_on),
                 next_on=next_on,
             )
 

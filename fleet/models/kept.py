@@ -35,7 +35,7 @@ class HoldingRow(models.Model):
 class CoverageRow(models.Model):
     """What one holding says today of one kind of cost for a group of components.
 
-    `components` has names with ; between, or `*` for all not named in another row; `reasons` and `needs` are lists of
+    `components` has names with ; between, or `*` for all not named in another row; `reasons`, `needs` and `hangs_on` are lists of
     [code, what, day, until, would_reach].
     """
 
@@ -52,6 +52,7 @@ class CoverageRow(models.Model):
     possible_lifetime = models.BooleanField(default=False)
     reasons = models.JSONField()
     needs = models.JSONField()
+    hangs_on = models.JSONField(default=list)
     next_on = models.DateField(null=True)
 
     class Meta:

@@ -154,6 +154,7 @@ class Reading:
             possible_last=None if reach == _FOREVER else reach,
             possible_lifetime=reach == _FOREVER,
             possible_first=None if reach is None else first,
+            hangs_on=() if reach is None or possible is None else self._opens(possible),
         )
         assumed = (Reason(Code.START_ASSUMED, what=self.start.by, day=start),) if self.start.assumed else ()
         around = (*assumed, *self._edge(span, possible))
@@ -167,16 +168,19 @@ class Reading:
         if possible is not None and possible.reaches(self.on):
             reaching = (term for term in own if not term.noes and term.reaches(self.on))
             hoped = min(reaching, key=lambda term: (len(term.opens), -term.last.toordinal()))
-            opens = tuple(reason for name in hoped.opens for reason in self.condition(name).reasons)
             part_first = (replaced,) if replaced else ()
             return replace(
                 answer,
                 result=Result.COVERED_IF,
                 reasons=(*self._used(hoped), *part_first, *around),
-                needs=(*opens, *assumed),
+                needs=(*self._opens(hoped), *assumed),
             )
         ended = "" if definite is None or replaced else str(definite.tier.length)
         return replace(answer, reasons=(*self._misses(span, ended, replaced, own), *around))
+
+    def _opens(self, term: _Term) -> tuple[Reason, ...]:
+        """Say what stands open in a tier."""
+        return tuple(reason for name in term.opens for reason in self.condition(name).reasons)
 
     def _used(self, term: _Term | None) -> tuple[Reason, ...]:
         """Name the tier used and why each of its conditions holds."""

@@ -86,7 +86,7 @@ class Answer:
     """What one payer's terms say about one failure and one kind of cost.
 
     `first` and `last` are the definite term's days (`lifetime`: it has no last day), `possible_last` the possible term's
-    last day where it ends later than the definite one.
+    last day where it ends later than the definite one, and `hangs_on` what stands open in it.
     """
 
     terms: str
@@ -101,6 +101,7 @@ class Answer:
     possible_last: dt.date | None = None
     possible_lifetime: bool = False
     possible_first: dt.date | None = None
+    hangs_on: tuple[Reason, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
