@@ -83,6 +83,16 @@ def _key(value: Value) -> tuple[str, Value]:
     return (value.casefold(), "") if isinstance(value, str) else ("", value)
 
 
+def within(number: int, count: int) -> int:
+    """Give the page asked for, or the last one there is."""
+    return min(number, last_number(count))
+
+
+def last_number(count: int) -> int:
+    """Give the number of pages of a list, at least one."""
+    return max(1, math.ceil(count / PER_PAGE))
+
+
 @dataclass(frozen=True, slots=True)
 class Heading:
     """A column's head: what a click on it asks for next, and how it is sorted now (blank: it is not)."""
@@ -106,6 +116,7 @@ class Listing:
     def cut(cls, columns: tuple[Column, ...], rows: Sequence[Row], sort: Sort, number: int) -> "Listing":
         """Show one page of rows that are all at hand, unsorted."""
         ordered = in_order(rows, columns, sort)
+        number = within(number, len(ordered))
         first = (number - 1) * PER_PAGE
         return cls(columns, tuple(ordered[first : first + PER_PAGE]), len(ordered), sort, number)
 
@@ -139,7 +150,7 @@ class Listing:
     @property
     def last_number(self) -> int:
         """How many pages the whole list has, at least one."""
-        return max(1, math.ceil(self.count / PER_PAGE))
+        return last_number(self.count)
 
     @property
     def first(self) -> int:

@@ -9,7 +9,7 @@ from django.db.models import Count, Min, Q, QuerySet
 
 from fleet import gather, models
 from fleet.pages import ending as pages
-from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, unit_cell
+from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, unit_cell, within
 from fleet.rules import coverage, wording, words
 from fleet.rules.dates import DAY
 from fleet.rules.facts import Holding
@@ -46,7 +46,7 @@ def page(asked: pages.Asked, *, sort: str, number: int, on: dt.date) -> pages.En
     found = _found(asked, on=on)
     totals = found.aggregate(count=Count("pk"), first_on=Min("last_on"))
     chosen = sort_of(sort, pages.COLUMNS, otherwise="last_day")
-    number = min(number, max(1, -(-totals["count"] // PER_PAGE)))
+    number = within(number, totals["count"])
     first = (number - 1) * PER_PAGE
     rows = list(_ordered(found, chosen)[first : first + PER_PAGE])
     return pages.EndingPage(

@@ -8,7 +8,7 @@ from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 
 from fleet import gather, models
 from fleet.pages import terms as pages
-from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, in_order, sort_of, unit_cell
+from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, in_order, sort_of, unit_cell, within
 from fleet.rules import wording, words
 
 CHUNK = 500
@@ -159,7 +159,7 @@ def units(pk: int, asked: pages.UnitsAsked, *, sort: str, number: int) -> pages.
     found = _holding(pk, asked)
     count = found.count()
     chosen = sort_of(sort, pages.UNIT_COLUMNS, otherwise="serial")
-    number = min(number, max(1, -(-count // PER_PAGE)))
+    number = within(number, count)
     first = (number - 1) * PER_PAGE
     shown = tuple(_unit_row(holding) for holding in _ordered(found, chosen)[first : first + PER_PAGE])
     return pages.UnitsPage(_named(row), asked, Listing(pages.UNIT_COLUMNS, shown, count, chosen, number))
