@@ -94,6 +94,19 @@ class Table:
             return default
         return value
 
+    def wholes(self, key: str, *, least: int, most: int) -> tuple[int, ...]:
+        """Read a list of whole numbers within bounds, none twice."""
+        value = self._take(key, required=False)
+        if value is None:
+            return ()
+        numbers = value if isinstance(value, list) else [None]
+        if not all(type(number) is int and least <= number <= most for number in numbers):
+            self.fault(key, f"a list of whole numbers from {least} to {most} is wanted")
+            return ()
+        if len(set(numbers)) != len(numbers):
+            self.fault(key, "holds a number twice")
+        return tuple(numbers)
+
     def day(self, key: str, *, required: bool = False) -> dt.date | None:
         """Read a calendar day, written without quotes (2026-08-01)."""
         value = self._take(key, required=required)
