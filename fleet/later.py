@@ -23,6 +23,8 @@ nudged = threading.Event()
 
 # After a queue did not answer, how long it is left alone: a request with many jobs must not wait for each of them.
 QUIET_SECONDS = 30
+# How long somebody's request may wait for a queue that hangs.
+ANSWER_SECONDS = 2
 # A nudge that nobody took by then says nothing that the sweep has not said since.
 NUDGE_EXPIRES_SECONDS = 60
 
@@ -74,13 +76,12 @@ def nudge() -> None:
     if time.monotonic() < _quiet_until:
         return
     try:
-        # One more attempt at once, for a connection that the queue's restart broke; `retry=False` would wait six seconds.
-        current_app.send_task(
-            "fleet.tasks.run_due_jobs",
-            expires=NUDGE_EXPIRES_SECONDS,
-            retry=True,
-            retry_policy={"max_retries": 1, "interval_start": 0},
-        )
+        # A connection of its own, which no restart of the queue can have broken, and no long wait for one that is down.
+        with current_app.connection_for_write(
+            settings.CELERY_BROKER_URL, transport_options={"socket_timeout": ANSWER_SECONDS}
+        ) as connection:
+            connection.ensure_connection(max_retries=1, interval_start=0)
+            current_app.send_task("fleet.tasks.run_due_jobs", connection=connection, expires=NUDGE_EXPIRES_SECONDS)
     except Exception as unreachable:
         _quiet_until = time.monotonic() + QUIET_SECONDS
         _log.warning("The queue does not answer (%s); the next sweep finds the work.", unreachable)
