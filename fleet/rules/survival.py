@@ -1,0 +1,413 @@
+"""What fails and when: unit-years and rates, survival curves, a Weibull fit, and the failures to expect.
+
+Ages are counted in days, or in whatever unit the caller counts in: nothing here depends on it but `years`.
+"""
+
+import datetime as dt
+import math
+from bisect import bisect_left
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+from statistics import NormalDist
+from typing import Protocol, assert_never
+
+Age = int | float
+
+# A failure of these causes says nothing about the component itself.
+NOT_COUNTED = frozenset({"maintenance", "misuse", "shipping", "no fault found"})
+FEWEST_FOR_WEIBULL = 5
+CONFIDENCE = 0.95
+_DAYS_A_YEAR = Fraction(1461, 4)  # 365.25
+
+
+def years(age: Age) -> float:
+    """Turn days into years of 365.25 days.
+
+    >>> years(1461)
+    4.0
+    """
+    return float(age / _DAYS_A_YEAR)
+
+
+def counts(cause: str) -> bool:
+    """Tell whether a failure of this cause counts, where nothing else was asked for; a cause not told does."""
+    return cause not in NOT_COUNTED
+
+
+# ----------------------------------------------------------------------------------------------------------- lives
+
+
+@dataclass(frozen=True, slots=True)
+class Life:
+    """One unit as long as it was watched for one component: the ages at which it came in and left, and whether it failed."""
+
+    entered: Age
+    left: Age
+    failed: bool
+
+
+def life(
+    start: dt.date,
+    *,
+    recorded_from: dt.date | None,
+    failed_on: Iterable[dt.date],
+    removed_on: dt.date | None,
+    asked: dt.date,
+) -> Life | None:
+    """Watch one unit for one component, or give None where there is nothing to watch.
+
+    1. It enters at its start, or at the day since which failures are surely on file if that is later, at the age it
+       then has. 2. It leaves at its first failure, at its removal, or on the day asked for. 3. One whose first failure
+       came before it entered had left already. A failure on the very day of entering counts as one day of service.
+    """
+    entered_on = start if recorded_from is None else max(start, recorded_from)
+    end = asked if removed_on is None else min(asked, removed_on)
+    first = min(failed_on, default=None)
+    if first is not None and first < entered_on:
+        return None
+    failed = first is not None and first <= end
+    left_on = first if failed and first is not None else end
+    entered, left = (entered_on - start).days, (left_on - start).days
+    if failed:
+        return Life(entered, max(left, entered + 1), failed=True)
+    return Life(entered, left, failed=False) if left > entered else None
+
+
+def exposure(lives: Iterable[Life]) -> Age:
+    """Add up how long the units were watched."""
+    return sum(one.left - one.entered for one in lives)
+
+
+# ----------------------------------------------------------------------------------------------------------- rates
+
+
+class RateConvention(StrEnum):
+    """How the interval around a rate is found; the names stand beside the figures."""
+
+    CHI_SQUARE = "chi-square, both sides, for a count over a time that was given"
+    ZERO_FAILURES = "upper limit on one side, no failure seen (the rule of three)"
+
+
+@dataclass(frozen=True, slots=True)
+class Rate:
+    """Failures for each unit of time watched, with its interval."""
+
+    failures: int
+    exposure: Age
+    value: float
+    low: float
+    high: float
+    convention: RateConvention
+
+    def hazard(self, age: Age) -> float:
+        """Give the failures to expect of one unit from new to an age, were it mended each time."""
+        return self.value * age
+
+
+def rate(failures: int, watched: Age, *, confidence: float = CONFIDENCE) -> Rate | None:
+    """Work a rate out; None where nothing was watched.
+
+    With failures the interval is the one of a Poisson count (the same as by chi-square with 2r and 2r + 2 degrees of
+    freedom). With none the lower limit is zero, so all of the doubt lies on the upper side: -ln(0.05) / time.
+    """
+    if watched <= 0:
+        return None
+    doubt = 1 - confidence
+    if failures == 0:
+        return Rate(0, watched, 0.0, 0.0, -math.log(doubt) / watched, RateConvention.ZERO_FAILURES)
+    low = _mean_with(failures - 1, 1 - doubt / 2) / watched
+    high = _mean_with(failures, doubt / 2) / watched
+    return Rate(failures, watched, failures / watched, low, high, RateConvention.CHI_SQUARE)
+
+
+def _mean_with(most: int, chance: float) -> float:
+    """Find the mean of a Poisson count for which at most so many come with this chance."""
+    reach = 10 * math.sqrt(most + 1) + 20
+    low, high = max(0.0, most - reach), most + reach
+    for _ in range(60):
+        middle = (low + high) / 2
+        if _at_most(most, middle) > chance:
+            low = middle
+        else:
+            high = middle
+    return (low + high) / 2
+
+
+def _at_most(most: int, mean: float) -> float:
+    term = total = math.exp(most * math.log(mean) - mean - math.lgamma(most + 1))
+    for count in range(most, 0, -1):
+        term *= count / mean
+        total += term
+        if count < mean and term < total * 1e-17:  # from here on each is smaller than the one before
+            break
+    return total
+
+
+# ---------------------------------------------------------------------------------------------------------- curves
+
+
+class Convention(StrEnum):
+    """How the interval around a survival curve is found: the three in use differ, so the name stands beside the figures."""
+
+    PLAIN = "plain"
+    LOG = "log"
+    LOG_LOG = "log-log"
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A step of a survival curve: who was at risk just before that age, who failed, and what is left.
+
+    `survival` is the Kaplan-Meier estimate, `hazard` the Nelson-Aalen one, both exact; `greenwood` is the sum in
+    Greenwood's formula, None where everyone at risk failed.
+    """
+
+    age: Age
+    at_risk: int
+    failed: int
+    survival: Fraction
+    hazard: Fraction
+    greenwood: Fraction | None
+
+    @property
+    def error(self) -> float | None:
+        """The standard error of `survival` by Greenwood's formula."""
+        return None if self.greenwood is None else float(self.survival) * math.sqrt(self.greenwood)
+
+    def interval(
+        self, convention: Convention = Convention.LOG_LOG, *, confidence: float = CONFIDENCE
+    ) -> tuple[float, float] | None:
+        """Give the limits around `survival` by a named convention; None where everyone at risk failed."""
+        if self.error is None or self.greenwood is None:
+            return None
+        left, root = float(self.survival), math.sqrt(self.greenwood)
+        z = NormalDist().inv_cdf((1 + confidence) / 2)
+        match convention:
+            case Convention.PLAIN:
+                return max(0.0, left - z * self.error), min(1.0, left + z * self.error)
+            case Convention.LOG:
+                return left * math.exp(-z * root), min(1.0, left * math.exp(z * root))
+            case Convention.LOG_LOG:
+                spread = math.exp(z * root / -math.log(left))
+                return left**spread, left ** (1 / spread)
+            case _ as never:
+                assert_never(never)
+
+
+def curve(lives: Iterable[Life]) -> tuple[Point, ...]:
+    """Draw the Kaplan-Meier curve, one point for each age at which something failed.
+
+    At risk at an age are those who entered before it and had not left before it: one that leaves unfailed at the very
+    age of a failure is still at risk, one that enters at it is not yet.
+    """
+    watched = tuple(lives)
+    entered = sorted(one.entered for one in watched)
+    left = sorted(one.left for one in watched)
+    failures = Counter(one.left for one in watched if one.failed)
+    found = []
+    survival, hazard = Fraction(1), Fraction(0)
+    greenwood: Fraction | None = Fraction(0)
+    for age, failed in sorted(failures.items()):
+        at_risk = bisect_left(entered, age) - bisect_left(left, age)
+        survival *= Fraction(at_risk - failed, at_risk)
+        hazard += Fraction(failed, at_risk)
+        if greenwood is not None:
+            greenwood = None if failed == at_risk else greenwood + Fraction(failed, at_risk * (at_risk - failed))
+        found.append(Point(age, at_risk, failed, survival, hazard, greenwood))
+    return tuple(found)
+
+
+def median(points: Iterable[Point]) -> Age | None:
+    """Give the first age at which no more than half are left; None where the curve stays above."""
+    return next((point.age for point in points if point.survival <= Fraction(1, 2)), None)
+
+
+def survival_at(points: Iterable[Point], age: Age) -> Fraction:
+    """Give what is left at an age: the last step on or before it."""
+    left = Fraction(1)
+    for point in points:
+        if point.age > age:
+            break
+        left = point.survival
+    return left
+
+
+# --------------------------------------------------------------------------------------------------------- Weibull
+
+
+@dataclass(frozen=True, slots=True)
+class Weibull:
+    """A Weibull fit: shape and scale by maximum likelihood, with their standard errors from the observed information."""
+
+    shape: float
+    scale: float
+    shape_error: float
+    scale_error: float
+    log_likelihood: float
+    failures: int
+    units: int
+
+    def hazard(self, age: Age) -> float:
+        """Give the cumulative hazard from new to an age."""
+        return math.pow(age / self.scale, self.shape)
+
+    def survival(self, age: Age) -> float:
+        """Give the share that is left at an age."""
+        return math.exp(-self.hazard(age))
+
+    @property
+    def mean(self) -> float:
+        """The mean age at failure."""
+        return self.scale * math.gamma(1 + 1 / self.shape)
+
+    @property
+    def deviation(self) -> float:
+        """The standard deviation of the age at failure."""
+        return self.scale * math.sqrt(math.gamma(1 + 2 / self.shape) - math.gamma(1 + 1 / self.shape) ** 2)
+
+    @property
+    def aic(self) -> float:
+        """Akaike's criterion."""
+        return 4 - 2 * self.log_likelihood
+
+    @property
+    def aicc(self) -> float:
+        """Akaike's criterion with its correction for few units."""
+        return self.aic + 12 / (self.units - 3)
+
+    def interval(self, *, confidence: float = CONFIDENCE) -> tuple[tuple[float, float], tuple[float, float]]:
+        """Give the limits around shape and scale, on the log scale, so that neither goes below zero."""
+        z = NormalDist().inv_cdf((1 + confidence) / 2)
+        return _around(self.shape, z * self.shape_error), _around(self.scale, z * self.scale_error)
+
+
+def _around(value: float, spread: float) -> tuple[float, float]:
+    factor = math.exp(spread / value)
+    return value / factor, value * factor
+
+
+class NoFit(StrEnum):
+    """Why there is no Weibull fit."""
+
+    TOO_FEW = "too few"
+    NO_SPREAD = "no spread"
+
+
+def weibull(lives: Iterable[Life]) -> Weibull | NoFit:
+    """Fit shape and scale by maximum likelihood, with right censoring and late entry.
+
+    For a given shape k the best scale is known: scale^k = sum(left^k - entered^k) / failures. What remains is a
+    likelihood of the shape alone. With late entry it may have more than one top, so the highest of a fine grid of
+    shapes is taken first and then its slope brought to zero by halving.
+    """
+    watched = tuple(lives)
+    failures = sum(one.failed for one in watched)
+    if failures < FEWEST_FOR_WEIBULL:
+        return NoFit.TOO_FEW
+    if len({one.left for one in watched if one.failed}) < 2:
+        return NoFit.NO_SPREAD
+    profile = _Profile(watched, failures)
+    best = max(range(len(_SHAPES)), key=lambda place: profile.likelihood(_SHAPES[place]))
+    if best in (0, len(_SHAPES) - 1):
+        return NoFit.NO_SPREAD
+    low, high = _SHAPES[best - 1], _SHAPES[best + 1]
+    for _ in range(60):
+        middle = (low + high) / 2
+        if profile.slope(middle) > 0:
+            low = middle
+        else:
+            high = middle
+    return profile.fit((low + high) / 2, units=len(watched))
+
+
+_SHAPES = tuple(math.exp(math.log(0.02) + step * math.log(60 / 0.02) / 120) for step in range(121))
+
+
+class _Profile:
+    """The likelihood of a shape, the scale being the best one for it. Ages are scaled to at most 1, so that no power overflows."""
+
+    def __init__(self, lives: tuple[Life, ...], failures: int) -> None:
+        self.failures = failures
+        self.longest = max(one.left for one in lives)
+        weights = Counter(one.left for one in lives)
+        # One that enters at age zero leaves nothing out.
+        weights.subtract(Counter(one.entered for one in lives if one.entered))
+        self._terms = tuple((weight, math.log(age / self.longest)) for age, weight in weights.items() if weight)
+        self._logs = math.fsum(math.log(one.left / self.longest) for one in lives if one.failed)
+
+    def _sum(self, shape: float, power: int) -> float:
+        return math.fsum(weight * math.exp(shape * log) * log**power for weight, log in self._terms)
+
+    def likelihood(self, shape: float) -> float:
+        """The log-likelihood, in the scaled ages."""
+        r = self.failures
+        return r * math.log(shape) - r * math.log(self._sum(shape, 0) / r) + (shape - 1) * self._logs - r
+
+    def slope(self, shape: float) -> float:
+        """The slope of the log-likelihood."""
+        return self.failures / shape + self._logs - self.failures * self._sum(shape, 1) / self._sum(shape, 0)
+
+    def fit(self, shape: float, *, units: int) -> Weibull:
+        """Give the fit for the best shape, with the errors from the second derivatives in shape and scale."""
+        r, total = self.failures, self._sum(shape, 0)
+        scale = self.longest * math.exp(math.log(total / r) / shape)
+        # Sums over (age / scale)^shape times the powers of ln(age / scale); the plain sum is r at the best scale.
+        shift = math.log(total / r) / shape
+        first = r * (self._sum(shape, 1) / total - shift)
+        second = r * (self._sum(shape, 2) / total - 2 * shift * self._sum(shape, 1) / total + shift * shift)
+        of_shape, of_scale, of_both = r / shape**2 + second, r * (shape / scale) ** 2, -first * shape / scale
+        spread = of_shape * of_scale - of_both**2
+        return Weibull(
+            shape,
+            scale,
+            math.sqrt(of_scale / spread),
+            math.sqrt(of_shape / spread),
+            self.likelihood(shape) - r * math.log(self.longest),
+            r,
+            units,
+        )
+
+
+# --------------------------------------------------------------------------------------------------------- to come
+
+
+class Model(Protocol):
+    """A rate or a fit: whatever knows the cumulative hazard of an age."""
+
+    def hazard(self, age: Age) -> float:
+        """Give the cumulative hazard from new to an age."""
+        ...  # pragma: no cover - a protocol
+
+
+def chance(model: Model, *, age: Age, span: Age) -> float:
+    """Give the chance that a unit which reached an age fails within a span from there."""
+    return -math.expm1(model.hazard(age) - model.hazard(age + span))
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """One of today's units: its age, and for how much of the time ahead somebody's coverage still holds."""
+
+    age: Age
+    covered: Age = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """How many units are expected to fail, and how many of those outside every coverage."""
+
+    failures: float
+    outside: float
+
+
+def expected(units: Iterable[Ahead], model: Model, *, span: Age) -> Expected:
+    """Add up the chances of today's units over a span ahead; a unit whose coverage ends meanwhile is outside from then on."""
+    failures, outside = [], []
+    for unit in units:
+        whole = chance(model, age=unit.age, span=span)
+        failures.append(whole)
+        outside.append(whole - chance(model, age=unit.age, span=min(max(unit.covered, 0), span)))
+    return Expected(math.fsum(failures), math.fsum(outside))
