@@ -1,24 +1,23 @@
 """Which coverage ends soon, on which units, and whether more is possible there."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Sequence
-from itertools import islice
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from django.db.models import Count, Min, Q, QuerySet
 
 from fleet import gather, models
+from fleet.gather.kept import unpack
 from fleet.pages import ending as pages
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, unit_cell, within
-from fleet.rules import coverage, wording, words
+from fleet.rules import wording, words
 from fleet.rules.dates import DAY
-from fleet.rules.facts import Holding
 from fleet.rules.findings import Result
 
 CHUNK = 500
 
 _FIELDS = (
-    "unit_id", "terms__code", "kind", "components", "payer", "last_on", "possible_last_on", "possible_lifetime",
+    "unit_id", "terms__code", "kind", "components", "payer", "last_on", "possible_last_on", "possible_lifetime", "hangs_on",
     "unit__serial", "unit__maker", "unit__model", "unit__room", "unit__system__site_id", "unit__system__site__name",
     "unit__system__site__customer_id", "unit__system__site__customer__name", "unit__system__site__customer__phone",
 )  # fmt: skip
@@ -62,9 +61,7 @@ def page(asked: pages.Asked, *, sort: str, number: int, on: dt.date) -> pages.En
 def rows(asked: pages.Asked, *, sort: str, on: dt.date) -> Iterator[Row]:
     """Give every row of the list, a few hundred at a time in memory."""
     chosen = sort_of(sort, pages.COLUMNS, otherwise="last_day")
-    waiting = iter(_ordered(_found(asked, on=on), chosen).iterator(chunk_size=CHUNK))
-    while chunk := list(islice(waiting, CHUNK)):
-        yield from _rows(chunk, on=on)
+    yield from _rows(_ordered(_found(asked, on=on), chosen).iterator(chunk_size=CHUNK), on=on)
 
 
 def _found(asked: pages.Asked, *, on: dt.date) -> QuerySet[models.CoverageRow]:
@@ -89,10 +86,9 @@ def _ordered(found: QuerySet[models.CoverageRow], sort: Sort) -> QuerySet[models
     return found.order_by(*(f"{falling}{name}" for name in _ORDER[sort.name])).values_list(*_FIELDS, named=True)
 
 
-def _rows(found: Sequence[Any], *, on: dt.date) -> Iterator[Row]:
+def _rows(found: Iterable[Any], *, on: dt.date) -> Iterator[Row]:
     book = gather.terms_on_file()
-    longer = _longer(found, book, on=on)
-    for place, row in enumerate(found):
+    for row in found:
         yield (
             unit_cell(
                 row.unit_id,
@@ -114,7 +110,7 @@ def _rows(found: Sequence[Any], *, on: dt.date) -> Iterator[Row]:
             Cell(row.last_on),
             Cell((row.last_on - on).days),
             Cell(row.possible_last_on),
-            Cell(longer.get(place, "no")),
+            Cell(_longer(row)),
         )
 
 
@@ -125,30 +121,8 @@ def _components(row: Any, book: gather.TermsBook) -> str:
     return "all other components" if book.by_code[row.terms__code].named(row.kind) else "all components"
 
 
-def _longer(found: Sequence[Any], book: gather.TermsBook, *, on: dt.date) -> dict[int, str]:
-    """Say, for each row whose term may run longer, until when and what that hangs on.
-
-    The rules are asked about a failure on the day after the last one: what is kept is about a failure today.
-    """
-    open_ended = {place: row for place, row in enumerate(found) if row.possible_last_on or row.possible_lifetime}
-    told = _told((row.unit_id for row in open_ended.values()), book)
-    said = {}
-    for place, row in open_ended.items():
-        unit = told[row.unit_id]
-        holding = next((held for held in unit.holdings if held.terms.code == row.terms__code), None)
-        if holding is not None:
-            said[place] = _line(unit, holding, row, on=on)
-    return said
-
-
-def _line(unit: gather.Told, holding: Holding, row: Any, *, on: dt.date) -> str:
-    first = row.components.split(";")[0]
-    reading = coverage.Reading(unit.unit, holding, on=row.last_on + DAY, asked=on)
-    return wording.longer(reading.answer(row.kind, coverage.ANY_OTHER if first == "*" else first))
-
-
-def _told(ids: Iterable[int], book: gather.TermsBook) -> dict[int, gather.Told]:
-    wanted = set(ids)
-    if not wanted:
-        return {}
-    return gather.fleet_facts(models.Unit.objects.filter(pk__in=wanted).with_facts(), book)
+def _longer(row: Any) -> str:
+    """Say until when the promise may run longer and what that hangs on."""
+    if not row.possible_last_on and not row.possible_lifetime:
+        return "no"
+    return wording.longer(row.possible_last_on, unpack(row.hangs_on))

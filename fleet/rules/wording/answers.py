@@ -1,7 +1,7 @@
 """Reasons, needs, answers, payments and the state of a registration, each as a sentence."""
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import assert_never
 
 from fleet.rules.dates import in_words
@@ -230,24 +230,24 @@ def _perhaps(answer: Answer) -> str:
     return dated(answer.possible_last, ", perhaps until ")
 
 
-def longer(answer: Answer) -> str:
-    """Write how far a promise may still run and what that hangs on, from an answer just after its definite term.
+def longer(last: dt.date | None, hangs_on: Iterable[Reason]) -> str:
+    """Write how far a promise may still run (None: for the life of the unit) and what that hangs on.
 
-    >>> need = Reason(Code.REGISTER_BY, what="either", until=dt.date(2021, 4, 30))
-    >>> used = Reason(Code.TIER_USED, what="120 months", until=dt.date(2031, 3, 1))
-    >>> longer(Answer("t", "maker", "parts", Result.COVERED_IF, (used,), (need,)))
+    >>> longer(dt.date(2031, 3, 1), [Reason(Code.REGISTER_BY, what="either", until=dt.date(2021, 4, 30))])
     'Until 1 March 2031 if it is registered by 30 April 2021.'
     """
-    if answer.result is not Result.COVERED_IF:
-        return ""
-    return f"{_hoped(answer)}."
+    return f"{_so_far(last, hangs_on)}."
 
 
 def _hoped(answer: Answer) -> str:
     """Name the last day of the tier that the needs are about, which need not be the longest possible, and those needs."""
     last = next(reason.until for reason in answer.reasons if reason.code is Code.TIER_USED)
+    return _so_far(last, answer.needs)
+
+
+def _so_far(last: dt.date | None, provided: Iterable[Reason]) -> str:
     until = "For the life of the unit" if last is None else f"Until {in_words(last)}"
-    return f"{until} if {listed(dict.fromkeys(map(_provided, answer.needs)))}"
+    return f"{until} if {listed(dict.fromkeys(map(_provided, provided)))}"
 
 
 def _why_not(reasons: Sequence[Reason], on: dt.date) -> str:
