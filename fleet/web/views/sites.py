@@ -1,13 +1,26 @@
 """The pages of a site and of a customer."""
 
 from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from fleet import clock
+from fleet.queries import sites as queries
 
 
+@require_safe
 def site(request: HttpRequest, pk: int) -> HttpResponse:
-    """Show one site."""
-    raise Http404
+    """Show one site with what stands there."""
+    page = queries.page(pk, on=clock.today())
+    if page is None:
+        raise Http404
+    return render(request, "sites/site.html", {"page": page})
 
 
+@require_safe
 def customer(request: HttpRequest, pk: int) -> HttpResponse:
-    """Show one customer."""
-    raise Http404
+    """Show one customer with their sites."""
+    page = queries.customer_page(pk, on=clock.today())
+    if page is None:
+        raise Http404
+    return render(request, "sites/customer.html", {"page": page})

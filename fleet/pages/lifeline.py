@@ -1,0 +1,410 @@
+"""The life line: what is promised for one unit and what happened to it, drawn from its start to the end of the last promise.
+
+Positions across are percentages of the width, so that one drawing fits any screen and its letters keep their size; those
+down are pixels. There are two drawings: with the names beside the bands for a desk, and above them for a phone.
+"""
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from fleet.rules.dates import DAY, add_months, in_words
+from fleet.rules.findings import Result
+from fleet.rules.stretches import Stretch
+
+# How much of the future an open end gets, in months after today.
+_OPEN_MONTHS = 36
+_YEAR_STEPS = (1, 2, 5, 10, 20, 50, 100)
+_STATES = {Result.COVERED: "covered", Result.COVERED_IF: "covered_if", Result.CANNOT_SAY: "cannot_say"}
+_STATE_WORDS = {"covered": "covered", "covered_if": "possible", "cannot_say": "cannot say", "waiting": "waiting days"}
+
+
+# ------------------------------------------------------------------------------------------------- what is told
+
+
+@dataclass(frozen=True, slots=True)
+class Promise:
+    """One payer's promise for one kind of cost and some components; without stretches the start is not known."""
+
+    payer: str
+    kind: str
+    components: str
+    title: str
+    stretches: tuple[Stretch, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Something that happened on a day: a failure, maintenance, or a change (sold, moved, exchanged, taken out)."""
+
+    sort: str
+    day: dt.date
+    words: str
+
+
+# ------------------------------------------------------------------------------------------------- what is drawn
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """One stretch of a band: certain, possible, unknown or waiting."""
+
+    x: float
+    width: float
+    state: str
+    open_ended: bool
+    words: str
+    fill: str
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """The bars of one promise, with its name and what it comes to today."""
+
+    payer: str
+    name: str
+    caption: str
+    name_y: int
+    caption_y: int
+    y: int
+    bars: tuple[Bar, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Where something happened; marks too near to tell apart are drawn as one."""
+
+    x: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Lane:
+    """The marks of one sort, on one line."""
+
+    sort: str
+    name: str
+    name_y: int
+    y: int
+    marks: tuple[Mark, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """The first day of a year; not every one has room for its number."""
+
+    x: float
+    year: str
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """One drawing of the line: how wide the column of names is, and everything's place."""
+
+    layout: str
+    strip: float
+    strip_width: float
+    height: int
+    foot: int
+    band_height: int
+    bands: tuple[Band, ...]
+    lanes: tuple[Lane, ...]
+    ticks: tuple[Tick, ...]
+    today: float
+    today_from_right: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One row of the same line as a table."""
+
+    who: str
+    cost: str
+    components: str
+    state: str
+    first: dt.date | None
+    last: dt.date | None
+    title: str
+
+
+@dataclass(frozen=True, slots=True)
+class LifeLine:
+    """The drawings, the same in words and as a table; `first` and `last` are the days at both ends."""
+
+    first: dt.date
+    last: dt.date
+    today: dt.date
+    drawings: tuple[Drawing, ...]
+    words: str
+    table: tuple[Told, ...]
+    events: tuple[Event, ...]
+    payers: tuple[str, ...]
+    states: tuple[str, ...]
+    sorts: tuple[str, ...] = field(default=())
+
+
+# ------------------------------------------------------------------------------------------------- the scale
+
+
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    """Days to percent across; a day takes its own width, so the last day still has some."""
+
+    first: dt.date
+    last: dt.date
+    strip: float
+
+    def at(self, day: dt.date) -> float:
+        """Where a day begins."""
+        across = (day - self.first).days / ((self.last - self.first).days + 1)
+        return round(self.strip + (100 - self.strip) * min(max(across, 0.0), 1.0), 2)
+
+
+@dataclass(frozen=True, slots=True)
+class _Layout:
+    """Sizes in pixels of one way to draw: where a name, a caption and a band stand in a row, and how many years have room."""
+
+    name: str
+    strip: float
+    row: int
+    name_at: int
+    caption_at: int
+    band_at: int
+    lane: int
+    lane_name_at: int
+    lane_at: int
+    years: int
+    apart: float
+
+
+_HEAD = 24
+_FOOT = 26
+_BAND_HEIGHT = 16
+_CAPTION_LENGTH = 50
+_LAYOUTS = (
+    _Layout("wide", strip=30.0, row=40, name_at=13, caption_at=29, band_at=8, lane=26, lane_name_at=17, lane_at=13, years=14, apart=0.9),
+    _Layout("narrow", strip=0.0, row=58, name_at=14, caption_at=30, band_at=37, lane=40, lane_name_at=14, lane_at=27, years=6, apart=2.8),
+)  # fmt: skip
+_LANES = (("failure", "Failures"), ("maintenance", "Maintenance"), ("change", "Sold, moved, exchanged"))
+
+
+def draw(promises: Sequence[Promise], events: Sequence[Event], *, today: dt.date, known: Iterable[dt.date]) -> LifeLine:
+    """Draw a unit's line; `known` are days of the unit itself (installed, started), so that there is always a beginning."""
+    stretches = [one for promise in promises for one in promise.stretches]
+    reached = [one for one in stretches if one.result in _STATES or one.waiting]
+    ends = [one.last for one in reached if one.last is not None]
+    opens = [add_months(today, _OPEN_MONTHS)] if any(one.last is None for one in reached) else []
+    days = [today, *known, *(one.first for one in reached), *(event.day for event in events)]
+    scale = _Scale(min(days), max([*days, *ends, *opens]), 0.0)
+    several = _payers_with_several(promises)
+    said = [caption(promise.stretches, on=today) for promise in promises]
+    named = [
+        (promise, name_of(promise), _short(f"{one}, {promise.title}") if promise.payer in several else one)
+        for promise, one in zip(promises, said, strict=True)
+    ]
+    return LifeLine(
+        first=scale.first,
+        last=scale.last,
+        today=today,
+        drawings=tuple(_drawing(layout, scale, named, events, today=today) for layout in _LAYOUTS),
+        words=_in_words(scale, named, events),
+        table=tuple(row for promise in promises for row in _rows(promise)),
+        events=tuple(sorted(events, key=lambda event: event.day, reverse=True)),
+        payers=tuple(dict.fromkeys(promise.payer for promise in promises)),
+        states=_states(promises),
+        sorts=tuple(sort for sort, _ in _LANES if any(event.sort == sort for event in events)),
+    )
+
+
+def _payers_with_several(promises: Sequence[Promise]) -> set[str]:
+    titles = {(promise.payer, promise.title) for promise in promises}
+    payers = [payer for payer, _ in titles]
+    return {payer for payer in payers if payers.count(payer) > 1}
+
+
+def _drawing(
+    layout: _Layout,
+    scale: _Scale,
+    named: Sequence[tuple[Promise, str, str]],
+    events: Sequence[Event],
+    *,
+    today: dt.date,
+) -> Drawing:
+    scale = _Scale(scale.first, scale.last, layout.strip)
+    bands = []
+    y = _HEAD
+    for promise, name, said in named:
+        bands.append(
+            Band(
+                payer=promise.payer,
+                name=name,
+                caption=said,
+                name_y=y + layout.name_at,
+                caption_y=y + layout.caption_at,
+                y=y + layout.band_at,
+                bars=_bars(promise, scale),
+            )
+        )
+        y += layout.row
+    lanes = []
+    for sort, name in _LANES:
+        marks = _marks([event for event in events if event.sort == sort], scale, apart=layout.apart)
+        if marks:
+            lanes.append(Lane(sort, name, y + layout.lane_name_at, y + layout.lane_at, marks))
+            y += layout.lane
+    now = scale.at(today)
+    return Drawing(
+        layout=layout.name,
+        strip=layout.strip,
+        strip_width=100 - layout.strip,
+        height=y + _FOOT,
+        foot=y + 4,
+        band_height=_BAND_HEIGHT,
+        bands=tuple(bands),
+        lanes=tuple(lanes),
+        ticks=_ticks(scale, layout.years),
+        today=now,
+        today_from_right=now > (layout.strip + 100) / 2,
+    )
+
+
+def _bars(promise: Promise, scale: _Scale) -> tuple[Bar, ...]:
+    """Give the bars of a band; a stretch in which nothing is paid has none, the empty outline shows through."""
+    if not promise.stretches:
+        whole = round(100 - scale.strip, 2)
+        return (Bar(scale.strip, whole, "cannot_say", open_ended=False, words="Start not known", fill="none"),)
+    found = []
+    for one in promise.stretches:
+        state = state_of(one)
+        if not state:
+            continue
+        x = scale.at(one.first)
+        end = 100.0 if one.last is None else scale.at(one.last + DAY)
+        words = f"{_upper(_STATE_WORDS[state])} from {in_words(one.first)} {_to(one.last)}"
+        fill = _fill(promise.payer, state)
+        found.append(Bar(x, round(end - x, 2), state, open_ended=one.last is None, words=words, fill=fill))
+    return tuple(found)
+
+
+def _fill(payer: str, state: str) -> str:
+    """Name the pattern: a payer's own on a solid ground, or hatched where it is only possible."""
+    patterns = {"covered": "band", "covered_if": "band_possible"}
+    return f"url(#{patterns[state]}_{payer.replace(' ', '_')})" if state in patterns else "none"
+
+
+def state_of(stretch: Stretch) -> str:
+    """Name how a stretch is drawn: certain, possible, unknown, waiting, or blank for nothing."""
+    return "waiting" if stretch.waiting else _STATES.get(stretch.result, "")
+
+
+def _marks(events: Sequence[Event], scale: _Scale, *, apart: float) -> tuple[Mark, ...]:
+    found: list[Mark] = []
+    for event in sorted(events, key=lambda one: one.day):
+        x = scale.at(event.day)
+        words = f"{in_words(event.day)}: {event.words}"
+        if found and x - found[-1].x < apart:
+            found[-1] = Mark(found[-1].x, f"{found[-1].words}\n{words}")
+        else:
+            found.append(Mark(x, words))
+    return tuple(found)
+
+
+def _ticks(scale: _Scale, most: int) -> tuple[Tick, ...]:
+    """Give the first day of each year inside, with as many year numbers as there is room for."""
+    years = range(scale.first.year + 1, scale.last.year + 1)
+    step = next(step for step in _YEAR_STEPS if len(years) / step <= most)
+    found = []
+    for year in years:
+        x = scale.at(dt.date(year, 1, 1))
+        # A number is centered on its tick, so one at the very edge would be cut off.
+        fits = year % step == 0 and scale.strip + 2 < x < 98
+        found.append(Tick(x, str(year) if fits else ""))
+    return tuple(found)
+
+
+# ------------------------------------------------------------------------------------------------- words
+
+
+def name_of(promise: Promise) -> str:
+    """Name a band by who pays and for what."""
+    name = f"{_upper(promise.payer)}: {promise.kind}"
+    return f"{name}, {promise.components}" if promise.components else name
+
+
+def caption(stretches: Sequence[Stretch], *, on: dt.date) -> str:
+    """Say what a promise comes to on a day.
+
+    >>> caption((Stretch(dt.date(2020, 4, 14), dt.date(2025, 4, 14), Result.COVERED),), on=dt.date(2024, 3, 8))
+    'until 14 April 2025'
+    """
+    if not stretches:
+        return "start not known"
+    promised = [one for one in stretches if one.result in (Result.COVERED, Result.COVERED_IF)]
+    ahead = [one for one in promised if one.last is None or one.last >= on]
+    if not ahead:
+        last = promised[-1].last if promised else None
+        return f"ended {in_words(last)}" if last else "nothing"
+    if ahead[0].first > on:
+        return f"from {in_words(ahead[0].first)}"
+    run = _unbroken(ahead)
+    certain = [one for one in run if one.result is Result.COVERED] if ahead[0].result is Result.COVERED else []
+    said = _until(certain[0].last) if certain else ""
+    if len(run) == len(certain):
+        return _until(run[-1].last)
+    perhaps = f"perhaps {_until(run[-1].last)}"
+    return f"{said}, {perhaps}" if said else perhaps
+
+
+def _unbroken(stretches: Sequence[Stretch]) -> list[Stretch]:
+    found = [stretches[0]]
+    for before, after in pairwise(stretches):
+        if before.last is None or after.first != before.last + DAY:
+            break
+        found.append(after)
+    return found
+
+
+def _until(last: dt.date | None) -> str:
+    return "for the life of the unit" if last is None else f"until {in_words(last)}"
+
+
+def _to(last: dt.date | None) -> str:
+    return "on, with no last day" if last is None else f"to {in_words(last)}"
+
+
+def _short(text: str) -> str:
+    """Cut what would not fit beside a band; the whole title stands in the table."""
+    return text if len(text) <= _CAPTION_LENGTH else f"{text[: _CAPTION_LENGTH - 2].rstrip(' ,')} …"
+
+
+def _upper(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _in_words(scale: _Scale, named: Sequence[tuple[Promise, str, str]], events: Sequence[Event]) -> str:
+    counts = [
+        f"{len(found)} {word}{'' if len(found) == 1 else 's'}"
+        for sort, word in (("failure", "failure"), ("maintenance", "maintenance record"))
+        if (found := [event for event in events if event.sort == sort])
+    ]
+    parts = [f"From {in_words(scale.first)} to {in_words(scale.last)}", *(f"{name}: {said}" for _, name, said in named)]
+    return f"{'. '.join([*parts, ', '.join(counts)] if counts else parts)}."
+
+
+def _rows(promise: Promise) -> list[Told]:
+    who, components = _upper(promise.payer), promise.components or "everything"
+    if not promise.stretches:
+        return [Told(who, promise.kind, components, "start not known", None, None, promise.title)]
+    return [
+        Told(who, promise.kind, components, _STATE_WORDS[state], one.first, one.last, promise.title)
+        for one in promise.stretches
+        if (state := state_of(one))
+    ] or [Told(who, promise.kind, components, "nothing", None, None, promise.title)]
+
+
+def _states(promises: Sequence[Promise]) -> tuple[str, ...]:
+    drawn = {state_of(one) for promise in promises for one in promise.stretches}
+    if any(not promise.stretches for promise in promises):
+        drawn.add("cannot_say")
+    return tuple(state for state in ("covered", "covered_if", "cannot_say", "waiting") if state in drawn)

@@ -1,0 +1,269 @@
+"""The unit page: everything on file of one unit, and what the rules make of it today."""
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+
+from fleet import gather, models
+from fleet.pages import units as pages
+from fleet.pages.lifeline import Event, LifeLine, Promise, draw
+from fleet.pages.units import Fact, Held, Identity, Question, UnitLink, UnitPage
+from fleet.queries import failing, unit_history
+from fleet.rules import registration, stretches, wording, words
+from fleet.rules.coverage import groups
+from fleet.rules.dates import in_words
+from fleet.rules.facts import Holding
+from fleet.rules.findings import Answer, Result
+from fleet.rules.registration import Standing, State
+from fleet.rules.starts import Start, start_of
+from fleet.rules.wording.names import DATES
+
+_NOT_RECORDED = ""
+
+
+def page(pk: int, *, on: dt.date, component: str = "", cause: str = "", day: dt.date | None = None) -> UnitPage | None:
+    """Give the page of a unit, None if there is none; asked about what fails first in its role, and about today, if not told."""
+    row = (
+        models.Unit.objects.with_facts()
+        .select_related("system__site__customer", "took_over_from", "taken_over_by")
+        .prefetch_related("idles")
+        .filter(pk=pk)
+        .first()
+    )
+    if row is None:
+        return None
+    book = gather.terms_on_file()
+    told = gather.fleet_facts([row], book)[row.pk]
+    question = Question(component or pages.first_asked(row.role), on=day or on, asked=on, cause=cause)
+    history = unit_history.entries(told, book)
+    events = unit_history.events(told)
+    return UnitPage(
+        identity=_identity(row),
+        today=on,
+        sentences=_sentences(told, on=on),
+        lifeline=_lifeline(told, events, on=on),
+        choices=_choices(row.role),
+        answer=failing.part(told, book, question),
+        history=history,
+        holdings=tuple(_held(told, holding, book, on=on) for holding in told.holdings),
+    )
+
+
+# ------------------------------------------------------------------------------------------------- who and where
+
+
+def _identity(row: models.Unit) -> Identity:
+    system = row.system
+    site, customer = system.site, system.site.customer
+    neighbors = models.Unit.objects.filter(system=system).order_by("role", "room", "serial_key", "pk")
+    successor = getattr(row, "taken_over_by", None)
+    return Identity(
+        pk=row.pk,
+        maker=row.maker,
+        model=row.model,
+        serial=row.serial,
+        what=what(row),
+        room=row.room,
+        system=system.name,
+        site_pk=site.pk,
+        site=site.name,
+        customer_pk=customer.pk,
+        customer=customer.name,
+        phone=customer.phone,
+        address=address(site),
+        gone=gone(row),
+        came="" if row.came_on is None else f"Came in exchange on {in_words(row.came_on)}",
+        took_over_from=None if row.took_over_from is None else link(row.took_over_from),
+        taken_over_by=None if successor is None else link(successor),
+        neighbors=tuple(link(one, here=one.pk == row.pk) for one in neighbors),
+        dates=_dates(row, site),
+        facts=_facts(row),
+    )
+
+
+def what(row: models.Unit) -> str:
+    """Say what a unit is: `head, wall`."""
+    return f"{row.role}, {row.style}" if row.style else row.role
+
+
+def gone(row: models.Unit) -> str:
+    """Say when and how a unit went, blank where it has not."""
+    if row.gone_on is None:
+        return ""
+    return f"{'exchanged' if row.gone_how == 'exchanged' else 'taken out'} on {in_words(row.gone_on)}"
+
+
+def link(row: models.Unit, *, here: bool = False) -> UnitLink:
+    """Give a unit as a link."""
+    return UnitLink(row.pk, what(row), row.room, f"{row.maker} {row.model}", row.serial, here, gone(row))
+
+
+def address(site: models.Site) -> str:
+    """Write a site's address on one line."""
+    place = " ".join(filter(None, (site.region, site.postcode)))
+    return ", ".join(filter(None, (site.street, site.city, place)))
+
+
+def _day(day: dt.date | None) -> str:
+    return _NOT_RECORDED if day is None else in_words(day)
+
+
+def _dates(row: models.Unit, site: models.Site) -> tuple[Fact, ...]:
+    found = [
+        Fact("Manufactured", _day(row.manufactured_on)),
+        Fact("Purchased", _day(row.purchased_on)),
+        Fact("Installed", _day(row.installed_on)),
+        Fact("Started", _day(row.started_on)),
+    ]
+    if site.new_construction or site.closed_on is not None:
+        found.append(Fact("Closing of the new house", _day(site.closed_on)))
+    return tuple(found)
+
+
+def _facts(row: models.Unit) -> tuple[Fact, ...]:
+    installed_by = row.installed_by or "us"
+    found = [
+        Fact("Put in by", " ".join(filter(None, (installed_by, row.installer and f"({row.installer})")))),
+        Fact("Recognized installer", _yes_no(row.recognized_installer)),
+        Fact("Licensed installer", _yes_no(row.licensed_installer)),
+        Fact("Matched system", _yes_no(row.matched_system)),
+        Fact("Where it was first put in", _yes_no(row.original_site)),
+        Fact("Surroundings", ", ".join(filter(None, row.surroundings.split(";")))),
+        Fact("Access", row.access),
+        Fact("Drain", row.drain),
+        Fact("Refrigerant", row.refrigerant),
+        Fact("Plate charge", "" if row.plate_charge_oz is None else f"{row.plate_charge_oz.normalize():f} oz"),
+        Fact("Plate amps", "" if row.plate_amps is None else f"{row.plate_amps.normalize():f} A"),
+        Fact("Notes", row.notes),
+    ]
+    always = {"Put in by", "Recognized installer", "Licensed installer", "Matched system", "Where it was first put in"}
+    return tuple(fact for fact in found if fact.value or fact.name in always)
+
+
+def _yes_no(known: bool | None) -> str:  # noqa: FBT001 - the three-valued fact is the subject itself
+    return _NOT_RECORDED if known is None else "yes" if known else "no"
+
+
+# ------------------------------------------------------------------------------------------------- until when
+
+
+def ends(told: gather.Told, *, on: dt.date) -> dict[str, tuple[pages.Ends, ...]]:
+    """Find until when each kind of cost is paid by anybody, for components that a unit of this role has; `*`: all others."""
+    by_holding = [groups(told.unit, holding, on=on) for holding in told.holdings]
+    found: dict[str, tuple[pages.Ends, ...]] = {}
+    for kind in words.KINDS:
+        answers = [
+            {name: group.answer for group in each if group.kind == kind for name in group.components}
+            for each in by_holding
+        ]
+        names = dict.fromkeys(name for each in answers for name in each if name == "*" or name in usual(told.row.role))
+        together: dict[tuple[Result, dt.date | None], list[str]] = {}
+        for name in names:
+            told_of = [answer for each in answers if (answer := each.get(name) or each.get("*")) is not None]
+            together.setdefault(_best(told_of), []).append(name)
+        found[kind] = tuple(pages.Ends(tuple(these), result, last) for (result, last), these in together.items())
+    return found
+
+
+def usual(role: str) -> tuple[str, ...]:
+    """List the components that a unit of a role has."""
+    return pages.USUAL_COMPONENTS[role]
+
+
+def _best(answers: Iterable[Answer]) -> tuple[Result, dt.date | None]:
+    """Choose the best result with the last day it reaches; None is for life, or where nothing was ever paid, nothing."""
+    answers = tuple(answers)
+    covered = [answer for answer in answers if answer.result is Result.COVERED]
+    if covered:
+        forever = any(answer.lifetime for answer in covered)
+        return Result.COVERED, None if forever else max(answer.last for answer in covered if answer.last)
+    perhaps = [answer for answer in answers if answer.result is Result.COVERED_IF]
+    if perhaps:
+        forever = any(answer.possible_lifetime for answer in perhaps)
+        return Result.COVERED_IF, None if forever else max(a.possible_last for a in perhaps if a.possible_last)
+    if any(answer.result is Result.CANNOT_SAY for answer in answers):
+        return Result.CANNOT_SAY, None
+    return Result.NOT_COVERED, max((answer.last for answer in answers if answer.last), default=None)
+
+
+def _sentences(told: gather.Told, *, on: dt.date) -> tuple[str, ...]:
+    """Say what matters before anything else: until when parts and labor are paid for, and what is to be registered."""
+    if told.row.gone_on is not None:
+        return ()
+    if not told.holdings:
+        return ("This unit holds no terms on file, so the customer pays.",)
+    found = ends(told, on=on)
+    said = [f"{kind.capitalize()}: {'; '.join(pages.cell_lines(found[kind]))}." for kind in ("parts", "labor")]
+    standings = [(holding, _standing(told, holding, on=on)) for holding in told.holdings]
+    said += [
+        f"Registration with {holding.terms.maker if holding.terms.payer == 'maker' else 'the ' + holding.terms.payer}: "
+        f"{wording.standing(standing, asked=on)}"
+        for holding, standing in standings
+        if standing.state is State.TO_DO
+    ]
+    return tuple(said)
+
+
+# ------------------------------------------------------------------------------------------------- the life line
+
+
+def _lifeline(told: gather.Told, events: Sequence[Event], *, on: dt.date) -> LifeLine:
+    known = (told.unit.started_on, told.unit.installed_on, told.unit.purchased_on)
+    return draw(_promises(told, on=on), events, today=on, known=[day for day in known if day is not None])
+
+
+def _promises(told: gather.Told, *, on: dt.date) -> list[Promise]:
+    """List what is drawn: the courses of each holding, without those that only name components this unit has not."""
+    mine = usual(told.row.role)
+    found = []
+    for holding in told.holdings:
+        shown = [
+            (course, names)
+            for course in stretches.courses(told.unit, holding, asked=on)
+            if (names := [name for name in course.components if name == "*" or name in mine])
+        ]
+        for course, names in shown:
+            alone = [one.kind for one, _ in shown].count(course.kind) == 1
+            named = pages.components_in_words(names, alone=alone)
+            found.append(Promise(holding.terms.payer, course.kind, named, holding.terms.title, course.stretches))
+    return found
+
+
+# ------------------------------------------------------------------------------------------------- terms held
+
+
+def _standing(told: gather.Told, holding: Holding, *, on: dt.date) -> Standing:
+    start = start_of(told.unit, holding)
+    return registration.standing(told.unit, holding, start=start.day, asked=on)
+
+
+def _held(told: gather.Told, holding: Holding, book: gather.TermsBook, *, on: dt.date) -> Held:
+    terms = holding.terms
+    start = start_of(told.unit, holding)
+    standing = _standing(told, holding, on=on)
+    return Held(
+        code=terms.code,
+        pk=book.pks[terms.code],
+        title=terms.title,
+        payer=terms.payer,
+        attached=holding.attached,
+        start=start.day,
+        start_words=_start_words(start),
+        assumed=start.assumed,
+        registration=wording.standing(standing, asked=on),
+        state=standing.state.value,
+        number=holding.registration_number,
+        source=f"{terms.source_title}, page {terms.source_page}" if terms.source_page else terms.source_title,
+    )
+
+
+def _start_words(start: Start) -> str:
+    if start.day is None:
+        return f"The start is not known: {DATES[start.wanted]} is not on file."
+    if start.assumed:
+        return f"Starts {in_words(start.day)}, assumed from {DATES[start.by]}."
+    return f"Starts {in_words(start.day)}, {DATES[start.by]}."
+
+
+def _choices(role: str) -> pages.Choices:
+    mine = usual(role)
+    return pages.Choices(mine, tuple(name for name in words.COMPONENTS if name not in mine), words.CAUSES)
