@@ -29,7 +29,7 @@ def run(command: BaseCommand, load: Callable[..., Report], things: str, options:
             command.stderr.write(line)
         sys.exit(1)
     command.stdout.write(
-        f"{report.rows:,} rows: {report.added:,} {things} added, {report.filled:,} blanks filled,"
+        f"{report.rows:,} rows read: {report.added:,} {things} added, {report.filled:,} blanks filled,"
         f" {report.corrected:,} facts corrected, {report.unchanged:,} rows brought nothing new."
         + (" Nothing was taken: this was a check." if options["check"] else "")
     )

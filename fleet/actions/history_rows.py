@@ -1,0 +1,151 @@
+"""The rows of a history file in the order of days: which unit each means, whether it was told before, and what it brings."""
+
+import hashlib
+import json
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from fleet import models
+from fleet.actions import history_again, history_told, history_where
+from fleet.actions.history_row import Row
+from fleet.actions.loading import BATCH, Loading
+
+
+def take(loading: Loading) -> None:
+    """Take every row of the stage, a batch at a time."""
+    _same_reference(loading)
+    terms = dict(models.Terms.objects.values_list("code", "pk"))
+    chunks = loading.stage.in_chunks(
+        "SELECT * FROM told ORDER BY day, place_in_day, serial_key, maker_key, model_key, fingerprint, reference", BATCH
+    )
+    for chunk in chunks:
+        _Batch(list(_rows(chunk, loading)), terms, loading).take()
+        loading.log.write()
+
+
+def _rows(chunk: Sequence[tuple[Any, ...]], loading: Loading) -> Iterator[Row]:
+    names = loading.stage.columns
+    for _, number, *cells in chunk:
+        told = {name: cell for name, cell in zip(names, cells, strict=True) if cell is not None}
+        content = {name: cell for name, cell in told.items() if name in loading.columns}
+        yield Row(number, content, told["serial_key"], told.get("maker_key", ""), told.get("model_key", ""))
+
+
+def _same_reference(loading: Loading) -> None:
+    """Note rows that bear the same reference and say different things."""
+    again = loading.stage.find(
+        "SELECT reference, MIN(row), MAX(row) FROM told WHERE reference IS NOT NULL"
+        " GROUP BY reference HAVING COUNT(DISTINCT fingerprint) > 1"
+    )
+    for reference, first, last in again:
+        loading.problems.note(
+            last, "reference", f"a reference of its own; {reference!r} in row {first} tells something else"
+        )
+
+
+class _Batch:
+    """A batch of rows, taken one after the other; what nothing else depends on is written at the end."""
+
+    def __init__(self, rows: Sequence[Row], terms: dict[str, int], loading: Loading) -> None:
+        self.rows = rows
+        self.loading = loading
+        self.units: defaultdict[str, list[models.Unit]] = defaultdict(list)
+        for unit in models.Unit.objects.filter(serial_key__in={row.serial_key for row in rows}):
+            self.units[unit.serial_key].append(unit)
+        self.known = self._known()
+        self.told = history_told.Told(terms, loading)
+        self.where = history_where.Where(self.units, loading)
+
+    def _known(self) -> dict[str, models.HistoryRow | None]:
+        """Find what was told before of these rows; a row of this batch is noted without what came of it."""
+        digests = set()
+        for row in self.rows:
+            found = self._means(row)
+            if row.reference or len(found) == 1:
+                digests.add(_digest(row, found[0] if found else None))
+        return {row.digest: row for row in models.HistoryRow.objects.filter(digest__in=digests)}
+
+    def _means(self, row: Row) -> list[models.Unit]:
+        return [
+            unit
+            for unit in self.units[row.serial_key]
+            if row.maker_key in ("", unit.maker_key) and row.model_key in ("", unit.model_key)
+        ]
+
+    def take(self) -> None:
+        """Take the rows in their order, then write what waits."""
+        told: list[tuple[models.HistoryRow, Any]] = []
+        for row in self.rows:
+            unit = self._unit(row)
+            if unit is None:
+                continue
+            digest = _digest(row, unit)
+            if digest in self.known:
+                self._again(row, unit, self.known[digest])
+                continue
+            thing = self._new(row, unit)
+            if thing is None:
+                continue
+            self.known[digest] = None
+            self.loading.count["added"] += 1
+            told.append((self._history_row(row, unit, digest), thing))
+        self.told.write()
+        for history_row, thing in told:
+            history_row.table, history_row.object_id = thing._meta.model_name, thing.pk
+        models.HistoryRow.objects.bulk_create(history_row for history_row, _ in told)
+        self._touch([history_row for history_row, _ in told])
+
+    def _unit(self, row: Row) -> models.Unit | None:
+        found = self._means(row)
+        if len(found) == 1:
+            return found[0]
+        if not found:
+            named = " ".join(filter(None, (row.cells.get("maker"), row.cells.get("model"), row.cells["serial"])))
+            self.loading.problems.note(row.number, "serial", f"a unit on file on that day; {named!r} is not one")
+        else:
+            choices = ", ".join(sorted(f"{unit.maker} {unit.model}" for unit in found))
+            self.loading.problems.note(
+                row.number, "maker", f"maker and model, since the serial alone means any of {choices}"
+            )
+        return None
+
+    def _again(self, row: Row, unit: models.Unit, known: models.HistoryRow | None) -> None:
+        if (
+            known is None
+            or not row.reference
+            or not history_again.settle(row, unit, known, self.where, self.told, self.loading)
+        ):
+            self.loading.count["unchanged"] += 1
+        else:
+            self._touch([known])
+
+    def _new(self, row: Row, unit: models.Unit) -> Any:
+        """Take a row that was not told before; give the thing that came of it, or None where it cannot be."""
+        if not self.where.may_be(row, unit):
+            return None
+        return self.told.take(row, unit) if row.kind in history_told.KINDS else self.where.take(row, unit)
+
+    def _history_row(self, row: Row, unit: models.Unit, digest: str) -> models.HistoryRow:
+        return models.HistoryRow(
+            digest=digest, reference=row.reference, content=row.cells, unit=unit, load=self.loading.load
+        )
+
+    def _touch(self, told: Sequence[models.HistoryRow]) -> None:
+        """Touch the units told of; a record of upkeep may count for every unit of its system."""
+        stage = self.loading.stage
+        stage.touch(row.unit_id for row in told)
+        systems = {row.unit.system_id for row in told if row.table == "maintenancerecord"}
+        stage.touch(models.Unit.objects.filter(system__in=systems).values_list("pk", flat=True))
+        sales = [row.object_id for row in told if row.table == "sale" and row.object_id is not None]
+        sites = set(models.Sale.objects.filter(pk__in=sales).values_list("site_id", flat=True))
+        stage.touch(models.Place.objects.filter(system__site__in=sites).values_list("unit_id", flat=True))
+
+
+def _digest(row: Row, unit: models.Unit | None) -> str:
+    """Fold what makes two rows the same: the reference, or else the unit and all that is told of it."""
+    if row.reference:
+        known_by = ["reference", row.reference]
+    else:
+        known_by = ["row", str(unit.pk if unit else ""), json.dumps(row.content, sort_keys=True)]
+    return hashlib.sha256("\0".join(known_by).encode()).hexdigest()
