@@ -2,60 +2,99 @@
 
 import datetime as dt
 from collections.abc import Iterable, Iterator
+from typing import NamedTuple
 
-from fleet import models
 from fleet.gather.terms import TermsBook
 from fleet.gather.units import Told
 from fleet.rules import coverage, registration
 from fleet.rules.findings import Code, Reason
 from fleet.rules.starts import start_of
 
-KeptRow = models.HoldingRow | models.CoverageRow
+Packed = list[list[str | None]]
 
 
-def rows(told: Told, book: TermsBook, *, on: dt.date) -> Iterator[KeptRow]:
-    """Work out a unit's kept rows, unsaved; a unit that is gone has none."""
+class HoldingValues(NamedTuple):
+    """The columns of a HoldingRow, by their names in the database."""
+
+    unit_id: int
+    terms_id: int
+    attached: bool
+    start_on: dt.date | None
+    start_by: str
+    start_assumed: bool
+    registration: str
+    registration_day: dt.date | None
+    deadline: dt.date | None
+    next_on: dt.date | None
+
+
+class CoverageValues(NamedTuple):
+    """The columns of a CoverageRow, by their names in the database."""
+
+    unit_id: int
+    terms_id: int
+    payer: str
+    kind: str
+    components: str
+    result: str
+    first_on: dt.date | None
+    last_on: dt.date | None
+    lifetime: bool
+    possible_last_on: dt.date | None
+    possible_lifetime: bool
+    reasons: Packed
+    needs: Packed
+    hangs_on: Packed
+    next_on: dt.date | None
+
+
+KeptValues = HoldingValues | CoverageValues
+
+
+def rows(told: Told, book: TermsBook, *, on: dt.date) -> Iterator[KeptValues]:
+    """Work out a unit's kept rows; a unit that is gone has none."""
     if told.row.gone_on is not None:
         return
+    unit_id = told.row.pk
     for holding in told.holdings:
-        pk = book.pks[holding.terms.code]
+        terms_id = book.pks[holding.terms.code]
         start = start_of(told.unit, holding)
         standing = registration.standing(told.unit, holding, start=start.day, asked=on)
         next_on = coverage.next_change(told.unit, holding, on=on)
-        yield models.HoldingRow(
-            unit_id=told.row.pk,
-            terms_id=pk,
-            attached=holding.attached,
-            start_on=start.day,
-            start_by=start.by,
-            start_assumed=start.assumed,
-            registration=standing.state.value,
-            registration_day=standing.day,
-            deadline=standing.deadline,
-            next_on=next_on,
+        yield HoldingValues(
+            unit_id,
+            terms_id,
+            holding.attached,
+            start.day,
+            start.by,
+            start.assumed,
+            standing.state.value,
+            standing.day,
+            standing.deadline,
+            next_on,
         )
         for group in coverage.groups(told.unit, holding, on=on):
             answer = group.answer
-            yield models.CoverageRow(
-                unit_id=told.row.pk,
-                terms_id=pk,
-                payer=answer.payer,
-                kind=group.kind,
-                components=";".join(group.components),
-                result=answer.result.value,
-                first_on=answer.first,
-                last_on=answer.last,
-                lifetime=answer.lifetime,
-                possible_last_on=answer.possible_last,
-                possible_lifetime=answer.possible_lifetime,
-                reasons=pack(answer.reasons),
-                needs=pack(answer.needs),
-                hangs_on=pack(answer.hangs_on),
-                next_on=next_on,
+            yield CoverageValues(
+                unit_id,
+                terms_id,
+                answer.payer,
+                group.kind,
+                ";".join(group.components),
+                answer.result.value,
+                answer.first,
+                answer.last,
+                answer.lifetime,
+                answer.possible_last,
+                answer.possible_lifetime,
+                pack(answer.reasons),
+                pack(answer.needs),
+                pack(answer.hangs_on),
+                next_on,
             )
 
 
-def pack(reasons: Iterable[Reason]) -> list[list[str | None]]:
+def pack(reasons: Iterable[Reason]) -> Packed:
     """Write reasons as plain lists: code, what, day, until, would_reach."""
     return [
         [reason.code.value, reason.what, _text(reason.day), _text(reason.until), _text(reason.would_reach)]
@@ -67,10 +106,10 @@ def _text(day: dt.date | None) -> str | None:
     return None if day is None else day.isoformat()
 
 
-def unpack(packed: Iterable[list[str | None]]) -> tuple[Reason, ...]:
+def unpack(packed: Packed) -> tuple[Reason, ...]:
     """Read reasons back from plain lists."""
     return tuple(
-        Reason(Code(code), what or "", _day(day), _day(until), _day(reach)) for code, what, day, until, reach in packed
+        Reason(Code(code or ""), what or "", _day(day), _day(until), _day(reach)) for code, what, day, until, reach in packed
     )
 
 

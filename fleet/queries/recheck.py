@@ -34,29 +34,27 @@ def differences(*, on: dt.date) -> Iterator[Difference]:
 
 def _chunk(ids: list[int], book: gather.TermsBook, *, on: dt.date) -> Iterator[Difference]:
     told = gather.fleet_facts(models.Unit.objects.filter(pk__in=ids).with_facts(), book)
-    have: dict[int, dict[str, str]] = {pk: {} for pk in ids}
-    for model in (models.HoldingRow, models.CoverageRow):
-        for row in model.objects.filter(unit__in=ids):
-            have[row.unit_id][_name(row)] = _values(row)
+    have: dict[int, dict[str, kept.KeptValues]] = {pk: {} for pk in ids}
+    for model, values in ((models.HoldingRow, kept.HoldingValues), (models.CoverageRow, kept.CoverageValues)):
+        for columns in model.objects.filter(unit__in=ids).values_list(*values._fields):
+            row = values(*columns)
+            have[row.unit_id][_name(row)] = row
     for pk, unit in told.items():
-        want = {_name(row): _values(row) for row in kept.rows(unit, book, on=on)}
+        want = {_name(row): row for row in kept.rows(unit, book, on=on)}
         for name in sorted(set(want) | set(have[pk])):
             if want.get(name) != have[pk].get(name):
-                yield Difference(str(unit.row), name, have[pk].get(name), want.get(name))
+                yield Difference(str(unit.row), name, _text(have[pk].get(name)), _text(want.get(name)))
         yield from _place(unit.row)
 
 
-def _name(row: kept.KeptRow) -> str:
-    if isinstance(row, models.HoldingRow):
+def _name(row: kept.KeptValues) -> str:
+    if isinstance(row, kept.HoldingValues):
         return f"holding of terms {row.terms_id}"
     return f"{row.kind} under terms {row.terms_id} for {row.components}"
 
 
-def _values(row: kept.KeptRow) -> str:
-    left_out = {"id", "unit", "terms"}
-    return ", ".join(
-        f"{field.name}={getattr(row, field.attname)!r}" for field in row._meta.fields if field.name not in left_out
-    )
+def _text(row: kept.KeptValues | None) -> str | None:
+    return None if row is None else ", ".join(f"{name}={value}" for name, value in row._asdict().items())
 
 
 def _place(row: models.Unit) -> Iterator[Difference]:
