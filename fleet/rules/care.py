@@ -77,12 +77,14 @@ class CareUnit:
 
     def in_service(self, on: dt.date) -> bool:
         """Whether it belongs to the system and is in use on a day."""
-        return self.belongs(on) and not any(
-            idle.first <= on and (idle.back is None or on < idle.back) for idle in self.idle
-        )
+        if not self.belongs(on):
+            return False
+        return not any(idle.first <= on and (idle.back is None or on < idle.back) for idle in self.idle)
 
     def anew_on(self, on: dt.date) -> dt.date | None:
         """The latest day by then on which it came in exchange or came back into use: its dues start anew there."""
+        if self.came_on is None and not self.idle:
+            return None
         days = [self.came_on, *(idle.back for idle in self.idle)]
         return max((day for day in days if day is not None and day <= on), default=None)
 
@@ -268,6 +270,8 @@ def _due(
 ) -> Window | None:
     """Give the due as it stands, the dirt graded after the day last done and before a day (None: ever) included."""
     plain = None if anchor is None else counted(task, anchor, times)
+    if not grades:
+        return plain
     heard = (
         grade for grade in grades if (after is None or grade.day > after) and (before is None or grade.day < before)
     )
@@ -343,10 +347,20 @@ class _Thing:
     def start(self) -> dt.date | None:
         return min((unit.start for unit in self.units if unit.start is not None), default=None)
 
+    @property
+    def surroundings(self) -> frozenset[str]:
+        found: frozenset[str] = frozenset()
+        return found.union(*(unit.surroundings for unit in self.units))
+
     def anew_on(self, on: dt.date) -> dt.date | None:
         """The day by which all of its units in service had started anew."""
-        days = [day for unit in self.serving if (day := unit.anew_on(on)) is not None]
-        return max(days) if len(days) == len(self.serving) else None
+        days: list[dt.date] = []
+        for unit in self.serving:
+            day = unit.anew_on(on)
+            if day is None:
+                return None
+            days.append(day)
+        return max(days)
 
 
 @dataclass(slots=True)
@@ -495,8 +509,7 @@ def _of_thing(
 ) -> Due | None:
     done = [] if written is None else sorted(written.done)
     last_done = done[-1] if done else None
-    surroundings: frozenset[str] = frozenset().union(*(unit.surroundings for unit in thing.units))
-    times = task.factor(surroundings) if task.shorten else None
+    times = task.factor(thing.surroundings) if task.shorten else None
     grades = present.grades(task, thing)
     anchor = _anchor(task, thing.start, thing.anew_on(present.on), times, done, grades)
     window = _due(task, anchor, times, grades, after=last_done, before=None)

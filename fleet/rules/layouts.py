@@ -1,0 +1,123 @@
+"""Layouts compared before a sale: what so many heads of which styles ask for over the years, in work, visits and money."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from fleet.rules import words
+from fleet.rules.caresheet import CareSheet, Task
+from fleet.rules.tables import Refused, Table
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """One way to heat and cool a house: how many heads of each style, on how many outdoor units, put in at what price."""
+
+    name: str
+    install_price: Decimal
+    heads: tuple[tuple[str, int], ...]
+    outdoor_units: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """The layouts a customer chooses between, and over how many years they are compared."""
+
+    years: int
+    layouts: tuple[Layout, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TaskCount:
+    """How often one task falls in all, over the years and for everything it is done for."""
+
+    task: Task
+    times: int
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What one layout asks for over the years; the tasks stand in the care sheet's order."""
+
+    layout: Layout
+    tasks: tuple[TaskCount, ...]
+    owner_minutes: int
+    technician_minutes: int
+    visits: int
+    care_cost: Decimal
+
+    @property
+    def total(self) -> Decimal:
+        """What it costs to put in and to care for."""
+        return self.layout.install_price + self.care_cost
+
+
+def read(values: Mapping[str, Any]) -> Comparison:
+    """Read the layouts to compare from a table; raises Refused with every fault found, each naming its key."""
+    table = Table(values)
+    years = table.whole("years", least=1, most=100) or 1
+    found: list[Layout] = []
+    for entry in table.tables("layout", required=True):
+        layout = _layout(entry)
+        if layout.name and any(layout.name == other.name for other in found):
+            entry.fault("name", f"{layout.name!r} stands there twice")
+        found.append(layout)
+        entry.close()
+    table.close()
+    if table.faults:
+        raise Refused(table.faults)
+    return Comparison(years, tuple(found))
+
+
+def _layout(entry: Table) -> Layout:
+    install_price = entry.number("install_price", money=True)
+    if install_price is None and not entry.has("install_price"):
+        entry.fault("install_price", "is missing")
+    heads = []
+    for head in entry.tables("heads", required=True):
+        heads.append((head.choice("style", words.STYLES) or "", head.whole("count", least=1, most=1000) or 0))
+        head.close()
+    return Layout(
+        name=entry.text("name", limit=120),
+        install_price=install_price or Decimal("0.00"),
+        heads=tuple(heads),
+        outdoor_units=entry.whole("outdoor_units", 1, least=1, most=1000) or 1,
+    )
+
+
+def compare(layout: Layout, sheet: CareSheet, *, years: int) -> Outcome:
+    """Work out what a layout asks for over so many years."""
+    months = 12 * years
+    tasks = []
+    minutes = dict.fromkeys(("owner", "technician"), 0)
+    cost = Decimal("0.00")
+    for task, things in _applying(layout, sheet):
+        rounds = months // task.every_months
+        tasks.append(TaskCount(task, rounds * things))
+        minutes[task.by] += task.minutes * rounds * things
+        cost += task.price_of(things) * rounds
+    steps = {count.task.every_months for count in tasks if count.task.by == "technician"}
+    visits = len({month for step in steps for month in range(step, months + 1, step)})
+    return Outcome(
+        layout,
+        tuple(tasks),
+        owner_minutes=minutes["owner"],
+        technician_minutes=minutes["technician"] + sheet.setup_minutes * visits,
+        visits=visits,
+        care_cost=cost,
+    )
+
+
+def _applying(layout: Layout, sheet: CareSheet) -> Iterator[tuple[Task, int]]:
+    """Give each task that falls for anything in this layout, and for how many things."""
+    for task in sheet.tasks:
+        things = _things(task, layout)
+        if things:
+            yield task, things
+
+
+def _things(task: Task, layout: Layout) -> int:
+    if task.per in ("head", "drain line"):  # before a sale each head counts as having a drain line of its own
+        return sum(count for style, count in layout.heads if not task.styles or style in task.styles)
+    return {"outdoor": layout.outdoor_units, "system": 1}.get(task.per, 0)
