@@ -64,6 +64,7 @@ class Band:
 
     payer: str
     name: str
+    components: str
     caption: str
     name_y: int
     caption_y: int
@@ -130,10 +131,14 @@ class Told:
 
 @dataclass(frozen=True, slots=True)
 class LifeLine:
-    """The drawings, the same in words and as a table; `first` and `last` are the days at both ends."""
+    """The drawings, the same in words and as a table; `first` and `last` are the days at both ends.
+
+    `open_ended`: some promise has no last day, so the line has none either.
+    """
 
     first: dt.date
     last: dt.date
+    open_ended: bool
     today: dt.date
     drawings: tuple[Drawing, ...]
     words: str
@@ -176,6 +181,7 @@ class _Layout:
     lane_at: int
     years: int
     apart: float
+    names: int
 
 
 _HEAD = 24
@@ -183,8 +189,14 @@ _FOOT = 26
 _BAND_HEIGHT = 16
 _CAPTION_LENGTH = 50
 _LAYOUTS = (
-    _Layout("wide", strip=30.0, row=40, name_at=13, caption_at=29, band_at=8, lane=26, lane_name_at=17, lane_at=13, years=14, apart=0.9),
-    _Layout("narrow", strip=0.0, row=58, name_at=14, caption_at=30, band_at=37, lane=40, lane_name_at=14, lane_at=27, years=6, apart=2.8),
+    _Layout(
+        "wide", strip=30.0, row=40, name_at=13, caption_at=29, band_at=8, lane=26, lane_name_at=17, lane_at=13,
+        years=14, apart=0.9, names=40,
+    ),
+    _Layout(
+        "narrow", strip=0.0, row=58, name_at=14, caption_at=30, band_at=37, lane=40, lane_name_at=14, lane_at=27,
+        years=6, apart=2.8, names=26,
+    ),
 )  # fmt: skip
 _LANES = (("failure", "Failures"), ("maintenance", "Maintenance"), ("change", "Sold, moved, exchanged"))
 
@@ -199,16 +211,17 @@ def draw(promises: Sequence[Promise], events: Sequence[Event], *, today: dt.date
     scale = _Scale(min(days), max([*days, *ends, *opens]), 0.0)
     several = _payers_with_several(promises)
     said = [caption(promise.stretches, on=today) for promise in promises]
-    named = [
-        (promise, name_of(promise), _short(f"{one}, {promise.title}") if promise.payer in several else one)
+    captioned = [
+        (promise, _short(f"{one}, {promise.title}", _CAPTION_LENGTH) if promise.payer in several else one)
         for promise, one in zip(promises, said, strict=True)
     ]
     return LifeLine(
         first=scale.first,
         last=scale.last,
+        open_ended=bool(opens),
         today=today,
-        drawings=tuple(_drawing(layout, scale, named, events, today=today) for layout in _LAYOUTS),
-        words=_in_words(scale, named, events),
+        drawings=tuple(_drawing(layout, scale, captioned, events, today=today) for layout in _LAYOUTS),
+        words=_in_words(scale, captioned, events),
         table=tuple(row for promise in promises for row in _rows(promise)),
         events=tuple(sorted(events, key=lambda event: event.day, reverse=True)),
         payers=tuple(dict.fromkeys(promise.payer for promise in promises)),
@@ -226,7 +239,7 @@ def _payers_with_several(promises: Sequence[Promise]) -> set[str]:
 def _drawing(
     layout: _Layout,
     scale: _Scale,
-    named: Sequence[tuple[Promise, str, str]],
+    captioned: Sequence[tuple[Promise, str]],
     events: Sequence[Event],
     *,
     today: dt.date,
@@ -234,11 +247,12 @@ def _drawing(
     scale = _Scale(scale.first, scale.last, layout.strip)
     bands = []
     y = _HEAD
-    for promise, name, said in named:
+    for promise, said in captioned:
         bands.append(
             Band(
                 payer=promise.payer,
-                name=name,
+                name=f"{_upper(promise.payer)}: {promise.kind}",
+                components=_short(promise.components, layout.names),
                 caption=said,
                 name_y=y + layout.name_at,
                 caption_y=y + layout.caption_at,
@@ -326,12 +340,6 @@ def _ticks(scale: _Scale, most: int) -> tuple[Tick, ...]:
 # ------------------------------------------------------------------------------------------------- words
 
 
-def name_of(promise: Promise) -> str:
-    """Name a band by who pays and for what."""
-    name = f"{_upper(promise.payer)}: {promise.kind}"
-    return f"{name}, {promise.components}" if promise.components else name
-
-
 def caption(stretches: Sequence[Stretch], *, on: dt.date) -> str:
     """Say what a promise comes to on a day.
 
@@ -352,8 +360,9 @@ def caption(stretches: Sequence[Stretch], *, on: dt.date) -> str:
     said = _until(certain[0].last) if certain else ""
     if len(run) == len(certain):
         return _until(run[-1].last)
-    perhaps = f"perhaps {_until(run[-1].last)}"
-    return f"{said}, {perhaps}" if said else perhaps
+    if not said:
+        return f"perhaps {_until(run[-1].last)}"
+    return f"{said}, perhaps {_until(run[-1].last).removeprefix('until ')}"
 
 
 def _unbroken(stretches: Sequence[Stretch]) -> list[Stretch]:
@@ -373,22 +382,26 @@ def _to(last: dt.date | None) -> str:
     return "on, with no last day" if last is None else f"to {in_words(last)}"
 
 
-def _short(text: str) -> str:
-    """Cut what would not fit beside a band; the whole title stands in the table."""
-    return text if len(text) <= _CAPTION_LENGTH else f"{text[: _CAPTION_LENGTH - 2].rstrip(' ,')} …"
+def _short(text: str, most: int) -> str:
+    """Cut what would not fit beside a band; the whole text stands in the table."""
+    return text if len(text) <= most else f"{text[: most - 2].rstrip(' ,')} …"
 
 
 def _upper(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def _in_words(scale: _Scale, named: Sequence[tuple[Promise, str, str]], events: Sequence[Event]) -> str:
+def _in_words(scale: _Scale, captioned: Sequence[tuple[Promise, str]], events: Sequence[Event]) -> str:
+    bands = [
+        f"{_upper(promise.payer)}, {' for '.join(filter(None, (promise.kind, promise.components)))}: {said}"
+        for promise, said in captioned
+    ]
     counts = [
         f"{len(found)} {word}{'' if len(found) == 1 else 's'}"
         for sort, word in (("failure", "failure"), ("maintenance", "maintenance record"))
         if (found := [event for event in events if event.sort == sort])
     ]
-    parts = [f"From {in_words(scale.first)} to {in_words(scale.last)}", *(f"{name}: {said}" for _, name, said in named)]
+    parts = [f"From {in_words(scale.first)} to {in_words(scale.last)}", *bands]
     return f"{'. '.join([*parts, ', '.join(counts)] if counts else parts)}."
 
 

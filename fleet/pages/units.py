@@ -63,15 +63,15 @@ def components_in_words(names: Sequence[str], *, alone: bool) -> str:
     """Name components in a few words; `*` stands for everything not named, which goes without saying if nothing is.
 
     >>> components_in_words(("compressor", "outdoor coil", "contactor", "sensor"), alone=False)
-    'compressor, outdoor coil and 2 more'
+    'compressor and 3 more'
     >>> components_in_words(("*",), alone=True), components_in_words(("*",), alone=False)
     ('', 'everything else')
     """
     if "*" in names:
         return "" if alone else "everything else"
-    if len(names) > 3:
-        return f"{names[0]}, {names[1]} and {len(names) - 2} more"
-    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
+    if len(names) > 2:
+        return f"{names[0]} and {len(names) - 1} more"
+    return " and ".join(names)
 
 
 # ------------------------------------------------------------------------------------------------- who and where
@@ -183,6 +183,20 @@ class Shown:
         return RESULT_WORDS[self.result]
 
     @property
+    def days(self) -> str:
+        """The days of the certain term, if there is one: how long it still runs, or that it is not what is hoped for."""
+        if self.first is None:
+            return ""
+        span = f"{in_words(self.first)} {'on, with no last day' if self.last is None else f'to {in_words(self.last)}'}"
+        match self.result:
+            case Result.COVERED if self.days_left is not None and self.days_left >= 0:
+                return f"{span}, {self.days_left:,} {'day' if self.days_left == 1 else 'days'} left"
+            case Result.COVERED_IF:
+                return f"Certain from {span}"
+            case _:
+                return span
+
+    @property
     def headed(self) -> bool:
         """Whether its one sentence says more than its reasons do; a no with a single reason says the same twice."""
         return self.result in (Result.COVERED, Result.COVERED_IF) or len(self.reasons) > 1
@@ -261,11 +275,13 @@ class Ends:
     """Until when one kind of cost is paid for some components, by anybody, asked today.
 
     `state` is the best result that anybody's terms give; no last day: for the life of the unit, or it never was paid for.
+    `first` is set where nothing is paid yet, but will be from that day.
     """
 
     components: tuple[str, ...]
     state: Result
     last: dt.date | None
+    first: dt.date | None = None
 
 
 def ends_in_words(ends: Ends) -> str:
@@ -281,15 +297,22 @@ def ends_in_words(ends: Ends) -> str:
             return "perhaps for the life of the unit" if ends.last is None else f"perhaps until {in_words(ends.last)}"
         case Result.CANNOT_SAY:
             return "cannot say"
+        case _ if ends.first is not None:
+            return f"from {in_words(ends.first)}"
         case _:
             return "nobody" if ends.last is None else f"ended {in_words(ends.last)}"
 
 
-def cell_lines(found: Sequence[Ends]) -> tuple[str, ...]:
-    """Write the lines of a table's cell: what holds for everything else first, then the components that fare otherwise."""
+def cell_lines(found: Sequence[Ends], *, over_too: bool = False) -> tuple[str, ...]:
+    """Write what holds for everything else first, then the components that fare otherwise.
+
+    Components for which nothing is paid any more are named only if asked for, or if nothing else is to be said.
+    """
     ordered = sorted(found, key=lambda ends: "*" not in ends.components)
+    if not over_too:
+        ordered = [ends for ends in ordered if ends.state is not Result.NOT_COVERED or ends.first or ends is ordered[0]]
     if not ordered:
         return ("nobody",)
-    alone = len(ordered) == 1
+    alone = len(found) == 1
     named = [(components_in_words(ends.components, alone="*" in ends.components), ends) for ends in ordered]
     return tuple(ends_in_words(ends) if alone or not name else f"{name} {ends_in_words(ends)}" for name, ends in named)

@@ -8,7 +8,7 @@ from django.db.models import Count
 from fleet import gather, models
 from fleet.pages.sites import CustomerPage, Registered, SitePage, SiteRow, Sold, SystemPart, Told, UnitRow, counted
 from fleet.pages.units import Fact, cell_lines, components_in_words
-from fleet.queries.units import address, ends, gone, what
+from fleet.queries.units import address, as_it_stands, ends, gone, what
 from fleet.rules import coverage, registration, wording
 from fleet.rules.dates import in_words
 from fleet.rules.facts import Holding
@@ -26,11 +26,11 @@ def page(pk: int, *, on: dt.date) -> SitePage | None:
         models.Unit.objects.with_facts()
         .filter(system__site=site)
         .select_related("system")
-        .order_by("system__name", "system_id", "role", "room", "serial_key", "pk")
+        .order_by("system__name", "system_id", "room", "serial_key", "pk")
     )
     book = gather.terms_on_file()
     told = gather.fleet_facts(rows, book)
-    units = [told[row.pk] for row in sorted(rows, key=_outdoor_first)]
+    units = [told[row.pk] for row in rows]
     customer = site.customer
     return SitePage(
         pk=site.pk,
@@ -47,11 +47,6 @@ def page(pk: int, *, on: dt.date) -> SitePage | None:
     )
 
 
-def _outdoor_first(row: models.Unit) -> tuple[str, int, bool, bool, str]:
-    """Order as somebody walks through: by system, what is gone last, the outdoor unit before its heads."""
-    return (row.system.name, row.system_id, row.gone_on is not None, row.role != "outdoor", row.room)
-
-
 def _facts(site: models.Site, *, on: dt.date) -> tuple[Fact, ...]:
     uses = list(site.uses.all())
     now = [use for use in uses if use.from_on is None or use.from_on <= on]
@@ -59,10 +54,9 @@ def _facts(site: models.Site, *, on: dt.date) -> tuple[Fact, ...]:
     if now:
         since = now[-1].from_on
         use = now[-1].use if since is None else f"{now[-1].use}, since {in_words(since)}"
-    new = "" if site.new_construction is None else "yes" if site.new_construction else "no"
-    found = [Fact("Use", use), Fact("New house", new)]
+    found = [Fact("Use", use)]
     if site.closed_on is not None or site.new_construction:
-        found.append(Fact("Closing", "" if site.closed_on is None else in_words(site.closed_on)))
+        found.append(Fact("Closing of the new house", "" if site.closed_on is None else in_words(site.closed_on)))
     if site.drive_minutes is not None:
         found.append(Fact("Drive, there and back", f"{site.drive_minutes} minutes"))
     return tuple(found)
@@ -72,10 +66,13 @@ def _facts(site: models.Site, *, on: dt.date) -> tuple[Fact, ...]:
 
 
 def _systems(units: Sequence[gather.Told], *, on: dt.date) -> tuple[SystemPart, ...]:
-    by_system: dict[tuple[str, int], list[UnitRow]] = {}
+    by_system: dict[tuple[str, int], list[gather.Told]] = {}
     for told in units:
-        by_system.setdefault((told.row.system.name, told.row.system_id), []).append(_unit(told, on=on))
-    return tuple(SystemPart(name, tuple(rows)) for (name, _), rows in by_system.items())
+        by_system.setdefault((told.row.system.name, told.row.system_id), []).append(told)
+    return tuple(
+        SystemPart(name, tuple(_unit(told, on=on) for told in sorted(these, key=lambda told: as_it_stands(told.row))))
+        for (name, _), these in by_system.items()
+    )
 
 
 def _unit(told: gather.Told, *, on: dt.date) -> UnitRow:

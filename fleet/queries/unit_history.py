@@ -43,7 +43,7 @@ def events(told: gather.Told) -> tuple[Event, ...]:
 
 
 def _dates(row: models.Unit) -> Iterator[Entry]:
-    for day, words in ((row.purchased_on, "Purchased"), (row.installed_on, "Installed"), (row.started_on, "Started")):
+    for day, words in ((row.started_on, "Started"), (row.installed_on, "Installed"), (row.purchased_on, "Purchased")):
         if day is not None:
             yield Entry(day, "date", words)
 

@@ -1,6 +1,7 @@
 """The unit page: everything on file of one unit, and what the rules make of it today."""
 
 import datetime as dt
+import re
 from collections.abc import Iterable, Sequence
 
 from fleet import gather, models
@@ -18,6 +19,7 @@ from fleet.rules.starts import Start, start_of
 from fleet.rules.wording.names import DATES
 
 _NOT_RECORDED = ""
+_NUMBERS = re.compile(r"(\d+)")
 
 
 def page(pk: int, *, on: dt.date, component: str = "", cause: str = "", day: dt.date | None = None) -> UnitPage | None:
@@ -37,7 +39,7 @@ def page(pk: int, *, on: dt.date, component: str = "", cause: str = "", day: dt.
     history = unit_history.entries(told, book)
     events = unit_history.events(told)
     return UnitPage(
-        identity=_identity(row),
+        identity=_identity(told),
         today=on,
         sentences=_sentences(told, on=on),
         lifeline=_lifeline(told, events, on=on),
@@ -51,10 +53,11 @@ def page(pk: int, *, on: dt.date, component: str = "", cause: str = "", day: dt.
 # ------------------------------------------------------------------------------------------------- who and where
 
 
-def _identity(row: models.Unit) -> Identity:
+def _identity(told: gather.Told) -> Identity:
+    row = told.row
     system = row.system
     site, customer = system.site, system.site.customer
-    neighbors = models.Unit.objects.filter(system=system).order_by("role", "room", "serial_key", "pk")
+    neighbors = models.Unit.objects.filter(system=system).order_by("room", "serial_key", "pk")
     successor = getattr(row, "taken_over_by", None)
     return Identity(
         pk=row.pk,
@@ -74,15 +77,26 @@ def _identity(row: models.Unit) -> Identity:
         came="" if row.came_on is None else f"Came in exchange on {in_words(row.came_on)}",
         took_over_from=None if row.took_over_from is None else link(row.took_over_from),
         taken_over_by=None if successor is None else link(successor),
-        neighbors=tuple(link(one, here=one.pk == row.pk) for one in neighbors),
-        dates=_dates(row, site),
-        facts=_facts(row),
+        neighbors=tuple(link(one, here=one.pk == row.pk) for one in sorted(neighbors, key=as_it_stands)),
+        dates=_dates(told, site),
+        facts=_facts(told),
     )
 
 
 def what(row: models.Unit) -> str:
-    """Say what a unit is: `head, wall`."""
-    return f"{row.role}, {row.style}" if row.style else row.role
+    """Say what a unit is.
+
+    >>> what(models.Unit(role="head", style="wall")), what(models.Unit(role="outdoor"))
+    ('wall head', 'outdoor unit')
+    """
+    named = f"{row.role} unit" if row.role in ("outdoor", "other") else row.role
+    return f"{row.style} {named}" if row.style else named
+
+
+def as_it_stands(row: models.Unit) -> tuple[bool, bool, list[tuple[int, str]]]:
+    """Order a system's units: what is in service before what is gone, the outdoor unit first, Room 9 before Room 10."""
+    parts = [(int(part), "") if part.isdecimal() else (-1, part.casefold()) for part in _NUMBERS.split(row.room)]
+    return row.gone_on is not None, row.role != "outdoor", parts
 
 
 def gone(row: models.Unit) -> str:
@@ -98,8 +112,8 @@ def link(row: models.Unit, *, here: bool = False) -> UnitLink:
 
 
 def address(site: models.Site) -> str:
-    """Write a site's address on one line."""
-    place = " ".join(filter(None, (site.region, site.postcode)))
+    """Write a site's address on one line; of the region's code, what people write on an envelope."""
+    place = " ".join(filter(None, (site.region.split("-")[-1], site.postcode)))
     return ", ".join(filter(None, (site.street, site.city, place)))
 
 
@@ -107,26 +121,31 @@ def _day(day: dt.date | None) -> str:
     return _NOT_RECORDED if day is None else in_words(day)
 
 
-def _dates(row: models.Unit, site: models.Site) -> tuple[Fact, ...]:
+def _dates(told: gather.Told, site: models.Site) -> tuple[Fact, ...]:
+    """List the dates that count for the unit: those of the one it took over from, if it did."""
+    unit = told.unit
     found = [
-        Fact("Manufactured", _day(row.manufactured_on)),
-        Fact("Purchased", _day(row.purchased_on)),
-        Fact("Installed", _day(row.installed_on)),
-        Fact("Started", _day(row.started_on)),
+        Fact("Manufactured", _day(unit.manufactured_on)),
+        Fact("Purchased", _day(unit.purchased_on)),
+        Fact("Installed", _day(unit.installed_on)),
+        Fact("Started", _day(unit.started_on)),
     ]
     if site.new_construction or site.closed_on is not None:
         found.append(Fact("Closing of the new house", _day(site.closed_on)))
     return tuple(found)
 
 
-def _facts(row: models.Unit) -> tuple[Fact, ...]:
-    installed_by = row.installed_by or "us"
+def _facts(told: gather.Told) -> tuple[Fact, ...]:
+    unit, row = told.unit, told.row
+    firm = "us" if unit.installed_by_us else row.installed_by or "another firm"
     found = [
-        Fact("Put in by", " ".join(filter(None, (installed_by, row.installer and f"({row.installer})")))),
-        Fact("Recognized installer", _yes_no(row.recognized_installer)),
-        Fact("Licensed installer", _yes_no(row.licensed_installer)),
-        Fact("Matched system", _yes_no(row.matched_system)),
-        Fact("Where it was first put in", _yes_no(row.original_site)),
+        Fact("Put in by", " ".join(filter(None, (firm, row.installer and f"({row.installer})")))),
+        Fact("Recognized installer", _yes_no(unit.recognized_installer)),
+        Fact("Licensed installer", _yes_no(unit.licensed_installer)),
+        Fact("Matched system", _yes_no(unit.matched_system)),
+        Fact("At its original site", _yes_no(unit.original_site)),
+    ]
+    told_of_it = [
         Fact("Surroundings", ", ".join(filter(None, row.surroundings.split(";")))),
         Fact("Access", row.access),
         Fact("Drain", row.drain),
@@ -135,8 +154,7 @@ def _facts(row: models.Unit) -> tuple[Fact, ...]:
         Fact("Plate amps", "" if row.plate_amps is None else f"{row.plate_amps.normalize():f} A"),
         Fact("Notes", row.notes),
     ]
-    always = {"Put in by", "Recognized installer", "Licensed installer", "Matched system", "Where it was first put in"}
-    return tuple(fact for fact in found if fact.value or fact.name in always)
+    return (*found, *(fact for fact in told_of_it if fact.value))
 
 
 def _yes_no(known: bool | None) -> str:  # noqa: FBT001 - the three-valued fact is the subject itself
@@ -156,11 +174,11 @@ def ends(told: gather.Told, *, on: dt.date) -> dict[str, tuple[pages.Ends, ...]]
             for each in by_holding
         ]
         names = dict.fromkeys(name for each in answers for name in each if name == "*" or name in usual(told.row.role))
-        together: dict[tuple[Result, dt.date | None], list[str]] = {}
+        together: dict[tuple[Result, dt.date | None, dt.date | None], list[str]] = {}
         for name in names:
             told_of = [answer for each in answers if (answer := each.get(name) or each.get("*")) is not None]
-            together.setdefault(_best(told_of), []).append(name)
-        found[kind] = tuple(pages.Ends(tuple(these), result, last) for (result, last), these in together.items())
+            together.setdefault(_best(told_of, on=on), []).append(name)
+        found[kind] = tuple(pages.Ends(tuple(these), *best) for best, these in together.items())
     return found
 
 
@@ -169,20 +187,21 @@ def usual(role: str) -> tuple[str, ...]:
     return pages.USUAL_COMPONENTS[role]
 
 
-def _best(answers: Iterable[Answer]) -> tuple[Result, dt.date | None]:
-    """Choose the best result with the last day it reaches; None is for life, or where nothing was ever paid, nothing."""
+def _best(answers: Iterable[Answer], *, on: dt.date) -> tuple[Result, dt.date | None, dt.date | None]:
+    """Choose the best result with the last day it reaches (None: for life, or never), and the first where that is to come."""
     answers = tuple(answers)
     covered = [answer for answer in answers if answer.result is Result.COVERED]
     if covered:
         forever = any(answer.lifetime for answer in covered)
-        return Result.COVERED, None if forever else max(answer.last for answer in covered if answer.last)
+        return Result.COVERED, None if forever else max(answer.last for answer in covered if answer.last), None
     perhaps = [answer for answer in answers if answer.result is Result.COVERED_IF]
     if perhaps:
         forever = any(answer.possible_lifetime for answer in perhaps)
-        return Result.COVERED_IF, None if forever else max(a.possible_last for a in perhaps if a.possible_last)
+        return Result.COVERED_IF, None if forever else max(a.possible_last for a in perhaps if a.possible_last), None
     if any(answer.result is Result.CANNOT_SAY for answer in answers):
-        return Result.CANNOT_SAY, None
-    return Result.NOT_COVERED, max((answer.last for answer in answers if answer.last), default=None)
+        return Result.CANNOT_SAY, None, None
+    to_come = min((answer.first for answer in answers if answer.first and answer.first > on), default=None)
+    return Result.NOT_COVERED, max((answer.last for answer in answers if answer.last), default=None), to_come
 
 
 def _sentences(told: gather.Told, *, on: dt.date) -> tuple[str, ...]:
@@ -192,7 +211,10 @@ def _sentences(told: gather.Told, *, on: dt.date) -> tuple[str, ...]:
     if not told.holdings:
         return ("This unit holds no terms on file, so the customer pays.",)
     found = ends(told, on=on)
-    said = [f"{kind.capitalize()}: {'; '.join(pages.cell_lines(found[kind]))}." for kind in ("parts", "labor")]
+    said = [
+        f"{kind.capitalize()}: {'; '.join(pages.cell_lines(found[kind], over_too=True))}."
+        for kind in ("parts", "labor")
+    ]
     standings = [(holding, _standing(told, holding, on=on)) for holding in told.holdings]
     said += [
         f"Registration with {holding.terms.maker if holding.terms.payer == 'maker' else 'the ' + holding.terms.payer}: "
