@@ -28,7 +28,7 @@ from contextlib import contextmanager
 from typing import Any, overload
 
 from celery import shared_task
-from django.db import close_old_connections, connection
+from django.db import connection
 
 from fleet import clock
 from fleet.actions import jobs, kept
@@ -160,7 +160,6 @@ class Worker(threading.Thread):
 
 def drain(*, stopping: threading.Event = NEVER, at_most: dt.timedelta | None = None) -> bool:
     """Do what waits, one job after another; False if it had to end before everything was done."""
-    close_old_connections()
     until = clock.now() + at_most if at_most else None
     while not stopping.is_set() and (until is None or clock.now() < until):
         claimed = jobs.claim(at=clock.now())

@@ -120,17 +120,21 @@ def hand_back(claimed: Claimed, *, at: dt.datetime) -> None:
         stopped(claimed, at=at)
 
 
-def ask_to_stop(*, job: models.Job, by: models.User | None, at: dt.datetime) -> bool:
-    """Stop work that waits; ask running work to stop at its next word of progress. False: it had ended already."""
+def ask_to_stop(*, job: models.Job, by: models.User | None, at: dt.datetime) -> str:
+    """Stop work that waits or that failed; ask running work to stop at its next word of progress.
+
+    Gives the state it is in now, or nothing where there is nothing left to stop.
+    """
     rows = models.Job.objects.filter(pk=job.pk)
     with transaction.atomic():
-        if rows.filter(state="waiting").update(state="stopped", ended_at=at):
-            _log(job.pk, "state", "waiting", "stopped", by=by)
-        elif rows.filter(state="running", stop_asked=False).update(stop_asked=True):
+        if rows.filter(state="running", stop_asked=False).update(stop_asked=True):
             _log(job.pk, "stop_asked", "no", "yes", by=by)
-        else:
-            return False
-    return True
+            return "running"
+        for was in ("waiting", "failed"):
+            if rows.filter(state=was).update(state="stopped", ended_at=at):
+                _log(job.pk, "state", was, "stopped", by=by)
+                return "stopped"
+    return ""
 
 
 def try_again(*, job: models.Job, by: models.User | None) -> bool:

@@ -31,6 +31,11 @@ MAY_SEE: dict[str, frozenset[Role]] = {
     "terms_units": DESK,
     "terms_checked": DESK,
     "terms_check_undone": DESK,
+    "jobs": DESK,
+    "jobs_open": DESK,
+    "job": DESK,
+    "job_stop": DESK,
+    "job_again": DESK,
 }
 
 # Where somebody begins.

@@ -12,6 +12,7 @@ _PLACES = (
     ("lookup", "Look-up", {"lookup", "unit", "answer", "site", "customer"}),
     ("ending", "Coverage ending", {"ending"}),
     ("terms_list", "Terms", {"terms_list", "terms", "terms_units"}),
+    ("jobs", "Background work", {"jobs", "job"}),
 )
 
 

@@ -3,7 +3,7 @@
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import path
 
-from fleet.web.views import ending, frame, lookup, sites, terms, units
+from fleet.web.views import ending, frame, jobs, lookup, sites, terms, units
 
 urlpatterns = [
     path("", frame.home, name="home"),
@@ -20,4 +20,9 @@ urlpatterns = [
     path("terms/<int:pk>/units", terms.terms_units, name="terms_units"),
     path("terms/<int:pk>/checked", terms.terms_checked, name="terms_checked"),
     path("terms/<int:pk>/checks/<int:check>/undo", terms.terms_check_undone, name="terms_check_undone"),
+    path("background-work", jobs.jobs, name="jobs"),
+    path("background-work/open", jobs.jobs_open, name="jobs_open"),
+    path("background-work/<int:pk>", jobs.job, name="job"),
+    path("background-work/<int:pk>/stop", jobs.job_stop, name="job_stop"),
+    path("background-work/<int:pk>/again", jobs.job_again, name="job_again"),
 ]

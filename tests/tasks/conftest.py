@@ -19,6 +19,9 @@ from django.db import connection
 from fleet import later
 from tests.conftest import lacking
 
+# What other programs run; imported here it would change the jobs of every test.
+collect_ignore = ["door.py", "office.py", "run.py", "settings.py"]
+
 ROOT = Path(__file__).resolve().parent.parent.parent
 
 
@@ -30,6 +33,14 @@ def until(true: Callable[[], bool], *, within: float = 30) -> None:
         time.sleep(0.05)
 
 
+def free_port() -> int:
+    """A port of this computer that nobody listens on."""
+    with socket.socket() as listener:
+        listener.bind(("127.0.0.1", 0))
+        port: int = listener.getsockname()[1]
+        return port
+
+
 class Queue:
     """A Redis of its own on a free port, which can be down."""
 
@@ -37,9 +48,7 @@ class Queue:
         program = shutil.which("redis-server")
         if program is None:
             lacking("Redis is not installed (Debian: apt-get install redis-server)")
-        with socket.socket() as listener:
-            listener.bind(("127.0.0.1", 0))
-            self.port: int = listener.getsockname()[1]
+        self.port = free_port()
         self.url = f"redis://127.0.0.1:{self.port}/0"
         self._command = [
             program, "--bind", "127.0.0.1", "--port", str(self.port), "--save", "", "--appendonly", "no",
@@ -78,7 +87,7 @@ class Programs:
     """The programs that a test started, each the leader of a group of its own."""
 
     def __init__(self, environment: dict[str, str], log: Path) -> None:
-        self._environment, self._log = environment, log
+        self.environment, self._log = environment, log
         self._started: list[subprocess.Popen[bytes]] = []
 
     def start(self, *command: str) -> subprocess.Popen[bytes]:
@@ -86,7 +95,7 @@ class Programs:
         with self._log.open("ab") as log:
             program = subprocess.Popen(
                 [sys.executable, "-m", *command],
-                cwd=ROOT, env=self._environment, stdout=log, stderr=log, start_new_session=True,
+                cwd=ROOT, env=self.environment, stdout=log, stderr=log, start_new_session=True,
             )  # fmt: skip
         self._started.append(program)
         return program
@@ -108,6 +117,15 @@ class Programs:
         self._started.remove(program)
         os.killpg(program.pid, signal.SIGKILL)
         program.wait(10)
+
+    def wait(self, program: subprocess.Popen[bytes]) -> int:
+        """Wait for a program that was told to end; give how it ended."""
+        self._started.remove(program)
+        try:
+            return program.wait(20)
+        except subprocess.TimeoutExpired:
+            os.killpg(program.pid, signal.SIGKILL)
+            raise
 
     def stop(self) -> None:
         """End all that were not killed; each must have lasted until now."""

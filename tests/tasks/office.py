@@ -34,3 +34,13 @@ def dawdle(run: Run) -> None:
         time.sleep(2.5)
     with run.finishing():
         Load.objects.create(kind="effect", name=f"try {run.claimed.tries}")
+
+
+@job
+def count_up(run: Run, *, parts: int) -> None:
+    """Take a tenth of a second for each part, and say so."""
+    for part in range(parts):
+        run.progress(part, parts)
+        time.sleep(0.1)
+    with run.finishing():
+        Load.objects.create(kind="effect", name=f"counted to {parts}")

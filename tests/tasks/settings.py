@@ -3,7 +3,10 @@
 import os
 
 from fleet.settings import *  # noqa: F403
-from fleet.settings import DATABASES
+from fleet.settings import DATABASES, STORAGES
 
 if "SQLITE_FILE" in os.environ:
     DATABASES["default"]["NAME"] = os.environ["SQLITE_FILE"]
+
+# Hashed names need collectstatic, which these programs have no use for.
+STORAGES["staticfiles"]["BACKEND"] = "django.contrib.staticfiles.storage.StaticFilesStorage"

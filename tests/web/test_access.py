@@ -5,6 +5,7 @@ from django.test import Client
 from django.urls import URLPattern, get_resolver, reverse
 
 from fleet import models
+from fleet.later import later
 from fleet.models.people import Role
 from fleet.web import access
 from tests import company
@@ -32,6 +33,7 @@ def there() -> dict[str, dict[str, int]]:
         "terms": {"pk": terms},
         "terms_units": {"pk": terms},
         "terms_checked": {"pk": terms},
+        "job": {"pk": later("catch_up", key="catch_up").pk},
     }
 
 
@@ -150,8 +152,8 @@ def test_after_the_logout_nothing_is_shown_and_nothing_was_kept(there):
     ("role", "places"),
     [
         ("technician", ["Look-up", "Terms"]),
-        ("office", ["Look-up", "Coverage ending", "Terms"]),
-        ("owner", ["Look-up", "Coverage ending", "Terms"]),
+        ("office", ["Look-up", "Coverage ending", "Terms", "Background work"]),
+        ("owner", ["Look-up", "Coverage ending", "Terms", "Background work"]),
     ],
 )
 def test_a_page_offers_only_the_places_that_the_role_may_go_to(role, places):

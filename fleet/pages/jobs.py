@@ -1,0 +1,117 @@
+"""Work in the background as a page shows it: what failed and why, what runs, what waits, what was done."""
+
+import datetime as dt
+from dataclasses import dataclass
+
+from fleet.pages.lists import Column, Listing
+from fleet.rules.dates import in_words
+
+# What people call each job of fleet.tasks.
+TITLES = {
+    "catch_up": "Bring coverage up to the day",
+}
+
+STATES = ("done", "stopped", "failed")
+
+COLUMNS = (
+    Column("work", "Work"),
+    Column("about", "About"),
+    Column("asked_by", "Asked by"),
+    Column("asked", "Asked for", sorts=True),
+    Column("ended", "Ended", sorts=True),
+    Column("tries", "Tries", "number"),
+    Column("outcome", "Outcome", sorts=True),
+    Column("why", "Why"),
+)
+
+
+def title(name: str) -> str:
+    """Name a job as people do; one that this version does not know, by its own name."""
+    return TITLES.get(name) or name.replace("_", " ").capitalize()
+
+
+def moment(at: dt.datetime | None) -> str:
+    """Write a moment, given in the company's time, so that nobody can misread it.
+
+    >>> moment(dt.datetime(2026, 3, 2, 0, 5)), moment(dt.datetime(2026, 3, 2, 12, 5)), moment(None)
+    ('2 March 2026, 12:05 AM', '2 March 2026, 12:05 PM', '')
+    """
+    if at is None:
+        return ""
+    return f"{in_words(at.date())}, {at.hour % 12 or 12}:{at.minute:02} {'AM' if at.hour < 12 else 'PM'}"
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """One piece of work; moments are written out, and blank where there is none."""
+
+    pk: int
+    title: str
+    about: str
+    asked_by: str
+    state: str
+    asked: str
+    not_before: str
+    began: str
+    ended: str
+    tries: int
+    parts_done: int
+    parts: int | None
+    stop_asked: bool
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Open:
+    """What is not over: the first of each kind, and how many there are."""
+
+    failed: tuple[Work, ...]
+    running: tuple[Work, ...]
+    waiting: tuple[Work, ...]
+    failed_count: int
+    running_count: int
+    waiting_count: int
+
+    @property
+    def moving(self) -> bool:
+        """Whether this will soon look different."""
+        return bool(self.running_count or self.waiting_count)
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What the list of ended work is asked for; blank for any outcome."""
+
+    outcome: str = ""
+
+    @property
+    def narrowed(self) -> bool:
+        """Whether the list is narrowed."""
+        return bool(self.outcome)
+
+
+@dataclass(frozen=True, slots=True)
+class JobsPage:
+    """Everything that is worked on in the background."""
+
+    asked: Asked
+    open: Open
+    listing: Listing
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """That somebody stopped the work or had it tried again."""
+
+    at: str
+    by: str
+    before: str
+    after: str
+
+
+@dataclass(frozen=True, slots=True)
+class JobPage:
+    """One piece of work, and what people did about it."""
+
+    work: Work
+    steps: tuple[Step, ...]
