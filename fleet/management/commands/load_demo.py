@@ -1,0 +1,41 @@
+"""load_demo: the demo company, on a database with no customers."""
+
+import csv
+import io
+from pathlib import Path
+
+from django.conf import settings
+from django.core.management.base import BaseCommand
+from django.db import transaction
+
+from fleet import clock, models
+from fleet.actions import history, installs, terms
+from fleet.management import demo
+
+
+class Command(BaseCommand):
+    """Take the demo company's files through the same actions as anybody's; do nothing where there is a customer."""
+
+    help = "Load the demo company, whole or not at all, unless customers are on file."
+
+    def handle(self, *args: object, **options: object) -> None:
+        if models.Customer.objects.exists():
+            self.stdout.write("Customers are on file: the demo company stays away.")
+            return
+        today = clock.today()
+        fixtures = Path(settings.BASE_DIR) / "fixtures"
+        with transaction.atomic():
+            for login in demo.LOGINS:
+                models.User.objects.create_user(
+                    login.username,
+                    password=login.password,
+                    first_name=login.first_name,
+                    last_name=login.last_name,
+                    role=login.username,
+                )
+            terms.load_files(sorted((fixtures / "terms").glob("*.toml")), by=None, on=today)
+            for load, name in ((installs.load_rows, "installs.csv"), (history.load_rows, "history.csv")):
+                text = demo.resolved(fixtures / "demo" / name, today)
+                load(list(csv.DictReader(io.StringIO(text))), on=today)
+        units = models.Unit.objects.count()
+        self.stdout.write(f"The demo company is here: {units} units at {models.Site.objects.count()} sites.")

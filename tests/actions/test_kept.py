@@ -1,0 +1,191 @@
+"""Whatever is written, and however much time passes: what is kept is what the facts give."""
+
+import datetime as dt
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from fleet import models
+from fleet.actions import history, installs, kept, terms
+from fleet.queries import recheck
+from fleet.rules.words import COMPONENTS
+
+pytestmark = pytest.mark.django_db
+
+FIRST = dt.date(2018, 3, 1)
+SERIALS = ("A1", "B2", "C3")
+
+MAKER = {
+    "code": "oldcastle-1",
+    "payer": "maker",
+    "maker": "Oldcastle",
+    "title": "Statement",
+    "models": ["*"],
+    "installed_from": dt.date(2000, 1, 1),
+    "checked_on": dt.date(2018, 1, 1),
+    "source": {"title": "Statement"},
+    "starts": [
+        {"from": "closed_on", "when": "new house"},
+        {"from": "started_on"},
+        {"earliest_of": [{"from": "purchased_on"}, {"from": "manufactured_on", "plus_months": 18}], "assumed": True},
+    ],
+    "registration": {
+        "within_days": 60,
+        "counted_from": "installed_on",
+        "not_required_in": [{"region": "US-FL", "use": ["rental"]}],
+    },
+    "transfer": {"rule": "notice", "within_days": 30, "automatic_in": [{"region": "US-FL"}]},
+    "replacement": {"rule": "longer of", "months": 12},
+    "coverage": [
+        {
+            "pays_for": ["parts"],
+            "components": ["*"],
+            "waits_days": 10,
+            "tiers": [{"months": 12}, {"months": 24, "when": ["registered", "first owner"]}],
+        },
+        {
+            "pays_for": ["parts", "labor"],
+            "components": ["compressor"],
+            "tiers": [
+                {"days": 400, "when": ["yearly maintenance", "original site"]},
+                {"lifetime": True, "when": ["rental"]},
+            ],
+        },
+    ],
+}
+FRESH = MAKER | {
+    "code": "oldcastle-plan",
+    "payer": "labor plan",
+    "maker": "*",
+    "starts": [{"from": "attached_on"}],
+    "replacement": {"rule": "fresh", "days": 90},
+    "counts_first_day": True,
+}
+
+days = st.integers(0, 1200).map(lambda number: (FIRST + dt.timedelta(days=number)).isoformat())
+maybe = st.one_of(st.just(""), days)
+ROW = {
+    "customer": "Ada Quill",
+    "site": "Home",
+    "system": "Main",
+    "role": "head",
+    "room": "Den",
+    "maker": "Oldcastle",
+    "model": "OC-9",
+}
+installed = st.fixed_dictionaries(
+    {
+        "serial": st.sampled_from(SERIALS),
+        "installed_on": maybe,
+        "started_on": maybe,
+        "purchased_on": maybe,
+        "manufactured_on": maybe,
+        "closed_on": maybe,
+        "registered_on": maybe,
+        "region": st.sampled_from(["", "US-FL", "US-KY"]),
+        "use": st.sampled_from(["", "rental", "owner home"]),
+        "new_construction": st.sampled_from(["", "yes", "no"]),
+        "original_site": st.sampled_from(["", "yes", "no"]),
+        "attached": st.sampled_from(["", "oldcastle-plan"]),
+    }
+)
+told = st.one_of(
+    st.fixed_dictionaries(
+        {
+            "kind": st.just("failure"),
+            "component": st.sampled_from(["compressor", *COMPONENTS[:3]]),
+            "new_part_number": st.sampled_from(["", "P1"]),
+            "repaired": st.booleans(),
+        }
+    ),
+    st.fixed_dictionaries({"kind": st.just("maintenance"), "technician": st.sampled_from(["", "Robin Vale"])}),
+    st.fixed_dictionaries(
+        {"kind": st.sampled_from(["sold", "notified", "registered", "accepted late", "removed", "idle"])}
+    ),
+    st.fixed_dictionaries({"kind": st.just("attached"), "terms": st.just("oldcastle-plan")}),
+    st.fixed_dictionaries(
+        {"kind": st.just("exchanged"), "under_warranty": st.just("yes"), "new_serial": st.just("N1")}
+    ),
+    st.fixed_dictionaries({"kind": st.just("moved"), "to_site": st.just("Cabin"), "to_system": st.just("Main")}),
+)
+steps = st.lists(
+    st.one_of(
+        st.tuples(st.just("install"), installed, st.just("")),
+        st.tuples(st.sampled_from(SERIALS), told, days),
+        st.tuples(st.just("pass"), st.integers(1, 500), st.just("")),
+    ),
+    max_size=12,
+)
+
+
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+@given(steps=steps)
+def test_what_is_kept_is_what_the_facts_give_after_any_writes_and_any_passing_of_days(steps, db):
+    from django.db import transaction
+
+    with transaction.atomic():
+        _live_through(steps)
+        transaction.set_rollback(True)
+
+
+def _live_through(steps):
+    today = FIRST + dt.timedelta(days=1200)
+    terms.load_tables([MAKER, FRESH], on=today)
+    cabin = ROW | {"site": "Cabin", "serial": "Z9", "region": "US-KY", "installed_on": FIRST.isoformat()}
+    installs.load_rows([cabin], on=today)
+    for what, content, day in steps:
+        if what == "pass":
+            today += dt.timedelta(days=content)
+            kept.catch_up(on=today)
+        else:
+            _tell(what, content, day, today)
+        assert list(recheck.differences(on=today)) == []
+    assert models.CoverageRow.objects.exists()
+
+
+def _tell(what, content, day, today):
+    """Tell one thing; a thing that cannot be is refused, and must have changed nothing."""
+    try:
+        if what == "install":
+            installs.load_rows([ROW | content], on=today, correct=True)
+        else:
+            row = {"serial": what, "day": day} | {key: value for key, value in content.items() if key != "repaired"}
+            if content.get("repaired"):
+                row["repaired_on"] = day
+            history.load_rows([row], on=today)
+    except installs.Refused:
+        pass
+
+
+@pytest.mark.parametrize(
+    ("days_on", "wanted"),
+    [
+        pytest.param(0, "covered", id="the last day"),
+        pytest.param(1, "not_covered", id="the day after"),
+    ],
+)
+def test_a_row_whose_day_has_come_is_worked_out_again(days_on, wanted):
+    last = dt.date(2024, 6, 15)
+    plain = {key: value for key, value in MAKER.items() if key not in ("registration", "replacement")}
+    plain |= {"coverage": [{"pays_for": ["parts"], "components": ["*"], "tiers": [{"months": 60}]}]}
+    terms.load_tables([plain], on=last)
+    installs.load_rows([ROW | {"serial": "A1", "started_on": "2019-06-15"}], on=dt.date(2024, 1, 1))
+    kept.catch_up(on=last + dt.timedelta(days=days_on))
+    assert models.CoverageRow.objects.get().result == wanted
+
+
+def test_terms_that_come_later_are_held_by_units_on_file():
+    installs.load_rows([ROW | {"serial": "A1", "started_on": "2019-06-15"}], on=dt.date(2024, 1, 1))
+    assert not models.HoldingRow.objects.exists()
+    terms.load_tables([MAKER], on=dt.date(2024, 1, 1))
+    assert models.HoldingRow.objects.get().start_on == dt.date(2019, 6, 15)
+
+
+def test_a_row_that_was_tampered_with_is_reported():
+    terms.load_tables([MAKER], on=dt.date(2024, 1, 1))
+    installs.load_rows([ROW | {"serial": "A1", "started_on": "2019-06-15"}], on=dt.date(2024, 1, 1))
+    models.CoverageRow.objects.filter(components="*").update(last_on=dt.date(2030, 1, 1))
+    found = list(recheck.differences(on=dt.date(2024, 1, 1)))
+    assert len(found) == 1
+    assert "parts" in found[0].row
