@@ -1,8 +1,11 @@
 """What happened to a unit, newest first, in words; and the same as marks for its life line."""
 
 import datetime as dt
+import re
 from collections.abc import Iterator
+from functools import reduce
 from itertools import pairwise
+from operator import or_
 
 from django.db.models import Q
 from django.utils import timezone
@@ -12,6 +15,9 @@ from fleet.pages.lifeline import Event
 from fleet.pages.units import Entry
 from fleet.rules.dates import in_words
 
+_ISO_DAY = re.compile(r"\d{4}-\d\d-\d\d")
+# Fields whose change stands in the history as a move, an exchange or a removal.
+_TOLD_ALREADY = ("system", "gone_on", "gone_how", "came_on", "took_over_from")
 # Of several things on one day, what came of the others stands above them.
 _ORDER = ("correction", "paper", "maintenance", "failure", "change", "date")
 
@@ -25,6 +31,7 @@ def entries(told: gather.Told, book: gather.TermsBook) -> tuple[Entry, ...]:
         *map(_failure, row.failures.all()),
         *map(_maintenance, row.records.all()),
         *_changes(told),
+        *_idle(row),
         *_papers(row, titles),
         *_corrections(row),
     ]
@@ -38,7 +45,7 @@ def events(told: gather.Told) -> tuple[Event, ...]:
     return (
         *(Event("failure", failure.failed_on, failure.component) for failure in told.row.failures.all()),
         *(Event("maintenance", day, task) for day, task in sorted((done | earlier).items())),
-        *(Event("change", entry.day, entry.words) for entry in _changes(told) if not entry.words.startswith(_USE)),
+        *(Event("change", entry.day, entry.words) for entry in _changes(told)),
     )
 
 
@@ -77,21 +84,21 @@ def _maintenance(record: models.MaintenanceRecord) -> Entry:
     return Entry(record.done_on, "maintenance", words, _said(details))
 
 
-_USE = "Use: "
+def _idle(row: models.Unit) -> Iterator[Entry]:
+    for idle in row.idles.all():
+        yield Entry(idle.idle_on, "change", "Out of use")
+        if idle.back_on is not None:
+            yield Entry(idle.back_on, "change", "Back in use")
 
 
 def _changes(told: gather.Told) -> Iterator[Entry]:
-    """List where it went and what became of it: moves, sales of the house, exchanges, times out of use."""
+    """List where it went and what became of it: moves, sales of the house, exchanges."""
     row = told.row
     for before, after in pairwise(row.places.all()):
         if after.came_on is not None:
             yield Entry(after.came_on, "change", _moved(before.system, after.system))
     for day in _sold_on(told):
         yield Entry(day, "change", "House sold")
-    for idle in row.idles.all():
-        yield Entry(idle.idle_on, "change", f"{_USE}out of use")
-        if idle.back_on is not None:
-            yield Entry(idle.back_on, "change", f"{_USE}back in use")
     if row.came_on is not None:
         yield Entry(row.came_on, "change", f"Came in exchange for {row.took_over_from}")
     if row.gone_on is not None:
@@ -142,16 +149,44 @@ def _whose(terms_pk: int | None, titles: dict[int, str]) -> str:
 
 
 def _corrections(row: models.Unit) -> Iterator[Entry]:
-    """List the facts of this unit that were changed after they were first told."""
+    """List the facts of this unit, and of what was told of it, that were changed after they were first told."""
     zone = timezone.get_default_timezone()
-    changes = (
-        models.Change.objects.filter(Q(table="unit", object_id=row.pk)).select_related("by", "load").order_by("-at")
-    )
-    for change in changes:
-        by = str(change.by) if change.by else "the command line"
-        details = [f"By {by}", change.why, f"From {change.load.name}" if change.load and change.load.name else ""]
-        words = f"Corrected {change.field.removesuffix('_on').replace('_', ' ')}: {change.before or 'blank'} to {change.after or 'blank'}"
-        yield Entry(change.at.astimezone(zone).date(), "correction", words, _said(details))
+    things = {
+        "unit": [row.pk],
+        "registration": [told.pk for told in row.registrations.all()],
+        "failure": [failure.pk for failure in row.failures.all()],
+        "maintenancerecord": [record.pk for record in row.records.all()],
+    }
+    mine = reduce(or_, (Q(table=table, object_id__in=pks) for table, pks in things.items()))
+    for change in (
+        models.Change.objects.filter(mine)
+        .exclude(field__in=_TOLD_ALREADY)
+        .select_related("by", "load")
+        .order_by("-at", "-pk")
+    ):
+        by = f"By {change.by}" if change.by else "By the command line"
+        came_with = f"From {change.load.name}" if change.load and change.load.name else ""
+        yield Entry(
+            change.at.astimezone(zone).date(), "correction", _changed(change), _said([by, change.why, came_with])
+        )
+
+
+_WHERE = {"failure": " of a failure", "maintenancerecord": " of a maintenance record"}
+
+
+def _changed(change: models.Change) -> str:
+    """Say what changed: a blank that was filled, or one value for another."""
+    name = change.field.removesuffix("_on").replace("_", " ") + _WHERE.get(change.table, "")
+    if not change.before:
+        return f"Filled in {name}: {_value(change.after)}"
+    return f"Corrected {name}: {_value(change.before)} to {_value(change.after)}"
+
+
+def _value(text: str) -> str:
+    """Write a value of the log; a day as everywhere."""
+    if _ISO_DAY.fullmatch(text):
+        return in_words(dt.date.fromisoformat(text))
+    return text or "blank"
 
 
 def _labor(minutes: int | None) -> str:

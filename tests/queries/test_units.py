@@ -1,0 +1,353 @@
+"""The unit page: what it says of a unit on a day, with literal days, and how few queries it asks."""
+
+import datetime as dt
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from fleet import models
+from fleet.queries import answers, units
+from tests import company
+from tests.company import day
+
+pytestmark = pytest.mark.django_db
+
+TODAY = dt.date(2026, 3, 2)
+PLAN = {
+    "code": "plan-5",
+    "payer": "labor plan",
+    "maker": "*",
+    "title": "Five years of labor",
+    "models": ["*"],
+    "installed_from": day("2000-01-01"),
+    "checked_on": day("2025-06-01"),
+    "source": {"title": "Plan booklet", "page": "3"},
+    "starts": [{"from": "attached_on"}],
+    "coverage": [{"pays_for": ["labor"], "components": ["*"], "waits_days": 30, "tiers": [{"months": 60}]}],
+}
+
+
+@pytest.fixture(autouse=True)
+def terms_on_file():
+    company.on_file(company.MAKER, company.OURS, PLAN)
+
+
+def page(unit, **asked):
+    found = units.page(unit.pk, on=TODAY, **asked)
+    assert found is not None
+    return found
+
+
+def started(serial="SB-1001", **named):
+    return company.unit(serial, **{"started_on": "2021-03-10", "installed_on": "2021-03-09", **named})
+
+
+def test_no_unit_has_no_page():
+    assert units.page(404, on=TODAY) is None
+
+
+# -- who and where
+
+
+def test_it_says_what_it_is_and_where_it_stands():
+    unit = started(room="Kitchen")
+    started("SB-1010", room="Room 10")
+    started("SB-1009", room="Room 9")
+    started("SB-2000", role="outdoor", style="", model="NO-30")
+    found = page(unit).identity
+    assert (found.maker, found.model, found.serial, found.what, found.room) == (
+        "Northrill", "NH-9", "SB-1001", "wall head", "Kitchen",
+    )  # fmt: skip
+    assert (found.system, found.site, found.customer, found.phone, found.address) == (
+        "Whole house", "Home", "Odile Marsh", "555-0100", "7 Tar Lane",
+    )  # fmt: skip
+    assert [(one.serial, one.here) for one in found.neighbors] == [
+        ("SB-2000", False), ("SB-1001", True), ("SB-1009", False), ("SB-1010", False),
+    ]  # fmt: skip
+
+
+def test_a_date_that_nobody_recorded_is_blank():
+    found = page(started(licensed_installer=True, purchased_on=None)).identity
+    assert [(fact.name, fact.value) for fact in found.dates] == [
+        ("Manufactured", ""), ("Purchased", ""), ("Installed", "9 March 2021"), ("Started", "10 March 2021"),
+    ]  # fmt: skip
+    assert ("Licensed installer", "yes") in [(fact.name, fact.value) for fact in found.facts]
+    assert ("Matched system", "") in [(fact.name, fact.value) for fact in found.facts]
+
+
+@pytest.mark.parametrize(
+    ("region", "postcode", "written"), [("US-ME", "04791", "ME 04791"), ("CA-QC", "", "QC"), ("", "", "")]
+)
+def test_an_address_is_written_as_on_an_envelope(region, postcode, written):
+    assert units.address(models.Site(region=region, postcode=postcode)) == written
+
+
+def test_two_serials_of_an_exchange_lead_to_each_other():
+    old, new = exchanged()
+    assert page(old).identity.gone == "exchanged on 1 June 2023"
+    assert page(old).identity.taken_over_by.serial == "SB-1002"
+    assert page(new).identity.took_over_from.serial == "SB-1001"
+    assert page(new).identity.came == "Came in exchange on 1 June 2023"
+    assert ("Started", "10 March 2021") in [(fact.name, fact.value) for fact in page(new).identity.dates]
+
+
+def exchanged():
+    old = started(gone_on="2023-06-01", gone_how="exchanged")
+    new = company.unit("SB-1002", took_over_from=old, came_on="2023-06-01")
+    return old, new
+
+
+# -- what matters, in sentences
+
+
+def test_what_matters_stands_in_sentences():
+    unit = started(
+        licensed_installer=True, registered_on="2021-04-01", registration_number="N-7", role="outdoor", style=""
+    )
+    assert page(unit).sentences == (
+        "Parts: until 10 March 2031; compressor until 10 March 2028.",
+        "Labor: ended 10 March 2023.",
+    )
+
+
+def test_a_registration_that_is_to_do_is_a_sentence():
+    unit = started(started_on="2026-02-20", installed_on="2026-02-20", licensed_installer=True)
+    assert page(unit).sentences[-1] == "Registration with Northrill: To do: 50 days left, until 21 April 2026."
+
+
+def test_a_promise_that_is_still_to_come_says_from_when():
+    unit = started()
+    models.Attachment.objects.create(
+        unit=unit, terms=models.Terms.objects.get(code="plan-5"), attached_on=day("2026-02-20")
+    )
+    assert page(unit).sentences[1] == "Labor: from 22 March 2026."
+
+
+def test_without_terms_the_customer_pays():
+    unit = company.unit("ZZ-1", maker="Farholt", installed_by="Another and Sons")
+    found = page(unit)
+    assert found.sentences == ("This unit holds no terms on file, so the customer pays.",)
+    assert found.holdings == ()
+    assert found.answer.notes == ("This unit holds no terms on file.",)
+    assert [pays.pays for pays in found.answer.pays] == ["customer"] * 4
+
+
+# -- the life line
+
+
+def bands(unit):
+    return [
+        (promise.payer, promise.kind, promise.components, [(str(one.first), one.result) for one in promise.stretches])
+        for promise in units._promises(units.gather.fleet_facts(rows(unit))[unit.pk], on=TODAY)
+    ]
+
+
+def rows(unit):
+    return models.Unit.objects.filter(pk=unit.pk).with_facts()
+
+
+def test_a_band_for_each_payer_and_kind_of_cost():
+    unit = started(role="outdoor", style="", licensed_installer=True, registered_on="2021-04-01")
+    assert bands(unit) == [
+        ("maker", "parts", "compressor", [("2021-03-10", "covered"), ("2028-03-11", "not_covered")]),
+        ("maker", "parts", "everything else", [("2021-03-10", "covered"), ("2031-03-11", "not_covered")]),
+        ("installer", "labor", "", [("2021-03-10", "covered"), ("2023-03-11", "not_covered")]),
+    ]
+
+
+def test_a_head_has_no_band_for_the_compressor_it_has_not():
+    assert [(payer, kind, components) for payer, kind, components, _ in bands(started())] == [
+        ("maker", "parts", ""),
+        ("installer", "labor", ""),
+    ]
+
+
+def test_the_line_marks_what_happened():
+    unit = started(role="outdoor", style="")
+    models.Failure.objects.create(unit=unit, component="capacitor", failed_on=day("2023-07-01"))
+    models.MaintenanceRecord.objects.create(
+        unit=unit, done_on=day("2022-05-01"), task="yearly check", technician="Ilse"
+    )
+    models.MaintenanceRecord.objects.create(unit=unit, done_on=day("2023-05-01"), task="yearly check", skipped=True)
+    models.Sale.objects.create(site=unit.system.site, sold_on=day("2024-01-05"))
+    assert [(event.sort, str(event.day), event.words) for event in page(unit).lifeline.events] == [
+        ("change", "2024-01-05", "House sold"),
+        ("failure", "2023-07-01", "capacitor"),
+        ("maintenance", "2022-05-01", "yearly check"),
+    ]
+
+
+# -- if it failed
+
+
+@pytest.mark.parametrize(
+    ("role", "component"),
+    [
+        ("outdoor", "compressor"),
+        ("head", "indoor coil"),
+        ("branch box", "branch box"),
+        ("air handler", "indoor coil"),
+        ("furnace", "heat exchanger"),
+        ("dehumidifier", "dehumidifier sealed system"),
+        ("pump", "drain pump"),
+        ("other", "other"),
+    ],
+)
+def test_what_fails_first_in_a_role_is_asked_about_first(role, component):
+    found = page(started(role=role, style=""))
+    assert found.answer.question.component == component
+    assert component in found.choices.usual
+    assert len(found.choices.usual) + len(found.choices.others) == 31
+
+
+def test_the_answer_is_the_commands():
+    unit = started(role="outdoor", style="", licensed_installer=True)
+    models.Failure.objects.create(
+        unit=unit, component="compressor", failed_on=day("2027-01-05"), repaired_on=day("2027-01-09")
+    )
+    asked = {"component": "compressor", "cause": "manufacturing defect"}
+    shown = page(unit, day=day("2027-01-05"), **asked).answer
+    told = answers.ask(serial="SB-1001", on=day("2027-01-05"), asked=TODAY, **asked)
+    assert [
+        {
+            "terms": one.terms,
+            "payer": one.payer,
+            "pays_for": one.kind,
+            "result": str(one.result),
+            "first_day": one.first and str(one.first),
+            "last_day": one.last and str(one.last),
+            "possible_last_day": one.possible_last and str(one.possible_last),
+            "days_left": one.days_left,
+            "reasons": list(one.reasons),
+            "needs": [(need.words, need.until and str(need.until)) for need in one.needs],
+            "file_by": one.file_by and str(one.file_by),
+            "part_back_by": one.part_back_by and str(one.part_back_by),
+        }
+        for one in shown.answers
+    ] == [
+        answer
+        | {
+            "reasons": [reason["text"] for reason in answer["reasons"]],
+            "needs": [(need["text"], need["until"]) for need in answer["needs"]],
+        }
+        for answer in told["answers"]
+    ]
+    assert {pays.kind: pays.pays for pays in shown.pays} == told["pays"]
+    assert shown.heading == "If the compressor failed on 5 January 2027, by manufacturing defect"
+
+
+@pytest.mark.parametrize(
+    ("pays", "state"),
+    [("maker", "covered"), ("labor plan if", "covered_if"), ("cannot say", "cannot_say"), ("customer", "not_covered")],
+)
+def test_who_pays_rests_on_a_result(pays, state):
+    from fleet.queries import failing
+    from fleet.rules.findings import Payment
+
+    assert failing._pays(Payment("parts", pays, ())).state == state
+
+
+# -- history and terms held
+
+
+def test_history_is_in_words_newest_first():
+    unit = started(registered_on="2021-04-01", registration_number="N-7")
+    models.Failure.objects.create(
+        unit=unit,
+        component="indoor coil",
+        failed_on=day("2023-07-01"),
+        cause="manufacturing defect",
+        repaired_on=day("2023-07-04"),
+        new_part_number="C-88",
+        parts_cost="1204.50",
+        labor_minutes=150,
+        technician="Ilse Quarry",
+    )
+    models.MaintenanceRecord.objects.create(unit=unit, done_on=day("2024-05-01"), task="coil cleaning", dirt_coil=2)
+    models.MaintenanceRecord.objects.create(
+        unit=unit, done_on=day("2025-05-01"), task="coil cleaning", skipped=True, not_before=day("2025-09-01")
+    )
+    models.Idle.objects.create(unit=unit, idle_on=day("2025-10-01"), back_on=day("2025-12-01"))
+    assert [(str(one.day), one.words, one.details) for one in page(unit).history] == [
+        ("2025-12-01", "Back in use", ()),
+        ("2025-10-01", "Out of use", ()),
+        ("2025-05-01", "Skipped: coil cleaning", ("Not before 1 September 2025",)),
+        ("2024-05-01", "Coil cleaning done", ("Dirt on the coil 2 of 3",)),
+        (
+            "2023-07-01",
+            "Indoor coil failed: manufacturing defect",
+            ("Repaired on 4 July 2023", "New part C-88", "Parts cost $1,204.50", "Labor 2 h 30 min", "Ilse Quarry"),
+        ),
+        ("2021-04-01", "Registered: every maker's terms", ("Number N-7",)),
+        ("2021-03-10", "Started", ()),
+        ("2021-03-09", "Installed", ()),
+    ]
+
+
+def test_history_tells_of_moves_exchanges_and_corrections():
+    old, new = exchanged()
+    site = models.Site.objects.create(customer=old.system.site.customer, name="Shop")
+    shop = models.System.objects.create(site=site, name="Shop floor")
+    models.Place.objects.filter(unit=new).update(left_on=day("2025-02-01"))
+    models.Place.objects.create(unit=new, system=shop, came_on=day("2025-02-01"))
+    models.Change.objects.create(
+        table="unit", object_id=new.pk, field="started_on", before="2021-03-11", after="2021-03-10", why="invoice",
+        at=dt.datetime(2025, 8, 1, 3, 0, tzinfo=dt.UTC),
+    )  # fmt: skip
+    models.Change.objects.create(
+        table="unit", object_id=new.pk, field="room", after="Den", at=dt.datetime(2025, 9, 1, 12, 0, tzinfo=dt.UTC)
+    )
+    assert [(str(one.day), one.words, one.details) for one in page(new).history] == [
+        ("2025-09-01", "Filled in room: Den", ("By the command line",)),
+        ("2025-07-31", "Corrected started: 11 March 2021 to 10 March 2021", ("By the command line", "invoice")),
+        ("2025-02-01", "Moved from Home, Whole house to Shop, Shop floor", ()),
+        ("2023-06-01", "Came in exchange for Northrill NH-9 SB-1001", ()),
+    ]
+    assert page(old).history[0].words == "Exchanged for Northrill NH-9 SB-1002"
+
+
+def test_terms_held_have_their_start_their_registration_and_their_source():
+    unit = started(registered_on="2021-04-01", registration_number="N-7")
+    maker, ours = page(unit).holdings
+    assert (maker.code, maker.start, maker.start_words) == (
+        "northrill-1", dt.date(2021, 3, 10), "Starts 10 March 2021, the day it was started.",
+    )  # fmt: skip
+    assert (maker.registration, maker.state, maker.number) == (
+        "Confirmed; registered on 1 April 2021.",
+        "confirmed",
+        "N-7",
+    )
+    assert maker.source == "Statement 4-B, page 2"
+    assert ours.registration == "Not required: these terms ask for no registration."
+
+
+def test_a_start_that_nobody_knows_says_what_would_give_it():
+    found = page(company.unit("SB-1003"))
+    assert found.holdings[0].start is None
+    assert found.holdings[0].start_words == "The start is not known: the day it was started is not on file."
+    assert found.sentences[0] == "Parts: cannot say."
+    assert [bar.state for bar in found.lifeline.drawings[0].bands[0].bars] == ["cannot_say"]
+
+
+# -- how few queries
+
+
+def test_a_page_asks_as_many_queries_with_five_units_as_with_one():
+    def busy(serial):
+        unit = started(serial, registered_on="2021-04-01")
+        for year in range(2021, 2026):
+            models.MaintenanceRecord.objects.create(unit=unit, done_on=dt.date(year, 6, 1), technician="Ilse")
+            models.Failure.objects.create(unit=unit, component="sensor", failed_on=dt.date(year, 7, 1))
+        models.Sale.objects.get_or_create(site=unit.system.site, sold_on=day("2024-01-05"))
+        return unit
+
+    unit = busy("SB-1001")
+    page(unit)
+    with CaptureQueriesContext(connection) as alone:
+        page(unit)
+    for number in range(2, 6):
+        busy(f"SB-100{number}")
+    with CaptureQueriesContext(connection) as among_five:
+        page(unit)
+    assert len(among_five) == len(alone) <= 18
