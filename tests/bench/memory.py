@@ -39,6 +39,7 @@ def _work(size: int, work: str) -> None:
     from django.core.management import call_command
 
     from fleet.actions import installs, terms
+    from fleet.pages.ending import Asked
     from fleet.queries import ending, recheck
 
     if work == "load":
@@ -50,7 +51,7 @@ def _work(size: int, work: str) -> None:
     elif work == "recheck":
         assert list(recheck.differences(on=fleets.TODAY)) == []
     else:
-        assert sum(1 for _ in ending.export(on=fleets.TODAY, days=365)) > 0
+        assert sum(1 for _ in ending.rows(Asked(days=365), sort="", on=fleets.TODAY)) > 0
     print(json.dumps(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss))
 
 
