@@ -1,0 +1,55 @@
+"""Readings in plain English: what a value warns of and who says so, and how fast a system leaks."""
+
+from decimal import Decimal
+from fractions import Fraction
+from typing import assert_never
+
+from fleet.rules.dates import in_words
+from fleet.rules.readings import LeakRate, OutOfBand, Source, Warn
+from fleet.rules.wording.names import days, listed
+
+# Shown beside every leak rate, and beside superheat and subcooling on inverter ductless.
+SMALL_SYSTEMS = (
+    "Small residential systems are outside the federal trigger for leak repair; the rate is here to help find the leak."
+)
+NOT_A_CHARGING_METHOD = "It does not tell the charge of inverter ductless, unless the maker gives a test mode for it."
+
+
+def out_of_band(found: OutOfBand) -> str:
+    """Write what a value outside its band warns of, and who says so.
+
+    >>> from fleet.rules.readings import warnings
+    >>> [out_of_band(one) for one in warnings("indoor relative humidity", Decimal("35"))]
+    ['35 % is under 40 %: too dry (common practice).']
+    """
+    value, edge = f"{found.value.normalize():f}", f"{found.edge.normalize():f}"
+    said = listed(map(_source, found.sources))
+    match found.code:
+        case Warn.TOO_DRY:
+            return f"{value} % is under {edge} %: too dry ({said})."
+        case Warn.MOLD:
+            return f"{value} % is over {edge} %: mold can grow ({said})."
+        case Warn.VACUUM_SHORT:
+            return f"{value} micron is over {edge} micron: the vacuum is not deep enough ({said})."
+        case Warn.OVER_PLATE:
+            return f"{value} A is over the {edge} A of the rating plate ({said})."
+        case _ as never:
+            assert_never(never)
+
+
+def _source(source: Source) -> str:
+    return f"{source.title}, as quoted elsewhere" if source.quoted else source.title
+
+
+def leak_rate(found: LeakRate) -> str:
+    """Write a leak rate by both methods."""
+    return (
+        f"{found.added.normalize():f} lb added on {in_words(found.on)}, over {days(found.days)}: "
+        f"{_percent(found.annualized)} of the full charge a year; {_percent(found.rolling)} in the last 365 days."
+    )
+
+
+def _percent(rate: Fraction) -> str:
+    """Write a percentage to one place, half up."""
+    tenths = (rate * 10 + Fraction(1, 2)).__floor__()
+    return f"{Decimal(tenths) / 10:,.1f} %"
