@@ -7,7 +7,6 @@ a minute, and one that comes twice, or a second beat, costs a look.
 import os
 
 from celery import Celery
-from django.conf import settings
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "fleet.settings")
 
@@ -34,6 +33,7 @@ app.conf.update(
             "options": {"expires": SWEEP_SECONDS},
         }
     },
-    beat_schedule_filename=str(settings.DATA_DIR / "beat"),
+    # It has one thing to say, each minute: nothing to remember in a file.
+    beat_scheduler="celery.beat:Scheduler",
 )
 app.autodiscover_tasks()

@@ -25,7 +25,7 @@ collect_ignore = ["door.py", "office.py", "run.py", "settings.py"]
 ROOT = Path(__file__).resolve().parent.parent.parent
 
 
-def until(true: Callable[[], bool], *, within: float = 30) -> None:
+def until(true: Callable[[], bool], *, within: float = 60) -> None:
     """Wait for something to become true; fail when it takes too long."""
     end = time.monotonic() + within
     while not true():
