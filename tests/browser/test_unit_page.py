@@ -1,0 +1,246 @@
+"""The unit page in a real browser: the answer is the command's, the keyboard is enough, nobody is shut out."""
+
+import datetime as dt
+
+import pytest
+import time_machine
+from playwright.sync_api import Page, expect
+
+from fleet import models
+from fleet.queries import answers
+from tests import company
+from tests.company import day
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+TODAY = company.TODAY
+NEXT_DAY = dt.date(2026, 3, 11)
+PLAN = {
+    "code": "plan-5",
+    "payer": "labor plan",
+    "maker": "*",
+    "title": "Labor for life",
+    "models": ["*"],
+    "installed_from": day("2000-01-01"),
+    "checked_on": day("2025-06-01"),
+    "source": {"title": "Plan booklet", "page": "3"},
+    "starts": [{"from": "attached_on"}],
+    "coverage": [
+        {
+            "pays_for": ["labor"],
+            "components": ["*"],
+            "waits_days": 30,
+            "tiers": [{"lifetime": True, "when": ["yearly maintenance"]}],
+        }
+    ],
+    "claims": {"file_within_days": 30},
+}
+
+
+@pytest.fixture(autouse=True)
+def noon():
+    """The server's threads share this clock."""
+    with time_machine.travel(company.NOON, tick=True):
+        yield
+
+
+@pytest.fixture
+def unit(live) -> models.Unit:
+    """An outdoor unit with every state on its line: certain, possible, waiting, nothing; failures, maintenance, a sale."""
+    company.on_file(company.MAKER, company.OURS, PLAN)
+    found = company.unit(
+        "SB-1002",
+        role="outdoor",
+        style="",
+        model="NO-30",
+        room="Yard",
+        started_on="2021-03-10",
+        installed_on="2021-03-09",
+        registered_on="2021-04-01",
+        registration_number="N-7",
+    )
+    company.unit("SB-1003", room="Den", started_on="2021-03-10", installed_on="2021-03-09")
+    models.Attachment.objects.create(
+        unit=found, terms=models.Terms.objects.get(code="plan-5"), attached_on=day("2021-03-10")
+    )
+    models.Failure.objects.create(
+        unit=found, component="capacitor", failed_on=day("2023-07-01"), repaired_on=day("2023-07-02")
+    )
+    models.MaintenanceRecord.objects.create(
+        unit=found, done_on=day("2021-09-01"), task="yearly check", technician="Ilse Quarry"
+    )
+    models.Sale.objects.create(site=found.system.site, sold_on=day("2024-01-05"))
+    company.worked_out()
+    return found
+
+
+def shown(page: Page) -> list[dict[str, object]]:
+    """What stands on the page of each answer, read from its elements."""
+    return page.locator(".said").evaluate_all(
+        """said => said.map(one => ({
+          terms: one.dataset.terms,
+          pays_for: one.dataset.kind,
+          result: one.dataset.result,
+          first_day: one.dataset.first || null,
+          last_day: one.dataset.last || null,
+          possible_last_day: one.dataset.possible || null,
+          file_by: one.dataset.fileBy || null,
+          part_back_by: one.dataset.backBy || null,
+          reasons: [...one.querySelectorAll(".reasons li")].map(li => li.textContent),
+          needs: [...one.querySelectorAll(".needed li")].map(li => li.textContent),
+        }))"""
+    )
+
+
+def told(**asked) -> list[dict[str, object]]:
+    """What the command answers, in the same shape."""
+    found = answers.ask(serial="SB-1002", asked=TODAY, **asked)
+    return [
+        {name: answer[name] for name in ("terms", "pays_for", "result", "first_day", "last_day", "possible_last_day")}
+        | {name: answer[name] for name in ("file_by", "part_back_by")}
+        | {"reasons": [reason["text"] for reason in answer["reasons"]]}
+        | {"needs": [need["text"] for need in answer["needs"]]}
+        for answer in found["answers"]
+    ]
+
+
+def test_the_answer_on_the_page_is_the_commands(desk, unit, log_in):
+    log_in(desk, "office")
+    desk.goto(f"/units/{unit.pk}")
+    expect(desk.locator("#answer h3")).to_have_text("If the compressor failed today")
+    assert shown(desk) == told(component="compressor", on=TODAY)
+
+    desk.get_by_label("What failed").select_option("capacitor")
+    expect(desk.locator("#answer h3")).to_have_text("If the capacitor failed today")
+    assert shown(desk) == told(component="capacitor", on=TODAY)
+
+    desk.get_by_label("Why").select_option("wear")
+    expect(desk.locator("#answer h3")).to_have_text("If the capacitor failed today, by wear")
+    desk.get_by_label("On which day").fill("2023-07-01")
+    expect(desk.locator("#answer h3")).to_have_text("If the capacitor failed on 1 July 2023, by wear")
+    assert shown(desk) == told(component="capacitor", cause="wear", on=day("2023-07-01"))
+
+    pays = desk.locator(".pays li").evaluate_all(
+        "all => Object.fromEntries(all.map(o => [o.dataset.kind, o.dataset.pays]))"
+    )
+    command = answers.ask(serial="SB-1002", component="capacitor", cause="wear", on=day("2023-07-01"), asked=TODAY)
+    assert pays == command["pays"]
+
+
+def test_what_was_asked_is_an_address_that_can_be_sent_on(desk, unit, log_in):
+    log_in(desk, "office")
+    desk.goto(f"/units/{unit.pk}")
+    desk.get_by_label("What failed").select_option("sensor")
+    expect(desk.locator("#answer h3")).to_have_text("If the sensor failed today")
+    assert "component=sensor" in desk.url
+    desk.reload()
+    expect(desk.locator("h1")).to_have_text("Northrill NO-30")
+    expect(desk.locator("#answer h3")).to_have_text("If the sensor failed today")
+    desk.get_by_label("What failed").select_option("wiring")
+    expect(desk.locator("#answer h3")).to_have_text("If the wiring failed today")
+    desk.go_back()
+    expect(desk.locator("#answer h3")).to_have_text("If the sensor failed today")
+    expect(desk.get_by_label("What failed")).to_have_value("sensor")
+
+
+def test_a_day_that_is_none_says_why(desk, unit, log_in):
+    log_in(desk, "office")
+    desk.goto(f"/units/{unit.pk}")
+    desk.get_by_label("On which day").fill("2300-01-01")
+    expect(desk.locator("#answer .fault")).to_have_text("On which day: Write a day between 1950 and 2199.")
+    desk.get_by_label("On which day").fill(NEXT_DAY.isoformat())
+    expect(desk.locator("#answer h3")).to_have_text("If the compressor failed on 11 March 2026")
+
+
+def test_without_scripts_the_button_asks(chromium, live, unit, log_in):
+    with chromium.new_context(base_url=live.url, java_script_enabled=False) as context:
+        page = context.new_page()
+        log_in(page, "office")
+        page.goto(f"/units/{unit.pk}")
+        page.get_by_label("What failed").select_option("capacitor")
+        page.get_by_label("On which day").fill("2023-07-01")
+        page.get_by_role("button", name="Ask").click()
+        expect(page.locator("#answer h3")).to_have_text("If the capacitor failed on 1 July 2023")
+        expect(page.locator("h1")).to_have_text("Northrill NO-30")
+
+
+def test_the_keyboard_alone_asks(desk, unit, log_in):
+    log_in(desk, "office")
+    desk.goto(f"/units/{unit.pk}")
+    desk.get_by_label("What failed").focus()
+    desk.keyboard.type("drain pump")
+    expect(desk.locator("#answer h3")).to_have_text("If the drain pump failed today")
+    # The focus stays in the form, so the next key goes where it was meant to go.
+    expect(desk.get_by_label("What failed")).to_be_focused()
+    desk.keyboard.press("Tab")
+    expect(desk.get_by_label("Why")).to_be_focused()
+    status = desk.locator("#answered")
+    expect(status).to_contain_text("If the drain pump failed today")
+
+
+def test_a_table_says_what_the_line_draws(desk, unit, log_in):
+    log_in(desk, "office")
+    desk.goto(f"/units/{unit.pk}")
+    desk.get_by_text("The same as a table").click()
+    rows = desk.locator(".as_table table").first.locator("tbody tr").all_inner_texts()
+    assert [row.split("\t")[:6] for row in rows] == [
+        ["Maker", "parts", "compressor", "covered", "10 March 2021", "10 March 2028"],
+        ["Maker", "parts", "everything else", "covered", "10 March 2021", "10 March 2026"],
+        ["Maker", "parts", "everything else", "possible", "11 March 2026", "10 March 2031"],
+        ["Labor plan", "labor", "everything", "waiting days", "10 March 2021", "8 April 2021"],
+        ["Labor plan", "labor", "everything", "covered", "9 April 2021", "9 March 2023"],
+        ["Labor plan", "labor", "everything", "possible", "10 March 2023", "none"],
+        ["Installer", "labor", "everything", "covered", "10 March 2021", "10 March 2023"],
+    ]
+
+
+@pytest.mark.parametrize(("screen", "layout"), [("phone", "narrow"), ("desk", "wide")])
+def test_the_line_fits_the_screen(request, unit, log_in, screen, layout):
+    page: Page = request.getfixturevalue(screen)
+    log_in(page, "office")
+    page.goto(f"/units/{unit.pk}")
+    width = page.viewport_size["width"]
+    drawing = page.locator(f'.drawing[data-layout="{layout}"]')
+    expect(drawing).to_be_visible()
+    expect(page.locator(".drawing:visible")).to_have_count(1)
+    boxes = [bar.bounding_box() for bar in drawing.locator(".bar").all()]
+    assert len(boxes) == 7
+    assert all(box["width"] > 1 and box["height"] > 10 for box in boxes)
+    assert max(box["x"] + box["width"] for box in boxes) <= width
+    # How far each line of letters really runs.
+    rights = "(d, which) => [...d.querySelectorAll(which)].map(t => t.getBoundingClientRect().right)"
+    assert max(drawing.evaluate(rights, "text")) <= width
+    if layout == "wide":
+        assert max(drawing.evaluate(rights, 'text[x="0"]')) < min(box["x"] for box in boxes)
+    assert page.evaluate("() => document.documentElement.scrollWidth") <= width
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("screen", ["phone", "desk"])
+def test_nobody_is_shut_out(request, unit, log_in, clean, screen, scheme):
+    page: Page = request.getfixturevalue(screen)
+    page.emulate_media(color_scheme=scheme)
+    log_in(page, "office")
+    site = unit.system.site
+    head = models.Unit.objects.get(serial="SB-1003")
+    for address in (
+        f"/units/{unit.pk}",
+        f"/units/{head.pk}",
+        f"/units/{unit.pk}/answer?on=1066-10-14",
+        f"/sites/{site.pk}",
+        f"/customers/{site.customer_id}",
+    ):
+        page.goto(address)
+        for summary in page.locator(".as_table > summary").all():
+            summary.click()
+        clean(page)
+
+
+def test_what_a_thumb_must_hit_is_large_enough(phone, unit, log_in):
+    log_in(phone, "technician")
+    phone.goto(f"/units/{unit.pk}")
+    small = phone.evaluate(
+        """() => [...document.querySelectorAll("main button, main input, main select, main summary")]
+        .filter((it) => it.checkVisibility() && it.getBoundingClientRect().height < 44).map((it) => it.outerHTML)"""
+    )
+    assert small == []
