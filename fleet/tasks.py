@@ -31,7 +31,7 @@ from celery import shared_task
 from django.db import connection
 
 from fleet import clock
-from fleet.actions import jobs, kept
+from fleet.actions import jobs, kept, people
 from fleet.later import nudge, nudged
 
 # A task of the queue hands over to the next after this long, so that a worker that is asked to end soon does.
@@ -100,6 +100,12 @@ def catch_up(run: Run) -> None:
     """Work out again the kept rows whose day has come, so that no page of the day has to."""
     # Outside the last transaction: each of its own is whole, and to work a row out twice gives the same row.
     kept.catch_up(on=clock.today())
+
+
+@job
+def mail_link(run: Run, *, person: int, root: str) -> None:
+    """Mail somebody the link by which they set a new password; twice the same mail harms nobody."""
+    people.mail_link(person=person, root=root)
 
 
 # -- what works on them

@@ -7,7 +7,16 @@ import tempfile
 from pathlib import Path
 
 # Whatever a developer's shell says of a running office must not reach the tests, nor they its folder.
-for name in ("DEBUG", "HTTPS", "SECRET_KEY", "ALLOWED_HOSTS", "CSRF_TRUSTED_ORIGINS", "REDIS_URL"):
+for name in (
+    "DEBUG",
+    "HTTPS",
+    "SECRET_KEY",
+    "ALLOWED_HOSTS",
+    "CSRF_TRUSTED_ORIGINS",
+    "REDIS_URL",
+    "EMAIL_URL",
+    "EMAIL_FROM",
+):
     os.environ.pop(name, None)
 os.environ["TIME_ZONE"] = "America/New_York"
 os.environ["DATA_DIR"] = tempfile.mkdtemp(prefix="fleet-tests-")

@@ -6,7 +6,7 @@ from fleet.models.kept import CoverageRow, HoldingRow
 from fleet.models.log import Change, Load
 from fleet.models.lookup import LookupEntry
 from fleet.models.office import ColumnMemory, Contact, Document, Import, Merge, PayerWord
-from fleet.models.people import User
+from fleet.models.people import LoginTries, User
 from fleet.models.promises import Attachment, Notice, Registration, Terms, TermsCheck
 from fleet.models.sites import Customer, Sale, Site, SiteUse
 from fleet.models.units import Idle, Place, System, Unit
@@ -26,6 +26,7 @@ __all__ = [
     "Import",
     "Job",
     "Load",
+    "LoginTries",
     "LookupEntry",
     "MaintenanceRecord",
     "Merge",

@@ -102,6 +102,18 @@ class Document(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    @property
+    def whose(self) -> Unit | Site:
+        """The unit or the site that it shows."""
+        whose = self.unit or self.site
+        assert whose is not None  # a constraint holds this
+        return whose
+
+    @property
+    def small(self) -> str:
+        """The name of a photo's small copy, which lies beside it; a paper has none."""
+        return f"{self.stored.removesuffix('.jpg')}_small.jpg" if self.kind == "photo" else ""
+
 
 class Merge(models.Model):
     """Two things that were one: which was kept, and everything needed to take them apart again."""

@@ -9,6 +9,7 @@ from fleet.rules.dates import in_words
 # What people call each job of fleet.tasks.
 TITLES = {
     "catch_up": "Bring coverage up to the day",
+    "mail_link": "Mail a link for a new password",
 }
 
 STATES = ("done", "stopped", "failed")

@@ -13,10 +13,11 @@ from django_htmx.http import HttpResponseClientRedirect
 from fleet.models.people import Role, User
 
 # Addresses that need no login.
-OPEN = frozenset({"login", "logout"})
+OPEN = frozenset({"login", "logout", "password_forgotten", "password_sent", "password_new"})
 
 EVERYBODY = frozenset(Role)
 DESK = frozenset({Role.OFFICE, Role.OWNER})
+OWNER = frozenset({Role.OWNER})
 
 MAY_SEE: dict[str, frozenset[Role]] = {
     "home": EVERYBODY,
@@ -36,6 +37,59 @@ MAY_SEE: dict[str, frozenset[Role]] = {
     "job": DESK,
     "job_stop": DESK,
     "job_again": DESK,
+    "unit_documents": EVERYBODY,
+    "site_documents": EVERYBODY,
+    "document": EVERYBODY,
+    "document_small": EVERYBODY,
+    "document_drop": DESK,
+    "document_back": DESK,
+    "people": OWNER,
+    "person_add": OWNER,
+    "person": OWNER,
+    "person_change": OWNER,
+    "person_off": OWNER,
+    "person_on": OWNER,
+    "person_unlock": OWNER,
+    "person_link": OWNER,
+    "password": EVERYBODY,
+    "roles": EVERYBODY,
+}
+
+# The same table as the page of roles says it, `screen: what is done there`; addresses said alike are one line there.
+WORDS: dict[str, str] = {
+    "home": "First page: go there",
+    "lookup": "Look-up: find units, sites and customers",
+    "unit": "Unit: see it, and who would pay for a failure",
+    "answer": "Unit: see it, and who would pay for a failure",
+    "site": "Site and customer: see them",
+    "customer": "Site and customer: see them",
+    "ending": "Coverage ending: see the list",
+    "terms_list": "Terms: read them",
+    "terms": "Terms: read them",
+    "terms_units": "Terms: list the units that hold them",
+    "terms_checked": "Terms: record that they were held against the paper again",
+    "terms_check_undone": "Terms: record that they were held against the paper again",
+    "jobs": "Background work: see it",
+    "jobs_open": "Background work: see it",
+    "job": "Background work: see it",
+    "job_stop": "Background work: stop it, or have it tried again",
+    "job_again": "Background work: stop it, or have it tried again",
+    "unit_documents": "Photos and papers: see and add them",
+    "site_documents": "Photos and papers: see and add them",
+    "document": "Photos and papers: see and add them",
+    "document_small": "Photos and papers: see and add them",
+    "document_drop": "Photos and papers: drop them, and bring them back",
+    "document_back": "Photos and papers: drop them, and bring them back",
+    "people": "People: see who has a login",
+    "person": "People: see who has a login",
+    "person_add": "People: give somebody a login, or change it",
+    "person_change": "People: give somebody a login, or change it",
+    "person_off": "People: switch a login off or on, or unlock it",
+    "person_on": "People: switch a login off or on, or unlock it",
+    "person_unlock": "People: switch a login off or on, or unlock it",
+    "person_link": "People: give out a link for a new password",
+    "password": "Your login: change your own password",
+    "roles": "Your login: see which role may do what",
 }
 
 # Where somebody begins.

@@ -9,10 +9,11 @@ from fleet.web import access
 
 # Each place to go, its words, and the addresses that belong to it.
 _PLACES = (
-    ("lookup", "Look-up", {"lookup", "unit", "answer", "site", "customer"}),
+    ("lookup", "Look-up", {"lookup", "unit", "answer", "unit_documents", "site", "site_documents", "customer"}),
     ("ending", "Coverage ending", {"ending"}),
     ("terms_list", "Terms", {"terms_list", "terms", "terms_units"}),
     ("jobs", "Background work", {"jobs", "job"}),
+    ("people", "People", {"people", "person", "person_add", "person_change"}),
 )
 
 

@@ -34,6 +34,9 @@ def there() -> dict[str, dict[str, int]]:
         "terms_units": {"pk": terms},
         "terms_checked": {"pk": terms},
         "job": {"pk": later("catch_up", key="catch_up").pk},
+        "person": {"pk": models.User.objects.create_user("ladder").pk},
+        "unit_documents": {"pk": unit.pk},
+        "site_documents": {"pk": site.pk},
     }
 
 
@@ -153,7 +156,7 @@ def test_after_the_logout_nothing_is_shown_and_nothing_was_kept(there):
     [
         ("technician", ["Look-up", "Terms"]),
         ("office", ["Look-up", "Coverage ending", "Terms", "Background work"]),
-        ("owner", ["Look-up", "Coverage ending", "Terms", "Background work"]),
+        ("owner", ["Look-up", "Coverage ending", "Terms", "Background work", "People"]),
     ],
 )
 def test_a_page_offers_only_the_places_that_the_role_may_go_to(role, places):
