@@ -38,7 +38,7 @@ def possible(answer: Answer) -> dt.date:
 # --------------------------------------------------------------------------------------------------- passing time
 
 # Around the facts, and long after them.
-ANY_DAY = any_facts.DAYS | st.dates(dt.date(2015, 1, 1), dt.date(2024, 1, 1))
+ANY_DAY = any_facts.DAYS | st.dates(dt.date(2015, 6, 1), dt.date(2022, 1, 1))
 
 
 @st.composite
@@ -51,7 +51,7 @@ def days_before_the_next_change(draw: st.DrawFn) -> tuple[Unit, Holding, dt.date
 
 
 @given(days_before_the_next_change())
-@settings(max_examples=120)
+@settings(max_examples=100)
 def test_nothing_changes_before_the_day_that_is_named(drawn):
     at, by, on, later = drawn
     found = groups(at, by, on=on)
@@ -80,6 +80,12 @@ def test_the_days_of_a_plain_term():
     at = unit(installed_on="2016-03-01")
     seen, named = changes(at, holding(terms(pays(months(12)))), "2016-01-01", "2018-01-01")
     assert seen == named == ["2016-03-01", "2017-02-28", "2017-03-02", "2017-03-03"]
+
+
+def test_the_days_of_a_term_that_waits():
+    at = unit(installed_on="2016-03-01")
+    seen, named = changes(at, holding(terms(pays(months(12), waits_days=30))), "2016-01-01", "2018-01-01")
+    assert seen == named == ["2016-03-01", "2016-03-31", "2017-02-28", "2017-03-02", "2017-03-03"]
 
 
 def test_the_days_of_a_registration():
@@ -112,7 +118,7 @@ def test_the_days_of_everything_that_can_happen():
         pays(months(60, "registered"), components=("igniter",)),
         transfer={"rule": "notice", "within_days": 90},
         registration={"within_days": 400, "counted_from": "installed_on"},
-        replacement={"rule": "longer of", "days": 900},
+        replacement={"rule": "longer of", "days": 500},
     )
     seen, named = changes(at, holding(paper), "2016-01-01", "2020-01-01")
     assert {
@@ -124,6 +130,9 @@ def test_the_days_of_everything_that_can_happen():
         "2017-07-07",  # sold again, and nobody told of the first sale
         "2017-09-09",  # rented out
         "2018-02-28",  # a second year is complete, without maintenance
+        "2018-05-14",  # 500 days of the new sensor are nearly over
+        "2018-05-16",  # over
+        "2018-05-17",  # and no longer at the edge
         "2018-08-08",  # moved
         "2019-06-06",  # taken out
     } <= set(seen)
@@ -134,7 +143,7 @@ def test_the_days_of_everything_that_can_happen():
 
 
 @given(any_facts.UNITS, any_facts.holdings(), KINDS, COMPONENTS, ANY_DAY)
-@settings(max_examples=60)
+@settings(max_examples=40)
 def test_the_days_agree_with_the_result(at, by, kind, component, on):
     answer = asked(at, by, on, kind, component)
     inside = answer.first is not None and answer.first <= on <= definite(answer)
@@ -191,7 +200,7 @@ def lengthened(draw: st.DrawFn) -> tuple[Holding, Holding]:
 
 
 @given(any_facts.UNITS, lengthened(), KINDS, COMPONENTS, ANY_DAY)
-@settings(max_examples=60)
+@settings(max_examples=40)
 def test_a_longer_promise_never_ends_sooner(at, both, kind, component, on):
     short, long = (asked(at, by, on, kind, component) for by in both)
     assert definite(short) <= definite(long)
@@ -200,8 +209,8 @@ def test_a_longer_promise_never_ends_sooner(at, both, kind, component, on):
         assert ORDER.index(long.result) <= ORDER.index(short.result)
 
 
-@given(any_facts.UNITS, any_facts.holdings(), KINDS, COMPONENTS, any_facts.DAYS, any_facts.DAYS, ANY_DAY)
-@settings(max_examples=60)
+@given(any_facts.UNITS, any_facts.holdings(), KINDS, COMPONENTS, any_facts.EARLY_DAYS, any_facts.EARLY_DAYS, ANY_DAY)
+@settings(max_examples=40)
 def test_registering_earlier_never_shortens_anything(at, by, kind, component, one, other, on):
     late, early = (
         asked(at, replace(by, registered_on=registered_on), on, kind, component)
@@ -214,7 +223,7 @@ def test_registering_earlier_never_shortens_anything(at, by, kind, component, on
 
 
 @given(any_facts.UNITS, any_facts.holdings(), KINDS, COMPONENTS, ANY_DAY, ANY_DAY, ANY_DAY)
-@settings(max_examples=60)
+@settings(max_examples=40)
 def test_asking_later_never_makes_it_better(at, by, kind, component, on, one, other):
     sooner, later = (asked(at, by, on, kind, component, asked_on) for asked_on in (min(one, other), max(one, other)))
     assert definite(sooner) == definite(later)
@@ -227,7 +236,7 @@ def test_asking_later_never_makes_it_better(at, by, kind, component, on, one, ot
 
 
 @given(any_facts.UNITS, any_facts.holdings(), ANY_DAY, st.randoms(use_true_random=False))
-@settings(max_examples=60)
+@settings(max_examples=40)
 def test_the_order_of_repairs_sales_and_notices_does_not_matter(at, by, on, chance):
     def shuffled(entries):
         return tuple(chance.sample(entries, len(entries)))

@@ -245,6 +245,12 @@ def test_a_regions_law_holds_for_sales_from_a_day_on(region, sold_on, expected, 
     assert (found, reason.code, reason.day) == (expected, code, day(sold_on))
 
 
+@pytest.mark.parametrize(("region", "expected"), [("US-CA", Verdict.YES), ("US-GA", Verdict.NO), ("", Verdict.OPEN)])
+def test_a_regions_law_without_a_day_has_always_been_in_force(region, expected):
+    paper = terms(transfer={"rule": "none", "automatic_in": [{"region": "US-CA"}]})
+    assert verdict("first owner", sold("2015-04-15", region=region), paper) is expected
+
+
 @pytest.mark.parametrize(("asked", "code"), [("2024-09-29", Code.NOTIFY_BY), ("2024-09-30", Code.PLACE_UNKNOWN)])
 def test_a_region_that_is_not_known_matters_once_it_is_too_late_to_tell(asked, code):
     found, (reason,) = judged("first owner", sold("2024-07-01"), BY_LAW_OR_NOTICE, on="2024-08-01", asked=asked)
@@ -267,11 +273,15 @@ def test_the_closing_of_a_new_house_is_no_sale(sold_on, expected):
         ("2017-06-01", "first", Verdict.YES),  # it went on that day
         ("2017-05-31", "second", Verdict.YES),  # it was not there yet
         ("2017-06-01", "second", Verdict.NO),
+        ("2018-08-07", "second", Verdict.NO),
+        ("2018-08-08", "second", Verdict.YES),  # it went on again
+        ("2018-08-08", "third", Verdict.NO),
     ],
 )
 def test_only_sales_of_the_house_where_the_unit_stood(sold_on, house, expected):
-    houses = {"first": site(), "second": site()} | {house: site(sold_on=(sold_on,))}
-    at = unit(stays=(stay(houses["first"]), stay(houses["second"], "2017-06-01")))
+    houses = {"first": site(), "second": site(), "third": site()} | {house: site(sold_on=(sold_on,))}
+    days = (None, "2017-06-01", "2018-08-08")
+    at = unit(stays=tuple(map(stay, houses.values(), days)))
     assert verdict("first owner", at, NEVER) is expected
 
 

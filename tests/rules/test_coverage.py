@@ -510,6 +510,11 @@ def test_our_own_promise_is_for_what_we_installed(by_us, expected):
     )
 
 
+def test_a_makers_promise_is_held_whoever_installed():
+    at = unit(maker="Halvik", model="X", installed_on="2020-01-01", installed_by_us=False)
+    assert codes_held(at, terms()) == ["paper"]
+
+
 def test_a_labor_plan_is_held_only_where_it_was_bought():
     plan = terms(code="plan", payer="labor plan", maker="*")
     at = unit(maker="Halvik", model="X", installed_on="2020-01-01")

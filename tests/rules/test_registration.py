@@ -53,6 +53,11 @@ def test_in_a_new_house_the_limit_counts_from_the_closing(new_construction, expe
     assert deadline(at, holding(paper)) == day(expected)
 
 
+def test_in_a_new_house_the_limit_counts_as_ever_where_the_paper_says_nothing_of_new_houses():
+    at = unit(site(new_construction=True, closed_on="2020-06-01"), installed_on="2020-03-01")
+    assert deadline(at, holding(terms(registration=registration(90)))) == day("2020-05-30")
+
+
 @pytest.mark.parametrize("rules", [None, {"required": False}])
 def test_no_limit_where_none_is_asked(rules):
     paper = terms() if rules is None else terms(registration=rules)
@@ -208,6 +213,28 @@ def test_the_law_of_a_place_begins_on_a_day(started, verdict):
 @pytest.mark.parametrize(("started", "verdict"), [("2019-12-31", Verdict.NO), ("2020-01-01", Verdict.OPEN)])
 def test_a_region_that_is_not_known_matters_only_where_the_law_had_begun(started, verdict):
     assert judged(unit(installed_on=started), QUEBEC, start=started, asked="2021-01-01")[0] is verdict
+
+
+@pytest.mark.parametrize("used_for", ["", "owner home", "business"])
+def test_where_the_law_is_for_every_use_only_the_region_matters(used_for):
+    at = unit(site(used_for), installed_on="2020-01-01")
+    assert judged(at, QUEBEC, start="2020-01-01", asked="2021-01-01") == (
+        Verdict.OPEN,
+        Reason(Code.PLACE_UNKNOWN, what="region"),
+    )
+
+
+def test_while_the_start_is_unknown_no_law_of_a_later_day_is_relied_on():
+    at = unit(site(region="CA-QC"), installed_on="2020-01-01")
+    assert judged(at, QUEBEC, start=None, asked="2021-01-01")[1].code is Code.NOT_REGISTERED
+
+
+@pytest.mark.parametrize(
+    ("asked", "code"), [("2015-05-31", Code.REGISTER_BY), ("2015-06-01", Code.REGISTRATION_NOT_REQUIRED)]
+)
+def test_while_the_start_is_unknown_the_use_is_that_of_the_day_of_asking(asked, code):
+    where = site(region="US-FL", uses=(use("business"), use("rental", "2015-06-01")))
+    assert judged(unit(where, installed_on="2015-04-14"), FLORIDA, start=None, asked=asked)[1].code is code
 
 
 @pytest.mark.parametrize(("rented_from", "verdict"), [("2015-04-14", Verdict.NO), ("2015-04-15", Verdict.YES)])
