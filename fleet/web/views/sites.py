@@ -5,7 +5,9 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from fleet import clock
+from fleet.queries import documents as papers
 from fleet.queries import sites as queries
+from fleet.web.views import documents
 
 
 @require_safe
@@ -14,7 +16,7 @@ def site(request: HttpRequest, pk: int) -> HttpResponse:
     page = queries.page(pk, on=clock.today())
     if page is None:
         raise Http404
-    return render(request, "sites/site.html", {"page": page})
+    return render(request, "sites/site.html", {"page": page, **documents.part(request, papers.of_site(pk))})
 
 
 @require_safe

@@ -4,9 +4,11 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.views.decorators.http import require_safe
 
 from fleet import clock
+from fleet.queries import documents as papers
 from fleet.queries import units as queries
 from fleet.web.forms.answer import AnswerForm
 from fleet.web.htmx import page_or_part
+from fleet.web.views import documents
 
 
 @require_safe
@@ -37,5 +39,5 @@ def _shown(request: HttpRequest, pk: int, form: AnswerForm) -> HttpResponse:
         form = AnswerForm.of(page.answer.question, page.choices)
     else:
         form.offer(page.choices)
-    context = {"page": page, "form": form, "readable": readable}
+    context = {"page": page, "form": form, "readable": readable, **documents.part(request, papers.of_unit(pk))}
     return page_or_part(request, "units/unit.html", "units/_answer.html", context, status=200 if readable else 422)
