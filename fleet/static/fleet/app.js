@@ -24,16 +24,18 @@ document.addEventListener("keydown", (event) => {
 function step(event, by) {
   if (event.target !== lookup() && !found()?.contains(event.target)) return;
   const stops = [lookup(), ...found().querySelectorAll("a")];
-  const next = stops[stops.indexOf(event.target) + by];
-  if (!next) return;
+  if (stops.length < 2) return;
   event.preventDefault();
-  next.focus();
+  stops[stops.indexOf(event.target) + by]?.focus();
 }
 
 const tell = (text) => { document.getElementById("told").textContent = text; };
 document.addEventListener("htmx:sendError", () => tell("The server cannot be reached. What you see is as it was; try again."));
 document.addEventListener("htmx:timeout", () => tell("The server did not answer in time. Try again."));
 document.addEventListener("htmx:responseError", () => tell("The server could not do that. Nothing was changed; reload the page."));
+
+// On a phone the places to go stand in one line that slides: the one that is open must be in sight.
+document.querySelector(".head nav [aria-current]")?.scrollIntoView({ block: "nearest", inline: "center" });
 
 // On a phone the list comes first: its filters fold away until somebody asks for them or has used them.
 const filters = document.querySelector(".narrowing");
