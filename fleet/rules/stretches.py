@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from fleet.rules.coverage import ANY_OTHER, Reading, next_change
-from fleet.rules.dates import DAY, last_day
+from fleet.rules.dates import DAY, add_months, last_day
 from fleet.rules.facts import Holding, Unit
 from fleet.rules.findings import Answer, Code, Result
 from fleet.rules.starts import start_of
@@ -39,28 +39,28 @@ def courses(unit: Unit, holding: Holding, *, asked: dt.date) -> tuple[Course, ..
 
     Past days are judged as past days: a unit whose house was sold last year was covered the year before.
     """
-    asking = [(kind, name) for kind in holding.terms.kinds for name in _apart(unit, holding.terms, kind)]
-    if start_of(unit, holding).day is None:
-        found: dict[tuple[str, str], tuple[Stretch, ...]] = dict.fromkeys(asking, ())
-    else:
-        days = tuple(_days(unit, holding, asked=asked))
-        readings = [Reading(unit, holding, on=day, asked=asked) for day in days]
-        found = {
-            (kind, name): _joined(days, [reading.answer(kind, ANY_OTHER if name == "*" else name) for reading in readings])
-            for kind, name in asking
-        }
+    known = start_of(unit, holding).day is not None
+    days = tuple(_days(unit, holding, asked=asked)) if known else ()
+    readings = [Reading(unit, holding, on=day, asked=asked) for day in days]
     together: dict[tuple[str, tuple[Stretch, ...]], list[str]] = {}
-    for (kind, name), stretches in found.items():
-        together.setdefault((kind, stretches), []).append(name)
+    for kind in holding.terms.kinds:
+        for names in _alike(unit, holding.terms, kind):
+            asking = ANY_OTHER if names[0] == "*" else names[0]
+            stretches = _joined(days, [reading.answer(kind, asking) for reading in readings])
+            together.setdefault((kind, stretches), []).extend(names)
     return tuple(Course(kind, tuple(names), stretches) for (kind, stretches), names in together.items())
 
 
-def _apart(unit: Unit, terms: Terms, kind: str) -> list[str]:
-    """List what may fare differently: each component named, each that was replaced before, and all others as `*`."""
+def _alike(unit: Unit, terms: Terms, kind: str) -> list[list[str]]:
+    """List what surely fares alike: the components of one coverage, but for each that was replaced before; all others as `*`, last."""
     replaced = {repair.component for repair in unit.repairs if repair.new_part} if terms.replacement else set()
-    names = [*terms.named(kind), *sorted(name for name in replaced if terms.coverage(kind, name) is not None)]
-    others = ["*"] if terms.coverage(kind, "*") is not None else []
-    return list(dict.fromkeys(names)) + others
+    by_coverage = [
+        [name for name in coverage.components if name not in replaced]
+        for coverage in terms.coverages
+        if kind in coverage.pays_for
+    ]
+    alone = [[name] for name in sorted(replaced) if terms.coverage(kind, name) is not None]
+    return sorted((names for names in [*by_coverage, *alone] if names), key=lambda names: names[0] == "*")
 
 
 def _days(unit: Unit, holding: Holding, *, asked: dt.date) -> Iterator[dt.date]:
@@ -73,6 +73,10 @@ def _days(unit: Unit, holding: Holding, *, asked: dt.date) -> Iterator[dt.date]:
 
 
 def _horizon(unit: Unit, holding: Holding, *, asked: dt.date) -> dt.date:
+    """Find the day after which no answer changes, no fact being later than the day of asking.
+
+    Two anniversaries after the latest of start, asking and maintenance, a term that asks for it yearly has its first gap.
+    """
     terms, start = holding.terms, start_of(unit, holding).day
     lengths = [(start, tier.length) for coverage in terms.coverages for tier in coverage.tiers]
     if terms.replacement is not None:
@@ -82,7 +86,8 @@ def _horizon(unit: Unit, holding: Holding, *, asked: dt.date) -> dt.date:
         for first, length in lengths
         if first is not None
     ]
-    return max([asked, *(last for last in lasts if last is not None)]) + DAY
+    latest = max([asked, *unit.maintained_on[-1:], *([start] if start is not None else [])])
+    return max([add_months(latest, 24), *(last for last in lasts if last is not None)]) + DAY
 
 
 def _joined(days: tuple[dt.date, ...], answers: list[Answer]) -> tuple[Stretch, ...]:

@@ -1,7 +1,16 @@
 """What terms say over the whole life of a unit, as stretches of days."""
 
+import datetime as dt
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
 from fleet.rules import stretches
+from fleet.rules.coverage import Reading
+from fleet.rules.dates import DAY
 from fleet.rules.findings import Result
+from fleet.rules.starts import start_of
+from tests import any_facts
 from tests.facts import day, holding, months, pays, registration, repair, site, terms, unit
 
 COVERED, IF, NOT = Result.COVERED, Result.COVERED_IF, Result.NOT_COVERED
@@ -100,3 +109,45 @@ def test_a_unit_that_was_exchanged_away_is_not_covered_from_that_day():
 
 def test_an_unknown_start_has_no_stretches():
     assert run(unit(), terms(pays(months(60)))) == [("parts", ("*",), [])]
+
+
+def test_a_lifetime_term_is_certain_only_to_the_end_of_the_first_year_without_a_record():
+    paper = terms(pays({"lifetime": True, "when": ["yearly maintenance"]}))
+    of = unit(installed_on="2024-01-01", maintained_on=("2024-06-01", "2025-06-01", "2026-06-01"))
+    assert run(of, paper) == [("parts", ("*",), [("2024-01-01", "2027-12-31", COVERED), ("2028-01-01", None, IF)])]
+
+
+def test_a_term_that_starts_after_the_day_of_asking_has_its_stretches():
+    paper = terms(pays({"lifetime": True}), starts=[{"from": "manufactured_on", "plus_months": 18}])
+    assert run(unit(manufactured_on="2026-11-01"), paper) == [("parts", ("*",), [("2028-05-01", None, COVERED)])]
+
+
+# Facts are never later than the day of asking.
+AFTER_ALL_FACTS = st.dates(dt.date(2020, 1, 1), dt.date(2024, 12, 31))
+
+
+@given(any_facts.UNITS, any_facts.holdings(), AFTER_ALL_FACTS, st.lists(st.integers(0, 4000), max_size=8))
+@settings(max_examples=150)
+def test_each_day_is_drawn_as_it_is_answered(of, held, asked, later):
+    start = start_of(of, held).day
+    for course in stretches.courses(of, held, asked=asked):
+        if start is None:
+            assert course.stretches == ()
+            continue
+        edges = [one.first for one in course.stretches] + [one.last for one in course.stretches if one.last]
+        for on in {*edges, *(start + number * DAY for number in later)}:
+            (drawn,) = [one for one in course.stretches if one.first <= on <= (one.last or dt.date.max)]
+            reading = Reading(of, held, on=on, asked=asked)
+            for name in course.components:
+                answer = reading.answer(course.kind, "louver" if name == "*" else name)
+                assert answer.result is drawn.result, (course, on)
+
+
+@given(any_facts.UNITS, any_facts.holdings(), AFTER_ALL_FACTS)
+@settings(max_examples=100)
+def test_stretches_follow_one_another_without_a_gap(of, held, asked):
+    for course in stretches.courses(of, held, asked=asked):
+        for before, after in zip(course.stretches, course.stretches[1:], strict=False):
+            assert after.first == before.last + DAY
+            assert (before.result, before.waiting) != (after.result, after.waiting)
+        assert not course.stretches or course.stretches[-1].last is None
