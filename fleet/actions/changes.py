@@ -39,6 +39,9 @@ class Log:
         change.before, change.after = in_plain(before), in_plain(after)
         self._noted.append(change)
 
+    def __bool__(self) -> bool:
+        return bool(self._noted)
+
     def write(self) -> None:
         """Write what was noted."""
         models.Change.objects.bulk_create(self._noted, batch_size=CHUNK)
