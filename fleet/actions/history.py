@@ -124,8 +124,8 @@ class _Check:
         if "terms" in cells and cells["terms"] not in self._codes:
             self._note(number, "terms", f"the code of terms on file; {cells['terms']!r} is not one")
         for name in ("maker", "model", "serial", "new_model", "new_serial"):
-            if name in cells and not words.key(cells[name]):
-                self._note(number, name, "something other than spaces and hyphens")
+            if name in cells and not 0 < len(words.key(cells[name])) <= 120:  # folding makes a few letters two
+                self._note(number, name, "something other than spaces and hyphens, of at most 120 letters")
         self._add_keys(cells, kind)
         return True
 

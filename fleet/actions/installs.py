@@ -112,8 +112,8 @@ class _Check:
         for name in ("maker", "model", "serial"):
             if name in cells:
                 cells[f"{name}_key"] = words.key(cells[name])
-                if not cells[f"{name}_key"]:
-                    self._note(number, name, "something other than spaces and hyphens")
+                if not 0 < len(cells[f"{name}_key"]) <= 120:  # folding makes a few letters two
+                    self._note(number, name, "something other than spaces and hyphens, of at most 120 letters")
         for code in cells.get("attached", "").split(";"):
             if code and code not in self._codes:
                 self._note(number, "attached", f"codes of terms on file; {code!r} is not one")

@@ -76,13 +76,15 @@ class Loading:
     def take(self, rows: Rows, check: Check, apply: Callable[[Self], None], *, dry: bool) -> Report:
         """Take all of the rows or, by raising Refused, none; dry: find out what would come of it, and take nothing."""
         try:
-            with self.stage, transaction.atomic():
+            with self.stage:
                 self._stage(rows, check)
-                apply(self)
-                self.problems.refuse_if_any()
-                report = self._finish(dry=dry)
-                if dry:
-                    transaction.set_rollback(True)
+                # Only now: nobody else can write to SQLite while this goes on.
+                with transaction.atomic():
+                    apply(self)
+                    self.problems.refuse_if_any()
+                    report = self._finish(dry=dry)
+                    if dry:
+                        transaction.set_rollback(True)
         except IntegrityError as wrong:
             # Nothing above should let this happen, but for somebody else writing the same thing at the same moment.
             wanted = f"rows that can stand beside what is on file; the database refuses them ({wrong})"

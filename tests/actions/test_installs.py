@@ -134,6 +134,7 @@ def test_rows_of_one_place_that_disagree_are_refused(one, other, problem):
         ({"maker": ""}, "column maker: wanted a value"),
         ({"serial": "", "room": ""}, "column serial: wanted a serial, or a room while the label cannot be read"),
         ({"serial": "- -"}, "column serial: wanted something other than spaces and hyphens"),
+        ({"serial": "ß" * 61}, "column serial: wanted something other than spaces and hyphens, of at most 120 letters"),
         ({"serial": "7" * 121}, "column serial: wanted at most 120 characters"),
         (
             {"role": "boiler"},
