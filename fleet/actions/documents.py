@@ -90,7 +90,7 @@ def add(
             same = _same(row)
             if same is not None:
                 return same
-            row.full_clean(exclude=["at"])
+            row.full_clean(exclude=["at", "unit", "site", "dropped_on"])
             row.save()
             _note(row, "", row.name, by=by)
         unless_kept.pop_all()
@@ -118,7 +118,8 @@ def bring_back(*, document: models.Document, by: models.User) -> bool:
 def _base_name(name: str) -> str:
     """Give what somebody called a file, without any folder and anything that cannot be printed."""
     last = PurePosixPath(PureWindowsPath(name).name).name
-    path = PurePosixPath("".join(letter for letter in last if letter.isprintable()).strip() or "file")
+    last = "".join(letter for letter in last if letter.isprintable()).strip()
+    path = PurePosixPath(last if last.strip(".") else "file")
     return f"{path.stem[: 200 - len(path.suffix[:20])]}{path.suffix[:20]}"
 
 
