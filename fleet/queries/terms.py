@@ -4,7 +4,7 @@ import datetime as dt
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from django.db.models import Exists, Max, OuterRef, Q, QuerySet
+from django.db.models import Exists, F, Max, OuterRef, Q, QuerySet
 
 from fleet import gather, models
 from fleet.pages import terms as pages
@@ -142,12 +142,12 @@ _UNIT_FIELDS = (
     "start_assumed", "registration", "deadline", "attached",
 )  # fmt: skip
 _UNIT_ORDER = {
-    "serial": ("unit__serial_key", "pk"),
-    "site": ("unit__system__site__name", "pk"),
-    "customer": ("unit__system__site__customer__name", "pk"),
-    "starts": ("start_on", "pk"),
-    "registration": ("registration", "pk"),
-    "deadline": ("deadline", "pk"),
+    "serial": "unit__serial_key",
+    "site": "unit__system__site__name",
+    "customer": "unit__system__site__customer__name",
+    "starts": "start_on",
+    "registration": "registration",
+    "deadline": "deadline",
 }
 
 
@@ -158,7 +158,7 @@ def units(pk: int, asked: pages.UnitsAsked, *, sort: str, number: int) -> pages.
         return None
     found = _holding(pk, asked)
     count = found.count()
-    chosen = sort_of(sort, pages.UNIT_COLUMNS, otherwise="serial")
+    chosen = sort_of(sort, pages.UNIT_COLUMNS, otherwise="-starts")
     number = within(number, count)
     first = (number - 1) * PER_PAGE
     shown = tuple(_unit_row(holding) for holding in _ordered(found, chosen)[first : first + PER_PAGE])
@@ -167,7 +167,7 @@ def units(pk: int, asked: pages.UnitsAsked, *, sort: str, number: int) -> pages.
 
 def unit_rows(pk: int, asked: pages.UnitsAsked, *, sort: str) -> Iterator[Row]:
     """Give every unit that holds some terms, a few hundred at a time in memory."""
-    chosen = sort_of(sort, pages.UNIT_COLUMNS, otherwise="serial")
+    chosen = sort_of(sort, pages.UNIT_COLUMNS, otherwise="-starts")
     for row in _ordered(_holding(pk, asked), chosen).iterator(chunk_size=CHUNK):
         yield _unit_row(row)
 
@@ -186,10 +186,10 @@ def _holding(pk: int, asked: pages.UnitsAsked) -> QuerySet[models.HoldingRow]:
 
 
 def _ordered(found: QuerySet[models.HoldingRow], sort: Sort) -> QuerySet[models.HoldingRow, Any]:
-    falling = "-" if sort.falling else ""
-    return found.order_by(*(f"{falling}{name}" for name in _UNIT_ORDER[sort.name])).values_list(
-        *_UNIT_FIELDS, named=True
-    )
+    name = _UNIT_ORDER[sort.name]
+    # Databases disagree on where a day that is not known belongs.
+    first = F(name).desc(nulls_last=True) if sort.falling else F(name).asc(nulls_last=True)
+    return found.order_by(first, "-pk" if sort.falling else "pk").values_list(*_UNIT_FIELDS, named=True)
 
 
 def _unit_row(row: Any) -> Row:
