@@ -8,6 +8,7 @@ import datetime as dt
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
+from os.path import commonprefix
 
 from fleet.rules.dates import DAY, add_months, in_words
 from fleet.rules.findings import Result
@@ -133,11 +134,12 @@ class Told:
 class LifeLine:
     """The drawings, the same in words and as a table; `first` and `last` are the days at both ends.
 
-    `open_ended`: some promise has no last day, so the line has none either.
+    `open_ended`: some promise has no last day, so the line has none either. `dated`: there is some day to draw at all.
     """
 
     first: dt.date
     last: dt.date
+    dated: bool
     open_ended: bool
     today: dt.date
     drawings: tuple[Drawing, ...]
@@ -207,17 +209,18 @@ def draw(promises: Sequence[Promise], events: Sequence[Event], *, today: dt.date
     reached = [one for one in stretches if one.result in _STATES or one.waiting]
     ends = [one.last for one in reached if one.last is not None]
     opens = [add_months(today, _OPEN_MONTHS)] if any(one.last is None for one in reached) else []
-    days = [today, *known, *(one.first for one in reached), *(event.day for event in events)]
-    scale = _Scale(min(days), max([*days, *ends, *opens]), 0.0)
-    several = _payers_with_several(promises)
+    on_file = [*known, *(one.first for one in reached), *(event.day for event in events)]
+    scale = _Scale(min([today, *on_file]), max([today, *on_file, *ends, *opens]), 0.0)
+    several = _told_apart(promises)
     said = [caption(promise.stretches, on=today) for promise in promises]
     captioned = [
-        (promise, _short(f"{one}, {promise.title}", _CAPTION_LENGTH) if promise.payer in several else one)
+        (promise, _short(f"{one}, {several[promise.title]}", _CAPTION_LENGTH) if promise.title in several else one)
         for promise, one in zip(promises, said, strict=True)
     ]
     return LifeLine(
         first=scale.first,
         last=scale.last,
+        dated=bool(on_file),
         open_ended=bool(opens),
         today=today,
         drawings=tuple(_drawing(layout, scale, captioned, events, today=today) for layout in _LAYOUTS),
@@ -230,10 +233,19 @@ def draw(promises: Sequence[Promise], events: Sequence[Event], *, today: dt.date
     )
 
 
-def _payers_with_several(promises: Sequence[Promise]) -> set[str]:
-    titles = {(promise.payer, promise.title) for promise in promises}
-    payers = [payer for payer, _ in titles]
-    return {payer for payer in payers if payers.count(payer) > 1}
+def _told_apart(promises: Sequence[Promise]) -> dict[str, str]:
+    """Name the papers of each payer that has several: by their titles, without the words they all begin with."""
+    found: dict[str, str] = {}
+    for payer in dict.fromkeys(promise.payer for promise in promises):
+        titles = list(dict.fromkeys(promise.title for promise in promises if promise.payer == payer))
+        if len(titles) > 1:
+            words = [title.split(" ") for title in titles]
+            same = len(commonprefix([tuple(each[:-2]) for each in words]))
+            found |= {
+                title: " ".join(["…", *each[same:]] if same else each)
+                for title, each in zip(titles, words, strict=True)
+            }
+    return found
 
 
 def _drawing(

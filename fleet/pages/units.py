@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fleet.pages.lifeline import LifeLine
 from fleet.rules import words
@@ -203,6 +203,14 @@ class Shown:
 
 
 @dataclass(frozen=True, slots=True)
+class Paper:
+    """One payer's terms with what they say: kinds of cost that get the very same stand together."""
+
+    first: Shown
+    said: tuple[tuple[tuple[str, ...], Shown], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class AnswerPart:
     """The answer for one failure: who pays first, then each payer's terms with their reasons."""
 
@@ -211,6 +219,21 @@ class AnswerPart:
     pays: tuple[Pays, ...]
     answers: tuple[Shown, ...]
     notes: tuple[str, ...]
+
+    @property
+    def papers(self) -> tuple[Paper, ...]:
+        """The answers by terms, in their order."""
+        by_terms: dict[str, list[Shown]] = {}
+        for shown in self.answers:
+            by_terms.setdefault(shown.terms, []).append(shown)
+        return tuple(Paper(these[0], _together(these)) for these in by_terms.values())
+
+
+def _together(answers: Sequence[Shown]) -> tuple[tuple[tuple[str, ...], Shown], ...]:
+    found: dict[Shown, list[str]] = {}
+    for shown in answers:
+        found.setdefault(replace(shown, kind=""), []).append(shown.kind)
+    return tuple((tuple(kinds), shown) for shown, kinds in found.items())
 
 
 @dataclass(frozen=True, slots=True)

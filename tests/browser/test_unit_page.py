@@ -77,9 +77,9 @@ def unit(live) -> models.Unit:
 def shown(page: Page) -> list[dict[str, object]]:
     """What stands on the page of each answer, read from its elements."""
     return page.locator(".said").evaluate_all(
-        """said => said.map(one => ({
+        """said => said.flatMap(one => one.dataset.kinds.split(" ").map(kind => ({
           terms: one.dataset.terms,
-          pays_for: one.dataset.kind,
+          pays_for: kind,
           result: one.dataset.result,
           first_day: one.dataset.first || null,
           last_day: one.dataset.last || null,
@@ -88,7 +88,7 @@ def shown(page: Page) -> list[dict[str, object]]:
           part_back_by: one.dataset.backBy || null,
           reasons: [...one.querySelectorAll(".reasons li")].map(li => li.textContent),
           needs: [...one.querySelectorAll(".needed li")].map(li => li.textContent),
-        }))"""
+        })))"""
     )
 
 
@@ -240,7 +240,7 @@ def test_what_a_thumb_must_hit_is_large_enough(phone, unit, log_in):
     log_in(phone, "technician")
     phone.goto(f"/units/{unit.pk}")
     small = phone.evaluate(
-        """() => [...document.querySelectorAll("main button, main input, main select, main summary")]
+        """() => [...document.querySelectorAll(".question button, .question input, .question select, .as_table summary")]
         .filter((it) => it.checkVisibility() && it.getBoundingClientRect().height < 44).map((it) => it.outerHTML)"""
     )
     assert small == []

@@ -154,6 +154,22 @@ def test_a_payer_with_two_papers_has_their_titles_beside_its_bands():
     ]
 
 
+def test_titles_that_begin_alike_are_told_apart_by_their_ends():
+    line = draw(
+        promise(stretch(*THOUSAND), title="Product promise, dealer book 2"),
+        promise(stretch(*THOUSAND), title="Product promise, dealer book 3"),
+    )
+    assert [band.caption for band in drawn(line).bands] == [
+        "until 27 September 2011, … book 2",
+        "until 27 September 2011, … book 3",
+    ]
+
+
+def test_without_any_day_there_is_nothing_to_draw():
+    assert not draw(promise()).dated
+    assert draw(promise(), known=["2009-01-01"]).dated
+
+
 def test_the_same_stands_in_words_and_in_a_table():
     line = draw(
         promise(stretch(*THOUSAND), stretch("2011-09-28", None, Result.NOT_COVERED)),
