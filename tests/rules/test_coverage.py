@@ -323,6 +323,30 @@ def test_twelve_days_late(on, expected):
     assert asked(UNIT, FIVE_OR_TEN, on, registered_on="2015-06-25").reasons == expected
 
 
+@pytest.mark.parametrize(
+    ("on", "expected"),
+    [
+        ("2022-04-14", ["ended", "registered_late"]),  # seven years reach it, for want of one thing
+        ("2022-04-15", ["ended", "registered_late", "condition_failed", "condition_failed"]),
+    ],
+)
+def test_the_nearest_miss_is_the_tier_with_the_fewest_noes(on, expected):
+    paper = terms(
+        pays(
+            months(60),
+            months(84, "registered"),
+            months(120, "matched system", "recognized installer", "registered"),
+        ),
+        registration=registration(60),
+    )
+    at = unit(installed_on="2015-04-14", recognized_installer=False, matched_system=False)
+    answer = asked(at, paper, on, registered_on="2015-06-25")
+    assert codes(answer) == expected
+    assert [reason.what for reason in answer.reasons[2:]] == ["recognized installer", "matched system"][
+        : len(expected) - 2
+    ]
+
+
 def test_how_far_it_would_have_run_is_said_only_where_one_thing_alone_stood_in_the_way():
     paper = terms(pays(months(24), months(120, "recognized installer", "matched system")))
     open_too = asked(unit(installed_on="2015-04-14", recognized_installer=False), paper, "2020-01-01")
@@ -440,6 +464,12 @@ def test_where_fresh_decides_there_is_no_nearest_miss():
         "ended",
     ]
     assert asked(fixed("2016-02-01"), paper, "2018-01-01", registered_on="2015-04-20").result == NOT_COVERED
+
+
+def test_where_fresh_decides_there_are_no_waiting_days_either():
+    paper = terms(pays(months(60), waits_days=400), replacement={"rule": "fresh", "days": 90})
+    assert codes(asked(fixed("2015-05-01"), paper, "2015-08-31")) == ["part_replaced", "ended"]
+    assert codes(asked(fixed("2015-05-01"), paper, "2015-05-01")) == ["waiting_days"]
 
 
 def test_a_longer_possible_term_stands_beside_the_replaced_parts_own():
