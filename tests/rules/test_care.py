@@ -183,6 +183,20 @@ def test_a_preferred_month_moves_the_due(installed, months, expected):
     assert span(due(task(months=months), unit(installed_on=installed))) == expected
 
 
+@pytest.mark.parametrize(
+    ("installed", "months", "expected"),
+    [
+        ("2020-05-30", [4], "2021-04-30"),
+        ("2020-05-31", [4], "2021-04-15"),
+        ("2020-05-02", [6], "2021-06-01"),
+        ("2020-05-01", [6], "2021-05-01"),
+    ],
+)
+def test_the_windows_first_and_last_day_count(installed, months, expected):
+    """30 days before 30 May is 30 April; 30 days after 2 May is 1 June. The June before would be too early to go back to."""
+    assert due(task(months=months), unit(installed_on=installed)).due_on == day(expected)
+
+
 def test_of_two_days_equally_near_the_earlier():
     """30 June and 1 August are both 16 days from 16 July; from 17 July 1 August is nearer."""
     rule = task(months=[6, 8])
@@ -465,6 +479,7 @@ def test_back_in_use_it_starts_anew_where_that_is_later():
     assert due(task(), back, done("2023-05-15")).last_done == day("2023-05-15")
     assert due(task(), back, done("2024-06-02")).due_on == day("2025-06-02")
     assert due(task(), back, done("2023-05-15"), on="2023-12-31").due_on == day("2024-05-15")
+    assert due(task(), back, done("2023-05-15"), on="2024-06-01").due_on == day("2025-06-01")
 
 
 def test_back_in_use_before_the_due_day_that_was_met_changes_nothing():
@@ -521,7 +536,8 @@ def test_what_was_done_on_a_unit_that_left_counts_on_for_the_system():
 
 def test_but_not_for_a_system_put_in_anew():
     left, new = unit("H1", left_on="2024-01-01"), unit("H2", installed_on="2024-01-01")
-    assert due(CHECK, left, new, done("2023-05-15", "H1")).due_on == day("2025-01-01")
+    for on in ("2024-01-01", "2026-11-24"):
+        assert due(CHECK, left, new, done("2023-05-15", "H1"), on=on).due_on == day("2025-01-01")
 
 
 def test_what_was_done_before_it_joined_counts_for_itself_only():
@@ -534,6 +550,11 @@ def test_what_was_done_before_it_joined_counts_for_itself_only():
         ("clean", "H2"): None,
         ("check", "H1"): None,
     }
+
+
+@pytest.mark.parametrize(("on", "count"), [("2023-12-31", 0), ("2024-01-01", 1)])
+def test_a_unit_has_dues_in_a_system_from_the_day_it_joined(on, count):
+    assert len(dues(task(), unit(joined_on="2024-01-01"), on=on)) == count
 
 
 def test_several_times_idle_the_last_time_back_counts():

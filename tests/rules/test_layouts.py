@@ -86,6 +86,7 @@ def test_how_often_it_falls(every_months, years, expected):
         ([12, 60], 10, 10),
         ([18, 12], 3, 4),
         ([24], 1, 0),
+        ([13], 1, 0),
     ],
 )
 def test_visits_are_the_months_in_which_any_technicians_task_falls(steps, years, expected):
