@@ -59,7 +59,7 @@ def _work(units: int) -> None:
         "unit page": f"/units/{unit.pk}",
         "site page": f"/sites/{unit.system.site_id}",
         "coverage ending": "/coverage-ending?days=365",
-        "look-up of a serial": f"/look-up?q={unit.serial[2:8]}",
+        "look-up of a serial": f"/look-up?text={unit.serial[2:8]}",
     }
     found = {name: best(lambda at=at: _get(client, at), times=15) for name, at in addresses.items()}
     with override_settings(ROOT_URLCONF="tests.bench.floor"):
