@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from fleet.pages.lists import Column, Listing
 
-STANDINGS = ("active", "not here yet", "locked", "switched off")
+STANDINGS = ("active", "no password yet", "locked", "switched off")
 
 COLUMNS = (
     Column("name", "Name", sorts=True),

@@ -109,7 +109,7 @@ def _standing(person: models.User, wait: logins.Wait | None) -> str:
         return "switched off"
     if wait is not None and wait.locked:
         return "locked"
-    return "active" if person.has_usable_password() else "not here yet"
+    return "active" if person.has_usable_password() else "no password yet"
 
 
 def _changed(row: models.Change) -> pages.Changed:

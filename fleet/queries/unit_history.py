@@ -167,7 +167,7 @@ def _corrections(row: models.Unit) -> Iterator[Entry]:
         by = f"By {change.by}" if change.by else "By the command line"
         came_with = f"From {change.load.name}" if change.load and change.load.name else ""
         yield Entry(
-            change.at.astimezone(zone).date(), "correction", _changed(change), _said([by, change.why, came_with])
+            change.at.astimezone(zone).date(), "correction", _changed(change), _said([by, _why(change), came_with])
         )
 
 
@@ -176,10 +176,20 @@ _WHERE = {"failure": " of a failure", "maintenancerecord": " of a maintenance re
 
 def _changed(change: models.Change) -> str:
     """Say what changed: a blank that was filled, or one value for another."""
+    if change.field in models.office.DOCUMENT_KINDS:
+        what = "Photo" if change.field == "photo" else "Paper"
+        return (
+            f"{what} dropped: {change.before}" if change.before else f"{what} {change.why or 'added'}: {change.after}"
+        )
     name = change.field.removesuffix("_on").replace("_", " ") + _WHERE.get(change.table, "")
     if not change.before:
         return f"Filled in {name}: {_value(change.after)}"
     return f"Corrected {name}: {_value(change.before)} to {_value(change.after)}"
+
+
+def _why(change: models.Change) -> str:
+    """Give the reason, unless what changed has said it."""
+    return "" if change.field in models.office.DOCUMENT_KINDS else change.why
 
 
 def _value(text: str) -> str:

@@ -229,7 +229,7 @@ def test_the_list_shows_everybody_with_role_and_standing(owner):
     listing = owner.get("/people").context["page"].listing
     shown = [tuple(cell.value for cell in row[:4]) for row in listing.rows]
     assert shown == [
-        ("Jules", "lad", "technician", "not here yet"),
+        ("Jules", "lad", "technician", "no password yet"),
         ("stranger", "stranger", "none", "switched off"),
         ("Wren Halloran", "office", "office", "active"),
         ("Wynn Owner", "owner", "owner", "active"),

@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.contrib.auth.forms import PasswordChangeForm, SetPasswordForm
 from django.core.exceptions import ValidationError
 
 from fleet.models.people import Role, User
@@ -27,9 +28,7 @@ class PersonForm(forms.Form):
 
     first_name = forms.CharField(max_length=150, label="First name")
     last_name = forms.CharField(max_length=150, required=False, label="Last name")
-    email = forms.EmailField(
-        max_length=254, required=False, label="E-mail (may stay blank; without it no link can be mailed)"
-    )
+    email = forms.EmailField(max_length=254, required=False, label="E-mail (may stay blank)")
     role = forms.ChoiceField(choices=[("", "Choose a role"), *((role, role) for role in Role.values)])
 
     use_required_attribute = False
@@ -63,6 +62,34 @@ class ForgottenForm(forms.Form):
 
     def __init__(self, data: Any = None) -> None:
         super().__init__(data, label_suffix="")
+
+
+_GOOD = "At least 12 characters, 6 of them different: a few words in a row are best. Nothing common, and not your name."
+
+
+class NewPasswordForm(SetPasswordForm):
+    """A new password, twice."""
+
+    def __init__(self, *args: Any, **named: Any) -> None:
+        super().__init__(*args, **named)
+        _worded(self)
+
+
+class ChangedPasswordForm(PasswordChangeForm):
+    """The old password, and a new one twice."""
+
+    def __init__(self, *args: Any, **named: Any) -> None:
+        super().__init__(*args, **named)
+        self.fields["old_password"].label = "Old password"
+        _worded(self)
+
+
+def _worded(form: forms.BaseForm) -> None:
+    """Say in our words what a password must be; what it must not be is judged by settings."""
+    form.label_suffix = ""
+    first, second = form.fields["new_password1"], form.fields["new_password2"]
+    first.label, first.help_text = "New password", _GOOD
+    second.label, second.help_text = "New password again", ""
 
 
 class FewCharactersValidator:

@@ -125,8 +125,8 @@ def _handed_out(kept: Kept, name: str) -> FileResponse:
     response = FileResponse(
         file, as_attachment=not kept.is_photo, filename=kept.download_name, content_type=kept.media_type
     )
-    # Whatever a file holds, a browser that shows it runs nothing in it.
-    response["Content-Security-Policy"] = "default-src 'none'; sandbox"
+    # Whatever a file holds, nothing runs in it; a browser styles the frame in which it shows a photo.
+    response["Content-Security-Policy"] = "default-src 'none'; style-src 'unsafe-inline'; sandbox"
     return response
 
 

@@ -5,7 +5,7 @@ from typing import Any
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
-from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
+from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.views import INTERNAL_RESET_SESSION_TOKEN, LoginView, PasswordResetConfirmView
 from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
@@ -22,7 +22,14 @@ from fleet.pages import people as pages
 from fleet.queries import people as queries
 from fleet.rules.logins import Wait
 from fleet.web import access, export
-from fleet.web.forms.people import ForgottenForm, NewPersonForm, PeopleForm, PersonForm
+from fleet.web.forms.people import (
+    ChangedPasswordForm,
+    ForgottenForm,
+    NewPasswordForm,
+    NewPersonForm,
+    PeopleForm,
+    PersonForm,
+)
 from fleet.web.htmx import page_or_part
 
 _log_in = LoginView.as_view(template_name="login.html")
@@ -63,12 +70,12 @@ def _told_to_wait(request: HttpRequest, wait: Wait) -> HttpResponse:
 def password(request: HttpRequest) -> HttpResponse:
     """Change one's own password; the old one is asked, and guesses at it count like those at the login."""
     me = access.person(request)
-    form = PasswordChangeForm(me, _sent(request))
+    form = ChangedPasswordForm(me, _sent(request))
     if request.method != "POST":
         return render(request, "people/password.html", {"form": form})
     if wait := logins.begin(name=me.username, at=clock.now()):
         words = f"Too many wrong passwords. The next is looked at in {wait.words(clock.now())}."
-        return render(request, "people/password.html", {"form": PasswordChangeForm(me), "wait": words}, status=429)
+        return render(request, "people/password.html", {"form": ChangedPasswordForm(me), "wait": words}, status=429)
     readable = form.is_valid()
     if "old_password" in form.cleaned_data:
         logins.forget(name=me.username)
@@ -102,6 +109,7 @@ class PasswordNewView(PasswordResetConfirmView):
     """Set a new password through a link: Django's own view, which keeps the link's secret out of the address."""
 
     template_name = "registration/new.html"
+    form_class = NewPasswordForm
 
     def get_user(self, uidb64: str) -> Any:
         """Find whom the link is for; nobody who was switched off."""
