@@ -8,6 +8,7 @@ from fleet.models.lookup import LookupEntry
 from fleet.models.office import ColumnMemory, Contact, Document, Import, Merge, PayerWord
 from fleet.models.people import LoginTries, User
 from fleet.models.promises import Attachment, Notice, Registration, Terms, TermsCheck
+from fleet.models.reminders import Reminder
 from fleet.models.sites import Customer, Sale, Site, SiteUse
 from fleet.models.units import Idle, Place, System, Unit
 
@@ -34,6 +35,7 @@ __all__ = [
     "PayerWord",
     "Place",
     "Registration",
+    "Reminder",
     "Sale",
     "Site",
     "SiteUse",

@@ -64,6 +64,7 @@ class Registration(models.Model):
     number = models.CharField(max_length=120, blank=True)
     accepted_late = models.BooleanField(null=True)
     accepted_late_on = models.DateField(null=True)
+    told_by = models.CharField(max_length=200, blank=True, help_text="who at the payer said so")
     with_install = models.BooleanField(default=False)
     load = models.ForeignKey(Load, models.PROTECT, null=True, related_name="+")
 
