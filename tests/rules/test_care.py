@@ -506,6 +506,7 @@ def test_the_new_serial_starts_anew_with_the_record_of_the_old():
     assert (found.serial, found.due_on, found.last_done) == ("H2", day("2025-06-01"), day("2024-05-15"))
     before = due(task(), old, new, done("2024-05-15"), on="2024-05-31")
     assert (before.serial, before.due_on) == ("H1", day("2025-05-15"))
+    assert due(task(), old, new, done("2024-05-15"), on="2024-06-01").serial == "H2"
 
 
 def test_dirt_went_with_the_old_serial():
