@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from fleet.actions.loading import Cells
 
-_UNIT = {"maker", "model", "serial", "reference"}
+NAMES_THE_UNIT = {"maker", "model", "serial", "reference"}
 
 
 @dataclass(slots=True, eq=False)
@@ -36,4 +36,4 @@ class Row:
     @property
     def content(self) -> Cells:
         """What it tells, but for which unit it tells it of."""
-        return {name: cell for name, cell in self.cells.items() if name not in _UNIT}
+        return {name: cell for name, cell in self.cells.items() if name not in NAMES_THE_UNIT}

@@ -3,12 +3,12 @@
 import hashlib
 import json
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from fleet import models
 from fleet.actions import history_again, history_told, history_where
-from fleet.actions.history_row import Row
+from fleet.actions.history_row import NAMES_THE_UNIT, Row
 from fleet.actions.loading import BATCH, Loading
 
 
@@ -143,9 +143,14 @@ class _Batch:
 
 
 def _digest(row: Row, unit: models.Unit | None) -> str:
+    return digest_of(row.reference, unit.pk if unit else None, row.cells)
+
+
+def digest_of(reference: str, unit: int | None, cells: Mapping[str, str]) -> str:
     """Fold what makes two rows the same: the reference, or else the unit and all that is told of it."""
-    if row.reference:
-        known_by = ["reference", row.reference]
+    if reference:
+        known_by = ["reference", reference]
     else:
-        known_by = ["row", str(unit.pk if unit else ""), json.dumps(row.content, sort_keys=True)]
+        told = {name: cell for name, cell in cells.items() if name not in NAMES_THE_UNIT}
+        known_by = ["row", str(unit or ""), json.dumps(told, sort_keys=True)]
     return hashlib.sha256("\0".join(known_by).encode()).hexdigest()

@@ -96,6 +96,7 @@ def _sites(told: Sequence[_Told], loading: Loading) -> list[tuple[int, bool]]:
         (row.customer_id, row.name): row
         for row in models.Site.objects.filter(customer__in=within, name__in={one.names[1] for one in told})
     }
+    stored = _sold_on(within, {one.names[1] for one in told}, stored) | stored
     found = [
         stored.get((one.above, one.names[1])) or models.Site(customer_id=one.above, name=one.names[1]) for one in told
     ]
@@ -104,12 +105,29 @@ def _sites(told: Sequence[_Told], loading: Loading) -> list[tuple[int, bool]]:
     return taken
 
 
+def _sold_on(
+    sellers: set[int], names: set[str], stored: dict[tuple[int, str], models.Site]
+) -> dict[tuple[int, str], models.Site]:
+    """Find the sites that these customers sold: a file may know a house by its former owner.
+
+    A site that the file names by both is one object, so that what it tells of either is held against the other.
+    """
+    sales = models.Sale.objects.filter(seller__in=sellers, buyer__isnull=False, site__name__in=names)
+    by_pk = {row.pk: row for row in stored.values()}
+    found: dict[tuple[int, str], models.Site] = {}
+    for sale in sales.select_related("site").order_by("sold_on"):
+        assert sale.seller_id is not None  # those alone were asked for
+        found[sale.seller_id, sale.site.name] = by_pk.setdefault(sale.site_id, sale.site)
+    return found
+
+
 def _systems(told: Sequence[_Told], loading: Loading) -> list[tuple[int, bool]]:
     stored = {
         (row.site_id, row.name): row for row in models.System.objects.filter(site__in={one.above for one in told})
     }
     found = [
-        stored.get((one.above, one.names[2])) or models.System(site_id=one.above, name=one.names[2]) for one in told
+        stored.setdefault((one.above, one.names[2]), models.System(site_id=one.above, name=one.names[2]))
+        for one in told
     ]
     return _store(models.System, found, told, (), loading)
 
@@ -123,8 +141,9 @@ def _store(
         loading.settle(row, [(fact, fact, one.facts[fact]) for fact in facts if fact in one.facts], one.row)
         for row, one in zip(found, told, strict=True)
     ]
-    added = [row for row, is_new in zip(found, new, strict=True) if is_new]
-    mended = [row for row, is_new, differs in zip(found, new, changed, strict=True) if differs and not is_new]
+    # A file may name one thing in two ways: by a house's former owner and by the one now.
+    added = _once(row for row, is_new in zip(found, new, strict=True) if is_new)
+    mended = _once(row for row, is_new, differs in zip(found, new, changed, strict=True) if differs and not is_new)
     for row in added:
         row.load = loading.load
     table.objects.bulk_create(added)
@@ -136,6 +155,10 @@ def _store(
         lookup.index(sites=[*added, *mended])
         _touch((row.pk for row in mended), loading)
     return [(row.pk, is_new) for row, is_new in zip(found, new, strict=True)]
+
+
+def _once(rows: Iterable[Any]) -> list[Any]:
+    return list({id(row): row for row in rows}.values())
 
 
 def _uses(
@@ -152,16 +175,17 @@ def _uses(
             continue
         use = stored.get(pk)
         if use is not None:
-            if loading.settle(use, [("use", "use", one.facts["use"])], one.row):
+            if loading.settle(use, [("use", "use", one.facts["use"])], one.row) and use.pk:
                 corrected.append(use)
             continue
         added.append(models.SiteUse(site=site, use=one.facts["use"]))
+        stored[pk] = added[-1]
         if not new:
             filled.append(added[-1])
     models.SiteUse.objects.bulk_create(added)
     for use in filled:
         loading.fill(use, "use", use.use)
-    models.SiteUse.objects.bulk_update(corrected, ["use"], batch_size=100)
+    models.SiteUse.objects.bulk_update(_once(corrected), ["use"], batch_size=100)
     _touch((use.site_id for use in (*filled, *corrected)), loading)
 
 

@@ -1,0 +1,48 @@
+"""What becomes of a unit, told on a screen: moved, exchanged, taken out, idle, back in use.
+
+It goes the way of a row of a history file, so that one set of rules says what can be.
+"""
+
+import datetime as dt
+from collections.abc import Mapping
+
+from fleet import models
+from fleet.actions import history
+
+KINDS = ("moved", "exchanged", "removed", "idle", "back in use")
+CELLS = ("to_site", "to_system", "new_model", "new_serial", "under_warranty", "cause", "notes")
+
+
+class Refused(ValueError):
+    """What cannot have become of a unit: a message by field. Nothing was changed."""
+
+    def __init__(self, faults: Mapping[str, str]) -> None:
+        self.faults = dict(faults)
+        super().__init__("; ".join(self.faults.values()))
+
+
+def tell(pk: int, *, kind: str, day: str, told: Mapping[str, str], by: models.User | None, on: dt.date) -> models.Unit:
+    """Tell what became of a unit on a day; give the unit that stands there afterward: in an exchange, the new one."""
+    unit = models.Unit.objects.get(pk=pk)
+    if kind not in KINDS:
+        raise Refused({"kind": f"wanted: one of {', '.join(KINDS)}"})
+    if not unit.serial:
+        raise Refused(
+            {"": "This unit has no serial on file. Correct that first: what became of a unit is told by its serial."}
+        )
+    row = {name: told.get(name, "").strip() for name in CELLS}
+    row |= {"maker": unit.maker, "model": unit.model, "serial": unit.serial, "kind": kind, "day": day.strip()}
+    try:
+        report = history.load_rows([row], by=by, on=on)
+    except history.Refused as refused:
+        raise Refused({problem.column: f"wanted: {problem.wanted}" for problem in refused.problems}) from refused
+    if not report.added:
+        raise Refused({"day": "This is on file already, told of the same day."})
+    unit.refresh_from_db()
+    if kind != "exchanged" or unit.gone_on is None:
+        return unit
+    heir = models.Unit.objects.filter(took_over_from=unit).first()
+    if heir is None and row["new_serial"]:
+        last = models.HistoryRow.objects.filter(unit=unit, table="unit").order_by("-pk").first()
+        heir = last and models.Unit.objects.filter(pk=last.object_id).first()
+    return heir or unit

@@ -1,0 +1,105 @@
+"""A house that was sold: the site goes to its new owner, and payers are told of it."""
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from django.db import transaction
+
+from fleet import models
+from fleet.actions import kept, lookup
+from fleet.actions.changes import Log
+
+
+class Refused(ValueError):
+    """A sale or a notice that cannot be: a message by field. Nothing was changed."""
+
+    def __init__(self, faults: Mapping[str, str]) -> None:
+        self.faults = dict(faults)
+        super().__init__("; ".join(self.faults.values()))
+
+
+@dataclass(frozen=True, slots=True)
+class Buyer:
+    """Who bought: a customer on file by the very name, or a new one."""
+
+    name: str
+    phone: str = ""
+    email: str = ""
+
+
+def sell(site: int, *, sold_on: dt.date, buyer: Buyer, by: models.User | None, on: dt.date) -> models.Sale:
+    """Record that the house was sold, and give the site with all that stands there to the new owner."""
+    with transaction.atomic():
+        row = models.Site.objects.select_for_update().select_related("customer").get(pk=site)
+        seller = row.customer
+        _check(row, sold_on=sold_on, buyer=buyer, on=on)
+        log = Log(by=by)
+        owner = models.Customer.objects.filter(name=buyer.name).first()
+        if owner is None:
+            owner = models.Customer.objects.create(name=buyer.name, phone=buyer.phone, email=buyer.email)
+            lookup.index(customers=[owner])
+        elif owner.pk == seller.pk:
+            raise Refused({"buyer": f"{owner} owns this site already."})
+        if owner.sites.filter(name=row.name).exists():
+            wanted = f"{owner} has a site named {row.name} already. Correct the name of this one first, then record the sale."
+            raise Refused({"buyer": wanted})
+        # A file may have told of the day alone.
+        sale, _ = models.Sale.objects.get_or_create(site=row, sold_on=sold_on)
+        sale.seller, sale.buyer = seller, owner
+        sale.save(update_fields=["seller", "buyer"])
+        log.note(None, row, "customer", seller, owner, why=f"sold on {sold_on}")
+        log.write()
+        row.customer = owner
+        row.save(update_fields=["customer"])
+        lookup.index(sites=[row])
+        _work_out(row, on=on)
+    return sale
+
+
+def _check(row: models.Site, *, sold_on: dt.date, buyer: Buyer, on: dt.date) -> None:
+    faults = {}
+    if not buyer.name:
+        faults["buyer"] = "Write the new owner's name."
+    if sold_on > on:
+        faults["sold_on"] = f"A sale is recorded once it is done: a day no later than {on}."
+    elif row.closed_on is not None and sold_on <= row.closed_on:
+        faults["sold_on"] = f"The new house was closed on {row.closed_on}; a sale comes after that day."
+    elif later := row.sales.filter(sold_on__gt=sold_on).first():
+        faults["sold_on"] = f"A later sale is on file, of {later.sold_on}; the house is its buyer's."
+    elif row.sales.filter(sold_on=sold_on, buyer__isnull=False).exists():
+        faults["sold_on"] = f"The sale of {sold_on} is on file already, with its buyer."
+    if faults:
+        raise Refused(faults)
+
+
+def told(
+    site: int, *, terms: int, told_on: dt.date, number: str, by: models.User | None, on: dt.date
+) -> list[models.Notice]:
+    """Record that a payer was told of the last sale: for every unit of the site that holds its terms."""
+    with transaction.atomic():
+        row = models.Site.objects.select_for_update().get(pk=site)
+        sale = row.sales.order_by("-sold_on").first()
+        if sale is None:
+            raise Refused({"": "No sale of this house is on file."})
+        if not sale.sold_on <= told_on <= on:
+            raise Refused({"told_on": f"A day from the sale, {sale.sold_on}, to today."})
+        there = models.Unit.objects.filter(system__site=row, gone_on=None, holdings__terms=terms).order_by("pk")
+        notices = [
+            models.Notice(unit=unit, terms_id=terms, notified_on=told_on, number=number)
+            for unit in there.exclude(notices__terms=terms, notices__notified_on=told_on)
+        ]
+        if not notices:
+            raise Refused({"": "Nothing to record: no unit here holds these terms, or all of it is on file."})
+        models.Notice.objects.bulk_create(notices)
+        log = Log(by=by)
+        code = models.Terms.objects.get(pk=terms).title
+        log.note(None, row, "payer told", "", f"{code}, {told_on}")
+        log.write()
+        kept.refresh([notice.unit_id for notice in notices], on=on)
+    return notices
+
+
+def _work_out(row: models.Site, *, on: dt.date) -> None:
+    there = models.Place.objects.filter(system__site=row).order_by("unit_id")
+    kept.refresh(list(there.values_list("unit_id", flat=True).distinct()), on=on)

@@ -1,0 +1,186 @@
+"""A house sold, people to reach, and what becomes of a unit told on a screen."""
+
+import datetime as dt
+
+import pytest
+
+from fleet import models
+from fleet.actions import contacts, installs, lives, sales
+from fleet.actions.sales import Buyer
+from fleet.queries import recheck
+from tests import company
+
+pytestmark = pytest.mark.django_db
+TODAY = company.TODAY
+SOLD = dt.date(2026, 2, 20)
+TRANSFER = {**company.MAKER, "transfer": {"rule": "notice", "within_days": 30, "source": "page 3"}}
+ROW = {
+    "customer": "Odile Marsh", "site": "Home", "system": "Whole house", "role": "head", "maker": "Northrill",
+    "model": "NH-9", "serial": "SB-1002",
+}  # fmt: skip
+
+
+@pytest.fixture
+def unit():
+    company.on_file()
+    made = company.unit("SB-1002", started_on="2021-03-10", installed_on="2021-03-09", room="Den")
+    company.worked_out()
+    return made
+
+
+def clean() -> bool:
+    return not list(recheck.differences(on=TODAY))
+
+
+# -- sold
+
+
+def sell(unit, name="Wren Abbot", sold_on=SOLD):
+    return sales.sell(unit.system.site_id, sold_on=sold_on, buyer=Buyer(name, "555-0199"), by=None, on=TODAY)
+
+
+def test_a_sold_house_is_its_buyers_and_keeps_who_sold_it(unit):
+    sale = sell(unit)
+    site = models.Site.objects.get()
+    assert (site.customer.name, site.customer.phone) == ("Wren Abbot", "555-0199")
+    assert (sale.seller.name, sale.buyer.name, sale.sold_on) == ("Odile Marsh", "Wren Abbot", SOLD)
+    change = models.Change.objects.get(table="site", field="customer")
+    assert (change.before, change.after) == ("Odile Marsh", "Wren Abbot")
+    assert clean()
+
+
+def test_a_file_that_names_the_former_owner_still_finds_the_house(unit):
+    sell(unit)
+    report = installs.load_rows([ROW, ROW | {"serial": "SB-9", "room": "Loft"}], on=TODAY)
+    assert (report.added, report.unchanged) == (1, 1)
+    assert models.Site.objects.count() == 1
+    assert models.Unit.objects.get(serial="SB-9").system_id == unit.system_id
+    assert clean()
+
+
+def test_a_file_may_name_the_house_by_both_owners(unit):
+    sell(unit)
+    both = [
+        ROW | {"serial": f"SB-{number}", "room": f"R{number}", "system": "New", "use": "rental"} for number in (5, 6)
+    ]
+    both[1]["customer"] = "Wren Abbot"
+    assert installs.load_rows(both, on=TODAY).added == 2
+    assert (models.Site.objects.count(), models.System.objects.count(), models.SiteUse.objects.count()) == (1, 2, 1)
+    assert clean()
+
+
+def test_a_house_that_the_seller_has_since_goes_before_the_one_sold(unit):
+    sell(unit)
+    customer = models.Customer.objects.get(name="Odile Marsh")
+    mine = models.Site.objects.create(customer=customer, name="Home")
+    installs.load_rows([ROW | {"serial": "SB-9"}], on=TODAY)
+    assert models.Unit.objects.get(serial="SB-9").system.site_id == mine.pk
+
+
+@pytest.mark.parametrize(
+    ("sold_on", "name", "field"),
+    [
+        pytest.param(TODAY + dt.timedelta(1), "Wren Abbot", "sold_on", id="tomorrow"),
+        pytest.param(SOLD, "Odile Marsh", "buyer", id="to its owner"),
+        pytest.param(SOLD, "", "buyer", id="to nobody"),
+        pytest.param(dt.date(2025, 1, 1), "Wren Abbot", "sold_on", id="on the day of closing"),
+    ],
+)
+def test_a_sale_that_cannot_be_is_refused(unit, sold_on, name, field):
+    models.Site.objects.update(closed_on=dt.date(2025, 1, 1))
+    with pytest.raises(sales.Refused) as refused:
+        sell(unit, name, sold_on)
+    assert set(refused.value.faults) == {field}
+    assert not models.Sale.objects.exists()
+
+
+def test_the_day_of_a_sale_told_by_a_file_gets_its_buyer_once(unit):
+    models.Sale.objects.create(site=unit.system.site, sold_on=SOLD)
+    assert sell(unit, sold_on=SOLD).buyer.name == "Wren Abbot"
+    with pytest.raises(sales.Refused, match="on file already"):
+        sell(unit, "Third Owner")
+    with pytest.raises(sales.Refused, match="A later sale"):
+        sell(unit, "Third Owner", SOLD - dt.timedelta(1))
+
+
+def test_that_a_payer_was_told_is_recorded_for_each_unit_once(unit):
+    sell(unit)
+    terms = models.Terms.objects.get(code="northrill-1").pk
+    tell = {"terms": terms, "number": "T-7", "by": None, "on": TODAY}
+    with pytest.raises(sales.Refused, match="A day from the sale"):
+        sales.told(unit.system.site_id, told_on=SOLD - dt.timedelta(1), **tell)
+    assert len(sales.told(unit.system.site_id, told_on=SOLD, **tell)) == 1
+    with pytest.raises(sales.Refused, match="Nothing to record"):
+        sales.told(unit.system.site_id, told_on=SOLD, **tell)
+    assert models.Notice.objects.get().number == "T-7"
+    assert clean()
+
+
+# -- people to reach
+
+
+def test_a_contact_is_kept_with_what_it_was(unit):
+    site = unit.system.site_id
+    made = contacts.add(site=site, told={"name": "Tam Reyes", "role": "tenant", "phone": "555-0111"}, by=None)
+    assert not contacts.change(pk=made.pk, told={"name": "Tam Reyes", "role": "tenant", "phone": "555-0111"}, by=None)
+    assert contacts.change(pk=made.pk, told={"name": "Tam Reyes", "role": "manager"}, by=None)
+    contacts.drop(pk=made.pk, by=None)
+    found = models.Change.objects.filter(table="site", object_id=site, field="contact").order_by("pk")
+    assert list(found.values_list("before", "after")) == [
+        ("", "Tam Reyes, tenant, 555-0111"),
+        ("Tam Reyes, tenant, 555-0111", "Tam Reyes, manager"),
+        ("Tam Reyes, manager", ""),
+    ]
+
+
+@pytest.mark.parametrize("told", [{"name": "", "role": "owner"}, {"name": "A", "role": "owner", "email": "no"}])
+def test_a_contact_that_cannot_be_is_refused(unit, told):
+    with pytest.raises(contacts.Refused):
+        contacts.add(site=unit.system.site_id, told=told, by=None)
+    assert not models.Contact.objects.exists()
+
+
+# -- what becomes of a unit
+
+
+def tell(unit, kind, day, **told):
+    return lives.tell(unit.pk, kind=kind, day=day, told=told, by=None, on=TODAY)
+
+
+def test_a_unit_moves_to_a_new_system(unit):
+    tell(unit, "moved", "2024-05-01", to_system="Annex")
+    unit.refresh_from_db()
+    assert (unit.system.name, unit.places.count()) == ("Annex", 2)
+    assert clean()
+
+
+@pytest.mark.parametrize("warranty", ["yes", "no"])
+def test_an_exchange_gives_the_unit_that_stands_there_now(unit, warranty):
+    heir = tell(unit, "exchanged", "2024-05-01", new_serial="N-1", under_warranty=warranty)
+    assert (heir.serial, heir.room) == ("N-1", "Den")
+    assert heir.took_over_from_id == (unit.pk if warranty == "yes" else None)
+    assert clean()
+
+
+def test_idle_and_back_and_out(unit):
+    tell(unit, "idle", "2024-05-01")
+    with pytest.raises(lives.Refused):
+        tell(unit, "back in use", "2024-04-30")
+    tell(unit, "back in use", "2024-06-01")
+    tell(unit, "removed", "2025-01-01")
+    with pytest.raises(lives.Refused) as refused:
+        tell(unit, "idle", "2025-01-02")
+    assert "a day before 2025-01-01, when it was removed" in refused.value.faults["day"]
+    assert clean()
+
+
+def test_told_twice_it_is_told_so(unit):
+    tell(unit, "moved", "2024-05-01", to_system="Annex")
+    with pytest.raises(lives.Refused, match="on file already"):
+        tell(unit, "moved", "2024-05-01", to_system="Annex")
+
+
+def test_a_unit_without_a_serial_is_told_to_have_one_first(unit):
+    blank = company.unit("", room="Loft")
+    with pytest.raises(lives.Refused, match="no serial on file"):
+        tell(blank, "removed", "2024-05-01")
