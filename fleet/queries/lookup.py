@@ -40,15 +40,18 @@ class _Entry:
     folded: str
 
 
-def find(text: str, *, limit: int = 20) -> tuple[Hit, ...]:
-    """Find what is known by a text: first what is exactly that, then what begins so, then what has it inside."""
+def find(text: str, *, limit: int = 20, kinds: Sequence[str] = ()) -> tuple[Hit, ...]:
+    """Find what is known by a text: first what is exactly that, then what begins so, then what has it inside.
+
+    With `kinds`, only things of those kinds.
+    """
     text = text[:LONGEST].strip()
     whole = folded(text)
     if not whole:
         return ()
-    entries = _beginning(whole, 2 * limit)
+    entries = _beginning(whole, kinds, 2 * limit)
     if len(whole) >= SHORTEST_INSIDE:
-        entries += _inside(whole, [folded(word) for word in text.split()], 4 * limit)
+        entries += _inside(whole, [folded(word) for word in text.split()], kinds, 4 * limit)
     entries.sort(key=lambda entry: _rank(entry, whole, text.casefold()))
     first: dict[tuple[str, int], _Entry] = {}
     for entry in entries:
@@ -68,16 +71,17 @@ def _rank(entry: _Entry, whole: str, written: str) -> tuple[bool, bool, bool, st
     )
 
 
-def _beginning(whole: str, limit: int) -> list[_Entry]:
+def _beginning(whole: str, kinds: Sequence[str], limit: int) -> list[_Entry]:
     """Find texts that begin so, in the order of the index: the exact ones come first."""
     if connection.vendor == "sqlite":
         condition, order, values = "e.folded >= %s AND e.folded < %s", "e.folded", [whole, whole + "\U0010ffff"]
     else:
         condition, order, values = "e.folded LIKE %s", "e.folded USING ~<~", [whole + "%"]
-    return _select(f"FROM fleet_lookupentry e WHERE {condition} ORDER BY {order}", values, limit)
+    where = f"WHERE {condition}{_of(kinds)}"
+    return _select(f"FROM fleet_lookupentry e {where} ORDER BY {order}", [*values, *kinds], limit)
 
 
-def _inside(whole: str, parts: Sequence[str], limit: int) -> list[_Entry]:
+def _inside(whole: str, parts: Sequence[str], kinds: Sequence[str], limit: int) -> list[_Entry]:
     """Find texts that have every word of it inside, wherever; what is too short for the index is checked on what it finds."""
     long = [part for part in parts if len(part) >= SHORTEST_INSIDE] or [whole]
     short = [part for part in parts if len(part) < SHORTEST_INSIDE] if long != [whole] else []
@@ -87,7 +91,12 @@ def _inside(whole: str, parts: Sequence[str], limit: int) -> list[_Entry]:
     else:
         source = "FROM fleet_lookupentry e WHERE " + " AND ".join(["e.folded LIKE %s"] * len(long))
         values = [f"%{part}%" for part in long]
-    return _select(source + " AND e.folded LIKE %s" * len(short), [*values, *(f"%{part}%" for part in short)], limit)
+    source += " AND e.folded LIKE %s" * len(short) + _of(kinds)
+    return _select(source, [*values, *(f"%{part}%" for part in short), *kinds], limit)
+
+
+def _of(kinds: Sequence[str]) -> str:
+    return f" AND e.kind IN ({', '.join(['%s'] * len(kinds))})" if kinds else ""
 
 
 def _select(source: str, values: Sequence[str], limit: int) -> list[_Entry]:

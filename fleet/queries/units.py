@@ -269,7 +269,7 @@ def _held(told: gather.Told, holding: Holding, book: gather.TermsBook, *, on: dt
         payer=terms.payer,
         attached=holding.attached,
         start=start.day,
-        start_words=_start_words(start),
+        start_words=start_words(start),
         assumed=start.assumed,
         registration=wording.standing(standing, asked=on),
         state=standing.state.value,
@@ -278,7 +278,8 @@ def _held(told: gather.Told, holding: Holding, book: gather.TermsBook, *, on: dt
     )
 
 
-def _start_words(start: Start) -> str:
+def start_words(start: Start) -> str:
+    """Say when terms start and by which date, or which date is not on file."""
     if start.day is None:
         return f"The start is not known: {DATES[start.wanted]} is not on file."
     if start.assumed:

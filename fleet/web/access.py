@@ -26,6 +26,10 @@ MAY_SEE: dict[str, frozenset[Role]] = {
     "answer": EVERYBODY,
     "site": EVERYBODY,
     "customer": EVERYBODY,
+    "put_in": DESK,
+    "put_in_places": DESK,
+    "put_in_serial": DESK,
+    "put_in_done": DESK,
     "ending": DESK,
     "terms_list": EVERYBODY,
     "terms": EVERYBODY,
@@ -57,12 +61,16 @@ MAY_SEE: dict[str, frozenset[Role]] = {
 
 # The same table as the page of roles says it, `screen: what is done there`; addresses said alike are one line there.
 WORDS: dict[str, str] = {
-    "home": "First page: go there",
+    "home": "Look-up: find units, sites and customers",
     "lookup": "Look-up: find units, sites and customers",
     "unit": "Unit: see it, and who would pay for a failure",
     "answer": "Unit: see it, and who would pay for a failure",
     "site": "Site and customer: see them",
     "customer": "Site and customer: see them",
+    "put_in": "New install: register it",
+    "put_in_places": "New install: register it",
+    "put_in_serial": "New install: register it",
+    "put_in_done": "New install: register it",
     "ending": "Coverage ending: see the list",
     "terms_list": "Terms: read them",
     "terms": "Terms: read them",

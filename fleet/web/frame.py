@@ -10,6 +10,7 @@ from fleet.web import access
 # Each place to go, its words, and the addresses that belong to it.
 _PLACES = (
     ("lookup", "Look-up", {"lookup", "unit", "answer", "unit_documents", "site", "site_documents", "customer"}),
+    ("put_in", "New install", {"put_in", "put_in_done"}),
     ("ending", "Coverage ending", {"ending"}),
     ("terms_list", "Terms", {"terms_list", "terms", "terms_units"}),
     ("jobs", "Background work", {"jobs", "job"}),

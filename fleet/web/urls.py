@@ -3,7 +3,7 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from fleet.web.views import documents, ending, frame, jobs, lookup, people, sites, terms, units
+from fleet.web.views import documents, ending, frame, jobs, lookup, people, put_in, sites, terms, units
 
 urlpatterns = [
     path("", frame.home, name="home"),
@@ -33,6 +33,10 @@ urlpatterns = [
     path("units/<int:pk>/answer", units.answer, name="answer"),
     path("sites/<int:pk>", sites.site, name="site"),
     path("customers/<int:pk>", sites.customer, name="customer"),
+    path("new-install", put_in.put_in, name="put_in"),
+    path("new-install/places", put_in.put_in_places, name="put_in_places"),
+    path("new-install/serial", put_in.put_in_serial, name="put_in_serial"),
+    path("new-install/<int:pk>", put_in.put_in_done, name="put_in_done"),
     path("coverage-ending", ending.ending, name="ending"),
     path("terms", terms.terms_list, name="terms_list"),
     path("terms/<int:pk>", terms.terms, name="terms"),

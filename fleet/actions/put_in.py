@@ -1,0 +1,79 @@
+"""Taking a new install from the screen: the same rows and the same way as those of a file."""
+
+import datetime as dt
+import unicodedata
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db import transaction
+
+from fleet import models
+from fleet.actions import installs
+from fleet.pages.put_in import Told
+from fleet.sheets import Problem
+
+# The first row of given rows is numbered as in a file, whose header is row 1.
+_FIRST_ROW = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """What is wrong: in which unit of the form (None: what holds for all of it), in which field (blank: none), and why."""
+
+    unit: int | None
+    field: str
+    text: str
+
+
+class Refused(ValueError):
+    """An install that was not taken; nothing was changed."""
+
+    def __init__(self, faults: Iterable[Fault]) -> None:
+        self.faults = tuple(dict.fromkeys(faults))
+        super().__init__("; ".join(f"{fault.field}: {fault.text}" for fault in self.faults))
+
+
+@dataclass(frozen=True, slots=True)
+class Saved:
+    """The system that the units were put in, how many of them are new, and how many were on file."""
+
+    system: int
+    added: int
+    on_file: int
+
+
+def save(told: Told, *, by: models.User | None, on: dt.date) -> Saved:
+    """Take an install whole, or raise Refused and change nothing."""
+    rows = list(told.rows())
+    if not rows:
+        raise Refused([Fault(None, "", "No unit yet: write its maker, model, and serial or room in a row.")])
+    try:
+        with transaction.atomic():
+            report = installs.load_rows(rows, by=by, on=on)
+            system = models.System.objects.get(
+                name=_as_kept(rows[0]["system"]),
+                site__name=_as_kept(rows[0]["site"]),
+                site__customer__name=_as_kept(rows[0]["customer"]),
+            )
+    except installs.Refused as refused:
+        raise Refused(_fault(problem, told) for problem in refused.problems) from refused
+    return Saved(system.pk, report.added, len(rows) - report.added)
+
+
+def _as_kept(name: str) -> str:
+    return unicodedata.normalize("NFC", name).strip()
+
+
+def _fault(problem: Problem, told: Told) -> Fault:
+    place = problem.row - _FIRST_ROW
+    units = list(told.units)
+    wanted = problem.wanted.partition(" (--correct")[0]
+    if wanted == "a value":
+        text = "This is needed."
+    elif " as on file, not " in wanted:
+        text = f"Wanted: {wanted}. What is on file is put right on its own page."
+    else:
+        text = f"Wanted: {wanted}."
+    if problem.column in told.system or not 0 <= place < len(units):
+        return Fault(None, problem.column if problem.column in told.system else "", text)
+    return Fault(units[place], problem.column, text)

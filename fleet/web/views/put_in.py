@@ -1,0 +1,87 @@
+"""Registering a new install: one form, what it is held against while it is written, and what follows from it."""
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods, require_safe
+
+from fleet import clock
+from fleet.actions import put_in as actions
+from fleet.queries import put_in as queries
+from fleet.rules.lookalike import folded
+from fleet.web import access
+from fleet.web.forms.put_in import PutIn, UnitForm
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def put_in(request: HttpRequest) -> HttpResponse:
+    """Show the form, for a site on file if one is named; take it; or give it more rows."""
+    if request.method != "POST":
+        return _form(request, PutIn(initial=_initial(request)))
+    if "more_rows" in request.POST:
+        return _form(request, PutIn.with_more_rows(request.POST))
+    form = PutIn(request.POST)
+    if not form.is_whole():
+        return _form(request, form, status=422)
+    told = form.told()
+    if form.show(queries.doubts(told)):
+        return _form(request, form, status=422)
+    try:
+        saved = actions.save(told, by=access.person(request), on=clock.today())
+    except actions.Refused as refused:
+        form.refuse(refused.faults)
+        return _form(request, form, status=422)
+    messages.success(request, _said(saved))
+    return redirect("put_in_done", saved.system)
+
+
+@require_safe
+def put_in_places(request: HttpRequest) -> HttpResponse:
+    """List the sites on file that the customer's name may mean, while it is written."""
+    text = request.GET.get("customer", "").replace("\0", "").strip()
+    return render(request, "put_in/_places.html", {"places": queries.places(text), "text": text})
+
+
+@require_safe
+def put_in_serial(request: HttpRequest) -> HttpResponse:
+    """Show where a serial is on file, or one like it, while a row is written."""
+    row = _whole(request.GET.get("row", "").removeprefix("unit-")) or 0
+    form = UnitForm(request.GET, prefix=f"unit-{row}")
+    cells = form.cells()
+    found = queries.known([(cells["maker"], cells["model"], cells["serial"])])
+    if known := found.get(folded(cells["serial"])):
+        form.show(queries.doubt(row, cells["serial"], known))
+    return render(request, "put_in/_note.html", {"unit": form})
+
+
+@require_safe
+def put_in_done(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show what follows from an install: which terms its units hold, which registration, by when."""
+    page = queries.page(pk, on=clock.today())
+    if page is None:
+        raise Http404
+    return render(request, "put_in/done.html", {"page": page})
+
+
+def _initial(request: HttpRequest) -> dict[str, str]:
+    site = _whole(request.GET.get("site", ""))
+    known = None if site is None else queries.place(site)
+    return {} if known is None else known.initial()
+
+
+def _whole(text: str) -> int | None:
+    return int(text) if text.isascii() and text.isdecimal() and len(text) < 10 else None
+
+
+def _form(request: HttpRequest, form: PutIn, *, status: int = 200) -> HttpResponse:
+    found = queries.suggestions()
+    form.install.offer(found)
+    context = {"form": form, "suggestions": found, "today": clock.today()}
+    return render(request, "put_in/put_in.html", context, status=status)
+
+
+def _said(saved: actions.Saved) -> str:
+    if not saved.added:
+        return "Nothing new: all of it was on file."
+    units = f"{saved.added} unit{'' if saved.added == 1 else 's'} added"
+    return f"Saved: {units}; {saved.on_file} on file before." if saved.on_file else f"Saved: {units}."

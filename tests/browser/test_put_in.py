@@ -1,0 +1,187 @@
+"""A new install by keys alone, counted; on a phone; without scripts."""
+
+import re
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from fleet import clock, models
+from fleet.queries import recheck
+from fleet.rules.dates import DAY, in_words
+from tests import company
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+ROOMS = ("Behind the shed", "Den", "Kitchen", "Hall", "Study", "Loft", "Cabin", "Porch", "Nursery")
+SERIALS = tuple(f"NW-{number}77" for number in range(301, 310))
+
+
+@pytest.fixture
+def there(live):
+    """A customer with an outdoor unit and a cassette, so that both models are on file."""
+    company.on_file()
+    company.unit("OU-4400", role="outdoor", style="", model="NX-36", started_on="2021-03-10", installed_on="2021-03-09")
+    company.unit("SB-1002", style="cassette", started_on="2021-03-10", installed_on="2021-03-09")
+    company.worked_out(clock.today())
+
+
+class Keys:
+    """A keyboard that counts: every key that goes down is one, also one held for another."""
+
+    def __init__(self, page: Page) -> None:
+        self.page = page
+        self.count = 0
+        page.evaluate(
+            "() => { window.pressed = 0; addEventListener('keydown', (event) => { if (event.isTrusted) window.pressed += 1; }, true); }"
+        )
+
+    def press(self, *keys: str) -> None:
+        for key in keys:
+            self.page.keyboard.press(key)
+            self.count += len(key.split("+"))
+
+    def write(self, text: str) -> None:
+        """Write what is not counted: a serial or a room."""
+        self.page.keyboard.type(text)
+
+    def seen(self) -> int:
+        return self.page.evaluate("() => window.pressed")
+
+
+def test_an_outdoor_unit_and_eight_heads_in_under_sixty_keys(desk: Page, there, log_in):
+    log_in(desk, "office")
+    desk.goto("/new-install")
+    expect(desk.get_by_label("Customer")).to_be_focused()
+    keys = Keys(desk)
+    keys.press("m", "a", "r")
+    expect(desk.locator(".place")).to_have_count(1)
+    keys.press("ArrowDown", "Enter")  # the site, with all that is on file of it
+    keys.press("Enter", "Enter", "Enter")  # the system's name, put in by us, no day of purchase
+    keys.press("t", "=")  # installed today, started the same day
+    keys.press("n", "Enter", "n", "Enter")  # maker and model of the outdoor unit, each written to its end
+    for number, (room, serial) in enumerate(zip(ROOMS, SERIALS, strict=True)):
+        keys.write(room)
+        keys.press("Enter")
+        keys.write(serial)
+        if number == 0:
+            keys.press("Enter", "n", "Enter", "Enter")  # the first head: its model; its drain stays blank
+        elif number < 8:
+            keys.press("Enter")  # one more head like it
+    assert keys.seen() == keys.count + len("".join((*ROOMS, *SERIALS)))
+    keys.press("Control+Enter")
+    assert keys.count < 60, keys.count
+    assert keys.count == 36
+
+    expect(desk.get_by_text("Saved: 9 units added.")).to_be_visible()
+    today = clock.today()
+    limit = in_words(today + 60 * DAY)
+    expect(desk.locator(".lead")).to_have_text(f"9 registrations are to do, by {limit}: 60 days left.")
+    expect(desk.get_by_role("row").filter(has_text="Ductless statement")).to_contain_text("all 9 units")
+    put_in = models.Unit.objects.filter(system__name="System 2").order_by("serial")
+    assert [(unit.role, unit.room, unit.serial) for unit in put_in] == [
+        ("outdoor" if number == 0 else "head", room, serial)
+        for number, (room, serial) in enumerate(zip(ROOMS, SERIALS, strict=True))
+    ]
+    assert {(unit.maker, unit.model, unit.style) for unit in put_in if unit.role == "head"} == {
+        ("Northrill", "NH-9", "cassette")
+    }
+    assert {(unit.installed_on, unit.started_on, unit.purchased_on) for unit in put_in} == {(today, today, None)}
+    assert models.Customer.objects.count() == 1
+    assert list(recheck.differences(on=today)) == []
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("screen", ["desk", "phone"])
+def test_nobody_is_shut_out(screen, scheme, request, there, log_in, clean):
+    page: Page = request.getfixturevalue(screen)
+    page.emulate_media(color_scheme=scheme)
+    log_in(page, "office")
+
+    def fits():
+        clean(page)
+        assert page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
+
+    page.goto("/new-install")
+    fits()
+    page.get_by_label("Customer").press_sequentially("odi")
+    expect(page.locator(".place")).to_have_count(1)
+    fits()
+    page.locator(".place").click()
+    page.locator("#id_unit-0-maker").fill("Northrill")
+    page.locator("#id_unit-0-model").fill("NX-36")
+    page.locator("#id_unit-0-serial").fill("OU-44OO")
+    page.locator("#id_unit-0-room").focus()
+    expect(page.locator("#unit-0-note")).to_contain_text("A serial that reads like this one is on file.")
+    fits()
+    page.get_by_role("button", name="Save the install").click()
+    expect(page.get_by_role("alert")).to_have_text("Nothing is saved yet: see what stands beside the fields below.")
+    fits()
+    page.get_by_label("It is another unit").check()
+    page.get_by_role("button", name="Save the install").click()
+    expect(page.get_by_text("Saved: 1 unit added.")).to_be_visible()
+    fits()
+
+
+def test_another_name_takes_back_what_a_chosen_place_filled_in(desk: Page, there, log_in):
+    log_in(desk, "office")
+    desk.goto("/new-install")
+    customer = desk.get_by_label("Customer")
+    customer.press_sequentially("odi")
+    desk.locator(".place").click()
+    expect(customer).to_have_value("Odile Marsh")
+    expect(desk.get_by_label("Street", exact=True)).to_have_value("7 Tar Lane")
+    expect(desk.get_by_label("Name of the system")).to_have_value("System 2")
+    desk.get_by_label("City").fill("Quill Harbor")
+    customer.fill("Brit Sørby")
+    expect(desk.get_by_label("Street", exact=True)).to_have_value("")
+    expect(desk.get_by_label("Phone", exact=True)).to_have_value("")
+    expect(desk.get_by_label("City")).to_have_value("Quill Harbor")
+    expect(desk.get_by_label("Site", exact=True)).to_have_value("Home")
+    expect(desk.get_by_label("Name of the system")).to_have_value("System 1")
+    expect(desk.locator("#places")).to_contain_text("a new customer")
+
+
+def test_a_row_copies_all_but_room_and_serial_and_can_be_dropped(phone: Page, there, log_in):
+    log_in(phone, "office")
+    phone.goto("/new-install")
+    for name, value in (("maker", "Northrill"), ("model", "NH-9"), ("drain", "Pump A"), ("room", "Den"), ("serial", "X-1")):
+        phone.locator(f"#id_unit-1-{name}").fill(value)
+    phone.locator("#id_unit-1-style").select_option("floor")
+    phone.get_by_role("button", name="Add a head").click()
+    expect(phone.locator("#id_unit-2-room")).to_be_focused()
+    shown = {name: phone.locator(f"#id_unit-2-{name}").input_value() for name in
+             ("role", "maker", "model", "style", "drain", "room", "serial")}  # fmt: skip
+    assert shown == {
+        "role": "head",
+        "maker": "Northrill",
+        "model": "NH-9",
+        "style": "floor",
+        "drain": "Pump A",
+        "room": "",
+        "serial": "",
+    }
+    phone.get_by_role("button", name="Add a head").click()
+    expect(phone.locator(".unit")).to_have_count(4)
+    phone.get_by_role("button", name="Drop row").nth(2).click()
+    expect(phone.locator(".unit")).to_have_count(3)
+    expect(phone.locator(".unit .number")).to_have_text(["1", "2", "4"])
+
+
+def test_it_works_without_scripts(chromium, there, live, log_in):
+    context = chromium.new_context(base_url=live.url, java_script_enabled=False, viewport={"width": 360, "height": 740})
+    page = context.new_page()
+    log_in(page, "office")
+    page.goto(f"/sites/{models.Site.objects.get().pk}")
+    page.get_by_role("link", name="New install here").click()
+    expect(page.get_by_label("Customer")).to_have_value("Odile Marsh")
+    page.locator("#id_installed_on").fill(clock.today().isoformat())
+    for name, value in (("maker", "Northrill"), ("model", "NH-9"), ("room", "Den"), ("serial", "X-1")):
+        page.locator(f"#id_unit-1-{name}").fill(value)
+    page.get_by_role("button", name="More rows like the last").click()
+    expect(page.locator(".unit")).to_have_count(6)
+    expect(page.locator("#id_unit-2-model")).to_have_value("NH-9")
+    page.locator("#id_unit-3-serial").fill("X-2")
+    page.get_by_role("button", name="Save the install").click()
+    expect(page.get_by_text("Saved: 2 units added.")).to_be_visible()
+    expect(page).to_have_url(re.compile(r"/new-install/\d+$"))
+    context.close()
