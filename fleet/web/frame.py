@@ -7,11 +7,18 @@ from django.http import HttpRequest
 from fleet.pages.frame import Entry, Frame
 from fleet.web import access
 
+# What is reached from what was looked up.
+_LOOKED_UP = {
+    "lookup", "unit", "answer", "unit_documents", "site", "site_documents", "customer", "unit_correct", "unit_changes",
+    "unit_merge", "unit_life", "site_correct", "site_changes", "site_merge", "customer_correct", "customer_changes",
+    "customer_merge", "site_contacts", "contact", "sold",
+}  # fmt: skip
 # Each place to go, its words, and the addresses that belong to it.
 _PLACES = (
-    ("lookup", "Look-up", {"lookup", "unit", "answer", "unit_documents", "site", "site_documents", "customer"}),
+    ("lookup", "Look-up", _LOOKED_UP),
     ("put_in", "New install", {"put_in", "put_in_done"}),
     ("ending", "Coverage ending", {"ending"}),
+    ("unsold", "New houses", {"unsold"}),
     ("terms_list", "Terms", {"terms_list", "terms", "terms_units"}),
     ("jobs", "Background work", {"jobs", "job"}),
     ("people", "People", {"people", "person", "person_add", "person_change"}),

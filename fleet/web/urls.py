@@ -3,7 +3,7 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from fleet.web.views import documents, ending, frame, jobs, lookup, people, put_in, sites, terms, units
+from fleet.web.views import contacts, documents, editing, ending, frame, jobs, lookup, people, put_in, sites, terms, units
 
 urlpatterns = [
     path("", frame.home, name="home"),
@@ -37,6 +37,25 @@ urlpatterns = [
     path("new-install/places", put_in.put_in_places, name="put_in_places"),
     path("new-install/serial", put_in.put_in_serial, name="put_in_serial"),
     path("new-install/<int:pk>", put_in.put_in_done, name="put_in_done"),
+    path("units/<int:pk>/correct", editing.correct, {"kind": "unit"}, name="unit_correct"),
+    path("units/<int:pk>/changes", editing.changes, {"kind": "unit"}, name="unit_changes"),
+    path("units/<int:pk>/merge", editing.merge, {"kind": "unit"}, name="unit_merge"),
+    path("units/<int:pk>/life", editing.life, name="unit_life"),
+    path("sites/<int:pk>/correct", editing.correct, {"kind": "site"}, name="site_correct"),
+    path("sites/<int:pk>/changes", editing.changes, {"kind": "site"}, name="site_changes"),
+    path("sites/<int:pk>/merge", editing.merge, {"kind": "site"}, name="site_merge"),
+    path("customers/<int:pk>/correct", editing.correct, {"kind": "customer"}, name="customer_correct"),
+    path("customers/<int:pk>/changes", editing.changes, {"kind": "customer"}, name="customer_changes"),
+    path("customers/<int:pk>/merge", editing.merge, {"kind": "customer"}, name="customer_merge"),
+    path("merges/<int:pk>/undo", editing.merge_undo, name="merge_undo"),
+    path("sites/<int:pk>/contacts", contacts.site_contacts, name="site_contacts"),
+    path("sites/<int:pk>/contacts/add", contacts.contact_add, name="contact_add"),
+    path("contacts/<int:pk>", contacts.contact, name="contact"),
+    path("contacts/<int:pk>/drop", contacts.contact_drop, name="contact_drop"),
+    path("sites/<int:pk>/sold", contacts.sold, name="sold"),
+    path("sites/<int:pk>/payer-told", contacts.payer_told, name="payer_told"),
+    path("new-houses", contacts.unsold, name="unsold"),
+    path("new-houses/closed", contacts.unsold_closed, name="unsold_closed"),
     path("coverage-ending", ending.ending, name="ending"),
     path("terms", terms.terms_list, name="terms_list"),
     path("terms/<int:pk>", terms.terms, name="terms"),

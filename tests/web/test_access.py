@@ -37,6 +37,11 @@ def there() -> dict[str, dict[str, int]]:
         "person": {"pk": models.User.objects.create_user("ladder").pk},
         "unit_documents": {"pk": unit.pk},
         "site_documents": {"pk": site.pk},
+        "unit_life": {"pk": unit.pk},
+        **{f"unit_{what}": {"pk": unit.pk} for what in ("correct", "changes", "merge")},
+        **{f"site_{what}": {"pk": site.pk} for what in ("correct", "changes", "merge", "contacts")},
+        **{f"customer_{what}": {"pk": site.customer_id} for what in ("correct", "changes", "merge")},
+        **{name: {"pk": site.pk} for name in ("contact_add", "sold", "payer_told")},
         "put_in_done": {"pk": unit.system_id},
     }
 
@@ -156,8 +161,8 @@ def test_after_the_logout_nothing_is_shown_and_nothing_was_kept(there):
     ("role", "places"),
     [
         ("technician", ["Look-up", "Terms"]),
-        ("office", ["Look-up", "New install", "Coverage ending", "Terms", "Background work"]),
-        ("owner", ["Look-up", "New install", "Coverage ending", "Terms", "Background work", "People"]),
+        ("office", ["Look-up", "New install", "Coverage ending", "New houses", "Terms", "Background work"]),
+        ("owner", ["Look-up", "New install", "Coverage ending", "New houses", "Terms", "Background work", "People"]),
     ],
 )
 def test_a_page_offers_only_the_places_that_the_role_may_go_to(role, places):

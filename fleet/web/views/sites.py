@@ -7,6 +7,7 @@ from django.views.decorators.http import require_safe
 from fleet import clock
 from fleet.queries import documents as papers
 from fleet.queries import sites as queries
+from fleet.web import access
 from fleet.web.views import documents
 
 
@@ -16,7 +17,9 @@ def site(request: HttpRequest, pk: int) -> HttpResponse:
     page = queries.page(pk, on=clock.today())
     if page is None:
         raise Http404
-    return render(request, "sites/site.html", {"page": page, **documents.part(request, papers.of_site(pk))})
+    may_edit = access.may_see(access.person(request).role, "site_correct")
+    context = {"page": page, "may_edit": may_edit, **documents.part(request, papers.of_site(pk))}
+    return render(request, "sites/site.html", context)
 
 
 @require_safe
@@ -25,4 +28,5 @@ def customer(request: HttpRequest, pk: int) -> HttpResponse:
     page = queries.customer_page(pk, on=clock.today())
     if page is None:
         raise Http404
-    return render(request, "sites/customer.html", {"page": page})
+    may_edit = access.may_see(access.person(request).role, "customer_correct")
+    return render(request, "sites/customer.html", {"page": page, "may_edit": may_edit})

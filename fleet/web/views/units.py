@@ -6,6 +6,7 @@ from django.views.decorators.http import require_safe
 from fleet import clock
 from fleet.queries import documents as papers
 from fleet.queries import units as queries
+from fleet.web import access
 from fleet.web.forms.answer import AnswerForm
 from fleet.web.htmx import page_or_part
 from fleet.web.views import documents
@@ -39,5 +40,7 @@ def _shown(request: HttpRequest, pk: int, form: AnswerForm) -> HttpResponse:
         form = AnswerForm.of(page.answer.question, page.choices)
     else:
         form.offer(page.choices)
-    context = {"page": page, "form": form, "readable": readable, **documents.part(request, papers.of_unit(pk))}
+    may_edit = access.may_see(access.person(request).role, "unit_correct")
+    context = {"page": page, "form": form, "readable": readable, "may_edit": may_edit}
+    context |= documents.part(request, papers.of_unit(pk))
     return page_or_part(request, "units/unit.html", "units/_answer.html", context, status=200 if readable else 422)
