@@ -51,11 +51,15 @@ def _rewrite(ids: list[int], book: gather.TermsBook, *, on: dt.date) -> None:
     rows = [row for unit in told.values() for row in kept.rows(unit, book, on=on)]
     models.HoldingRow.objects.filter(unit__in=ids).delete()
     models.CoverageRow.objects.filter(unit__in=ids).delete()
+    models.FactRow.objects.filter(unit__in=ids).delete()
     _insert(models.HoldingRow, [row for row in rows if isinstance(row, kept.HoldingValues)])
     _insert(models.CoverageRow, [row for row in rows if isinstance(row, kept.CoverageValues)])
+    _insert(models.FactRow, [row for row in rows if isinstance(row, kept.FactValues)])
 
 
-def _insert(model: type[models.HoldingRow | models.CoverageRow], rows: Sequence[kept.KeptValues]) -> None:
+def _insert(
+    model: type[models.HoldingRow | models.CoverageRow | models.FactRow], rows: Sequence[kept.KeptValues]
+) -> None:
     """Write rows straight through the driver: these are worked out, not told, and a fleet has a million of them.
 
     Building a model object for each and checking it column by column would cost more than the rules do.

@@ -1,12 +1,13 @@
 """The kept rows as they should be on a day: what the rules say now of a unit's holdings and coverage."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from fleet.gather.terms import TermsBook
 from fleet.gather.units import Told
-from fleet.rules import coverage, registration
+from fleet.rules import coverage, registration, wanted
+from fleet.rules.facts import Holding
 from fleet.rules.findings import Code, Reason
 from fleet.rules.starts import start_of
 
@@ -48,7 +49,22 @@ class CoverageValues(NamedTuple):
     next_on: dt.date | None
 
 
-KeptValues = HoldingValues | CoverageValues
+class FactValues(NamedTuple):
+    """The columns of a FactRow, by their names in the database."""
+
+    unit_id: int
+    site_id: int | None
+    fact: str
+    worth_days: int
+    parts_days: int
+    labor_days: int
+    refrigerant_days: int
+    freight_days: int
+    first_on: dt.date | None
+    last_on: dt.date | None
+
+
+KeptValues = HoldingValues | CoverageValues | FactValues
 
 
 def rows(told: Told, book: TermsBook, *, on: dt.date) -> Iterator[KeptValues]:
@@ -56,6 +72,7 @@ def rows(told: Told, book: TermsBook, *, on: dt.date) -> Iterator[KeptValues]:
     if told.row.gone_on is not None:
         return
     unit_id = told.row.pk
+    held = []
     for holding in told.holdings:
         terms_id = book.pks[holding.terms.code]
         start = start_of(told.unit, holding)
@@ -73,7 +90,9 @@ def rows(told: Told, book: TermsBook, *, on: dt.date) -> Iterator[KeptValues]:
             standing.deadline,
             next_on,
         )
-        for group in coverage.groups(told.unit, holding, on=on):
+        groups = coverage.groups(told.unit, holding, on=on)
+        held.append((holding, groups))
+        for group in groups:
             answer = group.answer
             yield CoverageValues(
                 unit_id,
@@ -92,6 +111,18 @@ def rows(told: Told, book: TermsBook, *, on: dt.date) -> Iterator[KeptValues]:
                 pack(answer.hangs_on),
                 next_on,
             )
+    yield from _facts(told, held, on=on)
+
+
+def _facts(
+    told: Told, held: Sequence[tuple[Holding, Sequence[coverage.Group]]], *, on: dt.date
+) -> Iterator[FactValues]:
+    row = told.row
+    for found in wanted.facts_wanted(told.unit, held, on=on, serial=row.serial, role=row.role, style=row.style):
+        if found.stay is not None and found.stay >= len(told.site_ids):
+            continue
+        site_id = None if found.stay is None else told.site_ids[found.stay]
+        yield FactValues(row.pk, site_id, found.fact, sum(found.worth), *found.worth, found.first, found.last)
 
 
 def pack(reasons: Iterable[Reason]) -> Packed:
@@ -109,7 +140,8 @@ def _text(day: dt.date | None) -> str | None:
 def unpack(packed: Packed) -> tuple[Reason, ...]:
     """Read reasons back from plain lists."""
     return tuple(
-        Reason(Code(code or ""), what or "", _day(day), _day(until), _day(reach)) for code, what, day, until, reach in packed
+        Reason(Code(code or ""), what or "", _day(day), _day(until), _day(reach))
+        for code, what, day, until, reach in packed
     )
 
 

@@ -12,11 +12,12 @@ from fleet.rules import terms as rules
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """One unit's row, its facts, and the terms it holds in the order of answers."""
+    """One unit's row, its facts, the terms it holds in the order of answers, and the sites of its stays."""
 
     row: models.Unit
     unit: facts.Unit
     holdings: tuple[facts.Holding, ...]
+    site_ids: tuple[int, ...] = ()
 
 
 def fleet_facts(units: Iterable[models.Unit], book: TermsBook | None = None) -> dict[int, Told]:
@@ -43,10 +44,11 @@ def _chain(row: models.Unit, known: dict[int, models.Unit]) -> tuple[models.Unit
 
 def _told(row: models.Unit, chain: tuple[models.Unit, ...], book: TermsBook, sites: dict[int, facts.Site]) -> Told:
     root = chain[0]
+    stays = _stays(chain, sites)
     unit = facts.Unit(
         maker=root.maker,
         model=root.model,
-        stays=_stays(chain, sites),
+        stays=tuple(stay for _, stay in stays) or (facts.Stay(facts.Site()),),
         purchased_on=root.purchased_on,
         installed_on=root.installed_on,
         started_on=root.started_on,
@@ -72,10 +74,11 @@ def _told(row: models.Unit, chain: tuple[models.Unit, ...], book: TermsBook, sit
         exchanged_on=row.gone_on if row.gone_how == "exchanged" else None,
         removed_on=row.gone_on if row.gone_how == "removed" else None,
     )
-    return Told(row, unit, _holdings(unit, chain, book))
+    return Told(row, unit, _holdings(unit, chain, book), tuple(pk for pk, _ in stays))
 
 
-def _stays(chain: Sequence[models.Unit], sites: dict[int, facts.Site]) -> tuple[facts.Stay, ...]:
+def _stays(chain: Sequence[models.Unit], sites: dict[int, facts.Site]) -> list[tuple[int, facts.Stay]]:
+    """List where a unit stood, one site after the other, each by its key."""
     found: list[tuple[int, facts.Stay]] = []
     for row in chain:
         for place in row.places.all():
@@ -84,7 +87,7 @@ def _stays(chain: Sequence[models.Unit], sites: dict[int, facts.Site]) -> tuple[
                 continue
             first = place.came_on or row.came_on
             found.append((site.pk, facts.Stay(_site(site, sites), first if found else None)))
-    return tuple(stay for _, stay in found) or (facts.Stay(facts.Site()),)
+    return found
 
 
 def _site(row: models.Site, sites: dict[int, facts.Site]) -> facts.Site:

@@ -2,7 +2,7 @@
 
 from fleet.models.history import Failure, HistoryRow, MaintenanceRecord
 from fleet.models.jobs import Job
-from fleet.models.kept import CoverageRow, HoldingRow
+from fleet.models.kept import CoverageRow, FactRow, HoldingRow
 from fleet.models.log import Change, Load
 from fleet.models.lookup import LookupEntry
 from fleet.models.office import ColumnMemory, Contact, Document, Import, Merge, PayerWord
@@ -20,6 +20,7 @@ __all__ = [
     "CoverageRow",
     "Customer",
     "Document",
+    "FactRow",
     "Failure",
     "HistoryRow",
     "HoldingRow",

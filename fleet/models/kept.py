@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import Q
 
 from fleet.models.promises import Terms
+from fleet.models.sites import Site
 from fleet.models.units import Unit
 
 
@@ -77,3 +78,31 @@ class CoverageRow(models.Model):
 
     def __str__(self) -> str:
         return f"{self.unit_id} {self.kind} {self.components}: {self.result}"
+
+
+class FactRow(models.Model):
+    """A fact that nobody recorded of a unit, or of a site it stands or stood at, and the days of coverage it may open.
+
+    `first_on` and `last_on` bound the day of a maintenance record that is wanted.
+    """
+
+    unit = models.ForeignKey(Unit, models.CASCADE, related_name="facts_wanted")
+    site = models.ForeignKey(Site, models.CASCADE, null=True, related_name="facts_wanted")
+    fact = models.CharField(max_length=24)
+    worth_days = models.PositiveIntegerField()
+    parts_days = models.PositiveIntegerField()
+    labor_days = models.PositiveIntegerField()
+    refrigerant_days = models.PositiveIntegerField()
+    freight_days = models.PositiveIntegerField()
+    first_on = models.DateField(null=True)
+    last_on = models.DateField(null=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["unit", "fact", "site"], name="factrow_once")]
+        indexes = [
+            # With what the list adds up, so that grouping a large fleet's facts reads the index alone.
+            models.Index(fields=["fact", "site", "unit", "worth_days"], name="fact_by_site"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.fact} of {self.unit_id}"

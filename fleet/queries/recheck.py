@@ -8,6 +8,11 @@ from fleet import gather, models
 from fleet.gather import kept
 
 CHUNK = 500
+_KEPT = (
+    (models.HoldingRow, kept.HoldingValues),
+    (models.CoverageRow, kept.CoverageValues),
+    (models.FactRow, kept.FactValues),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +40,7 @@ def differences(*, on: dt.date) -> Iterator[Difference]:
 def _chunk(ids: list[int], book: gather.TermsBook, *, on: dt.date) -> Iterator[Difference]:
     told = gather.fleet_facts(models.Unit.objects.filter(pk__in=ids).with_facts(), book)
     have: dict[int, dict[str, kept.KeptValues]] = {pk: {} for pk in ids}
-    for model, values in ((models.HoldingRow, kept.HoldingValues), (models.CoverageRow, kept.CoverageValues)):
+    for model, values in _KEPT:
         for columns in model.objects.filter(unit__in=ids).values_list(*values._fields):
             row = values(*columns)
             have[row.unit_id][_name(row)] = row
@@ -50,6 +55,8 @@ def _chunk(ids: list[int], book: gather.TermsBook, *, on: dt.date) -> Iterator[D
 def _name(row: kept.KeptValues) -> str:
     if isinstance(row, kept.HoldingValues):
         return f"holding of terms {row.terms_id}"
+    if isinstance(row, kept.FactValues):
+        return f"{row.fact} wanted{'' if row.site_id is None else f' of site {row.site_id}'}"
     return f"{row.kind} under terms {row.terms_id} for {row.components}"
 
 
