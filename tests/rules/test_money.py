@@ -280,7 +280,7 @@ def test_refrigerant_by_weight(added, lines, total):
 )
 def test_reclaiming(recovered, covered, standing, total):
     found = credit(job(recovered=recovered), covered)
-    assert [(line[0], line[1]) for line in shown(found)] == [("reclaim", standing)]
+    assert [(line[0], line[1], line[3]) for line in shown(found)] == [("reclaim", standing, "48" if recovered else "0")]
     assert str(found.total) == total
 
 

@@ -389,6 +389,11 @@ def test_five_failures_are_enough():
     assert weibull(lives([100, 200, 300, 400, 450], [500] * 9)).failures == 5
 
 
+def test_two_ages_at_failure_are_spread_enough():
+    fit = weibull(lives([100, 100, 100, 400, 400], [500] * 9))
+    assert (fit.failures, fit.shape < 2) == (5, True)
+
+
 def test_the_unit_of_time_does_not_matter():
     days = weibull([Life(one.entered * 365, one.left * 365, one.failed) for one in JOINED_LATE])
     assert (days.shape, days.scale / 365) == pytest.approx((2.0781135, 12.750081), rel=1e-6)

@@ -99,6 +99,16 @@ def test_no_claim_goes_without_who_what_when_and_why():
     ]
 
 
+def test_a_document_fills_what_every_claim_needs_as_well():
+    found = {one.text: one.there for one in listed(kinds=("labor",), given=["cause"])}
+    assert found == {
+        "serial": False,
+        "the day it was installed or started": False,
+        "the day it was repaired": False,
+        "cause": True,
+    }
+
+
 def test_a_claim_for_parts_names_the_new_part():
     texts = [one.text for one in listed(kinds=("parts", "labor"))]
     assert texts[-1] == "the new part's number"
