@@ -44,5 +44,6 @@ def tell(pk: int, *, kind: str, day: str, told: Mapping[str, str], by: models.Us
     heir = models.Unit.objects.filter(took_over_from=unit).first()
     if heir is None and row["new_serial"]:
         last = models.HistoryRow.objects.filter(unit=unit, table="unit").order_by("-pk").first()
-        heir = last and models.Unit.objects.filter(pk=last.object_id).first()
+        if last is not None and last.object_id is not None:
+            heir = models.Unit.objects.filter(pk=last.object_id).first()
     return heir or unit

@@ -102,7 +102,13 @@ def _merge(
     touched = _touched(kind, [keep, gone])
     log = Log(by=by)
     facts = _facts(kind, left, right, take)
-    {"customer": _customers, "site": _sites, "unit": _units}[kind](steps, left, right, take)
+    match kind:
+        case "customer":
+            _customers(steps, left, right)
+        case "site":
+            _sites(steps, left, right, take)
+        case _:
+            _units(steps, left, right, take)
     for entry in models.LookupEntry.objects.filter(kind=kind, object_id=right.pk):
         steps.drop(entry)
     for table in (models.Change, models.HistoryRow):
@@ -164,7 +170,7 @@ def _clear(kind: str, gone: Any) -> None:
 # ------------------------------------------------------------------------------------------------- of each kind
 
 
-def _customers(steps: "_Steps", left: models.Customer, right: models.Customer, take: set[str]) -> None:
+def _customers(steps: "_Steps", left: models.Customer, right: models.Customer) -> None:
     both = left.sites.filter(name__in=right.sites.values("name")).first()
     if both is not None:
         raise Refused(
@@ -201,7 +207,7 @@ def _units(steps: "_Steps", left: models.Unit, right: models.Unit, take: set[str
         steps.drop(place)
     if left.registrations.filter(with_install=True).exists():
         for registration in right.registrations.filter(with_install=True):
-            steps.set(registration, "with_install", False)
+            steps.set_many(registration, {"with_install": False})
     for attachment in right.attachments.all():
         twin = left.attachments.filter(terms=attachment.terms_id).first()
         if twin is not None:

@@ -9,6 +9,7 @@ from django.utils import timezone
 from fleet import models
 from fleet.pages import changes as pages
 from fleet.pages.editing import label
+from fleet.pages.jobs import moment
 from fleet.rules.dates import in_words
 
 TABLES: dict[str, Any] = {"customer": models.Customer, "site": models.Site, "unit": models.Unit}
@@ -91,8 +92,7 @@ def _merged(merge: models.Merge) -> pages.Merged:
 
 
 def _moment(at: dt.datetime) -> str:
-    local = timezone.localtime(at)
-    return f"{in_words(local.date())}, {local:%H:%M}"
+    return moment(at.astimezone(timezone.get_default_timezone()))
 
 
 def merged(pk: int) -> tuple[str, int] | None:

@@ -78,7 +78,7 @@ def _payers(sale: models.Sale) -> tuple[pages.ToTell, ...]:
                 before = told[terms].get(unit)
                 if before is None or _rank(reason) < _rank(before):
                     told[terms][unit] = reason
-    notices = dict(
+    notices: dict[int | None, Any] = dict(
         models.Notice.objects.filter(unit__system__site=sale.site_id, notified_on__gte=sale.sold_on)
         .values("terms_id")
         .annotate(first=Min("notified_on"))

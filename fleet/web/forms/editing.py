@@ -75,9 +75,7 @@ class CorrectForm(forms.Form):
 
     def seen(self, now: Mapping[str, str]) -> None:
         """Carry on with what these fields show now."""
-        self.data = self.data.copy()
-        for field, text in now.items():
-            self.data[f"was_{field}"] = text
+        self.data = {**self.data, **{f"was_{field}": text for field, text in now.items()}}
 
 
 def _lines(text: str) -> str:
