@@ -49,6 +49,14 @@ MAY_SEE: dict[str, frozenset[Role]] = {
     "payer_told": DESK,
     "unsold": DESK,
     "unsold_closed": DESK,
+    "waiting": DESK,
+    "registrations": DESK,
+    "registration": DESK,
+    "registration_late": DESK,
+    "registration_date": DESK,
+    "registration_undo": DESK,
+    "registration_remind": DESK,
+    "registration_letter": DESK,
     "ending": DESK,
     "terms_list": EVERYBODY,
     "terms": EVERYBODY,
@@ -109,6 +117,14 @@ WORDS: dict[str, str] = {
     "payer_told": "Sold: hand a house on, and record which payers were told",
     "unsold": "New houses: see which were not closed yet, and record the day",
     "unsold_closed": "New houses: see which were not closed yet, and record the day",
+    "waiting": "Waiting on us: see what waits",
+    "registrations": "Registrations: see the queue, record and take back",
+    "registration": "Registrations: see the queue, record and take back",
+    "registration_late": "Registrations: see the queue, record and take back",
+    "registration_date": "Registrations: see the queue, record and take back",
+    "registration_undo": "Registrations: see the queue, record and take back",
+    "registration_remind": "Registrations: see the queue, record and take back",
+    "registration_letter": "Registrations: see the queue, record and take back",
     "ending": "Coverage ending: see the list",
     "terms_list": "Terms: read them",
     "terms": "Terms: read them",
@@ -139,7 +155,7 @@ WORDS: dict[str, str] = {
 }
 
 # Where somebody begins.
-FIRST_PAGE = {Role.OWNER: "ending", Role.OFFICE: "lookup", Role.TECHNICIAN: "lookup"}
+FIRST_PAGE = {Role.OWNER: "ending", Role.OFFICE: "waiting", Role.TECHNICIAN: "lookup"}
 
 
 def may_see(role: str, name: str) -> bool:

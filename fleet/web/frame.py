@@ -16,7 +16,9 @@ _LOOKED_UP = {
 # Each place to go, its words, and the addresses that belong to it.
 _PLACES = (
     ("lookup", "Look-up", _LOOKED_UP),
+    ("waiting", "Waiting on us", {"waiting"}),
     ("put_in", "New install", {"put_in", "put_in_done"}),
+    ("registrations", "Registrations", {"registrations", "registration", "registration_late"}),
     ("ending", "Coverage ending", {"ending"}),
     ("unsold", "New houses", {"unsold"}),
     ("terms_list", "Terms", {"terms_list", "terms", "terms_units"}),

@@ -3,7 +3,22 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from fleet.web.views import contacts, documents, editing, ending, frame, jobs, lookup, people, put_in, sites, terms, units
+from fleet.web.views import (
+    contacts,
+    documents,
+    editing,
+    ending,
+    frame,
+    jobs,
+    lookup,
+    people,
+    put_in,
+    registrations,
+    sites,
+    terms,
+    units,
+    waiting,
+)
 
 urlpatterns = [
     path("", frame.home, name="home"),
@@ -56,6 +71,14 @@ urlpatterns = [
     path("sites/<int:pk>/payer-told", contacts.payer_told, name="payer_told"),
     path("new-houses", contacts.unsold, name="unsold"),
     path("new-houses/closed", contacts.unsold_closed, name="unsold_closed"),
+    path("waiting-on-us", waiting.waiting, name="waiting"),
+    path("registrations", registrations.registrations, name="registrations"),
+    path("systems/<int:pk>/registration", registrations.registration, name="registration"),
+    path("systems/<int:pk>/registration/late", registrations.registration_late, name="registration_late"),
+    path("systems/<int:pk>/registration/date", registrations.registration_date, name="registration_date"),
+    path("systems/<int:pk>/registration/undo", registrations.registration_undo, name="registration_undo"),
+    path("systems/<int:pk>/registration/remind/<int:terms>", registrations.registration_remind, name="registration_remind"),
+    path("systems/<int:pk>/registration/letter/<int:terms>", registrations.registration_letter, name="registration_letter"),
     path("coverage-ending", ending.ending, name="ending"),
     path("terms", terms.terms_list, name="terms_list"),
     path("terms/<int:pk>", terms.terms, name="terms"),

@@ -43,6 +43,9 @@ def there() -> dict[str, dict[str, int]]:
         **{f"customer_{what}": {"pk": site.customer_id} for what in ("correct", "changes", "merge")},
         **{name: {"pk": site.pk} for name in ("contact_add", "sold", "payer_told")},
         "put_in_done": {"pk": unit.system_id},
+        "registration": {"pk": unit.system_id},
+        "registration_undo": {"pk": unit.system_id},
+        "registration_remind": {"pk": unit.system_id, "terms": terms},
     }
 
 
@@ -124,7 +127,7 @@ def test_a_form_sent_after_the_session_ended_does_not_come_back_to_its_address(t
 
 
 @pytest.mark.parametrize(
-    ("role", "first"), [("owner", "/coverage-ending"), ("office", "/look-up"), ("technician", "/look-up")]
+    ("role", "first"), [("owner", "/coverage-ending"), ("office", "/waiting-on-us"), ("technician", "/look-up")]
 )
 def test_the_role_decides_where_somebody_begins(role, first):
     company.person(role)
@@ -161,8 +164,33 @@ def test_after_the_logout_nothing_is_shown_and_nothing_was_kept(there):
     ("role", "places"),
     [
         ("technician", ["Look-up", "Terms"]),
-        ("office", ["Look-up", "New install", "Coverage ending", "New houses", "Terms", "Background work"]),
-        ("owner", ["Look-up", "New install", "Coverage ending", "New houses", "Terms", "Background work", "People"]),
+        (
+            "office",
+            [
+                "Look-up",
+                "Waiting on us",
+                "New install",
+                "Registrations",
+                "Coverage ending",
+                "New houses",
+                "Terms",
+                "Background work",
+            ],
+        ),
+        (
+            "owner",
+            [
+                "Look-up",
+                "Waiting on us",
+                "New install",
+                "Registrations",
+                "Coverage ending",
+                "New houses",
+                "Terms",
+                "Background work",
+                "People",
+            ],
+        ),
     ],
 )
 def test_a_page_offers_only_the_places_that_the_role_may_go_to(role, places):

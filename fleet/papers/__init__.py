@@ -1,0 +1,1 @@
+"""Pages become PDF bytes: the same page gives the same bytes."""

@@ -1,0 +1,14 @@
+"""Waiting on us: the office's first page."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from fleet import clock
+from fleet.queries import waiting as queries
+
+
+@require_safe
+def waiting(request: HttpRequest) -> HttpResponse:
+    """Show what waits on the office."""
+    return render(request, "waiting/waiting.html", {"page": queries.page(on=clock.today())})
