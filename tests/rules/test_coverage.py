@@ -424,6 +424,14 @@ def test_the_longer_of_two_equal_ends_is_the_units_own(repaired_on, last):
     assert ("part_replaced" in codes(answer)) is (last == "2020-04-15")
 
 
+def test_the_end_of_a_replaced_part_is_not_told_as_that_of_the_units_own_length():
+    answer = asked(fixed("2020-02-01"), renewed("longer of"), "2021-03-01")
+    assert answer.reasons[:2] == (
+        Reason(Code.PART_REPLACED, what="sensor", day=day("2020-02-01"), until=day("2021-02-01")),
+        Reason(Code.ENDED, until=day("2021-02-01")),
+    )
+
+
 def test_the_latest_replacement_counts():
     answer = asked(fixed("2021-06-01", "2020-02-01", "2022-12-01"), renewed("longer of"), "2022-05-01")
     assert answer.reasons[0] == Reason(
