@@ -19,6 +19,7 @@ _PLACES = (
     ("waiting", "Waiting on us", {"waiting"}),
     ("put_in", "New install", {"put_in", "put_in_done"}),
     ("registrations", "Registrations", {"registrations", "registration", "registration_late"}),
+    ("wanted", "Facts wanted", {"wanted"}),
     ("ending", "Coverage ending", {"ending"}),
     ("unsold", "New houses", {"unsold"}),
     ("terms_list", "Terms", {"terms_list", "terms", "terms_units"}),

@@ -18,6 +18,7 @@ from fleet.web.views import (
     terms,
     units,
     waiting,
+    wanted,
 )
 
 urlpatterns = [
@@ -77,9 +78,20 @@ urlpatterns = [
     path("systems/<int:pk>/registration/late", registrations.registration_late, name="registration_late"),
     path("systems/<int:pk>/registration/date", registrations.registration_date, name="registration_date"),
     path("systems/<int:pk>/registration/undo", registrations.registration_undo, name="registration_undo"),
-    path("systems/<int:pk>/registration/remind/<int:terms>", registrations.registration_remind, name="registration_remind"),
-    path("systems/<int:pk>/registration/letter/<int:terms>", registrations.registration_letter, name="registration_letter"),
+    path(
+        "systems/<int:pk>/registration/remind/<int:terms>",
+        registrations.registration_remind,
+        name="registration_remind",
+    ),
+    path(
+        "systems/<int:pk>/registration/letter/<int:terms>",
+        registrations.registration_letter,
+        name="registration_letter",
+    ),
     path("coverage-ending", ending.ending, name="ending"),
+    path("facts-wanted", wanted.wanted, name="wanted"),
+    path("facts-wanted/fill", wanted.wanted_fill, name="wanted_fill"),
+    path("facts-wanted/<int:change>/undo", wanted.wanted_undo, name="wanted_undo"),
     path("terms", terms.terms_list, name="terms_list"),
     path("terms/<int:pk>", terms.terms, name="terms"),
     path("terms/<int:pk>/units", terms.terms_units, name="terms_units"),

@@ -1,0 +1,134 @@
+"""Which facts are wanted, of which site or unit, and how many days of coverage each may open."""
+
+from collections.abc import Iterable, Iterator
+from itertools import islice
+from typing import Any
+
+from django.db.models import BigIntegerField, Case, Count, F, Min, Q, QuerySet, Sum, Value, When
+
+from fleet import models
+from fleet.pages import wanted as pages
+from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
+from fleet.rules import words
+from fleet.rules.dates import in_words
+
+CHUNK = 500
+SHORT = 5
+_CUSTOMER = "unit__system__site__customer__name"
+_ORDER = {"fact": "fact", "customer": "customer", "units": "units", "worth_days": "worth"}
+_USUAL = "-worth_days"
+
+
+def page(asked: pages.Asked, *, sort: str, number: int, undo: pages.Undo | None = None) -> pages.WantedPage:
+    """Show one page of what is wanted, worth most first."""
+    chosen = sort_of(sort, pages.COLUMNS, otherwise=_USUAL)
+    grouped = _grouped(asked, chosen)
+    count = grouped.count()
+    number = within(number, count)
+    first = (number - 1) * PER_PAGE
+    found = list(grouped[first : first + PER_PAGE])
+    return pages.WantedPage(
+        asked=asked,
+        listing=Listing(pages.COLUMNS, tuple(_rows(found)), count, chosen, number),
+        asks=tuple(pages.Ask(row["fact"], row["first_unit"], row["site"]) for row in found),
+        undo=undo,
+        nothing_on_file=not found and not models.Unit.objects.exists(),
+    )
+
+
+def rows(asked: pages.Asked, *, sort: str) -> Iterator[Row]:
+    """Give every row of the list, a few hundred at a time in memory."""
+    chosen = sort_of(sort, pages.COLUMNS, otherwise=_USUAL)
+    found = _grouped(asked, chosen).iterator(chunk_size=CHUNK)
+    while chunk := list(islice(found, CHUNK)):
+        yield from _rows(chunk)
+
+
+def short() -> pages.ShortWanted:
+    """Give the few facts that are worth most."""
+    grouped = _grouped(pages.Asked(), Sort("worth_days", falling=True))
+    found = list(grouped[:SHORT])
+    wishes = (
+        pages.Wish(pages.TITLES[row["fact"]], f"{line[2].value}, {line[1].value}", str(line[7].value), row["units"])
+        for row, line in zip(found, _rows(found), strict=True)
+    )
+    return pages.ShortWanted(grouped.count(), tuple(wishes))
+
+
+def undo(change: int, *, by: models.User) -> pages.Undo | None:
+    """Give what somebody filled in, to be undone, if it still stands as the last change of that fact."""
+    found = models.Change.objects.filter(pk=change, by=by, before="").first()
+    if found is None:
+        return None
+    name = "maintenance" if found.table == "maintenancerecord" else found.field
+    later = models.Change.objects.filter(
+        table=found.table, object_id=found.object_id, field=found.field, pk__gt=found.pk
+    )
+    if name not in pages.TITLES or later.exists():
+        return None
+    return pages.Undo(found.pk, pages.TITLES[name], found.after)
+
+
+def _grouped(asked: pages.Asked, sort: Sort) -> QuerySet[models.FactRow, Any]:
+    """Add up facts: those of a site once for it, those of a unit each by itself."""
+    found = models.FactRow.objects.all()
+    if asked.fact:
+        found = found.filter(fact=asked.fact)
+    if asked.text:
+        found = found.filter(Q(**{f"{_CUSTOMER}__icontains": asked.text}))
+    alone = Case(When(site__isnull=True, then=F("unit")), default=Value(0), output_field=BigIntegerField())
+    grouped = found.annotate(alone=alone).values("fact", "site", "alone")
+    grouped = grouped.annotate(
+        worth=Sum("worth_days"),
+        units=Count("unit", distinct=True),
+        first_unit=Min("unit"),
+        parts=Sum("parts_days"),
+        labor=Sum("labor_days"),
+        refrigerant=Sum("refrigerant_days"),
+        freight=Sum("freight_days"),
+        gap_first=Min("first_on"),
+        gap_last=Min("last_on"),
+    )
+    if sort.name == "customer":
+        grouped = grouped.annotate(customer=Min(_CUSTOMER))
+    falling = "-" if sort.falling else ""
+    return grouped.order_by(f"{falling}{_ORDER[sort.name]}", "-worth", "fact", "site", "alone")
+
+
+def _rows(found: Iterable[Any]) -> Iterator[Row]:
+    """Write rows out, with the names of their units and sites."""
+    found = list(found)
+    with_customer = models.Site.objects.select_related("customer")
+    sites = with_customer.in_bulk([row["site"] for row in found if row["site"] is not None])
+    units = models.Unit.objects.select_related("system__site__customer").in_bulk(
+        [row["first_unit"] for row in found if row["site"] is None]
+    )
+    for row in found:
+        if row["site"] is None:
+            unit = units[row["first_unit"]]
+            site = unit.system.site
+            whose = Cell(
+                unit.serial or unit.room,
+                Link("unit", unit.pk),
+                f"{unit.maker} {unit.model}, {site.name}",
+                "" if unit.serial else "text",
+            )
+        else:
+            site = sites[row["site"]]
+            whose = Cell(site.name, Link("site", site.pk), site.street, "text")
+        yield (
+            Cell(pages.TITLES[row["fact"]], note=_period(row)),
+            whose,
+            Cell(site.customer.name, Link("customer", site.customer_id)),
+            Cell(site.name),
+            Cell(site.customer.phone),
+            Cell(row["units"]),
+            Cell(row["worth"]),
+            Cell(pages.kinds(tuple(row[kind] for kind in words.KINDS)) or "nothing that can be counted"),
+        )
+
+
+def _period(row: Any) -> str:
+    if row["gap_first"] is None or row["gap_last"] is None:
+        return ""
+    return f"from {in_words(row['gap_first'])} to {in_words(row['gap_last'])}"

@@ -1,0 +1,97 @@
+"""Facts wanted: the list, filling one in within its row, and undoing that."""
+
+from urllib.parse import urlencode
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.views.decorators.http import require_POST, require_safe
+
+from fleet import clock, models
+from fleet.actions import wanted as actions
+from fleet.actions.correct import Refused
+from fleet.pages import wanted as pages
+from fleet.queries import wanted as queries
+from fleet.rules.wanted import SITE_FACTS
+from fleet.web import access, export
+from fleet.web.forms.wanted import FillForm, WantedForm, WhichForm
+from fleet.web.htmx import page_or_part
+
+
+@require_safe
+def wanted(request: HttpRequest) -> HttpResponseBase:
+    """List the facts wanted, as a page or a file."""
+    form = WantedForm(request.GET)
+    if kind := export.wanted(request):
+        rows = queries.rows(pages.Asked(**form.asked()), sort=form.sort_text)
+        return export.respond(kind, name="facts-wanted", on=clock.today(), columns=pages.COLUMNS, rows=rows)
+    return _shown(request, form)
+
+
+@require_POST
+def wanted_fill(request: HttpRequest) -> HttpResponse:
+    """Record one fact and say what it opened."""
+    ask = _ask(request)
+    form = FillForm(ask, request.POST)
+    if form.is_valid():
+        value, who = form.cleaned_data["value"], form.cleaned_data.get("who", "")
+        by, on = access.person(request), clock.today()
+        try:
+            done = actions.fill(fact=ask.fact, unit=ask.unit, site=ask.site, text=value, who=who, by=by, on=on)
+        except Refused as refused:
+            for text in refused.faults.values():
+                form.add_error("value", text)
+        else:
+            messages.success(request, f"{ask.title}: {pages.opened(done.opened)}")
+            return _back(request, done.change)
+    return _shown(request, WantedForm(request.GET), refused=form, status=422)
+
+
+@require_POST
+def wanted_undo(request: HttpRequest, change: int) -> HttpResponse:
+    """Leave blank again what this person filled in."""
+    try:
+        actions.undo(change=change, by=access.person(request), on=clock.today())
+    except models.Change.DoesNotExist:
+        raise Http404 from None
+    except Refused as refused:
+        messages.error(request, f"Not undone. {' '.join(refused.faults.values())}")
+    else:
+        messages.success(request, "Undone: it is wanted again.")
+    return _back(request)
+
+
+def _ask(request: HttpRequest) -> pages.Ask:
+    which = WhichForm(request.POST)
+    if not which.is_valid():
+        raise Http404
+    ask = pages.Ask(which.cleaned_data["fact"], which.cleaned_data["unit"], which.cleaned_data["site"])
+    known = models.Unit.objects.filter(pk=ask.unit).exists()
+    if not known or (ask.fact in SITE_FACTS) != (ask.site is not None):
+        raise Http404
+    if ask.site is not None and not models.Site.objects.filter(pk=ask.site).exists():
+        raise Http404
+    return ask
+
+
+def _shown(
+    request: HttpRequest, form: WantedForm, *, refused: FillForm | None = None, status: int = 200
+) -> HttpResponse:
+    filled = request.GET.get("filled", "")
+    undo = queries.undo(int(filled), by=access.person(request)) if filled.isascii() and filled.isdigit() else None
+    page = queries.page(pages.Asked(**form.asked()), sort=form.sort_text, number=form.page_number, undo=undo)
+    forms = [refused if refused and refused.ask == ask else FillForm(ask) for ask in page.asks]
+    # Somebody filled it in meanwhile, or it moved to another page: what was typed must still be there.
+    apart = refused if refused and refused not in forms else None
+    context = {"page": page, "form": form, "lines": list(zip(page.listing.lines, forms, strict=True)), "apart": apart}
+    return page_or_part(request, "wanted/wanted.html", "wanted/_list.html", context, status=status)
+
+
+def _back(request: HttpRequest, change: int | None = None) -> HttpResponse:
+    """Go back to the list as it was narrowed and sorted."""
+    asked = {name: value for name, value in request.GET.items() if name in ("fact", "text", "sort", "page")}
+    if change is not None:
+        asked["filled"] = str(change)
+    return redirect(f"{reverse('wanted')}{'?' if asked else ''}{urlencode(asked)}")

@@ -1,0 +1,242 @@
+"""Facts wanted: listed by what they open, filled in within their row, told, and undone. Asked on 2 March 2026."""
+
+import csv
+import io
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from fleet import models
+from fleet.queries import recheck
+from tests import company
+
+pytestmark = pytest.mark.django_db
+
+
+def words(response) -> str:
+    return " ".join(response.content.decode().split())
+
+
+def listed(client, asked: str = "") -> list[list[object]]:
+    response = client.get(f"/facts-wanted?{asked}")
+    assert response.status_code == 200
+    listing = response.context["page"].listing
+    return [[cell.value for _, cell, _ in line] for line in listing.lines]
+
+
+@pytest.fixture
+def office():
+    company.on_file()
+    return company.as_role("office")
+
+
+def registered(serial: str, **named):
+    return company.unit(serial, started_on="2021-03-10", installed_on="2021-03-09", registered_on="2021-04-01", **named)
+
+
+def fill(client, fact, unit, value, asked="", **more):
+    return client.post(
+        f"/facts-wanted/fill?{asked}", {"fact": fact, "unit": unit.pk, "value": value, **more}, follow=False
+    )
+
+
+def test_a_row_says_what_is_wanted_of_what_and_how_many_days_it_may_open(office):
+    registered("SB-1")
+    company.worked_out()
+    # From 10 March 2026 to 10 March 2031 are 1,826 days.
+    assert listed(office) == [
+        ["Put in by a licensed installer", "SB-1", "Odile Marsh", 1, 1826, "parts 1,826 days"],
+    ]
+    assert "1 fact is not on file." in words(office.get("/facts-wanted"))
+
+
+def test_filling_in_opens_coverage_says_so_and_is_undone(office):
+    unit = registered("SB-1")
+    company.worked_out()
+    response = fill(office, "licensed_installer", unit, "yes")
+    assert response.status_code == 302
+    page = office.get(response["Location"])
+    assert "Coverage of 1 unit opened: parts to 10 March 2031." in words(page)
+    assert listed(office) == []
+    assert models.CoverageRow.objects.get(components="*", kind="parts").last_on == company.day("2031-03-10")
+    assert list(recheck.differences(on=company.TODAY)) == []
+    change = page.context["page"].undo.change
+    undone = office.post(f"/facts-wanted/{change}/undo", follow=True)
+    assert "Undone: it is wanted again." in words(undone)
+    unit.refresh_from_db()
+    assert unit.licensed_installer is None
+    assert len(listed(office)) == 1
+    assert list(recheck.differences(on=company.TODAY)) == []
+
+
+def test_a_no_opens_nothing_and_is_wanted_no_more(office):
+    unit = registered("SB-1")
+    company.worked_out()
+    response = fill(office, "licensed_installer", unit, "no")
+    assert "Recorded. No coverage changed." in words(office.get(response["Location"]))
+    assert listed(office) == []
+
+
+@pytest.mark.parametrize(("fact", "value"), [("licensed_installer", ""), ("licensed_installer", "perhaps")])
+def test_what_cannot_be_meant_is_refused_in_its_row(fact, value, office):
+    unit = registered("SB-1")
+    company.worked_out()
+    response = fill(office, fact, unit, value)
+    assert response.status_code == 422
+    assert 'class="fault"' in response.content.decode()
+    assert len(listed(office)) == 1
+
+
+@pytest.mark.parametrize(
+    ("day", "status"), [("2026-03-02", 302), ("2026-03-03", 422), ("03/02/2024", 422), ("1949-12-31", 422)]
+)
+def test_a_start_is_wanted_no_later_than_today_and_stays_typed(day, status, office):
+    unit = company.unit("SB-1", installed_on="2021-03-09", started_on=None)
+    company.worked_out()
+    assert "Day it was started" in [line[0] for line in listed(office)]
+    response = fill(office, "started_on", unit, day)
+    assert response.status_code == status
+    if status == 422:
+        assert f'value="{day}"' in response.content.decode()
+    assert list(recheck.differences(on=company.TODAY)) == []
+
+
+def test_what_somebody_else_filled_in_meanwhile_is_told_and_kept(office):
+    unit = registered("SB-1")
+    company.worked_out()
+    fill(office, "licensed_installer", unit, "no")
+    response = fill(office, "licensed_installer", unit, "yes")
+    assert response.status_code == 422
+    assert "Wynn Office changed this meanwhile; it is now no" in words(response)
+    unit.refresh_from_db()
+    assert unit.licensed_installer is False
+
+
+def test_missing_serials_and_styles_come_last_and_are_filled_in(office):
+    registered("SB-2")
+    unit = registered("", room="Den", style="")
+    company.worked_out()
+    assert [(line[0], line[1]) for line in listed(office)] == [
+        ("Put in by a licensed installer", "SB-2"),
+        ("Put in by a licensed installer", "Den"),
+        ("Serial", "Den"),
+        ("Style of the head", "Den"),
+    ]
+    assert fill(office, "serial", unit, " - ").status_code == 422
+    assert fill(office, "serial", unit, "SB-2").status_code == 422  # it is another unit's
+    assert fill(office, "serial", unit, "SB-3").status_code == 302
+    assert fill(office, "style", unit, "floor").status_code == 302
+    unit.refresh_from_db()
+    assert (unit.serial, unit.serial_key, unit.style) == ("SB-3", "sb3", "floor")
+    assert list(recheck.differences(on=company.TODAY)) == []
+
+
+REGION = company.MAKER | {
+    "code": "northrill-2",
+    "registration": {"within_days": 60, "counted_from": "installed_on", "not_required_in": [{"region": "US-FL"}]},
+    "coverage": [
+        {
+            "pays_for": ["parts"],
+            "components": ["*"],
+            "tiers": [{"months": 60}, {"months": 120, "when": ["registered"]}],
+        }
+    ],
+}
+
+
+def test_a_fact_of_a_site_is_asked_once_for_all_units_there():
+    company.on_file(REGION)
+    office = company.as_role("office")
+    units = [company.unit(f"SB-{n}", started_on="2021-03-10", installed_on="2021-03-09") for n in (1, 2, 3)]
+    company.worked_out()
+    assert listed(office) == [["Region of the site", "Home", "Odile Marsh", 3, 5478, "parts 5,478 days"]]
+    site = units[0].system.site
+    assert fill(office, "region", units[0], "Florida", site=site.pk).status_code == 422
+    response = fill(office, "region", units[0], "US-FL", site=site.pk)
+    assert "Coverage of 3 units opened: parts to 10 March 2031." in words(office.get(response["Location"]))
+    assert listed(office) == []
+    assert list(recheck.differences(on=company.TODAY)) == []
+
+
+YEARLY = company.MAKER | {
+    "code": "northrill-3",
+    "coverage": [
+        {"pays_for": ["parts"], "components": ["*"], "tiers": [{"months": 60, "when": ["yearly maintenance"]}]}
+    ],
+}
+
+
+@pytest.mark.parametrize(
+    ("day", "status"), [("2024-06-09", 422), ("2024-06-10", 302), ("2025-06-09", 302), ("2025-06-10", 422)]
+)
+def test_proof_of_maintenance_is_a_day_in_the_year_that_lacks_it_and_who(day, status):
+    company.on_file(YEARLY)
+    office = company.as_role("office")
+    unit = company.unit("SB-1", started_on="2024-06-10", installed_on="2024-06-09")
+    company.worked_out()
+    assert "from 10 June 2024 to 9 June 2025" in words(office.get("/facts-wanted"))
+    assert fill(office, "maintenance", unit, day, who="").status_code == 422
+    response = fill(office, "maintenance", unit, day, who="Robin Vale")
+    assert response.status_code == status
+    assert list(recheck.differences(on=company.TODAY)) == []
+    if status == 302:
+        page = office.get(response["Location"])
+        assert "Coverage of 1 unit opened: parts to 10 June 2029." in words(page)
+        office.post(f"/facts-wanted/{page.context['page'].undo.change}/undo")
+        assert not models.MaintenanceRecord.objects.exists()
+        assert len(listed(office)) == 1
+        assert list(recheck.differences(on=company.TODAY)) == []
+
+
+def test_the_list_is_narrowed_sorted_and_handed_out_as_a_file(office):
+    registered("SB-1", customer="Aldo Quist")
+    registered("", customer="Brit Vane", site="Barn", room="Den")
+    company.worked_out()
+    assert [line[2] for line in listed(office, "text=vane")] == ["Brit Vane", "Brit Vane"]
+    assert [line[0] for line in listed(office, "fact=serial")] == ["Serial"]
+    assert [line[2] for line in listed(office, "sort=-customer")] == ["Brit Vane", "Brit Vane", "Aldo Quist"]
+    response = office.get("/facts-wanted?as=csv&fact=serial")
+    rows = list(csv.DictReader(io.StringIO(b"".join(response).decode("utf-8-sig"), newline="")))
+    assert [(row["fact"], row["fact_of"], row["customer"], row["phone"]) for row in rows] == [
+        ("Serial", "Den", "Brit Vane", "555-0100")
+    ]
+
+
+def test_only_whoever_filled_it_in_undoes_it_here(office):
+    unit = registered("SB-1")
+    company.worked_out()
+    response = fill(office, "licensed_installer", unit, "yes")
+    change = office.get(response["Location"]).context["page"].undo.change
+    owner = company.as_role("owner")
+    assert owner.get(response["Location"]).context["page"].undo is None
+    assert "Not undone." in words(owner.post(f"/facts-wanted/{change}/undo", follow=True))
+    unit.refresh_from_db()
+    assert unit.licensed_installer is True
+
+
+@pytest.mark.parametrize(
+    "content", [{}, {"fact": "nonsense", "unit": "1", "value": "x"}, {"fact": "region", "unit": "1", "value": "US-KY"}]
+)
+def test_a_form_that_no_row_has_finds_nothing(content, office):
+    assert office.post("/facts-wanted/fill", content).status_code == 404
+
+
+def test_a_technician_sees_none_of_it(office):
+    assert company.as_role("technician").get("/facts-wanted").status_code == 403
+
+
+def test_one_row_and_five_take_the_same_queries(office):
+    def counted() -> int:
+        with CaptureQueriesContext(connection) as found:
+            assert office.get("/facts-wanted").status_code == 200
+        return len(found)
+
+    registered("SB-1")
+    company.worked_out()
+    one = counted()
+    for number in range(2, 6):
+        registered(f"SB-{number}", customer=f"Customer {number}")
+    company.worked_out()
+    assert len(listed(office)) == 5
+    assert counted() == one
