@@ -27,8 +27,6 @@ FACTS = {
 }
 TABLES: dict[str, type[Model]] = {"customer": models.Customer, "site": models.Site, "unit": models.Unit}
 _KEYS = {"maker": "maker_key", "model": "model_key", "serial": "serial_key"}
-# Written anew, never moved.
-_KEPT = (models.HoldingRow, models.CoverageRow)
 # What makes no difference between two rows that tell the same.
 _PASSING = {"load", "with_install", "by", "at"}
 
@@ -102,6 +100,23 @@ def _merge(
     touched = _touched(kind, [keep, gone])
     log = Log(by=by)
     facts = _facts(kind, left, right, take)
+    _absorb(kind, steps, left, right, take)
+    for field, value in facts.items():
+        log.note(None, left, field, getattr(left, field), value, why=f"merged with {name}"[:300])
+    facts |= {_KEYS[field]: getattr(right, _KEYS[field]) for field in facts.keys() & _KEYS.keys()}
+    if facts:
+        steps.set_many(left, facts)
+    log.write()
+    made = models.Merge.objects.create(
+        kind=kind, kept_id=left.pk, gone_id=gone, content={"steps": steps.done, "gone": name}, why=why, by=by
+    )
+    _index(kind, [left])
+    kept.refresh(sorted(touched | _touched(kind, [keep])), on=on)
+    return made
+
+
+def _absorb(kind: str, steps: "_Steps", left: Any, right: Any, take: set[str]) -> None:
+    """Give the kept one everything that the other has, and drop the other."""
     match kind:
         case "customer":
             _customers(steps, left, right)
@@ -116,18 +131,6 @@ def _merge(
             steps.set(row, "object_id", left.pk)
     _clear(kind, right)
     steps.drop(right)
-    for field, value in facts.items():
-        log.note(None, left, field, getattr(left, field), value, why=f"merged with {name}"[:300])
-    facts |= {_KEYS[field]: getattr(right, _KEYS[field]) for field in facts.keys() & _KEYS.keys()}
-    if facts:
-        steps.set_many(left, facts)
-    log.write()
-    made = models.Merge.objects.create(
-        kind=kind, kept_id=left.pk, gone_id=gone, content={"steps": steps.done, "gone": name}, why=why, by=by
-    )
-    _index(kind, [left])
-    kept.refresh(sorted(touched | _touched(kind, [keep])), on=on)
-    return made
 
 
 def _touched(kind: str, ids: list[int]) -> set[int]:
@@ -163,8 +166,14 @@ def _facts(kind: str, left: Any, right: Any, take: set[str]) -> dict[str, Any]:
 def _clear(kind: str, gone: Any) -> None:
     """Take away what is only worked out of a unit, which the deleting would take along unsaid."""
     if kind == "unit":
-        for table in _KEPT:
-            table.objects.filter(unit=gone).delete()
+        for relation in gone._meta.related_objects:
+            if _is_worked_out(relation.related_model):
+                relation.related_model._default_manager.filter(**{relation.field.name: gone}).delete()
+
+
+def _is_worked_out(table: Any) -> bool:
+    """Tell whether rows of a table are worked out from facts: written anew, never moved."""
+    return bool(table.__module__ == models.HoldingRow.__module__)
 
 
 # ------------------------------------------------------------------------------------------------- of each kind
@@ -251,7 +260,7 @@ def _move(steps: "_Steps", left: Any, right: Any) -> None:
     """Move every row that points at the one to the other; one that tells what the other has too is dropped."""
     for relation in right._meta.related_objects:
         table = relation.related_model
-        if table in _KEPT:
+        if _is_worked_out(table):
             continue
         name = relation.field.name
         twins = {} if table in (models.Site, models.System, models.Unit) else _by_content(table, name, left)
