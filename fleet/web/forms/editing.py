@@ -75,7 +75,7 @@ class CorrectForm(forms.Form):
 
     def seen(self, now: Mapping[str, str]) -> None:
         """Carry on with what these fields show now."""
-        self.data = {**self.data, **{f"was_{field}": text for field, text in now.items()}}
+        self.data = dict(self.data.items()) | {f"was_{field}": text for field, text in now.items()}
 
 
 def _lines(text: str) -> str:
