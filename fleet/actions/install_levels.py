@@ -86,8 +86,27 @@ def _disagree(level: Level, names: Sequence[str], fact: str, loading: Loading) -
 
 def _customers(told: Sequence[_Told], loading: Loading) -> list[tuple[int, bool]]:
     stored = {row.name: row for row in models.Customer.objects.filter(name__in=[one.names[0] for one in told])}
+    stored = _merged({one.names[0] for one in told} - stored.keys(), stored) | stored
     found = [stored.get(one.names[0]) or models.Customer(name=one.names[0]) for one in told]
     return _store(models.Customer, found, told, ("phone", "email"), loading)
+
+
+def _merged(missing: set[str], stored: dict[str, models.Customer]) -> dict[str, models.Customer]:
+    """Find customers by names that they had before two were made one: a file may know them by either."""
+    merges = models.Merge.objects.filter(kind="customer", undone_at=None).order_by("pk") if missing else ()
+    kept_by_name: dict[str, int] = {}
+    kept_by_pk: dict[int, int] = {}
+    for merge in merges:
+        kept_by_name |= dict.fromkeys(merge.content["names"], merge.kept_id)
+        kept_by_pk[merge.gone_id] = merge.kept_id
+    found = {}
+    for name in missing & kept_by_name.keys():
+        pk = kept_by_name[name]
+        while pk in kept_by_pk:
+            pk = kept_by_pk[pk]
+        found[name] = pk
+    by_pk = models.Customer.objects.in_bulk(set(found.values())) | {row.pk: row for row in stored.values()}
+    return {name: by_pk[pk] for name, pk in found.items() if pk in by_pk}
 
 
 def _sites(told: Sequence[_Told], loading: Loading) -> list[tuple[int, bool]]:

@@ -94,7 +94,7 @@ def _merge(
     open_still = [one.field for one in differing if chosen.get(one.field) not in ("kept", "gone")]
     if open_still:
         raise Refused(f"Choose first which is right: {', '.join(open_still)}.")
-    name = str(right)
+    name, names = str(right), [str(left), str(right)]
     take = {one.field for one in differing if chosen[one.field] == "gone"}
     steps = _Steps()
     touched = _touched(kind, [keep, gone])
@@ -107,9 +107,8 @@ def _merge(
     if facts:
         steps.set_many(left, facts)
     log.write()
-    made = models.Merge.objects.create(
-        kind=kind, kept_id=left.pk, gone_id=gone, content={"steps": steps.done, "gone": name}, why=why, by=by
-    )
+    content = {"steps": steps.done, "gone": name, "names": names}
+    made = models.Merge.objects.create(kind=kind, kept_id=left.pk, gone_id=gone, content=content, why=why, by=by)
     _index(kind, [left])
     kept.refresh(sorted(touched | _touched(kind, [keep])), on=on)
     return made

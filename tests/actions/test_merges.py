@@ -5,7 +5,7 @@ import datetime as dt
 import pytest
 
 from fleet import models
-from fleet.actions import history, kept, merges
+from fleet.actions import history, installs, kept, merges
 from fleet.actions.merges import Refused
 from fleet.queries import recheck
 from fleet.queries.lookup import find
@@ -166,6 +166,24 @@ def test_a_merged_customer_is_found_by_the_name_that_was_kept(two):
     assert left.system.site.customer.sites.count() == 2
     hits = [hit.object_id for hit in find("marsh") if hit.kind == "customer"]
     assert hits == [left.system.site.customer_id]
+
+
+@pytest.mark.parametrize("side", ["kept", "gone"])
+def test_a_file_that_knows_either_name_finds_the_one_customer(two, side):
+    left, right = two
+    keys = (left.system.site.customer_id, right.system.site.customer_id)
+    merge = merges.merge("customer", *keys, chosen={"name": side}, by=None, on=TODAY)
+    row = {"system": "Whole house", "role": "head", "maker": "Northrill", "model": "NH-9"}
+    told = [
+        row | {"customer": "O. Marsh", "site": "House", "serial": "N-1"},
+        row | {"customer": "Odile Marsh", "site": "Home", "serial": "N-2"},
+    ]
+    assert installs.load_rows(told, on=TODAY).added == 2
+    assert (models.Customer.objects.count(), models.Site.objects.count(), models.System.objects.count()) == (1, 2, 2)
+    assert clean()
+    merges.undo(merge.pk, by=None, on=TODAY)
+    assert models.Unit.objects.get(serial="N-1").system.site.customer.name == "O. Marsh"
+    assert installs.load_rows(told, on=TODAY).unchanged == 2
 
 
 def test_what_was_changed_since_is_not_overwritten_by_undoing(two):
