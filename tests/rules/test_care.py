@@ -535,6 +535,14 @@ def test_what_was_done_on_a_unit_that_left_counts_on_for_the_system():
     assert due(CHECK, left, unit("H2"), done("2023-05-15", "H1")).due_on == day("2024-05-15")
 
 
+@pytest.mark.parametrize(
+    ("on", "counts"), [("2020-05-14", False), ("2020-05-15", True), ("2023-12-31", True), ("2024-01-01", False)]
+)
+def test_from_the_systems_start_and_only_until_it_left(on, counts):
+    left = unit("H1", left_on="2024-01-01", installed_on="2019-01-01")
+    assert due(CHECK, left, unit("H2"), done(on, "H1")).last_done == (day(on) if counts else None)
+
+
 def test_but_not_for_a_system_put_in_anew():
     left, new = unit("H1", left_on="2024-01-01"), unit("H2", installed_on="2024-01-01")
     for on in ("2024-01-01", "2026-11-24"):
@@ -551,6 +559,8 @@ def test_what_was_done_before_it_joined_counts_for_itself_only():
         ("clean", "H2"): None,
         ("check", "H1"): None,
     }
+    joining = dues(both, moved, unit("H2"), done("2024-01-01", code="check"))
+    assert joining[-1].last_done == day("2024-01-01")
 
 
 @pytest.mark.parametrize(("on", "count"), [("2023-12-31", 0), ("2024-01-01", 1)])

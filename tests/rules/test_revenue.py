@@ -150,6 +150,19 @@ def test_it_is_the_recurrence_that_rfc_5545_gives_for_a_months_last_day(rule):
     ]
 
 
+def test_the_fourteenth_year_is_billed_like_the_first():
+    told = agreement("2013-03-31", billing="monthly")
+    assert [on for on, _, _ in bills(told, "2026-03-30", "2026-06-30")] == [
+        "2026-03-31",
+        "2026-04-30",
+        "2026-05-31",
+        "2026-06-30",
+    ]
+    assert told.year_of(day("2026-03-30")) == 12
+    assert told.year_of(day("2026-03-31")) == 13
+    assert told.renewal_on(day(TODAY)) == day("2027-03-31")
+
+
 def test_skipping_back_from_a_day_that_is_not_there():
     """RR-22: 31 December monthly, skipping backward (RFC 7529)."""
     found = bills(agreement("2014-12-31", billing="monthly"), "2014-12-31", "2015-03-31")

@@ -434,6 +434,11 @@ def test_visits_that_do_not_divide_a_year():
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize(("first", "begins"), [("2027-07-14", "2027-01-15"), ("2027-07-15", "2027-07-15")])
+def test_a_window_counts_until_its_last_day(first, begins):
+    assert next(agreement("2026-01-15", 2).visit_windows(first=day(first), today=day(first))).first == day(begins)
+
+
 @pytest.mark.parametrize(
     ("named", "count"),
     [
