@@ -107,7 +107,7 @@ def _found(asked: pages.Asked) -> QuerySet[models.HoldingRow]:
 
 
 def _groups(found: QuerySet[models.HoldingRow]) -> QuerySet[models.HoldingRow, Any]:
-    return found.order_by().values(*_GROUP).annotate(units=Count("pk"), unit=Min("unit_id"))
+    return found.order_by().values(*_GROUP).annotate(units=Count("pk"), sample=Min("unit_id"))
 
 
 def _ordered(groups: QuerySet[models.HoldingRow, Any], sort: Sort) -> QuerySet[models.HoldingRow, Any]:
@@ -119,11 +119,11 @@ def group_rows(rows: Sequence[Mapping[str, Any]], *, on: dt.date) -> Iterator[Ro
     """Draw rows of the queue; where one stands is said of one of its units."""
     systems = models.System.objects.select_related("site__customer").in_bulk([row["unit__system_id"] for row in rows])
     terms = models.Terms.objects.in_bulk([row["terms_id"] for row in rows])
-    told = _told(row["unit"] for row in rows)
+    told = _told(row["sample"] for row in rows)
     reminded = _reminded(systems)
     for row in rows:
         system, paper = systems[row["unit__system_id"]], terms[row["terms_id"]]
-        text = _standing_words(told[row["unit"]], paper.code, on=on)
+        text = _standing_words(told[row["sample"]], paper.code, on=on)
         if asked_on := reminded.get((system.pk, paper.pk)):
             text = f"{text} Owner asked on {in_words(asked_on)}."
         yield (
@@ -132,7 +132,7 @@ def group_rows(rows: Sequence[Mapping[str, Any]], *, on: dt.date) -> Iterator[Ro
             Cell(payer_name(paper)),
             Cell(row["units"]),
             Cell(row["deadline"]),
-            Cell(_left(row["deadline"], told[row["unit"]], paper.code, on=on)),
+            Cell(_left(row["deadline"], told[row["sample"]], paper.code, on=on)),
             Cell(text),
         )
 

@@ -2,9 +2,10 @@
 
 import datetime as dt
 from collections.abc import Iterable
-from typing import Any
+from typing import Any, cast
 
 from django import forms
+from django.http import QueryDict
 
 from fleet.models.reminders import REMINDER_WAYS
 from fleet.pages import registrations as pages
@@ -43,6 +44,7 @@ class DayInput(forms.DateInput):
 class _OfSystem(forms.Form):
     """A form on the page of one system, once for each payer: `number` tells them apart."""
 
+    NAME: str
     use_required_attribute = False
 
     def __init__(self, data: Any = None, files: Any = None, *, number: int, initial: Any = None) -> None:
@@ -68,7 +70,7 @@ class _WithUnits(_OfSystem):
 
     def ticked(self) -> list[tuple[pages.UnitLine, bool]]:
         """Give each line with whether it is chosen: all of them until somebody says otherwise."""
-        chosen = set(self.data.getlist(self.add_prefix("units"))) if self.is_bound else None
+        chosen = set(cast(QueryDict, self.data).getlist(self.add_prefix("units"))) if self.is_bound else None
         return [(line, chosen is None or line.value in chosen) for line in self.lines]
 
 

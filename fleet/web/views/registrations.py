@@ -179,12 +179,12 @@ def _shown(request: HttpRequest, page: pages.SystemPage, *, status: int = 200, *
     parts = []
     for part in page.parts:
         number = part.number
-        forms = {
+        forms: dict[str, Any] = {
             "confirm": ConfirmForm(number=number, lines=part.open, initial={"registered_on": part.sent_on or today}),
             "late": LateForm(number=number, lines=part.missed),
             "dates": [(wanted, DateForm(number=number, initial={"date": wanted.date})) for wanted in part.wanted],
         }
-        forms |= {name: found[number] for name, found in bound.items() if number in found and name != "date"}
+        forms.update((name, found[number]) for name, found in bound.items() if number in found and name != "date")
         if number in bound.get("date", {}):
             sent = bound["date"][number]
             forms["dates"] = [
