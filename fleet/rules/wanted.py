@@ -35,7 +35,7 @@ class WantedFact:
 
     fact: str
     stay: int | None
-    worth: tuple[int, ...]
+    worth: tuple[int, int, int, int]
     first: dt.date | None = None
     last: dt.date | None = None
 
@@ -101,8 +101,8 @@ def facts_wanted(
         sheet.want("style", None)
     gap = min(sheet.gaps, default=(None, None))
     found = [
-        WantedFact(fact, stay, tuple(worth), *(gap if fact == "maintenance" else (None, None)))
-        for (fact, stay), worth in sheet.worth.items()
+        WantedFact(fact, stay, (parts, labor, refrigerant, freight), *(gap if fact == "maintenance" else (None, None)))
+        for (fact, stay), (parts, labor, refrigerant, freight) in sheet.worth.items()
     ]
     return tuple(sorted(found, key=lambda one: (FACTS.index(one.fact), one.stay or 0)))
 

@@ -9,7 +9,7 @@ from fleet.web import access
 
 # What is reached from what was looked up.
 _LOOKED_UP = {
-    "lookup", "unit", "answer", "unit_documents", "site", "site_documents", "customer", "unit_correct", "unit_changes",
+    "lookup", "unit", "answer", "unit_documents", "unit_payers", "site", "site_documents", "customer", "unit_correct", "unit_changes",
     "unit_merge", "unit_life", "site_correct", "site_changes", "site_merge", "customer_correct", "customer_changes",
     "customer_merge", "site_contacts", "contact", "sold",
 }  # fmt: skip
@@ -20,6 +20,7 @@ _PLACES = (
     ("put_in", "New install", {"put_in", "put_in_done"}),
     ("registrations", "Registrations", {"registrations", "registration", "registration_late"}),
     ("wanted", "Facts wanted", {"wanted"}),
+    ("payer_differences", "Payers differ", {"payer_differences"}),
     ("ending", "Coverage ending", {"ending"}),
     ("unsold", "New houses", {"unsold"}),
     ("terms_list", "Terms", {"terms_list", "terms", "terms_units"}),

@@ -58,7 +58,7 @@ class FillForm(forms.Form):
     @property
     def faults(self) -> list[str]:
         """What is wrong with it, in words."""
-        return [text for texts in self.errors.values() for text in texts]
+        return [str(text) for texts in self.errors.values() for text in texts]
 
 
 class WhichForm(forms.Form):

@@ -9,7 +9,7 @@ from fleet.queries import units as queries
 from fleet.web import access
 from fleet.web.forms.answer import AnswerForm
 from fleet.web.htmx import page_or_part
-from fleet.web.views import documents
+from fleet.web.views import documents, payers
 
 
 @require_safe
@@ -42,5 +42,5 @@ def _shown(request: HttpRequest, pk: int, form: AnswerForm) -> HttpResponse:
         form.offer(page.choices)
     may_edit = access.may_see(access.person(request).role, "unit_correct")
     context = {"page": page, "form": form, "readable": readable, "may_edit": may_edit}
-    context |= documents.part(request, papers.of_unit(pk))
+    context |= documents.part(request, papers.of_unit(pk)) | payers.part(request, pk)
     return page_or_part(request, "units/unit.html", "units/_answer.html", context, status=200 if readable else 422)

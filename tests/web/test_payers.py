@@ -1,0 +1,162 @@
+"""What payers said: recorded on a unit's page beside our answer, listed while it differs, settled. Asked on 2 March 2026."""
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from fleet import models
+from fleet.queries import recheck
+from tests import company
+
+pytestmark = pytest.mark.django_db
+
+
+def words(response) -> str:
+    return " ".join(response.content.decode().split())
+
+
+@pytest.fixture
+def unit():
+    company.on_file()
+    made = company.unit("SB-1", started_on="2022-03-10", installed_on="2022-03-09")
+    company.worked_out()
+    return made
+
+
+@pytest.fixture
+def office(unit):
+    return company.as_role("office")
+
+
+def say(client, unit, **more):
+    terms = models.Terms.objects.get(code="northrill-1").pk
+    told = {
+        "said_on": "2026-03-01",
+        "who": "Dana at the desk",
+        "terms": terms,
+        "kind": "parts",
+        "component": "",
+        "covered": "yes",
+        "last_on": "2027-03-10",
+        "note": "",
+    }
+    return client.post(f"/units/{unit.pk}/payers", told | more)
+
+
+def differing(client, asked: str = "") -> list[list[object]]:
+    listing = client.get(f"/payers-differ?{asked}").context["page"].listing
+    return [[cell.value for _, cell, _ in line] for line in listing.lines]
+
+
+@pytest.mark.parametrize(
+    ("more", "stands"),
+    [
+        pytest.param({}, False, id="the same last day"),
+        pytest.param({"last_on": "2027-03-09"}, True, id="a day less"),
+        pytest.param({"last_on": ""}, False, id="no last day told"),
+        pytest.param({"covered": "no", "last_on": ""}, True, id="not covered"),
+        pytest.param({"component": "compressor"}, True, id="the compressor has a term of its own"),
+        pytest.param({"component": "compressor", "last_on": "2029-03-10"}, False, id="and that is what they say"),
+        pytest.param({"kind": "labor"}, True, id="these terms pay for no labor"),
+    ],
+)
+def test_a_word_that_differs_stands_out_until_somebody_settles_it(more, stands, unit, office):
+    response = say(office, unit, **more)
+    assert response.status_code == 302
+    page = words(office.get(f"/units/{unit.pk}"))
+    assert "Dana at the desk on 1 March 2026" in page
+    assert ("It differs." in page) is stands
+    assert len(differing(office)) == stands
+    assert list(recheck.differences(on=company.TODAY)) == []
+
+
+def test_a_difference_is_settled_and_stands_again(unit, office):
+    say(office, unit, last_on="2027-03-09")
+    assert differing(office) == [
+        ["SB-1", "Odile Marsh", "maker", company.day("2026-03-01"), "Dana at the desk", "parts, any other component",
+         "covered to 9 March 2027", "covered to 10 March 2027"]
+    ]  # fmt: skip
+    word = models.PayerWord.objects.get()
+    assert office.post(f"/payers-said/{word.pk}/settled", {"how": " "}).status_code == 422
+    assert office.post(f"/payers-said/{word.pk}/settled", {"how": "They counted wrong"}).status_code == 302
+    word.refresh_from_db()
+    assert (word.settled_on, word.settled_how) == (company.TODAY, "They counted wrong")
+    assert differing(office) == []
+    assert "Settled on 2 March 2026: They counted wrong" in words(office.get(f"/units/{unit.pk}"))
+    office.post(f"/payers-said/{word.pk}/reopen")
+    assert len(differing(office)) == 1
+    assert models.Change.objects.filter(table="payerword", field="settled_how").count() == 2
+
+
+@pytest.mark.parametrize(
+    ("more", "text"),
+    [
+        ({"said_on": "2026-03-03"}, "They cannot have said it after today."),
+        ({"said_on": ""}, "The day is wanted."),
+        ({"who": ""}, "Who said it is wanted."),
+        ({"covered": ""}, "Whether it is covered is wanted."),
+        ({"covered": "no"}, "What is not covered has no last day."),
+        ({"last_on": "10/3/2027"}, "Write the day as 2026-08-01."),
+        ({"terms": "999999"}, "Select a valid choice."),
+    ],
+)
+def test_what_cannot_be_meant_is_refused_with_everything_still_typed(more, text, unit, office):
+    response = say(office, unit, note="call 14", **more)
+    assert response.status_code == 422
+    assert text in words(response).replace("&#x27;", "'")
+    assert 'value="call 14"' in response.content.decode()
+    assert not models.PayerWord.objects.exists()
+
+
+def test_the_button_pressed_twice_records_once(unit, office):
+    say(office, unit)
+    say(office, unit)
+    assert models.PayerWord.objects.count() == 1
+
+
+def test_only_whoever_recorded_it_takes_it_back(unit, office):
+    say(office, unit)
+    word = models.PayerWord.objects.get()
+    owner = company.as_role("owner")
+    owner.post(f"/payers-said/{word.pk}/take-back")
+    assert models.PayerWord.objects.exists()
+    office.post(f"/payers-said/{word.pk}/take-back")
+    assert not models.PayerWord.objects.exists()
+    assert models.Change.objects.filter(table="payerword", why="taken back").count() == 1
+
+
+def test_a_technician_reads_it_and_records_nothing(unit, office):
+    say(office, unit)
+    technician = company.as_role("technician")
+    page = words(technician.get(f"/units/{unit.pk}"))
+    assert "Dana at the desk" in page
+    assert "Record what a payer said" not in page
+    assert say(technician, unit).status_code == 403
+    assert technician.get("/payers-differ").status_code == 403
+
+
+def test_waiting_on_us_shows_facts_wanted_and_differences(unit, office):
+    company.unit("", room="Den", started_on="2022-03-10", installed_on="2022-03-09", site="Barn")
+    company.worked_out()
+    page = words(office.get("/waiting-on-us"))
+    assert "1 fact that coverage hangs on is not on file." in page
+    assert "Payers differ" not in page.split("<main")[1]
+    say(office, unit, last_on="2027-03-09")
+    assert "1 word of a payer differs from the terms on file." in words(office.get("/waiting-on-us"))
+
+
+def test_one_row_and_five_take_the_same_queries(unit, office):
+    def counted(address: str) -> int:
+        with CaptureQueriesContext(connection) as found:
+            assert office.get(address).status_code == 200
+        return len(found)
+
+    say(office, unit, last_on="2027-03-09")
+    addresses = ("/payers-differ", f"/units/{unit.pk}", "/waiting-on-us")
+    one = [counted(address) for address in addresses]
+    for number in range(2, 6):
+        say(office, unit, last_on=f"2027-02-0{number}")
+    assert len(differing(office)) == 5
+    assert [counted(address) for address in addresses] == one
+    assert len(differing(office, "payer=installer")) == 0
+    assert b"covered to 2 February 2027" in b"".join(office.get("/payers-differ?as=csv"))
