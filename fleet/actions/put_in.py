@@ -44,20 +44,32 @@ class Saved:
 
 def save(told: Told, *, by: models.User | None, on: dt.date) -> Saved:
     """Take an install whole, or raise Refused and change nothing."""
-    rows = list(told.rows())
-    if not rows:
+    with transaction.atomic():
+        report = _load(told, by=by, on=on)
+        system = models.System.objects.get(
+            name=_as_kept(told.system["system"]),
+            site__name=_as_kept(told.system["site"]),
+            site__customer__name=_as_kept(told.system["customer"]),
+        )
+    return Saved(system.pk, report.added, len(told.units) - report.added)
+
+
+def faults(told: Told, *, by: models.User | None, on: dt.date) -> tuple[Fault, ...]:
+    """Say what `save` would refuse, taking nothing."""
+    try:
+        _load(told, by=by, on=on, check=True)
+    except Refused as refused:
+        return refused.faults
+    return ()
+
+
+def _load(told: Told, *, by: models.User | None, on: dt.date, check: bool = False) -> installs.Report:
+    if not told.units:
         raise Refused([Fault(None, "", "No unit yet: write its maker, model, and serial or room in a row.")])
     try:
-        with transaction.atomic():
-            report = installs.load_rows(rows, by=by, on=on)
-            system = models.System.objects.get(
-                name=_as_kept(rows[0]["system"]),
-                site__name=_as_kept(rows[0]["site"]),
-                site__customer__name=_as_kept(rows[0]["customer"]),
-            )
+        return installs.load_rows(list(told.rows()), by=by, on=on, check=check)
     except installs.Refused as refused:
         raise Refused(_fault(problem, told) for problem in refused.problems) from refused
-    return Saved(system.pk, report.added, len(rows) - report.added)
 
 
 def _as_kept(name: str) -> str:

@@ -23,13 +23,16 @@ MOST_MODELS = 500
 MOST_PLACES = 8
 _RECENT_SITES = 200
 
-# From one model of the index to the next: a scan of the whole fleet would find the same few hundred.
+# From one model of the index to the next, else to the next maker: a scan of the whole fleet would find the same few hundred.
 _MODELS = """
 WITH RECURSIVE seen(id) AS (
     SELECT (SELECT u.id FROM fleet_unit u WHERE NOT (u.serial_key = '') ORDER BY u.maker_key, u.model_key LIMIT 1)
     UNION ALL
-    SELECT (SELECT u.id FROM fleet_unit u WHERE NOT (u.serial_key = '')
-            AND (u.maker_key, u.model_key) > (c.maker_key, c.model_key) ORDER BY u.maker_key, u.model_key LIMIT 1)
+    SELECT COALESCE(
+        (SELECT u.id FROM fleet_unit u WHERE NOT (u.serial_key = '') AND u.maker_key = c.maker_key AND u.model_key > c.model_key
+         ORDER BY u.maker_key, u.model_key LIMIT 1),
+        (SELECT u.id FROM fleet_unit u WHERE NOT (u.serial_key = '') AND u.maker_key > c.maker_key
+         ORDER BY u.maker_key, u.model_key LIMIT 1))
     FROM seen JOIN fleet_unit c ON c.id = seen.id
 )
 SELECT u.maker, u.model, u.role, u.style FROM seen JOIN fleet_unit u ON u.id = seen.id LIMIT %s

@@ -90,6 +90,30 @@ def test_an_outdoor_unit_and_eight_heads_in_under_sixty_keys(desk: Page, there, 
     assert list(recheck.differences(on=today)) == []
 
 
+def test_a_new_customer_with_a_region_takes_fewer_than_sixty_keys_too(desk: Page, there, log_in):
+    log_in(desk, "office")
+    desk.goto("/new-install")
+    keys = Keys(desk)
+    keys.press("Shift+B", *"rit", "Space", "Shift+V", *"ale", "Enter")
+    keys.press(
+        *["Enter"] * 5, *"us-me", *["Enter"] * 5
+    )  # from the phone past the street; the region; as far as the system
+    keys.press("Enter", "Enter", "Enter", "t", "=", "n", "Enter", "n", "Enter")
+    for number, (room, serial) in enumerate(zip(ROOMS, SERIALS, strict=True)):
+        keys.write(room)
+        keys.press("Enter")
+        keys.write(serial)
+        if number == 0:
+            keys.press("Enter", "n", "Enter", "Enter")
+        elif number < 8:
+            keys.press("Enter")
+    keys.press("Control+Enter")
+    expect(desk.get_by_text("Saved: 9 units added.")).to_be_visible()
+    assert keys.count == 58
+    site = models.Site.objects.get(customer__name="Brit Vale")
+    assert (site.name, site.region) == ("Home", "US-ME")
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("screen", ["desk", "phone"])
 def test_nobody_is_shut_out(screen, scheme, request, there, log_in, clean):
@@ -114,6 +138,7 @@ def test_nobody_is_shut_out(screen, scheme, request, there, log_in, clean):
     expect(page.locator("#unit-0-note")).to_contain_text("A serial that reads like this one is on file.")
     fits()
     page.get_by_role("button", name="Save the install").click()
+    assert page.get_by_text("It is another unit").bounding_box()["width"] > 50  # beside its tick, for everybody
     expect(page.get_by_role("alert")).to_have_text("Nothing is saved yet: see what stands beside the fields below.")
     fits()
     page.get_by_label("It is another unit").check()
@@ -144,7 +169,13 @@ def test_another_name_takes_back_what_a_chosen_place_filled_in(desk: Page, there
 def test_a_row_copies_all_but_room_and_serial_and_can_be_dropped(phone: Page, there, log_in):
     log_in(phone, "office")
     phone.goto("/new-install")
-    for name, value in (("maker", "Northrill"), ("model", "NH-9"), ("drain", "Pump A"), ("room", "Den"), ("serial", "X-1")):
+    for name, value in (
+        ("maker", "Northrill"),
+        ("model", "NH-9"),
+        ("drain", "Pump A"),
+        ("room", "Den"),
+        ("serial", "X-1"),
+    ):
         phone.locator(f"#id_unit-1-{name}").fill(value)
     phone.locator("#id_unit-1-style").select_option("floor")
     phone.get_by_role("button", name="Add a head").click()

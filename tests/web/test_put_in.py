@@ -273,6 +273,21 @@ def test_a_serial_on_file_or_one_like_it_is_shown_with_where_it_is(row, text, ti
         assert list(recheck.differences(on=company.TODAY)) == []
 
 
+@pytest.mark.parametrize(
+    ("system", "row", "of_system", "of_units"),
+    [
+        ({"installed_on": "2026-03-03"}, {}, ["installed_on"], [["serial"], [], []]),
+        ({}, {"maker": ""}, [], [["serial"], ["maker"], []]),
+    ],
+)
+def test_what_else_is_wrong_is_told_at_once(system, row, of_system, of_units, there, office):
+    told = sent(HEAD | {"serial": "5B-1002"}, HEAD | {"serial": "NW-1", "room": "Loft"} | row, **system)
+    form = office.post("/new-install", told).context["form"]
+    assert list(form.install.errors) == of_system
+    assert [list(unit.errors) for unit in form.units.forms] == of_units
+    assert nothing_came()
+
+
 def test_a_tick_does_not_outlive_the_serial_it_was_set_for(there, office):
     told = sent(HEAD | {"serial": "5B-1002"}) | {"unit-0-another_unit": "something else"}
     assert office.post("/new-install", told).status_code == 422

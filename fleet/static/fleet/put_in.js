@@ -165,7 +165,7 @@
   // ---- keys
 
   function day(event) {
-    const days = [...form.querySelectorAll("input[type=date]")];
+    const days = [...event.target.closest("fieldset").querySelectorAll("input[type=date]")];
     const before = days[days.indexOf(event.target) - 1];
     event.preventDefault();
     event.target.value = event.key === "t" ? form.dataset.today : before?.value ?? "";

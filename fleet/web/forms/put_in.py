@@ -81,7 +81,7 @@ class InstallForm(_PutInForm):
     postcode = _text("Postcode")
     use = _choice("Use", _one_of(words.USES))
     new_construction = _choice("New construction", _YES_NO)
-    closed_on = _day("Closing day of the new house")
+    closed_on = _day("Closing day")
     system = _text("Name of the system")
     installed_by = _text("Put in by", placeholder="us")
     purchased_on = _day("Purchased")

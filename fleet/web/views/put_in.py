@@ -23,11 +23,16 @@ def put_in(request: HttpRequest) -> HttpResponse:
     form = PutIn(request.POST)
     if not form.is_whole():
         return _form(request, form, status=422)
-    told = form.told()
-    if form.show(queries.doubts(told)):
+    told, by, on = form.told(), access.person(request), clock.today()
+    doubts = queries.doubts(told)
+    if form.show(doubts):
+        if all(
+            doubt.tick for doubt in doubts
+        ):  # then the rest can be told at once; else it would be about another unit
+            form.refuse(actions.faults(told, by=by, on=on))
         return _form(request, form, status=422)
     try:
-        saved = actions.save(told, by=access.person(request), on=clock.today())
+        saved = actions.save(told, by=by, on=on)
     except actions.Refused as refused:
         form.refuse(refused.faults)
         return _form(request, form, status=422)
