@@ -20,6 +20,8 @@ from fleet.rules.wording.lost import lost as lost_words
 from fleet.rules.wording.names import DATES, listed
 
 CHUNK = 500
+# How many units are looked at for each row that is wanted; few systems have more.
+_AHEAD = 40
 # "This week" is today and the six days after it: on a Saturday, Monday's deadline is this week's too.
 WEEK = 6 * DAY
 LATELY = 30 * DAY
@@ -78,12 +80,19 @@ def page(asked: pages.Asked, *, sort: str, number: int, on: dt.date) -> pages.Re
     )
 
 
-def nearest(state: str, number: int, *, on: dt.date) -> tuple[int, tuple[Row, ...]]:
-    """Give how many rows of the queue stand in a state, and the first few."""
-    asked = pages.Asked(state)
-    groups = _groups(_found(asked))
-    rows = list(_ordered(groups, _sort(asked, ""))[:number])
-    return groups.count(), tuple(group_rows(rows, on=on))
+def nearest(state: str, number: int, *, on: dt.date) -> tuple[bool, tuple[Row, ...]]:
+    """Give the first few rows of the queue in a state, and whether there are more.
+
+    They are looked for among the first rows of the index: grouping the whole queue would cost more the larger the fleet.
+    """
+    found = _found(pages.Asked(state))
+    ahead = list(found.order_by("deadline", "terms_id", "unit_id").values_list(*_GROUP)[: number * _AHEAD])
+    keys = list(dict.fromkeys(ahead))
+    first = keys[:number]
+    groups = _groups(found.filter(unit__system__in={system for system, _, _ in first}))
+    known = {tuple(row[name] for name in _GROUP): row for row in groups}
+    more = len(keys) > number or len(ahead) == number * _AHEAD
+    return more, tuple(group_rows([known[key] for key in first], on=on))
 
 
 def _sort(asked: pages.Asked, sort: str) -> Sort:

@@ -1,6 +1,7 @@
 """What waits on the office."""
 
 import datetime as dt
+from itertools import compress
 
 from fleet.pages.lists import Listing, Sort
 from fleet.pages.registrations import COLUMNS
@@ -10,6 +11,8 @@ from fleet.rules.registration import State
 
 FIRST = 10
 FIRST_FOR_A_DATE = 5
+# Where no limit counts yet, no row has a day.
+_WITHOUT_DAYS = tuple(column for column in COLUMNS if column.name not in ("deadline", "days_left"))
 
 
 def page(*, on: dt.date) -> WaitingPage:
@@ -23,5 +26,10 @@ def page(*, on: dt.date) -> WaitingPage:
 
 
 def _first(state: State, number: int, *, on: dt.date) -> Listing:
-    count, rows = registrations.nearest(state, number, on=on)
-    return Listing(COLUMNS, rows, count, Sort("deadline"))
+    more, rows = registrations.nearest(state, number, on=on)
+    # How many there are in all is said in the sentences; a list of ten only says whether it goes on.
+    count = len(rows) + more
+    if state is not State.WAITING:
+        return Listing(COLUMNS, rows, count, Sort("deadline"))
+    kept = [column in _WITHOUT_DAYS for column in COLUMNS]
+    return Listing(_WITHOUT_DAYS, tuple(tuple(compress(row, kept)) for row in rows), count, Sort("deadline"))

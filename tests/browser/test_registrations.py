@@ -1,0 +1,100 @@
+"""Registrations in a browser: by keys alone, on a desk and a phone, light and dark, and without scripts."""
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from fleet import clock, models
+from fleet.queries import recheck
+from fleet.rules.dates import DAY
+from tests import company
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture
+def there() -> models.System:
+    """Nine units put in ten days ago, two without a day, and one put in too long ago."""
+    company.on_file()
+    today = clock.today()
+    for number in range(9):
+        day = (today - 10 * DAY).isoformat()
+        unit = company.unit(f"SB-{number}", room=f"Room {number}", installed_on=day, started_on=day)
+    for number in range(2):
+        company.unit(f"WT-{number}", customer="Ivo Lund", installed_on=None, started_on=today.isoformat())
+    day = (today - 90 * DAY).isoformat()
+    company.unit("MS-0", customer="Pia Roos", installed_on=day, started_on=day, licensed_installer=True)
+    company.worked_out(today)
+    return unit.system
+
+
+@pytest.mark.parametrize("screen", ["desk", "phone"])
+def test_nine_units_are_confirmed_by_keys_alone_and_taken_back(screen, request, there, log_in):
+    page: Page = request.getfixturevalue(screen)
+    log_in(page, "office")
+    page.goto("/waiting-on-us")
+    expect(page.locator(".lead")).to_contain_text("No registration closes this week")
+    page.get_by_role("row").filter(has_text="Odile Marsh").get_by_role("link", name="Whole house").focus()
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", name="With Northrill")).to_be_visible()
+    expect(page.get_by_role("checkbox", checked=True)).to_have_count(9)
+    page.get_by_label("Their number").focus()
+    page.keyboard.type("N-77")
+    page.keyboard.press("Enter")
+    expect(page.get_by_text("9 registrations with Northrill: confirmed, number N-77.")).to_be_visible()
+    assert set(
+        models.HoldingRow.objects.filter(unit__system=there, terms__payer="maker").values_list(
+            "registration", flat=True
+        )
+    ) == {"confirmed"}
+    page.get_by_role("button", name="Take back").focus()
+    page.keyboard.press("Enter")
+    expect(page.get_by_text("9 registrations taken back.")).to_be_visible()
+    expect(page.get_by_role("checkbox", checked=True)).to_have_count(9)
+    assert list(recheck.differences(on=clock.today())) == []
+
+
+def test_the_block_is_copied_whole(desk: Page, there, log_in):
+    log_in(desk, "office")
+    desk.goto(f"/systems/{there.pk}/registration")
+    desk.get_by_role("button", name="Copy all of it").click()
+    expect(desk.get_by_role("button", name="Copied")).to_be_visible()
+    chosen = desk.evaluate(
+        "() => { const b = document.querySelector('.asks'); return b.value.slice(b.selectionStart, b.selectionEnd); }"
+    )
+    assert chosen.startswith("Registration with Northrill\nOwner: Odile Marsh\n")
+    assert chosen.count("serial SB-") == 9
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("screen", ["desk", "phone"])
+def test_nobody_is_shut_out(screen, scheme, request, there, log_in, clean):
+    page: Page = request.getfixturevalue(screen)
+    page.emulate_media(color_scheme=scheme)
+    log_in(page, "office")
+    systems = models.System.objects.order_by("pk").values_list("pk", flat=True)
+    for address in (
+        "/waiting-on-us",
+        "/registrations",
+        "/registrations?state=missed",
+        *(f"/systems/{pk}/registration" for pk in systems),
+    ):
+        page.goto(address)
+        clean(page)
+        assert page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
+    page.goto(f"/systems/{there.pk}/registration")
+    page.get_by_label("Registered on").fill((clock.today() + DAY).isoformat())
+    page.get_by_role("button", name="Record the registration").click()
+    expect(page.get_by_text("A day that has not come yet cannot be recorded.")).to_be_visible()
+    clean(page)
+
+
+def test_it_works_without_scripts(chromium, there, live, log_in):
+    context = chromium.new_context(base_url=live.url, java_script_enabled=False, viewport={"width": 360, "height": 740})
+    page = context.new_page()
+    log_in(page, "office")
+    page.goto("/registrations?state=waiting+for+a+date")
+    page.get_by_role("link", name="Whole house").click()
+    page.get_by_label("The day it was installed").fill(clock.today().isoformat())
+    page.get_by_role("button", name="Save the date of 2 units").click()
+    expect(page.get_by_text("To do: 60 days left")).to_be_visible()
+    context.close()
