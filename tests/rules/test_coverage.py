@@ -2,7 +2,7 @@
 
 import pytest
 
-from fleet.rules.coverage import Clocks, Reading, answers, clocks, groups, held, last_replaced
+from fleet.rules.coverage import Clocks, Reading, answers, clocks, groups, held, last_replaced, next_change
 from fleet.rules.findings import Code, Reason, Result
 from fleet.rules.terms import Terms
 from tests.facts import codes, day, holding, months, needs, pays, registration, repair, site, table, terms, unit
@@ -681,6 +681,21 @@ def test_a_part_that_was_replaced_stands_alone():
         ("parts", ("*",), NOT_COVERED),
         ("parts", ("sensor",), COVERED),
     ]
+
+
+@pytest.mark.parametrize(
+    "mended",
+    [
+        repair("sensor", "2015-11-20", repaired_on="2015-12-01"),  # nothing new went in
+        repair("sensor", "2015-11-20", new_part=True),  # the part was taken, and no day of the repair is on file
+    ],
+)
+def test_a_failure_without_a_new_part_or_a_day_changes_nothing(mended):
+    paper = terms(pays(months(6)), replacement={"rule": "fresh", "months": 12})
+    at = unit(installed_on="2015-04-14", repairs=(mended,))
+    assert grouped(at, paper) == grouped(UNIT, paper) == [("parts", ("*",), NOT_COVERED)]
+    for on in ("2015-10-01", "2015-11-30", "2016-11-01"):
+        assert next_change(at, holding(paper), on=day(on)) == next_change(UNIT, holding(paper), on=day(on))
 
 
 def test_each_component_of_a_group_gets_the_groups_answer():
