@@ -27,6 +27,10 @@ TITLES: Mapping[str, str] = {
     "style": "Style of the head",
 }
 
+# What a fact is wanted for where it opens no days.
+WANTED_FOR: Mapping[str, str] = {"serial": "every claim needs it", "style": "upkeep hangs on it"}
+WANTED_AS_PROOF = "a payer may ask for proof of it"
+
 COLUMNS = (
     Column("fact", "Fact wanted", sorts=True),
     Column("fact_of", "Of", "serial"),
@@ -35,7 +39,7 @@ COLUMNS = (
     Column("phone", "Phone", shown=False),
     Column("units", "Units", "number", sorts=True),
     Column("worth_days", "Days of coverage", "number", sorts=True),
-    Column("kinds", "May open"),
+    Column("kinds", "What may open"),
 )
 
 
@@ -106,6 +110,7 @@ class Wish:
     whose: str
     kinds: str
     units: int
+    opens: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,14 +121,14 @@ class ShortWanted:
     wishes: tuple[Wish, ...]
 
 
-def kinds(days: tuple[int, ...]) -> str:
-    """Say how many days of coverage may open, by kind of cost.
+def kinds(fact: str, days: tuple[int, ...]) -> str:
+    """Say how many days of coverage may open, by kind of cost; where none do, what the fact is wanted for.
 
-    >>> kinds((1825, 0, 30, 0))
-    'parts 1,825 days, refrigerant 30 days'
+    >>> kinds("region", (1825, 0, 30, 0)), kinds("serial", (0, 0, 0, 0))
+    ('parts 1,825 days, refrigerant 30 days', 'every claim needs it')
     """
     told = (f"{kind} {number:,} days" for kind, number in zip(words.KINDS, days, strict=True) if number)
-    return ", ".join(told)
+    return ", ".join(told) or WANTED_FOR.get(fact, WANTED_AS_PROOF)
 
 
 def opened(found: Opened) -> str:

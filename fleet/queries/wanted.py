@@ -49,7 +49,13 @@ def short() -> pages.ShortWanted:
     grouped = _grouped(pages.Asked(), Sort("worth_days", falling=True))
     found = list(grouped[:SHORT])
     wishes = (
-        pages.Wish(pages.TITLES[row["fact"]], f"{line[2].value}, {line[1].value}", str(line[7].value), row["units"])
+        pages.Wish(
+            pages.TITLES[row["fact"]],
+            f"{line[2].value}, {line[1].value}",
+            str(line[7].value),
+            row["units"],
+            row["worth"] > 0,
+        )
         for row, line in zip(found, _rows(found), strict=True)
     )
     return pages.ShortWanted(grouped.count(), tuple(wishes))
@@ -124,7 +130,7 @@ def _rows(found: Iterable[Any]) -> Iterator[Row]:
             Cell(site.customer.phone),
             Cell(row["units"]),
             Cell(row["worth"]),
-            Cell(pages.kinds(tuple(row[kind] for kind in words.KINDS)) or "nothing that can be counted"),
+            Cell(pages.kinds(row["fact"], tuple(row[kind] for kind in words.KINDS))),
         )
 
 
