@@ -142,3 +142,8 @@ class PutInPage:
     sentences: tuple[str, ...]
     promises: tuple[Promise, ...]
     units: tuple[UnitLink, ...]
+
+    @property
+    def to_register(self) -> bool:
+        """Whether any of them is still to be registered."""
+        return any(one.state in ("to do", "waiting for a date") for one in self.promises)

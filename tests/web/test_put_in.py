@@ -69,6 +69,8 @@ def test_an_install_is_taken_whole_and_its_holdings_stand_on_the_next_page(offic
     page = words(response)
     assert "Saved: 2 units added." in page
     assert "2 registrations are to do, by 21 April 2026: 50 days left." in page
+    assert f'href="/systems/{system.pk}/registration"' in page
+    assert office.get(f"/systems/{system.pk}/registration").status_code == 200
     promises = response.context["page"].promises
     assert [(one.title, one.units, one.start, one.state, one.by) for one in promises] == [
         ("Ductless statement", "all 2 units", company.day("2026-02-21"), "to do", company.day("2026-04-21")),
@@ -138,6 +140,7 @@ def test_units_without_terms_are_said(office):
     response = office.post("/new-install", sent(HEAD | {"maker": "Oldcastle"}, installed_by="Oak & Son"), follow=True)
     assert "1 unit holds no terms on file, so nobody promises anything for it: Oldcastle NH-9." in words(response)
     assert "No terms on file fit these units." in words(response)
+    assert "Register these units" not in words(response)
 
 
 def test_units_that_hold_different_terms_are_named(office):

@@ -77,7 +77,7 @@ class InstallForm(_PutInForm):
     site = _text("Site")
     street = _text("Street")
     city = _text("City")
-    region = _text("Region, such as US-ME", list="regions", autocapitalize="characters")
+    region = _text("Region (as US-ME)", list="regions", autocapitalize="characters")
     postcode = _text("Postcode")
     use = _choice("Use", _one_of(words.USES))
     new_construction = _choice("New construction", _YES_NO)
