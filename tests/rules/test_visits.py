@@ -168,6 +168,24 @@ def test_a_day_that_is_not_worked_is_a_day_of_no_other_window():
 # ---------------------------------------------------------------------------------------------------- which day it is
 
 
+def test_nor_of_a_window_that_was_open_before_it():
+    told = (
+        window("2027-03-06", "2027-03-07", serial="H1"),
+        window("2027-03-01", "2027-03-12", "2027-03-10", serial="H2"),
+        window("2027-03-06", "2027-03-07", serial="H3"),
+    )
+    found = plan(site(*told), house=NO_LIMIT)
+    assert [(visit.on.isoformat(), [one.serial for one in visit.dues]) for visit in found] == [
+        ("2027-03-07", ["H1", "H3"]),
+        ("2027-03-10", ["H2"]),
+    ]
+    assert len(plan(site(*told[:2]), house=NO_LIMIT)) == 2
+
+
+def test_a_house_works_six_hours_from_monday_to_friday_unless_it_says_otherwise():
+    assert House() == House(frozenset({0, 1, 2, 3, 4}), frozenset(), 6 * 60)
+
+
 def test_a_visit_meets_all_that_is_open_on_its_earliest_last_day():
     told = (
         window("2027-03-01", "2027-03-31", serial="H1"),
@@ -275,6 +293,11 @@ def test_a_late_site_has_the_first_working_day():
     assert days(plan(site(told), first="2027-03-06", house=NO_LIMIT)) == ["2027-03-08"]
 
 
+def test_a_late_visit_says_that_its_window_ran_to_that_day():
+    (visit,) = plan(site(window("2027-01-01", "2027-02-20")), until="2027-03-01")
+    assert visit.met[0].span == Span(MONDAY, MONDAY)
+
+
 def test_longest_lateness_first_then_customer_and_site():
     house = House(minutes_a_day=20)
     sites = [
@@ -289,6 +312,21 @@ def test_longest_lateness_first_then_customer_and_site():
         ("Ash", "Shop", 3),
         ("Birch", "Home", 4),
     ]
+
+
+def test_a_year_of_late_sites_takes_one_day_after_the_other():
+    """Each visit fills a day; a small one later finds the one day with room among the full ones."""
+    house = House(weekdays=frozenset(range(7)), minutes_a_day=20)
+    late = window("2027-01-01", "2027-02-20")
+    short = window("2027-01-01", "2027-02-20", code="look", minutes=5)
+    sites = [site(short if number == 200 else late, customer=f"Ash {number:03}") for number in range(430)]
+    sites.append(site(window("2027-01-01", "2027-02-19", code="look", minutes=5), customer="Yew"))
+    sites.append(site(window("2027-01-01", "2027-02-21", code="look", minutes=15), customer="Oak"))
+    found = plan(*sites, house=house, until="2028-12-31")
+    on = {visit.customer: (visit.on - MONDAY).days for visit in found if visit.on < day("2028-06-01")}
+    assert on["Yew"] == 0
+    assert [on[f"Ash {number:03}"] for number in (0, 1, 199, 201, 429)] == [1, 2, 200, 201, 429]
+    assert (on["Ash 200"], on["Oak"]) == (0, 430)
 
 
 def test_late_sites_come_before_those_that_must_be_met_today():
@@ -456,6 +494,15 @@ def test_only_visits_of_an_agreement_in_force_are_promised(named, count):
     assert len(found) == count
 
 
+def test_the_last_window_ends_with_the_terms_agreed():
+    """Fifteen months for twelve: the third half-year has three months."""
+    one = agreement("2027-02-01", 2, months=15, renews="no")
+    windows = list(one.visit_windows(first=day("2027-02-01"), today=day("2027-02-01")))
+    assert windows[-1] == Span(day("2028-02-01"), day("2028-04-30"))
+    cut = list(replace(one, ended_on=day("2028-03-01")).visit_windows(first=day("2027-02-01"), today=day("2027-02-01")))
+    assert cut[-1] == Span(day("2028-02-01"), day("2028-02-29"))
+
+
 def test_the_last_window_ends_with_the_agreement():
     one = agreement("2027-02-01", 2, ended_on=day("2027-10-01"))
     windows = list(one.visit_windows(first=day("2027-02-01"), today=day("2027-02-01")))
@@ -556,6 +603,7 @@ def test_moving_a_visit_moves_its_minutes_between_months():
     assert (within.leaves, within.comes_into) == ((400, 400), (400, 400))
     across = visits.move(visit, day("2027-04-20"), NO_LIMIT, by_month=load)
     assert (across.leaves, across.comes_into) == ((400, 380), (90, 110))
+    assert visits.move(visit, day("2027-05-20"), NO_LIMIT, by_month=load).comes_into == (0, 20)
 
 
 # -------------------------------------------------------------------------------- the same plan, written down plainly
