@@ -424,6 +424,16 @@ def test_the_longer_of_two_equal_ends_is_the_units_own(repaired_on, last):
     assert ("part_replaced" in codes(answer)) is (last == "2020-04-15")
 
 
+@pytest.mark.parametrize(("matched", "expected"), [(False, NOT_COVERED), (None, COVERED_IF)])
+def test_a_replaced_part_has_its_own_length_where_the_unit_has_no_definite_one(matched, expected):
+    paper = renewed("longer of", months(120, "matched system"))
+    at = fixed("2020-02-01", matched_system=matched)
+    assert asked(at, paper, "2020-02-01").result == expected
+    assert asked(at, paper, "2021-02-01").result == COVERED
+    assert asked(at, paper, "2021-02-02").result == expected
+    assert span(asked(at, paper, "2020-03-01"))[:2] == ("2020-02-01", "2021-02-01")
+
+
 def test_the_end_of_a_replaced_part_is_not_told_as_that_of_the_units_own_length():
     answer = asked(fixed("2020-02-01"), renewed("longer of"), "2021-03-01")
     assert answer.reasons[:2] == (

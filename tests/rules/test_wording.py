@@ -13,7 +13,7 @@ from fleet.rules.findings import Answer, Code, Judgement, Payment, Reason, Resul
 from fleet.rules.registration import Standing, State, standing
 from fleet.rules.terms import read
 from tests import any_facts
-from tests.facts import day, holding, months, pays, registration, site, table, terms, unit
+from tests.facts import day, holding, months, pays, registration, repair, site, table, terms, unit
 
 PAPERS = sorted((Path(__file__).parents[2] / "fixtures" / "terms").glob("*.toml"))
 # The failure asked about, where a row says nothing else.
@@ -205,6 +205,10 @@ SENTENCES = [
         "The compressor was replaced on 1 February 2020; the new part's own term runs to 1 February 2021.",
     ),
     (
+        reason(C.PART_REPLACED, "compressor", on="2019-05-07", until="2020-05-07"),
+        "The compressor was replaced on 7 May 2019; the new part's own term runs to 7 May 2020.",
+    ),
+    (
         reason(C.PART_REPLACED, "compressor", on="2018-02-01", until="2019-02-01"),
         "The compressor was replaced on 1 February 2018; the new part's own term ran to 1 February 2019.",
     ),
@@ -374,6 +378,32 @@ def test_the_headline_lists_several_needs():
         "Covered by the maker until 14 April 2025 if a technician maintained it between 14 April 2016 and 13 April 2017, "
         "it is in an owner's home and the payer is told of the sale by 30 July 2018."
     )
+
+
+def test_the_headline_of_a_no_is_what_decided_it():
+    mended = repair("sensor", "2020-02-01", repaired_on="2020-02-01", new_part=True)
+    paper = terms(pays(months(12)), replacement={"rule": "longer of", "months": 12})
+    assert headline(unit(installed_on="2015-04-14", repairs=(mended,)), holding(paper), "2021-02-02") == (
+        "Not covered by the maker: the term ended on 1 February 2021, 1 day before."
+    )
+
+
+@pytest.mark.parametrize(
+    ("found", "expected"),
+    [
+        (reason(C.PLACE_UNKNOWN, "region"), "registering is not required there"),
+        (reason(C.PLACE_UNKNOWN, "region", on="2018-05-01"), "the promise went along with the sale of 1 May 2018"),
+        (
+            reason(C.ANCHOR_UNKNOWN, "installed_on"),
+            "it was registered in time, counted from the day it was installed",
+        ),
+        (reason(C.START_ASSUMED, "installed_on", on="2015-04-14"), "it did start on 14 April 2015"),
+    ],
+)
+def test_the_headline_says_what_must_hold(found, expected):
+    used = reason(Code.TIER_USED, "120 months", until="2025-04-14")
+    answer = Answer("paper", "maker", "parts", Result.COVERED_IF, (used,), (found,))
+    assert wording.answer_line(answer, on=day(ON)) == f"Covered by the maker until 14 April 2025 if {expected}."
 
 
 @pytest.mark.parametrize("payer", words.PAYERS)
