@@ -373,7 +373,7 @@ def _replacement(table: Table) -> ReplacementTerms | None:
     rule = entry.choice("rule", ("remainder", "longer of", "fresh")) or "remainder"
     months = entry.whole("months", least=1, most=1200, required=False)
     days = entry.whole("days", least=1, required=False)
-    if rule != "remainder" and (months is None) == (days is None):
+    if rule != "remainder" and entry.has("months") == entry.has("days"):
         entry.fault("", "a length is wanted: one of months or days")
     entry.close()
     return ReplacementTerms(rule, Length(months=months, days=days))

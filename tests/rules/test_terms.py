@@ -225,6 +225,63 @@ def test_our_own_promise_may_be_for_any_maker(maker, fits):
     assert terms(payer="installer", maker="*").fits(maker=maker, model="X") is fits
 
 
+@pytest.mark.parametrize(
+    "named",
+    [
+        {"code": "a" * 80},
+        {"maker": "a" * 120},
+        {"title": "a" * 500},
+        {"installed_from": day("1900-01-01"), "installed_to": day("2200-12-31")},
+        {"installed_from": day("2020-01-01"), "installed_to": day("2020-01-01")},
+        {"source": {"title": "Statement", "page": ""}},
+        {"requires": [], "excludes_causes": [], "claims": {"wants": []}},
+        {"registration": registration(0)},
+        {"registration": registration(36500, not_required_in=[])},
+        {"transfer": {"rule": "notice", "within_days": 0, "automatic_in": []}},
+        {"transfer": {"rule": "none", "automatic_in": [{"region": "CA"}, {"region": "US-FL1"}]}},
+        {"replacement": {"rule": "remainder"}},
+        {"replacement": {"rule": "fresh", "months": 1200}},
+        {"starts": [{"from": "started_on", "plus_months": 1200}]},
+        {"requires": ["registered"], "registration": registration()},
+        {"claims": {"fee": "0"}},
+        {"allowance": {"handling": []}},
+    ],
+    ids=str,
+)
+def test_what_is_just_still_possible(named):
+    assert terms(**named)
+
+
+@pytest.mark.parametrize("length", [{"months": 1}, {"months": 1200}, {"days": 1}, {"days": 36500}])
+def test_the_shortest_and_the_longest_length(length):
+    assert terms(pays(length)).coverages[0].tiers[0].length == Length(**length)
+
+
+def test_an_allowance_that_says_nothing_pays_nothing():
+    assert terms(allowance={}).allowance == Allowance()
+    nothing = Allowance()
+    assert (nothing.call, nothing.hourly, nothing.reclaim) == (Decimal(0), Decimal(0), Decimal(0))
+    assert terms(claims={}).claims == ClaimTerms()
+    assert (ClaimTerms().fee, ClaimTerms().form_before_part) == (Decimal(0), False)
+
+
+@pytest.mark.parametrize(
+    ("old_part", "wanted"),
+    [("return", True), ("return if asked", True), ("plate only", False), ("keep until credited", False)],
+)
+def test_when_the_old_part_is_wanted_back(old_part, wanted):
+    assert terms(claims={"old_part": old_part}).claims.part_wanted_back is wanted
+
+
+def test_a_makers_paper_is_for_its_own_maker():
+    assert [terms().fits(maker=maker, model="X") for maker in ("Halvik", "hal vik", "Brantholm", "")] == [
+        True,
+        True,
+        False,
+        False,
+    ]
+
+
 # ------------------------------------------------------------------------------------------------------- one mistake
 
 
@@ -281,6 +338,10 @@ BROKEN = {
     "an unknown key": (table(duration=10), "duration: is not known here"),
     "an unknown key in the source": (table(source={"title": "t", "link": "x"}), "source.link: is not known here"),
     "an unknown key of a start": (table(starts=[{"from": "started_on", "plus_years": 1}]), "starts[1].plus_years: is not known here"),
+    "an unknown key among the earliest": (
+        table(starts=[{"earliest_of": [{"from": "started_on", "plus_years": 1}]}]),
+        "starts[1].earliest_of[1].plus_years: is not known here",
+    ),
     "an unknown key of a tier": (tier(months=1, years=2), "coverage[1].tiers[1].years: is not known here"),
     "an unknown key of a coverage": (table(pays(months(1)) | {"note": "x"}), "coverage[1].note: is not known here"),
     "an unknown key of registering": (
@@ -338,6 +399,18 @@ BROKEN = {
     "a blank title": (table(title="  "), "title: must not be blank"),
     "a title with a null sign": (table(title="a\x00b"), "title: a text of at most"),
     "models that are one text": (table(models="HW*"), "models: a list of words is wanted"),
+    "a model that is a number": (table(models=[36]), "models: a list of words is wanted"),
+    "a title that is too long": (table(title="a" * 501), "title: a text of at most 500 characters is wanted"),
+    "a maker that is too long": (table(maker="a" * 121), "maker: a text of at most 120 characters is wanted"),
+    "too many months of a replaced part": (
+        table(replacement={"rule": "fresh", "months": 1201}),
+        "replacement.months: a whole number from 1 to 1200 is wanted",
+    ),
+    "too many months added": (
+        table(starts=[{"from": "started_on", "plus_months": 1201}]),
+        "starts[1].plus_months: a whole number from 0 to 1200 is wanted",
+    ),
+    "too many days": (tier(days=36501), "coverage[1].tiers[1].days: a whole number from 1 to 36500 is wanted"),
     "no model at all": (table(models=[]), "models: must not be empty"),
     "a blank model": (table(models=[" "]), "models: a list of words is wanted"),
     "a model twice": (table(models=["A", "A"]), "models: 'A' stands there twice"),
