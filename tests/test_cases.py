@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 from django.db import transaction
 
+from fleet import models
 from fleet.actions import history, installs, terms
 from fleet.queries import answers
 
@@ -124,6 +125,13 @@ def case(request, django_db_setup, django_db_blocker):
             history.load_rows(_as_read(written["history"]), by=None, on=TODAY)
         yield written
         transaction.set_rollback(True)
+
+
+@pytest.mark.django_db
+def test_a_case_leaves_nothing_on_file():
+    """Asked by mark, so that this file alone has a database made; and a case must not answer for the next."""
+    assert not models.Unit.objects.exists()
+    assert not models.Terms.objects.exists()
 
 
 # ------------------------------------------------------------------------------------- asking and comparing
