@@ -1,26 +1,13 @@
 """The change log: which fact changed, from what to what, by whom, with which load."""
 
-import datetime as dt
 from typing import Any
 
 from django.db.models import Model
 
 from fleet import models
+from fleet.sheets.columns import in_plain
 
 CHUNK = 500
-
-
-def in_plain(value: Any) -> str:
-    """Write a value as the log keeps it, and as a file would have it."""
-    match value:
-        case None:
-            return ""
-        case bool():
-            return "yes" if value else "no"
-        case dt.date():
-            return value.isoformat()
-        case _:
-            return str(value)
 
 
 class Log:

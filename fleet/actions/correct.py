@@ -11,11 +11,11 @@ from django.db.models import Model
 
 from fleet import models
 from fleet.actions import kept, lookup
-from fleet.actions.changes import Log, in_plain
+from fleet.actions.changes import Log
 from fleet.actions.install_units import HANDED_ON
 from fleet.actions.installs import columns_on
 from fleet.rules import words
-from fleet.sheets.columns import Wanted
+from fleet.sheets.columns import Wanted, in_plain
 
 CUSTOMER = ("name", "phone", "email")
 SITE = (

@@ -14,10 +14,10 @@ from django.db import models as django
 
 from fleet import models, sheets
 from fleet.actions import kept
-from fleet.actions.changes import Log, in_plain
+from fleet.actions.changes import Log
 from fleet.actions.staging import Stage
 from fleet.sheets import Problem, Problems, Refused
-from fleet.sheets.columns import Column, Wanted
+from fleet.sheets.columns import Column, Wanted, in_plain
 
 BATCH = 2_000
 

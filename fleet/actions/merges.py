@@ -16,9 +16,10 @@ from django.db.models.functions import Now
 
 from fleet import models
 from fleet.actions import correct, kept, lookup
-from fleet.actions.changes import Log, in_plain
+from fleet.actions.changes import Log
 from fleet.actions.history_rows import digest_of
 from fleet.actions.install_units import HANDED_ON
+from fleet.sheets.columns import in_plain
 
 FACTS = {
     "customer": correct.CUSTOMER,

@@ -3,7 +3,6 @@
 import datetime as dt
 import json
 import re
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
@@ -49,6 +48,7 @@ class TermsBook:
     all: tuple[rules.Terms, ...]
     pks: dict[str, int]
     withdrawn: frozenset[str]
+    codes: dict[int, str]
     by_code: dict[str, rules.Terms] = field(default_factory=dict)
     _by_maker: dict[str, tuple[rules.Terms, ...]] = field(default_factory=dict)
     _fitting: dict[tuple[str, str], tuple[rules.Terms, ...]] = field(default_factory=dict)
@@ -78,11 +78,7 @@ def terms_on_file() -> TermsBook:
         all=found,
         pks={code: pk for pk, code, _, _ in rows},
         withdrawn=withdrawn,
+        codes={pk: code for pk, code, _, _ in rows},
         by_code={terms.code: terms for terms in found},
         _by_maker=by_maker,
     )
-
-
-def codes(pks: Iterable[int]) -> dict[int, str]:
-    """Give the code of each of some terms."""
-    return dict(models.Terms.objects.filter(pk__in=list(pks)).values_list("pk", "code"))

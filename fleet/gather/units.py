@@ -111,11 +111,10 @@ def _maintained_on(chain: Sequence[models.Unit]) -> tuple[dt.date, ...]:
 
 def _holdings(unit: facts.Unit, chain: Sequence[models.Unit], book: TermsBook) -> tuple[facts.Holding, ...]:
     attached: dict[str, dt.date | None] = {}
-    code_of = {pk: code for code, pk in book.pks.items()}
     for row in chain:
         for attachment in row.attachments.all():
             promised = attachment.attached_on or unit.started_on or unit.installed_on or unit.purchased_on
-            attached[code_of[attachment.terms_id]] = promised
+            attached[book.codes[attachment.terms_id]] = promised
     registrations = [told for row in chain for told in row.registrations.all()]
     notices = [told for row in chain for told in row.notices.all()]
     offered = dict.fromkeys(terms.code for terms in book.that_fit(unit.maker, unit.model)) | attached

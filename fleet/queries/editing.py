@@ -8,6 +8,7 @@ from fleet.pages import editing as pages
 from fleet.queries import lookup
 from fleet.queries.units import gone
 from fleet.rules.dates import in_words
+from fleet.sheets.columns import in_plain
 
 TABLES: dict[str, Any] = {"customer": models.Customer, "site": models.Site, "unit": models.Unit}
 
@@ -28,19 +29,7 @@ def _text(row: Any, field: str) -> str:
     if field == "use":
         first = row.uses.filter(from_on=None).first()
         return first.use if first else ""
-    return _plain(getattr(row, field))
-
-
-def _plain(value: Any) -> str:
-    match value:
-        case None:
-            return ""
-        case bool():
-            return "yes" if value else "no"
-        case dt.date():
-            return value.isoformat()
-        case _:
-            return str(value)
+    return in_plain(getattr(row, field))
 
 
 def _words(value: str) -> str:

@@ -145,5 +145,18 @@ def region() -> Column:
     return Column(plain)
 
 
+def in_plain(value: Any) -> str:
+    """Write a value as a file would have it, as a form shows it and as the log keeps it: one way, so that they compare."""
+    match value:
+        case None:
+            return ""
+        case bool():
+            return "yes" if value else "no"
+        case dt.date():
+            return value.isoformat()
+        case _:
+            return str(value)
+
+
 def _short(cell: str) -> str:
     return repr(cell if len(cell) <= 60 else cell[:57] + "...")
