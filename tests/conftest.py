@@ -22,7 +22,13 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--database-only", action="store_true", help="leave out the tests that use no database")
 
 
+@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    for item in items:
+        # Whatever drives a browser says so, also where its author forgot: Playwright's loop in this thread gives Django
+        # a second connection, which a test database on PostgreSQL cannot be dropped under.
+        if "chromium" in getattr(item, "fixturenames", ()):
+            item.add_marker(pytest.mark.browser)
     if not config.getoption("--database-only"):
         return
     chosen = [item for item in items if _uses_database(item)]

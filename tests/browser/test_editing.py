@@ -11,7 +11,7 @@ from fleet import models
 from tests import company
 from tests.web.test_editing import TRANSFER
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture(autouse=True)
