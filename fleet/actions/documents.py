@@ -90,7 +90,7 @@ def add(
             same = _same(row)
             if same is not None:
                 return same
-            row.full_clean(exclude=["at", "unit", "site", "dropped_on"])
+            row.full_clean(exclude=["at", "unit", "site", "failure", "claim", "dropped_on"])
             row.save()
             _note(row, "", row.name, by=by)
         unless_kept.pop_all()

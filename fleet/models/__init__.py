@@ -1,6 +1,9 @@
 """Rows: what is on file, what was told and by whom, and what is kept of what the rules say."""
 
-from fleet.models.history import Failure, HistoryRow, MaintenanceRecord
+from fleet.models.care import Agreement, CareSheet, DueRow
+from fleet.models.claims import CalendarLink, Claim, ClaimStep, ClockRow, Statement, StatementLine
+from fleet.models.history import Failure, FailureAnswer, HistoryRow, MaintenanceRecord, Reading, RefrigerantEntry
+from fleet.models.house import ClosedDay, House, MonthHours
 from fleet.models.jobs import Job
 from fleet.models.kept import CoverageRow, FactRow, HoldingRow
 from fleet.models.log import Change, Load
@@ -10,20 +13,34 @@ from fleet.models.people import LoginTries, User
 from fleet.models.promises import Attachment, Notice, Registration, Terms, TermsCheck
 from fleet.models.reminders import Reminder
 from fleet.models.sites import Customer, Sale, Site, SiteUse
+from fleet.models.stops import BookedTask, Booking, WriteUp
+from fleet.models.suppliers import Supplier
 from fleet.models.units import Idle, Place, System, Unit
 
 __all__ = [
+    "Agreement",
     "Attachment",
+    "BookedTask",
+    "Booking",
+    "CalendarLink",
+    "CareSheet",
     "Change",
+    "Claim",
+    "ClaimStep",
+    "ClockRow",
+    "ClosedDay",
     "ColumnMemory",
     "Contact",
     "CoverageRow",
     "Customer",
     "Document",
+    "DueRow",
     "FactRow",
     "Failure",
+    "FailureAnswer",
     "HistoryRow",
     "HoldingRow",
+    "House",
     "Idle",
     "Import",
     "Job",
@@ -32,17 +49,24 @@ __all__ = [
     "LookupEntry",
     "MaintenanceRecord",
     "Merge",
+    "MonthHours",
     "Notice",
     "PayerWord",
     "Place",
+    "Reading",
+    "RefrigerantEntry",
     "Registration",
     "Reminder",
     "Sale",
     "Site",
     "SiteUse",
+    "Statement",
+    "StatementLine",
+    "Supplier",
     "System",
     "Terms",
     "TermsCheck",
     "Unit",
     "User",
+    "WriteUp",
 ]

@@ -1,16 +1,27 @@
 """What was found broken, what was done for upkeep, and the rows of history files that told so."""
 
+from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
+from django.db.models.functions import Now
 
 from fleet.models.log import Load
-from fleet.models.units import Unit
+from fleet.models.stops import WriteUp
+from fleet.models.suppliers import Supplier
+from fleet.models.units import System, Unit
 from fleet.models.words import choices, one_of
-from fleet.rules import words
+from fleet.rules import readings, words
+
+OLD_PART_PLACES = ("truck", "shelf", "sent")
+SKIP_REASONS = ("customer declined", "no access", "other")
 
 
 class Failure(models.Model):
-    """Something found broken on a day, with what is on file of its repair. Costs in dollars, labor in minutes."""
+    """Something found broken on a day, with what is on file of its repair. Costs in dollars, labor in minutes.
+
+    `key` was made where it was written down, so that sending it twice records it once. One that was voided stays readable
+    and counts for nothing.
+    """
 
     unit = models.ForeignKey(Unit, models.CASCADE, related_name="failures")
     component = models.CharField(max_length=40, choices=choices(words.COMPONENTS))
@@ -24,6 +35,20 @@ class Failure(models.Model):
     labor_minutes = models.PositiveIntegerField(null=True)
     technician = models.CharField(max_length=120, blank=True)
     notes = models.TextField(blank=True)
+    found_by = models.CharField(max_length=120, blank=True)
+    leak_at = models.CharField(max_length=80, blank=True, help_text="where a leak was")
+    fault_code = models.CharField(max_length=60, blank=True)
+    new_serial = models.CharField(max_length=120, blank=True, help_text="of a whole unit that came for this one")
+    supplier = models.ForeignKey(Supplier, models.PROTECT, null=True, related_name="failures")
+    invoice = models.CharField(max_length=120, blank=True, help_text="the supplier's, for the part")
+    refrigerant_cost = models.DecimalField(max_digits=10, decimal_places=2, null=True)
+    freight_cost = models.DecimalField(max_digits=10, decimal_places=2, null=True)
+    old_part_at = models.CharField(max_length=12, blank=True, choices=choices(OLD_PART_PLACES))
+    write_up = models.ForeignKey(WriteUp, models.PROTECT, null=True, related_name="failures")
+    key = models.UUIDField(null=True, unique=True)
+    voided_on = models.DateField(null=True)
+    void_reason = models.CharField(max_length=300, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     load = models.ForeignKey(Load, models.PROTECT, null=True, related_name="+")
 
     class Meta:
@@ -39,6 +64,17 @@ class Failure(models.Model):
             ),
             models.CheckConstraint(
                 condition=Q(parts_cost__isnull=True) | Q(parts_cost__gte=0), name="failure_cost_not_negative"
+            ),
+            models.CheckConstraint(
+                condition=(Q(refrigerant_cost__isnull=True) | Q(refrigerant_cost__gte=0))
+                & (Q(freight_cost__isnull=True) | Q(freight_cost__gte=0)),
+                name="failure_other_costs_not_negative",
+            ),
+            one_of("old_part_at", OLD_PART_PLACES, blank=True),
+            models.CheckConstraint(
+                condition=Q(voided_on__isnull=True, void_reason="") | (Q(voided_on__isnull=False) & ~Q(void_reason="")),
+                name="failure_voided_on_with_reason",
+                violation_error_message="Voiding a failure says why.",
             ),
         ]
 
@@ -59,6 +95,8 @@ class MaintenanceRecord(models.Model):
     technician = models.CharField(max_length=120, blank=True)
     labor_minutes = models.PositiveIntegerField(null=True)
     notes = models.TextField(blank=True)
+    skip_reason = models.CharField(max_length=20, blank=True, choices=choices(SKIP_REASONS))
+    write_up = models.ForeignKey(WriteUp, models.PROTECT, null=True, related_name="records")
     load = models.ForeignKey(Load, models.PROTECT, null=True, related_name="+")
 
     class Meta:
@@ -77,10 +115,87 @@ class MaintenanceRecord(models.Model):
                 name="maintenancerecord_not_before_only_when_skipped",
                 violation_error_message="Only a skipped task waits until a later day.",
             ),
+            one_of("skip_reason", SKIP_REASONS, blank=True),
+            models.CheckConstraint(
+                condition=Q(skip_reason="") | Q(skipped=True), name="maintenancerecord_reason_only_when_skipped"
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.task} {self.done_on}"
+
+
+class FailureAnswer(models.Model):
+    """What the rules said of a failure when it was recorded, corrected or voided, asked on that day: it stays readable.
+
+    `content` is what `covered --json` gives for it.
+    """
+
+    failure = models.ForeignKey(Failure, models.CASCADE, related_name="answers")
+    asked_on = models.DateField()
+    content = models.JSONField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    at = models.DateTimeField(db_default=Now())
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+
+    def __str__(self) -> str:
+        return f"answer of {self.asked_on} for failure {self.failure_id}"
+
+
+class Reading(models.Model):
+    """One thing measured on a unit, with what has to be known to read it: mode, fan, how long it had run, unit of measure."""
+
+    unit = models.ForeignKey(Unit, models.CASCADE, related_name="readings")
+    failure = models.ForeignKey(Failure, models.CASCADE, null=True, related_name="readings")
+    write_up = models.ForeignKey(WriteUp, models.PROTECT, null=True, related_name="readings")
+    on = models.DateField()
+    start_up = models.BooleanField(default=False)
+    reading = models.CharField(max_length=40)
+    value = models.DecimalField(max_digits=10, decimal_places=3)
+    measure = models.CharField(max_length=12)
+    mode = models.CharField(max_length=20, blank=True)
+    fan = models.CharField(max_length=20, blank=True)
+    minutes_running = models.PositiveIntegerField(null=True)
+    note = models.CharField(max_length=300, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        ordering = ["on", "pk"]
+        indexes = [models.Index(fields=["unit", "on"])]
+        constraints = [one_of("reading", readings.READINGS)]
+
+    def __str__(self) -> str:
+        return f"{self.reading} {self.value} {self.measure}"
+
+
+class RefrigerantEntry(models.Model):
+    """One row of a system's refrigerant ledger: what was put in or taken out, by weight in ounces, by whom, from which cylinder."""
+
+    system = models.ForeignKey(System, models.CASCADE, related_name="refrigerant_entries")
+    failure = models.ForeignKey(Failure, models.CASCADE, null=True, related_name="refrigerant_entries")
+    write_up = models.ForeignKey(WriteUp, models.PROTECT, null=True, related_name="refrigerant_entries")
+    on = models.DateField()
+    move = models.CharField(max_length=12, choices=choices(readings.Move))
+    refrigerant = models.CharField(max_length=30)
+    ounces = models.DecimalField(max_digits=9, decimal_places=2)
+    cylinder = models.CharField(max_length=60, blank=True)
+    who = models.CharField(max_length=120)
+    certificate = models.CharField(max_length=60, blank=True)
+    note = models.CharField(max_length=300, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        ordering = ["on", "pk"]
+        indexes = [models.Index(fields=["system", "on"])]
+        constraints = [
+            one_of("move", readings.Move),
+            models.CheckConstraint(condition=Q(ounces__gt=0), name="refrigerantentry_weighs_something"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.move} {self.ounces} oz {self.refrigerant}"
 
 
 class HistoryRow(models.Model):

@@ -5,6 +5,8 @@ from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Now
 
+from fleet.models.claims import Claim
+from fleet.models.history import Failure
 from fleet.models.promises import Terms
 from fleet.models.sites import Site
 from fleet.models.units import Unit
@@ -77,6 +79,9 @@ class Document(models.Model):
 
     unit = models.ForeignKey(Unit, models.CASCADE, null=True, related_name="documents")
     site = models.ForeignKey(Site, models.CASCADE, null=True, related_name="documents")
+    failure = models.ForeignKey(Failure, models.SET_NULL, null=True, related_name="documents")
+    claim = models.ForeignKey(Claim, models.SET_NULL, null=True, related_name="documents")
+    given_for = models.CharField(max_length=300, blank=True, help_text="what a payer asked for, in its own words")
     proves_registration = models.BooleanField(default=False)
     kind = models.CharField(max_length=12, choices=choices(DOCUMENT_KINDS))
     name = models.CharField(max_length=200)

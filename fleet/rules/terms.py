@@ -12,6 +12,11 @@ from fleet.rules import words
 from fleet.rules.dates import Length
 from fleet.rules.tables import Refused, Table
 
+# From which day a claim's clocks may count, and what a payer may want done with the old part.
+FILE_FROM = ("failed_on", "repaired_on")
+PART_BACK_FROM = ("failed_on", "part_taken_on")
+OLD_PART = ("return", "return if asked", "plate only", "keep until credited")
+
 _CODE = re.compile(r"[a-z0-9][a-z0-9.-]{0,79}")
 _REGION = re.compile(r"[A-Z]{2}(-[A-Z0-9]{1,3})?")
 
@@ -386,12 +391,10 @@ def _claims(table: Table) -> ClaimTerms:
     found = ClaimTerms(
         form_before_part=entry.flag("form_before_part", default=False),
         file_within_days=entry.whole("file_within_days", required=False),
-        file_counted_from=entry.choice("file_counted_from", ("failed_on", "repaired_on"), "failed_on") or "",
+        file_counted_from=entry.choice("file_counted_from", FILE_FROM, "failed_on") or "",
         part_back_within_days=entry.whole("part_back_within_days", required=False),
-        part_back_counted_from=entry.choice("part_back_counted_from", ("failed_on", "part_taken_on"), "failed_on")
-        or "",
-        old_part=entry.choice("old_part", ("return", "return if asked", "plate only", "keep until credited"), "return")
-        or "",
+        part_back_counted_from=entry.choice("part_back_counted_from", PART_BACK_FROM, "failed_on") or "",
+        old_part=entry.choice("old_part", OLD_PART, "return") or "",
         leave_first=entry.words("leave_first", words.COMPONENTS),
         wants=entry.words("wants"),
         fee=entry.number("fee", Decimal(0), money=True) or Decimal(0),

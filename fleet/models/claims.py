@@ -1,0 +1,191 @@
+"""Claims on payers: where each stands, every step it took, its clocks, and what payers' statements brought."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.db.models.functions import Now
+
+from fleet.models.history import Failure
+from fleet.models.promises import Terms
+from fleet.models.suppliers import Supplier
+from fleet.models.words import choices, one_of
+from fleet.rules import clocks, words
+from fleet.rules.claims import STEPS, State
+
+LINE_STATES = ("open", "matched", "set aside")
+
+
+class Claim(models.Model):
+    """Asking one payer for its share of one failure. Money in dollars; `kinds` has kinds of cost with ; between.
+
+    `asked`, `approved` and `credited` follow from the steps, `expected` and `possible` from the rules; they are kept here
+    for lists, and recheck holds them to that. `version` counts the changes, so that of two people at once one is told.
+    """
+
+    failure = models.ForeignKey(Failure, models.PROTECT, related_name="claims")
+    terms = models.ForeignKey(Terms, models.PROTECT, related_name="claims")
+    payer = models.CharField(max_length=12, choices=choices(words.PAYERS))
+    payer_name = models.CharField(max_length=500, help_text="the maker, or the title of other terms")
+    kinds = models.CharField(max_length=60)
+    supplier = models.ForeignKey(Supplier, models.PROTECT, null=True, related_name="claims")
+    reference = models.CharField(max_length=120, blank=True, db_index=True, help_text="the payer's own number")
+    state = models.CharField(max_length=16, choices=choices(State), default=State.GATHERING)
+    opened_on = models.DateField()
+    opened_because = models.CharField(max_length=300, blank=True, help_text="where the payer promised nothing")
+    leave_on = models.DateField(null=True, help_text="the payer gave its leave to replace")
+    form_on = models.DateField(null=True, help_text="the claim form was made out")
+    part_back_on = models.DateField(null=True)
+    part_asked_for = models.BooleanField(null=True)
+    carrier = models.CharField(
+        max_length=120, blank=True, help_text="with whom the old part went, and its number there"
+    )
+    filed_on = models.DateField(null=True, help_text="the first filing")
+    last_step_on = models.DateField(null=True)
+    asked = models.DecimalField(max_digits=10, decimal_places=2, default=0)
+    approved = models.DecimalField(max_digits=10, decimal_places=2, default=0)
+    credited = models.DecimalField(max_digits=10, decimal_places=2, default=0)
+    expected = models.DecimalField(max_digits=10, decimal_places=2, default=0)
+    possible = models.DecimalField(max_digits=10, decimal_places=2, default=0)
+    version = models.PositiveIntegerField(default=0)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    at = models.DateTimeField(db_default=Now())
+
+    class Meta:
+        ordering = ["-opened_on", "-pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["failure", "payer", "payer_name"], name="claim_one_per_failure_and_payer"),
+            one_of("payer", words.PAYERS),
+            one_of("state", State),
+            models.CheckConstraint(
+                condition=Q(asked__gte=0) & Q(approved__gte=0) & Q(credited__gte=0), name="claim_money_not_negative"
+            ),
+        ]
+        indexes = [models.Index(fields=["state", "filed_on"])]
+
+    def __str__(self) -> str:
+        return f"claim {self.pk} on {self.payer_name}"
+
+
+class ClaimStep(models.Model):
+    """One step that a claim took: from where to where, on which day, by whom, with what money and why.
+
+    `number` counts a claim's steps from 1. A credit in parts leaves the state where it is: `asked_for` is what the step was.
+    """
+
+    claim = models.ForeignKey(Claim, models.CASCADE, related_name="steps")
+    number = models.PositiveIntegerField()
+    came_from = models.CharField(max_length=16, choices=choices(State))
+    asked_for = models.CharField(max_length=16, choices=choices(State))
+    went_to = models.CharField(max_length=16, choices=choices(State))
+    on = models.DateField()
+    amount = models.DecimalField(max_digits=10, decimal_places=2, null=True)
+    reason = models.CharField(max_length=500, blank=True)
+    note = models.TextField(blank=True)
+    last = models.BooleanField(default=False, help_text="the payer will not pay more")
+    payers_correction = models.BooleanField(default=False)
+    reference = models.CharField(max_length=120, blank=True, help_text="of the payer's letter or credit")
+    key = models.UUIDField(null=True, unique=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    at = models.DateTimeField(db_default=Now())
+
+    class Meta:
+        ordering = ["number"]
+        constraints = [
+            models.UniqueConstraint(fields=["claim", "number"], name="claimstep_one_after_the_other"),
+            models.CheckConstraint(
+                condition=Q(
+                    *(Q(came_from=before, asked_for=after) for before, into in STEPS.items() for after in into),
+                    _connector=Q.OR,
+                ),
+                name="claimstep_in_the_table",
+                violation_error_message="A claim cannot take that step from where it stands.",
+            ),
+            models.CheckConstraint(
+                condition=Q(went_to=models.F("asked_for")) | Q(asked_for=State.CREDITED, went_to=models.F("came_from")),
+                name="claimstep_goes_where_it_says",
+            ),
+            models.CheckConstraint(
+                condition=Q(amount__isnull=True) | Q(amount__gt=0), name="claimstep_amount_positive"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.came_from} to {self.went_to} on {self.on}"
+
+
+class ClockRow(models.Model):
+    """One clock of a failure that some payer might pay for, kept while something is still to be done about it.
+
+    `last_on` is none where the day that it counts from is not known yet; `first` marks what must be done before another thing
+    that any day may bring. Whether it runs or was missed is asked of the day.
+    """
+
+    failure = models.ForeignKey(Failure, models.CASCADE, related_name="clocks")
+    terms = models.ForeignKey(Terms, models.CASCADE, related_name="+")
+    claim = models.ForeignKey(Claim, models.CASCADE, null=True, related_name="clocks")
+    kind = models.CharField(max_length=20, choices=choices(clocks.ClockKind))
+    last_on = models.DateField(null=True)
+    first = models.BooleanField(default=False)
+    counted_from = models.CharField(max_length=20)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["failure", "terms", "kind"], name="clockrow_once"),
+            one_of("kind", clocks.ClockKind),
+        ]
+        indexes = [models.Index(fields=["last_on", "failure"], name="clock_by_last_day")]
+
+    def __str__(self) -> str:
+        return f"{self.kind} by {self.last_on}"
+
+
+class CalendarLink(models.Model):
+    """A private link by which somebody's calendar reads the clocks; only a digest of its secret is kept."""
+
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, models.CASCADE, related_name="calendar_links")
+    digest = models.CharField(max_length=64, unique=True)
+    name = models.CharField(max_length=120, blank=True, help_text="which phone or desk")
+    made_at = models.DateTimeField(db_default=Now())
+    read_at = models.DateTimeField(null=True)
+    revoked_at = models.DateTimeField(null=True)
+
+    def __str__(self) -> str:
+        return f"{self.person} {self.name}".strip()
+
+
+class Statement(models.Model):
+    """A payer's list of credits, as it came in a file; the same file is taken once."""
+
+    payer_name = models.CharField(max_length=500, blank=True)
+    name = models.CharField(max_length=255)
+    digest = models.CharField(max_length=64, unique=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    at = models.DateTimeField(db_default=Now())
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class StatementLine(models.Model):
+    """One credit of a statement, and the claim it belongs to, once somebody or the matching found it."""
+
+    statement = models.ForeignKey(Statement, models.CASCADE, related_name="lines")
+    row = models.PositiveIntegerField()
+    reference = models.CharField(max_length=120, blank=True)
+    number = models.CharField(max_length=120, blank=True, help_text="serial, or the claim's own number")
+    on = models.DateField()
+    amount = models.DecimalField(max_digits=10, decimal_places=2)
+    text = models.CharField(max_length=300, blank=True)
+    state = models.CharField(max_length=12, choices=choices(LINE_STATES), default="open")
+    why = models.CharField(max_length=300, blank=True)
+    step = models.OneToOneField(ClaimStep, models.SET_NULL, null=True, related_name="statement_line")
+
+    class Meta:
+        ordering = ["row"]
+        constraints = [
+            models.UniqueConstraint(fields=["statement", "row"], name="statementline_once"),
+            one_of("state", LINE_STATES),
+        ]
+
+    def __str__(self) -> str:
+        return f"row {self.row}: {self.amount}"

@@ -1,0 +1,83 @@
+"""Visits that were booked, and what a technician wrote up on site."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.db.models.functions import Now
+
+from fleet.models.sites import Site
+from fleet.models.units import Unit
+from fleet.models.words import choices, one_of
+
+BOOKING_STATES = ("booked", "made", "called off")
+
+
+class Booking(models.Model):
+    """One visit to one site that was given a day, and a technician; `key` tells the same booking sent twice.
+
+    `minutes` and `price` are what the plan said when it was booked, `why` what somebody said who went outside its windows.
+    """
+
+    site = models.ForeignKey(Site, models.PROTECT, related_name="bookings")
+    on = models.DateField()
+    technician = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="bookings")
+    state = models.CharField(max_length=12, choices=choices(BOOKING_STATES), default="booked")
+    minutes = models.PositiveIntegerField()
+    price = models.DecimalField(max_digits=10, decimal_places=2)
+    why = models.CharField(max_length=300, blank=True)
+    note = models.CharField(max_length=300, blank=True)
+    key = models.UUIDField(null=True, unique=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    at = models.DateTimeField(db_default=Now())
+
+    class Meta:
+        ordering = ["on", "pk"]
+        indexes = [models.Index(fields=["on", "technician"]), models.Index(fields=["site", "on"])]
+        constraints = [
+            one_of("state", BOOKING_STATES),
+            models.UniqueConstraint(
+                fields=["site", "on"], condition=~Q(state="called off"), name="booking_one_a_day_at_a_site"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.on} {self.state}"
+
+
+class BookedTask(models.Model):
+    """One due that a booked visit is meant to serve: a task of the care sheet, and the unit it stands under."""
+
+    booking = models.ForeignKey(Booking, models.CASCADE, related_name="tasks")
+    unit = models.ForeignKey(Unit, models.CASCADE, related_name="booked_tasks")
+    task = models.CharField(max_length=120)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["booking", "unit", "task"], name="bookedtask_once")]
+
+    def __str__(self) -> str:
+        return f"{self.task} on {self.unit_id}"
+
+
+class WriteUp(models.Model):
+    """What a technician recorded on site, of a booked visit or an unplanned stop.
+
+    `key` is made in the phone, so that sending it twice records it once; `content` is what was sent, as it was sent.
+    """
+
+    key = models.UUIDField(unique=True)
+    site = models.ForeignKey(Site, models.PROTECT, related_name="write_ups")
+    booking = models.OneToOneField(Booking, models.PROTECT, null=True, related_name="write_up")
+    on = models.DateField()
+    technician = models.CharField(max_length=120)
+    minutes = models.PositiveIntegerField(null=True)
+    notes = models.TextField(blank=True)
+    content = models.JSONField(default=dict)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    at = models.DateTimeField(db_default=Now())
+
+    class Meta:
+        ordering = ["-on", "-pk"]
+        indexes = [models.Index(fields=["site", "-on"])]
+
+    def __str__(self) -> str:
+        return f"write-up {self.on}"
