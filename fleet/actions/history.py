@@ -19,7 +19,9 @@ KINDS = (
     "exchanged", "moved", "removed", "idle", "back in use", "sold", "failure", "maintenance", "skipped", "registered",
     "accepted late", "attached", "notified",
 )  # fmt: skip
-KEYS = ("maker_key", "model_key", "serial_key", "place_in_day", "fingerprint")
+KEYS = ("maker_key", "model_key", "serial_key", "place_in_day", "fingerprint", "unit")
+# Rows that are given are numbered as in a file, whose header is row 1.
+_FIRST_ROW = 2
 
 _REQUIRED = {
     "failure": ("component",),
@@ -61,10 +63,14 @@ def load_rows(
     on: dt.date,
     correct: bool = False,
     check: bool = False,
+    units: Sequence[int] = (),
 ) -> Report:
-    """Take rows as `load` takes those of a file."""
+    """Take rows as `load` takes those of a file; `units` are the keys of theirs, where a row is told of a unit at hand.
+
+    Such a unit needs no serial: a file can only name one by its plate, a screen has it before it.
+    """
     loading = _loading(by=by, on=on, correct=correct)
-    return loading.take(loading.given(rows), _Check(loading).row, history_rows.take, dry=check)
+    return loading.take(loading.given(rows), _Check(loading, units).row, history_rows.take, dry=check)
 
 
 def columns_on(on: dt.date) -> Columns:
@@ -108,14 +114,16 @@ def _loading(*, by: models.User | None, on: dt.date, correct: bool) -> Loading:
 class _Check:
     """Checks what one row says as a whole."""
 
-    def __init__(self, loading: Loading) -> None:
+    def __init__(self, loading: Loading, units: Sequence[int] = ()) -> None:
+        self._units = units
         self._note = loading.problems.note
         self._codes = set(models.Terms.objects.values_list("code", flat=True))
 
     def row(self, number: int, cells: Cells) -> bool:
         """Note what is missing or out of place; add what the row is known and ordered by."""
         kind = cells.get("kind", "")
-        missing = [name for name in ("serial", "day", "kind", *_REQUIRED.get(kind, ())) if name not in cells]
+        known_by = () if self._units else ("serial",)
+        missing = [name for name in (*known_by, "day", "kind", *_REQUIRED.get(kind, ())) if name not in cells]
         for name in missing:
             self._note(number, name, "yes or no" if name == "under_warranty" else "a value")
         if missing:
@@ -127,6 +135,8 @@ class _Check:
             if name in cells and not 0 < len(words.key(cells[name])) <= 120:  # folding makes a few letters two
                 self._note(number, name, "something other than spaces and hyphens, of at most 120 letters")
         self._add_keys(cells, kind)
+        if self._units:
+            cells["unit"] = str(self._units[number - _FIRST_ROW])
         return True
 
     def _out_of_place(self, number: int, cells: Cells, kind: str) -> None:

@@ -10,13 +10,17 @@ NAMES_THE_UNIT = {"maker", "model", "serial", "reference"}
 
 @dataclass(slots=True, eq=False)
 class Row:
-    """One row: its number in the file, its cells, and the folded names of its unit (blank where the serial is enough)."""
+    """One row: its number in the file, its cells, and the folded names of its unit (blank where the serial is enough).
+
+    `unit` is the unit's own key where a screen tells of it, which then needs no name.
+    """
 
     number: int
     cells: Cells
     serial_key: str
     maker_key: str
     model_key: str
+    unit: int | None = None
 
     @property
     def kind(self) -> str:

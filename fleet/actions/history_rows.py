@@ -6,6 +6,8 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from django.db.models import Q
+
 from fleet import models
 from fleet.actions import history_again, history_told, history_where
 from fleet.actions.history_row import NAMES_THE_UNIT, Row
@@ -29,7 +31,8 @@ def _rows(chunk: Sequence[tuple[Any, ...]], loading: Loading) -> Iterator[Row]:
     for _, number, *cells in chunk:
         told = {name: cell for name, cell in zip(names, cells, strict=True) if cell is not None}
         content = {name: cell for name, cell in told.items() if name in loading.columns}
-        yield Row(number, content, told["serial_key"], told.get("maker_key", ""), told.get("model_key", ""))
+        serial, maker, model = (told.get(name, "") for name in ("serial_key", "maker_key", "model_key"))
+        yield Row(number, content, serial, maker, model, int(told["unit"]) if "unit" in told else None)
 
 
 def _same_reference(loading: Loading) -> None:
@@ -51,7 +54,9 @@ class _Batch:
         self.rows = rows
         self.loading = loading
         self.units: defaultdict[str, list[models.Unit]] = defaultdict(list)
-        for unit in models.Unit.objects.filter(serial_key__in={row.serial_key for row in rows}):
+        serials = {row.serial_key for row in rows if row.unit is None}
+        at_hand = {row.unit for row in rows if row.unit is not None}
+        for unit in models.Unit.objects.filter(Q(serial_key__in=serials) | Q(pk__in=at_hand)):
             self.units[unit.serial_key].append(unit)
         self.known = self._known()
         self.told = history_told.Told(terms, loading)
@@ -67,10 +72,11 @@ class _Batch:
         return {row.digest: row for row in models.HistoryRow.objects.filter(digest__in=digests)}
 
     def _means(self, row: Row) -> list[models.Unit]:
+        there = self.units[row.serial_key]
+        if row.unit is not None:
+            return [unit for unit in there if unit.pk == row.unit]
         return [
-            unit
-            for unit in self.units[row.serial_key]
-            if row.maker_key in ("", unit.maker_key) and row.model_key in ("", unit.model_key)
+            unit for unit in there if row.maker_key in ("", unit.maker_key) and row.model_key in ("", unit.model_key)
         ]
 
     def take(self) -> None:
@@ -101,7 +107,7 @@ class _Batch:
         if len(found) == 1:
             return found[0]
         if not found:
-            named = " ".join(filter(None, (row.cells.get("maker"), row.cells.get("model"), row.cells["serial"])))
+            named = " ".join(filter(None, (row.cells.get("maker"), row.cells.get("model"), row.cells.get("serial"))))
             self.loading.problems.note(row.number, "serial", f"a unit on file on that day; {named!r} is not one")
         else:
             choices = ", ".join(sorted(f"{unit.maker} {unit.model}" for unit in found))

@@ -74,6 +74,8 @@ class Where:
             self._impossible(row, "to_system", f"another system than {system.name!r}, where it stands already")
             return None
         left_on = place.left_on
+        if left_on is None and unit.gone_on is None and not self._told_apart(row, unit, system):
+            return None
         place.left_on = row.day
         place.save(update_fields=["left_on"])
         made = models.Place.objects.create(unit=unit, system=system, came_on=row.day, left_on=left_on)
@@ -101,6 +103,14 @@ class Where:
             self._impossible(row, "to_site", f"{wanted}; {name!r} is not")
             return None
         return found[0]
+
+    def _told_apart(self, row: Row, unit: models.Unit, system: models.System) -> bool:
+        """Tell whether a unit without a serial can be told from those where it goes, which its room alone does."""
+        alike = models.Unit.objects.in_service().filter(system=system, role=unit.role, room=unit.room, serial_key="")
+        if unit.serial_key or not alike.exists():
+            return True
+        wanted = f"a system where no other {unit.role} without a serial stands in {unit.room!r}, or first a serial or another room for one of them"
+        return self._impossible(row, "to_system", wanted)
 
     def stands_in(self, unit: models.Unit, system: models.System) -> None:
         """Write where a unit is now."""

@@ -26,14 +26,11 @@ def tell(pk: int, *, kind: str, day: str, told: Mapping[str, str], by: models.Us
     unit = models.Unit.objects.get(pk=pk)
     if kind not in KINDS:
         raise Refused({"kind": f"wanted: one of {', '.join(KINDS)}"})
-    if not unit.serial:
-        raise Refused(
-            {"": "This unit has no serial on file. Correct that first: what became of a unit is told by its serial."}
-        )
     row = {name: told.get(name, "").strip() for name in CELLS}
     row |= {"maker": unit.maker, "model": unit.model, "serial": unit.serial, "kind": kind, "day": day.strip()}
     try:
-        report = history.load_rows([row], by=by, on=on)
+        # By its key, not by its plate: a unit whose label cannot be read has a life too.
+        report = history.load_rows([row], units=[pk], by=by, on=on)
     except history.Refused as refused:
         raise Refused({problem.column: f"wanted: {problem.wanted}" for problem in refused.problems}) from refused
     if not report.added:

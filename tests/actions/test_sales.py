@@ -5,7 +5,8 @@ import datetime as dt
 import pytest
 
 from fleet import models
-from fleet.actions import contacts, installs, lives, sales
+from fleet.actions import contacts, correct, history, installs, lives, sales
+from fleet.actions.correct import Edit
 from fleet.actions.sales import Buyer
 from fleet.queries import recheck
 from tests import company
@@ -180,7 +181,96 @@ def test_told_twice_it_is_told_so(unit):
         tell(unit, "moved", "2024-05-01", to_system="Annex")
 
 
-def test_a_unit_without_a_serial_is_told_to_have_one_first(unit):
-    blank = company.unit("", room="Loft")
-    with pytest.raises(lives.Refused, match="no serial on file"):
-        tell(blank, "removed", "2024-05-01")
+# -- and of one whose label nobody can read
+
+
+@pytest.fixture
+def faded(unit):
+    """Of two units without a serial beside the one with it, the one that things become of."""
+    made = company.unit("", room="Loft", started_on="2021-03-10", installed_on="2021-03-09")
+    company.unit("", room="Attic", started_on="2021-03-10", installed_on="2021-03-09")
+    company.worked_out()
+    return made
+
+
+def test_without_a_serial_it_moves_and_no_other_does(faded):
+    tell(faded, "moved", "2024-05-01", to_system="Annex")
+    assert list(models.Unit.objects.order_by("pk").values_list("room", "system__name")) == [
+        ("Den", "Whole house"),
+        ("Loft", "Annex"),
+        ("Attic", "Whole house"),
+    ]
+    assert list(faded.places.values_list("system__name", "left_on")) == [
+        ("Whole house", dt.date(2024, 5, 1)),
+        ("Annex", None),
+    ]
+    assert clean()
+
+
+def test_without_a_serial_it_moves_to_another_site(faded):
+    shed = models.Site.objects.create(customer=faded.system.site.customer, name="Shed")
+    tell(faded, "moved", "2024-05-01", to_site="Shed")
+    faded.refresh_from_db()
+    assert (faded.system.site, faded.system.name) == (shed, "Whole house")
+    assert clean()
+
+
+def test_without_a_serial_two_of_one_room_cannot_stand_in_one_system(faded):
+    other = company.unit("", site="Shed", room="Loft")
+    with pytest.raises(lives.Refused) as refused:
+        tell(faded, "moved", "2024-05-01", to_site="Shed")
+    assert "no other head without a serial stands in 'Loft'" in refused.value.faults["to_system"]
+    other.gone_on, other.gone_how = dt.date(2023, 1, 1), "removed"
+    other.save()
+    tell(faded, "moved", "2024-05-01", to_site="Shed")
+    faded.refresh_from_db()
+    assert faded.system_id == other.system_id
+
+
+@pytest.mark.parametrize(
+    ("told", "serial", "took_over"),
+    [
+        pytest.param({"under_warranty": "yes", "new_serial": "N-1"}, "N-1", True, id="under warranty"),
+        pytest.param({"under_warranty": "yes"}, "", True, id="under warranty, by one whose label nobody read"),
+        pytest.param({"under_warranty": "no", "new_serial": "N-1"}, "N-1", False, id="bought"),
+    ],
+)
+def test_without_a_serial_it_is_exchanged(faded, told, serial, took_over):
+    heir = tell(faded, "exchanged", "2024-05-01", **told)
+    faded.refresh_from_db()
+    assert (faded.gone_on, faded.gone_how) == (dt.date(2024, 5, 1), "exchanged")
+    assert (heir.pk != faded.pk, heir.serial, heir.room) == (True, serial, "Loft")
+    assert heir.took_over_from_id == (faded.pk if took_over else None)
+    assert clean()
+
+
+def test_without_a_serial_it_stands_idle_comes_back_and_is_taken_out(faded):
+    tell(faded, "idle", "2024-05-01")
+    tell(faded, "back in use", "2024-06-01")
+    tell(faded, "removed", "2025-01-01")
+    faded.refresh_from_db()
+    assert (faded.gone_on, faded.gone_how) == (dt.date(2025, 1, 1), "removed")
+    assert [(one.idle_on, one.back_on) for one in models.Idle.objects.all()] == [
+        (dt.date(2024, 5, 1), dt.date(2024, 6, 1))
+    ]
+    assert not models.Unit.objects.exclude(pk=faded.pk).filter(gone_on__isnull=False).exists()
+    assert clean()
+
+
+def test_what_was_told_without_a_serial_is_the_same_once_a_file_tells_it_by_the_serial(faded):
+    tell(faded, "removed", "2024-05-01")
+    correct.unit(faded.pk, {"serial": Edit("", "SB-7")}, by=None, on=TODAY)
+    report = history.load_rows([{"serial": "SB-7", "day": "2024-05-01", "kind": "removed"}], on=TODAY)
+    assert (report.added, report.unchanged) == (0, 1)
+
+
+def test_of_two_units_with_one_serial_the_one_at_hand_is_meant(unit):
+    twin = company.unit("SB-1002", model="NH-12", room="Den")
+    tell(twin, "removed", "2024-05-01")
+    assert list(models.Unit.objects.order_by("pk").values_list("gone_how", flat=True)) == ["", "removed"]
+
+
+def test_told_twice_without_a_serial_it_is_told_so(faded):
+    tell(faded, "moved", "2024-05-01", to_system="Annex")
+    with pytest.raises(lives.Refused, match="on file already"):
+        tell(faded, "moved", "2024-05-01", to_system="Annex")

@@ -197,6 +197,32 @@ def test_an_impossible_order_is_refused_in_words(unit, office, sent, told):
     assert told in words(response).replace("&#x27;", "'")
 
 
+@pytest.mark.parametrize(
+    ("sent", "room", "where"),
+    [
+        ({"kind": "moved", "to_system": "Annex"}, "Loft", "Annex"),
+        (
+            {"kind": "exchanged", "under_warranty": "yes", "new_model": "NH-9", "new_serial": "N-1"},
+            "Loft",
+            "Whole house",
+        ),
+        ({"kind": "removed"}, "Loft", "Whole house"),
+        ({"kind": "idle"}, "Loft", "Whole house"),
+    ],
+)
+def test_a_unit_whose_label_nobody_can_read_has_a_life_too(unit, office, sent, room, where):
+    faded = company.unit("", room="Loft", installed_on="2021-03-09")
+    company.worked_out()
+    address = f"/units/{faded.pk}/life"
+    assert "can be recorded without" in words(office.get(address))
+    response = office.post(address, sent | {"day": "2025-01-05"})
+    assert response.status_code == 302
+    shown = models.Unit.objects.get(pk=response["Location"].split("/")[2])
+    assert (shown.room, shown.system.name) == (room, where)
+    assert faded.told.count() == 1
+    assert clean()
+
+
 # -- contacts
 
 
