@@ -1,0 +1,50 @@
+"""Failures as the rules of claims and money see them."""
+
+from collections.abc import Iterable
+from decimal import Decimal
+
+from fleet import models
+from fleet.rules import claims, words
+from fleet.rules.money import Job
+from fleet.rules.readings import OUNCES_A_POUND, Move
+
+
+def job_of(failure: models.Failure, entries: Iterable[models.RefrigerantEntry], house: models.House) -> Job:
+    """Say what putting a failure right took; `entries` are its rows of the refrigerant ledger.
+
+    Everything put in counts by its kind of refrigerant, spelled as it was first written; a sixteenth of an ounce's number
+    is exact in decimals.
+    """
+    spelled: dict[str, str] = {}
+    added: dict[str, Decimal] = {}
+    recovered = False
+    for entry in entries:
+        if entry.move == Move.RECOVERED:
+            recovered = True
+            continue
+        kind = words.key(entry.refrigerant)
+        spelled.setdefault(kind, entry.refrigerant)
+        added[kind] = added.get(kind, Decimal(0)) + entry.ounces / OUNCES_A_POUND
+    return Job(
+        component=failure.component,
+        parts=failure.parts_cost,
+        labor_minutes=failure.labor_minutes,
+        hourly=house.hourly_rate,
+        refrigerant=failure.refrigerant_cost,
+        freight=failure.freight_cost,
+        added=tuple((spelled[kind], pounds) for kind, pounds in added.items()),
+        recovered=recovered,
+    )
+
+
+def days_of(failure: models.Failure, claim: models.Claim | None = None) -> claims.Days:
+    """Give the days that a claim on a failure rests on; without a claim, those of the failure alone."""
+    return claims.Days(
+        failed_on=failure.failed_on,
+        repaired_on=failure.repaired_on,
+        part_taken_on=failure.part_taken_on,
+        leave_on=claim.leave_on if claim else None,
+        form_on=claim.form_on if claim else None,
+        filed_on=claim.filed_on if claim else None,
+        part_back_on=claim.part_back_on if claim else None,
+    )
