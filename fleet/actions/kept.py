@@ -13,6 +13,9 @@ from fleet.gather import kept
 
 CHUNK = 500
 
+# Rows that are worked out from facts: written anew, never told, moved or missed by anybody.
+WORKED_OUT = (models.HoldingRow, models.CoverageRow, models.FactRow, models.DueRow)
+
 
 def refresh(unit_ids: Iterable[int], *, on: dt.date) -> None:
     """Work the kept rows of units out again, and of every unit that took over from one of them."""

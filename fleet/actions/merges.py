@@ -167,13 +167,8 @@ def _clear(kind: str, gone: Any) -> None:
     """Take away what is only worked out of a unit, which the deleting would take along unsaid."""
     if kind == "unit":
         for relation in gone._meta.related_objects:
-            if _is_worked_out(relation.related_model):
+            if relation.related_model in kept.WORKED_OUT:
                 relation.related_model._default_manager.filter(**{relation.field.name: gone}).delete()
-
-
-def _is_worked_out(table: Any) -> bool:
-    """Tell whether rows of a table are worked out from facts: written anew, never moved."""
-    return bool(table.__module__ == models.HoldingRow.__module__)
 
 
 # ------------------------------------------------------------------------------------------------- of each kind
@@ -260,7 +255,7 @@ def _move(steps: "_Steps", left: Any, right: Any) -> None:
     """Move every row that points at the one to the other; one that tells what the other has too is dropped."""
     for relation in right._meta.related_objects:
         table = relation.related_model
-        if _is_worked_out(table):
+        if table in kept.WORKED_OUT:
             continue
         name = relation.field.name
         twins = {} if table in (models.Site, models.System, models.Unit) else _by_content(table, name, left)
