@@ -8,7 +8,7 @@ from pathlib import Path
 
 from fleet import models
 from fleet.actions import history_rows
-from fleet.actions.loading import Cells, Columns, Loading, Report
+from fleet.actions.loading import Bringing, Cells, Columns, Loading, Report
 from fleet.rules import words
 from fleet.sheets import Refused, columns
 
@@ -23,6 +23,7 @@ KEYS = ("maker_key", "model_key", "serial_key", "place_in_day", "fingerprint", "
 # Rows that are given are numbered as in a file, whose header is row 1.
 _FIRST_ROW = 2
 
+REQUIRED = ("serial", "day", "kind")
 _REQUIRED = {
     "failure": ("component",),
     "skipped": ("task",),
@@ -50,9 +51,10 @@ def load(
     correct: bool = False,
     check: bool = False,
     name: str | None = None,
+    bringing: Bringing | None = None,
 ) -> Report:
     """Take a file whole, or raise Refused and change nothing; `check` only reports what would come of it."""
-    loading = _loading(by=by, on=on, correct=correct)
+    loading = _loading(by=by, on=on, correct=correct, bringing=bringing)
     return loading.take(loading.file(path, name), _Check(loading).row, history_rows.take, dry=check)
 
 
@@ -107,8 +109,8 @@ def columns_on(on: dt.date) -> Columns:
     }
 
 
-def _loading(*, by: models.User | None, on: dt.date, correct: bool) -> Loading:
-    return Loading("history", columns_on(on), KEYS, by=by, on=on, correct=correct)
+def _loading(*, by: models.User | None, on: dt.date, correct: bool, bringing: Bringing | None = None) -> Loading:
+    return Loading("history", columns_on(on), KEYS, by=by, on=on, correct=correct, bringing=bringing)
 
 
 class _Check:

@@ -2,16 +2,17 @@
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from fleet import models
 from fleet.actions import install_units
 from fleet.actions.install_levels import LEVELS, take_level
-from fleet.actions.loading import Cells, Columns, Loading, Report
+from fleet.actions.loading import Bringing, Cells, Columns, Loading, Report
 from fleet.rules import words
 from fleet.sheets import Refused, columns
 
-__all__ = ["Refused", "Report", "load", "load_rows"]
+__all__ = ["Refused", "Report", "Taken", "load", "load_rows", "load_system"]
 
 KEYS = ("maker_key", "model_key", "serial_key")
 REQUIRED = ("customer", "site", "system", "role", "maker", "model")
@@ -25,9 +26,10 @@ def load(
     correct: bool = False,
     check: bool = False,
     name: str | None = None,
+    bringing: Bringing | None = None,
 ) -> Report:
     """Take a file whole, or raise Refused and change nothing; `check` only reports what would come of it."""
-    loading = _loading(by=by, on=on, correct=correct)
+    loading = _loading(by=by, on=on, correct=correct, bringing=bringing)
     return loading.take(loading.file(path, name), _Check(loading).row, _apply, dry=check)
 
 
@@ -42,6 +44,29 @@ def load_rows(
     """Take rows as `load` takes those of a file."""
     loading = _loading(by=by, on=on, correct=correct)
     return loading.take(loading.given(rows), _Check(loading).row, _apply, dry=check)
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What came of rows that are all of one system: which it is on file, and the load of whatever was new."""
+
+    report: Report
+    system: int
+    load: int | None
+
+
+def load_system(rows: Sequence[Mapping[str, str]], *, by: models.User | None, on: dt.date) -> Taken:
+    """Take rows of one system; a file may know it by names that it had before, so what it is on file is told."""
+    found: list[tuple[int, int | None]] = []
+
+    def apply(loading: Loading) -> None:
+        _apply(loading)
+        ((system,),) = loading.stage.find("SELECT id FROM system_ids")
+        found.append((system, loading.load.pk if loading.count["added"] else None))
+
+    loading = _loading(by=by, on=on, correct=False)
+    report = loading.take(loading.given(rows), _Check(loading).row, apply, dry=False)
+    return Taken(report, *found[-1])
 
 
 def columns_on(on: dt.date) -> Columns:
@@ -91,8 +116,8 @@ def columns_on(on: dt.date) -> Columns:
     }
 
 
-def _loading(*, by: models.User | None, on: dt.date, correct: bool) -> Loading:
-    return Loading("installs", columns_on(on), KEYS, by=by, on=on, correct=correct)
+def _loading(*, by: models.User | None, on: dt.date, correct: bool, bringing: Bringing | None = None) -> Loading:
+    return Loading("installs", columns_on(on), KEYS, by=by, on=on, correct=correct, bringing=bringing)
 
 
 class _Check:

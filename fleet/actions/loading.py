@@ -4,10 +4,11 @@ import contextlib
 import datetime as dt
 import hashlib
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Self
+from typing import Any, Self, TypeVar
 
 from django.db import IntegrityError, transaction
 from django.db import models as django
@@ -20,6 +21,8 @@ from fleet.sheets import Problem, Problems, Refused
 from fleet.sheets.columns import Column, Wanted, in_plain
 
 BATCH = 2_000
+
+Thing = TypeVar("Thing")
 
 Columns = Mapping[str, Column]
 Cells = dict[str, str]
@@ -41,11 +44,53 @@ class Report:
 Check = Callable[[int, Cells], bool]
 
 
+class Bringing:
+    """How a file comes in: a command's as this says; the import page says otherwise (`fleet.actions.import_take`).
+
+    Whatever is told how far the load is may raise: then nothing is taken.
+    """
+
+    # What somebody says to have facts corrected.
+    CORRECTING = "--correct"
+
+    def problems(self, name: str) -> Problems:
+        """Give what gathers the problems of a file of this name."""
+        return Problems(name)
+
+    def rows(self, path: Path, columns: Columns, problems: Problems) -> Rows:
+        """Give the rows of the file by our columns."""
+        return sheets.rows(path, columns=columns, name=problems.file, problems=problems)
+
+    def checked(self, rows: int) -> None:
+        """Hear that so many rows were read and checked."""
+
+    def taking(self) -> None:
+        """Hear, every few thousand rows, that they are being taken."""
+
+    def whole(self) -> AbstractContextManager[None]:
+        """Hold the transaction in which the rows are taken, for whoever writes something else with them."""
+        return contextlib.nullcontext()
+
+    def seen(self, load: models.Load | None) -> None:
+        """Hear of a load whose rows and changes all stand; those of a check are forgotten next."""
+
+    def ended(self, report: "Report") -> None:
+        """Hear, inside the transaction, what came of the file."""
+
+
 class Loading:
     """One file on its way in: its staged rows, who brought it, what was found wrong, and what has come of it so far."""
 
     def __init__(
-        self, kind: str, columns: Columns, keys: Sequence[str], *, by: models.User | None, on: dt.date, correct: bool
+        self,
+        kind: str,
+        columns: Columns,
+        keys: Sequence[str],
+        *,
+        by: models.User | None,
+        on: dt.date,
+        correct: bool,
+        bringing: Bringing | None = None,
     ) -> None:
         self.kind = kind
         self.columns = columns
@@ -57,17 +102,18 @@ class Loading:
         self.digest = ""
         self.log = Log(by=by)
         self._load: models.Load | None = None
-        self.stage = Stage((*columns, *keys))
         self.problems = Problems(self.name)
+        self._bringing = bringing or Bringing()
+        self.stage = Stage((*columns, *keys), between=self._bringing.taking)
 
     def file(self, path: Path | str, name: str | None) -> Rows:
         """Give the rows of a file."""
         path = Path(path)
         self.name = name or path.name
-        self.problems = Problems(self.name)
+        self.problems = self._bringing.problems(self.name)
         with contextlib.suppress(OSError), path.open("rb") as file:  # the reading tells what is wrong
             self.digest = hashlib.file_digest(file, "sha256").hexdigest()
-        return sheets.rows(path, columns=self.columns, name=self.name, problems=self.problems)
+        return _every(BATCH, self._bringing.rows(path, self.columns, self.problems), self._bringing.checked)
 
     def given(self, rows: Sequence[Mapping[str, str]]) -> Rows:
         """Give rows that are not from a file, read in the same way."""
@@ -79,16 +125,23 @@ class Loading:
             with self.stage:
                 self._stage(rows, check)
                 # Only now: nobody else can write to SQLite while this goes on.
-                with transaction.atomic():
-                    apply(self)
-                    self.problems.refuse_if_any()
-                    report = self._finish(dry=dry)
-                    if dry:
-                        transaction.set_rollback(True)
+                with self._bringing.whole():
+                    report = self._apply(apply, dry=dry)
+                    self._bringing.ended(report)
         except IntegrityError as wrong:
             # Nothing above should let this happen, but for somebody else writing the same thing at the same moment.
             wanted = f"rows that can stand beside what is on file; the database refuses them ({wrong})"
             raise Refused([Problem(self.name, 0, "", wanted)]) from wrong
+        return report
+
+    def _apply(self, apply: Callable[[Self], None], *, dry: bool) -> Report:
+        with transaction.atomic():
+            apply(self)
+            self.problems.refuse_if_any()
+            report = self._finish(dry=dry)
+            self._bringing.seen(self._load)
+            if dry:
+                transaction.set_rollback(True)
         return report
 
     def _stage(self, rows: Rows, check: Check) -> None:
@@ -167,7 +220,7 @@ class Loading:
         if final:
             wanted = f"{_quoted(stored)} as another row says, not {_quoted(told)}"
         elif not self.correct:
-            wanted += " (--correct takes the file's word)"
+            wanted += f" ({self._bringing.CORRECTING} takes the file's word)"
         self.problems.note(row, column, wanted)
 
     def _finish(self, *, dry: bool) -> Report:
@@ -176,9 +229,17 @@ class Loading:
             self._load.row_count = self.count["rows"]
             self._load.save(update_fields=["row_count"])
         if not dry:
-            kept.refresh(self.stage.touched(), on=self.on)
+            kept.refresh(_every(BATCH, self.stage.touched(), lambda _: self._bringing.taking()), on=self.on)
         names = ("added", "filled", "corrected", "unchanged", "rows")
         return Report(*(self.count[name] for name in names))
+
+
+def _every(lot: int, things: Iterable[Thing], tell: Callable[[int], None]) -> Iterator[Thing]:
+    """Give things one by one, telling after every lot how many there were."""
+    for number, thing in enumerate(things, 1):
+        yield thing
+        if not number % lot:
+            tell(number)
 
 
 def _quoted(value: Any) -> str:

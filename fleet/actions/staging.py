@@ -2,7 +2,7 @@
 
 import sqlite3
 import tempfile
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import islice
 from typing import Any
 
@@ -12,8 +12,9 @@ from django.conf import settings
 class Stage:
     """A table `told` of the file's rows in plain text, blanks as NULL, and the units that a load touches."""
 
-    def __init__(self, columns: Sequence[str]) -> None:
+    def __init__(self, columns: Sequence[str], *, between: Callable[[], None] = lambda: None) -> None:
         self.columns = tuple(columns)
+        self._between = between
 
     def __enter__(self) -> "Stage":
         self._folder = tempfile.TemporaryDirectory(prefix="load-", dir=settings.DATA_DIR)
@@ -49,9 +50,10 @@ class Stage:
         return iter(self._rows.execute(statement, values))
 
     def in_chunks(self, statement: str, size: int) -> Iterator[list[tuple[Any, ...]]]:
-        """Give the rows of a query, so many at a time."""
+        """Give the rows of a query, so many at a time; before each lot, whoever waits may call a halt."""
         found = self.find(statement)
         while chunk := list(islice(found, size)):
+            self._between()
             yield chunk
 
     def touch(self, units: Iterable[int]) -> None:

@@ -7,6 +7,7 @@ from django.db.models.functions import Now
 
 from fleet.models.claims import Claim
 from fleet.models.history import Failure
+from fleet.models.jobs import Job
 from fleet.models.promises import Terms
 from fleet.models.sites import Site
 from fleet.models.units import Unit
@@ -16,7 +17,8 @@ CONTACT_ROLES = ("owner", "tenant", "manager", "builder", "other")
 DOCUMENT_KINDS = ("photo", "document")
 MERGED_KINDS = ("customer", "site", "unit")
 IMPORT_KINDS = ("installs", "history")
-IMPORT_STATES = ("to match", "waiting", "running", "taken", "refused", "stopped", "failed")
+# What its job is doing stands with the job: an import that waits may be running, or have been stopped.
+IMPORT_STATES = ("reading", "to match", "waiting", "checked", "taken", "refused")
 
 
 class Contact(models.Model):
@@ -141,17 +143,21 @@ class Merge(models.Model):
 
 
 class Import(models.Model):
-    """One file brought to the import page: how its columns are matched, where it stands, and what became of it."""
+    """One file brought to the import page: what its columns are, how they are matched, and what became of it.
+
+    `stored` and `problems_stored` are names in the media folder, blank once the file is gone.
+    """
 
     kind = models.CharField(max_length=12, choices=choices(IMPORT_KINDS))
     name = models.CharField(max_length=255)
-    stored = models.CharField(max_length=120)
+    stored = models.CharField(max_length=120, blank=True)
+    sheet = models.JSONField(default=list, help_text="their columns: heading, samples, how their days can be read")
     columns = models.JSONField(default=dict, help_text="our column by theirs")
     date_styles = models.JSONField(default=dict, help_text="style by our column")
     correcting = models.BooleanField(default=False)
-    state = models.CharField(max_length=12, choices=choices(IMPORT_STATES), default="to match")
-    stop_asked = models.BooleanField(default=False)
-    rows_done = models.PositiveIntegerField(default=0)
+    checking = models.BooleanField(default=False, help_text="the job says what would come of it, and takes nothing")
+    state = models.CharField(max_length=12, choices=choices(IMPORT_STATES), default="reading")
+    job = models.ForeignKey(Job, models.SET_NULL, null=True, related_name="+")
     row_count = models.PositiveIntegerField(null=True)
     report = models.JSONField(default=dict)
     problems_stored = models.CharField(max_length=120, blank=True)

@@ -1,15 +1,15 @@
 """Reading CSV and XLSX files to rows of text, row by row and in bounded memory; what is no such file is refused with a reason."""
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Generator, Iterator, Mapping, Sequence
 from contextlib import closing
 from itertools import chain
 from pathlib import Path
 
 from fleet.sheets import text, workbook
 from fleet.sheets.problems import Problem, Problems, Refused
-from fleet.sheets.table import Table
+from fleet.sheets.table import Line, Table
 
-__all__ = ["Problem", "Problems", "Refused", "given", "rows"]
+__all__ = ["Problem", "Problems", "Refused", "given", "lines", "rows"]
 
 
 def rows(
@@ -24,14 +24,19 @@ def rows(
     With `columns`, any other column is refused and a missing one is blank. A fault in a cell is noted in `problems` where
     that is given, so that all can be told at once, and the cell left blank; else, like every other fault, it is raised.
     """
-    path = Path(path)
-    table = Table(name or path.name, columns, problems)
+    table = Table(name or Path(path).name, columns, problems)
+    with closing(lines(path, table)) as found:
+        yield from table.rows(found)
+
+
+def lines(path: Path | str, table: Table) -> Generator[Line]:
+    """Give the lines of a CSV or XLSX file as they stand in it, for a table to read."""
     try:
-        with path.open("rb") as file:
+        with Path(path).open("rb") as file:
             start = file.read(8)
-            lines = workbook.lines(file, table) if start.startswith(b"PK") else text.lines(file, start, table)
-            with closing(lines):
-                yield from table.rows(lines)
+            found = workbook.lines(file, table) if start.startswith(b"PK") else text.lines(file, start, table)
+            with closing(found):
+                yield from found
     except OSError as wrong:
         raise Problem(table.file, 0, "", f"a file that can be read ({wrong.strerror or wrong})") from wrong
 

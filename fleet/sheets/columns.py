@@ -26,6 +26,7 @@ class Column:
 
     plain: Callable[[str], str]
     value: Callable[[str], Any] = str
+    is_day: bool = False
 
 
 def text(most: int) -> Column:
@@ -107,7 +108,7 @@ def day(*, last: dt.date = LAST_DAY, of: str = "no later than today") -> Column:
             raise Wanted(f"a day {of} ({last.isoformat()}), not {cell}")
         return cell
 
-    return Column(plain, _the_day)
+    return Column(plain, _the_day, is_day=True)
 
 
 def whole(most: int) -> Column:
