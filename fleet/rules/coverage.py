@@ -62,6 +62,23 @@ class _Term:
         return day <= self.last
 
 
+@dataclass(frozen=True, slots=True)
+class _Reached:
+    """What one coverage comes to on the day of the failure, decided but not written up.
+
+    `too_early`: the day lies before the first day on which the unit's own term pays.
+    """
+
+    own: tuple[_Term, ...]
+    first: dt.date
+    span: Span | None
+    definite: _Term | None
+    possible: _Term | None
+    replaced: Reason | None
+    result: Result
+    too_early: bool
+
+
 class Reading:
     """One holding of one unit, read for a failure on a day and a day of asking; conditions are judged once and shared."""
 
@@ -119,13 +136,24 @@ class Reading:
         if self.start.day is None:
             unknown = Reason(Code.START_UNKNOWN, what=self.start.wanted)
             return self._flat(kind, Result.CANNOT_SAY, unknown, (unknown,))
-        return self._judge(kind, component, coverage, self.start.day)
+        return self._judge(kind, self._reached(kind, component, coverage, self.start.day), self.start.day)
+
+    def outcome(self, kind: str, component: str) -> tuple[Result, bool]:
+        """Give the result of `answer` alone, and whether the day lies in waiting days: the same judging, nothing written up."""
+        coverage = self.terms.coverage(kind, component)
+        if coverage is None or _gone(self.unit, self.on) is not None:
+            return Result.NOT_COVERED, False
+        if self.start.day is None:
+            return Result.CANNOT_SAY, False
+        reached = self._reached(kind, component, coverage, self.start.day)
+        return reached.result, reached.too_early and self.on >= self.start.day
 
     def _flat(self, kind: str, result: Result, reason: Reason, needs: tuple[Reason, ...] = ()) -> Answer:
         return Answer(self.terms.code, self.terms.payer, kind, result, (reason,), needs)
 
-    def _judge(self, kind: str, component: str, coverage: Coverage, start: dt.date) -> Answer:
-        own = [self._term(tier, start) for tier in coverage.tiers]
+    def _reached(self, kind: str, component: str, coverage: Coverage, start: dt.date) -> _Reached:
+        """Decide in which term the day lies, if in any."""
+        own = tuple(self._term(tier, start) for tier in coverage.tiers)
         first = start + DAY * coverage.waits_days
         definite = _longest(term for term in own if not term.noes and not term.opens)
         possible = _longest(term for term in own if not term.noes)
@@ -140,7 +168,19 @@ class Reading:
                 span = renewed
                 replaced = Reason(Code.PART_REPLACED, what=component, day=part, until=renewed.last)
                 if fresh:
-                    possible, own = None, []
+                    possible, own = None, ()
+        result, too_early = Result.NOT_COVERED, False
+        if span is not None and self.on in span:
+            result = Result.COVERED
+        elif own and self.on < first:
+            too_early = True
+        elif possible is not None and possible.reaches(self.on):
+            result = Result.COVERED_IF
+        return _Reached(own, first, span, definite, possible, replaced, result, too_early)
+
+    def _judge(self, kind: str, reached: _Reached, start: dt.date) -> Answer:
+        """Write up what was decided, with its days and its reasons."""
+        own, span, possible = reached.own, reached.span, reached.possible
         reach = None if possible is None or (span is not None and possible.last <= _end(span)) else possible.last
         answer = Answer(
             self.terms.code,
@@ -153,30 +193,29 @@ class Reading:
             lifetime=span is not None and span.last == _FOREVER,
             possible_last=None if reach == _FOREVER else reach,
             possible_lifetime=reach == _FOREVER,
-            possible_first=None if reach is None else first,
+            possible_first=None if reach is None else reached.first,
             hangs_on=() if reach is None or possible is None else self._opens(possible),
         )
+        replaced = (reached.replaced,) if reached.replaced else ()
         assumed = (Reason(Code.START_ASSUMED, what=self.start.by, day=start),) if self.start.assumed else ()
         around = (*assumed, *self._edge(span, possible))
-        if span is not None and self.on in span:
-            used = (replaced,) if replaced else self._used(definite)
+        if reached.result is Result.COVERED:
+            used = replaced or self._used(reached.definite)
             return replace(answer, result=Result.COVERED, reasons=(*used, *around), needs=assumed)
-        if own and self.on < first:
+        if reached.too_early:
             code = Code.BEFORE_START if self.on < start else Code.WAITING_DAYS
-            alone = Reason(code, day=start, until=first)
-            return replace(answer, reasons=(*((replaced,) if replaced else ()), alone, *assumed))
-        if possible is not None and possible.reaches(self.on):
+            return replace(answer, reasons=(*replaced, Reason(code, day=start, until=reached.first), *assumed))
+        if reached.result is Result.COVERED_IF:
             reaching = (term for term in own if not term.noes and term.reaches(self.on))
             hoped = min(reaching, key=lambda term: (len(term.opens), -term.last.toordinal()))
-            part_first = (replaced,) if replaced else ()
             return replace(
                 answer,
                 result=Result.COVERED_IF,
-                reasons=(*self._used(hoped), *part_first, *around),
+                reasons=(*self._used(hoped), *replaced, *around),
                 needs=(*self._opens(hoped), *assumed),
             )
-        ended = "" if definite is None or replaced else str(definite.tier.length)
-        return replace(answer, reasons=(*self._misses(span, ended, replaced, own), *around))
+        ended = "" if reached.definite is None or replaced else str(reached.definite.tier.length)
+        return replace(answer, reasons=(*self._misses(span, ended, reached.replaced, own), *around))
 
     def _opens(self, term: _Term) -> tuple[Reason, ...]:
         """Say what stands open in a tier."""
@@ -363,7 +402,21 @@ def _apart(terms: Terms, coverage: Coverage, kind: str, replaced: Iterable[str])
 
 
 def next_change(unit: Unit, holding: Holding, *, on: dt.date) -> dt.date | None:
-    """Give the next day on which passing time alone may change what `groups` answers; None if no day can.
+    """Give the next day on which passing time alone may change what `groups` answers; None if no day can."""
+    start = start_of(unit, holding).day
+    found = changes(unit, holding)
+    if start is not None and asks_yearly(holding.terms):
+        found.add(add_months(start, 12 * (len(conditions.complete_years(start, on)) + 1)))
+    return min((day for day in found if day > on), default=None)
+
+
+def asks_yearly(terms: Terms) -> bool:
+    """Whether some tier asks for yearly maintenance, so that each anniversary of the start may change an answer."""
+    return any("yearly maintenance" in tier.when for coverage in terms.coverages for tier in coverage.tiers)
+
+
+def changes(unit: Unit, holding: Holding) -> set[dt.date]:
+    """List the days on which passing time alone may change what `groups` answers, but for yearly maintenance.
 
     Every day at which some comparison of the rules flips is a candidate; a day too many costs one working out again, a day
     too few would be a wrong row.
@@ -379,15 +432,12 @@ def next_change(unit: Unit, holding: Holding, *, on: dt.date) -> dt.date | None:
             found.add(start + DAY * coverage.waits_days)
             for tier in coverage.tiers:
                 _around(last_day(start, tier.length, counts_first_day=terms.counts_first_day), found)
-        if any("yearly maintenance" in tier.when for coverage in terms.coverages for tier in coverage.tiers):
-            years = len(conditions.complete_years(start, on)) + 1
-            found.add(add_months(start, 12 * years))
     if terms.replacement is not None and terms.replacement.rule != "remainder":
         for day in anchors:
             _around(last_day(day, terms.replacement.length, counts_first_day=terms.counts_first_day), found)
     found |= conditions.changes(unit, holding)
     found |= {day for day in (unit.came_on, unit.exchanged_on, unit.removed_on) if day is not None}
-    return min((day for day in found if day > on), default=None)
+    return found
 
 
 def _around(last: dt.date | None, found: set[dt.date]) -> None:

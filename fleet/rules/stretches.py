@@ -1,13 +1,14 @@
 """What terms say of a failure on each day of a unit's life, asked today: stretches of days with one result each."""
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fleet.rules.coverage import ANY_OTHER, Reading, next_change
+from fleet.rules.conditions import complete_years
+from fleet.rules.coverage import ANY_OTHER, Reading, asks_yearly, changes
 from fleet.rules.dates import DAY, add_months, last_day
 from fleet.rules.facts import Holding, Unit
-from fleet.rules.findings import Answer, Code, Result
+from fleet.rules.findings import Result
 from fleet.rules.starts import start_of
 from fleet.rules.terms import Terms
 
@@ -40,13 +41,13 @@ def courses(unit: Unit, holding: Holding, *, asked: dt.date) -> tuple[Course, ..
     Past days are judged as past days: a unit whose house was sold last year was covered the year before.
     """
     known = start_of(unit, holding).day is not None
-    days = tuple(_days(unit, holding, asked=asked)) if known else ()
+    days = _days(unit, holding, asked=asked) if known else ()
     readings = [Reading(unit, holding, on=day, asked=asked) for day in days]
     together: dict[tuple[str, tuple[Stretch, ...]], list[str]] = {}
     for kind in holding.terms.kinds:
         for names in _alike(unit, holding.terms, kind):
             asking = ANY_OTHER if names[0] == "*" else names[0]
-            stretches = _joined(days, [reading.answer(kind, asking) for reading in readings])
+            stretches = _joined(days, [reading.outcome(kind, asking) for reading in readings])
             together.setdefault((kind, stretches), []).extend(names)
     return tuple(Course(kind, tuple(names), stretches) for (kind, stretches), names in together.items())
 
@@ -63,13 +64,15 @@ def _alike(unit: Unit, terms: Terms, kind: str) -> list[list[str]]:
     return sorted((names for names in [*by_coverage, *alone] if names), key=lambda names: names[0] == "*")
 
 
-def _days(unit: Unit, holding: Holding, *, asked: dt.date) -> Iterator[dt.date]:
-    """Give the start and each later day on which an answer may change, up to the end of the last bounded promise."""
-    day = start_of(unit, holding).day
+def _days(unit: Unit, holding: Holding, *, asked: dt.date) -> tuple[dt.date, ...]:
+    """List the start and each later day on which an answer may change, up to the end of the last bounded promise."""
+    start = start_of(unit, holding).day
+    assert start is not None
     horizon = _horizon(unit, holding, asked=asked)
-    while day is not None and day <= horizon:
-        yield day
-        day = next_change(unit, holding, on=day)
+    found = {start} | changes(unit, holding)
+    if asks_yearly(holding.terms):
+        found |= {after for _, after in complete_years(start, horizon)}
+    return tuple(sorted(day for day in found if start <= day <= horizon))
 
 
 def _horizon(unit: Unit, holding: Holding, *, asked: dt.date) -> dt.date:
@@ -90,14 +93,13 @@ def _horizon(unit: Unit, holding: Holding, *, asked: dt.date) -> dt.date:
     return max([add_months(latest, 24), *(last for last in lasts if last is not None)]) + DAY
 
 
-def _joined(days: tuple[dt.date, ...], answers: list[Answer]) -> tuple[Stretch, ...]:
+def _joined(days: Sequence[dt.date], outcomes: Sequence[tuple[Result, bool]]) -> tuple[Stretch, ...]:
     """Join neighboring days that get the same into stretches."""
     found: list[Stretch] = []
-    for place, (day, answer) in enumerate(zip(days, answers, strict=True)):
+    for place, (day, (result, waiting)) in enumerate(zip(days, outcomes, strict=True)):
         last = days[place + 1] - DAY if place + 1 < len(days) else None
-        waiting = any(reason.code is Code.WAITING_DAYS for reason in answer.reasons)
-        if found and (found[-1].result, found[-1].waiting) == (answer.result, waiting):
-            found[-1] = Stretch(found[-1].first, last, answer.result, waiting)
+        if found and (found[-1].result, found[-1].waiting) == (result, waiting):
+            found[-1] = Stretch(found[-1].first, last, result, waiting)
         else:
-            found.append(Stretch(day, last, answer.result, waiting))
+            found.append(Stretch(day, last, result, waiting))
     return tuple(found)
