@@ -1,7 +1,7 @@
 """Rows: what is on file, what was told and by whom, and what is kept of what the rules say."""
 
 from fleet.models.care import Agreement, CareSheet, DueRow
-from fleet.models.claims import CalendarLink, Claim, ClaimStep, ClockRow, Statement, StatementLine
+from fleet.models.claims import CalendarLink, Claim, ClaimStep, ClockNote, ClockRow, Statement, StatementLine
 from fleet.models.history import Failure, FailureAnswer, HistoryRow, MaintenanceRecord, Reading, RefrigerantEntry
 from fleet.models.house import ClosedDay, House, MonthHours
 from fleet.models.jobs import Job
@@ -27,6 +27,7 @@ __all__ = [
     "Change",
     "Claim",
     "ClaimStep",
+    "ClockNote",
     "ClockRow",
     "ClosedDay",
     "ColumnMemory",

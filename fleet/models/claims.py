@@ -47,6 +47,7 @@ class Claim(models.Model):
     expected = models.DecimalField(max_digits=10, decimal_places=2, default=0)
     possible = models.DecimalField(max_digits=10, decimal_places=2, default=0)
     version = models.PositiveIntegerField(default=0)
+    next_on = models.DateField(null=True, db_index=True, help_text="when time alone may change what is expected")
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     at = models.DateTimeField(db_default=Now())
 
@@ -117,7 +118,8 @@ class ClockRow(models.Model):
     """One clock of a failure that some payer might pay for, kept while something is still to be done about it.
 
     `last_on` is none where the day that it counts from is not known yet; `first` marks what must be done before another thing
-    that any day may bring. Whether it runs or was missed is asked of the day.
+    that any day may bring. Whether it runs or was missed is asked of the day. `next_on` is when time alone may end it, where
+    no row of the unit's holdings has that day.
     """
 
     failure = models.ForeignKey(Failure, models.CASCADE, related_name="clocks")
@@ -127,6 +129,7 @@ class ClockRow(models.Model):
     last_on = models.DateField(null=True)
     first = models.BooleanField(default=False)
     counted_from = models.CharField(max_length=20)
+    next_on = models.DateField(null=True, db_index=True)
 
     class Meta:
         constraints = [
@@ -137,6 +140,32 @@ class ClockRow(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} by {self.last_on}"
+
+
+class ClockNote(models.Model):
+    """Why a clock of a claim counts no more: the payer let it go, or it was missed and somebody said why."""
+
+    claim = models.ForeignKey(Claim, models.CASCADE, related_name="clock_notes")
+    kind = models.CharField(max_length=20, choices=choices(clocks.ClockKind))
+    why = models.CharField(max_length=300)
+    on = models.DateField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    at = models.DateTimeField(db_default=Now())
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["claim", "kind"], name="clocknote_once"),
+            one_of("kind", clocks.ClockKind),
+            models.CheckConstraint(
+                condition=~Q(why=""),
+                name="clocknote_says_why",
+                violation_error_message="Say why this clock counts no more.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind}: {self.why}"
 
 
 class CalendarLink(models.Model):
