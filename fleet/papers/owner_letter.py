@@ -2,22 +2,16 @@
 
 import io
 from collections.abc import Iterator
-from functools import lru_cache
 from html import escape
-from pathlib import Path
 
-from reportlab import rl_config
 from reportlab.lib import colors
 from reportlab.lib.pagesizes import LETTER
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
-from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFError, TTFont
 from reportlab.platypus import Flowable, Paragraph, SimpleDocTemplate, Spacer, Table, TableStyle
 
 from fleet.pages.registrations import OwnerLetter
-
-_FOLDERS = ("/usr/share/fonts/truetype/dejavu", "/usr/share/fonts/TTF", "/usr/share/fonts/dejavu")
+from fleet.papers.drawing import font
 
 
 def pdf(letter: OwnerLetter) -> bytes:
@@ -32,7 +26,7 @@ def pdf(letter: OwnerLetter) -> bytes:
 
 
 def _story(letter: OwnerLetter) -> Iterator[Flowable]:
-    plain = ParagraphStyle("plain", fontName=_font(), fontSize=10.5, leading=15, spaceAfter=8)
+    plain = ParagraphStyle("plain", fontName=font(), fontSize=10.5, leading=15, spaceAfter=8)
     head = ParagraphStyle("head", parent=plain, fontSize=13, leading=18, spaceBefore=10, spaceAfter=10)
 
     def line(text: str, style: ParagraphStyle = plain) -> Paragraph:
@@ -78,19 +72,3 @@ def _units(letter: OwnerLetter, plain: ParagraphStyle) -> Table:
         ]
     )
     return Table(drawn, colWidths=[48 * mm, 60 * mm, 57 * mm], style=ruled, repeatRows=1, hAlign="LEFT")
-
-
-@lru_cache
-def _font() -> str:
-    """Find a font that draws every letter of a name; the one that comes with reportlab draws most of them."""
-    rl_config.invariant = 1
-    for name, path in (
-        *(("DejaVuSans", f"{folder}/DejaVuSans.ttf") for folder in _FOLDERS if Path(folder).is_dir()),
-        ("Vera", "Vera.ttf"),
-    ):
-        try:
-            pdfmetrics.registerFont(TTFont(name, path))
-        except TTFError:
-            continue
-        return name
-    return "Helvetica"
