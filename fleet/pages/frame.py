@@ -13,9 +13,18 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True)
+class Group:
+    """Places that belong together, under one heading."""
+
+    heading: str
+    entries: tuple[Entry, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Frame:
-    """Who is here (blank: nobody), their role (blank: none), and the places that the role may go to."""
+    """Who is here (blank: nobody), their role (blank: none), the few places that come first, and all of them."""
 
     person: str = ""
     role: str = ""
-    entries: tuple[Entry, ...] = ()
+    first: tuple[Entry, ...] = ()
+    groups: tuple[Group, ...] = ()

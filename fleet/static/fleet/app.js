@@ -34,8 +34,16 @@ document.addEventListener("htmx:sendError", () => tell("The server cannot be rea
 document.addEventListener("htmx:timeout", () => tell("The server did not answer in time. Try again."));
 document.addEventListener("htmx:responseError", () => tell("The server could not do that. Nothing was changed; reload the page."));
 
-// On a phone the places to go stand in one line that slides: the one that is open must be in sight.
-document.querySelector(".head nav [aria-current]")?.scrollIntoView({ block: "nearest", inline: "center" });
+// The menu of all pages lies over the page: it closes by Escape, and when somebody goes on elsewhere.
+const menu = document.querySelector(".menu");
+menu?.addEventListener("keydown", (event) => {
+  if (event.key !== "Escape" || !menu.open) return;
+  menu.open = false;
+  menu.querySelector("summary").focus();
+});
+for (const kind of ["focusin", "click"]) {
+  document.addEventListener(kind, (event) => { if (menu?.open && !menu.contains(event.target)) menu.open = false; });
+}
 
 // On a phone the list comes first: its filters fold away until somebody asks for them or has used them.
 const filters = document.querySelector(".narrowing");

@@ -1,0 +1,116 @@
+"""The head in a real browser: one line of places that holds at every width, and a menu of all of them."""
+
+import pytest
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.urls import path
+from playwright.sync_api import Page, expect
+
+from fleet.web import access, places
+from fleet.web.urls import urlpatterns as addresses
+from tests import company
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+WIDTHS = (360, 390, 543, 544, 600, 719, 720, 768, 959, 960, 1087, 1088, 1280, 1440, 1600)
+
+
+def page_of_a_place(request) -> HttpResponse:
+    return render(request, "404.html")
+
+
+# Every place of the table, also those whose page is not written yet: the head must hold them all.
+_SOON = [place.name for listed in places.PLACES.values() for place in listed if place.name not in access.MAY_SEE]
+urlpatterns = [*addresses, *(path(f"soon/{name}", page_of_a_place, name=name) for name in _SOON)]
+
+
+@pytest.fixture
+def all_there(live, settings, monkeypatch):
+    settings.ROOT_URLCONF = __name__
+    for name in _SOON:
+        monkeypatch.setitem(access.MAY_SEE, name, access.EVERYBODY)
+    company.on_file()
+
+
+TOO_WIDE = "() => document.documentElement.scrollWidth - innerWidth"
+# The head's places stand in one line, none cut off, and nothing lies over anything else.
+LINE = """() => {
+  const seen = [...document.querySelectorAll(".head .first a, .menu > summary")].filter((it) => it.checkVisibility());
+  const at = seen.map((it) => it.getBoundingClientRect());
+  return {
+    lines: new Set(at.map((box) => Math.round(box.top))).size,
+    outside: at.some((box) => box.left < 0 || box.right > innerWidth),
+    over: at.some((box, i) => i && box.left < at[i - 1].right),
+    wrapped: at.some((box) => box.height > 60),
+    number: seen.length,
+  };
+}"""
+
+
+@pytest.mark.parametrize("role", ["technician", "office", "owner"])
+def test_the_places_stand_in_one_line_at_every_width(desk: Page, all_there, log_in, role):
+    log_in(desk, role)
+    for width in WIDTHS:
+        desk.set_viewport_size({"width": width, "height": 800})
+        desk.goto("/look-up")
+        line = desk.evaluate(LINE)
+        words = 2 if width < 544 else 3 if width < 720 else 5
+        assert line["number"] == min(words, len(places.FIRST[role])) + 1, width
+        assert (line["lines"], line["outside"], line["over"], line["wrapped"]) == (1, False, False, False), width
+        desk.locator(".menu > summary").click()
+        assert desk.evaluate(TOO_WIDE) <= 0, width
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("screen", ["desk", "phone"])
+def test_the_menu_is_reached_and_left_by_keys_alone(screen, scheme, request, all_there, log_in, clean):
+    page: Page = request.getfixturevalue(screen)
+    page.emulate_media(color_scheme=scheme)
+    log_in(page, "owner")
+    page.goto("/look-up")
+    summary = page.locator(".menu > summary")
+    summary.focus()
+    page.keyboard.press("Enter")
+    expect(page.locator(".places")).to_be_visible()
+    clean(page)
+    page.keyboard.press("Tab")
+    expect(page.locator(".places a").first).to_be_focused()
+    page.keyboard.press("Escape")
+    expect(page.locator(".places")).to_be_hidden()
+    expect(summary).to_be_focused()
+    page.keyboard.press("Space")
+    page.locator(".places").get_by_role("link", name="People").focus()
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", level=1)).to_have_text("People")
+    expect(page.locator(".places")).to_be_hidden()
+
+
+def test_the_menu_closes_when_somebody_goes_on_past_it(desk: Page, all_there, log_in):
+    log_in(desk, "office")
+    desk.goto("/terms")
+    desk.locator(".menu > summary").click()
+    desk.locator(".places a").last.focus()
+    desk.keyboard.press("Tab")
+    expect(desk.locator(".places")).to_be_hidden()
+    desk.locator(".menu > summary").click()
+    desk.mouse.click(700, 850)
+    expect(desk.locator(".places")).to_be_hidden()
+
+
+def test_the_menu_works_without_scripts(chromium, all_there, live, log_in):
+    context = chromium.new_context(base_url=live.url, java_script_enabled=False, viewport={"width": 360, "height": 740})
+    page = context.new_page()
+    log_in(page, "office")
+    page.goto("/look-up")
+    page.locator(".menu > summary").click()
+    page.locator(".places").get_by_role("link", name="New houses").click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("New houses")
+    context.close()
+
+
+def test_what_a_thumb_must_hit_in_the_menu_is_large_enough(phone: Page, all_there, log_in):
+    log_in(phone, "owner")
+    phone.goto("/look-up")
+    phone.locator(".menu > summary").click()
+    small = "() => [...document.querySelectorAll('.head a, .head summary')].filter((it) => it.checkVisibility() && it.getBoundingClientRect().height < 44).length"
+    assert phone.evaluate(small) == 0

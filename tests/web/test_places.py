@@ -1,0 +1,87 @@
+"""The head of every page: the few places that come first, and the menu of all that a role may go to."""
+
+import pytest
+
+from fleet.models.people import Role
+from fleet.web import access, places
+from tests import company
+
+pytestmark = pytest.mark.django_db
+
+
+def frame(role: str, address: str = "/look-up"):
+    return company.as_role(role).get(address).context["frame"]
+
+
+def titled(role: str) -> dict[str, list[str]]:
+    return {group.heading: [entry.title for entry in group.entries] for group in frame(role).groups}
+
+
+def test_a_technician_is_offered_what_a_technician_may_see():
+    assert [entry.title for entry in frame("technician").first] == ["Look-up", "Terms"]
+    assert titled("technician") == {
+        "Each day": ["Look-up"],
+        "The record": ["Terms"],
+        "The office": ["Which role may do what", "Your password"],
+    }
+
+
+@pytest.mark.parametrize("role", ["office", "owner"])
+def test_the_desk_finds_each_kind_of_work_under_its_heading(role):
+    menu = titled(role)
+    assert {"Waiting on us", "Look-up", "New install"} <= set(menu["Each day"])
+    assert {"Registrations", "Payers differ", "New houses"} <= set(menu["Promises"])
+    assert {"Facts wanted", "Terms"} <= set(menu["The record"])
+    assert "Coverage ending" in menu["The outlook"]
+    assert ("People" in menu["The office"]) == (role == "owner")
+
+
+def test_what_comes_first_differs_by_role():
+    assert [entry.title for entry in frame("office").first][:2] == ["Waiting on us", "Look-up"]
+    assert "New install" in [entry.title for entry in frame("office").first]
+    assert "Coverage ending" in [entry.title for entry in frame("owner").first]
+
+
+@pytest.mark.parametrize("role", list(Role))
+def test_a_place_that_has_no_address_yet_is_offered_to_nobody(role, monkeypatch):
+    soon = places.Place("not_there_yet", "Not there yet")
+    monkeypatch.setitem(places.PLACES, "Each day", (soon, *places.PLACES["Each day"]))
+    monkeypatch.setitem(places.FIRST, role, ("not_there_yet", "lookup"))
+    page = company.as_role(role).get("/look-up")
+    assert "Not there yet" not in page.content.decode()
+    assert [entry.title for entry in page.context["frame"].first] == ["Look-up"]
+
+
+def test_a_place_is_offered_to_those_alone_who_may_go_there(monkeypatch):
+    monkeypatch.setitem(access.MAY_SEE, "terms_list", access.OWNER)
+    for role, offered in (("technician", False), ("office", False), ("owner", True)):
+        assert ("Terms" in company.as_role(role).get("/look-up").content.decode()) == offered
+
+
+@pytest.mark.parametrize(
+    ("address", "place"),
+    [("/look-up", "Look-up"), ("/terms", "Terms"), ("/coverage-ending", "Coverage ending"), ("/people/add", "People")],
+)
+def test_the_place_that_a_page_belongs_to_is_marked(address, place):
+    shown = frame("owner", address)
+    assert [entry.title for group in shown.groups for entry in group.entries if entry.current] == [place]
+
+
+def test_what_belongs_to_a_place_is_spelled_as_its_address_is():
+    """A family with a name that no address has would never be marked."""
+    for listed in places.PLACES.values():
+        for place in listed:
+            if place.name in access.MAY_SEE:
+                assert place.family <= set(access.MAY_SEE), place.name
+
+
+def test_each_place_stands_once_and_each_first_word_is_a_place():
+    names = [place.name for listed in places.PLACES.values() for place in listed]
+    assert len(names) == len(set(names))
+    assert all(set(first) <= set(names) for first in places.FIRST.values())
+    assert set(places.FIRST) == set(Role)
+
+
+def test_an_error_page_has_the_places_too_and_somebody_without_a_role_none():
+    assert "All pages" in company.as_role("office").get("/no-such-page").content.decode()
+    assert "All pages" not in company.as_role("").get("/no-such-page").content.decode()
