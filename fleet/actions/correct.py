@@ -1,7 +1,7 @@
 """Putting a fact right from a screen: what was seen, what it should be; a change by somebody else meanwhile is told, not lost."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,6 +14,7 @@ from fleet.actions import kept, lookup
 from fleet.actions.changes import Log
 from fleet.actions.install_units import HANDED_ON
 from fleet.actions.installs import columns_on
+from fleet.actions.loading import Columns
 from fleet.rules import words
 from fleet.sheets.columns import Wanted, in_plain
 
@@ -69,7 +70,7 @@ def customer(pk: int, edits: Mapping[str, Edit], *, by: models.User | None, on: 
     """Correct a customer."""
     with transaction.atomic():
         row = models.Customer.objects.select_for_update().get(pk=pk)
-        if _correct(row, edits, CUSTOMER, by=by, on=on, why=why):
+        if facts(row, edits, _columns(CUSTOMER, on=on), by=by, why=why):
             lookup.index(customers=[row])
 
 
@@ -78,7 +79,7 @@ def site(pk: int, edits: Mapping[str, Edit], *, by: models.User | None, on: dt.d
     with transaction.atomic():
         row = models.Site.objects.select_for_update().get(pk=pk)
         own = {field: edit for field, edit in edits.items() if field != "use"}
-        changed = _correct(row, own, SITE, by=by, on=on, why=why)
+        changed = facts(row, own, _columns(SITE, on=on), by=by, why=why)
         if "use" in edits:
             changed |= _correct_use(row, edits["use"], by=by, on=on, why=why)
         if changed:
@@ -95,18 +96,32 @@ def unit(pk: int, edits: Mapping[str, Edit], *, by: models.User | None, on: dt.d
             root = models.Unit.objects.select_for_update().get(pk=root.took_over_from_id)
         handed = {field: edit for field, edit in edits.items() if field in HANDED_ON}
         own = {field: edit for field, edit in edits.items() if field not in HANDED_ON}
-        changed = _correct(row, own, UNIT, by=by, on=on, why=why)
-        changed |= _correct(root, handed, UNIT, by=by, on=on, why=why)
+        changed = facts(row, own, _columns(UNIT, on=on), by=by, why=why)
+        changed |= facts(root, handed, _columns(UNIT, on=on), by=by, why=why)
         if changed:
             lookup.index(units=[row])
             kept.refresh([root.pk, row.pk], on=on)
 
 
-def _correct(
-    row: Model, edits: Mapping[str, Edit], known: tuple[str, ...], *, by: models.User | None, on: dt.date, why: str
+def _columns(fields: tuple[str, ...], *, on: dt.date) -> Columns:
+    known = columns_on(on)
+    return {field: known[_COLUMN.get(field, field)] for field in fields}
+
+
+def facts(
+    row: Model,
+    edits: Mapping[str, Edit],
+    columns: Columns,
+    *,
+    by: models.User | None,
+    why: str,
+    check: Callable[[], Mapping[str, str]] = dict,
 ) -> bool:
-    """Set what changed, once all of it can be set; tell whether anything did."""
-    unknown = set(edits) - set(known)
+    """Set what changed, once all of it can be set, each text read as its column is; tell whether anything did.
+
+    `check` looks at the row as it would be, and gives what cannot be, by field.
+    """
+    unknown = set(edits) - set(columns)
     if unknown:
         raise KeyError(f"not facts of a {row._meta.model_name}: {sorted(unknown)}")
     moved = {field: edit for field, edit in edits.items() if edit.was.strip() != edit.now.strip()}
@@ -115,7 +130,7 @@ def _correct(
         for field, edit in moved.items()
         if in_plain(getattr(row, field)) not in (edit.was.strip(), edit.now.strip())
     )
-    values, faults = _values(moved, on=on)
+    values, faults = _values(moved, columns)
     if conflicts:
         faults |= {one.field: f"{one.who} changed this meanwhile; it is now {one.now or 'blank'}" for one in conflicts}
     if faults:
@@ -130,6 +145,8 @@ def _correct(
             setattr(row, f"{field}_key", words.key(value))
     if not log:
         return False
+    if wrong_together := check():
+        raise Refused(wrong_together)
     try:
         # A fact that nobody recorded is no fault.
         row.full_clean(exclude=[field.name for field in row._meta.fields if getattr(row, field.attname) is None])
@@ -140,13 +157,12 @@ def _correct(
     return True
 
 
-def _values(edits: Mapping[str, Edit], *, on: dt.date) -> tuple[dict[str, Any], dict[str, str]]:
+def _values(edits: Mapping[str, Edit], columns: Columns) -> tuple[dict[str, Any], dict[str, str]]:
     """Read each text as a file's cell of that column would be read."""
-    columns = columns_on(on)
     values: dict[str, Any] = {}
     faults: dict[str, str] = {}
     for field, edit in edits.items():
-        column = columns[_COLUMN.get(field, field)]
+        column = columns[field]
         text = edit.now.strip()
         if not text:
             values[field] = "" if column.value is str or field == "surroundings" else None

@@ -63,15 +63,24 @@ def add(
     whose: models.Unit | models.Site,
     caption: str = "",
     proves_registration: bool = False,
+    failure: models.Failure | None = None,
+    claim: models.Claim | None = None,
+    given_for: str = "",
     by: models.User,
 ) -> models.Document:
-    """Keep a photo or a paper of a unit or of a site; the same file sent twice is kept once."""
+    """Keep a photo or a paper of a unit or of a site; the same file sent twice is kept once.
+
+    It may show a failure, or be what a claim's payer asked for; one that was kept before is from then on that too.
+    """
     name = _base_name(name)
     taken = _read(file, name)
     row = models.Document(
         unit=whose if isinstance(whose, models.Unit) else None,
         site=whose if isinstance(whose, models.Site) else None,
         proves_registration=proves_registration,
+        failure=failure,
+        claim=claim,
+        given_for=given_for,
         kind=taken.kind,
         name=name,
         caption=caption.strip(),
@@ -89,7 +98,7 @@ def add(
         with transaction.atomic():
             same = _same(row)
             if same is not None:
-                return same
+                return _also(same, row)
             row.full_clean(exclude=["at", "unit", "site", "failure", "claim", "dropped_on"])
             row.save()
             _note(row, "", row.name, by=by)
@@ -234,6 +243,15 @@ def _same(row: models.Document) -> models.Document | None:
     type(row.whose).objects.select_for_update().get(pk=row.whose.pk)
     same = models.Document.objects.filter(unit=row.unit, site=row.site, digest=row.digest, dropped_on__isnull=True)
     return same.first()
+
+
+def _also(same: models.Document, row: models.Document) -> models.Document:
+    """Let a file that was kept before be of a failure or a claim as well, where it is of none yet."""
+    for name in ("failure", "claim", "given_for"):
+        if not getattr(same, name) and getattr(row, name):
+            setattr(same, name, getattr(row, name))
+    same.save(update_fields=["failure", "claim", "given_for"])
+    return same
 
 
 def _note(row: models.Document, before: str, after: str, *, by: models.User, why: str = "") -> None:

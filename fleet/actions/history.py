@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from fleet import models
-from fleet.actions import history_rows
+from fleet.actions import failure_facts, history_rows
 from fleet.actions.loading import Bringing, Cells, Columns, Loading, Report
 from fleet.rules import words
 from fleet.sheets import Refused, columns
@@ -78,22 +78,23 @@ def load_rows(
 def columns_on(on: dt.date) -> Columns:
     """Say how each column is read; facts are never later than that day, plans may be."""
     day, name = columns.day(last=on), columns.text(120)
+    of_failure = failure_facts.columns_on(on)
     return {
         "maker": name,
         "model": name,
         "serial": name,
         "day": day,
         "kind": columns.choice(KINDS),
-        "component": columns.choice(words.COMPONENTS),
-        "cause": columns.choice(words.CAUSES),
+        "component": of_failure["component"],
+        "cause": of_failure["cause"],
         "task": name,
         "dirt_wheel": columns.whole(3),
         "dirt_coil": columns.whole(3),
-        "repaired_on": day,
-        "part_taken_on": day,
+        "repaired_on": of_failure["repaired_on"],
+        "part_taken_on": of_failure["part_taken_on"],
         "not_before": columns.day(of="no later than"),
-        "part_number": name,
-        "new_part_number": name,
+        "part_number": of_failure["part_number"],
+        "new_part_number": of_failure["new_part_number"],
         "new_model": name,
         "new_serial": name,
         "under_warranty": columns.yes_no(),
@@ -101,11 +102,11 @@ def columns_on(on: dt.date) -> Columns:
         "to_system": name,
         "terms": columns.text(80),
         "number": name,
-        "parts_cost": columns.decimal(8, 2),
-        "labor_minutes": columns.whole(100_000),
-        "technician": name,
+        "parts_cost": of_failure["parts_cost"],
+        "labor_minutes": of_failure["labor_minutes"],
+        "technician": of_failure["technician"],
         "reference": name,
-        "notes": columns.text(5_000),
+        "notes": of_failure["notes"],
     }
 
 
@@ -147,9 +148,12 @@ class _Check:
         for name, kinds in KINDS_WITH.items():
             if name in cells and kind not in kinds:
                 self._note(number, name, f"nothing in a row of this kind; it goes with {', '.join(kinds)}")
-        for name in ("repaired_on", "not_before"):
-            if cells.get(name, cells["day"]) < cells["day"]:
-                self._note(number, name, f"a day no earlier than {cells['day']}, the row's own, not {cells[name]}")
+        own = dt.date.fromisoformat(cells["day"])
+        told = {
+            name: dt.date.fromisoformat(cells[name]) for name in (*failure_facts.DAYS, "not_before") if name in cells
+        }
+        for name in failure_facts.before(own, told):
+            self._note(number, name, f"a day no earlier than {own}, the row's own, not {cells[name]}")
 
     def _add_keys(self, cells: Cells, kind: str) -> None:
         told = {name: words.key(cell) if name in ("maker", "model", "serial") else cell for name, cell in cells.items()}

@@ -90,6 +90,9 @@ class _Batch:
             if digest in self.known:
                 self._again(row, unit, self.known[digest])
                 continue
+            if row.kind == "failure" and self.told.voided(row, unit):
+                self.loading.count["unchanged"] += 1
+                continue
             thing = self._new(row, unit)
             if thing is None:
                 continue

@@ -32,6 +32,8 @@ class Told:
         self._terms = terms
         self._loading = loading
         self._waiting: dict[Any, list[Any]] = {}
+        # Few are ever voided: all of them, once a row of the batch asks.
+        self._voided: dict[int, list[models.Failure]] | None = None
 
     def take(self, row: Row, unit: models.Unit) -> Any:
         """Take a row; give the thing that is written for it, None where it contradicts what is on file."""
@@ -41,6 +43,18 @@ class Told:
         thing = table(unit=unit, load=self._loading.load, **self.values(row, fields), **_ALSO.get(row.kind, {}))
         self._waiting.setdefault(table, []).append(thing)
         return thing
+
+    def voided(self, row: Row, unit: models.Unit) -> bool:
+        """Tell whether somebody voided a failure of which this row tells nothing else."""
+        if self._voided is None:
+            self._voided = {}
+            for failure in models.Failure.objects.exclude(voided_on=None):
+                self._voided.setdefault(failure.unit_id, []).append(failure)
+        told = self.values(row, KINDS["failure"][1])
+        return any(
+            all(getattr(failure, field) == value for field, value in told.items())
+            for failure in self._voided.get(unit.pk, ())
+        )
 
     def values(self, row: Row, fields: dict[str, str]) -> dict[str, Any]:
         """Give what a row tells, by field."""

@@ -46,15 +46,8 @@ class Where:
 
     def may_be(self, row: Row, unit: models.Unit) -> bool:
         """Tell whether the unit was there on that day to have this happen to it, noting why not."""
-        if row.kind in _AFTERWARD:
-            return True
-        came_on = unit.came_on or (unit.installed_on if row.kind in _NOT_BEFORE_INSTALLED else None)
-        if came_on is not None and row.day < came_on:
-            return self._impossible(row, "day", f"a day on or after {came_on}, when it came")
-        last = None if unit.gone_on is None else unit.gone_on - dt.timedelta(days=row.kind not in _LAST_DAY_TOO)
-        if last is not None and row.day > last:
-            return self._impossible(row, "day", f"a day before {unit.gone_on}, when it was {unit.gone_how}")
-        return True
+        wanted = day_wanted(unit, row.kind, row.day)
+        return self._impossible(row, "day", wanted) if wanted else True
 
     def _impossible(self, row: Row, column: str, wanted: str) -> bool:
         self._loading.problems.note(row.number, column, wanted)
@@ -242,6 +235,19 @@ class Where:
         return found
 
 
+def day_wanted(unit: models.Unit, kind: str, day: dt.date) -> str:
+    """Say which day would do, where a unit was not there on a day to have this happen to it; blank where it was."""
+    if kind in _AFTERWARD:
+        return ""
+    came_on = unit.came_on or (unit.installed_on if kind in _NOT_BEFORE_INSTALLED else None)
+    if came_on is not None and day < came_on:
+        return f"a day on or after {came_on}, when it came"
+    last = None if unit.gone_on is None else unit.gone_on - dt.timedelta(days=kind not in _LAST_DAY_TOO)
+    if last is not None and day > last:
+        return f"a day before {unit.gone_on}, when it was {unit.gone_how}"
+    return ""
+
+
 def _place_on(unit: models.Unit, day: dt.date) -> models.Place | None:
     return (
         unit.places.filter(Q(came_on=None) | Q(came_on__lte=day), Q(left_on=None) | Q(left_on__gt=day))
@@ -254,7 +260,7 @@ def _later(unit: models.Unit, day: dt.date) -> str:
     """Say what is on file of a unit that is later than a day; blank if nothing is."""
     if place := unit.places.filter(came_on__gte=day).exclude(came_on=unit.came_on).first():
         return f"it moved on {place.came_on}"
-    if failure := unit.failures.filter(failed_on__gt=day).first():
+    if failure := unit.failures.filter(failed_on__gt=day, voided_on=None).first():
         return f"its {failure.component} failed on {failure.failed_on}"
     if record := unit.records.filter(done_on__gt=day).first():
         return f"it was looked after on {record.done_on}"
@@ -265,7 +271,7 @@ def _later(unit: models.Unit, day: dt.date) -> str:
 
 def _earlier(unit: models.Unit, day: dt.date) -> str:
     """Say what is on file of a unit that is earlier than a day; blank if nothing is."""
-    if failure := unit.failures.filter(failed_on__lt=day).first():
+    if failure := unit.failures.filter(failed_on__lt=day, voided_on=None).first():
         return f"its {failure.component} failed on {failure.failed_on}"
     if record := unit.records.filter(done_on__lt=day).first():
         return f"it was looked after on {record.done_on}"

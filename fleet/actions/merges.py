@@ -29,7 +29,7 @@ FACTS = {
 TABLES: dict[str, type[Model]] = {"customer": models.Customer, "site": models.Site, "unit": models.Unit}
 _KEYS = {"maker": "maker_key", "model": "model_key", "serial": "serial_key"}
 # What makes no difference between two rows that tell the same.
-_PASSING = {"load", "with_install", "by", "at"}
+_PASSING = {"load", "with_install", "by", "at", "key"}
 
 
 class Refused(ValueError):
@@ -269,6 +269,8 @@ def _move(steps: "_Steps", left: Any, right: Any) -> None:
                 continue
             for told in models.HistoryRow.objects.filter(table=table._meta.model_name, object_id=row.pk):
                 steps.set(told, "object_id", twin)
+            # What hangs on it, as readings and claims on a failure, hangs on the one that stays.
+            _move(steps, table._default_manager.get(pk=twin), row)
             steps.drop(row)
 
 

@@ -1,8 +1,8 @@
 """If it failed: who would pay, and why, as the unit page shows it. The command's JSON comes from the same rules."""
 
 from fleet import gather
+from fleet.pages.answers import until
 from fleet.pages.units import AnswerPart, Need, Pays, Question, Shown
-from fleet.queries.answers import until
 from fleet.rules import coverage, wording
 from fleet.rules.dates import in_words
 from fleet.rules.findings import Answer, Code, Payment, Reason, Result

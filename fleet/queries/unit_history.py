@@ -43,7 +43,11 @@ def events(told: gather.Told) -> tuple[Event, ...]:
     done = {record.done_on: record.task or "maintenance" for record in told.row.records.all() if not record.skipped}
     earlier = {day: "maintenance" for day in told.unit.maintained_on if day not in done}
     return (
-        *(Event("failure", failure.failed_on, failure.component) for failure in told.row.failures.all()),
+        *(
+            Event("failure", failure.failed_on, failure.component)
+            for failure in told.row.failures.all()
+            if failure.voided_on is None
+        ),
         *(Event("maintenance", day, task) for day, task in sorted((done | earlier).items())),
         *(Event("change", entry.day, entry.words) for entry in _changes(told)),
     )
