@@ -1,11 +1,9 @@
 """Taking a new install from the screen: the same rows and the same way as those of a file."""
 
 import datetime as dt
-import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
-
-from django.db import transaction
 
 from fleet import models
 from fleet.actions import installs
@@ -44,36 +42,31 @@ class Saved:
 
 def save(told: Told, *, by: models.User | None, on: dt.date) -> Saved:
     """Take an install whole, or raise Refused and change nothing."""
-    with transaction.atomic():
-        report = _load(told, by=by, on=on)
-        system = models.System.objects.get(
-            name=_as_kept(told.system["system"]),
-            site__name=_as_kept(told.system["site"]),
-            site__customer__name=_as_kept(told.system["customer"]),
-        )
-    return Saved(system.pk, report.added, len(told.units) - report.added)
+    with _told_of(told):
+        taken = installs.load_system(list(told.rows()), by=by, on=on)
+    added = taken.report.added
+    return Saved(taken.system, added, len(told.units) - added)
 
 
 def faults(told: Told, *, by: models.User | None, on: dt.date) -> tuple[Fault, ...]:
     """Say what `save` would refuse, taking nothing."""
     try:
-        _load(told, by=by, on=on, check=True)
+        with _told_of(told):
+            installs.load_rows(list(told.rows()), by=by, on=on, check=True)
     except Refused as refused:
         return refused.faults
     return ()
 
 
-def _load(told: Told, *, by: models.User | None, on: dt.date, check: bool = False) -> installs.Report:
+@contextmanager
+def _told_of(told: Told) -> Iterator[None]:
+    """Tell what is wrong in the words and the places of the form."""
     if not told.units:
         raise Refused([Fault(None, "", "No unit yet: write its maker, model, and serial or room in a row.")])
     try:
-        return installs.load_rows(list(told.rows()), by=by, on=on, check=check)
+        yield
     except installs.Refused as refused:
         raise Refused(_fault(problem, told) for problem in refused.problems) from refused
-
-
-def _as_kept(name: str) -> str:
-    return unicodedata.normalize("NFC", name).strip()
 
 
 def _fault(problem: Problem, told: Told) -> Fault:

@@ -68,6 +68,7 @@ def _told(row: models.Unit, chain: tuple[models.Unit, ...], book: TermsBook, sit
                 bool(failure.new_part_number or failure.part_taken_on),
             )
             for failure in row.failures.all()
+            if failure.voided_on is None
         ),
         maintained_on=_maintained_on(chain),
         came_on=row.came_on,

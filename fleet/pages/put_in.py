@@ -108,6 +108,15 @@ class Doubt:
 
 
 @dataclass(frozen=True, slots=True)
+class SavedInstall:
+    """One save of this form that put units in: how many, when and by whom; as a whole it can be taken back."""
+
+    load: int
+    units: int
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class Promise:
     """Terms that some units of the system hold alike: since when, where registration stands, and by when."""
 
@@ -142,6 +151,7 @@ class PutInPage:
     sentences: tuple[str, ...]
     promises: tuple[Promise, ...]
     units: tuple[UnitLink, ...]
+    saved: tuple[SavedInstall, ...] = ()
 
     @property
     def to_register(self) -> bool:

@@ -5,22 +5,26 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 
 from django.db import connection
-from django.db.models import Q, QuerySet
+from django.db.models import Count, Q, QuerySet
+from django.utils import timezone
 
 from fleet import gather, models
 from fleet.pages import put_in as pages
-from fleet.pages.put_in import Doubt, Known, Model, Place, Promise, PutInPage, Suggestions, Told
+from fleet.pages.jobs import moment
+from fleet.pages.put_in import Doubt, Known, Model, Place, Promise, PutInPage, SavedInstall, Suggestions, Told
 from fleet.pages.sites import counted
 from fleet.queries import lookup
 from fleet.queries.units import address, as_it_stands, gone, link, start_words, what
 from fleet.rules import registration, wording, words
-from fleet.rules.dates import in_words
+from fleet.rules.dates import DAY, in_words
 from fleet.rules.lookalike import folded
 from fleet.rules.registration import Standing, State
 from fleet.rules.starts import Start, start_of
 
 MOST_MODELS = 500
 MOST_PLACES = 8
+# How long a site offers to take an install back: later, one thing at a time is put right.
+LATELY = 30 * DAY
 _RECENT_SITES = 200
 
 # From one model of the index to the next, else to the next maker: a scan of the whole fleet would find the same few hundred.
@@ -256,7 +260,34 @@ def page(pk: int, *, on: dt.date) -> PutInPage | None:
         sentences=tuple(_sentences(told, promises, on=on)),
         promises=promises,
         units=tuple(link(row) for row in rows),
+        saved=saved(models.Unit.objects.filter(system=system)),
     )
+
+
+def saved(units: QuerySet[models.Unit]) -> tuple[SavedInstall, ...]:
+    """List the installs typed on a screen that put these units in, the latest first; those of files have a digest."""
+    typed = units.filter(load__kind="installs", load__digest="").order_by()
+    counts = dict(typed.values_list("load").annotate(Count("pk")))
+    loads = models.Load.objects.filter(pk__in=counts).select_related("by").order_by("-pk") if counts else ()
+    return tuple(
+        SavedInstall(load.pk, counts[load.pk], f"{_moment(load.at)} by {load.by or 'the command line'}")
+        for load in loads
+    )
+
+
+def system_of(load: int) -> int | None:
+    """Give a system that an install put units in, None where none of them is on file."""
+    found: int | None = models.Unit.objects.filter(load=load).values_list("system_id", flat=True).first()
+    return found
+
+
+def saved_lately(site: int, *, on: dt.date) -> tuple[SavedInstall, ...]:
+    """List those of a site that were saved so lately that somebody may still want them undone."""
+    return saved(models.Unit.objects.filter(system__site=site, load__at__date__gte=on - LATELY))
+
+
+def _moment(at: dt.datetime) -> str:
+    return moment(at.astimezone(timezone.get_default_timezone()))
 
 
 def _promises(told: Sequence[gather.Told], book: gather.TermsBook, *, on: dt.date) -> tuple[Promise, ...]:

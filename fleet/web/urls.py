@@ -54,6 +54,7 @@ urlpatterns = [
     path("new-install/places", put_in.put_in_places, name="put_in_places"),
     path("new-install/serial", put_in.put_in_serial, name="put_in_serial"),
     path("new-install/<int:pk>", put_in.put_in_done, name="put_in_done"),
+    path("new-install/saved/<int:pk>/back", put_in.put_in_back, name="put_in_back"),
     path("units/<int:pk>/correct", editing.correct, {"kind": "unit"}, name="unit_correct"),
     path("units/<int:pk>/changes", editing.changes, {"kind": "unit"}, name="unit_changes"),
     path("units/<int:pk>/merge", editing.merge, {"kind": "unit"}, name="unit_merge"),

@@ -3,6 +3,8 @@
 Asked on 2 March 2026; registration closes 60 days after the day of installing.
 """
 
+import datetime as dt
+
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
@@ -436,3 +438,78 @@ def test_more_units_take_no_more_queries_to_check(there):
         return Told(system, {n: HEAD | {"serial": f"SB-1{n + 2:03}", "room": f"Room {n}"} for n in range(number)})
 
     assert counted(lambda: queries.doubts(told(1))) == counted(lambda: queries.doubts(told(5)))
+
+
+# -- taken back
+
+
+def saved_at(days: int = 0) -> int:
+    """Set when the one install was saved, which only the database knows, to so many days before the day of asking."""
+    models.Load.objects.update(at=dt.datetime.fromisoformat(company.NOON) - dt.timedelta(days=days))
+    return models.Load.objects.get(kind="installs").pk
+
+
+def test_an_install_just_saved_is_taken_back_from_the_page_that_shows_it(office):
+    saved = office.post("/new-install", sent(OUTDOOR, HEAD))
+    load = saved_at()
+    page = office.get(saved["Location"])
+    assert "2 units saved 2 March 2026" in words(page)
+    assert f'action="/new-install/saved/{load}/back"' in page.content.decode()
+    taken = office.post(f"/new-install/saved/{load}/back", follow=True)
+    assert taken.redirect_chain == [("/new-install", 302)]
+    assert "Taken back: System 1, 2 units. Nothing of it is on file any more." in words(taken)
+    assert not models.Unit.objects.exists()
+    assert list(recheck.differences(on=company.TODAY)) == []
+    again = office.post(f"/new-install/saved/{load}/back", follow=True)
+    assert "Nothing was taken back. This install was taken back already." in words(again)
+
+
+def test_an_install_just_saved_is_taken_back_from_its_site_whose_changes_tell_it(there, office):
+    site = there.system.site_id
+    office.post("/new-install", sent(HEAD, customer="Odile Marsh", site="Home", system="Annex"))
+    load = saved_at()
+    shown = words(office.get(f"/sites/{site}"))
+    assert "1 unit saved 2 March 2026" in shown
+    assert "Take this install back" in shown
+    assert "Take this install back" not in words(company.as_role("technician").get(f"/sites/{site}"))
+    taken = office.post(f"/new-install/saved/{load}/back", follow=True)
+    assert taken.redirect_chain == [(f"/sites/{site}", 302)]
+    assert "Take this install back" not in words(taken)
+    told = words(office.get(f"/sites/{site}/changes"))
+    assert "Annex: Northrill NH-9 NW-30277" in told
+    assert "install taken back" in told
+    assert models.Unit.objects.get() == there
+
+
+@pytest.mark.parametrize(("days", "offered"), [(30, True), (31, False)])
+def test_a_site_offers_it_for_thirty_days(days, offered, there, office):
+    site = there.system.site_id
+    office.post("/new-install", sent(HEAD, customer="Odile Marsh", site="Home", system="Annex"))
+    saved_at(days)
+    assert ("Take this install back" in words(office.get(f"/sites/{site}"))) is offered
+
+
+def test_what_hangs_on_an_install_is_said_where_it_stands(office):
+    saved = office.post("/new-install", sent(HEAD))
+    load = models.Load.objects.get(kind="installs").pk
+    unit = models.Unit.objects.get()
+    models.Failure.objects.create(unit=unit, component="compressor", failed_on=company.TODAY)
+    refused = office.post(f"/new-install/saved/{load}/back", follow=True)
+    assert refused.redirect_chain == [(saved["Location"], 302)]
+    assert "Nothing was taken back. 1 failure on Northrill NH-9 NW-30277." in words(refused)
+    assert models.Unit.objects.get() == unit
+
+
+def test_more_units_and_installs_take_no_more_queries(there, office):
+    system, site = there.system_id, there.system.site_id
+    office.post("/new-install", sent(HEAD, customer="Odile Marsh", site="Home", system="Annex"))
+    for address in (f"/new-install/{system}", f"/sites/{site}"):
+        office.get(address)  # the first one after the login does more
+        with CaptureQueriesContext(connection) as few:
+            office.get(address)
+        for number in range(3):
+            row = HEAD | {"serial": f"QQ-{address[1]}{number}"}
+            office.post("/new-install", sent(row, customer="Odile Marsh", site="Home", system=f"{address}{number}"))
+        with CaptureQueriesContext(connection) as many:
+            office.get(address)
+        assert len(many) == len(few)

@@ -3,10 +3,11 @@
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet import clock
 from fleet.actions import put_in as actions
+from fleet.actions import take_back as taking_back
 from fleet.queries import put_in as queries
 from fleet.rules.lookalike import folded
 from fleet.web import access
@@ -66,6 +67,24 @@ def put_in_done(request: HttpRequest, pk: int) -> HttpResponse:
     if page is None:
         raise Http404
     return render(request, "put_in/done.html", {"page": page})
+
+
+@require_POST
+def put_in_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take an install back that was just saved."""
+    try:
+        taken = taking_back.take_back(pk, by=access.person(request), on=clock.today())
+    except taking_back.Refused as refused:
+        messages.error(request, _not_taken(refused))
+        system = queries.system_of(pk)
+        return redirect("put_in") if system is None else redirect("put_in_done", system)
+    units = f"{taken.units} unit{'' if taken.units == 1 else 's'}"
+    messages.success(request, f"Taken back: {taken.system}, {units}. Nothing of it is on file any more.")
+    return redirect("put_in") if taken.site is None else redirect("site", taken.site)
+
+
+def _not_taken(refused: taking_back.Refused) -> str:
+    return f"Nothing was taken back. {'; '.join(refused.reasons)}."
 
 
 def _initial(request: HttpRequest) -> dict[str, str]:

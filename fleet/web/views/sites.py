@@ -6,6 +6,7 @@ from django.views.decorators.http import require_safe
 
 from fleet import clock
 from fleet.queries import documents as papers
+from fleet.queries import put_in
 from fleet.queries import sites as queries
 from fleet.web import access
 from fleet.web.views import documents
@@ -18,7 +19,8 @@ def site(request: HttpRequest, pk: int) -> HttpResponse:
     if page is None:
         raise Http404
     may_edit = access.may_see(access.person(request).role, "site_correct")
-    context = {"page": page, "may_edit": may_edit, **documents.part(request, papers.of_site(pk))}
+    saved = put_in.saved_lately(pk, on=clock.today()) if may_edit else ()
+    context = {"page": page, "may_edit": may_edit, "saved": saved, **documents.part(request, papers.of_site(pk))}
     return render(request, "sites/site.html", context)
 
 
