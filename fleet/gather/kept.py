@@ -1,12 +1,17 @@
-"""The kept rows as they should be on a day: what the rules say now of a unit's holdings and coverage."""
+"""The kept rows as they should be on a day: what the rules say now of a unit's holdings and coverage, and of a system's dues."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
 from typing import NamedTuple
 
+from fleet.gather import care
 from fleet.gather.terms import TermsBook
 from fleet.gather.units import Told
+from fleet.rules import care as care_rules
 from fleet.rules import coverage, registration, wanted
+from fleet.rules.caresheet import CareSheet
 from fleet.rules.facts import Holding
 from fleet.rules.findings import Code, Reason
 from fleet.rules.starts import start_of
@@ -64,11 +69,77 @@ class FactValues(NamedTuple):
     last_on: dt.date | None
 
 
-KeptValues = HoldingValues | CoverageValues | FactValues
+class DueValues(NamedTuple):
+    """The columns of a DueRow, by their names in the database."""
+
+    system_id: int
+    site_id: int
+    unit_id: int
+    task: str
+    by: str
+    last_done: dt.date | None
+    due_on: dt.date
+    opens_on: dt.date
+    late_after: dt.date
+    graded: bool
+    not_before: dt.date | None
+    price: Decimal
+    minutes: int
+    units: list[int]
+    anchor: dt.date | None
+    times: str
 
 
-def rows(told: Told, book: TermsBook, *, on: dt.date) -> Iterator[KeptValues]:
-    """Work out a unit's kept rows; a unit that is gone has none."""
+KeptValues = HoldingValues | CoverageValues | FactValues | DueValues
+
+
+@dataclass(frozen=True, slots=True)
+class Cared:
+    """Systems as they were gathered, the rows of their dues, and the units whose dues hang on the day they were put in."""
+
+    systems: tuple[care_rules.System, ...]
+    dues: tuple[DueValues, ...]
+    without_start: frozenset[int]
+
+
+def cared(system_ids: Iterable[int], sheet: CareSheet | None, *, on: dt.date) -> Cared:
+    """Work out the dues of systems. Facts are never later than today, so that time alone changes none of them."""
+    gathered = care.with_sites(system_ids)
+    dues: list[DueValues] = []
+    without_start: set[int] = set()
+    for system, site_id in gathered if sheet is not None else ():
+        found = care_rules.work_out(system, sheet, on=on)
+        dues.extend(_due(due, site_id) for due in found.dues)
+        without_start.update(int(one.unit) for one in found.wanted if one.what == "start")
+    return Cared(tuple(system for system, _ in gathered), tuple(dues), frozenset(without_start))
+
+
+def _due(due: care_rules.Due, site_id: int) -> DueValues:
+    window = due.window
+    return DueValues(
+        int(due.system),
+        site_id,
+        int(due.unit),
+        due.task.code,
+        due.task.by,
+        due.last_done,
+        window.due_on,
+        window.opens_on,
+        window.late_after,
+        window.graded,
+        due.not_before,
+        due.price,
+        due.task.minutes,
+        [int(unit) for unit in due.units],
+        due.anchor,
+        "" if due.times is None else str(due.times),
+    )
+
+
+def rows(
+    told: Told, book: TermsBook, *, on: dt.date, without_start: Collection[int] = frozenset()
+) -> Iterator[KeptValues]:
+    """Work out a unit's kept rows; a unit that is gone has none. `without_start`: those whose dues hang on their start."""
     if told.row.gone_on is not None:
         return
     unit_id = told.row.pk
@@ -111,14 +182,17 @@ def rows(told: Told, book: TermsBook, *, on: dt.date) -> Iterator[KeptValues]:
                 pack(answer.hangs_on),
                 next_on,
             )
-    yield from _facts(told, held, on=on)
+    yield from _facts(told, held, on=on, no_start=unit_id in without_start)
 
 
 def _facts(
-    told: Told, held: Sequence[tuple[Holding, Sequence[coverage.Group]]], *, on: dt.date
+    told: Told, held: Sequence[tuple[Holding, Sequence[coverage.Group]]], *, on: dt.date, no_start: bool
 ) -> Iterator[FactValues]:
     row = told.row
-    for found in wanted.facts_wanted(told.unit, held, on=on, serial=row.serial, role=row.role, style=row.style):
+    facts = wanted.facts_wanted(
+        told.unit, held, on=on, serial=row.serial, role=row.role, style=row.style, no_start=no_start
+    )
+    for found in facts:
         if found.stay is not None and found.stay >= len(told.site_ids):
             continue
         site_id = None if found.stay is None else told.site_ids[found.stay]

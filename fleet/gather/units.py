@@ -1,13 +1,16 @@
 """Units as the rules see them, from units that were fetched `with_facts()`."""
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from fleet import models
+from fleet.gather import care
 from fleet.gather.terms import TermsBook, terms_on_file
-from fleet.rules import coverage, facts
+from fleet.rules import coverage, facts, upkeep
 from fleet.rules import terms as rules
+from fleet.rules.care import System
+from fleet.rules.caresheet import CareSheet
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,8 +23,20 @@ class Told:
     site_ids: tuple[int, ...] = ()
 
 
-def fleet_facts(units: Iterable[models.Unit], book: TermsBook | None = None) -> dict[int, Told]:
-    """Gather the facts of units fetched `with_facts()`; those they took over from are fetched here, a query per generation."""
+# The days of technicians' records that count for each unit, by its key.
+_Upkeep = Mapping[str, set[dt.date]]
+
+
+def fleet_facts(
+    units: Iterable[models.Unit],
+    book: TermsBook | None = None,
+    systems: Iterable[System] = (),
+    sheet: CareSheet | None = None,
+) -> dict[int, Told]:
+    """Gather the facts of units fetched `with_facts()`; those they took over from are fetched here, a query per generation.
+
+    `systems` are those gathered already (with the care sheet in force); others that the units stood in are gathered here.
+    """
     rows = list(units)
     book = book or terms_on_file()
     known = {row.pk: row for row in rows}
@@ -30,8 +45,22 @@ def fleet_facts(units: Iterable[models.Unit], book: TermsBook | None = None) -> 
         older = list(models.Unit.objects.filter(pk__in=missing).with_facts())
         known |= {row.pk: row for row in older}
         missing = {row.took_over_from_id for row in older if row.took_over_from_id} - set(known)
+    maintained = _maintained(known.values(), list(systems), sheet)
     sites: dict[int, facts.Site] = {}
-    return {row.pk: _told(row, _chain(row, known), book, sites) for row in rows}
+    return {row.pk: _told(row, _chain(row, known), book, sites, maintained) for row in rows}
+
+
+def _maintained(rows: Iterable[models.Unit], systems: Sequence[System], sheet: CareSheet | None) -> _Upkeep:
+    """Gather whose maintenance each record in the units' systems counts for."""
+    there = {system.key for system in systems}
+    stood_in = {place.system_id for row in rows for place in row.places.all()}
+    further = care.systems(pk for pk in stood_in if str(pk) not in there)
+    sheet = sheet or care.care_sheet()
+    found: dict[str, set[dt.date]] = {}
+    for system in (*systems, *further):
+        for key, days in upkeep.maintained(system, sheet).items():
+            found.setdefault(key, set()).update(days)
+    return found
 
 
 def _chain(row: models.Unit, known: dict[int, models.Unit]) -> tuple[models.Unit, ...]:
@@ -42,7 +71,13 @@ def _chain(row: models.Unit, known: dict[int, models.Unit]) -> tuple[models.Unit
     return tuple(reversed(found))
 
 
-def _told(row: models.Unit, chain: tuple[models.Unit, ...], book: TermsBook, sites: dict[int, facts.Site]) -> Told:
+def _told(
+    row: models.Unit,
+    chain: tuple[models.Unit, ...],
+    book: TermsBook,
+    sites: dict[int, facts.Site],
+    maintained: _Upkeep,
+) -> Told:
     root = chain[0]
     stays = _stays(chain, sites)
     unit = facts.Unit(
@@ -70,7 +105,7 @@ def _told(row: models.Unit, chain: tuple[models.Unit, ...], book: TermsBook, sit
             for failure in row.failures.all()
             if failure.voided_on is None
         ),
-        maintained_on=_maintained_on(chain),
+        maintained_on=tuple(sorted({day for one in chain for day in maintained.get(str(one.pk), ())})),
         came_on=row.came_on,
         exchanged_on=row.gone_on if row.gone_how == "exchanged" else None,
         removed_on=row.gone_on if row.gone_how == "removed" else None,
@@ -102,12 +137,6 @@ def _site(row: models.Site, sites: dict[int, facts.Site]) -> facts.Site:
             sold_on=tuple(sale.sold_on for sale in row.sales.all()),
         )
     return found
-
-
-def _maintained_on(chain: Sequence[models.Unit]) -> tuple[dt.date, ...]:
-    """List the days of technicians' records: those that name one."""
-    days = {record.done_on for row in chain for record in row.records.all() if record.technician and not record.skipped}
-    return tuple(sorted(days))
 
 
 def _holdings(unit: facts.Unit, chain: Sequence[models.Unit], book: TermsBook) -> tuple[facts.Holding, ...]:

@@ -28,7 +28,11 @@ TITLES: Mapping[str, str] = {
 }
 
 # What a fact is wanted for where it opens no days.
-WANTED_FOR: Mapping[str, str] = {"serial": "every claim needs it", "style": "upkeep hangs on it"}
+WANTED_FOR: Mapping[str, str] = {
+    "serial": "every claim needs it",
+    "style": "upkeep hangs on it",
+    "installed_on": "upkeep is counted from it",
+}
 WANTED_AS_PROOF = "a payer may ask for proof of it"
 
 COLUMNS = (

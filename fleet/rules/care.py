@@ -91,7 +91,10 @@ class CareUnit:
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """What was written about one unit on a day: a task done or skipped (or neither), and the dirt seen (0 clean to 3 blocked)."""
+    """What was written about one unit on a day: a task done or skipped (or neither), and the dirt seen (0 clean to 3 blocked).
+
+    `technician` says that it names one: whose work it was, where its task does not say.
+    """
 
     unit: str
     day: dt.date
@@ -100,6 +103,7 @@ class Record:
     dirt_wheel: int | None = None
     dirt_coil: int | None = None
     not_before: dt.date | None = None
+    technician: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -82,13 +82,21 @@ class _Sheet:
 
 
 def facts_wanted(
-    unit: Unit, held: Iterable[tuple[Holding, Sequence[Group]]], *, on: dt.date, serial: str, role: str, style: str
+    unit: Unit,
+    held: Iterable[tuple[Holding, Sequence[Group]]],
+    *,
+    on: dt.date,
+    serial: str,
+    role: str,
+    style: str,
+    no_start: bool = False,
 ) -> tuple[WantedFact, ...]:
     """List what is wanted of a unit in service, from what `coverage.groups` answered today under each holding.
 
     A row's worth is its possible last day less its definite one, or less the day before it begins where nothing is
     definite, so that time alone changes nothing; it is shared equally among the facts that the row hangs on. A term that
-    is over whatever is found is worth nothing and wants nothing.
+    is over whatever is found is worth nothing and wants nothing. `no_start` says that its upkeep hangs on the day it was
+    started or installed.
     """
     sheet = _Sheet(unit, on)
     for holding, groups in held:
@@ -99,6 +107,8 @@ def facts_wanted(
         sheet.want("serial", None)
     if role == "head" and not style:
         sheet.want("style", None)
+    if no_start and not sheet.worth.keys() & {("started_on", None), ("installed_on", None)}:
+        sheet.want("installed_on", None)
     gap = min(sheet.gaps, default=(None, None))
     found = [
         WantedFact(fact, stay, (parts, labor, refrigerant, freight), *(gap if fact == "maintenance" else (None, None)))

@@ -1,0 +1,25 @@
+"""load_care FILE: put a care sheet in force."""
+
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+from fleet import clock
+from fleet.actions import care
+from fleet.rules.tables import Refused
+
+
+class Command(BaseCommand):
+    """Take a care sheet (.toml), whole or not at all."""
+
+    help = "Put a care sheet (.toml) in force; every due is worked out again."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("file", metavar="FILE")
+
+    def handle(self, *args: object, **options: Any) -> None:
+        try:
+            taken = care.load_file(options["file"], by=None, on=clock.today())
+        except Refused as refused:
+            raise CommandError("\n".join(map(str, refused.faults))) from refused
+        self.stdout.write(f"{taken.code} is in force{'.' if taken.changed else ' already.'}")
