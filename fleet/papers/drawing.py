@@ -4,9 +4,11 @@ from collections.abc import Sequence
 from functools import lru_cache
 from html import escape
 from pathlib import Path
+from typing import Any
 
 from reportlab import rl_config
 from reportlab.lib import colors
+from reportlab.lib.pagesizes import LETTER
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
 from reportlab.pdfbase import pdfmetrics
@@ -84,7 +86,7 @@ def text(words: str, style: ParagraphStyle) -> Paragraph:
 
 
 def facts(told: Sequence[tuple[str, str]], width: float) -> Table:
-    """Draw facts beside their names, two to a row where both are short."""
+    """Draw facts beside their names."""
     drawn = [[text(name, quiet()), text(value, small())] for name, value in told]
     return Table(
         drawn, colWidths=[42 * mm, width - 42 * mm], hAlign="LEFT", splitInRow=1,
@@ -111,7 +113,7 @@ def ruled(columns: Sequence[str], rows: Sequence[Sequence[str]], widths: Sequenc
     head = [text(name, quiet()) for name in columns]
     if sums:
         head[last] = text(columns[last], ParagraphStyle("head", parent=quiet(), alignment=2))
-    style = [
+    style: list[Any] = [
         *_BARE,
         ("RIGHTPADDING", (last, 0), (last, -1), 0),
         ("LINEBELOW", (0, 0), (-1, 0), 0.8, colors.black),
@@ -130,10 +132,10 @@ class NumberedCanvas(Canvas):
         super().__init__(*args, **named)  # type: ignore[arg-type]
         self._drawn: list[dict[str, object]] = []
 
-    def showPage(self) -> None:  # noqa: N802 - reportlab's name
+    def showPage(self) -> None:
         """Keep the page until all are there."""
         self._drawn.append(dict(self.__dict__))
-        self._startPage()
+        self._startPage()  # type: ignore[attr-defined]
 
     def save(self) -> None:
         """Number the pages, and write them."""
@@ -141,7 +143,6 @@ class NumberedCanvas(Canvas):
             self.__dict__.update(page)
             self.setFont(font(), 8)
             self.setFillColor(QUIET)
-            width = self._pagesize[0]
-            self.drawRightString(width - 20 * mm, 11 * mm, f"page {number} of {len(self._drawn)}")
+            self.drawRightString(LETTER[0] - 20 * mm, 11 * mm, f"page {number} of {len(self._drawn)}")
             super().showPage()
         super().save()
