@@ -4,6 +4,7 @@ import datetime as dt
 from dataclasses import dataclass
 
 from fleet.pages.lists import Column, Listing
+from fleet.pages.units import UnitLink
 
 STATES = ("to do", "waiting for a date", "sent", "missed", "confirmed", "not required")
 
@@ -148,6 +149,7 @@ class SystemPage:
     site: str
     customer_pk: int
     customer: str
+    units: tuple[UnitLink, ...]
     parts: tuple[PayerPart, ...]
 
 

@@ -36,8 +36,14 @@ class UnitRow:
 class SystemPart:
     """One system with its units; those that are gone stand last."""
 
+    pk: int
     name: str
     units: tuple[UnitRow, ...]
+
+    @property
+    def registers(self) -> bool:
+        """Whether some payer wants a unit of it registered."""
+        return any(unit.registration for unit in self.units)
 
 
 @dataclass(frozen=True, slots=True)

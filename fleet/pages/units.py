@@ -108,6 +108,7 @@ class Identity:
     serial: str
     what: str
     room: str
+    system_pk: int
     system: str
     site_pk: int
     site: str

@@ -10,7 +10,7 @@ from django.db.models import Count, Min, Q, QuerySet
 from fleet import gather, models
 from fleet.pages import registrations as pages
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
-from fleet.queries.units import address, as_it_stands, what
+from fleet.queries.units import address, as_it_stands, link, what
 from fleet.rules import facts, registration, wording, words
 from fleet.rules.dates import DAY, in_words
 from fleet.rules.lost import lost
@@ -305,6 +305,7 @@ def system(pk: int, *, company: str, on: dt.date) -> pages.SystemPage | None:
         site=site.name,
         customer_pk=site.customer_id,
         customer=site.customer.name,
+        units=tuple(link(unit) for unit in rows),
         parts=tuple(parts),
     )
 

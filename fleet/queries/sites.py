@@ -70,8 +70,10 @@ def _systems(units: Sequence[gather.Told], *, on: dt.date) -> tuple[SystemPart, 
     for told in units:
         by_system.setdefault((told.row.system.name, told.row.system_id), []).append(told)
     return tuple(
-        SystemPart(name, tuple(_unit(told, on=on) for told in sorted(these, key=lambda told: as_it_stands(told.row))))
-        for (name, _), these in by_system.items()
+        SystemPart(
+            pk, name, tuple(_unit(told, on=on) for told in sorted(these, key=lambda told: as_it_stands(told.row)))
+        )
+        for (name, pk), these in by_system.items()
     )
 
 

@@ -66,6 +66,7 @@ def _identity(told: gather.Told) -> Identity:
         serial=row.serial,
         what=what(row),
         room=row.room,
+        system_pk=system.pk,
         system=system.name,
         site_pk=site.pk,
         site=site.name,

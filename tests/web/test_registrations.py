@@ -326,3 +326,21 @@ def test_the_list_is_narrowed_by_payer_and_text(office):
     assert [row[1] for row in listed(office, "text=ivo")] == ["Ivo Lund"]
     assert listed(office, "text=nobody") == []
     assert [row[1] for row in listed(office, "sort=-customer")] == ["Odile Marsh", "Ivo Lund"]
+
+
+def test_a_systems_site_and_units_lead_to_its_registrations_and_back(office):
+    system = put_in(2)
+    unit = system.units.first()
+    there = f'href="/systems/{system.pk}/registration"'
+    for address in (f"/sites/{system.site_id}", f"/units/{unit.pk}"):
+        assert there in office.get(address).content.decode()
+        assert there not in company.as_role("technician").get(address).content.decode()
+    page = office.get(f"/systems/{system.pk}/registration").content.decode()
+    assert f'href="/sites/{system.site_id}"' in page
+    for unit in system.units.all():
+        assert f'href="/units/{unit.pk}"' in page
+
+
+def test_a_system_that_nobody_wants_registered_is_not_led_on(office):
+    system = put_in(1, maker="Unknown maker")
+    assert f"/systems/{system.pk}/registration" not in office.get(f"/sites/{system.site_id}").content.decode()
