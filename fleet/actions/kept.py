@@ -9,12 +9,16 @@ from typing import Any
 from django.db import connection, transaction
 
 from fleet import gather, models
+from fleet.actions import kept_claims
 from fleet.gather import kept
+from fleet.gather.claims import ClockValues
 
 CHUNK = 500
 
 # Rows that are worked out from facts: written anew, never told, moved or missed by anybody.
-WORKED_OUT = (models.HoldingRow, models.CoverageRow, models.FactRow, models.DueRow)
+WORKED_OUT = (models.HoldingRow, models.CoverageRow, models.FactRow, models.DueRow, models.ClockRow)
+# Those that passing time alone may change, with the next day on which it does.
+_WITH_A_DAY = (models.HoldingRow, models.ClockRow, models.Claim)
 
 
 def refresh(unit_ids: Iterable[int], *, on: dt.date) -> None:
@@ -34,10 +38,21 @@ def refresh_all(*, on: dt.date) -> None:
 
 def catch_up(*, on: dt.date) -> int:
     """Work out again the rows whose day has come; give the number of units rewritten."""
-    due = models.HoldingRow.objects.filter(next_on__lte=on).values_list("unit_id", flat=True).distinct()
-    ids = list(due)
+    due = models.HoldingRow.objects.filter(next_on__lte=on).values_list("unit_id", flat=True)
+    ids = sorted(set(due) | kept_claims.due(on=on))
     refresh(ids, on=on)
     return len(ids)
+
+
+def is_due(*, on: dt.date) -> bool:
+    """Whether the day of some kept row has come: one question, each part of which its index answers."""
+    due = [table.objects.filter(next_on__lte=on).order_by().values("next_on") for table in _WITH_A_DAY]
+    return due[0].union(*due[1:], all=True).exists()
+
+
+def refresh_claimed(*, on: dt.date, supplier: models.Supplier | None = None) -> None:
+    """Work out again what hangs on a supplier's own rules or, where none is named, on our own rate."""
+    refresh(kept_claims.hanging_on(supplier), on=on)
 
 
 def _with_heirs(ids: list[int]) -> list[int]:
@@ -58,10 +73,12 @@ def _rewrite(ids: list[int], book: gather.TermsBook, *, on: dt.date) -> None:
     _insert(models.HoldingRow, [row for row in rows if isinstance(row, kept.HoldingValues)])
     _insert(models.CoverageRow, [row for row in rows if isinstance(row, kept.CoverageValues)])
     _insert(models.FactRow, [row for row in rows if isinstance(row, kept.FactValues)])
+    _insert(models.ClockRow, kept_claims.rewrite(told, book, on=on))
 
 
 def _insert(
-    model: type[models.HoldingRow | models.CoverageRow | models.FactRow], rows: Sequence[kept.KeptValues]
+    model: type[models.HoldingRow | models.CoverageRow | models.FactRow | models.ClockRow],
+    rows: Sequence[kept.KeptValues | ClockValues],
 ) -> None:
     """Write rows straight through the driver: these are worked out, not told, and a fleet has a million of them.
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from fleet import gather, models
 from fleet.gather import kept
+from fleet.queries import recheck_claims
 
 CHUNK = 500
 _KEPT = (
@@ -50,6 +51,7 @@ def _chunk(ids: list[int], book: gather.TermsBook, *, on: dt.date) -> Iterator[D
             if want.get(name) != have[pk].get(name):
                 yield Difference(str(unit.row), name, _text(have[pk].get(name)), _text(want.get(name)))
         yield from _place(unit.row)
+    yield from (Difference(*found) for found in recheck_claims.differences(told, book, on=on))
 
 
 def _name(row: kept.KeptValues) -> str:

@@ -193,6 +193,47 @@ def state_after(claim: Claim, step: Step) -> State:
     return step.to
 
 
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A step that a claim took: what it was, where the claim went with it, on which day, with what money."""
+
+    asked_for: State
+    went_to: State
+    on: dt.date
+    amount: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Where a claim stands, and its money, as its steps make them; `filed_on` is the day of the first filing."""
+
+    state: State = State.GATHERING
+    asked: Decimal = ZERO
+    approved: Decimal = ZERO
+    credited: Decimal = ZERO
+    filed_on: dt.date | None = None
+    last_step_on: dt.date | None = None
+
+
+def standing(steps: Iterable[Taken]) -> Standing:
+    """Add up the steps of a claim, in their order.
+
+    Filing anew leaves what was asked unless it says how much, and what was approved before counts no more. Credits add up.
+    """
+    found = Standing()
+    for step in steps:
+        asked, approved, credited, filed_on = found.asked, found.approved, found.credited, found.filed_on
+        if step.asked_for is State.FILED:
+            asked, approved = (asked if step.amount is None else step.amount), ZERO
+            filed_on = filed_on or step.on
+        elif step.asked_for in (State.APPROVED, State.PART_APPROVED):
+            approved = step.amount or ZERO
+        elif step.asked_for is State.CREDITED:
+            credited += step.amount or ZERO
+        found = Standing(step.went_to, asked, approved, credited, filed_on, step.on)
+    return found
+
+
 # ------------------------------------------------------------------------------------------------------------- days
 
 

@@ -7,7 +7,7 @@ from typing import Any
 from django.db import IntegrityError
 from django.http import HttpRequest, HttpResponse
 
-from fleet import clock, models
+from fleet import clock
 from fleet.actions import kept
 from fleet.web import access
 
@@ -44,4 +44,4 @@ def catch_up() -> None:
 
 
 def _is_due() -> bool:
-    return models.HoldingRow.objects.filter(next_on__lte=clock.today()).exists()
+    return kept.is_due(on=clock.today())

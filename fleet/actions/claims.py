@@ -1,0 +1,335 @@
+"""Claims: opened on a payer of a failure, taken from step to step, and what is put right or added beside the steps.
+
+Every change of a claim counts its `version` up by a conditional update, so that of two people at once one is told.
+"""
+
+import datetime as dt
+import uuid
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from decimal import Decimal
+from typing import Any
+
+from django.db import transaction
+
+from fleet import gather, models
+from fleet.actions import kept
+from fleet.actions.changes import Log
+from fleet.gather import claims as facts
+from fleet.gather.failures import days_of
+from fleet.gather.house import house
+from fleet.rules import claims as rules
+from fleet.rules import money, words
+from fleet.rules.claims import Refusal, State, Why
+from fleet.rules.dates import in_words
+from fleet.rules.wording import claims as wording
+
+CHANGEABLE = (
+    "reference", "supplier", "kinds", "leave_on", "form_on", "part_back_on", "part_asked_for", "carrier",
+)  # fmt: skip
+# The field of a form at which a refusal stands.
+_FIELD = {
+    Why.NO_SUCH_STEP: "to",
+    Why.REASON_WANTED: "reason",
+    Why.AMOUNT_WANTED: "amount",
+    Why.AMOUNT_OUT_OF_PLACE: "amount",
+    Why.CORRECTION_WANTED: "payers_correction",
+    Why.NOT_AN_AMOUNT: "amount",
+    Why.OVER_SPENT: "amount",
+    Why.LESS_THAN_ASKED: "amount",
+    Why.NOT_LESS_THAN_ASKED: "amount",
+    Why.NOTHING_PROMISED: "because",
+}
+
+
+class Refused(ValueError):
+    """Why nothing was written: sentences by the field that they stand at."""
+
+    def __init__(self, faults: Mapping[str, str]) -> None:
+        self.faults = dict(faults)
+        super().__init__(" ".join(self.faults.values()))
+
+
+class Conflict(Refused):
+    """Somebody else changed the claim since it was seen; says who, and what they did. Nothing was written."""
+
+    def __init__(self, told: str) -> None:
+        super().__init__({"version": told})
+
+
+# --------------------------------------------------------------------------------------------------------- opening
+
+
+def open(  # noqa: A001 - the verb of the trade; inside this module nothing opens files
+    failure: int,
+    terms: int,
+    *,
+    by: models.User | None,
+    on: dt.date,
+    kinds: Iterable[str] | None = None,
+    supplier: models.Supplier | None = None,
+    because: str = "",
+) -> models.Claim:
+    """Open a claim on the payer of some terms; one that promised nothing for this failure only with a reason."""
+    with transaction.atomic():
+        row = _failure(failure)
+        promise, paper = _promise(row, terms, on=on)
+        if row.voided_on is not None:
+            raise Refused({"failure": f"This failure was voided: {row.void_reason}."})
+        answers = promise.answers if promise else ()
+        found = rules.opening((answer.result for answer in answers), reason=because)
+        if found:
+            raise Refused(_by_field(found))
+        name = facts.payer_name(paper)
+        same = row.claims.filter(payer=paper.payer, payer_name=name).first()
+        if same is not None:
+            raise Refused({"terms": f"There is a claim on {name} for this failure already: it is {same.state}."})
+        asked = _kinds(kinds) if kinds is not None else (promise.hopeful if promise else ()) or paper.kinds
+        claim = models.Claim.objects.create(
+            failure=row,
+            terms_id=terms,
+            payer=paper.payer,
+            payer_name=name,
+            kinds=";".join(asked),
+            supplier=supplier,
+            opened_on=on,
+            opened_because=because.strip(),
+            by=by,
+        )
+        kept.refresh([row.unit_id], on=on)
+        claim.refresh_from_db()
+    return claim
+
+
+def _kinds(kinds: Iterable[str]) -> tuple[str, ...]:
+    chosen = set(kinds)
+    if not chosen or chosen - set(words.KINDS):
+        raise Refused({"kinds": "Say which kinds of cost are asked for."})
+    return tuple(kind for kind in words.KINDS if kind in chosen)
+
+
+def _failure(pk: int) -> models.Failure:
+    """Hold the unit of a failure, so that what is kept of it is written by one at a time; then read the failure."""
+    found = models.Failure.objects.values_list("unit_id", flat=True).filter(pk=pk).first()
+    if found is None:
+        raise Refused({"failure": "This failure is no longer on file."})
+    models.Unit.objects.select_for_update().get(pk=found)
+    return next(row for row in facts.failures_of([found])[found] if row.pk == pk)
+
+
+def _promise(failure: models.Failure, terms: int, *, on: dt.date) -> tuple[facts.Promise | None, Any]:
+    """Give what some terms promise for a failure (none: the unit does not hold them), and the terms."""
+    book = gather.terms_on_file()
+    if terms not in book.codes:
+        raise Refused({"terms": "These terms are not on file."})
+    told = gather.fleet_facts(models.Unit.objects.filter(pk=failure.unit_id).with_facts(), book)[failure.unit_id]
+    promised = facts.promises(told, failure, book, asked=on)
+    found = next((promise for promise in promised if promise.terms_id == terms), None)
+    return found, book.by_code[book.codes[terms]]
+
+
+# ----------------------------------------------------------------------------------------------------------- steps
+
+
+def step(
+    pk: int,
+    *,
+    version: int,
+    to: State,
+    day: dt.date,
+    amount: Decimal | None = None,
+    reason: str = "",
+    note: str = "",
+    last: bool = False,
+    payers_correction: bool = False,
+    reference: str = "",
+    key: uuid.UUID | None = None,
+    by: models.User | None,
+    on: dt.date,
+) -> models.ClaimStep:
+    """Let a claim take a step that the table has; the same step sent twice (by its key) is one."""
+    with transaction.atomic():
+        failure = _failure_of(pk)
+        row = next(claim for claim in failure.claims.all() if claim.pk == pk)
+        if key is not None and (done := models.ClaimStep.objects.filter(key=key).first()):
+            if done.claim_id != pk:
+                raise Refused({"key": "This was sent for another claim already."})
+            return done
+        _seen(row, version)
+        wanted = rules.Step(to, day, amount, reason.strip(), last, payers_correction)
+        standing = _standing(row, failure, on=on)
+        faults = _by_field(rules.refusals(standing, wanted, today=on))
+        if to is State.FILED and row.filed_on is None and "day" not in faults:
+            days = replace(days_of(failure, row), filed_on=day)
+            faults |= _by_field(one for one in rules.days_out_of_order(days, today=on) if one.what == "filed_on")
+        if faults:
+            raise Refused(faults)
+        taken = models.ClaimStep(
+            claim=row,
+            number=row.steps.count() + 1,
+            came_from=row.state,
+            asked_for=to,
+            went_to=rules.state_after(standing, wanted),
+            on=day,
+            amount=amount,
+            reason=reason.strip()[:500],
+            note=note.strip(),
+            last=last,
+            payers_correction=payers_correction,
+            reference=reference.strip()[:120],
+            key=key,
+            by=by,
+        )
+        steps = [*facts.taken(row.steps.all()), *facts.taken([taken])]
+        after = rules.standing(steps)
+        _set(row, {name: getattr(after, name) for name in rules.Standing.__dataclass_fields__})
+        taken.save()
+        kept.refresh([failure.unit_id], on=on)
+    return taken
+
+
+def _failure_of(pk: int) -> models.Failure:
+    failure = models.Claim.objects.values_list("failure_id", flat=True).filter(pk=pk).first()
+    if failure is None:
+        raise Refused({"claim": "This claim is no longer on file."})
+    return _failure(failure)
+
+
+def _standing(row: models.Claim, failure: models.Failure, *, on: dt.date) -> rules.Claim:
+    """Say how a claim stands, with the most that may be asked and what other payers credited for the same failure."""
+    promise, paper = _promise(failure, row.terms_id, on=on)
+    job, credit = facts.credit_of(row, failure, paper, promise.answers if promise else (), house())
+    others = (other.credited for other in failure.claims.all() if other.pk != row.pk)
+    return rules.Claim(
+        state=State(row.state),
+        failed_on=failure.failed_on,
+        last_step_on=row.last_step_on,
+        asked=row.asked,
+        approved=row.approved,
+        credited=row.credited,
+        most=money.most(job, credit),
+        elsewhere=sum(others, rules.ZERO),
+    )
+
+
+# --------------------------------------------------------------------------------------------- beside the steps
+
+
+def change(
+    pk: int, *, version: int, edits: Mapping[str, Any], by: models.User | None, on: dt.date, why: str = ""
+) -> models.Claim:
+    """Put right or add what a claim has beside its steps; days in order, each change on record."""
+    unknown = set(edits) - set(CHANGEABLE)
+    if unknown:
+        raise KeyError(f"not to be changed on a claim: {sorted(unknown)}")
+    with transaction.atomic():
+        failure = _failure_of(pk)
+        row = next(claim for claim in failure.claims.all() if claim.pk == pk)
+        _seen(row, version)
+        values = _values(edits)
+        before = {name: getattr(row, name) for name in values}
+        moved = {name: value for name, value in values.items() if before[name] != value}
+        if not moved:
+            return row
+        for name, value in moved.items():
+            setattr(row, name, value)
+        refused = rules.days_out_of_order(days_of(failure, row), today=on)
+        faults = {one.what: wording.refusal(one) for one in refused if one.what in moved or one.other in moved}
+        if faults:
+            raise Refused({_at(what, moved): text for what, text in faults.items()})
+        log = Log(by=by)
+        for name, value in moved.items():
+            log.note(None, row, name, before[name], value, why=why)
+        _set(row, moved)
+        log.write()
+        kept.refresh([failure.unit_id], on=on)
+        row.refresh_from_db()
+    return row
+
+
+def _values(edits: Mapping[str, Any]) -> dict[str, Any]:
+    values = dict(edits)
+    for name in ("reference", "carrier"):
+        if name in values:
+            values[name] = values[name].strip()[:120]
+    if "kinds" in values:
+        values["kinds"] = ";".join(_kinds(values["kinds"]))
+    return values
+
+
+def _at(what: str, moved: Mapping[str, Any]) -> str:
+    """Name the field that a sentence about days stands at: one that was changed."""
+    return what if what in moved else next(name for name in moved if name.endswith("_on"))
+
+
+def let_go(pk: int, *, version: int, kind: str, why: str, by: models.User | None, on: dt.date) -> models.ClockNote:
+    """Say why a clock of a claim counts no more: the payer let it go, or it was missed and this is why."""
+    if not why.strip():
+        raise Refused({"why": "Say why this clock counts no more."})
+    with transaction.atomic():
+        failure = _failure_of(pk)
+        row = next(claim for claim in failure.claims.all() if claim.pk == pk)
+        _seen(row, version)
+        if row.clock_notes.filter(kind=kind).exists():
+            raise Refused({"kind": "This clock counts no more already."})
+        note = models.ClockNote(claim=row, kind=kind, why=why.strip()[:300], on=on, by=by)
+        note.clean_fields(exclude=["claim", "by", "at"])
+        _set(row, {})
+        note.save()
+        kept.refresh([failure.unit_id], on=on)
+    return note
+
+
+def take_up_again(pk: int, *, version: int, kind: str, by: models.User | None, on: dt.date) -> None:
+    """Let a clock count again that somebody had let go."""
+    with transaction.atomic():
+        failure = _failure_of(pk)
+        row = next(claim for claim in failure.claims.all() if claim.pk == pk)
+        _seen(row, version)
+        note = row.clock_notes.filter(kind=kind).first()
+        if note is None:
+            return
+        log = Log(by=by)
+        log.note(None, row, f"{kind} counts no more", note.why, "")
+        _set(row, {})
+        note.delete()
+        log.write()
+        kept.refresh([failure.unit_id], on=on)
+
+
+# ------------------------------------------------------------------------------------------------- two at once
+
+
+def _seen(row: models.Claim, version: int) -> None:
+    if row.version != version:
+        raise Conflict(_who_did_what(row))
+
+
+def _set(row: models.Claim, values: Mapping[str, Any]) -> None:
+    """Write a claim as it was seen, or not at all."""
+    done = models.Claim.objects.filter(pk=row.pk, version=row.version).update(version=row.version + 1, **values)
+    if not done:
+        raise Conflict(_who_did_what(row))
+
+
+def _who_did_what(row: models.Claim) -> str:
+    """Say what happened to a claim last, and who did it."""
+    step = row.steps.select_related("by").order_by("-number").first()
+    changed = models.Change.objects.filter(table="claim", object_id=row.pk).select_related("by").order_by("-pk").first()
+    if changed is not None and (step is None or changed.at > step.at):
+        who = str(changed.by) if changed.by else "Somebody"
+        return f"{who} changed the {changed.field.replace('_', ' ')} of this claim meanwhile. Nothing of yours was written."
+    if step is None:
+        return "Somebody changed this claim meanwhile. Nothing of yours was written."
+    who = str(step.by) if step.by else "Somebody"
+    return (
+        f"{who} moved this claim on meanwhile, to {step.went_to} on {in_words(step.on)}. Nothing of yours was written."
+    )
+
+
+def _by_field(found: Iterable[Refusal]) -> dict[str, str]:
+    faults: dict[str, str] = {}
+    for one in found:
+        field = _FIELD.get(one.why, "day")
+        faults[field] = " ".join(filter(None, (faults.get(field), wording.refusal(one))))
+    return faults

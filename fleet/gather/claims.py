@@ -1,0 +1,211 @@
+"""Claims as the rules see them: what a failure's payers promise, under whose clocks, and the kept rows that follow."""
+
+import datetime as dt
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import NamedTuple
+
+from fleet import models
+from fleet.gather.failures import days_of, job_of
+from fleet.gather.terms import TermsBook
+from fleet.gather.units import Told
+from fleet.rules import claims, clocks, coverage, money
+from fleet.rules.findings import Answer, Result
+from fleet.rules.terms import ClaimTerms, Terms
+
+
+class ClockValues(NamedTuple):
+    """The columns of a ClockRow, by their names in the database."""
+
+    failure_id: int
+    terms_id: int
+    claim_id: int | None
+    kind: str
+    last_on: dt.date | None
+    first: bool
+    counted_from: str
+    next_on: dt.date | None
+
+
+class ClaimValues(NamedTuple):
+    """What of a claim is worked out: from its terms, what should come; from its steps, where it stands."""
+
+    claim_id: int
+    expected: Decimal
+    possible: Decimal
+    next_on: dt.date | None
+
+
+@dataclass(frozen=True, slots=True)
+class Promise:
+    """What one payer's terms say about one failure: the answers by kind of cost, and whom a claim would name."""
+
+    terms: Terms
+    terms_id: int
+    payer_name: str
+    answers: tuple[Answer, ...]
+
+    @property
+    def hopeful(self) -> tuple[str, ...]:
+        """The kinds of cost that the answers do not deny."""
+        return tuple(answer.kind for answer in self.answers if answer.result is not Result.NOT_COVERED)
+
+
+def failures_of(unit_ids: Iterable[int]) -> dict[int, list[models.Failure]]:
+    """Bring the failures of units, with their claims and what `job_of` reads, in a fixed number of queries."""
+    found: dict[int, list[models.Failure]] = {}
+    rows = models.Failure.objects.filter(unit__in=unit_ids).select_related("supplier")
+    for row in rows.prefetch_related("claims__supplier", "claims__clock_notes", "refrigerant_entries"):
+        found.setdefault(row.unit_id, []).append(row)
+    return found
+
+
+def payer_name(terms: Terms) -> str:
+    """Name the payer of some terms: the maker, or the title of what somebody else promised."""
+    return terms.maker if terms.payer == "maker" else terms.title
+
+
+def promises(told: Told, failure: models.Failure, book: TermsBook, *, asked: dt.date) -> tuple[Promise, ...]:
+    """Say what each payer's terms say about a failure, in the order of answers."""
+    found = coverage.answers(
+        told.unit, told.holdings, failure.component, on=failure.failed_on, asked=asked, cause=failure.cause
+    )
+    by_terms: dict[str, list[Answer]] = {}
+    for answer in found:
+        by_terms.setdefault(answer.terms, []).append(answer)
+    return tuple(
+        Promise(book.by_code[code], book.pks[code], payer_name(book.by_code[code]), tuple(answers))
+        for code, answers in by_terms.items()
+    )
+
+
+def supplier_rules(row: models.Supplier | None) -> clocks.SupplierRules | None:
+    """Give a supplier's own clocks and fee."""
+    if row is None:
+        return None
+    return clocks.SupplierRules(
+        form_before_part=row.form_before_part,
+        file_within_days=row.file_within_days,
+        file_counted_from=row.file_counted_from,
+        part_back_within_days=row.part_back_within_days,
+        part_back_counted_from=row.part_back_counted_from,
+        old_part=row.old_part or None,
+        fee=row.fee,
+    )
+
+
+def usual_supplier(failure: models.Failure, terms: Terms) -> models.Supplier | None:
+    """Through whom a claim goes if nobody says otherwise: a maker's part goes back the way it came."""
+    return failure.supplier if terms.payer == "maker" else None
+
+
+def rules_of(terms: Terms, supplier: models.Supplier | None) -> ClaimTerms:
+    """Give the clocks, the fee and the wants that hold for a claim under some terms through a supplier."""
+    return clocks.through(terms.claims, supplier_rules(supplier))
+
+
+def kinds_of(row: models.Claim) -> tuple[str, ...]:
+    """List the kinds of cost that a claim asks for."""
+    return tuple(filter(None, row.kinds.split(";")))
+
+
+def clocks_of(
+    failure: models.Failure, row: models.Claim, terms: Terms, *, asked: dt.date, noted: bool = False
+) -> tuple[clocks.Clock, ...]:
+    """Find the clocks of a claim; those that somebody said count no more stand among them only if `noted`."""
+    let_go = set() if noted else {note.kind for note in row.clock_notes.all()}
+    found = clocks.clocks(
+        days_of(failure, row),
+        rules_of(terms, row.supplier),
+        component=failure.component,
+        kinds=kinds_of(row),
+        state=claims.State(row.state),
+        asked=asked,
+        part_asked_for=row.part_asked_for,
+    )
+    return tuple(clock for clock in found if clock.kind not in let_go)
+
+
+def clocks_without_claim(failure: models.Failure, promise: Promise, *, asked: dt.date) -> tuple[clocks.Clock, ...]:
+    """Find the clocks that would run for a claim that nobody opened yet."""
+    return clocks.clocks(
+        days_of(failure),
+        rules_of(promise.terms, usual_supplier(failure, promise.terms)),
+        component=failure.component,
+        kinds=promise.hopeful,
+        state=claims.State.GATHERING,
+        asked=asked,
+    )
+
+
+def credit_of(
+    row: models.Claim, failure: models.Failure, terms: Terms, answers: Iterable[Answer], house: models.House
+) -> tuple[money.Job, money.Credit]:
+    """Work out what the payer of a claim should credit, and from which job."""
+    job = job_of(failure, failure.refrigerant_entries.all(), house)
+    return job, money.expected(terms, answers, job, rules=rules_of(terms, row.supplier), kinds=kinds_of(row))
+
+
+def taken(steps: Iterable[models.ClaimStep]) -> tuple[claims.Taken, ...]:
+    """Give the steps of a claim, in their order."""
+    return tuple(
+        claims.Taken(claims.State(step.asked_for), claims.State(step.went_to), step.on, step.amount) for step in steps
+    )
+
+
+def kept_of(
+    told: Told, failures: Iterable[models.Failure], book: TermsBook, house: models.House, *, on: dt.date
+) -> Iterator[ClockValues | ClaimValues]:
+    """Work out what is kept of a unit's failures: the open clocks of each payer, and what each claim should bring."""
+    # A unit that is gone keeps no holdings, which would say when time alone changes something.
+    next_on = None
+    if told.row.gone_on is not None:
+        days = [coverage.next_change(told.unit, holding, on=on) for holding in told.holdings]
+        next_on = min((day for day in days if day is not None), default=None)
+    for failure in failures:
+        if failure.voided_on is not None:
+            # It counts for nothing, so nothing is expected of a claim on it and no clock runs.
+            yield from (ClaimValues(row.pk, claims.ZERO, claims.ZERO, None) for row in failure.claims.all())
+            continue
+        promised = promises(told, failure, book, asked=on)
+        found = {promise.terms_id: promise.answers for promise in promised}
+        for row in failure.claims.all():
+            terms = book.by_code[book.codes[row.terms_id]]
+            _, credit = credit_of(row, failure, terms, found.get(row.terms_id, ()), house)
+            yield ClaimValues(row.pk, credit.total, credit.possible, next_on)
+            open_clocks = (clock for clock in clocks_of(failure, row, terms, asked=on) if clock.open)
+            yield from (_kept(clock, failure, row.terms_id, row.pk, next_on) for clock in open_clocks)
+        yield from _unclaimed(failure, promised, next_on, on=on)
+
+
+def unclaimed(failure: models.Failure, promised: Iterable[Promise]) -> tuple[Promise, ...]:
+    """List the promises that might pay for a failure, on whose payers nobody opened a claim."""
+    claimed = {(row.payer, row.payer_name) for row in failure.claims.all()}
+    return tuple(
+        promise for promise in promised if promise.hopeful and (promise.terms.payer, promise.payer_name) not in claimed
+    )
+
+
+def _unclaimed(
+    failure: models.Failure, promised: Iterable[Promise], next_on: dt.date | None, *, on: dt.date
+) -> Iterator[ClockValues]:
+    for promise in unclaimed(failure, promised):
+        for clock in clocks_without_claim(failure, promise, asked=on):
+            if clock.open:
+                yield _kept(clock, failure, promise.terms_id, None, next_on)
+
+
+def _kept(
+    clock: clocks.Clock, failure: models.Failure, terms_id: int, claim_id: int | None, next_on: dt.date | None
+) -> ClockValues:
+    return ClockValues(
+        failure.pk,
+        terms_id,
+        claim_id,
+        clock.kind.value,
+        clock.last,
+        clock.state is clocks.ClockState.FIRST,
+        clock.counted_from,
+        next_on,
+    )

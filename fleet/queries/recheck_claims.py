@@ -1,0 +1,76 @@
+"""What is kept of failures and claims, held against what their facts and steps give."""
+
+import datetime as dt
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from typing import NamedTuple
+
+from fleet import gather, models
+from fleet.gather import claims
+from fleet.gather.house import house
+from fleet.rules.claims import State, standing
+
+
+class Differs(NamedTuple):
+    """One kept thing of a unit that is not what it should be (None: nothing is kept, or should be)."""
+
+    unit: str
+    row: str
+    kept: str | None
+    worked_out: str | None
+
+
+def differences(told: Mapping[int, gather.Told], book: gather.TermsBook, *, on: dt.date) -> Iterator[Differs]:
+    """Report each clock of a failure and each claim that differs."""
+    failed = [pk for pk, unit in told.items() if unit.row.failures.all()]
+    if not failed:
+        return
+    ours = house()
+    have = _clock_rows(failed)
+    for pk, failures in claims.failures_of(failed).items():
+        name = str(told[pk].row)
+        rows = list(claims.kept_of(told[pk], failures, book, ours, on=on))
+        want = {_name(row): row for row in rows if isinstance(row, claims.ClockValues)}
+        stored = have.get(pk, {})
+        for row_name in sorted(set(want) | set(stored)):
+            if want.get(row_name) != stored.get(row_name):
+                yield Differs(name, row_name, _text(stored.get(row_name)), _text(want.get(row_name)))
+        should = {row.claim_id: row for row in rows if isinstance(row, claims.ClaimValues)}
+        for failure in failures:
+            for claim in failure.claims.all():
+                yield from _claim(name, claim, should[claim.pk])
+
+
+def _clock_rows(unit_ids: list[int]) -> dict[int, dict[str, claims.ClockValues]]:
+    found: dict[int, dict[str, claims.ClockValues]] = {}
+    columns = models.ClockRow.objects.filter(failure__unit__in=unit_ids)
+    for unit_id, *values in columns.values_list("failure__unit_id", *claims.ClockValues._fields):
+        row = claims.ClockValues(*values)
+        found.setdefault(unit_id, {})[_name(row)] = row
+    return found
+
+
+def _name(row: claims.ClockValues) -> str:
+    return f"clock of {row.kind} of failure {row.failure_id} under terms {row.terms_id}"
+
+
+def _claim(unit: str, claim: models.Claim, should: claims.ClaimValues) -> Iterator[Differs]:
+    have = claims.ClaimValues(claim.pk, claim.expected, claim.possible, claim.next_on)
+    if have != should:
+        yield Differs(unit, f"claim {claim.pk}", _text(have), _text(should))
+    after = standing(claims.taken(claim.steps.all()))
+    stands = replace(
+        after,
+        state=State(claim.state),
+        asked=claim.asked,
+        approved=claim.approved,
+        credited=claim.credited,
+        filed_on=claim.filed_on,
+        last_step_on=claim.last_step_on,
+    )
+    if stands != after:
+        yield Differs(unit, f"claim {claim.pk} after its steps", str(stands), str(after))
+
+
+def _text(row: claims.ClockValues | claims.ClaimValues | None) -> str | None:
+    return None if row is None else ", ".join(f"{name}={value}" for name, value in row._asdict().items())
