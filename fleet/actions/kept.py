@@ -1,4 +1,4 @@
-"""Rewriting what is kept of coverage, for units whose facts changed and for rows whose day has come."""
+"""Rewriting what is kept of coverage and dues, for units whose facts changed and for rows whose day has come."""
 
 import datetime as dt
 import json
@@ -7,11 +7,13 @@ from itertools import islice
 from typing import Any
 
 from django.db import connection, transaction
+from django.db.models import Q
 
 from fleet import gather, models
 from fleet.actions import kept_claims
-from fleet.gather import kept
+from fleet.gather import care, kept
 from fleet.gather.claims import ClockValues
+from fleet.rules.caresheet import CareSheet
 
 CHUNK = 500
 
@@ -22,13 +24,21 @@ _WITH_A_DAY = (models.HoldingRow, models.ClockRow, models.Claim)
 
 
 def refresh(unit_ids: Iterable[int], *, on: dt.date) -> None:
-    """Work the kept rows of units out again, and of every unit that took over from one of them."""
+    """Work the kept rows of units out again, of every unit that took over from one of them, and of their systems.
+
+    What is done on one unit of a system may count for the others, so a system is worked out as a whole: each once.
+    """
     ids = iter(unit_ids)
-    book = None
+    done: set[int] = set()
+    book, sheet = None, None
     while chunk := list(islice(ids, CHUNK)):
-        book = book or gather.terms_on_file()
+        book, sheet = (gather.terms_on_file(), care.care_sheet()) if book is None else (book, sheet)
         with transaction.atomic():
-            _rewrite(_with_heirs(chunk), book, on=on)
+            units = _with_heirs(chunk)
+            stays = models.Place.objects.filter(unit__in=units).values_list("unit_id", "system_id")
+            placed, systems = {unit for unit, _ in stays}, {system for _, system in stays} - done
+            done |= systems
+            _rewrite(systems, set(units) - placed, book, sheet, on=on)
 
 
 def refresh_all(*, on: dt.date) -> None:
@@ -64,9 +74,15 @@ def _with_heirs(ids: list[int]) -> list[int]:
     return found
 
 
-def _rewrite(ids: list[int], book: gather.TermsBook, *, on: dt.date) -> None:
-    told = gather.fleet_facts(models.Unit.objects.filter(pk__in=ids).with_facts(), book)
-    rows = [row for unit in told.values() for row in kept.rows(unit, book, on=on)]
+def _rewrite(
+    systems: set[int], placeless: set[int], book: gather.TermsBook, sheet: CareSheet | None, *, on: dt.date
+) -> None:
+    """Rewrite systems, with all units that ever stood in them and those that took over; and units that stand nowhere."""
+    cared = kept.cared(systems, sheet, on=on)
+    there = {int(unit.key) for system in cared.systems for unit in system.units}
+    ids = _with_heirs([*there, *placeless])
+    told = gather.fleet_facts(models.Unit.objects.filter(pk__in=ids).with_facts(), book, cared.systems, sheet)
+    rows = [row for unit in told.values() for row in kept.rows(unit, book, on=on, without_start=cared.without_start)]
     models.HoldingRow.objects.filter(unit__in=ids).delete()
     models.CoverageRow.objects.filter(unit__in=ids).delete()
     models.FactRow.objects.filter(unit__in=ids).delete()
@@ -74,10 +90,14 @@ def _rewrite(ids: list[int], book: gather.TermsBook, *, on: dt.date) -> None:
     _insert(models.CoverageRow, [row for row in rows if isinstance(row, kept.CoverageValues)])
     _insert(models.FactRow, [row for row in rows if isinstance(row, kept.FactValues)])
     _insert(models.ClockRow, kept_claims.rewrite(told, book, on=on))
+    # A unit that is now due here has no dues where it stood before.
+    due_here = {row.unit_id for row in cared.dues}
+    models.DueRow.objects.filter(Q(system__in=systems) | Q(unit__in=due_here)).delete()
+    _insert(models.DueRow, cared.dues)
 
 
 def _insert(
-    model: type[models.HoldingRow | models.CoverageRow | models.FactRow | models.ClockRow],
+    model: type[models.HoldingRow | models.CoverageRow | models.FactRow | models.DueRow | models.ClockRow],
     rows: Sequence[kept.KeptValues | ClockValues],
 ) -> None:
     """Write rows straight through the driver: these are worked out, not told, and a fleet has a million of them.

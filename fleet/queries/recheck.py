@@ -5,14 +5,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from fleet import gather, models
-from fleet.gather import kept
+from fleet.gather import care, kept
 from fleet.queries import recheck_claims
+from fleet.rules.caresheet import CareSheet
 
 CHUNK = 500
 _KEPT = (
     (models.HoldingRow, kept.HoldingValues),
     (models.CoverageRow, kept.CoverageValues),
     (models.FactRow, kept.FactValues),
+    (models.DueRow, kept.DueValues),
 )
 
 
@@ -31,25 +33,32 @@ class Difference:
 
 def differences(*, on: dt.date) -> Iterator[Difference]:
     """Report each row that differs, unit by unit; bounded memory whatever the fleet's size."""
-    book = gather.terms_on_file()
+    book, sheet = gather.terms_on_file(), care.care_sheet()
     last = 0
     while ids := list(models.Unit.objects.filter(pk__gt=last).order_by("pk").values_list("pk", flat=True)[:CHUNK]):
         last = ids[-1]
-        yield from _chunk(ids, book, on=on)
+        yield from _chunk(ids, book, sheet, on=on)
 
 
-def _chunk(ids: list[int], book: gather.TermsBook, *, on: dt.date) -> Iterator[Difference]:
-    told = gather.fleet_facts(models.Unit.objects.filter(pk__in=ids).with_facts(), book)
+def _chunk(ids: list[int], book: gather.TermsBook, sheet: CareSheet | None, *, on: dt.date) -> Iterator[Difference]:
+    systems = models.Place.objects.filter(unit__in=ids).values_list("system_id", flat=True).distinct()
+    cared = kept.cared(systems, sheet, on=on)
+    told = gather.fleet_facts(models.Unit.objects.filter(pk__in=ids).with_facts(), book, cared.systems, sheet)
     have: dict[int, dict[str, kept.KeptValues]] = {pk: {} for pk in ids}
+    want: dict[int, dict[str, kept.KeptValues]] = {pk: {} for pk in ids}
     for model, values in _KEPT:
         for columns in model.objects.filter(unit__in=ids).values_list(*values._fields):
             row = values(*columns)
             have[row.unit_id][_name(row)] = row
+    for due in cared.dues:
+        if due.unit_id in want:
+            want[due.unit_id][_name(due)] = due
     for pk, unit in told.items():
-        want = {_name(row): row for row in kept.rows(unit, book, on=on)}
-        for name in sorted(set(want) | set(have[pk])):
-            if want.get(name) != have[pk].get(name):
-                yield Difference(str(unit.row), name, _text(have[pk].get(name)), _text(want.get(name)))
+        for row in kept.rows(unit, book, on=on, without_start=cared.without_start):
+            want[pk][_name(row)] = row
+        for name in sorted(set(want[pk]) | set(have[pk])):
+            if want[pk].get(name) != have[pk].get(name):
+                yield Difference(str(unit.row), name, _text(have[pk].get(name)), _text(want[pk].get(name)))
         yield from _place(unit.row)
     yield from (Difference(*found) for found in recheck_claims.differences(told, book, on=on))
 
@@ -59,6 +68,8 @@ def _name(row: kept.KeptValues) -> str:
         return f"holding of terms {row.terms_id}"
     if isinstance(row, kept.FactValues):
         return f"{row.fact} wanted{'' if row.site_id is None else f' of site {row.site_id}'}"
+    if isinstance(row, kept.DueValues):
+        return f"due of {row.task}"
     return f"{row.kind} under terms {row.terms_id} for {row.components}"
 
 

@@ -161,17 +161,8 @@ class Due:
         return self.window.late_after
 
     def state(self, on: dt.date) -> State:
-        """Say where it stands on a day: the first of these that fits."""
-        if self.not_before is not None and on < self.not_before:
-            return State.WAITING
-        if self.task.by == "owner" and (self.last_done is None or self._long_ago(self.last_done, on)):
-            return State.NO_RECORD
-        if on < self.opens_on:
-            return State.AHEAD
-        return State.DUE if on <= self.late_after else State.LATE
-
-    def _long_ago(self, last_done: dt.date, on: dt.date) -> bool:
-        return add_months(last_done, 2 * self.task.every_months) < on
+        """Say where it stands on a day."""
+        return state_of(self.task, self.window, self.last_done, self.not_before, on=on)
 
     def after(self, day: dt.date) -> "Due":
         """Give the due that follows once the task was done on a day."""
@@ -183,6 +174,19 @@ class Due:
             window=counted(self.task, anchor, self.times),
             not_before=None,
         )
+
+
+def state_of(
+    task: Task, window: Window, last_done: dt.date | None, not_before: dt.date | None, *, on: dt.date
+) -> State:
+    """Say where a due stands on a day: the first of these that fits."""
+    if not_before is not None and on < not_before:
+        return State.WAITING
+    if task.by == "owner" and (last_done is None or add_months(last_done, 2 * task.every_months) < on):
+        return State.NO_RECORD
+    if on < window.opens_on:
+        return State.AHEAD
+    return State.DUE if on <= window.late_after else State.LATE
 
 
 @dataclass(frozen=True, slots=True)

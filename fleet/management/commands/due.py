@@ -1,0 +1,56 @@
+"""due: what should happen next, on which units, and when."""
+
+import datetime as dt
+import json
+import sys
+from collections.abc import Iterable
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandParser
+
+from fleet import clock
+from fleet.gather.care import care_sheet
+from fleet.queries import due_told
+from fleet.rules.dates import in_words
+
+
+class Command(BaseCommand):
+    """List what is due, of everybody or of one customer or site."""
+
+    help = "List what each unit is due and where it stands on a day."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--on", type=dt.date.fromisoformat, metavar="DAY", help="today if not given")
+        parser.add_argument("--customer", default="", metavar="C")
+        parser.add_argument("--site", default="", metavar="S")
+        parser.add_argument("--json", action="store_true")
+
+    def handle(self, *args: object, **options: Any) -> None:
+        today = clock.today()
+        on, customer, site = options["on"] or today, options["customer"], options["site"]
+        if care_sheet() is None:
+            self.stderr.write("No care sheet is in force; load_care puts one in force.")
+        found = due_told.told(on=on, today=today, customer=customer, site=site)
+        (self._as_json if options["json"] else self._as_text)(found)
+        if (customer or site) and not due_told.knows(customer=customer, site=site):
+            named = ", ".join(filter(None, (customer, site)))
+            self.stderr.write(f"{named}: no such customer or site is on file.")
+            sys.exit(1)
+
+    def _as_json(self, found: Iterable[dict[str, Any]]) -> None:
+        """Write a list, a due at a time: a large fleet's is long."""
+        self.stdout.write("[", ending="")
+        for number, due in enumerate(found):
+            self.stdout.write(("," if number else "") + "\n" + json.dumps(due, ensure_ascii=False), ending="")
+        self.stdout.write("\n]")
+
+    def _as_text(self, found: Iterable[dict[str, Any]]) -> None:
+        count = 0
+        for due in found:
+            count += 1
+            when = in_words(dt.date.fromisoformat(due["due_on"]))
+            unit = f"{due['maker']} {due['model']} {due['serial']}".strip()
+            self.stdout.write(
+                f"{when}: {due['task']}, {unit}, {due['customer']}, {due['site']} ({due['by']}; {due['state']})"
+            )
+        self.stdout.write(f"{count:,} dues.")
