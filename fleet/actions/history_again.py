@@ -19,7 +19,8 @@ _DAY = {"sold": "sold_on", "removed": "gone_on", "idle": "idle_on", "back in use
 
 def settle(row: Row, unit: models.Unit, known: models.HistoryRow, where: Where, told: Told, loading: Loading) -> bool:
     """Settle a row against what its reference told before; tell whether it brought anything new."""
-    if known.table == "failure" and models.Failure.objects.filter(pk=known.object_id).exclude(voided_on=None).exists():
+    voided = models.Failure.objects.exclude(voided_on=None)
+    if known.table == "failure" and known.object_id is not None and voided.filter(pk=known.object_id).exists():
         return False  # it counts for nothing, whatever a file says of it now
     before: dict[str, str] = known.content
     if known.unit_id != unit.pk:

@@ -1,10 +1,11 @@
 """Failures as the rules of claims and money see them."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from decimal import Decimal
 
 from fleet import models
-from fleet.rules import claims, words
+from fleet.rules import claims, facts, words
 from fleet.rules.money import Job
 from fleet.rules.readings import OUNCES_A_POUND, Move
 
@@ -48,3 +49,12 @@ def days_of(failure: models.Failure, claim: models.Claim | None = None) -> claim
         filed_on=claim.filed_on if claim else None,
         part_back_on=claim.part_back_on if claim else None,
     )
+
+
+def as_it_failed(unit: facts.Unit, failure: models.Failure) -> facts.Unit:
+    """Give a unit as it stood when it failed: still there, where it was exchanged on that very day for this failure.
+
+    From the day of an exchange on the new unit answers, but not for the failure that the exchange was for.
+    """
+    same_day = unit.exchanged_on is not None and unit.exchanged_on == failure.failed_on == failure.repaired_on
+    return replace(unit, exchanged_on=None) if same_day else unit
