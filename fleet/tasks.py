@@ -31,7 +31,7 @@ from celery import shared_task
 from django.db import connection
 
 from fleet import clock
-from fleet.actions import jobs, kept, people
+from fleet.actions import import_take, imports, jobs, kept, people
 from fleet.later import nudge, nudged
 
 # A task of the queue hands over to the next after this long, so that a worker that is asked to end soon does.
@@ -59,9 +59,13 @@ class Run:
 
     def progress(self, done: int, parts: int | None = None) -> None:
         """Say how far the work is; raises where it should not go on."""
+        self.heed()
+        jobs.progress(self.claimed, done=done, parts=parts, at=clock.now())
+
+    def heed(self) -> None:
+        """Raise where the program is about to end; for steps inside the last transaction, where progress cannot be told."""
         if self._stopping.is_set():
             raise Ending
-        jobs.progress(self.claimed, done=done, parts=parts, at=clock.now())
 
     @contextmanager
     def finishing(self) -> Iterator[None]:
@@ -106,6 +110,25 @@ def catch_up(run: Run) -> None:
 def mail_link(run: Run, *, person: int, root: str) -> None:
     """Mail somebody the link by which they set a new password; twice the same mail harms nobody."""
     people.mail_link(person=person, root=root)
+
+
+@job
+def read_import(run: Run, *, imported: int) -> None:
+    """Read what the columns of a file are that somebody brought."""
+    imports.read(imported=imported, tell=run.progress, finishing=run.finishing)
+
+
+@job
+def take_import(run: Run, *, imported: int) -> None:
+    """Check or take a file that somebody brought."""
+    watch = import_take.Watch(run.progress, run.heed, run.finishing)
+    imports.take(imported=imported, on=clock.today(), watch=watch)
+
+
+@job(daily=True)
+def drop_old_imports(run: Run) -> None:
+    """Remove the files that nobody came back for; twice does no harm."""
+    imports.drop_old(at=clock.now())
 
 
 # -- what works on them

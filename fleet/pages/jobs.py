@@ -9,7 +9,10 @@ from fleet.rules.dates import in_words
 # What people call each job of fleet.tasks.
 TITLES = {
     "catch_up": "Bring coverage up to the day",
+    "drop_old_imports": "Remove old files of imports",
     "mail_link": "Mail a link for a new password",
+    "read_import": "Read a file to import",
+    "take_import": "Import a file",
 }
 
 STATES = ("done", "stopped", "failed")

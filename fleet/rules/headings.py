@@ -79,3 +79,12 @@ def suggest(headings: Sequence[str], ours: Collection[str], known: dict[str, str
             if heading not in found and name in ours and name not in found.values():
                 found[heading] = name
     return found
+
+
+def label(name: str) -> str:
+    """Give one of our columns in words.
+
+    >>> label("installed_on"), label("parts_cost")
+    ('Installed on', 'Parts cost')
+    """
+    return name.replace("_", " ").capitalize()

@@ -2,7 +2,7 @@
 
 import re
 
-from openpyxl.cell import WriteOnlyCell
+from openpyxl.cell import Cell, WriteOnlyCell
 
 # What a spreadsheet takes for a formula; a name or note that somebody typed must stay a text.
 FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\N{FULLWIDTH EQUALS SIGN}", "\N{FULLWIDTH PLUS SIGN}",
@@ -29,7 +29,7 @@ def unguarded(text: str) -> str:
     return text[1:] if text.startswith("'") and text[1:].startswith(FORMULA) else text
 
 
-def cell(sheet: object, text: str) -> WriteOnlyCell:
+def cell(sheet: object, text: str) -> Cell:
     """Make the cell of a workbook that holds a text and nothing else."""
     made = WriteOnlyCell(sheet, value=_UNPRINTABLE.sub("", text)[:_LONGEST_CELL])  # type: ignore[arg-type]
     made.data_type = "s"  # a text that begins with = would be taken for a formula

@@ -2,7 +2,6 @@
 
 import csv
 import datetime as dt
-import re
 import tempfile
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
@@ -14,14 +13,10 @@ from openpyxl import Workbook
 from openpyxl.cell import Cell, WriteOnlyCell
 
 from fleet.pages.lists import Column, Row, Value
+from fleet.sheets import safe
 
 KINDS = ("csv", "xlsx")
-_XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
-# What a spreadsheet takes for a formula; a name or note that somebody typed must stay a text.
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\N{FULLWIDTH EQUALS SIGN}", "\N{FULLWIDTH PLUS SIGN}",
-            "\N{FULLWIDTH HYPHEN-MINUS}", "\N{FULLWIDTH COMMERCIAL AT}")  # fmt: skip
-_UNPRINTABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")
-_LONGEST_CELL = 32_767
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 def wanted(request: HttpRequest) -> str:
@@ -36,7 +31,7 @@ def respond(kind: str, *, name: str, on: dt.date, columns: Sequence[Column], row
     if kind == "csv":
         response: HttpResponseBase = StreamingHttpResponse(_csv(columns, rows), content_type="text/csv; charset=utf-8")
     else:
-        response = FileResponse(_xlsx(name, columns, rows), content_type=_XLSX)
+        response = FileResponse(_xlsx(name, columns, rows), content_type=XLSX)
     response["Content-Disposition"] = f'attachment; filename="{filename}"'
     return response
 
@@ -64,7 +59,7 @@ def _as_text(value: Value) -> str:
         return value.isoformat()
     if isinstance(value, int | Decimal):
         return str(value)
-    return f"'{value}" if value.startswith(_FORMULA) else value
+    return safe.guarded(value)
 
 
 def _xlsx(name: str, columns: Sequence[Column], rows: Iterable[Row]) -> BinaryIO:
@@ -86,6 +81,4 @@ def _xlsx(name: str, columns: Sequence[Column], rows: Iterable[Row]) -> BinaryIO
 def _cell(sheet: object, value: Value) -> Cell:
     if not isinstance(value, str):
         return WriteOnlyCell(sheet, value=value)  # type: ignore[arg-type]
-    cell = WriteOnlyCell(sheet, value=_UNPRINTABLE.sub("", value)[:_LONGEST_CELL])  # type: ignore[arg-type]
-    cell.data_type = "s"  # a text that begins with = would be taken for a formula
-    return cell
+    return safe.cell(sheet, value)

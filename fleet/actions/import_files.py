@@ -1,0 +1,223 @@
+"""The files of the import page on the disk: what was brought, and the same again with a column that says what is wrong.
+
+They lie in the media folder under random names, readable by nobody else on the computer, until they are taken or too old.
+"""
+
+import csv
+import os
+import secrets
+import sqlite3
+import tempfile
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import closing, contextmanager, suppress
+from itertools import groupby
+from pathlib import Path
+from typing import BinaryIO
+
+from django.conf import settings
+from openpyxl import Workbook
+
+from fleet import sheets
+from fleet.rules.headings import WRONG
+from fleet.sheets import Problem, Problems, safe
+from fleet.sheets.matched import OwnHeadings
+from fleet.sheets.table import Line
+
+FOLDER = "imports"
+CHUNK = 1 << 20
+LOT = 2_000
+
+
+class TooLarge(ValueError):
+    """A file above the limit."""
+
+
+def path_of(stored: str) -> Path:
+    """Where a stored file is."""
+    return Path(settings.MEDIA_ROOT) / stored
+
+
+def keep(file: BinaryIO) -> str:
+    """Keep what was brought, whole and for good, and give its name; raises TooLarge."""
+    stored = _random_name()
+    size = 0
+    with _written(stored) as out:
+        while chunk := file.read(CHUNK):
+            size += len(chunk)
+            if size > settings.IMPORT_LARGEST:
+                raise TooLarge
+            out.write(chunk)
+    return stored
+
+
+def remove(*names: str) -> None:
+    """Remove stored files, and what stands beside them."""
+    for name in filter(None, names):
+        for path in (path_of(name), stop_flag(name)):
+            path.unlink(missing_ok=True)
+
+
+def stop_flag(stored: str) -> Path:
+    """The file that stands beside a stored one while somebody wants its load stopped.
+
+    On SQLite the load holds the database while it takes the rows: nobody could write there that it should stop.
+    """
+    return path_of(f"{stored}.stop")
+
+
+def ask_to_stop(stored: str) -> None:
+    """Put that file there."""
+    with suppress(FileNotFoundError):  # the folder is gone with the last file
+        stop_flag(stored).touch(mode=0o600)
+
+
+def is_stopped(stored: str) -> bool:
+    """Whether that file is there."""
+    return stop_flag(stored).exists()
+
+
+def all_stored() -> Iterator[tuple[str, float]]:
+    """Give every file of the folder, by name, with the moment it was last written."""
+    folder = path_of(FOLDER)
+    for path in sorted(folder.rglob("*")) if folder.is_dir() else ():
+        if path.is_file():
+            yield path.relative_to(settings.MEDIA_ROOT).as_posix(), path.stat().st_mtime
+
+
+class AllProblems(Problems):
+    """Every problem of a file, however many, in a database of its own that is thrown away."""
+
+    def __init__(self, file: str) -> None:
+        super().__init__(file)
+        self._folder = tempfile.TemporaryDirectory(prefix="problems-", dir=settings.DATA_DIR)
+        self._rows = sqlite3.connect(f"{self._folder.name}/problems.sqlite3", isolation_level=None)
+        self._rows.execute("PRAGMA journal_mode = OFF")
+        self._rows.execute("PRAGMA synchronous = OFF")
+        self._rows.execute("CREATE TABLE found (row INTEGER, name TEXT, wanted TEXT)")
+        self._rows.execute("BEGIN")
+
+    def add(self, problem: Problem) -> None:
+        """Note a problem."""
+        super().add(problem)
+        self._rows.execute("INSERT INTO found VALUES (?, ?, ?)", (problem.row, problem.column, problem.wanted))
+
+    def by_row(self, heading_of: Callable[[str], str]) -> Iterator[tuple[int, str]]:
+        """Give what is wrong in each row that has problems, in the order of the file; columns as `heading_of` names them."""
+        found = self._rows.execute("SELECT row, name, wanted FROM found WHERE row > 0 ORDER BY row, rowid")
+        for row, problems in groupby(found, key=lambda line: int(line[0])):
+            told = (f"{heading_of(name)}: {wanted}" if name else wanted for _, name, wanted in problems)
+            yield row, "; ".join(dict.fromkeys(told))
+
+    def close(self) -> None:
+        """Throw it away."""
+        self._rows.close()
+        self._folder.cleanup()
+
+
+def write_back(
+    stored: str, problems: AllProblems, heading_of: Callable[[str], str], *, tell: Callable[[int], None]
+) -> str:
+    """Write the file anew with what is wrong in the first column, and give its name; blank if it cannot be read to its end."""
+    is_workbook = _is_workbook(stored)
+    name = _random_name()
+    lines = _with_problems(stored, problems.by_row(heading_of), tell)
+    try:
+        with _written(name) as out:
+            (_workbook if is_workbook else _csv)(lines, out)
+    except Problem:
+        return ""
+    return name
+
+
+def suffix_of(stored: str) -> str:
+    """Say what a stored file is."""
+    return ".xlsx" if _is_workbook(stored) else ".csv"
+
+
+def _with_problems(
+    stored: str, problems: Iterator[tuple[int, str]], tell: Callable[[int], None]
+) -> Iterator[Sequence[str]]:
+    """Give the lines of the file, what is wrong first; an older column of that kind is left out."""
+    row, wrong = next(problems, (0, ""))
+    place: int | None = None
+    is_first = True
+    with closing(sheets.lines(path_of(stored), OwnHeadings(""))) as lines:
+        for number, cells in _steady(lines):
+            while row and row < number:
+                row, wrong = next(problems, (0, ""))
+            if is_first and any(cells):
+                is_first = False
+                place = cells.index(WRONG) if WRONG in cells else None
+                first = WRONG
+            else:
+                first = wrong if row == number else ""
+            rest = [cell for at, cell in enumerate(cells) if at != place]
+            yield [first, *rest]
+            if not number % LOT:
+                tell(number)
+
+
+def _steady(lines: Iterator[Line]) -> Iterator[Line]:
+    """Give lines at their numbers: a workbook leaves out rows that hold nothing."""
+    expected = 1
+    for number, cells in lines:
+        # Not without bound: a workbook may claim any number.
+        while expected < number <= expected + LOT:
+            yield expected, []
+            expected += 1
+        yield number, cells
+        expected = number + 1
+
+
+def _csv(lines: Iterator[Sequence[str]], out: BinaryIO) -> None:
+    """The mark at the front tells a spreadsheet that this is UTF-8."""
+    out.write(b"\xef\xbb\xbf")
+    writer = csv.writer(_Encoded(out))
+    for line in lines:
+        writer.writerow([safe.guarded(cell) for cell in line])
+
+
+class _Encoded:
+    """A file that takes text."""
+
+    def __init__(self, out: BinaryIO) -> None:
+        self._out = out
+
+    def write(self, text: str) -> int:
+        return self._out.write(text.encode("utf-8", "replace"))
+
+
+def _workbook(lines: Iterator[Sequence[str]], out: BinaryIO) -> None:
+    book = Workbook(write_only=True)
+    sheet = book.create_sheet("Rows")
+    sheet.freeze_panes = "B2"
+    sheet.column_dimensions["A"].width = 60
+    for line in lines:
+        sheet.append([safe.cell(sheet, text) if text else None for text in line])
+    book.save(out)
+
+
+def _is_workbook(stored: str) -> bool:
+    with path_of(stored).open("rb") as file:
+        return file.read(2) == b"PK"
+
+
+def _random_name() -> str:
+    name = secrets.token_hex(16)
+    return f"{FOLDER}/{name[:2]}/{name}"
+
+
+@contextmanager
+def _written(stored: str) -> Iterator[BinaryIO]:
+    """Hold a stored file while it is written: it is there whole once this ends, and not at all if it fails."""
+    path = path_of(stored)
+    part = path.with_name(f"{path.name}.part")
+    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    try:
+        with os.fdopen(os.open(part, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600), "w+b") as file:
+            yield file
+            file.flush()
+            os.fsync(file.fileno())
+        part.replace(path)
+    finally:
+        part.unlink(missing_ok=True)

@@ -1,0 +1,55 @@
+"""Sheets as people have them, for the tests of importing."""
+
+import csv
+import io
+from collections.abc import Sequence
+
+from openpyxl import Workbook
+
+HEADINGS = (
+    "Client",
+    "Job site",
+    "System",
+    "Kind of unit",
+    "Room",
+    "Brand",
+    "Model #",
+    "Serial #",
+    "Install date",
+    "Crew car",
+)
+MATCHING = {
+    "Client": "customer",
+    "Job site": "site",
+    "System": "system",
+    "Kind of unit": "role",
+    "Room": "room",
+    "Brand": "maker",
+    "Model #": "model",
+    "Serial #": "serial",
+    "Install date": "installed_on",
+}
+
+
+def row(number: int, installed: str = "3/14/2021", **changed: str) -> list[str]:
+    """One unit's line; what differs is named by our column."""
+    line = [f"Odile Marsh {number}", "Home", "1", "head", "Den", "Northrill", "NW-9", f"SB-{number}", installed, "blue"]
+    for name, value in changed.items():
+        line[list(MATCHING.values()).index(name)] = value
+    return line
+
+
+def as_csv(*rows: Sequence[str], headings: Sequence[str] = HEADINGS) -> io.BytesIO:
+    text = io.StringIO()
+    csv.writer(text).writerows([headings, *rows])
+    return io.BytesIO(text.getvalue().encode())
+
+
+def as_xlsx(*rows: Sequence[object], headings: Sequence[str] = HEADINGS) -> io.BytesIO:
+    book = Workbook()
+    for line in (headings, *rows):
+        book.active.append(list(line))
+    out = io.BytesIO()
+    book.save(out)
+    out.seek(0)
+    return out
