@@ -1,10 +1,16 @@
-"""Working out and keeping all coverage against reading the same rows and bulk-writing the same rows, with no rules."""
+"""Working out and keeping all coverage and dues against reading the same rows and bulk-writing them, with no rules."""
 
+import datetime as dt
 import sys
 import time
+import tomllib
+from pathlib import Path
 
 from tests.bench import fleets, twin
 from tests.bench.timing import tell
+
+SHEET = Path(__file__).parents[2] / "fixtures" / "care" / "house.toml"
+YEARS = 3
 
 
 def main(units: int) -> None:
@@ -13,10 +19,12 @@ def main(units: int) -> None:
     from django.db import transaction
 
     from fleet import models
-    from fleet.actions import kept
+    from fleet.actions import care, kept
 
-    models.CoverageRow.objects.all().delete()
-    models.HoldingRow.objects.all().delete()
+    care.load_table(tomllib.loads(SHEET.read_text(encoding="utf-8")), on=fleets.TODAY)
+    _look_after_all(models)
+    for table in (models.CoverageRow, models.HoldingRow, models.FactRow, models.DueRow):
+        table.objects.all().delete()
     began = time.perf_counter()
     kept.refresh_all(on=fleets.TODAY)
     ours = time.perf_counter() - began
@@ -36,11 +44,30 @@ def main(units: int) -> None:
         if not rows:
             break
         last = rows[-1].pk
-    for table in (models.HoldingRow, models.CoverageRow):
+    for table in (models.HoldingRow, models.CoverageRow, models.FactRow, models.DueRow):
         with transaction.atomic(using=twin.TWIN):
             for batch in twin.in_batches(table):
                 twin.write(batch, timed)
-    tell(f"keep coverage of {units:,} units | read and write the same rows", ours, spent[0], 2.5)
+    tell(f"keep coverage and dues of {units:,} units | read, write them", ours, spent[0], 2.5)
+
+
+def _look_after_all(models):
+    """Give every unit a technician's record in each of the last years: a head's coil, an outdoor unit's rinse."""
+    if models.MaintenanceRecord.objects.exists():
+        return
+    last = 0
+    while rows := list(models.Unit.objects.filter(pk__gt=last).order_by("pk").values_list("pk", "role")[:2_000]):
+        last = rows[-1][0]
+        models.MaintenanceRecord.objects.bulk_create(
+            models.MaintenanceRecord(
+                unit_id=pk,
+                done_on=fleets.TODAY - dt.timedelta(days=365 * year + pk % 200),
+                task="coil cleaning" if role == "head" else "outdoor rinse",
+                technician="Robin Vale",
+            )
+            for pk, role in rows
+            for year in range(YEARS)
+        )
 
 
 main(int(sys.argv[1]))
