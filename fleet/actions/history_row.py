@@ -23,6 +23,11 @@ class Row:
     unit: int | None = None
 
     @property
+    def plate(self) -> tuple[str, str, str]:
+        """What names the unit, folded: maker, model and serial."""
+        return self.maker_key, self.model_key, self.serial_key
+
+    @property
     def kind(self) -> str:
         """What kind of thing it tells."""
         return self.cells["kind"]

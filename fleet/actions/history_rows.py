@@ -10,6 +10,7 @@ from django.db.models import Q
 
 from fleet import models
 from fleet.actions import history_again, history_told, history_where
+from fleet.actions.former import Former, Plate
 from fleet.actions.history_row import NAMES_THE_UNIT, Row
 from fleet.actions.loading import BATCH, Loading
 
@@ -18,11 +19,12 @@ def take(loading: Loading) -> None:
     """Take every row of the stage, a batch at a time."""
     _same_reference(loading)
     terms = dict(models.Terms.objects.values_list("code", "pk"))
+    former = Former()
     chunks = loading.stage.in_chunks(
         "SELECT * FROM told ORDER BY day, place_in_day, serial_key, maker_key, model_key, fingerprint, reference", BATCH
     )
     for chunk in chunks:
-        _Batch(list(_rows(chunk, loading)), terms, loading).take()
+        _Batch(list(_rows(chunk, loading)), terms, loading, former).take()
         loading.log.write()
 
 
@@ -50,7 +52,7 @@ def _same_reference(loading: Loading) -> None:
 class _Batch:
     """A batch of rows, taken one after the other; what nothing else depends on is written at the end."""
 
-    def __init__(self, rows: Sequence[Row], terms: dict[str, int], loading: Loading) -> None:
+    def __init__(self, rows: Sequence[Row], terms: dict[str, int], loading: Loading, former: Former) -> None:
         self.rows = rows
         self.loading = loading
         self.units: defaultdict[str, list[models.Unit]] = defaultdict(list)
@@ -58,9 +60,21 @@ class _Batch:
         at_hand = {row.unit for row in rows if row.unit is not None}
         for unit in models.Unit.objects.filter(Q(serial_key__in=serials) | Q(pk__in=at_hand)):
             self.units[unit.serial_key].append(unit)
+        self.former = self._former(former)
         self.known = self._known()
         self.told = history_told.Told(terms, loading)
-        self.where = history_where.Where(self.units, loading)
+        self.where = history_where.Where(self.units, loading, former)
+
+    def _former(self, former: Former) -> dict[Plate, models.Unit]:
+        """Find the units of rows that name one by a plate from before a merge; each unit stays one object."""
+        missing = {row.plate for row in self.rows if row.unit is None and not self._on_plate(row)}
+        by_pk = {unit.pk: unit for units in self.units.values() for unit in units}
+        found = {}
+        for plate, unit in former.units(missing).items():
+            found[plate] = by_pk.setdefault(unit.pk, unit)
+            if found[plate] is unit:
+                self.units[unit.serial_key].append(unit)
+        return found
 
     def _known(self) -> dict[str, models.HistoryRow | None]:
         """Find what was told before of these rows; a row of this batch is noted without what came of it."""
@@ -75,6 +89,12 @@ class _Batch:
         there = self.units[row.serial_key]
         if row.unit is not None:
             return [unit for unit in there if unit.pk == row.unit]
+        if found := self._on_plate(row):
+            return found
+        return [self.former[row.plate]] if row.plate in self.former else []
+
+    def _on_plate(self, row: Row) -> list[models.Unit]:
+        there = self.units[row.serial_key]
         return [
             unit for unit in there if row.maker_key in ("", unit.maker_key) and row.model_key in ("", unit.model_key)
         ]

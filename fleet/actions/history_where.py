@@ -8,6 +8,7 @@ from django.db.models import Q
 
 from fleet import models
 from fleet.actions import lookup
+from fleet.actions.former import Former
 from fleet.actions.history_row import Row
 from fleet.actions.install_units import HANDED_ON
 from fleet.actions.loading import Loading
@@ -24,7 +25,8 @@ _SAME_PLACE = ("role", "style", "room", "drain", "surroundings", "access", "refr
 class Where:
     """Takes such rows one by one, each on what those before it left."""
 
-    def __init__(self, units: MutableMapping[str, list[models.Unit]], loading: Loading) -> None:
+    def __init__(self, units: MutableMapping[str, list[models.Unit]], loading: Loading, former: Former) -> None:
+        self._former = former
         self._units = units
         self._loading = loading
 
@@ -88,7 +90,9 @@ class Where:
     def _site(self, row: Row, here: models.Site) -> models.Site | None:
         name = row.cells["to_site"]
         named = models.Site.objects.filter(name=name)
+        known_as = (here.customer_id, name)
         found = list(named.filter(customer=here.customer_id)) or list(named[:2])
+        found = found or self._former.sites({known_as}).get(known_as, [])
         if len(found) != 1:
             wanted = "a site of the same customer" + (
                 ", or one whose name no other has" if found else " or another one on file"

@@ -10,6 +10,7 @@ from typing import Any
 
 from fleet import models
 from fleet.actions import lookup
+from fleet.actions.former import Former, SiteName
 from fleet.actions.loading import BATCH, Loading
 
 _SITE_FACTS = ("street", "city", "region", "postcode", "new_construction", "closed_on", "drive_minutes")
@@ -46,7 +47,7 @@ class _Told:
     facts: dict[str, Any]
 
 
-def take_level(level: Level, loading: Loading) -> None:
+def take_level(level: Level, loading: Loading, former: Former) -> None:
     """Take a level: find or make each thing of it, and remember in the stage which it is and whether it is new."""
     stage, names = loading.stage, ", ".join(level.names)
     stage.run(f"CREATE TABLE {level.name}_ids ({names}, id INTEGER, new INTEGER, PRIMARY KEY ({names})) WITHOUT ROWID")
@@ -58,7 +59,7 @@ def take_level(level: Level, loading: Loading) -> None:
         told = [_told(level, line, loading) for line in chunk]
         stage.run_many(
             f"INSERT INTO {level.name}_ids VALUES ({', '.join('?' * len(level.names))}, ?, ?)",
-            ((*one.names, pk, new) for one, (pk, new) in zip(told, take(told, loading), strict=True)),
+            ((*one.names, pk, new) for one, (pk, new) in zip(told, take(told, loading, former), strict=True)),
         )
         loading.log.write()
 
@@ -84,38 +85,22 @@ def _disagree(level: Level, names: Sequence[str], fact: str, loading: Loading) -
     loading.problems.note(other_row, fact, wanted)
 
 
-def _customers(told: Sequence[_Told], loading: Loading) -> list[tuple[int, bool]]:
+def _customers(told: Sequence[_Told], loading: Loading, former: Former) -> list[tuple[int, bool]]:
     stored = {row.name: row for row in models.Customer.objects.filter(name__in=[one.names[0] for one in told])}
-    stored = _merged({one.names[0] for one in told} - stored.keys(), stored) | stored
+    by_pk = {row.pk: row for row in stored.values()}
+    for name, row in former.customers({one.names[0] for one in told} - stored.keys()).items():
+        stored[name] = by_pk.setdefault(row.pk, row)
     found = [stored.get(one.names[0]) or models.Customer(name=one.names[0]) for one in told]
     return _store(models.Customer, found, told, ("phone", "email"), loading)
 
 
-def _merged(missing: set[str], stored: dict[str, models.Customer]) -> dict[str, models.Customer]:
-    """Find customers by names that they had before two were made one: a file may know them by either."""
-    merges = models.Merge.objects.filter(kind="customer", undone_at=None).order_by("pk") if missing else ()
-    kept_by_name: dict[str, int] = {}
-    kept_by_pk: dict[int, int] = {}
-    for merge in merges:
-        kept_by_name |= dict.fromkeys(merge.content["names"], merge.kept_id)
-        kept_by_pk[merge.gone_id] = merge.kept_id
-    found = {}
-    for name in missing & kept_by_name.keys():
-        pk = kept_by_name[name]
-        while pk in kept_by_pk:
-            pk = kept_by_pk[pk]
-        found[name] = pk
-    by_pk = models.Customer.objects.in_bulk(set(found.values())) | {row.pk: row for row in stored.values()}
-    return {name: by_pk[pk] for name, pk in found.items() if pk in by_pk}
-
-
-def _sites(told: Sequence[_Told], loading: Loading) -> list[tuple[int, bool]]:
+def _sites(told: Sequence[_Told], loading: Loading, former: Former) -> list[tuple[int, bool]]:
     within = {one.above for one in told}
     stored = {
         (row.customer_id, row.name): row
         for row in models.Site.objects.filter(customer__in=within, name__in={one.names[1] for one in told})
     }
-    stored = _sold_on(within, {one.names[1] for one in told}, stored) | stored
+    _known_before(told, stored, loading, former)
     found = [
         stored.get((one.above, one.names[1])) or models.Site(customer_id=one.above, name=one.names[1]) for one in told
     ]
@@ -124,23 +109,22 @@ def _sites(told: Sequence[_Told], loading: Loading) -> list[tuple[int, bool]]:
     return taken
 
 
-def _sold_on(
-    sellers: set[int], names: set[str], stored: dict[tuple[int, str], models.Site]
-) -> dict[tuple[int, str], models.Site]:
-    """Find the sites that these customers sold: a file may know a house by its former owner.
+def _known_before(told: Sequence[_Told], stored: dict[SiteName, models.Site], loading: Loading, former: Former) -> None:
+    """Find the sites that a file knows by a name from before a merge, or by a former owner.
 
     A site that the file names by both is one object, so that what it tells of either is held against the other.
     """
-    sales = models.Sale.objects.filter(seller__in=sellers, buyer__isnull=False, site__name__in=names)
+    missing = {(one.above, one.names[1]): one for one in told if (one.above, one.names[1]) not in stored}
     by_pk = {row.pk: row for row in stored.values()}
-    found: dict[tuple[int, str], models.Site] = {}
-    for sale in sales.select_related("site").order_by("sold_on"):
-        assert sale.seller_id is not None  # those alone were asked for
-        found[sale.seller_id, sale.site.name] = by_pk.setdefault(sale.site_id, sale.site)
-    return found
+    for known_as, sites in former.sites(missing).items():
+        if len(sites) > 1:
+            choices = " or ".join(sorted(f"{site} of {site.customer}" for site in sites))
+            wanted = f"the name that the site has now; {known_as[1]!r} was that of {choices}"
+            loading.problems.note(missing[known_as].row, "site", wanted)
+        stored[known_as] = by_pk.setdefault(sites[0].pk, sites[0])
 
 
-def _systems(told: Sequence[_Told], loading: Loading) -> list[tuple[int, bool]]:
+def _systems(told: Sequence[_Told], loading: Loading, _: Former) -> list[tuple[int, bool]]:
     stored = {
         (row.site_id, row.name): row for row in models.System.objects.filter(site__in={one.above for one in told})
     }

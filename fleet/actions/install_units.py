@@ -14,6 +14,7 @@ from django.db.models import Model
 
 from fleet import models
 from fleet.actions import lookup
+from fleet.actions.former import Former
 from fleet.actions.install_same import join_same
 from fleet.actions.loading import BATCH, Cells, Loading
 
@@ -66,12 +67,12 @@ class Row:
         return self.system, self.cells["role"], self.cells.get("room", "")
 
 
-def take(loading: Loading) -> None:
+def take(loading: Loading, former: Former) -> None:
     """Take every unit of the stage, a batch at a time."""
     join_same(loading)
     terms = dict(models.Terms.objects.values_list("code", "pk"))
     for rows in _batches(_rows(loading)):
-        _Batch(rows, terms, loading).take()
+        _Batch(rows, terms, loading, former).take()
         loading.log.write()
 
 
@@ -110,6 +111,8 @@ class _Stored:
     units: dict[int, models.Unit] = field(default_factory=dict)
     registrations: dict[int, models.Registration] = field(default_factory=dict)
     attached: set[tuple[int, int]] = field(default_factory=set)
+    # The keys by which a unit is found that it had before a merge.
+    former: set[Key] = field(default_factory=set)
 
     def root(self, unit: models.Unit) -> models.Unit:
         """Give the first unit of a line of exchanges."""
@@ -118,13 +121,16 @@ class _Stored:
         return unit
 
 
-def _stored(rows: Sequence[Row]) -> _Stored:
+def _stored(rows: Sequence[Row], former: Former) -> _Stored:
     found = _Stored()
     keys = {row.key for row in rows}
     for unit in models.Unit.objects.filter(serial_key__in={serial for _, _, serial in keys if serial}):
         key = (unit.maker_key, unit.model_key, unit.serial_key)
         if key in keys:
             found.by_key[key] = found.units[unit.pk] = unit
+    for key, unit in former.units({key for key in keys if key[2]} - found.by_key.keys()).items():
+        found.by_key[key] = found.units.setdefault(unit.pk, unit)
+        found.former.add(key)
     by_place = {row.system for row in rows if not row.fresh and row.key not in found.by_key}
     there = models.Place.objects.filter(system__in=by_place).values_list("unit_id", flat=True) if by_place else ()
     _bring(set(there), found)
@@ -154,11 +160,11 @@ def _bring(ids: set[int], found: _Stored) -> None:
 class _Batch:
     """A batch of rows: each matched to a unit on file or to a new one, what they tell settled, then everything written."""
 
-    def __init__(self, rows: Sequence[Row], terms: dict[str, int], loading: Loading) -> None:
+    def __init__(self, rows: Sequence[Row], terms: dict[str, int], loading: Loading, former: Former) -> None:
         self.rows = rows
         self.terms = terms
         self.loading = loading
-        self.stored = _stored(rows)
+        self.stored = _stored(rows, former)
         self.new: list[models.Unit] = []
         self.registrations: list[models.Registration] = []
         self.attachments: list[models.Attachment] = []
@@ -259,6 +265,8 @@ class _Batch:
 
     def _known_by(self, row: Row, unit: models.Unit) -> list[tuple[str, str, Any]]:
         """Give what the row knows the unit by where it differs; another way of writing it is only taken as a correction."""
+        if row.key in self.stored.former:
+            return []
         stored = (unit.maker_key, unit.model_key, unit.serial_key)
         return [
             (name, name, row.cells[name])

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from fleet import models
 from fleet.actions import install_units
+from fleet.actions.former import Former
 from fleet.actions.install_levels import LEVELS, take_level
 from fleet.actions.loading import Bringing, Cells, Columns, Loading, Report
 from fleet.rules import words
@@ -149,6 +150,7 @@ class _Check:
 
 def _apply(loading: Loading) -> None:
     """Take the levels from the outside in, then the units."""
+    former = Former()
     for level in LEVELS:
-        take_level(level, loading)
-    install_units.take(loading)
+        take_level(level, loading, former)
+    install_units.take(loading, former)

@@ -28,8 +28,13 @@ class Buyer:
     email: str = ""
 
 
-def sell(site: int, *, sold_on: dt.date, buyer: Buyer, by: models.User | None, on: dt.date) -> models.Sale:
-    """Record that the house was sold, and give the site with all that stands there to the new owner."""
+def sell(
+    site: int, *, sold_on: dt.date, buyer: Buyer, called: str = "", by: models.User | None, on: dt.date
+) -> models.Sale:
+    """Record that the house was sold, and give the site with all that stands there to the new owner.
+
+    `called` is its name from then on, where they have another site of the one that it has.
+    """
     with transaction.atomic():
         row = models.Site.objects.select_for_update().select_related("customer").get(pk=site)
         seller = row.customer
@@ -41,17 +46,19 @@ def sell(site: int, *, sold_on: dt.date, buyer: Buyer, by: models.User | None, o
             lookup.index(customers=[owner])
         elif owner.pk == seller.pk:
             raise Refused({"buyer": f"{owner} owns this site already."})
-        if owner.sites.filter(name=row.name).exists():
-            wanted = f"{owner} has a site named {row.name} already. Correct the name of this one first, then record the sale."
-            raise Refused({"buyer": wanted})
+        name = called or row.name
+        if owner.sites.filter(name=name).exists():
+            raise Refused({"called": f"{owner} has a site named {name} already. Write another name for this one."})
         # A file may have told of the day alone.
         sale, _ = models.Sale.objects.get_or_create(site=row, sold_on=sold_on)
         sale.seller, sale.buyer = seller, owner
         sale.save(update_fields=["seller", "buyer"])
         log.note(None, row, "customer", seller, owner, why=f"sold on {sold_on}")
+        if name != row.name:
+            log.note(None, row, "name", row.name, name, why=f"sold on {sold_on}")
         log.write()
-        row.customer = owner
-        row.save(update_fields=["customer"])
+        row.customer, row.name = owner, name
+        row.save(update_fields=["customer", "name"])
         lookup.index(sites=[row])
         _work_out(row, on=on)
     return sale

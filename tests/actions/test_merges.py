@@ -9,7 +9,7 @@ from fleet.actions import history, installs, kept, merges
 from fleet.actions.merges import Refused
 from fleet.queries import recheck
 from fleet.queries.lookup import find
-from tests import company
+from tests import company, rows
 
 pytestmark = pytest.mark.django_db
 TODAY = company.TODAY
@@ -184,6 +184,121 @@ def test_a_file_that_knows_either_name_finds_the_one_customer(two, side):
     merges.undo(merge.pk, by=None, on=TODAY)
     assert models.Unit.objects.get(serial="N-1").system.site.customer.name == "O. Marsh"
     assert installs.load_rows(told, on=TODAY).unchanged == 2
+
+
+ROW = {
+    "customer": "O. Marsh",
+    "site": "House",
+    "system": "Whole house",
+    "role": "head",
+    "maker": "Northrill",
+    "model": "NH-9",
+}
+
+
+def merged_sites(two, **chosen) -> models.Merge:
+    sites = [unit.system.site_id for unit in two]
+    chosen = {"name": "kept", "customer": "kept"} | chosen
+    return merges.merge("site", *sites, chosen=chosen, by=None, on=TODAY)
+
+
+@pytest.mark.parametrize(
+    "chosen",
+    [{"name": name, "customer": customer} for name in ("kept", "gone") for customer in ("kept", "gone")],
+    ids=lambda chosen: f"name of the {chosen['name']}, customer of the {chosen['customer']}",
+)
+def test_a_file_that_names_either_site_finds_the_one(two, chosen):
+    merge = merged_sites(two, **chosen)
+    rows = [ROW | {"serial": "N-1"}, ROW | {"customer": "Odile Marsh", "site": "Home", "serial": "N-2"}]
+    assert installs.load_rows(rows, on=TODAY).added == 2
+    assert (models.Site.objects.count(), models.System.objects.count()) == (1, 1)
+    assert {unit.system.site_id for unit in models.Unit.objects.all()} == {merge.kept_id}
+    assert installs.load_rows(rows, on=TODAY).unchanged == 2
+    assert clean()
+
+
+def test_a_site_merged_away_is_found_after_its_customer_was_merged_too(two):
+    left, right = two
+    customers = (left.system.site.customer_id, right.system.site.customer_id)
+    merge = merged_sites(two)
+    merges.merge("customer", *customers, chosen={"name": "kept"}, by=None, on=TODAY)
+    for customer in ("O. Marsh", "Odile Marsh"):
+        installs.load_rows([ROW | {"customer": customer, "serial": f"N-{customer[1]}"}], on=TODAY)
+    assert {unit.system.site_id for unit in models.Unit.objects.all()} == {merge.kept_id}
+    assert models.Customer.objects.count() == 1
+
+
+def test_a_site_merged_away_twice_is_found_where_it_ended(two):
+    merge = merged_sites(two)
+    third = company.unit("SB-3", customer="Odile Marsh", site="Cabin")
+    merges.merge("site", third.system.site_id, merge.kept_id, chosen={"name": "kept"}, by=None, on=TODAY)
+    rows = [ROW | {"serial": "N-1"}, ROW | {"customer": "Odile Marsh", "site": "Home", "serial": "N-2"}]
+    installs.load_rows(rows, on=TODAY)
+    assert {unit.system.site_id for unit in models.Unit.objects.all()} == {third.system.site_id}
+
+
+def test_a_site_merged_away_is_itself_again_once_undone(two):
+    _, right = two
+    merges.undo(merged_sites(two).pk, by=None, on=TODAY)
+    installs.load_rows([ROW | {"serial": "N-1"}], on=TODAY)
+    assert models.Unit.objects.get(serial="N-1").system_id == right.system_id
+
+
+def test_a_unit_moves_by_a_file_to_a_site_that_was_merged_away(two):
+    merge = merged_sites(two, customer="gone")
+    third = company.unit("SB-3", customer="O. Marsh", site="Cabin")
+    history.load_rows([{"serial": "SB-3", "day": "2024-05-01", "kind": "moved", "to_site": "House"}], on=TODAY)
+    third.refresh_from_db()
+    assert third.system.site_id == merge.kept_id
+
+
+@pytest.mark.parametrize("side", ["kept", "gone"])
+def test_a_file_that_names_either_serial_finds_the_one_unit(two, side):
+    left, _ = two
+    chosen = {"serial": side, "started_on": "kept", "system": "kept"}
+    merges.merge("unit", *(unit.pk for unit in two), chosen=chosen, by=None, on=TODAY)
+    here = ROW | {"customer": "Odile Marsh", "site": "Home", "room": "Den"}
+    for serial in ("SB-1002", "SB-10O2"):
+        report = installs.load_rows([here | {"serial": serial}], on=TODAY)
+        assert (report.added, report.unchanged) == (0, 1)
+        told = {"serial": serial, "day": "2025-06-01", "kind": "failure", "component": "compressor"}
+        history.load_rows([told | {"notes": serial}], on=TODAY)
+    both = [{"serial": serial, "day": "2025-07-01", "kind": "idle"} for serial in ("SB-1002", "SB-10O2")]
+    assert (history.load_rows(both, on=TODAY).added, models.Idle.objects.get().unit_id) == (1, left.pk)
+    assert left.failures.filter(component="compressor").count() == 2
+    assert models.Unit.objects.get().serial == ("SB-1002" if side == "kept" else "SB-10O2")
+    assert clean()
+
+
+def test_a_plate_that_was_merged_away_must_be_the_whole_one(two):
+    left, right = two
+    chosen = {"serial": "kept", "started_on": "kept", "system": "kept"}
+    merges.merge("unit", left.pk, right.pk, chosen=chosen, by=None, on=TODAY)
+    told = {"serial": "SB-10O2", "day": "2025-06-01", "kind": "idle"}
+    with pytest.raises(history.Refused, match="a unit on file"):
+        history.load_rows([told | {"model": "NH-12"}], on=TODAY)
+    history.load_rows([told | {"model": "NH-9", "maker": "Northrill"}], on=TODAY)
+    assert models.Idle.objects.get().unit_id == left.pk
+
+
+def test_more_names_from_before_merges_take_no_more_queries(two):
+    def asked(numbers: range) -> int:
+        for number in numbers:
+            pair = [
+                company.unit(f"Q{side}-{number}", customer=f"Q{number}", site=side, room="Den") for side in ("a", "b")
+            ]
+            merges.merge("site", *(unit.system.site_id for unit in pair), chosen={"name": "kept"}, by=None, on=TODAY)
+            merges.merge("unit", *(unit.pk for unit in pair), chosen={"serial": "kept"}, by=None, on=TODAY)
+        told = [
+            ROW | {"customer": f"Q{number}", "site": "b", "serial": f"Qb-{number}", "room": "Den"} for number in numbers
+        ]
+        upkeep = [{"serial": f"Qb-{number}", "day": "2025-06-01", "kind": "idle"} for number in numbers]
+        with rows.asked() as queries:
+            assert installs.load_rows(told, on=TODAY).unchanged == len(told)
+            history.load_rows(upkeep, on=TODAY, check=True)
+        return len([sql for sql in queries if "fleet_idle" not in sql])
+
+    assert asked(range(1)) == asked(range(1, 6))
 
 
 def test_what_was_changed_since_is_not_overwritten_by_undoing(two):

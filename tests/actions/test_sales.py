@@ -78,6 +78,71 @@ def test_a_house_that_the_seller_has_since_goes_before_the_one_sold(unit):
     assert models.Unit.objects.get(serial="SB-9").system.site_id == mine.pk
 
 
+def test_a_buyer_with_a_site_of_that_name_gets_it_by_another_in_the_same_step(unit):
+    wren = models.Customer.objects.create(name="Wren Abbot")
+    models.Site.objects.create(customer=wren, name="Home")
+    with pytest.raises(sales.Refused) as refused:
+        sell(unit)
+    assert refused.value.faults == {
+        "called": "Wren Abbot has a site named Home already. Write another name for this one."
+    }
+    sales.sell(unit.system.site_id, sold_on=SOLD, buyer=Buyer("Wren Abbot"), called="Tar Lane", by=None, on=TODAY)
+    site = unit.system.site
+    site.refresh_from_db()
+    assert (site.customer, site.name) == (wren, "Tar Lane")
+    report = installs.load_rows([ROW, ROW | {"serial": "SB-9", "room": "Loft"}], on=TODAY)
+    assert (report.added, report.unchanged) == (1, 1)
+    assert models.Unit.objects.get(serial="SB-9").system_id == unit.system_id
+    assert clean()
+
+
+@pytest.mark.parametrize("when", ["before", "since"])
+def test_a_file_finds_a_house_that_was_sold_by_a_name_it_had(unit, when):
+    site = unit.system.site_id
+    if when == "since":
+        sell(unit)
+    for was, now in (("Home", "Lot 7"), ("Lot 7", "7 Tar Lane")):
+        correct.site(site, {"name": Edit(was, now)}, by=None, on=TODAY)
+    if when == "before":
+        sell(unit)
+    for number, name in enumerate(("Home", "Lot 7", "7 Tar Lane")):
+        row = ROW | {"site": name, "serial": f"SB-{number}", "room": name}
+        installs.load_rows([row], on=TODAY)
+        assert models.Unit.objects.get(serial=f"SB-{number}").system_id == unit.system_id
+    assert models.Site.objects.count() == 1
+    assert clean()
+
+
+def test_a_name_that_another_house_has_now_is_that_ones(unit):
+    site = unit.system.site_id
+    correct.site(site, {"name": Edit("Home", "Lot 7")}, by=None, on=TODAY)
+    other = models.Site.objects.create(customer=unit.system.site.customer, name="Home")
+    sell(unit)
+    installs.load_rows([ROW | {"serial": "SB-9"}], on=TODAY)
+    assert models.Unit.objects.get(serial="SB-9").system.site_id == other.pk
+
+
+def test_a_house_that_was_not_sold_is_known_by_the_name_it_has_alone(unit):
+    """Its owner may have moved, and have a new house by the old name."""
+    correct.site(unit.system.site_id, {"name": Edit("Home", "Lot 7")}, by=None, on=TODAY)
+    installs.load_rows([ROW | {"serial": "SB-9"}], on=TODAY)
+    assert models.Unit.objects.get(serial="SB-9").system.site_id != unit.system.site_id
+
+
+def test_a_name_that_was_that_of_two_houses_is_asked_about(unit):
+    second = company.unit("SB-2", site="Barn", room="Hay")
+    for site, buyer in ((unit.system.site_id, "Wren Abbot"), (second.system.site_id, "Tove Lind")):
+        was = models.Site.objects.get(pk=site).name
+        if was != "Home":
+            correct.site(site, {"name": Edit(was, "Home")}, by=None, on=TODAY)
+        correct.site(site, {"name": Edit("Home", f"{buyer}'s")}, by=None, on=TODAY)
+        sales.sell(site, sold_on=SOLD, buyer=Buyer(buyer), by=None, on=TODAY)
+    with pytest.raises(
+        installs.Refused, match="'Home' was that of Tove Lind's of Tove Lind or Wren Abbot's of Wren Abbot"
+    ):
+        installs.load_rows([ROW | {"serial": "SB-9"}], on=TODAY)
+
+
 @pytest.mark.parametrize(
     ("sold_on", "name", "field"),
     [

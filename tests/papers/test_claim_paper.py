@@ -59,7 +59,11 @@ TAG = ReturnTag(
     number="17",
     reference="NR-5521",
     part="indoor coil",
-    facts=(("Old part number", "CL-88"), ("Off the unit", "Northrill NH-9, serial SB-1002"), ("Back by", "25 May 2026")),
+    facts=(
+        ("Old part number", "CL-88"),
+        ("Off the unit", "Northrill NH-9, serial SB-1002"),
+        ("Back by", "25 May 2026"),
+    ),
     address="https://office.birch-and-fell.example/claims/17",
     filename="tag-17.pdf",
 )
@@ -88,9 +92,13 @@ def test_the_letters_of_a_name_print(letters):
     assert letters in said(claim_paper.pdf(changed))[0]
 
 
-@pytest.mark.parametrize("typed", ["<b>bold", "a < b & c > d", '<img src="file.png"/>', "&amp; &lt;", "<para>x</para>", "</font>"])
+@pytest.mark.parametrize(
+    "typed", ["<b>bold", "a < b & c > d", '<img src="file.png"/>', "&amp; &lt;", "<para>x</para>", "</font>"]
+)
 def test_what_looks_like_markup_prints_as_typed(typed):
-    changed = replace(PAPER, sender=typed, sections=(Section(typed, facts=((typed, typed),), lines=(typed,)),), photos=())
+    changed = replace(
+        PAPER, sender=typed, sections=(Section(typed, facts=((typed, typed),), lines=(typed,)),), photos=()
+    )
     assert " ".join(said(claim_paper.pdf(changed))).count(typed) == 5
 
 
@@ -100,7 +108,9 @@ def test_the_same_claim_gives_the_same_bytes():
 
 
 def test_each_page_says_which_it_is_of_how_many():
-    many = Section("Maintenance record", columns=("Day", "What"), rows=tuple((f"{n} May 2024", "coil") for n in range(1, 120)))
+    many = Section(
+        "Maintenance record", columns=("Day", "What"), rows=tuple((f"{n} May 2024", "coil") for n in range(1, 120))
+    )
     pages = said(claim_paper.pdf(replace(PAPER, sections=(*PAPER.sections, many))))
     assert len(pages) >= 3
     for number, page in enumerate(pages, 1):

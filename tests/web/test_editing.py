@@ -271,6 +271,22 @@ def houses(unit):
     company.worked_out()
 
 
+def test_a_house_is_sold_under_another_name_in_the_same_step(unit, office):
+    wren = models.Customer.objects.create(name="Wren Abbot")
+    models.Site.objects.create(customer=wren, name="Home")
+    site = unit.system.site
+    sent = {"sold_on": "2026-02-20", "buyer": "Wren Abbot"}
+    refused = office.post(f"/sites/{site.pk}/sold", sent)
+    assert refused.status_code == 422
+    assert "Wren Abbot has a site named Home already. Write another name for this one." in words(refused)
+    assert office.post(f"/sites/{site.pk}/sold", sent | {"called": "Tar Lane"}).status_code == 302
+    site.refresh_from_db()
+    assert (site.customer, site.name) == (wren, "Tar Lane")
+    told = words(office.get(f"/sites/{site.pk}/changes"))
+    assert "sold on 2026-02-20" in told
+    assert clean()
+
+
 def test_new_houses_wait_for_their_closing_day(houses, office):
     page = office.get("/new-houses")
     assert "3 new houses have no closing day on file" in words(page)

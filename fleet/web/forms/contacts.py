@@ -55,6 +55,12 @@ class SoldForm(_Form):
     )
     phone = forms.CharField(required=False, max_length=60, label="Phone of a new customer")
     email = forms.EmailField(required=False, label="E-mail of a new customer")
+    called = forms.CharField(
+        required=False,
+        max_length=200,
+        label="Name of the site from then on",
+        help_text="Blank: the name it has. Files still find it by that one.",
+    )
 
 
 class ToldForm(_Form):

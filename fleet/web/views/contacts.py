@@ -93,7 +93,8 @@ def sold(request: HttpRequest, pk: int) -> HttpResponse:
         told = form.cleaned_data
         buyer = sales.Buyer(told["buyer"].strip(), told["phone"].strip(), told["email"].strip())
         try:
-            sales.sell(pk, sold_on=told["sold_on"], buyer=buyer, by=access.person(request), on=clock.today())
+            by, called = access.person(request), told["called"].strip()
+            sales.sell(pk, sold_on=told["sold_on"], buyer=buyer, called=called, by=by, on=clock.today())
             messages.success(request, f"Recorded: the house is {buyer.name}'s.")
             return redirect("sold", pk)
         except sales.Refused as refused:

@@ -1,0 +1,122 @@
+"""What things on file were known by before: customers, sites and units made one with another, houses sold under other names.
+
+A file may be older than a merge or a sale. What it names by a name that nothing has now is then found by the former one.
+"""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from fleet import models
+
+# Of a site: whose it was, and its name. Of a unit: maker, model and serial, folded.
+SiteName = tuple[int, str]
+Plate = tuple[str, str, str]
+
+
+@dataclass(slots=True)
+class _Merged:
+    """What merges took away, by the names it had; and of each kind which one was kept in its stead.
+
+    A part of a name that is None was not changed by the merge: it is the kept one's own.
+    """
+
+    kept: defaultdict[str, dict[int, int]] = field(default_factory=lambda: defaultdict(dict))
+    customers: dict[str, int] = field(default_factory=dict)
+    sites: defaultdict[str, list[tuple[int | None, int]]] = field(default_factory=lambda: defaultdict(list))
+    units: defaultdict[str, list[tuple[str | None, str | None, int]]] = field(default_factory=lambda: defaultdict(list))
+
+    def now(self, kind: str, pk: int) -> int:
+        """Give the one that is kept, however often it was merged on."""
+        while pk in self.kept[kind]:
+            pk = self.kept[kind][pk]
+        return pk
+
+    def note(self, merge: models.Merge) -> None:
+        """Note what the gone one was known by, and what the kept one was before."""
+        self.kept[merge.kind][merge.gone_id] = merge.kept_id
+        if merge.kind == "customer":
+            self.customers |= dict.fromkeys(merge.content["names"], merge.kept_id)
+            return
+        for _, name, pk, before, _ in merge.content["steps"]:
+            if name != merge.kind or pk not in (merge.kept_id, merge.gone_id):
+                continue
+            if merge.kind == "site" and before.keys() & {"name", "customer_id"}:
+                # The kept one's own name before, where only whose it is was changed.
+                called = before.get("name", merge.content["names"][0])
+                self.sites[called].append((before.get("customer_id"), merge.kept_id))
+            elif merge.kind == "unit" and before.get("serial_key"):
+                maker, model = before.get("maker_key"), before.get("model_key")
+                self.units[before["serial_key"]].append((maker, model, merge.kept_id))
+
+
+class Former:
+    """Finds what is on file by what it was known by before; of many names at once, in a fixed number of queries."""
+
+    @cached_property
+    def _merged(self) -> _Merged:
+        found = _Merged()
+        for merge in models.Merge.objects.filter(undone_at=None).order_by("pk").iterator(chunk_size=100):
+            found.note(merge)
+        return found
+
+    def customers(self, names: Collection[str]) -> dict[str, models.Customer]:
+        """Find customers by names that they had before two were made one."""
+        known = self._merged.customers if names else {}
+        pks = {name: self._merged.now("customer", known[name]) for name in names if name in known}
+        rows = models.Customer.objects.in_bulk(set(pks.values())) if pks else {}
+        return {name: rows[pk] for name, pk in pks.items() if pk in rows}
+
+    def sites(self, names: Collection[SiteName]) -> dict[SiteName, list[models.Site]]:
+        """Find sites by whose they were and what they were called: one merged away, or a house that this customer sold.
+
+        More than one where the same name was that of several.
+        """
+        found: defaultdict[SiteName, dict[int, models.Site]] = defaultdict(dict)
+        merged = [
+            (name, whose and self._merged.now("customer", whose), self._merged.now("site", pk))
+            for name in {name for _, name in names}
+            for whose, pk in self._merged.sites.get(name, ())
+        ]
+        rows = models.Site.objects.in_bulk({pk for _, _, pk in merged})
+        called: defaultdict[int, set[str]] = defaultdict(set)
+        for name, whose, pk in merged:
+            called[pk].add(name)
+            owner = whose if whose is not None or pk not in rows else rows[pk].customer_id
+            if owner is not None and (owner, name) in names and pk in rows:
+                found[owner, name][pk] = rows[pk]
+        for known_as, site in self._sold(names, called):
+            found[known_as][site.pk] = site
+        return {known_as: list(sites.values()) for known_as, sites in found.items()}
+
+    def _sold(
+        self, names: Collection[SiteName], called: defaultdict[int, set[str]]
+    ) -> Iterator[tuple[SiteName, models.Site]]:
+        """Find houses by who sold them and any name they have, had before it was corrected, or had before a merge."""
+        sales = models.Sale.objects.filter(seller__in={owner for owner, _ in names}, buyer__isnull=False)
+        sold = [(sale.seller_id, sale.site) for sale in sales.select_related("site").order_by("sold_on")]
+        renamed = models.Change.objects.filter(
+            table="site", field="name", object_id__in={site.pk for _, site in sold}
+        ).values_list("object_id", "before")
+        for pk, name in renamed if sold else ():
+            called[pk].add(name)
+        for seller, site in sold:
+            for name in {site.name, *called[site.pk]}:
+                if seller is not None and (seller, name) in names:
+                    yield (seller, name), site
+
+    def units(self, plates: Collection[Plate]) -> dict[Plate, models.Unit]:
+        """Find units by a maker, model and serial that were merged away; a blank maker or model means any."""
+        wanted = {plate: pks for plate in plates if len(pks := self._units(plate)) == 1}
+        rows = models.Unit.objects.in_bulk({pk for pks in wanted.values() for pk in pks}) if wanted else {}
+        return {plate: rows[pk] for plate, (pk,) in wanted.items() if pk in rows}
+
+    def _units(self, plate: Plate) -> set[int]:
+        maker, model, serial = plate
+        return {
+            self._merged.now("unit", pk)
+            for one, other, pk in self._merged.units.get(serial, ())
+            if one in (None, maker) or not maker
+            if other in (None, model) or not model
+        }
