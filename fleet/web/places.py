@@ -39,6 +39,8 @@ PLACES: dict[str, tuple[Place, ...]] = {
     ),
     "Promises": (
         Place("claims", "Claims"),
+        Place("statements", "Payers' statements", "statement"),
+        Place("calendars", "Clocks in your calendar"),
         Place("registrations", "Registrations", "registration", "registration_late", "registration_date"),
         Place("payer_differences", "Payers differ"),
         Place("unsold", "New houses"),

@@ -1,11 +1,13 @@
 """Money in plain English: the lines of an expected credit, what is out, what came back, what a missed registration cost."""
 
+import datetime as dt
+from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Decimal
 from typing import assert_never
 
 from fleet.rules.dates import in_words
 from fleet.rules.money import Age, Credit, Item, Line, Missed, Recovery, Standing
-from fleet.rules.wording.names import PAYERS, component, days, listed, upper
+from fleet.rules.wording.names import PAYERS, component, days, listed, lower, upper
 
 _MINUS = "\N{MINUS SIGN}"
 _NAMES = {
@@ -112,3 +114,53 @@ def missed(found: Missed) -> str:
         f"{upper(PAYERS[found.payer])} would have paid {dollars(found.credit.total)} for {listed(found.kinds)}: "
         f"{told}, the limit was {in_words(found.deadline)}."
     )
+
+
+def in_all(found: Recovery, *, since: dt.date) -> str:
+    """Write what came back in all since a day.
+
+    >>> in_all(Recovery("", 3, Decimal("1300.00"), Decimal("550.00"), Decimal(0), Decimal(0)), since=dt.date(2026, 3, 1))
+    'For failures since 1 March 2026: of $1,300.00 that could be claimed, $550.00 came back: 42 %.'
+    """
+    return f"For failures since {in_words(since)}: {lower(recovery(found))}"
+
+
+def fronted(ages: Sequence[Age]) -> str:
+    """Write what we have laid out and wait for, and how much of it is old.
+
+    >>> fronted((Age(0, 10, 1, Decimal("120.00")), Age(61, None, 1, Decimal("80.00"))))
+    '$200.00 is out on 2 claims, $80.00 of it for 61 days or more.'
+    >>> fronted(())
+    'Nothing is out.'
+    """
+    claims, amount = sum(band.claims for band in ages), sum((band.amount for band in ages), Decimal(0))
+    if not claims:
+        return "Nothing is out."
+    oldest = ages[-1]
+    old = "" if not oldest.amount else f", {dollars(oldest.amount)} of it for {age(oldest)}"
+    return f"{dollars(amount)} is out on {claims:,} claim{'' if claims == 1 else 's'}{old}."
+
+
+def labor_short(failures: int, cost: Decimal, short: Decimal) -> str:
+    """Write by how much our hours cost more than payers pay for them.
+
+    >>> labor_short(2, Decimal("510.00"), Decimal("161.50"))
+    'Our hours on 2 failures whose labor a payer bears cost $510.00; payers should pay $161.50 less than that.'
+    """
+    if not failures:
+        return "No payer bears the labor of any of these failures."
+    of = f"Our hours on {failures:,} failure{'' if failures == 1 else 's'} whose labor a payer bears cost {dollars(cost)}"
+    if short > 0:
+        return f"{of}; payers should pay {dollars(short)} less than that."
+    return f"{of}; payers should pay all of it{'' if not short else f', and {dollars(-short)} more'}."
+
+
+def missed_in_all(failures: int, amount: Decimal) -> str:
+    """Write what missed registrations cost in all.
+
+    >>> missed_in_all(1, Decimal("412.50")), missed_in_all(0, Decimal(0))
+    ('Missed registrations cost $412.50 on 1 failure.', 'No missed registration cost anything.')
+    """
+    if not failures:
+        return "No missed registration cost anything."
+    return f"Missed registrations cost {dollars(amount)} on {failures:,} failure{'' if failures == 1 else 's'}."

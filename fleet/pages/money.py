@@ -1,0 +1,122 @@
+"""The owner's money of claims: what came back, what is out, and what was lost; drawn, in sentences and in tables."""
+
+import datetime as dt
+from dataclasses import dataclass
+from decimal import Decimal
+
+from fleet.pages.lists import Column, Row
+
+# How wide a bar is drawn at most, in its own units.
+WIDE = 1000
+
+RECOVERY_COLUMNS = (
+    Column("claims", "Claims", "number"),
+    Column("claimable", "Could be claimed", "money"),
+    Column("recovered", "Came back", "money"),
+    Column("out", "Is out", "money"),
+    Column("lost", "Will not come", "money"),
+    Column("percent", "Came back, %", "number"),
+)
+PAYER_COLUMNS = (Column("payer", "Payer"), *RECOVERY_COLUMNS)
+MAKER_COLUMNS = (Column("maker", "Maker of the unit"), *RECOVERY_COLUMNS)
+AGE_COLUMNS = (
+    Column("days", "Out for"),
+    Column("claims", "Claims", "number"),
+    Column("amount", "Is out", "money"),
+)
+DENIED_COLUMNS = (
+    Column("claim", "Claim"),
+    Column("payer", "Payer"),
+    Column("maker", "Maker of the unit"),
+    Column("component", "Component"),
+    Column("serial", "Unit", "serial"),
+    Column("state", "State", "state"),
+    Column("asked", "Asked for", "money"),
+    Column("lost", "Will not come", "money"),
+    Column("why", "Why"),
+)
+MISSED_COLUMNS = (
+    Column("serial", "Unit", "serial"),
+    Column("customer", "Customer"),
+    Column("site", "Site"),
+    Column("component", "Component"),
+    Column("failed_on", "Failed on", "day"),
+    Column("payer", "Would have paid"),
+    Column("pays_for", "For"),
+    Column("registered_on", "Registered", "day"),
+    Column("deadline", "The limit was", "day"),
+    Column("amount", "Cost us", "money"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A piece of a bar: what it stands for (came, out, lost), where it begins and how wide it is."""
+
+    sort: str
+    x: int
+    width: int
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """One bar, with its name and what it says in words."""
+
+    name: str
+    words: str
+    pieces: tuple[Piece, ...]
+    whole: int
+
+
+def bar(name: str, words: str, amounts: tuple[tuple[str, Decimal], ...], whole: Decimal, longest: Decimal) -> Bar:
+    """Draw amounts after one another, against the longest bar of its figure; `whole` is the outline around them."""
+
+    def wide(amount: Decimal) -> int:
+        return int(amount * WIDE / longest) if longest > 0 else 0
+
+    pieces, x = [], 0
+    for sort, amount in amounts:
+        width = min(wide(amount), WIDE - x)
+        if amount > 0:
+            # Something that is there is seen, however little it is.
+            pieces.append(Piece(sort, x, max(width, 3)))
+            x += max(width, 3)
+    return Bar(name, words, tuple(pieces), max(min(wide(whole), WIDE), x))
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """One table of the page: its name in files' addresses, its columns and its rows."""
+
+    name: str
+    title: str
+    columns: tuple[Column, ...]
+    rows: tuple[Row, ...]
+
+    @property
+    def lines(self) -> tuple[tuple[tuple[Column, object, str], ...], ...]:
+        """Each row's cells beside their columns and shapes."""
+        return tuple(
+            tuple((column, cell, cell.shape or column.shape) for column, cell in zip(self.columns, row, strict=True))
+            for row in self.rows
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class MoneyPage:
+    """The whole page; `unclaimed` counts failures that a payer may owe for and that nobody claimed."""
+
+    since: dt.date
+    on: dt.date
+    sentences: tuple[str, ...]
+    unclaimed: int
+    labor: str
+    by_payer: tuple[Bar, ...]
+    by_maker: tuple[Bar, ...]
+    by_age: tuple[Bar, ...]
+    tables: tuple[Table, ...]
+    missed: tuple[str, ...]
+
+    def table(self, name: str) -> Table | None:
+        """Find a table by its name."""
+        return next((table for table in self.tables if table.name == name), None)

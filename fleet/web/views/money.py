@@ -1,0 +1,25 @@
+"""The owner's money: what came back, what is out, and what was lost."""
+
+from django.http import Http404, HttpRequest
+from django.http.response import HttpResponseBase
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from fleet import clock
+from fleet.queries import money as queries
+from fleet.web import export
+from fleet.web.forms.money import MoneyForm
+
+
+@require_safe
+def money(request: HttpRequest) -> HttpResponseBase:
+    """Show the money of claims since a day, or one of its tables as a file."""
+    on = clock.today()
+    form = MoneyForm(request.GET, on=on)
+    page = queries.page(since=form.day(), on=on)
+    if kind := export.wanted(request):
+        table = page.table(request.GET.get("of", ""))
+        if table is None:
+            raise Http404
+        return export.respond(kind, name=f"money-{table.name}", on=on, columns=table.columns, rows=table.rows)
+    return render(request, "money/money.html", {"page": page, "form": form})
