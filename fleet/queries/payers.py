@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from fleet import models
 from fleet.pages import payers as pages
 from fleet.pages.lists import Cell, Link, Listing, Row, in_order, sort_of, unit_cell
+from fleet.pages.units import UnitPage
 from fleet.rules import payers
 from fleet.rules.findings import Result
 
@@ -17,11 +18,21 @@ def of_unit(pk: int, *, by: models.User) -> pages.UnitWords | None:
     unit = models.Unit.objects.filter(pk=pk).first()
     if unit is None:
         return None
-    found = list(models.PayerWord.objects.filter(unit=unit).select_related("terms"))
-    read = _read(found)
     held = models.HoldingRow.objects.filter(unit=unit).order_by("terms__code").values_list("terms", "terms__title")
-    said = tuple(_said(word, ours, mine=word.by_id == by.pk) for word, ours in zip(found, read, strict=True))
-    return pages.UnitWords(pk, str(unit), said, tuple(held))
+    return pages.UnitWords(pk, str(unit), _said_of(pk, by=by), tuple(held))
+
+
+def on_page(page: UnitPage, *, by: models.User) -> pages.UnitWords:
+    """Give the same beside a unit's page, which knows the unit and what it holds; a unit that is gone has no kept rows."""
+    unit = page.identity
+    held = () if unit.gone else sorted(page.holdings, key=lambda one: one.code)
+    title = f"{unit.maker} {unit.model} {unit.serial or unit.room}".strip()
+    return pages.UnitWords(unit.pk, title, _said_of(unit.pk, by=by), tuple((one.pk, one.title) for one in held))
+
+
+def _said_of(unit: int, *, by: models.User) -> tuple[pages.Said, ...]:
+    found = list(models.PayerWord.objects.filter(unit=unit).select_related("terms"))
+    return tuple(_said(word, ours, mine=word.by_id == by.pk) for word, ours in zip(found, _read(found), strict=True))
 
 
 def differences(asked: pages.Asked, *, sort: str, number: int) -> pages.DifferencesPage:
@@ -81,6 +92,8 @@ def _rows(found: Iterable[tuple[models.PayerWord, payers.Ours | None]]) -> list[
 
 def _read(found: Sequence[models.PayerWord]) -> list[payers.Ours | None]:
     """Give our kept answer for each word, in one query."""
+    if not found:
+        return []
     kept = models.CoverageRow.objects.filter(
         unit__in={word.unit_id for word in found}, terms__in={word.terms_id for word in found}
     )

@@ -8,13 +8,18 @@ from django.db.models import Count
 from fleet import gather, models
 from fleet.pages.sites import CustomerPage, Registered, SitePage, SiteRow, Sold, SystemPart, Told, UnitRow, counted
 from fleet.pages.units import Fact, cell_lines, components_in_words
-from fleet.queries.units import address, as_it_stands, ends, gone, what
-from fleet.rules import coverage, registration, wording
+from fleet.queries.units import address, as_it_stands, ends, gone, read, what
+from fleet.rules import registration, wording
+from fleet.rules.coverage import Group
 from fleet.rules.dates import in_words
 from fleet.rules.facts import Holding
 from fleet.rules.findings import Result
 from fleet.rules.registration import Standing, State
 from fleet.rules.starts import start_of
+
+# The groups of each holding of a unit, and a unit with them.
+_Groups = tuple[tuple[Group, ...], ...]
+_Read = tuple[gather.Told, _Groups]
 
 
 def page(pk: int, *, on: dt.date) -> SitePage | None:
@@ -22,15 +27,10 @@ def page(pk: int, *, on: dt.date) -> SitePage | None:
     site = models.Site.objects.with_facts().select_related("customer").filter(pk=pk).first()
     if site is None:
         return None
-    rows = list(
-        models.Unit.objects.with_facts()
-        .filter(system__site=site)
-        .select_related("system")
-        .order_by("system__name", "system_id", "room", "serial_key", "pk")
-    )
+    rows = _rows(site)
     book = gather.terms_on_file()
     told = gather.fleet_facts(rows, book)
-    units = [told[row.pk] for row in rows]
+    units = [(told[row.pk], read(told[row.pk], on=on)) for row in rows]
     customer = site.customer
     return SitePage(
         pk=site.pk,
@@ -45,6 +45,12 @@ def page(pk: int, *, on: dt.date) -> SitePage | None:
         systems=_systems(units, on=on),
         sales=_sales(site, rows, book),
     )
+
+
+def _rows(site: models.Site) -> Sequence[models.Unit]:
+    """List what stands or stood here, system by system."""
+    here = models.Unit.objects.filter(system__site=site)
+    return here.order_by("system__name", "system_id", "room", "serial_key", "pk").with_facts_in_place(site)
 
 
 def _facts(site: models.Site, *, on: dt.date) -> tuple[Fact, ...]:
@@ -65,22 +71,23 @@ def _facts(site: models.Site, *, on: dt.date) -> tuple[Fact, ...]:
 # ------------------------------------------------------------------------------------------------- what stands there
 
 
-def _systems(units: Sequence[gather.Told], *, on: dt.date) -> tuple[SystemPart, ...]:
-    by_system: dict[tuple[str, int], list[gather.Told]] = {}
-    for told in units:
-        by_system.setdefault((told.row.system.name, told.row.system_id), []).append(told)
+def _systems(units: Sequence[_Read], *, on: dt.date) -> tuple[SystemPart, ...]:
+    by_system: dict[tuple[str, int], list[_Read]] = {}
+    for one in units:
+        row = one[0].row
+        by_system.setdefault((row.system.name, row.system_id), []).append(one)
     return tuple(
         SystemPart(
-            pk, name, tuple(_unit(told, on=on) for told in sorted(these, key=lambda told: as_it_stands(told.row)))
+            pk, name, tuple(_unit(*one, on=on) for one in sorted(these, key=lambda one: as_it_stands(one[0].row)))
         )
         for (name, pk), these in by_system.items()
     )
 
 
-def _unit(told: gather.Told, *, on: dt.date) -> UnitRow:
+def _unit(told: gather.Told, groups: _Groups, *, on: dt.date) -> UnitRow:
     row = told.row
     is_gone = row.gone_on is not None
-    found = ends(told, on=on)
+    found = ends(row.role, groups, on=on)
     return UnitRow(
         pk=row.pk,
         what=what(row),
@@ -91,15 +98,15 @@ def _unit(told: gather.Told, *, on: dt.date) -> UnitRow:
         started=told.unit.started_on or told.unit.installed_on,
         parts=() if is_gone else cell_lines(found["parts"]),
         labor=() if is_gone else cell_lines(found["labor"]),
-        open=() if is_gone else _open(told, on=on),
+        open=() if is_gone else _open(groups, on=on),
         registration=() if is_gone else tuple(dict.fromkeys(_registered(told, one, on=on) for one in _makers(told))),
         gone=gone(row),
     )
 
 
-def _open(told: gather.Told, *, on: dt.date) -> tuple[str, ...]:
+def _open(groups: _Groups, *, on: dt.date) -> tuple[str, ...]:
     """List what must be done or found so that today's answers get certain, each once."""
-    answers = [group.answer for holding in told.holdings for group in coverage.groups(told.unit, holding, on=on)]
+    answers = [group.answer for each in groups for group in each]
     return tuple(dict.fromkeys(wording.need(need, on=on) for answer in answers for need in answer.needs))
 
 
@@ -135,10 +142,10 @@ def _day(day: dt.date | None) -> str:
 # ------------------------------------------------------------------------------------------------- sentences
 
 
-def _sentences(site: models.Site, units: Sequence[gather.Told], *, on: dt.date) -> tuple[str, ...]:
+def _sentences(site: models.Site, units: Sequence[_Read], *, on: dt.date) -> tuple[str, ...]:
     """Say how much stands there, which coverage ends soonest, what is to be registered and by when."""
-    here = [told for told in units if told.row.gone_on is None]
-    systems = {told.row.system_id for told in here}
+    here = [(told, groups) for told, groups in units if told.row.gone_on is None]
+    systems = {told.row.system_id for told, _ in here}
     found = [f"{counted(len(systems), 'system').capitalize()}, {counted(len(here), 'unit')}."]
     soonest = min(_ending(here, on=on), default=None)
     if soonest is not None:
@@ -149,7 +156,7 @@ def _sentences(site: models.Site, units: Sequence[gather.Told], *, on: dt.date) 
         found.append("Nothing here is covered to a known last day.")
     limits = sorted(
         standing.deadline
-        for told in here
+        for told, _ in here
         for holding in told.holdings
         if (standing := _standing(told, holding, on=on)).state is State.TO_DO and standing.deadline is not None
     )
@@ -161,10 +168,10 @@ def _sentences(site: models.Site, units: Sequence[gather.Told], *, on: dt.date) 
     return tuple(found)
 
 
-def _ending(units: Iterable[gather.Told], *, on: dt.date) -> Iterable[tuple[dt.date, str, str, str]]:
-    for told in units:
+def _ending(units: Iterable[_Read], *, on: dt.date) -> Iterable[tuple[dt.date, str, str, str]]:
+    for told, groups in units:
         where = told.row.room or f"{told.row.model} {told.row.serial}".strip()
-        for kind, found in ends(told, on=on).items():
+        for kind, found in ends(told.row.role, groups, on=on).items():
             for one in found:
                 if one.state is Result.COVERED and one.last is not None:
                     yield one.last, kind, components_in_words(one.components, alone=len(found) == 1), where

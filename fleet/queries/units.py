@@ -10,7 +10,7 @@ from fleet.pages.lifeline import Event, LifeLine, Promise, draw
 from fleet.pages.units import Fact, Held, Identity, Question, UnitLink, UnitPage
 from fleet.queries import failing, unit_history
 from fleet.rules import registration, stretches, wording, words
-from fleet.rules.coverage import groups
+from fleet.rules.coverage import Group, groups
 from fleet.rules.dates import in_words
 from fleet.rules.facts import Holding
 from fleet.rules.findings import Answer, Result
@@ -24,15 +24,10 @@ _NUMBERS = re.compile(r"(\d+)")
 
 def page(pk: int, *, on: dt.date, component: str = "", cause: str = "", day: dt.date | None = None) -> UnitPage | None:
     """Give the page of a unit, None if there is none; asked about what fails first in its role, and about today, if not told."""
-    row = (
-        models.Unit.objects.with_facts()
-        .select_related("system__site__customer", "took_over_from", "taken_over_by")
-        .prefetch_related("idles")
-        .filter(pk=pk)
-        .first()
-    )
-    if row is None:
+    found = models.Unit.objects.filter(pk=pk).with_facts_in_place()
+    if not found:
         return None
+    row = found[0]
     book = gather.terms_on_file()
     told = gather.fleet_facts([row], book)[row.pk]
     question = Question(component or pages.first_asked(row.role), on=day or on, asked=on, cause=cause)
@@ -58,7 +53,8 @@ def _identity(told: gather.Told) -> Identity:
     system = row.system
     site, customer = system.site, system.site.customer
     neighbors = models.Unit.objects.filter(system=system).order_by("room", "serial_key", "pk")
-    successor = getattr(row, "taken_over_by", None)
+    # Asked for only where there may be one: nearly every unit is the first and the last of its line.
+    successor = getattr(row, "taken_over_by", None) if row.gone_on is not None else None
     return Identity(
         pk=row.pk,
         maker=row.maker,
@@ -165,16 +161,20 @@ def _yes_no(known: bool | None) -> str:  # noqa: FBT001 - the three-valued fact 
 # ------------------------------------------------------------------------------------------------- until when
 
 
-def ends(told: gather.Told, *, on: dt.date) -> dict[str, tuple[pages.Ends, ...]]:
+def read(told: gather.Told, *, on: dt.date) -> tuple[tuple[Group, ...], ...]:
+    """Answer a failure today of every component: the groups of each holding."""
+    return tuple(groups(told.unit, holding, on=on) for holding in told.holdings)
+
+
+def ends(role: str, by_holding: Sequence[Sequence[Group]], *, on: dt.date) -> dict[str, tuple[pages.Ends, ...]]:
     """Find until when each kind of cost is paid by anybody, for components that a unit of this role has; `*`: all others."""
-    by_holding = [groups(told.unit, holding, on=on) for holding in told.holdings]
     found: dict[str, tuple[pages.Ends, ...]] = {}
     for kind in words.KINDS:
         answers = [
             {name: group.answer for group in each if group.kind == kind for name in group.components}
             for each in by_holding
         ]
-        names = dict.fromkeys(name for each in answers for name in each if name == "*" or name in usual(told.row.role))
+        names = dict.fromkeys(name for each in answers for name in each if name == "*" or name in usual(role))
         together: dict[tuple[Result, dt.date | None, dt.date | None], list[str]] = {}
         for name in names:
             told_of = [answer for each in answers if (answer := each.get(name) or each.get("*")) is not None]
@@ -211,7 +211,7 @@ def _sentences(told: gather.Told, *, on: dt.date) -> tuple[str, ...]:
         return ()
     if not told.holdings:
         return ("This unit holds no terms on file, so the customer pays.",)
-    found = ends(told, on=on)
+    found = ends(told.row.role, read(told, on=on), on=on)
     said = [
         f"{kind.capitalize()}: {'; '.join(pages.cell_lines(found[kind], over_too=True))}."
         for kind in ("parts", "labor")

@@ -404,7 +404,11 @@ def _apart(terms: Terms, coverage: Coverage, kind: str, replaced: Iterable[str])
 def next_change(unit: Unit, holding: Holding, *, on: dt.date) -> dt.date | None:
     """Give the next day on which passing time alone may change what `groups` answers; None if no day can."""
     start = start_of(unit, holding).day
-    found = changes(unit, holding)
+    lasts = last_days(unit, holding)
+    found = changes(unit, holding, lasts)
+    for last in lasts:
+        # The reason `edge_day` begins and is over.
+        found |= {last - DAY, last + 2 * DAY}
     if start is not None and asks_yearly(holding.terms):
         found.add(add_months(start, 12 * (len(conditions.complete_years(start, on)) + 1)))
     return min((day for day in found if day > on), default=None)
@@ -415,8 +419,8 @@ def asks_yearly(terms: Terms) -> bool:
     return any("yearly maintenance" in tier.when for coverage in terms.coverages for tier in coverage.tiers)
 
 
-def changes(unit: Unit, holding: Holding) -> set[dt.date]:
-    """List the days on which passing time alone may change what `groups` answers, but for yearly maintenance.
+def changes(unit: Unit, holding: Holding, lasts: Iterable[dt.date]) -> set[dt.date]:
+    """List the days on which passing time alone may change a result, but for yearly maintenance; `lasts` are its `last_days`.
 
     Every day at which some comparison of the rules flips is a candidate; a day too many costs one working out again, a day
     too few would be a wrong row.
@@ -430,17 +434,21 @@ def changes(unit: Unit, holding: Holding) -> set[dt.date]:
         found.add(start)
         for coverage in terms.coverages:
             found.add(start + DAY * coverage.waits_days)
-            for tier in coverage.tiers:
-                _around(last_day(start, tier.length, counts_first_day=terms.counts_first_day), found)
-    if terms.replacement is not None and terms.replacement.rule != "remainder":
-        for day in anchors:
-            _around(last_day(day, terms.replacement.length, counts_first_day=terms.counts_first_day), found)
+    found |= {last + DAY for last in lasts}
     found |= conditions.changes(unit, holding)
     found |= {day for day in (unit.came_on, unit.exchanged_on, unit.removed_on) if day is not None}
     return found
 
 
-def _around(last: dt.date | None, found: set[dt.date]) -> None:
-    """Add the days around a last day at which an answer changes: the edge begins, the term is over, the edge is over."""
-    if last is not None:
-        found.update((last - DAY, last + DAY, last + 2 * DAY))
+def last_days(unit: Unit, holding: Holding) -> set[dt.date]:
+    """List the last days of each tier from the start, and of each replaced part's own term."""
+    terms, start = holding.terms, start_of(unit, holding).day
+    lengths = [(start, tier.length) for coverage in terms.coverages for tier in coverage.tiers]
+    if terms.replacement is not None and terms.replacement.rule != "remainder":
+        lengths += [(repair.repaired_on, terms.replacement.length) for repair in unit.repairs if repair.new_part]
+    lasts = {
+        last_day(first, length, counts_first_day=terms.counts_first_day)
+        for first, length in lengths
+        if first is not None
+    }
+    return {last for last in lasts if last is not None}

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fleet.rules.conditions import complete_years
-from fleet.rules.coverage import ANY_OTHER, Reading, asks_yearly, changes
-from fleet.rules.dates import DAY, add_months, last_day
+from fleet.rules.coverage import ANY_OTHER, Reading, asks_yearly, changes, last_days
+from fleet.rules.dates import DAY, add_months
 from fleet.rules.facts import Holding, Unit
 from fleet.rules.findings import Result
 from fleet.rules.starts import start_of
@@ -68,29 +68,15 @@ def _days(unit: Unit, holding: Holding, *, asked: dt.date) -> tuple[dt.date, ...
     """List the start and each later day on which an answer may change, up to the end of the last bounded promise."""
     start = start_of(unit, holding).day
     assert start is not None
-    horizon = _horizon(unit, holding, asked=asked)
-    found = {start} | changes(unit, holding)
+    lasts = last_days(unit, holding)
+    # No fact is later than the day of asking. Two anniversaries after the latest of start, asking and maintenance, a term
+    # that asks for it yearly has its first gap; after that nothing changes but by a last day.
+    latest = max(asked, start, *unit.maintained_on[-1:])
+    horizon = max([add_months(latest, 24), *lasts]) + DAY
+    found = {start} | changes(unit, holding, lasts)
     if asks_yearly(holding.terms):
         found |= {after for _, after in complete_years(start, horizon)}
     return tuple(sorted(day for day in found if start <= day <= horizon))
-
-
-def _horizon(unit: Unit, holding: Holding, *, asked: dt.date) -> dt.date:
-    """Find the day after which no answer changes, no fact being later than the day of asking.
-
-    Two anniversaries after the latest of start, asking and maintenance, a term that asks for it yearly has its first gap.
-    """
-    terms, start = holding.terms, start_of(unit, holding).day
-    lengths = [(start, tier.length) for coverage in terms.coverages for tier in coverage.tiers]
-    if terms.replacement is not None:
-        lengths += [(repair.repaired_on, terms.replacement.length) for repair in unit.repairs if repair.new_part]
-    lasts = [
-        last_day(first, length, counts_first_day=terms.counts_first_day)
-        for first, length in lengths
-        if first is not None
-    ]
-    latest = max([asked, *unit.maintained_on[-1:], *([start] if start is not None else [])])
-    return max([add_months(latest, 24), *(last for last in lasts if last is not None)]) + DAY
 
 
 def _joined(days: Sequence[dt.date], outcomes: Sequence[tuple[Result, bool]]) -> tuple[Stretch, ...]:

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from fleet import clock, models
 from fleet.actions import payers as actions
 from fleet.pages import payers as pages
+from fleet.pages.units import UnitPage
 from fleet.queries import payers as queries
 from fleet.web import access, export
 from fleet.web.forms.payers import DifferencesForm, SaidForm, SettleForm
@@ -86,9 +87,9 @@ def payer_take_back(request: HttpRequest, pk: int) -> HttpResponse:
     return _to_unit(word.unit_id)
 
 
-def part(request: HttpRequest, pk: int) -> dict[str, Any]:
+def part(request: HttpRequest, unit: UnitPage) -> dict[str, Any]:
     """Give what `payers/_unit.html` shows on the page of a unit."""
-    page = _page(request, pk)
+    page = queries.on_page(unit, by=access.person(request))
     return _context(request, page, SaidForm(page, today=clock.today()))
 
 

@@ -42,5 +42,5 @@ def _shown(request: HttpRequest, pk: int, form: AnswerForm) -> HttpResponse:
         form.offer(page.choices)
     may_edit = access.may_see(access.person(request).role, "unit_correct")
     context = {"page": page, "form": form, "readable": readable, "may_edit": may_edit}
-    context |= documents.part(request, papers.of_unit(pk)) | payers.part(request, pk)
+    context |= documents.part(request, papers.of_unit(pk)) | payers.part(request, page)
     return page_or_part(request, "units/unit.html", "units/_answer.html", context, status=200 if readable else 422)
