@@ -39,7 +39,7 @@ def entries(told: gather.Told, book: gather.TermsBook) -> tuple[Entry, ...]:
 
 
 def events(told: gather.Told) -> tuple[Event, ...]:
-    """List the marks of the life line; maintenance of a unit that this one took over from counts for it too."""
+    """List the marks of the life line; of maintenance, whatever counts for it: of one it took over from, of its system."""
     done = {record.done_on: record.task or "maintenance" for record in told.row.records.all() if not record.skipped}
     earlier = {day: "maintenance" for day in told.unit.maintained_on if day not in done}
     return (

@@ -9,7 +9,7 @@ from django.core.management.base import BaseCommand
 from django.db import transaction
 
 from fleet import clock, models
-from fleet.actions import history, installs, terms
+from fleet.actions import care, history, installs, terms
 from fleet.management import demo
 
 
@@ -34,6 +34,7 @@ class Command(BaseCommand):
                     role=login.username,
                 )
             terms.load_files(sorted((fixtures / "terms").glob("*.toml")), by=None, on=today)
+            care.load_file(fixtures / "care" / "house.toml", by=None, on=today)
             for load, name in ((installs.load_rows, "installs.csv"), (history.load_rows, "history.csv")):
                 text = demo.resolved(fixtures / "demo" / name, today)
                 load(list(csv.DictReader(io.StringIO(text))), on=today)
