@@ -83,6 +83,7 @@ urlpatterns = [
     path("registrations", registrations.registrations, name="registrations"),
     path("systems/<int:pk>/registration", registrations.registration, name="registration"),
     path("systems/<int:pk>/registration/late", registrations.registration_late, name="registration_late"),
+    path("systems/<int:pk>/registration/missed", registrations.registration_missed, name="registration_missed"),
     path("systems/<int:pk>/registration/date", registrations.registration_date, name="registration_date"),
     path("systems/<int:pk>/registration/undo", registrations.registration_undo, name="registration_undo"),
     path(

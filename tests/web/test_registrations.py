@@ -207,6 +207,70 @@ def test_missed_ones_say_what_was_lost(office):
     )
 
 
+# Put in on 31 December 2025: the last day was 1 March 2026, and today is the 2nd.
+@pytest.mark.parametrize(
+    ("registered_on", "state", "said", "listed_as"),
+    [
+        pytest.param(
+            "2026-03-01", "confirmed", "2 registrations with Northrill recorded: in time.", None, id="in time"
+        ),
+        pytest.param(
+            "2026-03-02",
+            "missed",
+            "2 registrations with Northrill recorded: 2 too late, as it says below.",
+            "Missed: registered 1 day late: on 2 March 2026, the limit was 1 March 2026. "
+            "1,826 days of parts: to 31 December 2030 in place of 31 December 2035.",
+            id="a day late",
+        ),
+    ],
+)
+def test_a_missed_one_is_recorded_as_what_it_is(registered_on, state, said, listed_as, office):
+    system = put_in(installed_on="2025-12-31", licensed_installer=True)
+    told = sent(system, registered_on=registered_on, number="N-5")
+    address = f"/systems/{system.pk}/registration"
+    page = office.post(f"{address}/missed", told, follow=True)
+    assert page.redirect_chain == [(address, 302)]
+    assert said in words(page)
+    assert states() == [state, state]
+    assert "number N-5 (2 units)" in words(page)
+    if listed_as:
+        assert [row[6] for row in listed(office, "state=missed")] == [listed_as]
+        assert "Missed: registered 1 day late: on 2 March 2026, the limit was 1 March 2026." in words(page)
+        assert "1,826 days of parts" in words(page)
+        # Late as it is, they may still accept it.
+        office.post(f"{address}/late", sent(system, accepted_on="2026-03-02", told_by="Pia Roos"))
+        assert states() == ["confirmed", "confirmed"]
+    assert clean()
+
+
+def test_a_late_registration_is_taken_back_like_any_other(office):
+    system = put_in(1, installed_on="2025-12-31")
+    address = f"/systems/{system.pk}/registration"
+    office.post(f"{address}/missed", sent(system, registered_on="2026-03-02"))
+    told = models.Registration.objects.get()
+    assert (told.registered_on, told.accepted_late) == (company.TODAY, None)
+    office.post(f"{address}/undo", {"key": told.pk})
+    assert listed(office, "state=missed")[0][6].startswith("Missed: not registered; the limit was 1 March 2026.")
+    assert clean()
+
+
+@pytest.mark.parametrize(
+    ("told", "said"),
+    [
+        ({"registered_on": "2026-03-03", "number": "N-5"}, "A day that has not come yet cannot be recorded."),
+        ({"registered_on": "", "number": "N-5"}, "This field is required."),
+        ({"registered_on": "2026-03-02", "number": "N-5", "units": []}, "Choose at least one unit."),
+    ],
+)
+def test_a_bad_form_of_a_missed_one_keeps_what_was_typed(told, said, office):
+    system = put_in(installed_on="2025-12-31")
+    refused = office.post(f"/systems/{system.pk}/registration/missed", sent(system, **told))
+    assert refused.status_code == 422
+    assert said in words(refused)
+    assert 'value="N-5"' in refused.content.decode()
+    assert not models.Registration.objects.exists()
+
+
 def test_accepted_late_in_writing_ends_the_loss(office):
     system = put_in(installed_on="2025-12-31")
     told = sent(system, accepted_on="2026-03-01", told_by="Pia Roos")

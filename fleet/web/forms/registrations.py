@@ -84,6 +84,12 @@ class ConfirmForm(_WithUnits):
     proof = forms.FileField(required=False, label="Proof: a photo or a PDF (may stay blank)")
 
 
+class MissedForm(ConfirmForm):
+    """A missed registration that was made all the same: after its last day, or in time and only told now."""
+
+    NAME = "missed"
+
+
 class LateForm(_WithUnits):
     """That the payer accepted a late registration in writing."""
 

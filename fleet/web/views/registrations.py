@@ -15,7 +15,7 @@ from fleet.pages import registrations as pages
 from fleet.papers import owner_letter
 from fleet.queries import registrations as queries
 from fleet.web import access, export
-from fleet.web.forms.registrations import ConfirmForm, DateForm, LateForm, RegistrationsForm, RemindForm
+from fleet.web.forms.registrations import ConfirmForm, DateForm, LateForm, MissedForm, RegistrationsForm, RemindForm
 from fleet.web.htmx import page_or_part
 
 
@@ -42,25 +42,55 @@ def registration(request: HttpRequest, pk: int) -> HttpResponse:
     if part is None:
         return _nobody(request, page)
     form = ConfirmForm(request.POST, request.FILES, number=part.number, lines=part.open)
-    if form.is_valid():
-        asked, file = form.cleaned_data, form.cleaned_data["proof"]
-        try:
-            written = actions.register(
-                system=models.System.objects.get(pk=pk),
-                pairs=asked["units"],
-                registered_on=asked["registered_on"],
-                number=asked["number"],
-                proof=actions.Proof(file, file.name) if file else None,
-                by=access.person(request),
-                on=clock.today(),
-            )
-        except actions.Refused as refused:
-            form.add_error(refused.field, str(refused))
-        else:
-            done = f"confirmed, number {asked['number']}" if asked["number"] else "sent; their number is still wanted"
-            messages.success(request, f"{_registrations(written)} with {part.payer}: {done}.")
-            return redirect("registration", pk)
-    return _shown(request, page, confirm={part.number: form}, status=422)
+    written = _register(request, page, form)
+    if written is None:
+        return _shown(request, page, confirm={part.number: form}, status=422)
+    number = form.cleaned_data["number"]
+    done = f"confirmed, number {number}" if number else "sent; their number is still wanted"
+    messages.success(request, f"{_registrations(written)} with {part.payer}: {done}.")
+    return redirect("registration", pk)
+
+
+@require_POST
+def registration_missed(request: HttpRequest, pk: int) -> HttpResponse:
+    """Record when missed ones were registered all the same; after the last day they stay missed, and say by how much."""
+    page = _page(pk)
+    part = _part(request, page)
+    if part is None:
+        return _nobody(request, page)
+    form = MissedForm(request.POST, request.FILES, number=part.number, lines=part.missed)
+    written = _register(request, page, form)
+    if written is None:
+        return _shown(request, page, missed={part.number: form}, status=422)
+    late = _still_missed(pk, form)
+    done = f"{late} too late, as it says below" if late else "in time"
+    messages.success(request, f"{_registrations(written)} with {part.payer} recorded: {done}.")
+    return redirect("registration", pk)
+
+
+def _register(request: HttpRequest, page: pages.SystemPage, form: ConfirmForm) -> int | None:
+    """Record what a form says; None where it is refused, which the form then tells."""
+    if not form.is_valid():
+        return None
+    asked, file = form.cleaned_data, form.cleaned_data["proof"]
+    try:
+        return actions.register(
+            system=models.System.objects.get(pk=page.pk),
+            pairs=asked["units"],
+            registered_on=asked["registered_on"],
+            number=asked["number"],
+            proof=actions.Proof(file, file.name) if file else None,
+            by=access.person(request),
+            on=clock.today(),
+        )
+    except actions.Refused as refused:
+        form.add_error(refused.field, str(refused))
+        return None
+
+
+def _still_missed(pk: int, form: MissedForm) -> int:
+    chosen = {f"{unit}-{terms}" for unit, terms in form.cleaned_data["units"]}
+    return sum(line.value in chosen for part in _page(pk).parts for line in part.missed)
 
 
 @require_POST
@@ -181,6 +211,7 @@ def _shown(request: HttpRequest, page: pages.SystemPage, *, status: int = 200, *
         number = part.number
         forms: dict[str, Any] = {
             "confirm": ConfirmForm(number=number, lines=part.open, initial={"registered_on": part.sent_on or today}),
+            "missed": MissedForm(number=number, lines=part.missed),
             "late": LateForm(number=number, lines=part.missed),
             "dates": [(wanted, DateForm(number=number, initial={"date": wanted.date})) for wanted in part.wanted],
         }
