@@ -82,7 +82,12 @@ def _rewrite(
     there = {int(unit.key) for system in cared.systems for unit in system.units}
     ids = _with_heirs([*there, *placeless])
     told = gather.fleet_facts(models.Unit.objects.filter(pk__in=ids).with_facts(), book, cared.systems, sheet)
-    rows = [row for unit in told.values() for row in kept.rows(unit, book, on=on, without_start=cared.without_start)]
+    aside = kept.set_aside(told.values())
+    rows = [
+        row
+        for unit in told.values()
+        for row in kept.rows(unit, book, on=on, without_start=cared.without_start, aside=aside)
+    ]
     models.HoldingRow.objects.filter(unit__in=ids).delete()
     models.CoverageRow.objects.filter(unit__in=ids).delete()
     models.FactRow.objects.filter(unit__in=ids).delete()

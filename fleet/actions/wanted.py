@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from django.db import transaction
 
 from fleet import models
-from fleet.actions import correct, kept
+from fleet.actions import correct, kept, set_aside
 from fleet.actions.changes import Log
 from fleet.actions.correct import Edit, Refused
 from fleet.rules import wanted, words
@@ -50,7 +50,8 @@ def fill(
 def undo(*, change: int, by: models.User, on: dt.date) -> None:
     """Leave blank again what this person filled in; raises correct.Refused where somebody changed it meanwhile."""
     with transaction.atomic():
-        found = models.Change.objects.select_for_update(of=("self",)).get(pk=change, before="", table__in=_TABLES)
+        filled = models.Change.objects.filter(before="", table__in=_TABLES).exclude(field=set_aside.FIELD)
+        found = filled.select_for_update(of=("self",)).get(pk=change)
         if found.by_id != by.pk:
             raise Refused({found.field: "Only whoever filled it in undoes it here."})
         edits = {found.field: Edit(found.after, "")}
@@ -102,7 +103,7 @@ def _maintained(unit: int, text: str, who: str, *, by: models.User | None, on: d
         told = f"wanted: a day from {in_words(row.first_on)} to {in_words(row.last_on)}"
         raise Refused({"maintenance": told})
     record = models.MaintenanceRecord(unit_id=unit, done_on=day, technician=who, task="maintenance")
-    record.full_clean(exclude=["load", "dirt_wheel", "dirt_coil", "not_before", "labor_minutes"])
+    record.full_clean(exclude=["load", "write_up", "dirt_wheel", "dirt_coil", "not_before", "labor_minutes"])
     record.save()
     log = Log(by=by)
     log.note(None, record, "done_on", None, day, why="proof found")

@@ -6,6 +6,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import NamedTuple
 
+from django.db.models import Q
+
+from fleet import models
 from fleet.gather import care
 from fleet.gather.terms import TermsBook
 from fleet.gather.units import Told
@@ -107,7 +110,9 @@ def cared(system_ids: Iterable[int], sheet: CareSheet | None, *, on: dt.date) ->
     gathered = care.with_sites(system_ids)
     dues: list[DueValues] = []
     without_start: set[int] = set()
-    for system, site_id in gathered if sheet is not None else ():
+    for system, site_id in gathered:
+        if sheet is None:
+            break
         found = care_rules.work_out(system, sheet, on=on)
         dues.extend(_due(due, site_id) for due in found.dues)
         without_start.update(int(one.unit) for one in found.wanted if one.what == "start")
@@ -136,8 +141,24 @@ def _due(due: care_rules.Due, site_id: int) -> DueValues:
     )
 
 
+# Facts that somebody set aside: the fact, the unit or the site (the other is None), the first day of a gap in upkeep.
+SetAside = frozenset[tuple[str, int | None, int | None, dt.date | None]]
+
+
+def set_aside(told: Iterable[Told]) -> SetAside:
+    """Gather the facts of these units, and of the sites they stood at, that nobody can know any more."""
+    units = list(told)
+    there = Q(unit__in=[one.row.pk for one in units]) | Q(site__in={pk for one in units for pk in one.site_ids})
+    return frozenset(models.SetAside.objects.filter(there).values_list("fact", "unit", "site", "first_on"))
+
+
 def rows(
-    told: Told, book: TermsBook, *, on: dt.date, without_start: Collection[int] = frozenset()
+    told: Told,
+    book: TermsBook,
+    *,
+    on: dt.date,
+    without_start: Collection[int] = frozenset(),
+    aside: SetAside = frozenset(),
 ) -> Iterator[KeptValues]:
     """Work out a unit's kept rows; a unit that is gone has none. `without_start`: those whose dues hang on their start."""
     if told.row.gone_on is not None:
@@ -182,7 +203,11 @@ def rows(
                 pack(answer.hangs_on),
                 next_on,
             )
-    yield from _facts(told, held, on=on, no_start=unit_id in without_start)
+    for fact in _facts(told, held, on=on, no_start=unit_id in without_start):
+        whose = (unit_id, None) if fact.site_id is None else (None, fact.site_id)
+        # Set aside or not, the coverage that hangs on it stays as open as it is.
+        if (fact.fact, *whose, fact.first_on) not in aside:
+            yield fact
 
 
 def _facts(

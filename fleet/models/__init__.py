@@ -8,7 +8,7 @@ from fleet.models.jobs import Job
 from fleet.models.kept import CoverageRow, FactRow, HoldingRow
 from fleet.models.log import Change, Load
 from fleet.models.lookup import LookupEntry
-from fleet.models.office import ColumnMemory, Contact, Document, Import, Merge, PayerWord
+from fleet.models.office import ColumnMemory, Contact, Document, Import, Merge, PayerWord, SetAside
 from fleet.models.people import LoginTries, User
 from fleet.models.promises import Attachment, Notice, Registration, Terms, TermsCheck
 from fleet.models.reminders import Reminder
@@ -59,6 +59,7 @@ __all__ = [
     "Registration",
     "Reminder",
     "Sale",
+    "SetAside",
     "Site",
     "SiteUse",
     "Statement",

@@ -83,6 +83,8 @@ class CoverageRow(models.Model):
 class FactRow(models.Model):
     """A fact that nobody recorded of a unit, or of a site it stands or stood at, and the days of coverage it may open.
 
+    One that was set aside, since nobody can know it any more, has no row.
+
     `first_on` and `last_on` bound the day of a maintenance record that is wanted.
     """
 

@@ -12,6 +12,7 @@ from fleet.models.promises import Terms
 from fleet.models.sites import Site
 from fleet.models.units import Unit
 from fleet.models.words import choices, one_of
+from fleet.rules.wanted import FACTS
 
 CONTACT_ROLES = ("owner", "tenant", "manager", "builder", "other")
 DOCUMENT_KINDS = ("photo", "document")
@@ -40,6 +41,37 @@ class Contact(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+
+class SetAside(models.Model):
+    """A fact that nobody can know any more: of a unit, or of a site for every unit it is wanted of.
+
+    It is wanted no longer, and stays as open in every answer as it was. `first_on` is the first day of the gap where proof
+    of maintenance is what nobody has; it is blank for every other fact.
+    """
+
+    unit = models.ForeignKey(Unit, models.CASCADE, null=True, related_name="set_aside")
+    site = models.ForeignKey(Site, models.CASCADE, null=True, related_name="set_aside")
+    fact = models.CharField(max_length=24, choices=choices(FACTS))
+    first_on = models.DateField(null=True)
+    set_aside_on = models.DateField()
+    note = models.CharField(max_length=300, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        constraints = [
+            one_of("fact", FACTS),
+            models.CheckConstraint(
+                condition=Q(unit__isnull=True, site__isnull=False) | Q(unit__isnull=False, site__isnull=True),
+                name="setaside_of_a_unit_or_a_site",
+            ),
+            models.CheckConstraint(
+                condition=Q(first_on__isnull=True) | Q(fact="maintenance"), name="setaside_day_is_of_a_gap"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.fact} set aside on {self.set_aside_on}"
 
 
 class PayerWord(models.Model):

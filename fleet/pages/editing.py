@@ -13,6 +13,7 @@ LABELS = {
     "drain": "Drain", "surroundings": "Surroundings", "access": "Access", "refrigerant": "Refrigerant",
     "plate_charge_oz": "Charge on the plate, oz", "plate_amps": "Amps on the plate", "notes": "Notes", "customer": "Customer",
     "system": "System", "gone_on": "Gone on", "gone_how": "How it went", "contact": "Contact", "payer told": "Payer told",
+    "nobody_knows": "Nobody knows",
 }  # fmt: skip
 
 

@@ -44,6 +44,7 @@ def _chunk(ids: list[int], book: gather.TermsBook, sheet: CareSheet | None, *, o
     systems = models.Place.objects.filter(unit__in=ids).values_list("system_id", flat=True).distinct()
     cared = kept.cared(systems, sheet, on=on)
     told = gather.fleet_facts(models.Unit.objects.filter(pk__in=ids).with_facts(), book, cared.systems, sheet)
+    aside = kept.set_aside(told.values())
     have: dict[int, dict[str, kept.KeptValues]] = {pk: {} for pk in ids}
     want: dict[int, dict[str, kept.KeptValues]] = {pk: {} for pk in ids}
     for model, values in _KEPT:
@@ -54,7 +55,7 @@ def _chunk(ids: list[int], book: gather.TermsBook, sheet: CareSheet | None, *, o
         if due.unit_id in want:
             want[due.unit_id][_name(due)] = due
     for pk, unit in told.items():
-        for row in kept.rows(unit, book, on=on, without_start=cared.without_start):
+        for row in kept.rows(unit, book, on=on, without_start=cared.without_start, aside=aside):
             want[pk][_name(row)] = row
         for name in sorted(set(want[pk]) | set(have[pk])):
             if want[pk].get(name) != have[pk].get(name):

@@ -52,15 +52,16 @@ PLACES: dict[str, tuple[Place, ...]] = {
         Place("layouts", "Layouts compared"),
     ),
     "The record": (
-        Place("wanted", "Facts wanted"),
+        Place("wanted", "Facts wanted", "set_aside"),
+        Place("failures", "Failures", "failure", "failure_new", "failure_repair", "failure_correct"),
         Place("terms_list", "Terms", "terms", "terms_units"),
-        Place("imports", "Import"),
+        Place("imports", "Import", "import", "import_columns"),
     ),
     "The outlook": (
         Place("year_ahead", "The year ahead"),
         Place("ending", "Coverage ending"),
         Place("money", "Money"),
-        Place("failures", "What fails and when"),
+        Place("what_fails", "What fails and when"),
     ),
     "The office": (
         Place("jobs", "Background work", "job"),

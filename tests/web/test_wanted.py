@@ -240,3 +240,80 @@ def test_one_row_and_five_take_the_same_queries(office):
     company.worked_out()
     assert len(listed(office)) == 5
     assert counted() == one
+
+
+# -- what nobody knows
+
+
+def put(client, unit, asked="", **more):
+    told = {"fact": "licensed_installer", "unit": unit.pk, **more}
+    return client.post(f"/facts-wanted/nobody-knows/set-aside?{asked}", told)
+
+
+def test_what_nobody_knows_is_set_aside_in_its_row_and_brought_back_at_once(office):
+    unit = registered("SB-1")
+    company.worked_out()
+    response = put(office, unit, "text=odile", note="The firm closed.")
+    assert response["Location"].startswith("/facts-wanted?text=odile&aside=")
+    page = words(office.get(response["Location"]))
+    assert "Set aside, since nobody knows it: Put in by a licensed installer, SB-1, Odile Marsh." in page
+    assert '<a href="/facts-wanted/nobody-knows">1 fact that nobody knows</a>' in page
+    assert listed(office) == []
+    back = office.post(f"/facts-wanted/nobody-knows/{models.SetAside.objects.get().pk}/back?text=odile")
+    assert back["Location"] == "/facts-wanted?text=odile"
+    assert len(listed(office)) == 1
+    assert list(recheck.differences(on=company.TODAY)) == []
+
+
+def test_the_list_of_what_nobody_knows_says_who_when_and_why(office):
+    unit = registered("SB-1")
+    company.worked_out()
+    put(office, unit, note="The firm closed.")
+    response = office.get("/facts-wanted/nobody-knows")
+    [line] = response.context["page"].listing.lines
+    assert [cell.value for _, cell, _ in line] == [
+        "Put in by a licensed installer", "SB-1", "Odile Marsh", company.TODAY, "Wynn Office", "The firm closed.",
+    ]  # fmt: skip
+    assert "The coverage that hangs on it stays open." in words(response)
+    content = b"".join(office.get("/facts-wanted/nobody-knows?as=csv").streaming_content).decode()
+    assert len(list(csv.reader(io.StringIO(content)))) == 2
+    assert not office.get("/facts-wanted/nobody-knows?text=nobody").context["page"].asides
+    back = office.post(f"/facts-wanted/nobody-knows/{models.SetAside.objects.get().pk}/back", {"list": "1"})
+    assert back["Location"] == "/facts-wanted/nobody-knows"
+    assert "No fact was set aside." in words(office.get("/facts-wanted/nobody-knows"))
+
+
+def test_a_reason_that_is_too_long_stays_typed(office):
+    unit = registered("SB-1")
+    company.worked_out()
+    response = put(office, unit, note="w" * 301)
+    assert response.status_code == 422
+    assert "w" * 301 in words(response)
+    assert "has room for 300 letters" in words(response)
+    assert not models.SetAside.objects.exists()
+
+
+def test_what_somebody_filled_in_meanwhile_is_not_set_aside(office):
+    unit = registered("SB-1", licensed_installer=True)
+    company.worked_out()
+    page = words(office.get(put(office, unit)["Location"]))
+    assert "Not set aside. It is not wanted any more" in page
+    assert not models.SetAside.objects.exists()
+
+
+def test_what_was_brought_back_already_is_not_there(office):
+    assert office.post("/facts-wanted/nobody-knows/404/back").status_code == 404
+    assert office.get("/facts-wanted?aside=404").status_code == 200
+
+
+def test_one_that_was_set_aside_and_five_take_the_same_queries(office):
+    def counted(number: int) -> int:
+        for one in range(number):
+            unit = registered(f"{number}-{one}")
+            company.worked_out()
+            put(office, unit)
+        with CaptureQueriesContext(connection) as found:
+            assert office.get("/facts-wanted/nobody-knows").status_code == 200
+        return len(found)
+
+    assert counted(1) == counted(5)

@@ -4,6 +4,7 @@ from typing import Any
 
 from django import forms
 
+from fleet.pages import set_aside
 from fleet.pages import wanted as pages
 from fleet.rules.wanted import FACTS
 from fleet.web.forms.lists import ListForm, search_field
@@ -56,6 +57,11 @@ class FillForm(forms.Form):
             )
 
     @property
+    def why(self) -> str:
+        """Name the field beside it that says why nobody can know it."""
+        return str(self.auto_id) % "why"
+
+    @property
     def faults(self) -> list[str]:
         """What is wrong with it, in words."""
         return [str(text) for texts in self.errors.values() for text in texts]
@@ -67,3 +73,24 @@ class WhichForm(forms.Form):
     fact = forms.ChoiceField(choices=[(name, name) for name in FACTS])
     unit = forms.IntegerField(min_value=1)
     site = forms.IntegerField(min_value=1, required=False)
+
+
+class SetAsideForm(forms.Form):
+    """Why nobody can know a fact any more, if somebody says so."""
+
+    note = forms.CharField(
+        required=False,
+        max_length=300,
+        error_messages={"max_length": "Why it cannot be known has room for 300 letters."},
+    )
+
+
+class SetAsideListForm(ListForm):
+    """Whose facts were set aside."""
+
+    text = search_field("Customer has")
+
+    field_order = ["text", "sort", "page"]
+
+    def __init__(self, data: Any) -> None:
+        super().__init__(data, columns=set_aside.COLUMNS)

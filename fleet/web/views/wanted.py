@@ -13,6 +13,7 @@ from fleet import clock, models
 from fleet.actions import wanted as actions
 from fleet.actions.correct import Refused
 from fleet.pages import wanted as pages
+from fleet.queries import set_aside
 from fleet.queries import wanted as queries
 from fleet.rules.wanted import SITE_FACTS
 from fleet.web import access, export
@@ -27,13 +28,13 @@ def wanted(request: HttpRequest) -> HttpResponseBase:
     if kind := export.wanted(request):
         rows = queries.rows(pages.Asked(**form.asked()), sort=form.sort_text)
         return export.respond(kind, name="facts-wanted", on=clock.today(), columns=pages.COLUMNS, rows=rows)
-    return _shown(request, form)
+    return shown(request, form)
 
 
 @require_POST
 def wanted_fill(request: HttpRequest) -> HttpResponse:
     """Record one fact and say what it opened."""
-    ask = _ask(request)
+    ask = ask_of(request)
     form = FillForm(ask, request.POST)
     if form.is_valid():
         value, who = form.cleaned_data["value"], form.cleaned_data.get("who", "")
@@ -45,8 +46,8 @@ def wanted_fill(request: HttpRequest) -> HttpResponse:
                 form.add_error("value", text)
         else:
             messages.success(request, f"{ask.title}: {pages.opened(done.opened)}")
-            return _back(request, done.change)
-    return _shown(request, WantedForm(request.GET), refused=form, status=422)
+            return back(request, filled=done.change)
+    return shown(request, WantedForm(request.GET), refused=form, status=422)
 
 
 @require_POST
@@ -60,10 +61,11 @@ def wanted_undo(request: HttpRequest, change: int) -> HttpResponse:
         messages.error(request, f"Not undone. {' '.join(refused.faults.values())}")
     else:
         messages.success(request, "Undone: it is wanted again.")
-    return _back(request)
+    return back(request)
 
 
-def _ask(request: HttpRequest) -> pages.Ask:
+def ask_of(request: HttpRequest) -> pages.Ask:
+    """Read which fact a row's form is about; one that no row has is not there."""
     which = WhichForm(request.POST)
     if not which.is_valid():
         raise Http404
@@ -76,22 +78,33 @@ def _ask(request: HttpRequest) -> pages.Ask:
     return ask
 
 
-def _shown(
-    request: HttpRequest, form: WantedForm, *, refused: FillForm | None = None, status: int = 200
+def shown(
+    request: HttpRequest,
+    form: WantedForm,
+    *,
+    refused: FillForm | None = None,
+    noted: dict[str, object] | None = None,
+    status: int = 200,
 ) -> HttpResponse:
-    filled = request.GET.get("filled", "")
-    undo = queries.undo(int(filled), by=access.person(request)) if filled.isascii() and filled.isdigit() else None
+    """Show the list; with what was refused in one of its rows, a value (`refused`) or why it cannot be known (`noted`)."""
+    filled, put = _number(request, "filled"), _number(request, "aside")
+    undo = None if filled is None else queries.undo(filled, by=access.person(request))
     page = queries.page(pages.Asked(**form.asked()), sort=form.sort_text, number=form.page_number, undo=undo)
     forms = [refused if refused and refused.ask == ask else FillForm(ask) for ask in page.asks]
     # Somebody filled it in meanwhile, or it moved to another page: what was typed must still be there.
     apart = refused if refused and refused not in forms else None
     context = {"page": page, "form": form, "lines": list(zip(page.listing.lines, forms, strict=True)), "apart": apart}
+    context |= {"aside": None if put is None else set_aside.one(put), "asides": set_aside.count(), "noted": noted}
     return page_or_part(request, "wanted/wanted.html", "wanted/_list.html", context, status=status)
 
 
-def _back(request: HttpRequest, change: int | None = None) -> HttpResponse:
-    """Go back to the list as it was narrowed and sorted."""
+def _number(request: HttpRequest, name: str) -> int | None:
+    text = request.GET.get(name, "")
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 19 else None
+
+
+def back(request: HttpRequest, **done: int | None) -> HttpResponse:
+    """Go back to the list as it was narrowed and sorted, naming what can be undone there."""
     asked = {name: value for name, value in request.GET.items() if name in ("fact", "text", "sort", "page")}
-    if change is not None:
-        asked["filled"] = str(change)
+    asked |= {name: str(pk) for name, pk in done.items() if pk is not None}
     return redirect(f"{reverse('wanted')}{'?' if asked else ''}{urlencode(asked)}")
