@@ -47,7 +47,7 @@ _YEAR_FIRST = re.compile(r"([0-9]{4})([-/])([0-9]{1,2})\2([0-9]{1,2})")
 _YEAR_LAST = re.compile(r"([0-9]{1,2})([-/.])([0-9]{1,2})\2([0-9]{4})")
 _DAY_THEN_NAME = re.compile(r"([0-9]{1,2})(?:st|nd|rd|th)?[ \-./]+([a-z]+)\.?,?[ \-./]+([0-9]{4})", re.IGNORECASE)
 _NAME_THEN_DAY = re.compile(r"([a-z]+)\.?[ \-./]+([0-9]{1,2})(?:st|nd|rd|th)?,?[ \-./]+([0-9]{4})", re.IGNORECASE)
-_SHORT_YEAR = re.compile(r"[0-9]{1,2}(?:[-/. ]+)(?:[0-9]{1,2}|[a-z]{3,9}\.?),?[-/. ]+'?[0-9]{2}", re.IGNORECASE)
+_SHORT_YEAR = re.compile(r"(?:[0-9]{1,2}|[a-z]{3,9})[-/. ]+(?:[0-9]{1,2}|[a-z]{3,9}),?[-/. ]+'?[0-9]{2}", re.IGNORECASE)
 
 
 @lru_cache(maxsize=1 << 14)

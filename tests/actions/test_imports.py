@@ -20,6 +20,8 @@ from tests import company, sheets
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
+NOON = dt.datetime(2026, 3, 2, 17, 0, tzinfo=dt.UTC)
+
 
 @pytest.fixture(autouse=True)
 def media(tmp_path, settings):
@@ -175,8 +177,7 @@ def test_a_year_of_two_digits_is_refused_in_its_row(office):
 
 def test_days_of_a_workbook_are_days(office):
     rows = [sheets.row(1), sheets.row(2)]
-    rows[0][8] = dt.datetime(2021, 3, 8)  # type: ignore[call-overload]
-    rows[1][8] = dt.datetime(2021, 3, 9)  # type: ignore[call-overload]
+    rows[0][8], rows[1][8] = dt.date(2021, 3, 8), dt.date(2021, 3, 9)  # type: ignore[call-overload]
     found = asked(matched(office, sheets.as_xlsx(*rows), name="units.xlsx"))
     assert found.state == "taken"
     assert models.Unit.objects.get(serial="SB-1").installed_on == dt.date(2021, 3, 8)
@@ -355,7 +356,7 @@ def stop_at(monkeypatch, name: str, found: models.Import, office: models.User) -
             # From another process this row could not be written now; the file beside the stored one says it.
             import_files.ask_to_stop(found.stored)
         else:
-            imports.stop(imported=models.Import.objects.get(pk=found.pk), by=office, at=dt.datetime.now(dt.UTC))
+            imports.stop(imported=models.Import.objects.get(pk=found.pk), by=office, at=NOON)
         return real(self, *given)
 
     monkeypatch.setattr(import_take._Bringing, name, pressed)
@@ -379,7 +380,7 @@ def test_stopping_what_waits_begins_nothing(office):
     found = matched(office, sheets.as_csv(sheets.row(1)))
     imports.ask(imported=found, styles={}, correcting=False, checking=False, by=office)
     found.refresh_from_db()
-    assert imports.stop(imported=found, by=office, at=dt.datetime(2026, 3, 2, 18, tzinfo=dt.UTC)) == "stopped"
+    assert imports.stop(imported=found, by=office, at=NOON) == "stopped"
     tasks.drain()
     assert not models.Unit.objects.exists()
 
@@ -435,15 +436,15 @@ def test_what_was_taken_or_is_under_way_cannot_be_dropped(office):
 @pytest.mark.parametrize(("days", "is_kept"), [(30, True), (31, False)])
 def test_a_file_that_nobody_comes_back_for_is_kept_for_thirty_days(days, is_kept, office, media):
     found = brought(office, sheets.as_csv(sheets.row(1)))
-    models.Import.objects.update(at=dt.datetime(2026, 3, 2, 17, 0, tzinfo=dt.UTC))
-    imports.drop_old(at=dt.datetime(2026, 3, 2, 17, 0, tzinfo=dt.UTC) + dt.timedelta(days=days))
+    models.Import.objects.update(at=NOON)
+    imports.drop_old(at=NOON + dt.timedelta(days=days))
     found.refresh_from_db()
     assert (len(files(media)), bool(found.stored)) == (is_kept, is_kept)
 
 
 @pytest.mark.parametrize(("hours", "is_kept"), [(23, True), (25, False)])
 def test_what_an_upload_left_that_broke_off_is_removed_after_a_day(hours, is_kept, office, media):
-    at = dt.datetime(2026, 3, 2, 17, 0, tzinfo=dt.UTC)
+    at = NOON
     left = import_files.path_of(import_files.keep(io.BytesIO(b"a,b\n")))
     written = (at - dt.timedelta(hours=hours)).timestamp()
     os.utime(left, (written, written))

@@ -13,7 +13,7 @@ LEFT_OUT = "-"
 class BringForm(forms.Form):
     """A file, and what it brings."""
 
-    kind = forms.ChoiceField(label="What it brings")
+    kind = forms.ChoiceField(label="What it brings", widget=forms.RadioSelect)
     file = forms.FileField(
         label="File (CSV or XLSX)",
         widget=forms.ClearableFileInput(attrs={"accept": ".csv,.txt,.xlsx"}),
@@ -25,6 +25,7 @@ class BringForm(forms.Form):
     def __init__(self, data: Any = None, files: Any = None, *, kinds: list[tuple[str, str]], most: int) -> None:
         super().__init__(data, files, label_suffix="")
         self.fields["kind"].choices = kinds  # type: ignore[attr-defined]
+        self.fields["kind"].initial = kinds[0][0]
         self.fields["file"].help_text = f"Up to {most:,} MB. Its first line names the columns, in any words and order."
 
 

@@ -1,0 +1,145 @@
+"""Importing in a real browser: by keyboard, at the desk and on a phone, with the work done in the background."""
+
+import os
+import threading
+from pathlib import Path
+
+import pytest
+from django.db import connection
+from playwright.sync_api import Page, expect
+
+from fleet import models, tasks
+from tests import company, sheets
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture
+def sheet(live, tmp_path, settings) -> Path:
+    settings.MEDIA_ROOT = tmp_path / "media"
+    company.on_file()
+    path = tmp_path / "Units of the workshop.csv"
+    path.write_bytes(sheets.as_csv(sheets.row(1, "3/8/2021"), sheets.row(2, "4/9/2021", role="fridge")).read())
+    return path
+
+
+def drain() -> None:
+    """Do what waits as the web process does: in a thread of its own."""
+
+    def work() -> None:
+        tasks.drain()
+        connection.close()
+
+    thread = threading.Thread(target=work)
+    thread.start()
+    thread.join()
+
+
+def narrow_enough(page: Page) -> bool:
+    return page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
+
+
+def press(page: Page, name: str) -> None:
+    """Press a button by keyboard, and wait for the page that follows."""
+    page.get_by_role("button", name=name, exact=True).focus()
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
+
+
+def bring(page: Page, sheet: Path) -> None:
+    page.goto("/import")
+    page.get_by_label("File (CSV or XLSX)").set_input_files(sheet)
+    press(page, "Bring it")
+
+
+@pytest.mark.parametrize("screen", ["desk", "phone"])
+def test_a_sheet_is_matched_asked_about_given_back_and_taken_by_keyboard(screen, request, sheet, log_in):
+    page: Page = request.getfixturevalue(screen)
+    log_in(page, "office")
+    bring(page, sheet)
+    expect(page.get_by_label("Serial #")).to_have_value("serial")
+    page.get_by_label("Crew car").focus()
+    page.keyboard.type("leave it out")
+    page.get_by_label("Kind of unit").select_option("role")
+    press(page, "Go on")
+
+    page.get_by_label("day/month/year: 3/8/2021 is 3 August 2021").focus()
+    page.keyboard.press("Space")
+    press(page, "Take it")
+    expect(page.get_by_text("It waits for its turn.")).to_be_visible()
+    drain()
+    # Nobody reloads: the page asks by itself.
+    expect(page.get_by_text("Nothing was taken: 1 thing is wrong with it.")).to_be_visible()
+    with page.expect_download() as download:
+        page.get_by_role("link", name="Your file, with what is wrong").click()
+    back = Path(download.value.path()).read_text(encoding="utf-8-sig")
+    assert download.value.suggested_filename == "Units of the workshop, what is wrong.csv"
+    assert back.splitlines()[2].startswith('"Kind of unit: one of outdoor, head,')
+
+    sheet.write_text(back.replace("fridge", "outdoor"), encoding="utf-8")
+    bring(page, sheet)
+    expect(page.get_by_label("day/month/year: 3/8/2021 is 3 August 2021")).to_be_checked()
+    press(page, "Take it")
+    drain()
+    expect(page.get_by_text("Taken.", exact=True)).to_be_visible()
+    assert models.Unit.objects.count() == 2
+    assert models.Unit.objects.get(serial="SB-1").installed_on == company.day("2021-08-03")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("screen", ["desk", "phone"])
+def test_nobody_is_shut_out(screen, scheme, request, sheet, log_in, clean):
+    page: Page = request.getfixturevalue(screen)
+    page.emulate_media(color_scheme=scheme)
+    log_in(page, "office")
+    seen = 0
+
+    def look() -> None:
+        nonlocal seen
+        seen += 1
+        clean(page)
+        assert narrow_enough(page), f"{page.url} is too wide"
+        if folder := os.environ.get("SHOTS"):
+            page.screenshot(path=f"{folder}/import-{screen}-{scheme}-{seen}.png", full_page=True)
+
+    bring(page, sheet)
+    look()
+    press(page, "Go on")  # one column is neither matched nor left out
+    look()
+    page.get_by_label("Leave out every column that is not matched").check()
+    page.get_by_label("Kind of unit").select_option("role")
+    press(page, "Go on")
+    look()
+    press(page, "Take it")  # and days could be months
+    look()
+    page.get_by_label("month/day/year: 3/8/2021").check()
+    press(page, "Take it")
+    look()
+    models.Job.objects.update(
+        state="running", lease="a", leased_until=models.Job.objects.get().asked_at, parts_done=1, parts=2
+    )
+    page.reload()
+    look()
+    models.Job.objects.update(state="waiting", lease="", leased_until=None)
+    drain()
+    expect(page.get_by_text("1 thing is wrong with it.")).to_be_visible()
+    look()
+    page.goto("/import")
+    look()
+
+
+def test_without_scripts_the_page_is_reloaded_by_hand(sheet, chromium, live, log_in):
+    context = chromium.new_context(base_url=live.url, java_script_enabled=False, viewport={"width": 390, "height": 800})
+    page = context.new_page()
+    log_in(page, "office")
+    bring(page, sheet)
+    page.get_by_label("Leave out every column that is not matched").check()
+    page.get_by_label("Kind of unit").select_option("role")
+    press(page, "Go on")
+    page.get_by_label("month/day/year: 3/8/2021").check()
+    press(page, "Check it")
+    expect(page.get_by_text("It waits for its turn.")).to_be_visible()
+    drain()
+    page.get_by_role("link", name="Look again").click()
+    expect(page.get_by_text("Nothing was taken: 1 thing is wrong with it.")).to_be_visible()
+    context.close()

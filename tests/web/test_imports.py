@@ -1,0 +1,262 @@
+"""Importing over the web: each step's page, what is refused with everything still there, and who gets the files."""
+
+import datetime as dt
+import re
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+
+from fleet import models, tasks
+from fleet.actions import imports
+from tests import company, sheets
+
+pytestmark = pytest.mark.django_db
+
+THEN = dt.datetime(2026, 3, 3, 12, 0, tzinfo=dt.UTC)
+
+
+@pytest.fixture(autouse=True)
+def media(tmp_path, settings):
+    settings.MEDIA_ROOT = tmp_path / "media"
+    company.on_file()
+    return settings.MEDIA_ROOT
+
+
+@pytest.fixture
+def office() -> Client:
+    return company.as_role("office")
+
+
+def words(response) -> str:
+    return " ".join(re.sub(r"<[^>]+>", " ", response.content.decode()).split())
+
+
+def bring(office, *rows, name: str = "units.csv", **sent: str):
+    file = SimpleUploadedFile(name, sheets.as_csv(*rows).read())
+    return office.post("/import", {"kind": "installs", "file": file, **sent})
+
+
+def chosen(**changed: str) -> dict[str, str]:
+    told = {f"column_{number}": sheets.MATCHING.get(heading, "-") for number, heading in enumerate(sheets.HEADINGS)}
+    return told | changed
+
+
+def found() -> models.Import:
+    return models.Import.objects.latest("pk")
+
+
+def match(office) -> int:
+    assert office.post(f"/import/{found().pk}/columns", chosen()).status_code == 302
+    return found().pk
+
+
+def test_a_sheet_goes_from_the_file_to_the_record(office):
+    response = bring(office, sheets.row(1), sheets.row(2))
+    pk = found().pk
+    assert response["Location"] == f"/import/{pk}"
+    assert office.get(f"/import/{pk}")["Location"] == f"/import/{pk}/columns"
+    page = office.get(f"/import/{pk}/columns").content.decode()
+    assert "SB-1" in page
+    assert re.search(r'<option value="customer" selected>Customer \(needed\)', page)
+    assert office.post(f"/import/{pk}/columns", chosen())["Location"] == f"/import/{pk}"
+    page = words(office.get(f"/import/{pk}"))
+    assert "2 rows of installs. Nothing was taken yet." in page
+    assert "Install date Installed on, written month/day/year (3/14/2021 is 14 March 2021)" in page
+    assert "Left out Crew car" in page
+    assert office.post(f"/import/{pk}", {"do": "take"}).status_code == 302
+    assert "It waits for its turn." in words(office.get(f"/import/{pk}"))
+    tasks.drain()
+    page = words(office.get(f"/import/{pk}"))
+    assert "Taken. Rows 2 Added 2 units" in page
+    assert models.Unit.objects.count() == 2
+
+
+def test_without_a_file_or_with_one_too_large_the_page_says_so(office, settings):
+    response = office.post("/import", {"kind": "history"})
+    assert response.status_code == 422
+    assert "Choose a file first." in words(response)
+    assert re.search(r'value="history"[^>]* checked', response.content.decode())
+    settings.IMPORT_LARGEST = 1_000_000
+    file = SimpleUploadedFile("long.csv", b"x" * 1_000_001)
+    response = office.post("/import", {"kind": "installs", "file": file})
+    assert response.status_code == 422
+    assert "It is larger than 1 MB." in words(response)
+
+
+def test_what_is_no_sheet_says_why(office):
+    office.post("/import", {"kind": "installs", "file": SimpleUploadedFile("units.csv", b"%PDF-1.7\n%%EOF")})
+    assert "a CSV or XLSX file, not a PDF" in words(office.get(f"/import/{found().pk}"))
+
+
+@pytest.mark.parametrize(
+    ("changed", "said"),
+    [
+        ({"column_9": ""}, "Say what it is, or leave it out."),
+        ({"column_4": "serial"}, "'Room' is matched with this already."),
+        ({"column_5": "-"}, "Each row needs Maker: match a column with each."),
+    ],
+)
+def test_a_matching_that_cannot_be_is_refused_with_every_choice_still_there(changed, said, office):
+    bring(office, sheets.row(1))
+    response = office.post(f"/import/{found().pk}/columns", chosen(**changed))
+    assert response.status_code == 422
+    assert said in words(response).replace("&#x27;", "'")
+    assert '<option value="system" selected>' in response.content.decode()
+    assert found().columns == {}
+
+
+def test_all_that_is_not_matched_is_left_out_in_one_tick(office):
+    bring(office, sheets.row(1))
+    told = chosen(column_9="", rest_left_out="on")
+    assert office.post(f"/import/{found().pk}/columns", told).status_code == 302
+    assert found().columns == sheets.MATCHING
+
+
+def test_days_that_could_be_months_are_asked_about(office):
+    bring(office, sheets.row(1, "3/8/2021"))
+    pk = match(office)
+    page = words(office.get(f"/import/{pk}"))
+    assert "Install date: how are its days written?" in page
+    assert "month/day/year: 3/8/2021 is 8 March 2021" in page
+    assert "day/month/year: 3/8/2021 is 3 August 2021" in page
+    response = office.post(f"/import/{pk}", {"do": "take", "correcting": "on"})
+    assert response.status_code == 422
+    assert "Say which comes first, the day or the month." in words(response)
+    assert re.search(r'name="correcting"[^>]* checked', response.content.decode())
+    assert not models.Job.objects.exists()
+    told = {"do": "take", "style_installed_on": "day/month/year"}
+    assert office.post(f"/import/{pk}", told).status_code == 302
+    tasks.drain()
+    assert models.Unit.objects.get().installed_on == company.day("2021-08-03")
+
+
+def test_a_mixed_column_names_its_rows_and_cannot_be_begun(office):
+    bring(office, sheets.row(1, "3/14/2021"), sheets.row(2, "14/3/2021"))
+    pk = match(office)
+    response = office.get(f"/import/{pk}")
+    assert "row 2 has &#x27;3/14/2021&#x27;, row 3 has &#x27;14/3/2021&#x27;" in response.content.decode()
+    assert 'value="take"' not in response.content.decode()
+    assert office.post(f"/import/{pk}", {"do": "take"}).status_code == 422
+
+
+def test_a_check_shows_what_would_change(office):
+    for room in ("Den", "Attic"):
+        bring(office, sheets.row(1, room=room))
+        pk = match(office)
+        office.post(f"/import/{pk}", {"do": "take" if room == "Den" else "check", "correcting": "on"})
+        tasks.drain()
+    page = words(office.get(f"/import/{pk}"))
+    assert "Checked: nothing is wrong with it, and nothing was taken yet." in page
+    assert "What would change" in page
+    assert "Northrill NW-9 SB-1 Room Den Attic" in page
+    assert models.Unit.objects.get().room == "Den"
+
+
+def test_a_refused_file_is_handed_out_with_what_is_wrong(office):
+    bring(office, sheets.row(1, role="fridge"), name="our units.csv")
+    pk = match(office)
+    office.post(f"/import/{pk}", {"do": "take"})
+    tasks.drain()
+    page = office.get(f"/import/{pk}")
+    assert "Nothing was taken: 1 thing is wrong with it." in words(page)
+    assert "2 Kind of unit one of outdoor, head," in words(page)
+    response = office.get(f"/import/{pk}/problems")
+    assert response["Content-Type"] == "text/csv; charset=utf-8"
+    assert response["Content-Disposition"].startswith("attachment;")
+    content = b"".join(response.streaming_content).decode("utf-8-sig")
+    assert content.startswith("What is wrong,Client,")
+    owners = company.as_role("owner").get(f"/import/{pk}/problems")
+    assert b"".join(owners.streaming_content).decode("utf-8-sig") == content
+    assert company.as_role("technician").get(f"/import/{pk}/problems").status_code == 403
+
+
+def test_progress_is_a_part_of_the_page_that_asks_for_itself_while_something_moves(office):
+    bring(office, sheets.row(1))
+    pk = match(office)
+    office.post(f"/import/{pk}", {"do": "take"})
+    job = models.Job.objects.latest("pk")
+    models.Job.objects.filter(pk=job.pk).update(state="running", lease="a", leased_until=THEN)
+    models.Import.objects.update(row_count=4)
+    models.Job.objects.update(parts_done=3, parts=4)
+    part = office.get(f"/import/{pk}", HTTP_HX_REQUEST="true")
+    assert "Checking row 3 of 4." in words(part)
+    assert '<progress value="3" max="4"' in part.content.decode()
+    assert 'hx-trigger="every 1s"' in part.content.decode()
+    assert "<html" not in part.content.decode()
+    models.Job.objects.update(parts_done=4)
+    assert "All 4 rows are checked. Taking them …" in words(office.get(f"/import/{pk}", HTTP_HX_REQUEST="true"))
+    assert office.post(f"/import/{pk}/stop").status_code == 302
+    page = office.get(f"/import/{pk}")
+    assert "Stops at its next step. Nothing is taken." in words(page)
+    assert "/stop" not in page.content.decode()
+    models.Job.objects.update(state="stopped", lease="", leased_until=None, ended_at=THEN)
+    page = office.get(f"/import/{pk}", HTTP_HX_REQUEST="true").content.decode()
+    assert "It was stopped. Nothing of it was taken." in page
+    assert "hx-trigger" not in page
+    assert 'value="take"' in page
+
+
+def test_work_that_failed_says_why(office):
+    bring(office, sheets.row(1))
+    pk = match(office)
+    office.post(f"/import/{pk}", {"do": "take"})
+    models.Job.objects.update(state="failed", why="The disk is full.", ended_at=THEN)
+    assert "nothing of it was taken. The disk is full." in words(office.get(f"/import/{pk}"))
+
+
+def test_a_file_that_is_dropped_leaves_the_list(office):
+    bring(office, sheets.row(1))
+    pk = found().pk
+    assert "units.csv" in words(office.get("/import"))
+    assert office.post(f"/import/{pk}/drop")["Location"] == "/import"
+    assert "units.csv is dropped." in words(office.get("/import"))
+    assert "None yet." in words(office.get("/import"))
+    assert office.get(f"/import/{pk}").status_code == 404
+
+
+def test_the_list_says_where_each_file_stands_and_comes_as_a_file(office):
+    bring(office, sheets.row(1))
+    match(office)
+    page = words(office.get("/import"))
+    assert "matched, not taken yet" in page
+    assert "Wynn Office" in page
+    lines = b"".join(office.get("/import?as=csv").streaming_content).decode("utf-8-sig").splitlines()
+    assert lines[0] == "name,kind,state,rows,by,at"
+    assert len(lines) == 2
+
+
+def test_queries_do_not_grow_with_rows(office):
+    counts = []
+    for files in (1, 4):
+        for number in range(files):
+            bring(office, sheets.row(number))
+        pk = found().pk
+        if not found().columns:
+            match(office)
+        counts.append([_queries(office, address) for address in ("/import", f"/import/{pk}", f"/import/{pk}/columns")])
+    assert counts[0] == counts[1]
+
+
+def _queries(office, address: str) -> int:
+    with CaptureQueriesContext(connection) as captured:
+        assert office.get(address).status_code == 200
+    return len(captured)
+
+
+def test_a_person_who_may_not_import_is_told_so():
+    technician = company.as_role("technician")
+    assert technician.get("/import").status_code == 403
+    assert technician.post("/import").status_code == 403
+
+
+def test_somebody_else_who_began_meanwhile_is_told(office):
+    bring(office, sheets.row(1))
+    pk = match(office)
+    row = found()
+    imports.ask(imported=row, styles={}, correcting=False, checking=False, by=row.by)
+    response = office.post(f"/import/{pk}", {"do": "take"})
+    assert response.status_code == 422
+    assert models.Job.objects.count() == 1
