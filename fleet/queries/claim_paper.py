@@ -1,7 +1,7 @@
 """What goes out with a claim: the paper with everything that proves it, and the tag on its old part."""
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from django.conf import settings
 from django.db.models import Q
@@ -78,8 +78,8 @@ def paper(pk: int, *, company: str) -> ClaimPaper | None:
     )
 
 
-def tag(pk: int, *, company: str, root: str, path: str) -> ReturnTag | None:
-    """Give the return tag of a claim's old part; `root` and `path` make the address that its code opens."""
+def tag(pk: int, *, company: str, address_of: Callable[[int], str]) -> ReturnTag | None:
+    """Give the return tag of a claim's old part; `address_of` gives the address that its code opens."""
     claim = _claim(pk)
     if claim is None:
         return None
@@ -104,7 +104,7 @@ def tag(pk: int, *, company: str, root: str, path: str) -> ReturnTag | None:
         reference=claim.reference,
         part=upper(failure.component),
         facts=tuple((name, value) for name, value in facts if value),
-        address=f"{root.rstrip('/')}{path}",
+        address=address_of(pk),
         filename=f"return-tag-{claim.pk}.pdf",
     )
 

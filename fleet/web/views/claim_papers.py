@@ -23,7 +23,9 @@ def claim_paper(request: HttpRequest, pk: int) -> HttpResponse:
 def claim_tag(request: HttpRequest, pk: int) -> HttpResponse:
     """Hand out the tag of a claim's old part; its code opens the claim at the address by which we were asked."""
     page = queries.tag(
-        pk, company=settings.COMPANY, root=request.build_absolute_uri("/"), path=reverse("claim", args=[pk])
+        pk,
+        company=settings.COMPANY,
+        address_of=lambda pk: request.build_absolute_uri(reverse("claim", args=[pk])),
     )
     if page is None:
         raise Http404

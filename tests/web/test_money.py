@@ -1,0 +1,188 @@
+"""The owner's money: worked by hand, in sentences, drawn, and in tables that leave as files."""
+
+import csv
+import io
+from decimal import Decimal
+
+import pytest
+
+from fleet import models
+from fleet.queries import money as queries
+from fleet.rules.claims import State
+from tests import claimed, company
+
+pytestmark = pytest.mark.django_db
+SINCE, TODAY = company.day("2025-03-02"), company.TODAY
+
+
+@pytest.fixture(autouse=True)
+def terms():
+    company.on_file(claimed.PAYS)
+    models.House.objects.create(pk=1, hourly_rate=Decimal("85.00"))
+
+
+def unit(serial: str = "SB-1002", **named) -> models.Unit:
+    made = company.unit(serial, **{"started_on": "2021-03-10", "installed_on": "2021-03-09"} | named)
+    company.worked_out()
+    return made
+
+
+def page(since: str = "2025-03-02"):
+    return queries.page(since=company.day(since), on=TODAY)
+
+
+def table(found, name: str) -> list[tuple]:
+    return [tuple(cell.value for cell in row) for row in found.table(name).rows]
+
+
+def test_what_came_back_of_what_could_be_claimed(django_assert_num_queries):
+    # 200.00 + 72.00 + 1.25 x 88.00 + 30.00 handling - 35.00 = 377.00 could be claimed for each.
+    whole = claimed.approved(claimed.failure(unit(), "2026-02-01"), "377.00")
+    claimed.step(whole, State.CREDITED, "2026-02-27", "100.00")
+    part = claimed.approved(claimed.failure(whole.failure.unit, "2026-02-02"), "120.00")
+    claimed.step(part, State.CREDITED, "2026-02-27", "120.00")
+    denied = claimed.claim(claimed.failure(whole.failure.unit, "2026-02-03"))
+    claimed.step(denied, State.FILED, "2026-02-04", "377.00")
+    claimed.step(denied, State.DENIED, "2026-02-10", reason="Photo was blurred.")
+    found = page()
+    # 1,131.00 in all; 220.00 of it is 19.45 %.
+    assert found.sentences[0] == (
+        "For failures since 2 March 2025: of $1,131.00 that could be claimed, $220.00 came back: 19 %."
+    )
+    assert found.sentences[1] == "$277.00 is out on 1 claim."
+    row = ("Northrill", 3, Decimal("1131.00"), Decimal("220.00"), Decimal("277.00"), Decimal("377.00"), 19)
+    assert table(found, "payer") == table(found, "maker") == [row]
+    assert table(found, "denied") == [
+        (
+            str(denied.pk), "Northrill", "Northrill", "sensor", "SB-1002", "denied",
+            Decimal("377.00"), Decimal("377.00"), "Photo was blurred.",
+        )
+    ]  # fmt: skip
+    (bar,) = found.by_payer
+    assert bar.words == "Of $1,131.00 that could be claimed, $220.00 came back: 19 %."
+    assert [(piece.sort, piece.x, piece.width) for piece in bar.pieces] == [
+        ("came", 0, 194), ("out", 194, 244), ("lost", 438, 333),
+    ]  # fmt: skip
+    assert bar.whole == 1000
+
+
+@pytest.mark.parametrize(
+    ("filed_on", "place"),
+    [("2026-02-20", 0), ("2026-02-19", 1), ("2026-01-31", 1), ("2026-01-30", 2), ("2026-01-01", 2), ("2025-12-31", 3)],
+)
+def test_what_is_out_stands_under_the_days_since_it_was_filed(filed_on, place):
+    row = claimed.claim(claimed.failure(unit(), "2025-12-20"))
+    claimed.step(row, State.FILED, filed_on, "377.00")
+    amounts = [amount for _, _, amount in table(page(), "age")]
+    assert amounts == [Decimal("377.00") if at == place else 0 for at in range(4)]
+
+
+def test_a_failure_before_the_day_counts_only_for_what_is_out():
+    row = claimed.claim(claimed.failure(unit(), "2025-12-20"))
+    claimed.step(row, State.FILED, "2026-01-02", "377.00")
+    assert page("2025-12-20").sentences[0].startswith("For failures since 20 December 2025: of $377.00")
+    later = page("2025-12-21")
+    assert later.sentences[0] == ""
+    assert table(later, "payer") == []
+    assert later.sentences[1] == "$377.00 is out on 1 claim."
+
+
+def test_our_hours_against_what_payers_pay_for_them():
+    # Two hours at 85.00 are 170.00; the payer pays 72.00 + 110.00 = 182.00.
+    claimed.approved(claimed.failure(unit(), "2026-02-01"), "377.00")
+    assert page().labor == (
+        "Our hours on 1 failure whose labor a payer bears cost $170.00; payers should pay all of it, and $12.00 more."
+    )
+    # Four hours at 85.00 are 340.00, 158.00 more than the allowance; both together 146.00.
+    claimed.approved(claimed.failure(models.Unit.objects.get(), "2026-02-02", labor_minutes=240), "377.00")
+    assert page().labor == (
+        "Our hours on 2 failures whose labor a payer bears cost $510.00; payers should pay $146.00 less than that."
+    )
+
+
+def test_what_a_missed_registration_cost_unit_by_unit():
+    company.on_file(claimed.REGISTERED | {"replaces": "northrill-1"})
+    never = unit("SB-1", started_on="2018-03-10", installed_on="2018-03-09")
+    late = unit(
+        "SB-2", started_on="2018-03-10", installed_on="2018-03-09", registered_on="2018-06-01", customer="Cato Wren"
+    )
+    in_time = unit("SB-3", started_on="2018-03-10", installed_on="2018-03-09", registered_on="2018-05-08")
+    young = unit("SB-4", started_on="2023-03-10", installed_on="2023-03-09")
+    for number, of in enumerate((never, late, in_time, young)):
+        claimed.failure(of, f"2026-02-0{number + 1}")
+    claimed.failure(never, "2025-03-01")
+    found = page()
+    # Each would have brought 377.00: the five years of the unregistered ended on 10 March 2023.
+    assert found.sentences[2] == "Missed registrations cost $754.00 on 2 failures."
+    day = company.day
+    assert table(found, "missed") == [
+        ("SB-2", "Cato Wren", "Home", "sensor", day("2026-02-02"), "maker", "parts and labor", day("2018-06-01"), day("2018-05-08"), Decimal("377.00")),
+        ("SB-1", "Odile Marsh", "Home", "sensor", day("2026-02-01"), "maker", "parts and labor", None, day("2018-05-08"), Decimal("377.00")),
+    ]  # fmt: skip
+    assert page("2025-03-01").sentences[2] == "Missed registrations cost $1,131.00 on 3 failures."
+
+
+def test_a_voided_failure_costs_nothing():
+    company.on_file(claimed.REGISTERED | {"replaces": "northrill-1"})
+    of = unit("SB-1", started_on="2018-03-10", installed_on="2018-03-09")
+    claimed.failure(of, "2026-02-01", voided_on="2026-02-02", void_reason="Wrong unit.")
+    assert page().sentences == ("", "Nothing is out.", "No missed registration cost anything.")
+
+
+def test_what_a_unit_that_is_gone_lost_still_counts():
+    company.on_file(claimed.REGISTERED | {"replaces": "northrill-1"})
+    of = unit("SB-1", started_on="2018-03-10", installed_on="2018-03-09")
+    claimed.failure(of, "2026-02-01")
+    models.Unit.objects.filter(pk=of.pk).update(gone_on=company.day("2026-02-10"), gone_how="removed")
+    company.worked_out()
+    assert page().sentences[2] == "Missed registrations cost $377.00 on 1 failure."
+
+
+def test_nobody_has_claimed_yet():
+    claimed.failure(unit(), "2026-02-01", repaired_on="2026-02-03")
+    assert page().unclaimed == 1
+    claimed.claim(models.Failure.objects.get())
+    assert page().unclaimed == 0
+
+
+# -- the screen
+
+
+def test_the_owner_and_the_office_see_it_and_a_technician_does_not():
+    claimed.approved(claimed.failure(unit(), "2026-02-01"), "377.00")
+    for role in ("owner", "office"):
+        text = company.as_role(role).get("/money").content.decode()
+        assert "For failures since 2 March 2025: of $377.00 that could be claimed, $0.00 came back: 0 %." in text
+        assert "style=" not in text
+    assert company.as_role("technician").get("/money").status_code == 403
+
+
+def test_a_day_that_cannot_be_read_is_told_and_the_usual_one_holds():
+    text = company.as_role("owner").get("/money?since=soon").content.decode()
+    assert "Enter a valid date." in text
+    assert "No claim on a failure in this time is on file." in text
+
+
+@pytest.mark.parametrize("of", ["payer", "maker", "age", "denied", "missed"])
+def test_each_table_leaves_as_a_file(of):
+    claimed.approved(claimed.failure(unit(), "2026-02-01"), "377.00")
+    owner = company.as_role("owner")
+    told = b"".join(owner.get(f"/money?of={of}&as=csv").streaming_content).decode("utf-8-sig")
+    columns = next(csv.reader(io.StringIO(told)))
+    assert columns == [column.name for column in queries.page(since=SINCE, on=TODAY).table(of).columns]
+    assert owner.get(f"/money?of={of}&as=xlsx").status_code == 200
+    assert owner.get("/money?of=secrets&as=csv").status_code == 404
+
+
+def test_it_asks_as_much_of_the_database_with_one_failure_as_with_five():
+    company.on_file(claimed.REGISTERED | {"replaces": "northrill-1"})
+    counts = []
+    for number in range(5):
+        of = unit(f"SB-{number}", started_on="2018-03-10", installed_on="2018-03-09")
+        claimed.failure(of, "2026-02-01")
+        second = claimed.failure(of, "2026-02-02")
+        claimed.approved(second, "120.00", terms="northrill-2", because="It is worth a try.")
+        with claimed.counted() as asked:
+            page()
+        counts.append(len(asked))
+    assert counts[0] == counts[-1]
