@@ -101,6 +101,17 @@ def open(  # noqa: A001 - the verb of the trade; inside this module nothing open
     return claim
 
 
+def forgo(failure: int, terms: int, *, because: str, by: models.User | None, on: dt.date) -> models.Claim:
+    """Record that a payer is not asked, and why: a claim opened and withdrawn, so that nothing waits and nobody wonders."""
+    if not because.strip():
+        raise Refused({"because": "Say why this payer is not asked."})
+    with transaction.atomic():
+        claim = open(failure, terms, because=because, by=by, on=on)
+        step(claim.pk, version=claim.version, to=State.WITHDRAWN, day=on, reason=because, by=by, on=on)
+        claim.refresh_from_db()
+    return claim
+
+
 def _kinds(kinds: Iterable[str]) -> tuple[str, ...]:
     chosen = set(kinds)
     if not chosen or chosen - set(words.KINDS):

@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from fleet import models
-from fleet.gather.failures import days_of, job_of
+from fleet.gather.failures import as_it_failed, days_of, job_of
 from fleet.gather.terms import TermsBook
 from fleet.gather.units import Told
 from fleet.rules import claims, clocks, coverage, money
@@ -68,8 +68,9 @@ def payer_name(terms: Terms) -> str:
 
 def promises(told: Told, failure: models.Failure, book: TermsBook, *, asked: dt.date) -> tuple[Promise, ...]:
     """Say what each payer's terms say about a failure, in the order of answers."""
+    unit = as_it_failed(told.unit, failure)
     found = coverage.answers(
-        told.unit, told.holdings, failure.component, on=failure.failed_on, asked=asked, cause=failure.cause
+        unit, told.holdings, failure.component, on=failure.failed_on, asked=asked, cause=failure.cause
     )
     by_terms: dict[str, list[Answer]] = {}
     for answer in found:

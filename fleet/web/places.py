@@ -38,7 +38,9 @@ PLACES: dict[str, tuple[Place, ...]] = {
         Place("put_in", "New install", "put_in_done"),
     ),
     "Promises": (
-        Place("claims", "Claims"),
+        Place("claims", "Claims", "claim", "claim_open"),
+        Place("clocks", "Clocks of claims"),
+        Place("suppliers", "Suppliers", "supplier", "supplier_add"),
         Place("statements", "Payers' statements", "statement"),
         Place("calendars", "Clocks in your calendar"),
         Place("registrations", "Registrations", "registration", "registration_late", "registration_date"),

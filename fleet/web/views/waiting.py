@@ -5,12 +5,18 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from fleet import clock
-from fleet.queries import payers, wanted
+from fleet.queries import clocks, payers, wanted
 from fleet.queries import waiting as queries
 
 
 @require_safe
 def waiting(request: HttpRequest) -> HttpResponse:
     """Show what waits on the office."""
-    context = {"page": queries.page(on=clock.today()), "wanted": wanted.short(), "differing": payers.short()}
+    on = clock.today()
+    context = {
+        "page": queries.page(on=on),
+        "claim_clocks": clocks.short(on=on),
+        "wanted": wanted.short(),
+        "differing": payers.short(),
+    }
     return render(request, "waiting/waiting.html", context)

@@ -1,0 +1,42 @@
+"""Kept clocks as the rules see them, and which of them it is too late for."""
+
+import datetime as dt
+
+from django.db.models import Exists, OuterRef, Q, QuerySet
+
+from fleet import models
+from fleet.rules.clocks import Clock, ClockKind, ClockState
+from fleet.rules.dates import DAY
+
+# What nobody claimed for so long after its last day is no clock any more, only something that was lost.
+LONG_AGO = 60 * DAY
+
+
+def clock_of(row: models.ClockRow, *, asked: dt.date) -> Clock:
+    """Give a kept clock as it stands on a day: nothing was done about it yet, or it would not be kept."""
+    if row.first:
+        state = ClockState.FIRST
+    elif row.last_on is None:
+        state = ClockState.WAITING
+    else:
+        state = ClockState.RUNNING if asked <= row.last_on else ClockState.MISSED
+    return Clock(ClockKind(row.kind), state, row.last_on, None, row.counted_from)
+
+
+def too_late(*, on: dt.date) -> QuerySet[models.ClockRow]:
+    """Find the clocks of failures that nobody claimed in time: the day to file is long past, or where there is none, their own."""
+    return models.ClockRow.objects.filter(_given_up(on))
+
+
+def counting(*, on: dt.date) -> QuerySet[models.ClockRow]:
+    """Find the clocks that somebody should know of: those of claims, and those of failures that may still be claimed."""
+    return models.ClockRow.objects.exclude(pk__in=too_late(on=on).values("pk"))
+
+
+def _given_up(on: dt.date) -> Q:
+    filing = models.ClockRow.objects.filter(
+        failure=OuterRef("failure"), terms=OuterRef("terms"), kind=ClockKind.FILE, claim=None
+    )
+    filing_past = Exists(filing.filter(last_on__lt=on - LONG_AGO))
+    own_past = Q(last_on__lt=on - LONG_AGO) & ~Q(Exists(filing))
+    return Q(claim=None) & (Q(filing_past) | own_past)

@@ -1,0 +1,201 @@
+"""Claims: the list, one claim, the steps it takes, what is known and given beside them, and the clocks."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST, require_safe
+
+from fleet import clock, models
+from fleet.actions import claim_documents
+from fleet.actions import claims as actions
+from fleet.pages import claims as pages
+from fleet.queries import claim as claim_queries
+from fleet.queries import claims as queries
+from fleet.queries import clocks as clock_queries
+from fleet.rules.claims import State
+from fleet.web import access, export
+from fleet.web.forms.claims import ClaimsForm, ClocksForm, GiveForm, KnownForm, LetGoForm, StepForm
+from fleet.web.htmx import page_or_part
+
+
+@require_safe
+def claims(request: HttpRequest) -> HttpResponseBase:
+    """List the claims, as a page or a file."""
+    form = ClaimsForm(request.GET, makers=queries.makers())
+    asked, on = pages.Asked(**form.asked()), clock.today()
+    if kind := export.wanted(request):
+        rows = queries.rows(asked, sort=form.sort_text, on=on)
+        return export.respond(kind, name="claims", on=on, columns=pages.COLUMNS, rows=rows)
+    page = queries.page(asked, sort=form.sort_text, number=form.page_number, on=on)
+    return page_or_part(request, "claims/claims.html", "claims/_list.html", {"page": page, "form": form})
+
+
+@require_safe
+def clocks(request: HttpRequest) -> HttpResponseBase:
+    """List the clocks, as a page or a file."""
+    form = ClocksForm(request.GET)
+    asked, on = pages.ClocksAsked(**form.asked()), clock.today()
+    if kind := export.wanted(request):
+        rows = clock_queries.rows(asked, sort=form.sort_text, on=on)
+        return export.respond(kind, name="clocks", on=on, columns=pages.CLOCK_COLUMNS, rows=rows)
+    page = clock_queries.page(asked, sort=form.sort_text, number=form.page_number, on=on)
+    return page_or_part(request, "claims/clocks.html", "claims/_clock_list.html", {"page": page, "form": form})
+
+
+@require_safe
+def claim(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show one claim."""
+    return _shown(request, _page(pk))
+
+
+@require_POST
+def claim_step(request: HttpRequest, pk: int) -> HttpResponse:
+    """Let a claim take a step."""
+    page = _page(pk)
+    to = request.POST.get("to", "")
+    offer = next((offer for offer in page.offers if offer.to == to), None) or claim_queries.offer(page.state, to)
+    if offer is None:
+        raise Http404
+    form = StepForm(offer, request.POST)
+    if form.is_valid():
+        try:
+            taken = actions.step(
+                pk,
+                version=form.cleaned_data["version"],
+                to=State(offer.to),
+                by=access.person(request),
+                on=clock.today(),
+                **form.step(),
+            )
+        except actions.Refused as refused:
+            return _refused(request, pk, form, refused, "step")
+        messages.success(request, claim_queries.taken(taken))
+        return redirect("claim", pk)
+    return _shown(request, page, step=form, status=422)
+
+
+@require_POST
+def claim_change(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put right or add what a claim has beside its steps."""
+    page = _page(pk)
+    form = KnownForm(page, request.POST, suppliers=queries.suppliers())
+    if form.is_valid():
+        edits = form.edits()
+        if edits.get("supplier") is not None:
+            edits["supplier"] = models.Supplier.objects.filter(pk=edits["supplier"]).first()
+        try:
+            actions.change(
+                pk, version=form.cleaned_data["version"], edits=edits, by=access.person(request), on=clock.today()
+            )
+        except actions.Refused as refused:
+            return _refused(request, pk, form, refused, "known")
+        messages.success(request, "Saved.")
+        return redirect("claim", pk)
+    return _shown(request, page, known=form, status=422)
+
+
+@require_POST
+def claim_let_go(request: HttpRequest, pk: int) -> HttpResponse:
+    """Say why a clock of a claim counts no more."""
+    page = _page(pk)
+    form = LetGoForm(request.POST)
+    if form.is_valid():
+        asked = form.cleaned_data
+        try:
+            actions.let_go(
+                pk,
+                version=asked["version"],
+                kind=asked["kind"],
+                why=asked["why"],
+                by=access.person(request),
+                on=clock.today(),
+            )
+        except actions.Refused as refused:
+            return _refused(request, pk, form, refused, "let_go")
+        messages.success(request, "Recorded. It no longer waits on us.")
+        return redirect("claim", pk)
+    return _shown(request, page, let_go=form, status=422)
+
+
+@require_POST
+def claim_take_up(request: HttpRequest, pk: int) -> HttpResponse:
+    """Let a clock count again."""
+    page = _page(pk)
+    form = LetGoForm(request.POST)
+    if form.is_valid():
+        asked = form.cleaned_data
+        try:
+            actions.take_up_again(
+                pk, version=asked["version"], kind=asked["kind"], by=access.person(request), on=clock.today()
+            )
+            messages.success(request, "It counts again.")
+        except actions.Refused as refused:
+            messages.error(request, str(refused))
+    return redirect("claim", page.pk)
+
+
+@require_POST
+def claim_give(request: HttpRequest, pk: int) -> HttpResponse:
+    """Give a photo or paper for what the payer wants."""
+    page = _page(pk)
+    form = GiveForm(request.POST, request.FILES, wants=page.wants, kept=claim_queries.on_file(pk))
+    if form.is_valid():
+        asked = form.cleaned_data
+        file = asked["file"]
+        try:
+            claim_documents.give(
+                pk,
+                want=asked["want"],
+                file=file or None,
+                name=file.name if file else "",
+                document=asked["document"],
+                by=access.person(request),
+                on=clock.today(),
+            )
+        except actions.Refused as refused:
+            form.refuse(refused.faults)
+        else:
+            messages.success(request, f"Given for: {asked['want']}.")
+            return redirect("claim", pk)
+    return _shown(request, page, give=form, status=422)
+
+
+def _page(pk: int) -> pages.ClaimPage:
+    page = claim_queries.page(pk, on=clock.today())
+    if page is None:
+        raise Http404
+    return page
+
+
+def _refused(request: HttpRequest, pk: int, form: Any, refused: actions.Refused, name: str) -> HttpResponse:
+    """Show the claim as it is now, with the form as it was sent; what somebody else did meanwhile is seen from now on."""
+    page = _page(pk)
+    form.refuse(refused.faults)
+    if isinstance(refused, actions.Conflict):
+        form.seen(page.version)
+    return _shown(request, page, status=422, **{name: form})
+
+
+def _shown(request: HttpRequest, page: pages.ClaimPage, *, status: int = 200, **bound: Any) -> HttpResponse:
+    """Draw the page; a form that was refused stands as it was sent, also where the claim moved on meanwhile."""
+    step: StepForm | None = bound.get("step")
+    steps = [
+        step
+        if step is not None and step.offer.to == offer.to
+        else StepForm(offer, version=page.version, today=clock.today())
+        for offer in page.offers
+    ]
+    suppliers = queries.suppliers()
+    context = {
+        "page": page,
+        "steps": steps,
+        "stray": step if step is not None and step not in steps else None,
+        "known": bound.get("known") or KnownForm(page, suppliers=suppliers),
+        "let_go": bound.get("let_go"),
+        "give": bound.get("give") or GiveForm(wants=page.wants, kept=claim_queries.on_file(page.pk)),
+        "refused": tuple(bound),
+    }
+    return render(request, "claims/claim.html", context, status=status)
