@@ -26,19 +26,30 @@ _PLACES = Decimal("0.001")
 def read(
     failure: models.Failure, measured: Sequence[Told], weighed: Sequence[Told], *, by: models.User | None, on: dt.date
 ) -> tuple[Rows, dict[str, str]]:
-    """Read rows as they were written, of the day of the repair or else of the failure; a row without a value is none."""
+    """Read rows as they were written, of the day of the repair or else of the failure; a row left blank is none."""
     rows: Rows = []
     faults: dict[str, str] = {}
     day = failure.repaired_on or failure.failed_on or on
     for number, told in enumerate(measured):
-        if told.get("value", "").strip():
+        if _any(told, "value", "reading"):
+            told = _usual_measure(told)
             row = models.Reading(unit_id=failure.unit_id, on=failure.failed_on or on, by=by)
             _fill(row, told, _reading(told), f"measured-{number}", rows, faults)
     for number, told in enumerate(weighed):
-        if told.get("ounces", "").strip():
+        if _any(told, "ounces", "move"):
             entry = models.RefrigerantEntry(system_id=failure.unit.system_id, on=day, by=by)
             _fill(entry, told, _ENTRY, f"weighed-{number}", rows, faults)
     return rows, faults
+
+
+def _any(told: Told, *names: str) -> bool:
+    return any(told.get(name, "").strip() for name in names)
+
+
+def _usual_measure(told: Told) -> dict[str, str]:
+    """Give a reading its first measure, where nobody said which."""
+    measures = readings.READINGS.get(told.get("reading", "").strip())
+    return {**told, "measure": told.get("measure", "").strip() or (measures[0].unit if measures else "")}
 
 
 def _fill(
@@ -69,7 +80,8 @@ def _fill(
 
 _NEEDED = {
     "reading": "what was measured",
-    "measure": "what it was measured in",
+    "value": "a number",
+    "ounces": "ounces",
     "move": "recovered or added",
     "refrigerant": "which refrigerant",
     "who": "who handled it",

@@ -251,12 +251,17 @@ class Choices:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """Something that happened on a day, in words, with what else is on file of it; `sort` says what kind of thing."""
+    """Something that happened on a day, in words, with what else is on file of it; `sort` says what kind of thing.
+
+    `failure` is the key of one, which has a page of its own; `voided` says when and why it counts for nothing.
+    """
 
     day: dt.date
     sort: str
     words: str
     details: tuple[str, ...] = ()
+    failure: int | None = None
+    voided: str = ""
 
 
 @dataclass(frozen=True, slots=True)

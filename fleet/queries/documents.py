@@ -20,6 +20,11 @@ def of_site(pk: int) -> pages.Papers:
     return _papers("site", pk, models.Document.objects.filter(site=pk))
 
 
+def of_failure(pk: int, *, unit: int) -> pages.Papers:
+    """Show the photos and papers of a failure, which are its unit's too."""
+    return _papers("unit", unit, models.Document.objects.filter(failure=pk))
+
+
 def kept(pk: int) -> pages.Kept | None:
     """Find a file to hand out; None where there is none, or it was dropped."""
     row = models.Document.objects.filter(pk=pk, dropped_on__isnull=True).first()

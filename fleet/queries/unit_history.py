@@ -16,8 +16,8 @@ from fleet.pages.units import Entry
 from fleet.rules.dates import in_words
 
 _ISO_DAY = re.compile(r"\d{4}-\d\d-\d\d")
-# Fields whose change stands in the history as a move, an exchange or a removal.
-_TOLD_ALREADY = ("system", "gone_on", "gone_how", "came_on", "took_over_from")
+# Fields whose change stands in the history as a move, an exchange or a removal, or beside what was voided.
+_TOLD_ALREADY = ("system", "gone_on", "gone_how", "came_on", "took_over_from", "voided_on")
 # Of several things on one day, what came of the others stands above them.
 _ORDER = ("correction", "paper", "maintenance", "failure", "change", "date")
 
@@ -71,7 +71,9 @@ def _failure(failure: models.Failure) -> Entry:
         failure.technician,
         failure.notes,
     ]
-    return Entry(failure.failed_on, "failure", f"{_upper(failure.component)} failed{cause}", _said(details))
+    voided = "" if failure.voided_on is None else f"Voided on {in_words(failure.voided_on)}: {failure.void_reason}"
+    words = f"{_upper(failure.component)} failed{cause}"
+    return Entry(failure.failed_on, "failure", words, _said(details), failure.pk, voided)
 
 
 def _maintenance(record: models.MaintenanceRecord) -> Entry:

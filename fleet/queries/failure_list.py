@@ -1,0 +1,120 @@
+"""The list of failures: of what, where, why, whether it is repaired, and whether it is claimed."""
+
+import datetime as dt
+from collections.abc import Iterable, Iterator
+
+from django.db.models import Exists, OuterRef, Q, QuerySet
+
+from fleet import models
+from fleet.pages import failures as pages
+from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, unit_cell, within
+from fleet.rules import words
+from fleet.rules.dates import DAY, in_words
+
+CHUNK = 500
+# The first of each is what is sorted by; the rest keeps equal ones in one order, so that no page repeats a row.
+_ORDER = {
+    "failed_on": ("failed_on", "pk"),
+    "component": ("component", "failed_on", "pk"),
+    "serial": ("unit__serial_key", "failed_on", "pk"),
+    "maker": ("unit__maker_key", "failed_on", "pk"),
+    "model": ("unit__model_key", "failed_on", "pk"),
+    "customer": ("unit__system__site__customer__name", "failed_on", "pk"),
+    "site": ("unit__system__site__name", "failed_on", "pk"),
+    "cause": ("cause", "failed_on", "pk"),
+    "repaired_on": ("repaired_on", "failed_on", "pk"),
+    "parts_cost": ("parts_cost", "failed_on", "pk"),
+}
+_USUAL = "-failed_on"
+
+
+def makers() -> tuple[str, ...]:
+    """List the makers of units on file, to choose from."""
+    return tuple(models.Unit.objects.order_by("maker").values_list("maker", flat=True).distinct()[:200])
+
+
+def page(asked: pages.Asked, *, sort: str, number: int, on: dt.date) -> pages.FailuresPage:
+    """Show one page of the failures asked for, the newest first."""
+    found = _found(asked, on=on)
+    count = found.count()
+    chosen = sort_of(sort, pages.COLUMNS, otherwise=_USUAL)
+    number = within(number, count)
+    first = (number - 1) * PER_PAGE
+    rows = list(_ordered(found, chosen)[first : first + PER_PAGE])
+    return pages.FailuresPage(
+        asked=asked,
+        listing=Listing(pages.COLUMNS, tuple(_rows(rows)), count, chosen, number),
+        not_repaired=found.filter(repaired_on=None, voided_on=None).count(),
+        nothing_on_file=not rows and not models.Failure.objects.exists(),
+    )
+
+
+def rows(asked: pages.Asked, *, sort: str, on: dt.date) -> Iterator[Row]:
+    """Give every row of the list, a few hundred at a time in memory."""
+    chosen = sort_of(sort, pages.COLUMNS, otherwise=_USUAL)
+    yield from _rows(_ordered(_found(asked, on=on), chosen).iterator(chunk_size=CHUNK))
+
+
+def _found(asked: pages.Asked, *, on: dt.date) -> QuerySet[models.Failure]:
+    found = _shown(asked.shown)
+    if asked.days:
+        found = found.filter(failed_on__gte=on - asked.days * DAY)
+    if asked.component:
+        found = found.filter(component=asked.component)
+    if asked.cause:
+        found = found.filter(cause=asked.cause)
+    if asked.maker:
+        found = found.filter(unit__maker_key=words.key(asked.maker))
+    if asked.claimed != pages.CLAIMED[0]:
+        claimed = Exists(models.Claim.objects.filter(failure=OuterRef("pk")))
+        found = found.filter(claimed if asked.claimed == "claimed" else ~claimed)
+    if asked.text:
+        site = "unit__system__site"
+        texts = Q(**{f"{site}__name__icontains": asked.text}) | Q(**{f"{site}__customer__name__icontains": asked.text})
+        texts |= Q(invoice__icontains=asked.text) | Q(new_part_number__icontains=asked.text)
+        if key := words.key(asked.text):
+            texts |= Q(unit__serial_key__contains=key) | Q(unit__model_key__contains=key)
+        found = found.filter(texts)
+    return found
+
+
+def _shown(name: str) -> QuerySet[models.Failure]:
+    if name == "voided":
+        return models.Failure.objects.exclude(voided_on=None)
+    found = models.Failure.objects.filter(voided_on=None)
+    if name == "not repaired":
+        return found.filter(repaired_on=None)
+    return found.filter(old_part_at__in=("truck", "shelf")) if name == "old part still here" else found
+
+
+def _ordered(found: QuerySet[models.Failure], sort: Sort) -> QuerySet[models.Failure]:
+    falling = "-" if sort.falling else ""
+    ordered = found.order_by(*(f"{falling}{name}" for name in _ORDER[sort.name]))
+    return ordered.select_related("unit__system__site__customer", "supplier").prefetch_related("claims")
+
+
+def _rows(found: Iterable[models.Failure]) -> Iterator[Row]:
+    for row in found:
+        unit, site = row.unit, row.unit.system.site
+        yield (
+            Cell(row.failed_on, Link("failure", row.pk)),
+            Cell(row.component),
+            unit_cell(unit.pk, serial=unit.serial, room=unit.room, maker=unit.maker, model=unit.model),
+            Cell(unit.maker),
+            Cell(unit.model),
+            Cell(unit.room),
+            Cell(site.customer.name, Link("customer", site.customer_id)),
+            Cell(site.name, Link("site", site.pk)),
+            Cell(row.cause),
+            Cell(row.repaired_on),
+            Cell(row.new_part_number),
+            Cell(row.parts_cost),
+            Cell(row.labor_minutes),
+            Cell(row.refrigerant_cost),
+            Cell(row.freight_cost),
+            Cell(row.supplier.name if row.supplier else ""),
+            Cell(row.invoice),
+            Cell(row.old_part_at),
+            Cell("; ".join(f"{claim.payer_name}: {claim.state}" for claim in row.claims.all()) or "no"),
+            Cell("" if row.voided_on is None else f"{in_words(row.voided_on)}: {row.void_reason}"),
+        )
