@@ -201,7 +201,8 @@ class ClaimPage:
     customer_pk: int
     customer: str
     phone: str
-    opened: str
+    opened_on: dt.date
+    opened_by: str
     because: str
     supplier_name: str
     supplier_note: str
@@ -267,6 +268,7 @@ class MayOpen:
     supplier: int | None
     supplier_name: str
     expected: str
+    sums: tuple[str, ...]
     clocks: tuple[str, ...]
     promised: bool
 

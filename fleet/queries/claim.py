@@ -81,7 +81,8 @@ def page(pk: int, *, on: dt.date) -> pages.ClaimPage | None:
         customer_pk=site.customer_id,
         customer=site.customer.name,
         phone=site.customer.phone,
-        opened=_opened(row),
+        opened_on=row.opened_on,
+        opened_by=str(row.by or ""),
         because=row.opened_because,
         supplier_name=row.supplier.name if row.supplier else "",
         supplier_note=_supplier_note(row, terms),
@@ -110,11 +111,6 @@ def on_file(pk: int) -> tuple[tuple[int, str], ...]:
     """List the photos and papers of a claim's unit, to choose from for what its payer wants."""
     found = models.Document.objects.filter(unit__failures__claims=pk, dropped_on=None).distinct()
     return tuple((row.pk, row.caption or row.name) for row in found.order_by("-at", "-pk"))
-
-
-def _opened(row: models.Claim) -> str:
-    by = f" by {row.by}" if row.by else ""
-    return f"Opened on {in_words(row.opened_on)}{by}."
 
 
 def _supplier_note(row: models.Claim, terms: Terms) -> str:

@@ -18,6 +18,7 @@ from fleet.rules.dates import DAY, in_words
 from fleet.rules.wording import claim_steps
 from fleet.rules.wording.claims import clock as clock_words
 from fleet.rules.wording.money import credit as credit_words
+from fleet.rules.wording.money import credit_line
 from fleet.rules.wording.names import component as the_component
 
 CHUNK = 500
@@ -204,6 +205,7 @@ def _offer(promise: facts.Promise, failure: models.Failure, ours: models.House, 
         supplier=supplier.pk if supplier else None,
         supplier_name=supplier.name if supplier else "",
         expected=credit_words(credit) if kinds else "",
+        sums=tuple(credit_line(line) for line in credit.lines) if kinds else (),
         clocks=tuple(clock_words(clock, asked=on) for clock in clocks if clock.open),
         promised=bool(kinds),
     )

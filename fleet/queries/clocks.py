@@ -109,7 +109,7 @@ def _rows(found: Iterable[models.ClockRow], *, on: dt.date) -> Iterator[Row]:
             Cell(row.last_on),
             Cell(clock.days_left(on)),
             Cell(f"Claim {row.claim_id}, {row.claim.state}" if row.claim else "not opened yet", to),
-            Cell(terms.payer, note=payer_name(terms)),
+            Cell(terms.payer),
             Cell(payer_name(terms)),
             Cell(failure.component),
             Cell(failure.failed_on),
