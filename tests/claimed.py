@@ -6,6 +6,7 @@ from contextlib import contextmanager
 from decimal import Decimal
 from typing import Any
 
+import time_machine
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
@@ -96,3 +97,8 @@ def counted() -> Iterator[list[str]]:
         said: list[str] = []
         yield said
     said += [query["sql"] for query in found.captured_queries]
+
+
+def on_day(day: str) -> time_machine.travel:
+    """Let it be noon of another day."""
+    return time_machine.travel(f"{day}T12:00:00-05:00", tick=True)

@@ -3,23 +3,20 @@
 import datetime as dt
 from collections.abc import Callable
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from fleet import gather, models
 from fleet.gather.calendar_links import digest_of
 from fleet.gather.claims import payer_name
+from fleet.gather.clock_rows import clock_of, counting
 from fleet.models.people import Role
 from fleet.pages import calendars as pages
 from fleet.pages.jobs import moment
-from fleet.rules.clocks import Clock, ClockKind, ClockState
-from fleet.rules.dates import DAY
+from fleet.rules.clocks import ClockState
 from fleet.rules.wording.claims import clock as clock_words
 from fleet.rules.wording.claims import clock_line
 from fleet.rules.wording.names import upper
-
-# What nobody claimed for so long after its last day is no clock any more, only something that was lost.
-LONG_AGO = 60 * DAY
 
 
 def link_of(token: str, *, roles: frozenset[Role]) -> models.CalendarLink | None:
@@ -54,8 +51,7 @@ def calendar(*, on: dt.date, mark: Callable[[str], str], address: Callable[[str,
 
 
 def _open(*, on: dt.date) -> QuerySet[models.ClockRow]:
-    given_up = Q(claim=None, last_on__lt=on - LONG_AGO)
-    return models.ClockRow.objects.filter(last_on__isnull=False).exclude(given_up)
+    return counting(on=on).filter(last_on__isnull=False)
 
 
 def _day(
@@ -68,9 +64,8 @@ def _day(
     assert row.last_on is not None
     failure, unit, claim = row.failure, row.failure.unit, row.claim
     payer = claim.payer_name if claim else payer_name(book.by_code[book.codes[row.terms_id]])
-    state = ClockState.RUNNING if on <= row.last_on else ClockState.MISSED
-    found = Clock(ClockKind(row.kind), state, row.last_on, None, row.counted_from)
-    missed = "Missed: " if state is ClockState.MISSED else ""
+    found = clock_of(row, asked=on)
+    missed = "Missed: " if found.state is ClockState.MISSED else ""
     return pages.Day(
         mark=mark(f"{row.failure_id}/{row.terms_id}/{row.kind}"),
         on=row.last_on,

@@ -10,21 +10,19 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from fleet import gather, models
 from fleet.gather import claims as gathered
+from fleet.gather.clock_rows import counting
 from fleet.gather.failures import job_of
 from fleet.gather.house import house
 from fleet.pages import money as pages
 from fleet.pages.lists import Cell, Link, Row, unit_cell
 from fleet.rules import money as rules
 from fleet.rules.claims import ZERO, State
-from fleet.rules.dates import DAY
 from fleet.rules.findings import Result
 from fleet.rules.registration import State as Registered
 from fleet.rules.wording import money as wording
 from fleet.rules.wording.names import listed
 
 CHUNK = 500
-# What nobody claimed for so long after its last day is lost, not waiting.
-LONG_AGO = 60 * DAY
 _LOST = (State.DENIED, State.WRITTEN_OFF, State.WITHDRAWN)
 
 
@@ -107,8 +105,7 @@ def _account(row: models.Claim) -> rules.Account:
 
 def _unclaimed(*, on: dt.date) -> int:
     """Count the failures that some payer may owe for, that nobody claimed, and for which it is not long too late."""
-    rows = models.ClockRow.objects.filter(claim=None).exclude(last_on__lt=on - LONG_AGO)
-    return rows.values("failure").distinct().count()
+    return counting(on=on).filter(claim=None).values("failure").distinct().count()
 
 
 def _bars(found: Sequence[rules.Recovery]) -> tuple[pages.Bar, ...]:
