@@ -53,34 +53,59 @@ def keep(file: BinaryIO) -> str:
 def remove(*names: str) -> None:
     """Remove stored files, and what stands beside them."""
     for name in filter(None, names):
-        for path in (path_of(name), stop_flag(name)):
-            path.unlink(missing_ok=True)
+        path_of(name).unlink(missing_ok=True)
+        begin(name)
 
 
-def stop_flag(stored: str) -> Path:
-    """The file that stands beside a stored one while somebody wants its load stopped.
+# While a load takes its rows, nobody else can write to SQLite, and nobody sees what it writes. What must be told meanwhile
+# stands in a small file beside the stored one: that somebody wants it stopped, and how far it is.
+_BESIDE = (".stop", ".far")
 
-    On SQLite the load holds the database while it takes the rows: nobody could write there that it should stop.
-    """
+
+def _stop_flag(stored: str) -> Path:
     return path_of(f"{stored}.stop")
 
 
+def _how_far(stored: str) -> Path:
+    return path_of(f"{stored}.far")
+
+
+def begin(stored: str) -> None:
+    """Forget what an earlier load of this file left beside it."""
+    for suffix in _BESIDE:
+        path_of(f"{stored}{suffix}").unlink(missing_ok=True)
+
+
 def ask_to_stop(stored: str) -> None:
-    """Put that file there."""
+    """Say that somebody wants the load stopped."""
     with suppress(FileNotFoundError):  # the folder is gone with the last file
-        stop_flag(stored).touch(mode=0o600)
+        _stop_flag(stored).touch(mode=0o600)
 
 
 def is_stopped(stored: str) -> bool:
-    """Whether that file is there."""
-    return stop_flag(stored).exists()
+    """Whether somebody wants the load stopped."""
+    return _stop_flag(stored).exists()
+
+
+def say_how_far(stored: str, done: int, of: int) -> None:
+    """Say how many units the load has worked out."""
+    _how_far(stored).write_text(f"{done} {of}")
+
+
+def how_far(stored: str) -> tuple[int, int]:
+    """Give how many units the load has worked out, of how many; nothing where it has not said so."""
+    try:
+        done, of = _how_far(stored).read_text().split()
+        return int(done), int(of)
+    except (OSError, ValueError):  # not there, or just being written
+        return 0, 0
 
 
 def all_stored() -> Iterator[tuple[str, float]]:
-    """Give every file of the folder, by name, with the moment it was last written."""
+    """Give every stored file, by name, with the moment it was last written."""
     folder = path_of(FOLDER)
     for path in sorted(folder.rglob("*")) if folder.is_dir() else ():
-        if path.is_file():
+        if path.is_file() and path.suffix not in _BESIDE:
             yield path.relative_to(settings.MEDIA_ROOT).as_posix(), path.stat().st_mtime
 
 

@@ -2,7 +2,7 @@
 
 While the rows are read and checked, each lot is told to the job, which also hears there whether somebody wants it stopped.
 Then the rows are taken in one transaction with the end of the job. What is told inside it would be seen by nobody, and on
-SQLite nobody else can write meanwhile; so a wish to stop is heard there through a file beside the stored one.
+SQLite nobody else can write meanwhile; so there a wish to stop is heard, and how far it is told, through files beside the stored one.
 """
 
 import datetime as dt
@@ -38,8 +38,8 @@ class Watch:
 
 def take(row: models.Import, *, on: dt.date, watch: Watch) -> None:
     """Check or take the file of an import."""
-    # Left from an earlier try; whoever wants this one stopped has said so to the job as well.
-    import_files.stop_flag(row.stored).unlink(missing_ok=True)
+    # Whoever wants this try stopped, and not an earlier one, has said so to the job as well.
+    import_files.begin(row.stored)
     with closing(import_files.AllProblems(row.name)) as problems:
         try:
             KINDS[row.kind].load(
@@ -76,10 +76,12 @@ class _Bringing(Bringing):
     def checked(self, rows: int) -> None:
         self._tell(rows)
 
-    def taking(self) -> None:
+    def taking(self, done: int = 0, of: int = 0) -> None:
         self._watch.heed()
         if import_files.is_stopped(self._row.stored):
             raise jobs.StopAsked(self._row.name)
+        if of:
+            import_files.say_how_far(self._row.stored, done, of)
 
     @contextmanager
     def whole(self) -> Iterator[None]:

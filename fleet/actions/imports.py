@@ -124,7 +124,7 @@ def ask(
             raise Refused("Somebody else has begun with it meanwhile.")
         row.save(update_fields=["date_styles", "correcting", "checking", "report", "problems_stored", "by"])
         _remember_styles(row)
-        import_files.stop_flag(row.stored).unlink(missing_ok=True)
+        import_files.begin(row.stored)
         return _put_off("take_import", row)
 
 
@@ -135,10 +135,14 @@ def take(*, imported: int, on: dt.date, watch: import_take.Watch) -> None:
 
 def stop(*, imported: models.Import, by: models.User, at: dt.datetime) -> str:
     """Have its work stopped: nothing of the file is taken. Gives the state that its job is in, or nothing if it had ended."""
-    if imported.job is None:
+    if imported.job is None or not imported.stored:
         return ""
     import_files.ask_to_stop(imported.stored)
-    return jobs.ask_to_stop(job=imported.job, by=by, at=at)
+    # On SQLite this waits until the load has heard the line above and let go of the database.
+    state = jobs.ask_to_stop(job=imported.job, by=by, at=at)
+    if not state:
+        imported.job.refresh_from_db()
+    return state or (imported.job.state if imported.job.state == "stopped" else "")
 
 
 def drop(*, imported: models.Import) -> None:
@@ -160,7 +164,7 @@ def drop_old(*, at: dt.datetime) -> None:
             import_files.remove(row.stored, row.problems_stored)
     named = {name for names in models.Import.objects.values_list("stored", "problems_stored") for name in names}
     for name, written in list(import_files.all_stored()):
-        if name.removesuffix(".stop") not in named and written < (at - BROKEN_OFF).timestamp():
+        if name not in named and written < (at - BROKEN_OFF).timestamp():
             import_files.remove(name)
 
 

@@ -64,8 +64,8 @@ class Bringing:
     def checked(self, rows: int) -> None:
         """Hear that so many rows were read and checked."""
 
-    def taking(self) -> None:
-        """Hear, every few thousand rows, that they are being taken."""
+    def taking(self, done: int = 0, of: int = 0) -> None:
+        """Hear, every few thousand rows, that they are being taken; at last, of how many units the coverage is worked out."""
 
     def whole(self) -> AbstractContextManager[None]:
         """Hold the transaction in which the rows are taken, for whoever writes something else with them."""
@@ -229,7 +229,9 @@ class Loading:
             self._load.row_count = self.count["rows"]
             self._load.save(update_fields=["row_count"])
         if not dry:
-            kept.refresh(_every(BATCH, self.stage.touched(), lambda _: self._bringing.taking()), on=self.on)
+            count = self.stage.touched_count()
+            touched = _every(kept.CHUNK, self.stage.touched(), lambda done: self._bringing.taking(done, count))
+            kept.refresh(touched, on=self.on)
         names = ("added", "filled", "corrected", "unchanged", "rows")
         return Report(*(self.count[name] for name in names))
 

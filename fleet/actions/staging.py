@@ -63,3 +63,8 @@ class Stage:
     def touched(self) -> Iterator[int]:
         """Give each touched unit once."""
         return (unit for (unit,) in self.find("SELECT unit FROM touched ORDER BY unit"))
+
+    def touched_count(self) -> int:
+        """Count the touched units."""
+        ((count,),) = self.find("SELECT COUNT(*) FROM touched")
+        return int(count)

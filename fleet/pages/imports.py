@@ -157,6 +157,8 @@ class ImportPage:
     standing: str
     rows: int | None
     done: int
+    worked_out: int
+    to_work_out: int
     stop_asked: bool
     checking: bool
     correcting: bool

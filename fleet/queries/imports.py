@@ -60,8 +60,8 @@ def columns(pk: int, kind: pages.Kind) -> pages.ColumnsPage | None:
     )
 
 
-def one(pk: int, kind: pages.Kind) -> pages.ImportPage | None:
-    """Show one file, where it stands and what came of it."""
+def one(pk: int, kind: pages.Kind, *, how_far: tuple[int, int]) -> pages.ImportPage | None:
+    """Show one file, where it stands and what came of it; `how_far` is what its load says outside the database."""
     row = models.Import.objects.select_related("by", "job").filter(pk=pk).first()
     if row is None:
         return None
@@ -76,6 +76,8 @@ def one(pk: int, kind: pages.Kind) -> pages.ImportPage | None:
         standing=standing,
         rows=row.row_count,
         done=job.parts_done if job and standing in ("running", "reading") else 0,
+        worked_out=how_far[0],
+        to_work_out=how_far[1],
         stop_asked=bool(job and job.stop_asked),
         checking=row.checking,
         correcting=row.correcting,

@@ -4,10 +4,13 @@ import csv
 import datetime as dt
 import io
 import os
+import threading
+import time
 from contextlib import suppress
 
 import pytest
 import time_machine
+from django.db import connection
 from openpyxl import load_workbook
 
 from fleet import models, tasks
@@ -374,6 +377,35 @@ def test_what_is_stopped_in_the_middle_leaves_everything_as_it_was(step, office,
     assert not models.Load.objects.filter(kind="installs").exists()
     assert asked(found).state == "taken"
     assert models.Unit.objects.count() == 2_100
+
+
+def test_a_load_that_holds_the_database_hears_from_another_connection_that_it_should_stop(office, monkeypatch):
+    found = matched(office, sheets.as_csv(sheets.row(1), sheets.row(2)))
+    imports.ask(imported=found, styles={}, correcting=False, checking=False, by=office)
+    found.refresh_from_db()
+    is_taking, real = threading.Event(), import_take._Bringing.taking
+
+    def taking(self, done=0, of=0):
+        is_taking.set()
+        for _ in range(1_000):
+            if import_files.is_stopped(found.stored):
+                break
+            time.sleep(0.01)
+        real(self, done, of)
+
+    monkeypatch.setattr(import_take._Bringing, "taking", taking)
+
+    def work():
+        tasks.drain()
+        connection.close()
+
+    worker = threading.Thread(target=work)
+    worker.start()
+    assert is_taking.wait(20)
+    assert imports.stop(imported=found, by=office, at=NOON) in ("running", "stopped")
+    worker.join(20)
+    assert models.Job.objects.get().state == "stopped"
+    assert not models.Unit.objects.exists()
 
 
 def test_stopping_what_waits_begins_nothing(office):

@@ -10,7 +10,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from fleet import models, tasks
-from fleet.actions import imports
+from fleet.actions import import_files, imports
 from tests import company, sheets
 
 pytestmark = pytest.mark.django_db
@@ -188,6 +188,10 @@ def test_progress_is_a_part_of_the_page_that_asks_for_itself_while_something_mov
     assert "<html" not in part.content.decode()
     models.Job.objects.update(parts_done=4)
     assert "All 4 rows are checked. Taking them …" in words(office.get(f"/import/{pk}", HTTP_HX_REQUEST="true"))
+    import_files.say_how_far(found().stored, 500, 1_200)
+    part = office.get(f"/import/{pk}", HTTP_HX_REQUEST="true")
+    assert "Taking them: the coverage of 500 of 1,200 units is worked out." in words(part)
+    assert '<progress value="500" max="1200"' in part.content.decode()
     assert office.post(f"/import/{pk}/stop").status_code == 302
     page = office.get(f"/import/{pk}")
     assert "Stops at its next step. Nothing is taken." in words(page)

@@ -144,7 +144,7 @@ def _list(request: HttpRequest, form: BringForm, *, status: int = 200) -> HttpRe
 
 def _found(pk: int) -> tuple[models.Import, pages.ImportPage]:
     row = get_object_or_404(models.Import, pk=pk)
-    page = queries.one(pk, KINDS[row.kind].words)
+    page = queries.one(pk, KINDS[row.kind].words, how_far=import_files.how_far(row.stored))
     if page is None:
         raise Http404
     return row, page
