@@ -57,8 +57,18 @@ def register(
         ]
         written = _write(told, by=by, on=on)
         if proof is not None:
-            _prove(proof, system, number, by=by)
+            _prove(proof, system, _on_file(told), by=by)
     return written
+
+
+def prove(*, system: models.System, registrations: Collection[int], proof: Proof, by: models.User) -> int:
+    """Keep the payer's paper that proves registrations on file, whoever told of them; give for how many it is new."""
+    with transaction.atomic():
+        units = _locked(system)
+        told = models.Registration.objects.filter(pk__in=registrations, unit__in=units).select_related("unit", "proof")
+        if not told:
+            raise Refused("proof", "This registration was taken back meanwhile. Look again.")
+        return _prove(proof, system, list(told.order_by("pk")), by=by)
 
 
 def accept_late(
@@ -167,7 +177,7 @@ def _write(told: list[models.Registration], *, by: models.User, on: dt.date) -> 
     new = [row for row in told if _same(row) not in known]
     log = Log(by=by)
     for row in new:
-        row.full_clean(exclude=["accepted_late", "load", "registered_on", "accepted_late_on"])
+        row.full_clean(exclude=["accepted_late", "load", "proof", "registered_on", "accepted_late_on"])
         log.note(None, row.unit, "registration", "", words(row))
     models.Registration.objects.bulk_create(new)
     log.write()
@@ -187,14 +197,30 @@ def _same(row: models.Registration) -> tuple[object, ...]:
     )
 
 
-def _prove(proof: Proof, system: models.System, number: str, *, by: models.User) -> None:
+def _on_file(told: Iterable[models.Registration]) -> list[models.Registration]:
+    """Give the rows on file of what was told: written now, or when the same was sent before."""
+    wanted = {_same(row) for row in told}
+    found = models.Registration.objects.filter(unit__in={unit for unit, *_ in wanted}).select_related("unit", "proof")
+    return [row for row in found.order_by("pk") if _same(row) in wanted]
+
+
+def _prove(proof: Proof, system: models.System, told: Collection[models.Registration], *, by: models.User) -> int:
+    """Let one paper stand on each registration that it proves; it is kept with the papers of their site."""
+    number = next((row.number for row in told if row.number), "")
     caption = f"Registration {number}, {system.name}" if number else f"Registration, {system.name}"
     try:
-        documents.add(
+        paper = documents.add(
             file=proof.file, name=proof.name, whose=system.site, caption=caption, proves_registration=True, by=by
         )
     except documents.Refused as refused:
         raise Refused("proof", str(refused)) from refused
+    new = [row for row in told if row.proof_id != paper.pk]
+    log = Log(by=by)
+    for row in new:
+        log.note(None, row.unit, "proof of registration", row.proof or "", paper)
+    models.Registration.objects.filter(pk__in=[row.pk for row in new]).update(proof=paper)
+    log.write()
+    return len(new)
 
 
 def _first_site(unit: models.Unit) -> int:

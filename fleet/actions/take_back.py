@@ -99,6 +99,9 @@ class _Made:
         """Say what came since and hangs on it."""
         for table in _LEVELS:
             yield from self._rows_on(table)
+        for told in self.by_table[models.Registration]:
+            if told.proof_id is not None:
+                yield f"the proof of the registration of {told.unit}"
         yield from self._changes()
         yield from self._merges()
         for change in self.filled:

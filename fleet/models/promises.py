@@ -66,6 +66,9 @@ class Registration(models.Model):
     accepted_late_on = models.DateField(null=True)
     told_by = models.CharField(max_length=200, blank=True, help_text="who at the payer said so")
     with_install = models.BooleanField(default=False)
+    proof = models.ForeignKey(
+        "Document", models.SET_NULL, null=True, related_name="proves", help_text="the payer's paper; one may prove many"
+    )
     load = models.ForeignKey(Load, models.PROTECT, null=True, related_name="+")
 
     class Meta:

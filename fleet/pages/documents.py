@@ -23,6 +23,15 @@ class Paper:
 
 
 @dataclass(frozen=True, slots=True)
+class Proof:
+    """The payer's paper that proves a registration: a photo to be looked at, or a PDF to be saved."""
+
+    pk: int
+    name: str
+    is_photo: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Papers:
     """What is kept of one unit or site (`of`, with its key), newest first; `dropped` can be brought back."""
 

@@ -3,6 +3,7 @@
 import datetime as dt
 from dataclasses import dataclass
 
+from fleet.pages.documents import Proof
 from fleet.pages.lists import Column, Listing
 from fleet.pages.units import UnitLink
 
@@ -103,6 +104,8 @@ class Recorded:
     words: str
     units: int
     keys: tuple[int, ...]
+    all_keys: tuple[int, ...] = ()
+    proofs: tuple[Proof, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from fleet.pages.documents import Proof
 from fleet.pages.lifeline import LifeLine
 from fleet.rules import words
 from fleet.rules.dates import in_words
@@ -280,6 +281,7 @@ class Held:
     state: str
     number: str
     source: str
+    proofs: tuple[Proof, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

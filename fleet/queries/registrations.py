@@ -9,6 +9,7 @@ from django.db.models import Count, Min, Q, QuerySet
 
 from fleet import gather, models
 from fleet.pages import registrations as pages
+from fleet.pages.documents import Proof
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
 from fleet.queries.units import address, as_it_stands, link, what
 from fleet.rules import facts, registration, wording, words
@@ -458,7 +459,7 @@ def _wanted(
 
 
 def _recorded(rows: Sequence[models.Unit]) -> list[models.Registration]:
-    found = models.Registration.objects.filter(unit__in=rows).select_related("terms")
+    found = models.Registration.objects.filter(unit__in=rows).select_related("terms", "proof")
     return list(found.order_by("registered_on", "accepted_late_on", "number", "pk"))
 
 
@@ -468,7 +469,17 @@ def _recorded_words(recorded: Sequence[models.Registration]) -> Iterator[pages.R
         alike.setdefault(_told_words(told), []).append(told)
     for text, found in alike.items():
         here = tuple(told.pk for told in found if told.load_id is None and not told.with_install)
-        yield pages.Recorded(text, len({told.unit_id for told in found}), here)
+        proofs = dict.fromkeys(proof for told in found if (proof := proof_of(told)) is not None)
+        units = len({told.unit_id for told in found})
+        yield pages.Recorded(text, units, here, tuple(told.pk for told in found), tuple(proofs))
+
+
+def proof_of(told: models.Registration) -> Proof | None:
+    """Give the paper that proves a registration, unless it was dropped."""
+    paper = told.proof
+    if paper is None or paper.dropped_on is not None:
+        return None
+    return Proof(paper.pk, paper.name, paper.kind == "photo")
 
 
 def _told_words(told: models.Registration) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from fleet import gather, models
 from fleet.pages import units as pages
+from fleet.pages.documents import Proof
 from fleet.pages.lifeline import Event, LifeLine, Promise, draw
 from fleet.pages.units import Fact, Held, Identity, Question, UnitLink, UnitPage
 from fleet.queries import failing, unit_history
@@ -31,6 +32,7 @@ def page(pk: int, *, on: dt.date, component: str = "", cause: str = "", day: dt.
     book = gather.terms_on_file()
     told = gather.fleet_facts([row], book)[row.pk]
     question = Question(component or pages.first_asked(row.role), on=day or on, asked=on, cause=cause)
+    proofs = _proofs(told)
     history = unit_history.entries(told, book)
     events = unit_history.events(told)
     return UnitPage(
@@ -41,7 +43,7 @@ def page(pk: int, *, on: dt.date, component: str = "", cause: str = "", day: dt.
         choices=_choices(row.role),
         answer=failing.part(told, book, question),
         history=history,
-        holdings=tuple(_held(told, holding, book, on=on) for holding in told.holdings),
+        holdings=tuple(_held(told, holding, book, proofs, on=on) for holding in told.holdings),
     )
 
 
@@ -259,8 +261,32 @@ def _standing(told: gather.Told, holding: Holding, *, on: dt.date) -> Standing:
     return registration.standing(told.unit, holding, start=start.day, asked=on)
 
 
-def _held(told: gather.Told, holding: Holding, book: gather.TermsBook, *, on: dt.date) -> Held:
+def _proofs(told: gather.Told) -> list[tuple[int | None, Proof]]:
+    """List the papers that prove a registration of the unit, or of one before it in its line, with whose terms they are of."""
+    if not any(one.registered_on or one.registration_number or one.accepted_late for one in told.holdings):
+        return []
+    line = [told.row]
+    while line[-1].took_over_from is not None:
+        line.append(line[-1].took_over_from)
+    found = models.Registration.objects.filter(unit__in=line, proof__dropped_on=None).exclude(proof=None)
+    return [
+        (one.terms_id, Proof(one.proof.pk, one.proof.name, one.proof.kind == "photo"))
+        for one in found.select_related("proof").order_by("pk")
+        if one.proof is not None
+    ]
+
+
+def _held(
+    told: gather.Told,
+    holding: Holding,
+    book: gather.TermsBook,
+    proofs: Sequence[tuple[int | None, Proof]],
+    *,
+    on: dt.date,
+) -> Held:
     terms = holding.terms
+    # Told without terms, it is of every maker's.
+    mine = (book.pks[terms.code], None if terms.payer == "maker" else 0)
     start = start_of(told.unit, holding)
     standing = _standing(told, holding, on=on)
     return Held(
@@ -276,6 +302,7 @@ def _held(told: gather.Told, holding: Holding, book: gather.TermsBook, *, on: dt
         state=standing.state.value,
         number=holding.registration_number,
         source=f"{terms.source_title}, page {terms.source_page}" if terms.source_page else terms.source_title,
+        proofs=tuple(dict.fromkeys(proof for whose, proof in proofs if whose in mine)),
     )
 
 

@@ -109,6 +109,7 @@ urlpatterns = [
     path("systems/<int:pk>/registration", registrations.registration, name="registration"),
     path("systems/<int:pk>/registration/late", registrations.registration_late, name="registration_late"),
     path("systems/<int:pk>/registration/missed", registrations.registration_missed, name="registration_missed"),
+    path("systems/<int:pk>/registration/proof", registrations.registration_proof, name="registration_proof"),
     path("systems/<int:pk>/registration/date", registrations.registration_date, name="registration_date"),
     path("systems/<int:pk>/registration/undo", registrations.registration_undo, name="registration_undo"),
     path(

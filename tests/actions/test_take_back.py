@@ -202,6 +202,22 @@ def test_a_registration_that_was_taken_back_holds_it_no_more(robin):
     assert back(load, robin).units == 2
 
 
+def test_the_proof_of_its_registration_holds_it(robin):
+    load = save(robin, {0: UNITS[0] | {"registered_on": "2026-02-25"}})
+    paper = models.Document.objects.create(
+        site=unit().system.site,
+        kind="document",
+        name="a.pdf",
+        media_type="application/pdf",
+        stored="a",
+        digest="a",
+        size=1,
+    )
+    models.Registration.objects.update(proof=paper)
+    with pytest.raises(Refused, match="the proof of the registration of Northrill NH-9 NW-1"):
+        back(load, robin)
+
+
 def test_what_it_filled_and_somebody_changed_since_holds_it(robin):
     company.unit("SB-1", customer="Brit Sørby", site="Cabin")
     load = save(robin)

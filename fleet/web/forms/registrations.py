@@ -99,6 +99,19 @@ class LateForm(_WithUnits):
     told_by = forms.CharField(max_length=200, label="Who there wrote it")
 
 
+class ProofForm(_OfSystem):
+    """The paper that proves what is on file; `first` is the first registration that it is about."""
+
+    NAME = "proof"
+
+    proof = forms.FileField(label="A photo or a PDF", error_messages={"required": "Choose a photo or a PDF first."})
+
+    def __init__(self, data: Any = None, files: Any = None, *, number: int, first: int) -> None:
+        super().__init__(data, files, number=number)
+        self.auto_id = f"proof_{number}_{first}_%s"
+        self.first = first
+
+
 class DateForm(_OfSystem):
     """The date that a limit counts from."""
 

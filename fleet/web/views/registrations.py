@@ -15,7 +15,15 @@ from fleet.pages import registrations as pages
 from fleet.papers import owner_letter
 from fleet.queries import registrations as queries
 from fleet.web import access, export
-from fleet.web.forms.registrations import ConfirmForm, DateForm, LateForm, MissedForm, RegistrationsForm, RemindForm
+from fleet.web.forms.registrations import (
+    ConfirmForm,
+    DateForm,
+    LateForm,
+    MissedForm,
+    ProofForm,
+    RegistrationsForm,
+    RemindForm,
+)
 from fleet.web.htmx import page_or_part
 
 
@@ -154,10 +162,39 @@ def registration_date(request: HttpRequest, pk: int) -> HttpResponse:
 def registration_undo(request: HttpRequest, pk: int) -> HttpResponse:
     """Take back what was recorded here by mistake."""
     system = get_object_or_404(models.System, pk=pk)
-    keys = [int(key) for key in request.POST.getlist("key") if key.isascii() and key.isdecimal() and len(key) < 18]
-    taken = actions.take_back(system=system, registrations=keys, by=access.person(request), on=clock.today())
+    taken = actions.take_back(system=system, registrations=_keys(request), by=access.person(request), on=clock.today())
     messages.success(request, f"{_registrations(taken)} taken back." if taken else "That was taken back already.")
     return redirect("registration", pk)
+
+
+@require_POST
+def registration_proof(request: HttpRequest, pk: int) -> HttpResponse:
+    """Keep the paper that proves registrations on file."""
+    page, keys = _page(pk), _keys(request)
+    part = _part(request, page)
+    on_file = {key for told in part.recorded for key in told.all_keys} if part else set()
+    if part is None or not keys or not on_file.issuperset(keys):
+        return _nobody(request, page)
+    form = ProofForm(request.POST, request.FILES, number=part.number, first=keys[0])
+    if form.is_valid():
+        file = form.cleaned_data["proof"]
+        try:
+            actions.prove(
+                system=models.System.objects.get(pk=pk),
+                registrations=keys,
+                proof=actions.Proof(file, file.name),
+                by=access.person(request),
+            )
+        except actions.Refused as refused:
+            form.add_error(refused.field, str(refused))
+        else:
+            messages.success(request, f"Kept: {file.name} proves it.")
+            return redirect("registration", pk)
+    return _shown(request, page, proof={part.number: form}, status=422)
+
+
+def _keys(request: HttpRequest) -> list[int]:
+    return [int(key) for key in request.POST.getlist("key") if key.isascii() and key.isdecimal() and len(key) < 18]
 
 
 @require_POST
@@ -216,6 +253,11 @@ def _shown(request: HttpRequest, page: pages.SystemPage, *, status: int = 200, *
             "dates": [(wanted, DateForm(number=number, initial={"date": wanted.date})) for wanted in part.wanted],
         }
         forms.update((name, found[number]) for name, found in bound.items() if number in found and name != "date")
+        sent_proof = forms.pop("proof", None)
+        forms["recorded"] = [
+            (told, sent_proof if sent_proof and sent_proof.first == told.all_keys[0] else _proof(part, told))
+            for told in part.recorded
+        ]
         if number in bound.get("date", {}):
             sent = bound["date"][number]
             forms["dates"] = [
@@ -225,6 +267,10 @@ def _shown(request: HttpRequest, page: pages.SystemPage, *, status: int = 200, *
         parts.append((part, forms))
     context = {"page": page, "parts": parts, "ways": RemindForm().fields["way"].choices}  # type: ignore[attr-defined]
     return render(request, "registrations/system.html", context, status=status)
+
+
+def _proof(part: pages.PayerPart, told: pages.Recorded) -> ProofForm:
+    return ProofForm(number=part.number, first=told.all_keys[0])
 
 
 def _registrations(number: int) -> str:
