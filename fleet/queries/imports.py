@@ -81,7 +81,7 @@ def one(pk: int, kind: pages.Kind, *, how_far: tuple[int, int]) -> pages.ImportP
         stop_asked=bool(job and job.stop_asked),
         checking=row.checking,
         correcting=row.correcting,
-        why=job.why if job and standing == "failed" else "",
+        why=job.why if job and standing in ("failed", "waiting") else "",
         pairs=tuple(pages.Pair(heading, headings.label(name)) for heading, name in _in_order(row)),
         left_out=tuple(
             column["heading"] for column in row.sheet if column["heading"] not in {*row.columns, headings.WRONG}

@@ -25,6 +25,8 @@ def there() -> dict[str, dict[str, int]]:
     company.worked_out()
     terms = models.Terms.objects.get(code="northrill-1").pk
     site = unit.system.site
+    column = {"heading": "Client", "samples": ["Odile"], "filled": 1, "days": 0, "styles": [], "mixed": []}
+    sheet = models.Import.objects.create(kind="installs", name="units.csv", state="to match", sheet=[column])
     return {
         "unit": {"pk": unit.pk},
         "answer": {"pk": unit.pk},
@@ -43,6 +45,7 @@ def there() -> dict[str, dict[str, int]]:
         **{f"customer_{what}": {"pk": site.customer_id} for what in ("correct", "changes", "merge")},
         **{name: {"pk": site.pk} for name in ("contact_add", "sold", "payer_told")},
         "put_in_done": {"pk": unit.system_id},
+        **{name: {"pk": sheet.pk} for name in ("import", "import_columns", "import_stop", "import_drop")},
         "registration": {"pk": unit.system_id},
         "registration_undo": {"pk": unit.system_id},
         "registration_remind": {"pk": unit.system_id, "terms": terms},

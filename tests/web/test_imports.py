@@ -207,7 +207,9 @@ def test_work_that_failed_says_why(office):
     bring(office, sheets.row(1))
     pk = match(office)
     office.post(f"/import/{pk}", {"do": "take"})
-    models.Job.objects.update(state="failed", why="The disk is full.", ended_at=THEN)
+    models.Job.objects.update(why="The disk is full.")
+    assert "It waits for its turn. The last try failed: The disk is full." in words(office.get(f"/import/{pk}"))
+    models.Job.objects.update(state="failed", ended_at=THEN)
     assert "nothing of it was taken. The disk is full." in words(office.get(f"/import/{pk}"))
 
 
