@@ -26,6 +26,7 @@ class HoldingValues(NamedTuple):
     """The columns of a HoldingRow, by their names in the database."""
 
     unit_id: int
+    system_id: int
     terms_id: int
     attached: bool
     start_on: dt.date | None
@@ -172,6 +173,7 @@ def rows(
         next_on = coverage.next_change(told.unit, holding, on=on)
         yield HoldingValues(
             unit_id,
+            told.row.system_id,
             terms_id,
             holding.attached,
             start.day,

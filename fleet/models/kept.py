@@ -4,17 +4,18 @@ Each row is the answer for a failure today, asked today. Nothing in it changes b
 """
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 
 from fleet.models.promises import Terms
 from fleet.models.sites import Site
-from fleet.models.units import Unit
+from fleet.models.units import System, Unit
 
 
 class HoldingRow(models.Model):
-    """That a unit holds terms: when they start for it and where its registration stands."""
+    """That a unit holds terms: when they start for it and where its registration stands; `system` is the unit's."""
 
     unit = models.ForeignKey(Unit, models.CASCADE, related_name="holdings")
+    system = models.ForeignKey(System, models.CASCADE, related_name="+", db_index=False)
     terms = models.ForeignKey(Terms, models.CASCADE, related_name="holdings", db_index=False)
     attached = models.BooleanField()
     start_on = models.DateField(null=True)
@@ -29,7 +30,7 @@ class HoldingRow(models.Model):
         constraints = [models.UniqueConstraint(fields=["unit", "terms"], name="holdingrow_once")]
         indexes = [
             # With what the queue of registrations narrows and groups by, so that counting reads the index alone.
-            models.Index(fields=["registration", "deadline", "terms", "unit"], name="holding_by_deadline"),
+            models.Index(fields=["registration", "deadline", "system", "terms", "unit"], name="holding_by_deadline"),
             models.Index(fields=["terms", "start_on"], name="holding_by_start"),
         ]
 
@@ -74,6 +75,8 @@ class CoverageRow(models.Model):
                 condition=Q(result="covered"),
                 name="coverage_ending",
             ),
+            # Narrow, so that counting what ends in a year reads little.
+            models.Index(fields=["last_on", "result"], condition=Q(result="covered"), name="coverage_ending_count"),
         ]
 
     def __str__(self) -> str:
@@ -89,7 +92,7 @@ class FactRow(models.Model):
     """
 
     unit = models.ForeignKey(Unit, models.CASCADE, related_name="facts_wanted")
-    site = models.ForeignKey(Site, models.CASCADE, null=True, related_name="facts_wanted")
+    site = models.ForeignKey(Site, models.CASCADE, null=True, related_name="facts_wanted", db_index=False)
     fact = models.CharField(max_length=24)
     worth_days = models.PositiveIntegerField()
     parts_days = models.PositiveIntegerField()
@@ -102,8 +105,10 @@ class FactRow(models.Model):
     class Meta:
         constraints = [models.UniqueConstraint(fields=["unit", "fact", "site"], name="factrow_once")]
         indexes = [
-            # With what the list adds up, so that grouping a large fleet's facts reads the index alone.
-            models.Index(fields=["fact", "site", "unit", "worth_days"], name="fact_by_site"),
+            # What is asked of sites is added up over their units.
+            models.Index(fields=["site", "fact"], condition=Q(site__isnull=False), name="fact_by_site"),
+            # The list, worth most first, of units' facts, which stand in it as they are.
+            models.Index("site", F("worth_days").desc(), "fact", "unit", name="fact_by_worth"),
         ]
 
     def __str__(self) -> str:

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 from typing import Any
 
-from django.db.models import Count, Min, Q, QuerySet
+from django.db.models import Count, Min, Q, QuerySet, Sum
 
 from fleet import gather, models
 from fleet.pages import registrations as pages
@@ -27,19 +27,19 @@ _AHEAD = 40
 WEEK = 6 * DAY
 LATELY = 30 * DAY
 
-_SITE = "unit__system__site"
-_GROUP = ("unit__system_id", "terms_id", "deadline")
+_SITE = "system__site"
+_GROUP = ("deadline", "system_id", "terms_id")
 # The first of each is what is sorted by; the rest keeps equal ones in one order, so that no page repeats a row.
 _ORDER = {
-    "deadline": ("deadline", "unit__system_id", "terms_id"),
-    "system": ("unit__system__name", "deadline", "unit__system_id", "terms_id"),
-    "customer": (f"{_SITE}__customer__name", "deadline", "unit__system_id", "terms_id"),
-    "payer": ("terms__maker", "deadline", "unit__system_id", "terms_id"),
-    "units": ("units", "deadline", "unit__system_id", "terms_id"),
+    "deadline": ("deadline", "system_id", "terms_id"),
+    "system": ("system__name", "deadline", "system_id", "terms_id"),
+    "customer": (f"{_SITE}__customer__name", "deadline", "system_id", "terms_id"),
+    "payer": ("terms__maker", "deadline", "system_id", "terms_id"),
+    "units": ("units", "deadline", "system_id", "terms_id"),
 }
 _FILE = (
     "unit_id", "terms_id", "registration", "deadline", "unit__room", "unit__maker", "unit__model", "unit__serial",
-    "unit__installed_on", "unit__started_on", "unit__system_id",
+    "unit__installed_on", "unit__started_on", "system_id",
 )  # fmt: skip
 
 
@@ -66,7 +66,8 @@ def page(asked: pages.Asked, *, sort: str, number: int, on: dt.date) -> pages.Re
     """Show one page of the queue: a row for each system and terms whose units have the same last day."""
     found = _found(asked)
     groups = _groups(found)
-    count, units = groups.count(), found.count()
+    told = groups.aggregate(rows=Count("*"), all_units=Sum("units"))
+    count, units = told["rows"], told["all_units"] or 0
     chosen = _sort(asked, sort)
     number = within(number, count)
     first = (number - 1) * PER_PAGE
@@ -87,10 +88,10 @@ def nearest(state: str, number: int, *, on: dt.date) -> tuple[bool, tuple[Row, .
     They are looked for among the first rows of the index: grouping the whole queue would cost more the larger the fleet.
     """
     found = _found(pages.Asked(state))
-    ahead = list(found.order_by("deadline", "terms_id", "unit_id").values_list(*_GROUP)[: number * _AHEAD])
+    ahead = list(found.order_by(*_GROUP, "unit_id").values_list(*_GROUP)[: number * _AHEAD])
     keys = list(dict.fromkeys(ahead))
     first = keys[:number]
-    groups = _groups(found.filter(unit__system__in={system for system, _, _ in first}))
+    groups = _groups(found.filter(system__in={system for _, system, _ in first}))
     known = {tuple(row[name] for name in _GROUP): row for row in groups}
     more = len(keys) > number or len(ahead) == number * _AHEAD
     return more, tuple(group_rows([known[key] for key in first], on=on))
@@ -127,12 +128,12 @@ def _ordered(groups: QuerySet[models.HoldingRow, Any], sort: Sort) -> QuerySet[m
 
 def group_rows(rows: Sequence[Mapping[str, Any]], *, on: dt.date) -> Iterator[Row]:
     """Draw rows of the queue; where one stands is said of one of its units."""
-    systems = models.System.objects.select_related("site__customer").in_bulk([row["unit__system_id"] for row in rows])
+    systems = models.System.objects.select_related("site__customer").in_bulk([row["system_id"] for row in rows])
     terms = models.Terms.objects.in_bulk([row["terms_id"] for row in rows])
     told = _told(row["sample"] for row in rows)
     reminded = _reminded(systems)
     for row in rows:
-        system, paper = systems[row["unit__system_id"]], terms[row["terms_id"]]
+        system, paper = systems[row["system_id"]], terms[row["terms_id"]]
         text = _standing_words(told[row["sample"]], paper.code, on=on)
         if asked_on := reminded.get((system.pk, paper.pk)):
             text = f"{text} Owner asked on {in_words(asked_on)}."
@@ -195,14 +196,10 @@ def file_rows(asked: pages.Asked, *, on: dt.date) -> Iterator[Row]:
     rows = _found(asked).order_by("deadline", "unit_id", "terms_id").values(*_FILE).iterator(chunk_size=CHUNK)
     terms = {pk: (payer_name(one), one.code) for pk, one in models.Terms.objects.in_bulk().items()}
     for chunk in _chunks(rows):
-        systems = models.System.objects.select_related("site__customer").in_bulk(
-            {row["unit__system_id"] for row in chunk}
-        )
+        systems = models.System.objects.select_related("site__customer").in_bulk({row["system_id"] for row in chunk})
         told = _told(row["unit_id"] for row in chunk) if asked.state == State.MISSED else {}
         for row in chunk:
-            yield _file_row(
-                row, systems[row["unit__system_id"]], *terms[row["terms_id"]], told.get(row["unit_id"]), on=on
-            )
+            yield _file_row(row, systems[row["system_id"]], *terms[row["terms_id"]], told.get(row["unit_id"]), on=on)
 
 
 def _chunks(rows: Iterable[Any]) -> Iterator[list[Any]]:
@@ -230,16 +227,15 @@ def _file_row(
 
 def sentences(*, on: dt.date) -> tuple[str, ...]:
     """Say what closes this week, what else is to do, and what waits."""
+    rows = models.HoldingRow.objects.order_by()
     open_states = (State.TO_DO, State.WAITING, State.SENT)
-    found = models.HoldingRow.objects.filter(registration__in=open_states).order_by()
-    count = {
-        row["registration"]: row for row in found.values("registration").annotate(n=Count("pk"), first=Min("deadline"))
-    }
-    number = {state: count[state]["n"] if state in count else 0 for state in open_states}
-    todo = models.HoldingRow.objects.filter(registration=State.TO_DO)
-    week = todo.filter(deadline__lte=on + WEEK).count()
-    late = models.HoldingRow.objects.filter(registration=State.MISSED, deadline__gte=on - LATELY).count()
-    first = count[State.TO_DO]["first"] if number[State.TO_DO] else None
+    counted = rows.filter(registration__in=open_states).values_list("registration").annotate(n=Count("*"))
+    number = dict.fromkeys(open_states, 0) | {State(state): n for state, n in counted}
+    todo = rows.filter(registration=State.TO_DO).aggregate(
+        first=Min("deadline"), week=Count("pk", filter=Q(deadline__lte=on + WEEK))
+    )
+    week, first = todo["week"], todo["first"]
+    late = rows.filter(registration=State.MISSED, deadline__gte=on - LATELY).count()
     return tuple(_sentences(number, week, late, first, on=on))
 
 

@@ -4,7 +4,8 @@ from collections.abc import Iterable, Iterator
 from itertools import islice
 from typing import Any
 
-from django.db.models import BigIntegerField, Case, Count, F, Min, Q, QuerySet, Sum, Value, When
+from django.db.models import BigIntegerField, Count, F, Min, Q, QuerySet, Sum, Value
+from django.db.models.expressions import Combinable
 
 from fleet import models
 from fleet.pages import wanted as pages
@@ -22,11 +23,10 @@ _USUAL = "-worth_days"
 def page(asked: pages.Asked, *, sort: str, number: int, undo: pages.Undo | None = None) -> pages.WantedPage:
     """Show one page of what is wanted, worth most first."""
     chosen = sort_of(sort, pages.COLUMNS, otherwise=_USUAL)
-    grouped = _grouped(asked, chosen)
-    count = grouped.count()
+    count = _count(asked)
     number = within(number, count)
     first = (number - 1) * PER_PAGE
-    found = list(grouped[first : first + PER_PAGE])
+    found = list(_grouped(asked, chosen)[first : first + PER_PAGE])
     return pages.WantedPage(
         asked=asked,
         listing=Listing(pages.COLUMNS, tuple(_rows(found)), count, chosen, number),
@@ -58,7 +58,7 @@ def short() -> pages.ShortWanted:
         )
         for row, line in zip(found, _rows(found), strict=True)
     )
-    return pages.ShortWanted(grouped.count(), tuple(wishes))
+    return pages.ShortWanted(_count(pages.Asked()), tuple(wishes))
 
 
 def undo(change: int, *, by: models.User) -> pages.Undo | None:
@@ -75,30 +75,62 @@ def undo(change: int, *, by: models.User) -> pages.Undo | None:
     return pages.Undo(found.pk, pages.TITLES[name], found.after)
 
 
-def _grouped(asked: pages.Asked, sort: Sort) -> QuerySet[models.FactRow, Any]:
-    """Add up facts: those of a site once for it, those of a unit each by itself."""
-    found = models.FactRow.objects.all()
+def _found(asked: pages.Asked) -> QuerySet[models.FactRow]:
+    found = models.FactRow.objects.order_by()
     if asked.fact:
         found = found.filter(fact=asked.fact)
     if asked.text:
         found = found.filter(Q(**{f"{_CUSTOMER}__icontains": asked.text}))
-    alone = Case(When(site__isnull=True, then=F("unit")), default=Value(0), output_field=BigIntegerField())
-    grouped = found.annotate(alone=alone).values("fact", "site", "alone")
-    grouped = grouped.annotate(
-        worth=Sum("worth_days"),
-        units=Count("unit", distinct=True),
-        first_unit=Min("unit"),
-        parts=Sum("parts_days"),
-        labor=Sum("labor_days"),
-        refrigerant=Sum("refrigerant_days"),
-        freight=Sum("freight_days"),
-        gap_first=Min("first_on"),
-        gap_last=Min("last_on"),
+    return found
+
+
+def _count(asked: pages.Asked) -> int:
+    """Count the rows of the list: one for each fact of a site, whatever units ask for it, and of a unit."""
+    found = _found(asked)
+    of_sites = found.filter(site__isnull=False).values("site", "fact").distinct().count()
+    return of_sites + found.filter(site__isnull=True).count()
+
+
+def _grouped(asked: pages.Asked, sort: Sort) -> QuerySet[models.FactRow, Any]:
+    """List facts: those of a unit as they stand, those of a site added up over the units that ask for them.
+
+    Adding up needs all rows; those of units, nearly all of a large fleet's, come in their order from the index.
+    """
+    found = _found(asked)
+    of_units = found.filter(site__isnull=True).values(
+        "fact",
+        "site",
+        alone=F("unit"),
+        worth=F("worth_days"),
+        units=Value(1),
+        first_unit=F("unit"),
+        **{kind: F(f"{kind}_days") for kind in words.KINDS},
+        gap_first=F("first_on"),
+        gap_last=F("last_on"),
+        customer=_customer(sort),
     )
-    if sort.name == "customer":
-        grouped = grouped.annotate(customer=Min(_CUSTOMER))
+    of_sites = (
+        found.filter(site__isnull=False)
+        .values("fact", "site")
+        .annotate(
+            alone=Value(0, output_field=BigIntegerField()),
+            worth=Sum("worth_days"),
+            units=Count("unit", distinct=True),
+            first_unit=Min("unit"),
+            **{kind: Sum(f"{kind}_days") for kind in words.KINDS},
+            gap_first=Min("first_on"),
+            gap_last=Min("last_on"),
+            customer=Min(_customer(sort)),
+        )
+    )
     falling = "-" if sort.falling else ""
-    return grouped.order_by(f"{falling}{_ORDER[sort.name]}", "-worth", "fact", "site", "alone")
+    order = dict.fromkeys((f"{falling}{_ORDER[sort.name]}", "-worth", "fact", "site", "alone"))
+    return of_units.union(of_sites, all=True).order_by(*order)
+
+
+def _customer(sort: Sort) -> Combinable:
+    """Name the customer only where the list is sorted by it, for the names lie three tables away."""
+    return F(_CUSTOMER) if sort.name == "customer" else Value("")
 
 
 def _rows(found: Iterable[Any]) -> Iterator[Row]:
