@@ -12,7 +12,7 @@ def name_the_systems(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("fleet", "0014_set_aside")]
+    dependencies = [("fleet", "0015_proof_of_registrations")]
 
     operations = [
         migrations.AddField(
