@@ -18,6 +18,7 @@ from fleet.actions.changes import Log
 from fleet.gather import claims as facts
 from fleet.gather.failures import days_of
 from fleet.gather.house import house
+from fleet.gather.terms import TermsBook
 from fleet.rules import claims as rules
 from fleet.rules import money, words
 from fleet.rules.claims import Refusal, State, Why
@@ -73,9 +74,13 @@ def open(  # noqa: A001 - the verb of the trade; inside this module nothing open
     """Open a claim on the payer of some terms; one that promised nothing for this failure only with a reason."""
     with transaction.atomic():
         row = _failure(failure)
-        promise, paper = _promise(row, terms, on=on)
         if row.voided_on is not None:
             raise Refused({"failure": f"This failure was voided: {row.void_reason}."})
+        promised, book = _promised(row, on=on)
+        if terms not in book.codes:
+            raise Refused({"terms": "These terms are not on file."})
+        paper = book.by_code[book.codes[terms]]
+        promise = next((promise for promise in promised if promise.terms_id == terms), None)
         answers = promise.answers if promise else ()
         found = rules.opening((answer.result for answer in answers), reason=because)
         if found:
@@ -128,15 +133,10 @@ def _failure(pk: int) -> models.Failure:
     return next(row for row in facts.failures_of([found])[found] if row.pk == pk)
 
 
-def _promise(failure: models.Failure, terms: int, *, on: dt.date) -> tuple[facts.Promise | None, Any]:
-    """Give what some terms promise for a failure (none: the unit does not hold them), and the terms."""
+def _promised(failure: models.Failure, *, on: dt.date) -> tuple[tuple[facts.Promise, ...], TermsBook]:
     book = gather.terms_on_file()
-    if terms not in book.codes:
-        raise Refused({"terms": "These terms are not on file."})
     told = gather.fleet_facts(models.Unit.objects.filter(pk=failure.unit_id).with_facts(), book)[failure.unit_id]
-    promised = facts.promises(told, failure, book, asked=on)
-    found = next((promise for promise in promised if promise.terms_id == terms), None)
-    return found, book.by_code[book.codes[terms]]
+    return facts.promises(told, failure, book, asked=on), book
 
 
 # ----------------------------------------------------------------------------------------------------------- steps
@@ -208,8 +208,8 @@ def _failure_of(pk: int) -> models.Failure:
 
 def _standing(row: models.Claim, failure: models.Failure, *, on: dt.date) -> rules.Claim:
     """Say how a claim stands, with the most that may be asked and what other payers credited for the same failure."""
-    promise, paper = _promise(failure, row.terms_id, on=on)
-    job, credit = facts.credit_of(row, failure, paper, promise.answers if promise else (), house())
+    promised, book = _promised(failure, on=on)
+    job, expected = facts.credits_of(failure, promised, book, house())
     others = (other.credited for other in failure.claims.all() if other.pk != row.pk)
     return rules.Claim(
         state=State(row.state),
@@ -218,7 +218,7 @@ def _standing(row: models.Claim, failure: models.Failure, *, on: dt.date) -> rul
         asked=row.asked,
         approved=row.approved,
         credited=row.credited,
-        most=money.most(job, credit),
+        most=money.most(job, *expected.values()),
         elsewhere=sum(others, rules.ZERO),
     )
 

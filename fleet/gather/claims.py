@@ -148,6 +148,18 @@ def credit_of(
     return job, money.expected(terms, answers, job, rules=rules_of(terms, row.supplier), kinds=kinds_of(row))
 
 
+def credits_of(
+    failure: models.Failure, promised: Iterable[Promise], book: TermsBook, house: models.House
+) -> tuple[money.Job, dict[int, money.Credit]]:
+    """Work out what the payer of each claim on a failure should credit, and from which job."""
+    found = {promise.terms_id: promise.answers for promise in promised}
+    expected = {
+        row.pk: credit_of(row, failure, book.by_code[book.codes[row.terms_id]], found.get(row.terms_id, ()), house)[1]
+        for row in failure.claims.all()
+    }
+    return job_of(failure, failure.refrigerant_entries.all(), house), expected
+
+
 def taken(steps: Iterable[models.ClaimStep]) -> tuple[claims.Taken, ...]:
     """Give the steps of a claim, in their order."""
     return tuple(
@@ -170,11 +182,10 @@ def kept_of(
             yield from (ClaimValues(row.pk, claims.ZERO, claims.ZERO, None) for row in failure.claims.all())
             continue
         promised = promises(told, failure, book, asked=on)
-        found = {promise.terms_id: promise.answers for promise in promised}
+        _, expected = credits_of(failure, promised, book, house)
         for row in failure.claims.all():
+            yield ClaimValues(row.pk, expected[row.pk].total, expected[row.pk].possible, next_on)
             terms = book.by_code[book.codes[row.terms_id]]
-            _, credit = credit_of(row, failure, terms, found.get(row.terms_id, ()), house)
-            yield ClaimValues(row.pk, credit.total, credit.possible, next_on)
             open_clocks = (clock for clock in clocks_of(failure, row, terms, asked=on) if clock.open)
             yield from (_kept(clock, failure, row.terms_id, row.pk, next_on) for clock in open_clocks)
         yield from _unclaimed(failure, promised, next_on, on=on)

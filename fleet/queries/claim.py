@@ -54,7 +54,8 @@ def page(pk: int, *, on: dt.date) -> pages.ClaimPage | None:
     terms = book.by_code[book.codes[row.terms_id]]
     promised = facts.promises(told, failure, book, asked=on) if failure.voided_on is None else ()
     promise = next((one for one in promised if one.terms_id == row.terms_id), None)
-    job, credit = facts.credit_of(row, failure, terms, promise.answers if promise else (), house())
+    job, expected = facts.credits_of(failure, promised, book, house())
+    credit = expected[pk]
     documents = list(_documents(row, failure))
     site, unit = told.row.system.site, told.row
     spent = money.costs(job)
@@ -95,7 +96,7 @@ def page(pk: int, *, on: dt.date) -> pages.ClaimPage | None:
         credit_total=credit_words(credit),
         spent=tuple((kind, amount) for kind, amount in spent.items() if amount),
         spent_total=money.cost(job),
-        most=money.most(job, credit),
+        most=money.most(job, *expected.values()),
         elsewhere=sum((other.credited for other in failure.claims.all() if other.pk != pk), ZERO),
         steps=tuple(_steps(row)),
         offers=tuple(_offers(row, credit)),

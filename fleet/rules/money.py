@@ -230,16 +230,20 @@ def _handling_line(rules: Allowance, parts: Decimal, kind: str, standing: Standi
     return Line(Item.HANDLING, kind, Standing.NOT_IN_ALLOWANCE)
 
 
-def most(job: Job, credit: Credit) -> Decimal:
-    """Give the most that a payer may be asked for: what was spent, or what its own allowance pays for that kind if more.
+def most(job: Job, *of_payers: Credit) -> Decimal:
+    """Give the most that all payers of a failure together may be asked for: what was spent, or an allowance that is more.
 
     An allowance is a set amount: the payer owes it also where the work was quicker. No other amount goes over what was spent.
+    Of several payers' allowances for one kind of cost, the largest counts.
     """
-    allowed: dict[str, Decimal] = defaultdict(Decimal)
-    for line in credit.lines:
-        if line.item is not Item.FEE:
-            allowed[line.kind] += line.amount
-    return cents(sum((max(spent, allowed[kind]) for kind, spent in costs(job).items()), ZERO))
+    found = costs(job)
+    for credit in of_payers:
+        allowed: dict[str, Decimal] = defaultdict(Decimal)
+        for line in credit.lines:
+            if line.item is not Item.FEE:
+                allowed[line.kind] += line.amount
+        found = {kind: max(amount, allowed[kind]) for kind, amount in found.items()}
+    return cents(sum(found.values(), ZERO))
 
 
 def shortfall(job: Job, *, from_payers: Decimal, from_customer: Decimal) -> Decimal:
@@ -403,6 +407,9 @@ def missed(
         if kinds:
             taken.update(kinds)
             credit = expected(terms, after, job, kinds=kinds)
+            # What its fee eats up nobody would have claimed.
+            if credit.total <= 0:
+                continue
             found.append(Missed(terms.code, terms.payer, late[terms.code], holding.registered_on, kinds, credit))
     return tuple(found)
 
