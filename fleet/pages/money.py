@@ -41,10 +41,11 @@ MISSED_COLUMNS = (
     Column("site", "Site"),
     Column("component", "Component"),
     Column("failed_on", "Failed on", "day"),
-    Column("payer", "Would have paid"),
-    Column("pays_for", "For"),
-    Column("registered_on", "Registered", "day"),
-    Column("deadline", "The limit was", "day"),
+    Column("payer", "Would have paid", shown=False),
+    Column("pays_for", "For", shown=False),
+    Column("registered_on", "Registered", "day", shown=False),
+    Column("deadline", "The limit was", "day", shown=False),
+    Column("why", "How that came"),
     Column("amount", "Cost us", "money"),
 )
 
@@ -94,10 +95,19 @@ class Table:
     rows: tuple[Row, ...]
 
     @property
+    def shown(self) -> tuple[Column, ...]:
+        """The columns that the screen shows."""
+        return tuple(column for column in self.columns if column.shown)
+
+    @property
     def lines(self) -> tuple[tuple[tuple[Column, object, str], ...], ...]:
         """Each row's cells beside their columns and shapes."""
         return tuple(
-            tuple((column, cell, cell.shape or column.shape) for column, cell in zip(self.columns, row, strict=True))
+            tuple(
+                (column, cell, cell.shape or column.shape)
+                for column, cell in zip(self.columns, row, strict=True)
+                if column.shown
+            )
             for row in self.rows
         )
 
@@ -115,7 +125,6 @@ class MoneyPage:
     by_maker: tuple[Bar, ...]
     by_age: tuple[Bar, ...]
     tables: tuple[Table, ...]
-    missed: tuple[str, ...]
 
     def table(self, name: str) -> Table | None:
         """Find a table by its name."""

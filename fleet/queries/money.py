@@ -78,7 +78,6 @@ def page(*, since: dt.date, on: dt.date) -> pages.MoneyPage:
             ),
             pages.Table("missed", "What missed registrations cost", pages.MISSED_COLUMNS, tuple(_missed(lost))),
         ),
-        missed=tuple(dict.fromkeys(wording.missed(found) for one in lost for found in one.missed)),
     )  # fmt: skip
 
 
@@ -245,5 +244,6 @@ def _missed(lost: Iterable[_Lost]) -> Iterator[Row]:
                 Cell(listed(found.kinds)),
                 Cell(found.registered_on),
                 Cell(found.deadline),
+                Cell(wording.missed(found)),
                 Cell(found.credit.total),
             )

@@ -117,10 +117,20 @@ def test_what_a_missed_registration_cost_unit_by_unit():
     assert found.sentences[2] == "Missed registrations cost $754.00 on 2 failures."
     day = company.day
     assert table(found, "missed") == [
-        ("SB-2", "Cato Wren", "Home", "sensor", day("2026-02-02"), "maker", "parts and labor", day("2018-06-01"), day("2018-05-08"), Decimal("377.00")),
-        ("SB-1", "Odile Marsh", "Home", "sensor", day("2026-02-01"), "maker", "parts and labor", None, day("2018-05-08"), Decimal("377.00")),
+        ("SB-2", "Cato Wren", "Home", "sensor", day("2026-02-02"), "maker", "parts and labor", day("2018-06-01"), day("2018-05-08"), "The maker would have paid $377.00 for parts and labor: registered on 1 June 2018, the limit was 8 May 2018.", Decimal("377.00")),
+        ("SB-1", "Odile Marsh", "Home", "sensor", day("2026-02-01"), "maker", "parts and labor", None, day("2018-05-08"), "The maker would have paid $377.00 for parts and labor: never registered, the limit was 8 May 2018.", Decimal("377.00")),
     ]  # fmt: skip
     assert page("2025-03-01").sentences[2] == "Missed registrations cost $1,131.00 on 3 failures."
+
+
+@pytest.mark.parametrize(("parts_cost", "lost"), [("35.01", "$0.01"), ("35.00", ""), ("12.00", "")])
+def test_what_the_fee_would_have_eaten_was_not_lost(parts_cost, lost):
+    only_parts = {"pays_for": ["parts"], "components": ["*"], "tiers": [{"months": 120, "when": ["registered"]}]}
+    terms = claimed.REGISTERED | {"replaces": "northrill-1", "coverage": [only_parts]}
+    company.on_file({name: value for name, value in terms.items() if name != "allowance"})
+    claimed.failure(unit("SB-1", started_on="2018-03-10", installed_on="2018-03-09"), parts_cost=parts_cost)
+    told = f"Missed registrations cost {lost} on 1 failure." if lost else "No missed registration cost anything."
+    assert page().sentences[2] == told
 
 
 def test_a_voided_failure_costs_nothing():

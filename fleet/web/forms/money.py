@@ -15,9 +15,8 @@ class MoneyForm(forms.Form):
 
     def __init__(self, data: Any, *, on: dt.date) -> None:
         self._usual = add_months(on, -12)
-        super().__init__(data, label_suffix="", initial={"since": self._usual})
+        super().__init__(data if "since" in data else None, label_suffix="", initial={"since": self._usual})
 
     def day(self) -> dt.date:
         """Give the day asked for, or the usual one."""
-        self.is_valid()
-        return self.cleaned_data.get("since") or self._usual
+        return (self.cleaned_data.get("since") if self.is_valid() else None) or self._usual
