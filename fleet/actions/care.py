@@ -146,6 +146,31 @@ def record(
     return made
 
 
+def done(unit: int, task: str, *, technician: str = "", by: models.User, on: dt.date) -> models.MaintenanceRecord:
+    """Record in one step that a task was done today; said twice, it was done once."""
+    with transaction.atomic():
+        models.Unit.objects.select_for_update().get(pk=unit)
+        told = models.MaintenanceRecord.objects.filter(unit=unit, task=task, done_on=on, skipped=False).first()
+        return told or record(unit, task, day=on, technician=technician, by=by, on=on)
+
+
+def take_back(pk: int, *, by: models.User, on: dt.date) -> models.MaintenanceRecord:
+    """Take back what this person recorded today; raises correct.Refused where it is no longer theirs to take back."""
+    with transaction.atomic():
+        row = models.MaintenanceRecord.objects.select_for_update().get(pk=pk)
+        told = models.Change.objects.filter(table="maintenancerecord", object_id=pk)
+        mine = told.filter(field="done_on", before="", by=by, load=None, at__date__gte=on - dt.timedelta(days=1))
+        if row.write_up_id is not None or not mine.exists() or told.exclude(field="done_on").exists():
+            raise Refused({"day": "Only whoever recorded it takes it back here, and on the same day."})
+        log = Log(by=by)
+        log.note(None, row, "done_on", row.done_on, None, why=f"taken back: {row.task}")
+        log.write()
+        row.delete()
+        kept.refresh([row.unit_id], on=on)
+        row.pk = pk
+    return row
+
+
 def _faults(
     unit: models.Unit,
     task: str,

@@ -189,6 +189,17 @@ def state_of(
     return State.DUE if on <= window.late_after else State.LATE
 
 
+def long_ago(task: Task, *, on: dt.date) -> dt.date:
+    """Give the latest day on which an owner's task, last done then, counts as never recorded: two intervals are past."""
+    months = 2 * task.every_months
+    day = add_months(on, -months)
+    while add_months(day, months) >= on:
+        day -= DAY
+    while add_months(day + DAY, months) < on:
+        day += DAY
+    return day
+
+
 @dataclass(frozen=True, slots=True)
 class Wanted:
     """A fact that is missing, so that a unit's dues cannot be known: `start` or `style`."""

@@ -48,7 +48,7 @@ PLACES: dict[str, tuple[Place, ...]] = {
         Place("unsold", "New houses"),
     ),
     "Care": (
-        Place("due", "Due"),
+        Place("due", "Due", "site_care", "care_record"),
         Place("visits", "Visits"),
         Place("agreements", "Agreements"),
         Place("layouts", "Layouts compared"),

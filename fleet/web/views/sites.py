@@ -5,8 +5,8 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from fleet import clock
+from fleet.queries import care, put_in
 from fleet.queries import documents as papers
-from fleet.queries import put_in
 from fleet.queries import sites as queries
 from fleet.web import access
 from fleet.web.views import documents
@@ -21,6 +21,7 @@ def site(request: HttpRequest, pk: int) -> HttpResponse:
     may_edit = access.may_see(access.person(request).role, "site_correct")
     saved = put_in.saved_lately(pk, on=clock.today()) if may_edit else ()
     context = {"page": page, "may_edit": may_edit, "saved": saved, **documents.part(request, papers.of_site(pk))}
+    context["care"] = care.short_of_site(pk, on=clock.today())
     return render(request, "sites/site.html", context)
 
 

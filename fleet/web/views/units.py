@@ -4,6 +4,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.views.decorators.http import require_safe
 
 from fleet import clock
+from fleet.queries import care
 from fleet.queries import documents as papers
 from fleet.queries import units as queries
 from fleet.web import access
@@ -42,5 +43,6 @@ def _shown(request: HttpRequest, pk: int, form: AnswerForm) -> HttpResponse:
         form.offer(page.choices)
     may_edit = access.may_see(access.person(request).role, "unit_correct")
     context = {"page": page, "form": form, "readable": readable, "may_edit": may_edit}
+    context["care"] = care.of_unit(pk, on=clock.today())
     context |= documents.part(request, papers.of_unit(pk)) | payers.part(request, page)
     return page_or_part(request, "units/unit.html", "units/_answer.html", context, status=200 if readable else 422)

@@ -1,0 +1,64 @@
+"""Dues in plain English: where one stands, how often it comes, and why it comes sooner."""
+
+import datetime as dt
+
+from fleet.rules.care import Due, State, Window
+from fleet.rules.caresheet import Task
+from fleet.rules.dates import DAY, in_words
+
+PER = {
+    "head": "each head",
+    "drain line": "each drain line",
+    "system": "the whole system",
+    "outdoor": "each outdoor unit",
+    "pump": "each pump",
+}
+
+
+def stands(state: State, window: Window, not_before: dt.date | None = None) -> str:
+    """Say where a due stands.
+
+    >>> days = Window(dt.date(2026, 5, 3), dt.date(2026, 4, 3), dt.date(2026, 6, 2))
+    >>> stands(State.LATE, days), stands(State.DUE, days)
+    ('late since 3 June 2026', 'due now, not late until 3 June 2026')
+    >>> stands(State.AHEAD, days), stands(State.WAITING, days, dt.date(2026, 5, 9))
+    ('ahead, from 3 April 2026', 'put off, not before 9 May 2026')
+    """
+    match state:
+        case State.WAITING:
+            return "put off" if not_before is None else f"put off, not before {in_words(not_before)}"
+        case State.NO_RECORD:
+            return "no record"
+        case State.AHEAD:
+            return f"ahead, from {in_words(window.opens_on)}"
+        case State.DUE:
+            return f"due now, not late until {in_words(window.late_after + DAY)}"
+        case State.LATE:
+            return f"late since {in_words(window.late_after + DAY)}"
+
+
+def every(task: Task) -> str:
+    """Say how often a task comes round where nothing makes it sooner.
+
+    >>> from fleet.rules.wording import care
+    >>> care.months(1), care.months(12), care.months(48), care.months(18)
+    ('every month', 'every year', 'every 4 years', 'every 18 months')
+    """
+    return months(task.every_months)
+
+
+def months(number: int) -> str:
+    """Say an interval."""
+    if number % 12 == 0:
+        return "every year" if number == 12 else f"every {number // 12} years"
+    return "every month" if number == 1 else f"every {number} months"
+
+
+def why(due: Due) -> str:
+    """Say what makes a due come sooner than usual, blank if nothing does."""
+    if due.window.graded:
+        return f"sooner: the {due.task.dirt} was graded dirty"
+    if due.times is not None and due.times < 1:
+        named = " or ".join(one.when for one in due.task.shorten if one.times == due.times)
+        return f"sooner: {named}"
+    return ""
