@@ -50,6 +50,15 @@ MISSED_COLUMNS = (
 )
 
 
+def percent(width: int) -> str:
+    """Write a width as a drawing has it.
+
+    >>> percent(194), percent(WIDE)
+    ('19.4%', '100.0%')
+    """
+    return f"{width * 100 / WIDE:.1f}%"
+
+
 @dataclass(frozen=True, slots=True)
 class Piece:
     """A piece of a bar: what it stands for (came, out, lost), where it begins and how wide it is."""
@@ -57,6 +66,16 @@ class Piece:
     sort: str
     x: int
     width: int
+
+    @property
+    def at(self) -> str:
+        """Where it begins, in percent, so that a narrow screen keeps the pattern as it is."""
+        return percent(self.x)
+
+    @property
+    def wide(self) -> str:
+        """How wide it is, in percent."""
+        return percent(self.width)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +86,11 @@ class Bar:
     words: str
     pieces: tuple[Piece, ...]
     whole: int
+
+    @property
+    def around(self) -> str:
+        """How wide the outline is, in percent."""
+        return percent(self.whole)
 
 
 def bar(name: str, words: str, amounts: tuple[tuple[str, Decimal], ...], whole: Decimal, longest: Decimal) -> Bar:

@@ -15,7 +15,7 @@ from fleet.pages.claim_paper import ClaimPaper, Photo, Section
 from fleet.papers.drawing import QUIET, NumberedCanvas, facts, font, heading, plain, quiet, ruled, text
 
 _MARGIN = 20 * mm
-_WIDTH = LETTER[0] - 2 * _MARGIN
+_WIDTH = LETTER[0] - 2 * _MARGIN - 12  # a frame keeps 6 points free on each side
 _PHOTO = (_WIDTH, 105 * mm)
 
 
@@ -40,7 +40,7 @@ def _foot(paper: ClaimPaper, canvas: Canvas, _: SimpleDocTemplate) -> None:
     canvas.saveState()
     canvas.setFont(font(), 8)
     canvas.setFillColor(QUIET)
-    canvas.drawString(_MARGIN, 11 * mm, f"Claim {paper.number} · {paper.about}"[:110])
+    canvas.drawString(_MARGIN + 6, 11 * mm, f"Claim {paper.number} · {paper.about}"[:110])
     canvas.restoreState()
 
 

@@ -143,6 +143,6 @@ class NumberedCanvas(Canvas):
             self.__dict__.update(page)
             self.setFont(font(), 8)
             self.setFillColor(QUIET)
-            self.drawRightString(LETTER[0] - 20 * mm, 11 * mm, f"page {number} of {len(self._drawn)}")
+            self.drawRightString(LETTER[0] - 20 * mm - 6, 11 * mm, f"page {number} of {len(self._drawn)}")
             super().showPage()
         super().save()

@@ -17,7 +17,7 @@ from fleet.papers.drawing import bold, facts, plain, quiet, text
 # The whole code, quiet border and all: a phone at arm's length reads it, also from a creased tag.
 _CODE = 52 * mm
 _MARGIN = 20 * mm
-_WIDTH = LETTER[0] - 2 * _MARGIN
+_WIDTH = LETTER[0] - 2 * _MARGIN - 12  # a frame keeps 6 points free on each side
 _WORDS = _WIDTH - _CODE - 18 * mm
 
 
