@@ -29,23 +29,38 @@ _MAY_BE_INVERTER = ("outdoor", "head", "branch box")
 
 
 def form_page(
-    unit: int, *, on: dt.date, component: str = "", cause: str = "", day: dt.date | None = None
+    unit: int, *, on: dt.date, component: str = "", cause: str | None = None, day: dt.date | None = None
 ) -> pages.FormPage | None:
     """Give what a new failure's form stands on; None if there is no such unit."""
     row = models.Unit.objects.with_facts().select_related(_ABOVE).filter(pk=unit).first()
-    return None if row is None else _form_page(row, on=on, component=component, cause=cause, day=day)
+    return None if row is None else _form_page(row, on=on, component=component, cause=cause or "", day=day)
 
 
 def edit_page(
-    pk: int, fields: Sequence[str], *, on: dt.date, component: str = "", cause: str = "", day: dt.date | None = None
+    pk: int,
+    fields: Sequence[str],
+    *,
+    on: dt.date,
+    component: str = "",
+    cause: str | None = None,
+    day: dt.date | None = None,
 ) -> pages.FormPage | None:
-    """Give what the form of a failure on file stands on, each field as a file would write it; None if it is not there."""
+    """Give what the form of a failure on file stands on, each field as a file would write it; None if it is not there.
+
+    A cause is asked about as it stands on file where the form has none (None).
+    """
     failure = models.Failure.objects.select_related("supplier").filter(pk=pk).first()
     if failure is None:
         return None
     row = models.Unit.objects.with_facts().select_related(_ABOVE).get(pk=failure.unit_id)
-    asked = (component or failure.component, cause or failure.cause, day or failure.failed_on)
-    found = _form_page(row, on=on, component=asked[0], cause=asked[1], day=asked[2], failure=failure)
+    found = _form_page(
+        row,
+        on=on,
+        component=component or failure.component,
+        cause=failure.cause if cause is None else cause,
+        day=day or failure.failed_on,
+        failure=failure,
+    )
     return replace(
         found,
         pk=pk,
@@ -126,7 +141,7 @@ def page(pk: int, *, on: dt.date) -> pages.FailurePage | None:
     site, rates = row.system.site, house()
     job = job_of(failure, failure.refrigerant_entries.all(), rates)
     question = Question(failure.component, failure.failed_on, on, failure.cause)
-    answer = replace(_answer(row, question, failure), heading="Who pays")
+    answer = replace(_answer(row, question, failure), heading="By the terms on file, asked today")
     return pages.FailurePage(
         pk=pk,
         unit=units.link(row),

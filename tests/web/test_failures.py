@@ -159,6 +159,17 @@ def test_a_cause_that_the_terms_exclude_changes_who_pays(unit):
     assert 'data-kind="parts" data-pays="customer"' in html
 
 
+@pytest.mark.parametrize(("cause", "payer"), [("misuse", "customer"), ("", "maker")])
+def test_while_it_is_corrected_the_answer_follows_the_form(unit, cause, payer):
+    company.on_file(company.MAKER | {"code": "northrill-2", "replaces": "northrill-1", "excludes_causes": ["misuse"]})
+    failure, client = record(unit, cause="misuse"), company.as_role("office")
+    told = form_of(client.get(of(failure, "failure_correct")).content.decode()) | {"cause": cause, "ask": "yes"}
+    html = client.post(of(failure, "failure_correct"), told, headers={"HX-Request": "true"}).content.decode()
+    assert f'data-kind="parts" data-pays="{payer}"' in html
+    failure.refresh_from_db()
+    assert failure.cause == "misuse"
+
+
 def test_more_rows_come_without_scripts(unit):
     told = sent(more="measured", measured__0__value="7")
     html = company.as_role("technician").post(reverse("failure_new", args=[unit.pk]), told).content.decode()

@@ -229,7 +229,7 @@ class MeasuredForm(forms.Form):
     """One reading."""
 
     use_required_attribute = False
-    reading = _chosen("What was measured", _one_of(readings.READINGS))
+    reading = _chosen("Measured", _one_of(readings.READINGS))
     value = _small("Value", inputmode="decimal")
     measure = _chosen("In", _one_of(_UNITS, "as usual"))
     mode = _chosen("Mode", _one_of(("cooling", "heating", "drying", "fan only", "test")))

@@ -15,6 +15,7 @@ from fleet.actions import documents as papers
 from fleet.actions import failures as actions
 from fleet.actions.failure_facts import FOUND, REPAIR
 from fleet.pages import failures as pages
+from fleet.queries import claims as claim_queries
 from fleet.queries import failure_list
 from fleet.queries import failures as queries
 from fleet.rules import words
@@ -22,6 +23,7 @@ from fleet.web import access, export
 from fleet.web.forms.documents import DocumentsForm
 from fleet.web.forms.failures import FailureForm, FailuresForm, OldPartForm, RowsForm, VoidForm, sentence
 from fleet.web.htmx import page_or_part
+from fleet.web.views import claim_open
 
 _EARLIEST = dt.date(1950, 1, 1)
 
@@ -65,14 +67,14 @@ def failure_new(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _asked(sent: QueryDict) -> dict[str, Any]:
     """Read what the answer beside the form is asked about, as far as it can be read."""
-    component, cause = sent.get("component", ""), sent.get("cause", "")
+    component, cause = sent.get("component", ""), sent.get("cause")
     try:
         day = dt.date.fromisoformat(sent.get("failed_on", ""))
     except ValueError:
         day = None
     return {
         "component": component if component in words.COMPONENTS else "",
-        "cause": cause if cause in words.CAUSES else "",
+        "cause": cause if cause is None or cause in words.CAUSES else "",
         "day": None if day is None else min(max(day, _EARLIEST), clock.today()),
     }
 
@@ -145,7 +147,10 @@ def _shown(request: HttpRequest, pk: int, *, void: VoidForm | None = None, statu
     if page is None:
         raise Http404
     role = access.person(request).role
-    context = {
+    claimed = claim_queries.of_failure(pk, on=clock.today())
+    assert claimed is not None  # the failure is there
+    context = claim_open.context(claimed) | {
+        "may_claim": access.may_see(role, "claim_open"),
         "page": page,
         "old_part": OldPartForm(initial={"old_part_at": page.old_part_at, "was": page.old_part_at}, label_suffix=""),
         "void": void or VoidForm(label_suffix=""),
