@@ -1,84 +1,33 @@
-"""A claim takes the steps of its table and no other; its money follows from them, and its clocks from its failure."""
+"""A claim is opened on a payer of a failure; its clocks and what should come follow from both, whatever is put right."""
 
 import datetime as dt
-import uuid
 from decimal import Decimal
-from typing import Any
 
 import pytest
 from django.db import IntegrityError, transaction
 
 from fleet import models
-from fleet.actions import claims, kept, terms
+from fleet.actions import claims, failures, history, kept, suppliers
 from fleet.queries import recheck
-from fleet.rules.claims import STEPS, State
-from tests import rows
+from fleet.rules.claims import State
+from tests import claiming, rows
+from tests.claiming import PAPER, TODAY, WAY, clocks, failed, opened, refused, stepped
 
 pytestmark = pytest.mark.django_db
-
-TODAY = rows.TODAY
-PAPER: dict[str, Any] = rows.TERMS | {
-    "coverage": [
-        {"pays_for": ["parts", "labor"], "components": ["*"], "tiers": [{"months": 120}]},
-    ],
-    "claims": {
-        "form_before_part": True,
-        "file_within_days": 30,
-        "file_counted_from": "repaired_on",
-        "part_back_within_days": 20,
-        "part_back_counted_from": "part_taken_on",
-        "leave_first": ["compressor"],
-        "wants": ["photo of the nameplate"],
-        "fee": "35.00",
-    },
-    "allowance": {"call": "72.00", "hourly": "88.00", "hours": {"compressor": "4.5", "*": "1.25"}},
-}
 
 
 @pytest.fixture
 def paper() -> models.Terms:
-    return _paper()
-
-
-def _paper(**named: Any) -> models.Terms:
-    terms.load_tables([PAPER | named], on=TODAY)
-    return models.Terms.objects.get(code=(PAPER | named)["code"])
-
-
-def failed(on: str = "2026-11-01", *, unit: models.Unit | None = None, **named: Any) -> models.Failure:
-    """A fan motor that failed on a unit put in five years ago, with its unit's kept rows as they should be."""
-    told = {"component": "indoor fan motor", "parts_cost": Decimal("200.00")} | rows._days(named)
-    row = models.Failure.objects.create(
-        unit=unit or rows.unit(f"S{uuid.uuid4().hex[:8]}", installed_on="2021-06-01"), failed_on=rows.day(on), **told
-    )
-    kept.refresh([row.unit_id], on=TODAY)
-    return row
-
-
-def opened(failure: models.Failure, paper: models.Terms, **named: Any) -> models.Claim:
-    return claims.open(failure.pk, paper.pk, **{"by": None, "on": TODAY} | named)
-
-
-def stepped(claim: models.Claim, to: State, day: str = "2026-11-10", **named: Any) -> models.ClaimStep:
-    claim.refresh_from_db()
-    told = {"version": claim.version, "by": None, "on": TODAY} | named
-    if isinstance(told.get("amount"), str):
-        told["amount"] = Decimal(told["amount"])
-    return claims.step(claim.pk, to=to, day=dt.date.fromisoformat(day), **told)
-
-
-def clocks(failure: models.Failure) -> dict[str, tuple[str, bool, bool]]:
-    """The kept clocks of a failure: last day, whether it has none but comes first, whether a claim has it."""
-    return {
-        row.kind: (row.last_on and row.last_on.isoformat(), row.first, row.claim_id is not None)
-        for row in failure.clocks.all()
-    }
+    return claiming.paper()
 
 
 @pytest.fixture(autouse=True)
 def _kept_is_what_the_facts_give():
     yield
     assert [str(one) for one in recheck.differences(on=TODAY)] == []
+
+
+# ---------------------------------------------------------------------------------------------------- the clocks
 
 
 def test_a_failure_that_nobody_claimed_has_the_clocks_a_claim_would_have(paper):
@@ -106,3 +55,229 @@ def test_an_opened_claim_takes_the_clocks_over_and_knows_what_should_come(paper)
         "filing": ("2026-12-02", False, True),
         "old part back": (None, False, True),
     }
+
+
+def test_what_was_done_leaves_the_clocks_and_what_is_over_has_none(paper):
+    failure = failed(repaired_on="2026-11-02", part_taken_on="2026-11-03")
+    claim = opened(failure, paper)
+    claim = claims.change(claim.pk, version=0, edits={"form_on": dt.date(2026, 11, 3)}, by=None, on=TODAY)
+    assert set(clocks(failure)) == {"filing", "old part back"}
+    stepped(claim, State.FILED, amount="150.00")
+    assert set(clocks(failure)) == {"old part back"}
+    stepped(claim, State.WITHDRAWN, reason="a loose plug")
+    assert clocks(failure) == {}
+
+
+def test_a_claim_that_the_payer_corrects_wants_its_old_part_back_again(paper):
+    failure = failed(repaired_on="2026-11-02", part_taken_on="2026-11-03")
+    claim = opened(failure, paper)
+    for to, named in WAY[State.CREDITED]:
+        stepped(claim, to, **named)
+    assert clocks(failure) == {}
+    stepped(claim, State.FILED, reason="credited twice", payers_correction=True)
+    assert set(clocks(failure)) == {"old part back"}
+
+
+def test_a_component_named_for_leave_first_has_that_clock_before_its_repair(paper):
+    assert clocks(failed(component="compressor"))["leave to replace"] == (None, True, False)
+    assert "leave to replace" not in clocks(failed(component="capacitor"))
+
+
+def test_a_clock_let_go_with_a_reason_waits_no_more_until_it_is_taken_up_again(paper):
+    failure = failed(repaired_on="2026-11-02", part_taken_on="2026-11-03")
+    claim = opened(failure, paper)
+    told = {"version": 0, "kind": "old part back", "by": None, "on": TODAY}
+    assert refused(claims.let_go, claim.pk, why=" ", **told) == {"why": "Say why this clock counts no more."}
+    claims.let_go(claim.pk, why="they scrap it on site", **told)
+    assert set(clocks(failure)) == {"claim form", "filing"}
+    claims.take_up_again(claim.pk, version=1, kind="old part back", by=None, on=TODAY)
+    assert set(clocks(failure)) == {"claim form", "filing", "old part back"}
+    change = models.Change.objects.get(table="claim", object_id=claim.pk)
+    assert (change.field, change.before) == ("old part back counts no more", "they scrap it on site")
+
+
+def test_a_suppliers_own_clocks_and_fee_hold_for_a_claim_through_it(paper):
+    failure = failed(repaired_on="2026-11-02")
+    supplier = suppliers.add(told={"name": "Pellbrook", "file_within_days": 10, "fee": Decimal("5")}, by=None, on=TODAY)
+    claim = opened(failure, paper, supplier=supplier)
+    assert clocks(failure)["filing"] == ("2026-11-11", False, True)
+    assert claim.expected == Decimal("377.00")
+    suppliers.correct(supplier.pk, was={"file_within_days": 10}, told={"file_within_days": 11}, by=None, on=TODAY)
+    assert clocks(failure)["filing"] == ("2026-11-12", False, True)
+
+
+def test_a_part_that_came_from_a_supplier_with_clocks_has_them_before_a_claim_is_opened(paper):
+    supplier = suppliers.add(told={"name": "Pellbrook", "file_within_days": 10}, by=None, on=TODAY)
+    assert clocks(failed(supplier=supplier))["filing"] == ("2026-11-11", False, False)
+
+
+def test_two_people_who_correct_one_fact_of_a_supplier_are_told(paper):
+    supplier = suppliers.add(told={"name": "Pellbrook", "phone": "1"}, by=None, on=TODAY)
+    suppliers.correct(supplier.pk, was={"phone": "1"}, told={"phone": "2"}, by=None, on=TODAY)
+    with pytest.raises(suppliers.Refused) as found:
+        suppliers.correct(supplier.pk, was={"phone": "1"}, told={"phone": "3"}, by=None, on=TODAY)
+    assert found.value.faults == {"phone": "Somebody changed this meanwhile; it is now 2."}
+
+
+def test_the_days_of_a_unit_that_is_gone_still_come(paper):
+    """A limit that passes ends what a payer might have paid for, also where no holding is kept any more to say when."""
+    plan = claiming.paper(
+        code="oldcastle-2",
+        maker="Newcastle",
+        registration={"within_days": 30, "counted_from": "installed_on"},
+        coverage=[{"pays_for": ["parts"], "components": ["*"], "tiers": [{"months": 60, "when": ["registered"]}]}],
+    )
+    unit = rows.unit("G1", maker="Newcastle", installed_on="2026-11-01", gone_on="2026-11-20", gone_how="removed")
+    failure = failed("2026-11-10", unit=unit)
+    claim = opened(failure, plan, kinds=["parts"])
+    # The handling of the part is not in this paper; 200.00 less the fee of 35.00 hangs on registering by 1 December.
+    assert (claim.expected, claim.possible, claim.next_on) == (Decimal(0), Decimal("165.00"), dt.date(2026, 12, 2))
+    assert not kept.is_due(on=dt.date(2026, 12, 1))
+    later = dt.date(2026, 12, 2)
+    assert kept.is_due(on=later)
+    kept.catch_up(on=later)
+    claim.refresh_from_db()
+    # What is left are the days around the end of the term, at which an answer is worded otherwise.
+    assert (claim.possible, claim.next_on) == (Decimal(0), dt.date(2031, 10, 31))
+    assert [str(one) for one in recheck.differences(on=later)] == []
+    kept.refresh([unit.pk], on=TODAY)
+
+
+# --------------------------------------------------------------------------------------------------- opening one
+
+
+@pytest.fixture
+def ended() -> models.Failure:
+    """A failure eleven years after the unit was put in: a year after everything ended."""
+    return failed("2026-11-01", unit=rows.unit("OLD1", installed_on="2015-06-01"))
+
+
+def test_a_payer_that_promised_nothing_is_asked_only_with_a_reason(paper, ended):
+    assert refused(opened, ended, paper) == {
+        "because": "This payer promised nothing for this failure; say why it is asked all the same."
+    }
+    assert refused(opened, ended, paper, because="  ") != {}
+    claim = opened(ended, paper, because="their representative asked for it")
+    assert (claim.opened_because, claim.kinds) == ("their representative asked for it", "parts;labor")
+    assert claim.expected == 0
+
+
+def test_one_claim_for_a_failure_and_payer(paper):
+    failure = failed()
+    opened(failure, paper)
+    assert refused(opened, failure, paper) == {
+        "terms": "There is a claim on Oldcastle for this failure already: it is gathering."
+    }
+    with pytest.raises(IntegrityError), transaction.atomic():
+        models.Claim.objects.create(
+            failure=failure, terms=paper, payer="maker", payer_name="Oldcastle", kinds="parts", opened_on=TODAY
+        )
+
+
+def test_two_payers_of_one_failure_have_a_claim_each(paper):
+    plan = claiming.paper(code="plan-1", payer="labor plan", maker="*", title="Ten years of labor")
+    failure = failed()
+    models.Attachment.objects.create(unit=failure.unit, terms=plan)
+    kept.refresh([failure.unit_id], on=TODAY)
+    first, second = opened(failure, paper), opened(failure, plan, kinds=["labor"])
+    assert [first.payer_name, second.payer_name] == ["Oldcastle", "Ten years of labor"]
+    assert second.kinds == "labor"
+
+
+def test_a_voided_failure_is_not_claimed(paper):
+    failure = failed(voided_on="2026-11-02", void_reason="told twice")
+    assert refused(opened, failure, paper) == {"failure": "This failure was voided: told twice."}
+    assert clocks(failure) == {}
+
+
+def test_a_payer_that_is_not_asked_is_settled_with_the_reason(paper):
+    failure = failed(repaired_on="2026-11-02")
+    assert refused(claims.forgo, failure.pk, paper.pk, because="", by=None, on=TODAY) != {}
+    assert models.Claim.objects.count() == 0
+    claim = claims.forgo(failure.pk, paper.pk, because="nine dollars", by=None, on=TODAY)
+    assert (claim.state, claim.steps.get().reason) == ("withdrawn", "nine dollars")
+    assert clocks(failure) == {}
+
+
+# ---------------------------------------------------------------------------------------------- beside the steps
+
+
+def test_what_is_changed_beside_the_steps_is_on_record(paper):
+    claim = opened(failed(), paper)
+    claims.change(claim.pk, version=0, edits={"reference": " TV 7 ", "carrier": "Parcel 9"}, by=None, on=TODAY)
+    claim = claims.change(claim.pk, version=1, edits={"reference": "TV 8", "carrier": "Parcel 9"}, by=None, on=TODAY)
+    assert (claim.reference, claim.carrier, claim.version) == ("TV 8", "Parcel 9", 2)
+    told = models.Change.objects.filter(table="claim", object_id=claim.pk).order_by("pk")
+    assert list(told.values_list("field", "before", "after")) == [
+        ("reference", "", "TV 7"),
+        ("carrier", "", "Parcel 9"),
+        ("reference", "TV 7", "TV 8"),
+    ]
+
+
+def test_nothing_changed_counts_for_nothing(paper):
+    claim = opened(failed(), paper)
+    assert claims.change(claim.pk, version=0, edits={"reference": ""}, by=None, on=TODAY).version == 0
+
+
+@pytest.mark.parametrize(
+    ("field", "day", "said"),
+    [
+        ("part_back_on", "2026-10-31", "The day the old part went back, 31 October 2026, is before the day it failed, 1 November 2026."),
+        ("part_back_on", "2026-11-25", "The day the old part went back, 25 November 2026, is later than today."),
+        ("leave_on", "2026-10-31", "The day of the payer's leave, 31 October 2026, is before the day it failed, 1 November 2026."),
+        ("form_on", "2026-11-11", "The day it was filed, 10 November 2026, is before the day of the claim form, 11 November 2026."),
+    ],
+)  # fmt: skip
+def test_days_out_of_order_are_refused_at_their_field(field, day, said, paper):
+    claim = opened(failed(), paper)
+    stepped(claim, State.FILED, amount="150.00")
+    edits = {field: dt.date.fromisoformat(day)}
+    assert refused(claims.change, claim.pk, version=1, edits=edits, by=None, on=TODAY) == {field: said}
+
+
+def test_the_kinds_asked_for_decide_what_should_come(paper):
+    claim = opened(failed(), paper)
+    claim = claims.change(claim.pk, version=0, edits={"kinds": ["labor"]}, by=None, on=TODAY)
+    assert (claim.kinds, claim.expected) == ("labor", Decimal("147.00"))
+    assert list(refused(claims.change, claim.pk, version=1, edits={"kinds": []}, by=None, on=TODAY)) == ["kinds"]
+
+
+def test_a_part_that_they_do_not_ask_for_need_not_go_back():
+    paper = claiming.paper(claims=PAPER["claims"] | {"old_part": "return if asked"})
+    failure = failed(part_taken_on="2026-11-03")
+    claim = opened(failure, paper)
+    assert "old part back" in clocks(failure)
+    claims.change(claim.pk, version=0, edits={"part_asked_for": False}, by=None, on=TODAY)
+    assert "old part back" not in clocks(failure)
+
+
+def test_recheck_reports_a_clock_and_a_claim_that_are_not_what_they_should_be(paper):
+    failure = failed(repaired_on="2026-11-02")
+    claim = opened(failure, paper)
+    failure.clocks.filter(kind="filing").update(last_on=dt.date(2026, 12, 3))
+    models.Claim.objects.filter(pk=claim.pk).update(expected=Decimal("1.00"), credited=Decimal("2.00"))
+    found = [str(one) for one in recheck.differences(on=TODAY)]
+    assert len(found) == 3
+    assert "clock of filing" in found[0]
+    assert "2026-12-03" in found[0]
+    assert f"claim {claim.pk}: kept" in found[1]
+    assert f"claim {claim.pk} after its steps" in found[2]
+    models.Claim.objects.filter(pk=claim.pk).update(credited=Decimal(0))
+    kept.refresh([failure.unit_id], on=TODAY)
+
+
+def test_a_failure_from_a_file_has_the_same_clocks_and_expects_the_same_as_one_from_the_screen(paper):
+    told = {
+        "component": "compressor",
+        "repaired_on": "2026-11-05",
+        "part_taken_on": "2026-11-04",
+        "parts_cost": "640.00",
+    }
+    units = [rows.unit(serial, installed_on="2021-06-01") for serial in ("FILE1", "SCREEN1")]
+    history.load_rows([{"serial": "FILE1", "day": "2026-11-01", "kind": "failure"} | told], on=TODAY)
+    failures.record(units[1].pk, {"failed_on": "2026-11-01"} | told, by=None, on=TODAY)
+    found = [unit.failures.get() for unit in units]
+    assert clocks(found[0]) == clocks(found[1])
+    assert len(clocks(found[0])) == 4
+    assert [opened(failure, paper).expected for failure in found] == [Decimal("1073.00")] * 2

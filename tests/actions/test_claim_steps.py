@@ -1,0 +1,224 @@
+"""A claim takes the steps of its table and no other; its money follows from them; of two people at once one is told."""
+
+import datetime as dt
+import uuid
+from decimal import Decimal
+
+import pytest
+from django.db import IntegrityError, transaction
+
+from fleet import models
+from fleet.actions import claims, kept
+from fleet.queries import recheck
+from fleet.rules.claims import STEPS, State
+from tests import claiming, rows
+from tests.claiming import ALL_IT_NEEDS, TODAY, failed, opened, refused, stepped, taken_to
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def paper() -> models.Terms:
+    return claiming.paper()
+
+
+@pytest.fixture(autouse=True)
+def _kept_is_what_the_facts_give():
+    yield
+    assert [str(one) for one in recheck.differences(on=TODAY)] == []
+
+
+# ----------------------------------------------------------------------------------------------------- the steps
+
+
+@pytest.mark.parametrize("state", list(State))
+def test_a_claim_takes_the_steps_of_the_table_and_no_other(state, paper):
+    claim = taken_to(state, paper)
+    for to in State:
+        if to in STEPS[state]:
+            with rows.undone():
+                amount = "149.00" if to is State.PART_APPROVED else "150.00"
+                wanted = ALL_IT_NEEDS | {"amount": amount}
+                if to in (State.ASKED_FOR_MORE, State.DENIED, State.WRITTEN_OFF, State.WITHDRAWN):
+                    wanted["amount"] = None
+                if state is State.CREDITED:
+                    wanted["amount"] = None
+                stepped(claim, to, last=to is State.CREDITED, **wanted)
+                claim.refresh_from_db()
+                assert claim.state == to
+        else:
+            found = refused(stepped, claim, to, **ALL_IT_NEEDS)
+            assert list(found) == ["to"]
+            assert found["to"].startswith(f"A claim cannot go from {state} to {to}")
+    claim.refresh_from_db()
+    assert claim.state == state
+
+
+@pytest.mark.parametrize("state", list(State))
+def test_the_database_refuses_what_the_table_does_not_have(state, paper):
+    claim = opened(failed(), paper)
+    for to in State:
+        row = models.ClaimStep(claim=claim, number=1, came_from=state, asked_for=to, went_to=to, on=TODAY)
+        if to in STEPS[state]:
+            with rows.undone():
+                row.save()
+        else:
+            with pytest.raises(IntegrityError), transaction.atomic():
+                row.save()
+
+
+def test_the_database_refuses_a_step_that_goes_elsewhere_than_it_says(paper):
+    claim = opened(failed(), paper)
+    for went_to in (State.DENIED, State.GATHERING):
+        with pytest.raises(IntegrityError), transaction.atomic():
+            models.ClaimStep.objects.create(
+                claim=claim, number=1, came_from=State.GATHERING, asked_for=State.FILED, went_to=went_to, on=TODAY
+            )
+
+
+@pytest.mark.parametrize(
+    ("day", "said"),
+    [
+        pytest.param("2026-10-31", "The day of this step, 31 October 2026, is before the day it failed, 1 November 2026.", id="before it failed"),
+        pytest.param("2026-11-01", "", id="the day it failed"),
+        pytest.param("2026-11-24", "", id="today"),
+        pytest.param("2026-11-25", "The day of this step, 25 November 2026, is later than today.", id="tomorrow"),
+    ],
+)  # fmt: skip
+def test_the_day_of_a_step(day, said, paper):
+    claim = opened(failed("2026-11-01"), paper)
+    if said:
+        assert refused(stepped, claim, State.FILED, day, amount="1.00") == {"day": said}
+    else:
+        assert stepped(claim, State.FILED, day, amount="1.00").on.isoformat() == day
+
+
+def test_a_step_is_not_before_the_step_before_it(paper):
+    claim = opened(failed(), paper)
+    stepped(claim, State.FILED, "2026-11-10", amount="150.00")
+    assert refused(stepped, claim, State.DENIED, "2026-11-09", reason="no") == {
+        "day": "The day of this step, 9 November 2026, is before the day of the step before, 10 November 2026."
+    }
+    stepped(claim, State.DENIED, "2026-11-10", reason="no")
+
+
+def test_a_claim_is_not_filed_before_its_form_was_made_out(paper):
+    claim = opened(failed(), paper)
+    claims.change(claim.pk, version=0, edits={"form_on": dt.date(2026, 11, 8)}, by=None, on=TODAY)
+    assert list(refused(stepped, claim, State.FILED, "2026-11-07", amount="150.00")) == ["day"]
+    stepped(claim, State.FILED, "2026-11-08", amount="150.00")
+
+
+@pytest.mark.parametrize(
+    ("amount", "taken"),
+    [
+        pytest.param("382.00", True, id="all that was spent, or that the allowance pays"),
+        pytest.param("382.01", False, id="a cent more"),
+        pytest.param("0.01", True, id="the least"),
+        pytest.param("0.00", False, id="nothing"),
+        pytest.param("-1.00", False, id="less than nothing"),
+        pytest.param("1.005", False, id="half a cent"),
+    ],
+)
+def test_what_may_be_asked_for(amount, taken, paper):
+    """200.00 for the part; labor by the allowance, 72.00 + 1.25 hours at 88.00, since our hours cost less."""
+    claim = opened(failed(), paper)
+    if taken:
+        assert stepped(claim, State.FILED, amount=amount).amount == Decimal(amount)
+    else:
+        assert list(refused(stepped, claim, State.FILED, amount=amount)) == ["amount"]
+
+
+def test_what_one_payer_credited_is_not_asked_of_another(paper):
+    plan = claiming.paper(code="plan-1", payer="labor plan", maker="*", title="Ten years of labor")
+    failure = failed()
+    models.Attachment.objects.create(unit=failure.unit, terms=plan)
+    kept.refresh([failure.unit_id], on=TODAY)
+    maker, labor = opened(failure, paper), opened(failure, plan, kinds=["labor"])
+    for to, named in ((State.FILED, {}), (State.APPROVED, {}), (State.CREDITED, {})):
+        stepped(labor, to, amount="182.00", **named)
+    # Both pay the same allowance for labor: 382.00 in all, of which 182.00 came.
+    assert refused(stepped, maker, State.FILED, amount="200.01") == {
+        "amount": "$200.01 is more than what was spent and is not credited yet: $200.00."
+    }
+    stepped(maker, State.FILED, amount="200.00")
+
+
+def test_a_credit_in_two_parts_is_over_with_the_second(paper):
+    claim = taken_to(State.APPROVED, paper)
+    first = stepped(claim, State.CREDITED, "2026-11-12", amount="100.00")
+    claim.refresh_from_db()
+    assert (first.went_to, claim.state, claim.credited) == ("approved", "approved", Decimal("100.00"))
+    second = stepped(claim, State.CREDITED, "2026-11-20", amount="50.00")
+    claim.refresh_from_db()
+    assert (second.number, second.went_to, claim.state, claim.credited) == (
+        4,
+        "credited",
+        "credited",
+        Decimal("150.00"),
+    )
+
+
+def test_a_last_credit_that_is_less_says_why(paper):
+    claim = taken_to(State.APPROVED, paper)
+    assert refused(stepped, claim, State.CREDITED, amount="149.99", last=True) == {
+        "reason": "Say why the payer pays less than it approved."
+    }
+    stepped(claim, State.CREDITED, amount="149.99", last=True, reason="their fee")
+    claim.refresh_from_db()
+    assert (claim.state, claim.credited) == ("credited", Decimal("149.99"))
+
+
+def test_filing_again_after_a_denial_says_what_changed_and_asks_anew(paper):
+    claim = taken_to(State.DENIED, paper)
+    assert refused(stepped, claim, State.FILED, amount="120.00") == {
+        "reason": "Say what has changed since it was denied."
+    }
+    stepped(claim, State.FILED, "2026-11-20", amount="120.00", reason="the readings went along")
+    claim.refresh_from_db()
+    assert (claim.state, claim.asked, claim.approved) == ("filed", Decimal("120.00"), Decimal(0))
+    assert (claim.filed_on, claim.last_step_on) == (dt.date(2026, 11, 10), dt.date(2026, 11, 20))
+
+
+def test_a_credited_claim_is_opened_again_only_by_the_payers_correction_with_a_reason(paper):
+    claim = taken_to(State.CREDITED, paper)
+    assert refused(stepped, claim, State.FILED) == {
+        "reason": "Say what the payer corrected.",
+        "payers_correction": "Only a correction by the payer reopens a credited claim.",
+    }
+    stepped(claim, State.FILED, reason="credited to another claim", payers_correction=True)
+    claim.refresh_from_db()
+    assert (claim.state, claim.asked, claim.approved, claim.credited) == (
+        "filed", Decimal("150.00"), Decimal(0), Decimal("150.00"),
+    )  # fmt: skip
+
+
+# --------------------------------------------------------------------------------------------------- two at once
+
+
+def test_the_same_step_sent_twice_is_one(paper):
+    claim, key = opened(failed(), paper), uuid.uuid4()
+    first = stepped(claim, State.FILED, amount="150.00", key=key)
+    again = claims.step(
+        claim.pk, version=0, to=State.FILED, day=dt.date(2026, 11, 10), amount=Decimal("150.00"), key=key, by=None, on=TODAY
+    )  # fmt: skip
+    assert again == first
+    assert claim.steps.count() == 1
+
+
+def test_whoever_comes_second_is_told_who_did_what_and_nothing_is_written(paper):
+    claim = opened(failed(), paper)
+    wren = models.User.objects.create_user("wren", first_name="Wren", last_name="Halloran", role="office")
+    stepped(claim, State.FILED, amount="150.00", by=wren)
+    with pytest.raises(claims.Conflict) as found:
+        stepped(claim, State.WITHDRAWN, reason="a loose plug", version=0)
+    assert found.value.faults == {
+        "version": "Wren Halloran moved this claim on meanwhile, to filed on 10 November 2026. Nothing of yours was written."
+    }
+    with pytest.raises(claims.Conflict):
+        claims.change(claim.pk, version=0, edits={"reference": "7"}, by=None, on=TODAY)
+    claims.change(claim.pk, version=1, edits={"reference": "7"}, by=wren, on=TODAY)
+    with pytest.raises(claims.Conflict) as found:
+        stepped(claim, State.WITHDRAWN, reason="a loose plug", version=1)
+    assert "Wren Halloran changed the reference of this claim" in found.value.faults["version"]
+    assert claim.steps.count() == 1
