@@ -112,6 +112,7 @@ class SavedInstall:
     """One save of this form that put units in: how many, when and by whom; as a whole it can be taken back."""
 
     load: int
+    system: str
     units: int
     words: str
 

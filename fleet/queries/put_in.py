@@ -5,7 +5,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 
 from django.db import connection
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Count, Min, Q, QuerySet
 from django.utils import timezone
 
 from fleet import gather, models
@@ -267,11 +267,16 @@ def page(pk: int, *, on: dt.date) -> PutInPage | None:
 def saved(units: QuerySet[models.Unit]) -> tuple[SavedInstall, ...]:
     """List the installs typed on a screen that put these units in, the latest first; those of files have a digest."""
     typed = units.filter(load__kind="installs", load__digest="").order_by()
-    counts = dict(typed.values_list("load").annotate(Count("pk")))
+    # A unit that moved since stands in another system than the rest.
+    counts = {
+        load: (number, name)
+        for load, number, name in typed.values_list("load").annotate(Count("pk"), Min("system__name"))
+    }
     loads = models.Load.objects.filter(pk__in=counts).select_related("by").order_by("-pk") if counts else ()
     return tuple(
-        SavedInstall(load.pk, counts[load.pk], f"{_moment(load.at)} by {load.by or 'the command line'}")
+        SavedInstall(load.pk, name, number, f"{_moment(load.at)} by {load.by or 'the command line'}")
         for load in loads
+        for number, name in [counts[load.pk]]
     )
 
 

@@ -469,7 +469,7 @@ def test_an_install_just_saved_is_taken_back_from_its_site_whose_changes_tell_it
     office.post("/new-install", sent(HEAD, customer="Odile Marsh", site="Home", system="Annex"))
     load = saved_at()
     shown = words(office.get(f"/sites/{site}"))
-    assert "1 unit saved 2 March 2026" in shown
+    assert "Annex: 1 unit saved 2 March 2026" in shown
     assert "Take this install back" in shown
     assert "Take this install back" not in words(company.as_role("technician").get(f"/sites/{site}"))
     taken = office.post(f"/new-install/saved/{load}/back", follow=True)

@@ -217,7 +217,7 @@ def test_missed_ones_say_what_was_lost(office):
         pytest.param(
             "2026-03-02",
             "missed",
-            "2 registrations with Northrill recorded: 2 too late, as it says below.",
+            "2 registrations with Northrill recorded: too late, as it says below.",
             "Missed: registered 1 day late: on 2 March 2026, the limit was 1 March 2026. "
             "1,826 days of parts: to 31 December 2030 in place of 31 December 2035.",
             id="a day late",

@@ -71,7 +71,8 @@ def registration_missed(request: HttpRequest, pk: int) -> HttpResponse:
     if written is None:
         return _shown(request, page, missed={part.number: form}, status=422)
     late = _still_missed(pk, form)
-    done = f"{late} too late, as it says below" if late else "in time"
+    some = "" if late == written else f"{late} of them "
+    done = f"{some}too late, as it says below" if late else "in time"
     messages.success(request, f"{_registrations(written)} with {part.payer} recorded: {done}.")
     return redirect("registration", pk)
 

@@ -1,0 +1,104 @@
+"""What was recorded wrongly or late is put right by keys alone: an install, a missed registration, a unit without a serial."""
+
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from fleet import clock, models
+from fleet.actions import put_in
+from fleet.pages.put_in import Told
+from fleet.queries import recheck
+from fleet.rules.dates import DAY
+from tests import company
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+PDF = b"%PDF-1.7\ntrailer<<>>\n%%EOF\n"
+
+
+@pytest.fixture
+def there(settings, tmp_path) -> models.Unit:
+    """A unit without a serial whose registration was missed."""
+    settings.MEDIA_ROOT = tmp_path / "media"
+    company.on_file()
+    day = (clock.today() - 90 * DAY).isoformat()
+    unit = company.unit("", room="Loft", installed_on=day, started_on=day, licensed_installer=True)
+    company.worked_out(clock.today())
+    return unit
+
+
+def press(page: Page, name: str, role: str = "button") -> None:
+    page.get_by_role(role, name=name).focus()
+    page.keyboard.press("Enter")
+
+
+def fits(page: Page) -> bool:
+    return page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
+
+
+@pytest.mark.parametrize(("screen", "scheme"), [("desk", "light"), ("phone", "dark")])
+def test_an_install_just_saved_is_taken_back(screen, scheme, request, there, log_in, clean):
+    page: Page = request.getfixturevalue(screen)
+    page.emulate_media(color_scheme=scheme)
+    log_in(page, "office")
+    site = there.system.site_id
+    install = {"customer": "Odile Marsh", "site": "Home", "system": "Annex"}
+    cells = {"role": "head", "maker": "Northrill", "model": "NH-9", "room": "Den", "serial": "NW-1"}
+    for address in ("", f"/sites/{site}"):
+        saved = put_in.save(Told(install, {0: cells}), by=models.User.objects.get(username="office"), on=clock.today())
+        page.goto(address or f"/new-install/{saved.system}")
+        clean(page)
+        assert fits(page)
+        press(page, "Take this install back")
+        expect(page.get_by_text("Taken back: Annex, 1 unit. Nothing of it is on file any more.")).to_be_visible()
+        expect(page).to_have_url(f"{page.url.partition('/sites')[0]}/sites/{site}")
+        expect(page.get_by_role("button", name="Take this install back")).to_have_count(0)
+        assert models.Unit.objects.get() == there
+    assert list(recheck.differences(on=clock.today())) == []
+
+
+@pytest.mark.parametrize(("screen", "scheme"), [("desk", "dark"), ("phone", "light")])
+def test_a_late_registration_and_its_proof(screen, scheme, request, there, log_in, clean, tmp_path: Path):
+    page: Page = request.getfixturevalue(screen)
+    page.emulate_media(color_scheme=scheme)
+    log_in(page, "office")
+    page.goto(f"/systems/{there.system_id}/registration")
+    page.get_by_label("Registered on").fill(clock.today().isoformat())
+    page.get_by_label("Their number").focus()
+    page.keyboard.type("N-7")
+    page.keyboard.press("Enter")
+    expect(page.get_by_text("1 registration with Northrill recorded: too late, as it says below.")).to_be_visible()
+    expect(page.get_by_text("Missed: registered 30 days late")).to_be_visible()
+    page.locator("summary", has_text="Add the proof").focus()
+    page.keyboard.press("Enter")
+    clean(page)
+    assert fits(page)
+    letter = tmp_path / "letter.pdf"
+    letter.write_bytes(PDF)
+    page.get_by_label("A photo or a PDF", exact=True).set_input_files(letter)
+    press(page, "Keep it")
+    expect(page.get_by_text("Kept: letter.pdf proves it.")).to_be_visible()
+    expect(page.get_by_role("link", name="Proof: letter.pdf")).to_be_visible()
+    clean(page)
+    assert fits(page)
+    page.goto(f"/units/{there.pk}")
+    expect(page.get_by_role("link", name="Proof: letter.pdf")).to_be_visible()
+    assert list(recheck.differences(on=clock.today())) == []
+
+
+@pytest.mark.parametrize("screen", ["desk", "phone"])
+def test_a_unit_without_a_serial_is_taken_out(screen, request, there, log_in, clean):
+    page: Page = request.getfixturevalue(screen)
+    log_in(page, "office")
+    page.goto(f"/units/{there.pk}/life")
+    clean(page)
+    assert fits(page)
+    page.locator("summary", has_text="It was taken out").focus()
+    page.keyboard.press("Enter")
+    page.locator("#removed_day").fill(clock.today().isoformat())
+    press(page, "Record that it was taken out")
+    expect(page).to_have_url(f"{page.url.partition('/units')[0]}/units/{there.pk}")
+    there.refresh_from_db()
+    assert (there.gone_on, there.gone_how) == (clock.today(), "removed")
+    assert list(recheck.differences(on=clock.today())) == []
