@@ -86,12 +86,15 @@ tiers = [{ months = 60 }]
 TERMS = (MAKER, PLAN, OURS)
 COLUMNS = (
     "customer", "phone", "site", "street", "city", "region", "use", "system", "role", "style", "room", "maker", "model",
-    "serial", "installed_on", "started_on", "registered_on", "licensed_installer", "attached",
+    "serial", "installed_on", "started_on", "registered_on", "registration_number", "licensed_installer", "attached",
 )  # fmt: skip
 
 
 def write_installs(path: Path, units: int) -> None:
-    """Write an installs file: four heads and an outdoor unit to a site, put in over fifteen years."""
+    """Write an installs file: four heads and an outdoor unit to a site, put in over fifteen years.
+
+    One site in ten is new and not registered yet; of one in twenty nobody wrote down what it is used for.
+    """
     chance = random.Random(7)
     with path.open("w", newline="") as file:
         sheet = csv.writer(file)
@@ -99,14 +102,18 @@ def write_installs(path: Path, units: int) -> None:
         for number in range(units):
             home, place = divmod(number, 5)
             if place == 0:
-                installed = TODAY - dt.timedelta(days=chance.randrange(30, 5400))
-                registered = installed + dt.timedelta(days=chance.randrange(5, 80)) if chance.random() < 0.8 else None
+                is_new = chance.random() < 0.1
+                installed = TODAY - dt.timedelta(days=chance.randrange(1, 50) if is_new else chance.randrange(60, 5400))
+                told = not is_new and chance.random() < 0.8
+                registered = installed + dt.timedelta(days=chance.randrange(5, 80)) if told else None
+                confirmed = f"R-{home:06}" if told and chance.random() < 0.9 else ""
+                use = "" if chance.random() < 0.05 else chance.choice(("owner home", "rental"))
             sheet.writerow(
                 (
                     f"Customer {home:06}", f"555-{home:07}", "Home", f"{home} Alder Road", "Brackwater", "US-KY",
-                    chance.choice(("owner home", "rental")) if place == 0 else "", "Main",
+                    use if place == 0 else "", "Main",
                     "head" if place else "outdoor", "wall" if place else "", f"Room {place}", "Tarnvale",
                     f"TV-{chance.choice((9, 12, 18))}", f"T{number:08}X", installed, installed,
-                    min(registered, TODAY) if registered else "", "yes", "bench-plan",
+                    min(registered, TODAY) if registered else "", confirmed, "yes", "bench-plan",
                 )
             )  # fmt: skip
