@@ -1,0 +1,98 @@
+"""Two people step one claim at the same moment: one wins, the other is told, and nothing is lost."""
+
+import datetime as dt
+import threading
+import uuid
+from collections.abc import Callable
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from django.db import connection
+
+from fleet import models
+from fleet.actions import claims
+from fleet.queries import recheck
+from fleet.rules.claims import State
+from tests import claiming
+from tests.claiming import TODAY, failed, opened, stepped
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+def _at_once(*calls: Callable[[], Any]) -> list[Any]:
+    """What each call gave, or was refused with; each in a thread and on a connection of its own, from one moment on."""
+    found: list[Any] = [None] * len(calls)
+    start = threading.Barrier(len(calls))
+
+    def run(place: int, call: Callable[[], Any]) -> None:
+        try:
+            start.wait(timeout=30)
+            found[place] = call()
+        except Exception as error:
+            found[place] = error
+        finally:
+            connection.close()
+
+    threads = [threading.Thread(target=run, args=told) for told in enumerate(calls)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(timeout=60)
+    return found
+
+
+def _step(claim: models.Claim, to: State, **named: Any) -> Callable[[], models.ClaimStep]:
+    told = {"version": claim.version, "day": dt.date(2026, 11, 12), "by": None, "on": TODAY} | named
+    return lambda: claims.step(claim.pk, to=to, **told)
+
+
+def _filed() -> models.Claim:
+    claim = opened(failed(repaired_on="2026-11-02"), claiming.paper())
+    stepped(claim, State.FILED, amount="150.00")
+    claim.refresh_from_db()
+    return claim
+
+
+def test_of_two_steps_at_once_one_wins_and_the_other_is_told():
+    claim = _filed()
+    found = _at_once(
+        _step(claim, State.APPROVED, amount=Decimal("150.00")), _step(claim, State.DENIED, reason="too old")
+    )
+    told = [one for one in found if isinstance(one, claims.Conflict)]
+    won = [one for one in found if isinstance(one, models.ClaimStep)]
+    assert (len(won), len(told)) == (1, 1), found
+    assert "meanwhile, to" in str(told[0])
+    claim.refresh_from_db()
+    assert (claim.state, claim.version) == (won[0].went_to, 2)
+    assert [step.number for step in claim.steps.all()] == [1, 2]
+    assert list(recheck.differences(on=TODAY)) == []
+
+
+def test_the_same_step_sent_twice_at_once_is_one():
+    claim, key = _filed(), uuid.uuid4()
+    step = _step(claim, State.APPROVED, amount=Decimal("150.00"), key=key)
+    found = _at_once(step, step)
+    assert found[0] == found[1]
+    assert claim.steps.count() == 2
+
+
+def test_a_step_and_a_change_at_once_lose_nothing():
+    claim = _filed()
+    found = _at_once(
+        _step(claim, State.DENIED, reason="too old"),
+        lambda: claims.change(claim.pk, version=claim.version, edits={"reference": "TV 7"}, by=None, on=TODAY),
+    )
+    assert sum(isinstance(one, claims.Conflict) for one in found) == 1, found
+    claim.refresh_from_db()
+    assert (claim.state, claim.reference) in (("denied", ""), ("filed", "TV 7"))
+    assert claim.version == 2
+
+
+def test_two_claims_on_one_payer_opened_at_once_are_one():
+    paper = claiming.paper()
+    failure = failed(repaired_on="2026-11-02")
+    found = _at_once(lambda: opened(failure, paper), lambda: opened(failure, paper))
+    assert sum(isinstance(one, claims.Refused) for one in found) == 1, found
+    assert models.Claim.objects.count() == 1
+    assert list(recheck.differences(on=TODAY)) == []
