@@ -155,6 +155,14 @@ def test_what_is_allowed_is_not_found(text):
     assert not NEEDS_EVAL.search(text)
 
 
+def test_a_form_s_own_part_is_given_the_token_that_its_sending_needs():
+    """`only` keeps everything from a part but what it names, the token of `csrf_token` too: the form would be refused."""
+    forms = {str(path.relative_to(ROOT / "templates")) for path in TEMPLATES if "csrf_token" in path.read_text()}
+    for path in TEMPLATES:
+        alone = re.findall(r"""{%\s*include\s+"([^"]+)"[^%]*\sonly\s*%}""", path.read_text())
+        assert not forms & set(alone), named(path)
+
+
 # -- locks
 
 
