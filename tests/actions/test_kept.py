@@ -7,9 +7,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from fleet import models
-from fleet.actions import history, installs, kept, terms
+from fleet.actions import care, history, installs, kept, terms
 from fleet.queries import recheck
 from fleet.rules.words import COMPONENTS
+from tests.caring import entry
 
 pytestmark = pytest.mark.django_db
 
@@ -54,6 +55,16 @@ MAKER = {
         },
     ],
 }
+CHECKED = {"checked_on": dt.date(2018, 1, 1)}
+SHEET = {
+    "code": "house",
+    "task": [
+        entry("coil", styles=["wall"], counts_from="due day", months=[3, 4], dirt="coil", **CHECKED),
+        entry("drain", per="drain line", every_months=6, **CHECKED),
+        entry("check", per="system", **CHECKED),
+        entry("wash", by="owner", every_months=1, shorten=[{"when": "pets", "times": "0.5"}], **CHECKED),
+    ],
+}
 FRESH = MAKER | {
     "code": "oldcastle-plan",
     "payer": "labor plan",
@@ -88,6 +99,9 @@ installed = st.fixed_dictionaries(
         "new_construction": st.sampled_from(["", "yes", "no"]),
         "original_site": st.sampled_from(["", "yes", "no"]),
         "attached": st.sampled_from(["", "oldcastle-plan"]),
+        "style": st.sampled_from(["", "wall", "cassette"]),
+        "drain": st.sampled_from(["", "west"]),
+        "surroundings": st.sampled_from(["", "pets"]),
     }
 )
 told = st.one_of(
@@ -99,9 +113,17 @@ told = st.one_of(
             "repaired": st.booleans(),
         }
     ),
-    st.fixed_dictionaries({"kind": st.just("maintenance"), "technician": st.sampled_from(["", "Robin Vale"])}),
     st.fixed_dictionaries(
-        {"kind": st.sampled_from(["sold", "notified", "registered", "accepted late", "removed", "idle"])}
+        {
+            "kind": st.just("maintenance"),
+            "technician": st.sampled_from(["", "Robin Vale"]),
+            "task": st.sampled_from(["", "coil", "drain", "check", "wash"]),
+            "dirt_coil": st.sampled_from(["", "0", "2", "3"]),
+        }
+    ),
+    st.fixed_dictionaries({"kind": st.just("skipped"), "task": st.sampled_from(["coil", "check"])}),
+    st.fixed_dictionaries(
+        {"kind": st.sampled_from(["sold", "notified", "registered", "accepted late", "removed", "idle", "back in use"])}
     ),
     st.fixed_dictionaries({"kind": st.just("attached"), "terms": st.just("oldcastle-plan")}),
     st.fixed_dictionaries(
@@ -132,6 +154,7 @@ def test_what_is_kept_is_what_the_facts_give_after_any_writes_and_any_passing_of
 def _live_through(steps):
     today = FIRST + dt.timedelta(days=1200)
     terms.load_tables([MAKER, FRESH], on=today)
+    care.load_table(SHEET, on=today)
     cabin = ROW | {"site": "Cabin", "serial": "Z9", "region": "US-KY", "installed_on": FIRST.isoformat()}
     installs.load_rows([cabin], on=today)
     for what, content, day in steps:
@@ -142,6 +165,7 @@ def _live_through(steps):
             _tell(what, content, day, today)
         assert list(recheck.differences(on=today)) == []
     assert models.CoverageRow.objects.exists()
+    assert models.DueRow.objects.exists()
 
 
 def _tell(what, content, day, today):
