@@ -114,6 +114,16 @@ class SystemCare:
     wanted: tuple[str, ...] = ()
 
     @property
+    def now(self) -> tuple[Line, ...]:
+        """What of ours may be done now."""
+        return tuple(line for line in self.ours if line.matters)
+
+    @property
+    def later(self) -> tuple[Line, ...]:
+        """What of ours is to come, or was put off."""
+        return tuple(line for line in self.ours if not line.matters)
+
+    @property
     def lines(self) -> tuple[Line, ...]:
         """All of it."""
         return (*self.ours, *self.owners)

@@ -32,7 +32,9 @@ def due_list(request: HttpRequest) -> HttpResponseBase:
         rows = due.rows(asked, sort=form.sort_text, on=on)
         return export.respond(kind, name="due", on=on, columns=pages.COLUMNS[asked.listed], rows=rows)
     page = due.page(asked, sort=form.sort_text, number=form.page_number, on=on)
-    return page_or_part(request, "due/due.html", "due/_list.html", {"page": page, "form": form})
+    return page_or_part(
+        request, "due/due.html", "due/_list.html", {"page": page, "form": form, "listings": pages.LISTED}
+    )
 
 
 @require_safe
