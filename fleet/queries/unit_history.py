@@ -64,6 +64,9 @@ def _failure(failure: models.Failure) -> Entry:
     details = [
         "" if failure.repaired_on is None else f"Repaired on {in_words(failure.repaired_on)}",
         "" if failure.part_taken_on is None else f"New part taken on {in_words(failure.part_taken_on)}",
+        failure.leak_at and f"Leak: {failure.leak_at}",
+        failure.fault_code and f"Fault code {failure.fault_code}",
+        failure.new_serial and f"The whole unit was exchanged for {failure.new_serial}",
         failure.part_number and f"Old part {failure.part_number}",
         failure.new_part_number and f"New part {failure.new_part_number}",
         "" if failure.parts_cost is None else f"Parts cost ${failure.parts_cost:,.2f}",

@@ -1,10 +1,14 @@
 """A failure recorded, put right and voided: what is taken, what is refused, and what was answered before."""
 
 import datetime as dt
+import threading
+from collections.abc import Callable
 from decimal import Decimal
+from typing import Any
 from uuid import UUID
 
 import pytest
+from django.db import connection
 
 from fleet import gather, models
 from fleet.actions import claims, failures, history, kept, lives
@@ -413,3 +417,48 @@ def test_a_correction_by_a_file_leaves_a_voided_failure_alone(unit):
     report = history.load_rows([ROW | {"reference": "R-1", "cause": "power"}], on=TODAY, correct=True)
     assert (report.corrected, report.unchanged) == (0, 1)
     assert unit.failures.get().cause == "wear"
+
+
+# -- at once
+
+
+def at_once(act: Callable[[int], Any]) -> list[Any]:
+    """What two threads came to, who began at the same moment."""
+    found: list[Any] = []
+    ready = threading.Barrier(2)
+
+    def one(number: int) -> None:
+        try:
+            ready.wait(30)
+            found.append(act(number))
+        except Exception as refused:
+            found.append(refused)
+        finally:
+            connection.close()
+
+    threads = [threading.Thread(target=one, args=(number,)) for number in range(2)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(60)
+    return found
+
+
+@pytest.mark.django_db(transaction=True)
+def test_sent_twice_at_the_same_moment_it_is_recorded_once(unit):
+    first, second = at_once(lambda _: record(unit, key=KEY).pk)
+    assert first == second
+    assert models.Failure.objects.count() == 1
+    assert clean()
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_two_who_correct_at_the_same_moment_one_is_told(unit):
+    failure = record(unit)
+    found = at_once(lambda number: edit(failure, fault_code=("", f"E{number}")))
+    refused = [one for one in found if isinstance(one, Refused)]
+    done = [one for one in found if isinstance(one, models.Failure)]
+    assert (len(refused), len(done)) == (1, 1)
+    assert f"it is now {done[0].fault_code}" in refused[0].faults["fault_code"]
+    failure.refresh_from_db()
+    assert failure.fault_code == done[0].fault_code
