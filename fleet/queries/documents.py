@@ -36,6 +36,13 @@ def kept(pk: int) -> pages.Kept | None:
     return pages.Kept(row.stored, row.small, row.media_type, name, row.kind == "photo")
 
 
+def proves(row: models.Document | None) -> pages.Proof | None:
+    """Show the paper that proves a registration, unless there is none or it was dropped."""
+    if row is None or row.dropped_on is not None:
+        return None
+    return pages.Proof(row.pk, row.name, row.kind == "photo")
+
+
 def _papers(of: str, pk: int, found: QuerySet[models.Document]) -> pages.Papers:
     rows = list(found.select_related("by").order_by("-at", "-pk"))
     shown = [_paper(row) for row in rows if row.dropped_on is None]

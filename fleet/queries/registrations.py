@@ -9,8 +9,8 @@ from django.db.models import Count, Min, Q, QuerySet, Sum
 
 from fleet import gather, models
 from fleet.pages import registrations as pages
-from fleet.pages.documents import Proof
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
+from fleet.queries.documents import proves
 from fleet.queries.units import address, as_it_stands, link, what
 from fleet.rules import facts, registration, wording, words
 from fleet.rules.dates import DAY, in_words
@@ -465,17 +465,9 @@ def _recorded_words(recorded: Sequence[models.Registration]) -> Iterator[pages.R
         alike.setdefault(_told_words(told), []).append(told)
     for text, found in alike.items():
         here = tuple(told.pk for told in found if told.load_id is None and not told.with_install)
-        proofs = dict.fromkeys(proof for told in found if (proof := proof_of(told)) is not None)
+        proofs = dict.fromkeys(proof for told in found if (proof := proves(told.proof)) is not None)
         units = len({told.unit_id for told in found})
         yield pages.Recorded(text, units, here, tuple(told.pk for told in found), tuple(proofs))
-
-
-def proof_of(told: models.Registration) -> Proof | None:
-    """Give the paper that proves a registration, unless it was dropped."""
-    paper = told.proof
-    if paper is None or paper.dropped_on is not None:
-        return None
-    return Proof(paper.pk, paper.name, paper.kind == "photo")
 
 
 def _told_words(told: models.Registration) -> str:

@@ -10,6 +10,7 @@ from fleet.pages.documents import Proof
 from fleet.pages.lifeline import Event, LifeLine, Promise, draw
 from fleet.pages.units import Fact, Held, Identity, Question, UnitLink, UnitPage
 from fleet.queries import failing, unit_history
+from fleet.queries.documents import proves
 from fleet.rules import registration, stretches, wording, words
 from fleet.rules.coverage import Group, groups
 from fleet.rules.dates import in_words
@@ -268,12 +269,8 @@ def _proofs(told: gather.Told) -> list[tuple[int | None, Proof]]:
     line = [told.row]
     while line[-1].took_over_from is not None:
         line.append(line[-1].took_over_from)
-    found = models.Registration.objects.filter(unit__in=line, proof__dropped_on=None).exclude(proof=None)
-    return [
-        (one.terms_id, Proof(one.proof.pk, one.proof.name, one.proof.kind == "photo"))
-        for one in found.select_related("proof").order_by("pk")
-        if one.proof is not None
-    ]
+    found = models.Registration.objects.filter(unit__in=line, proof__isnull=False).select_related("proof")
+    return [(one.terms_id, proof) for one in found.order_by("pk") if (proof := proves(one.proof)) is not None]
 
 
 def _held(
