@@ -53,7 +53,13 @@ class Failure(models.Model):
 
     class Meta:
         ordering = ["failed_on", "pk"]
-        indexes = [models.Index(fields=["unit", "failed_on"])]
+        indexes = [
+            models.Index(fields=["unit", "failed_on"]),
+            # The list of failures is counted and put in order by this alone.
+            models.Index(
+                fields=["failed_on", "id", "repaired_on"], condition=Q(voided_on__isnull=True), name="failure_by_day"
+            ),
+        ]
         constraints = [
             one_of("component", words.COMPONENTS),
             one_of("cause", words.CAUSES, blank=True),
