@@ -71,30 +71,30 @@ def test_the_menu_is_reached_and_left_by_keys_alone(screen, scheme, request, all
     summary = page.locator(".menu > summary")
     summary.focus()
     page.keyboard.press("Enter")
-    expect(page.locator(".places")).to_be_visible()
+    expect(page.locator(".all_pages")).to_be_visible()
     clean(page)
     page.keyboard.press("Tab")
-    expect(page.locator(".places a").first).to_be_focused()
+    expect(page.locator(".all_pages a").first).to_be_focused()
     page.keyboard.press("Escape")
-    expect(page.locator(".places")).to_be_hidden()
+    expect(page.locator(".all_pages")).to_be_hidden()
     expect(summary).to_be_focused()
     page.keyboard.press("Space")
-    page.locator(".places").get_by_role("link", name="People").focus()
+    page.locator(".all_pages").get_by_role("link", name="People").focus()
     page.keyboard.press("Enter")
     expect(page.get_by_role("heading", level=1)).to_have_text("People")
-    expect(page.locator(".places")).to_be_hidden()
+    expect(page.locator(".all_pages")).to_be_hidden()
 
 
 def test_the_menu_closes_when_somebody_goes_on_past_it(desk: Page, all_there, log_in):
     log_in(desk, "office")
     desk.goto("/terms")
     desk.locator(".menu > summary").click()
-    desk.locator(".places a").last.focus()
+    desk.locator(".all_pages a").last.focus()
     desk.keyboard.press("Tab")
-    expect(desk.locator(".places")).to_be_hidden()
+    expect(desk.locator(".all_pages")).to_be_hidden()
     desk.locator(".menu > summary").click()
     desk.mouse.click(700, 850)
-    expect(desk.locator(".places")).to_be_hidden()
+    expect(desk.locator(".all_pages")).to_be_hidden()
 
 
 def test_the_menu_works_without_scripts(chromium, all_there, live, log_in):
@@ -103,7 +103,7 @@ def test_the_menu_works_without_scripts(chromium, all_there, live, log_in):
     log_in(page, "office")
     page.goto("/look-up")
     page.locator(".menu > summary").click()
-    page.locator(".places").get_by_role("link", name="New houses").click()
+    page.locator(".all_pages").get_by_role("link", name="New houses").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("New houses")
     context.close()
 
