@@ -128,12 +128,11 @@ def _ordered(groups: QuerySet[models.HoldingRow, Any], sort: Sort) -> QuerySet[m
 
 def group_rows(rows: Sequence[Mapping[str, Any]], *, on: dt.date) -> Iterator[Row]:
     """Draw rows of the queue; where one stands is said of one of its units."""
-    systems = models.System.objects.select_related("site__customer").in_bulk([row["system_id"] for row in rows])
     terms = models.Terms.objects.in_bulk([row["terms_id"] for row in rows])
     told = _told(row["sample"] for row in rows)
-    reminded = _reminded(systems)
+    reminded = _reminded(row["system_id"] for row in rows)
     for row in rows:
-        system, paper = systems[row["system_id"]], terms[row["terms_id"]]
+        system, paper = told[row["sample"]].row.system, terms[row["terms_id"]]
         text = _standing_words(told[row["sample"]], paper.code, on=on)
         if asked_on := reminded.get((system.pk, paper.pk)):
             text = f"{text} Owner asked on {in_words(asked_on)}."
@@ -156,7 +155,7 @@ def _left(deadline: dt.date | None, told: gather.Told, code: str, *, on: dt.date
 
 
 def _told(units: Iterable[int]) -> dict[int, gather.Told]:
-    return gather.fleet_facts(models.Unit.objects.filter(pk__in=set(units)).with_facts())
+    return gather.fleet_facts(models.Unit.objects.filter(pk__in=set(units)).with_facts_in_place())
 
 
 def _reminded(systems: Iterable[int]) -> dict[tuple[int, int], dt.date]:
