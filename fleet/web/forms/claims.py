@@ -75,7 +75,8 @@ class _OfClaim(forms.Form):
     def refuse(self, faults: Mapping[str, str]) -> None:
         """Show each fault at its field, or above the form where it has none there; what was typed stays."""
         for field, text in faults.items():
-            self.add_error(field if field in self.fields and field != "version" else None, text)
+            shown = field in self.fields and not self.fields[field].widget.is_hidden
+            self.add_error(field if shown else None, text)
 
     def seen(self, version: int) -> None:
         """Carry on from the claim as it is now."""
@@ -243,4 +244,5 @@ class OpenForm(forms.Form):
     def refuse(self, faults: Mapping[str, str]) -> None:
         """Show each fault at its field, or above the form."""
         for field, text in faults.items():
-            self.add_error(field if field in self.fields and field != "terms" else None, text)
+            shown = field in self.fields and not self.fields[field].widget.is_hidden
+            self.add_error(field if shown else None, text)

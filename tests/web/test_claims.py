@@ -1,0 +1,441 @@
+"""Claims on their pages: listed, opened, stepped, proven; what is refused stands at its field with everything typed."""
+
+import datetime as dt
+import io
+import uuid
+from decimal import Decimal
+
+import pytest
+import time_machine
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from PIL import Image
+
+from fleet import models
+from fleet.actions import claims, kept, suppliers
+from fleet.queries import recheck
+from fleet.rules.claims import STEPS, State
+from tests import claiming, company, rows
+from tests.claiming import PAPER, TODAY, failed, opened, stepped, taken_to
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def noon():
+    with time_machine.travel("2026-11-24T12:00:00-05:00", tick=True):
+        yield
+
+
+@pytest.fixture
+def paper() -> models.Terms:
+    return claiming.paper()
+
+
+@pytest.fixture
+def office():
+    return company.as_role("office")
+
+
+def words(response) -> str:
+    return " ".join(response.content.decode().split())
+
+
+def listed(client, address: str) -> list[list[object]]:
+    listing = client.get(address).context["page"].listing
+    return [[cell.value for cell in row] for row in listing.rows]
+
+
+def step_of(client, claim: models.Claim, to: State, **told):
+    claim.refresh_from_db()
+    sent = {"version": claim.version, "to": to, "day": "2026-11-10", "key": str(uuid.uuid4())} | told
+    return client.post(f"/claims/{claim.pk}/step", sent)
+
+
+def photo() -> io.BytesIO:
+    out = io.BytesIO()
+    Image.new("RGB", (40, 30), "gray").save(out, "JPEG")
+    out.seek(0)
+    out.name = "plate.jpg"
+    return out
+
+
+# ------------------------------------------------------------------------------------------------------ the lists
+
+
+def test_claims_that_are_not_over_are_listed_by_the_day_they_were_filed(paper, office):
+    for state in (State.CREDITED, State.FILED, State.GATHERING):
+        taken_to(state, paper)
+    found = listed(office, "/claims")
+    assert [(row[1], row[13], row[15], row[18]) for row in found] == [
+        ("gathering", None, None, None),
+        ("filed", 14, Decimal("150.00"), Decimal("150.00")),
+    ]
+    assert "2 claims are not over; $150.00 is out" in words(office.get("/claims"))
+
+
+@pytest.mark.parametrize(
+    ("asked", "states"),
+    [
+        ("state=any", ["credited", "filed", "gathering"]),
+        ("state=credited", ["credited"]),
+        ("state=denied", []),
+        ("days=10", ["filed"]),
+        ("days=30", []),
+        ("payer=maker", ["filed", "gathering"]),
+        ("payer=labor+plan", []),
+        ("maker=Oldcastle", ["filed", "gathering"]),
+        ("text=TV+7", ["filed"]),
+        ("text=nobody", []),
+    ],
+)
+def test_the_list_is_narrowed(asked, states, paper, office):
+    taken_to(State.CREDITED, paper)
+    claim = taken_to(State.FILED, paper)
+    claims.change(claim.pk, version=claim.version, edits={"reference": "TV 7"}, by=None, on=TODAY)
+    taken_to(State.GATHERING, paper)
+    assert sorted(row[1] for row in listed(office, f"/claims?{asked}")) == states
+
+
+def test_the_list_goes_out_as_a_file(paper, office):
+    claim = taken_to(State.FILED, paper)
+    text = b"".join(office.get("/claims?as=csv").streaming_content).decode()
+    assert f"Claim {claim.pk},filed,maker,Oldcastle" in text
+    assert office.get("/claims?as=xlsx").status_code == 200
+
+
+@pytest.mark.parametrize("address", ["/claims?state=any", "/claims/clocks", "/waiting-on-us"])
+def test_five_rows_take_no_more_queries_than_one(address, paper, office):
+    opened(failed(repaired_on="2026-11-02"), paper)
+    failed(repaired_on="2026-11-02")
+    office.get(address)
+    counts = []
+    for _ in range(2):
+        with CaptureQueriesContext(
+            connection,
+        ) as found:
+            office.get(address)
+        counts.append([query["sql"] for query in found])
+        for _ in range(4):
+            opened(failed(repaired_on="2026-11-02"), paper)
+            failed(repaired_on="2026-11-02")
+    assert len(counts[0]) == len(counts[1]), counts
+
+
+@pytest.mark.parametrize(
+    ("repaired_on", "days_left", "to_do"),
+    [
+        pytest.param("2026-10-26", 1, "File the claim", id="the day before the last"),
+        pytest.param("2026-10-25", 0, "File the claim", id="the last day"),
+        pytest.param("2026-10-24", -1, "Missed: file the claim", id="the day after"),
+    ],
+)
+def test_a_clock_runs_to_its_last_day_and_is_missed_from_the_next(repaired_on, days_left, to_do, office):
+    """The paper lets 30 days from the repair; asked on 24 November 2026."""
+    claiming.paper(claims={"file_within_days": 30, "file_counted_from": "repaired_on"})
+    failed("2026-10-20", repaired_on=repaired_on)
+    assert [row[:3:2] for row in listed(office, "/claims/clocks")] == [[to_do, days_left]]
+    missed = "1 clock of a claim was missed, on 23 November 2026: it stands here until done."
+    assert (missed in words(office.get("/waiting-on-us"))) is (days_left < 0)
+
+
+@pytest.mark.parametrize(
+    ("repaired_on", "too_late"),
+    [
+        pytest.param("2026-08-26", False, id="missed by sixty days"),
+        pytest.param("2026-08-25", True, id="missed by more"),
+    ],
+)
+def test_what_nobody_claimed_long_ago_is_listed_apart(repaired_on, too_late, office):
+    claiming.paper(claims={"file_within_days": 30, "file_counted_from": "repaired_on", "part_back_within_days": 10})
+    failed("2026-08-20", repaired_on=repaired_on)
+    assert len(listed(office, "/claims/clocks")) == (0 if too_late else 2)
+    assert len(listed(office, "/claims/clocks?which=too+late+to+claim")) == (2 if too_late else 0)
+    assert ("Too late to claim as the terms read: 1" in words(office.get("/claims/clocks"))) is too_late
+
+
+def test_a_claim_that_is_late_stands_however_long_ago(office):
+    paper = claiming.paper(claims={"file_within_days": 30, "file_counted_from": "repaired_on"})
+    opened(failed("2026-02-20", repaired_on="2026-02-25"), paper)
+    assert [row[0] for row in listed(office, "/claims/clocks")] == ["Missed: file the claim"]
+
+
+# ---------------------------------------------------------------------------------------------------- opening one
+
+
+def test_a_claim_is_opened_from_its_failure_in_one_step(paper, office):
+    failure = failed(repaired_on="2026-11-02")
+    page = words(office.get(f"/failures/{failure.pk}/claims"))
+    assert "Expected: $347.00." in page
+    assert "File the claim by 2 December 2026: 8 days left." in page
+    response = office.post(
+        f"/failures/{failure.pk}/claims", {"terms": paper.pk, "kinds": ["parts", "labor"], "supplier": ""}
+    )
+    claim = models.Claim.objects.get()
+    assert response["Location"] == f"/claims/{claim.pk}"
+    assert (claim.kinds, claim.expected, claim.by.role) == ("parts;labor", Decimal("347.00"), "office")
+
+
+def test_a_payer_that_promised_nothing_wants_a_reason_and_what_was_typed_stays(paper, office):
+    failure = failed(unit=rows.unit("OLD1", installed_on="2015-06-01"))
+    address = f"/failures/{failure.pk}/claims"
+    response = office.post(address, {"terms": paper.pk, "kinds": ["labor"], "because": " "})
+    assert response.status_code == 422
+    form = response.context["denied_forms"][0]
+    assert form.errors["because"] == ["This payer promised nothing for this failure; say why it is asked all the same."]
+    assert form["kinds"].value() == ["labor"]
+    assert office.post(address, {"terms": paper.pk, "kinds": ["labor"], "because": "goodwill"}).status_code == 302
+
+
+def test_a_payer_is_not_asked_and_why(paper, office):
+    failure = failed(repaired_on="2026-11-02")
+    address = f"/failures/{failure.pk}/claims"
+    assert office.post(address, {"terms": paper.pk, "forgo": "1"}).status_code == 422
+    office.post(address, {"terms": paper.pk, "forgo": "1", "because": "nine dollars"})
+    assert models.Claim.objects.get().state == "withdrawn"
+    assert listed(office, "/claims/clocks") == []
+
+
+def test_a_technician_sees_where_a_claim_stands_and_opens_none(paper):
+    claim = taken_to(State.FILED, paper)
+    technician = company.as_role("technician")
+    page = words(technician.get(f"/failures/{claim.failure_id}"))
+    assert "Filed on 10 November 2026, 14 days ago; $150.00 is asked for." in page
+    assert f"/claims/{claim.pk}" not in page
+    assert technician.get(f"/claims/{claim.pk}").status_code == 403
+    assert technician.post(f"/failures/{claim.failure_id}/claims", {"terms": paper.pk}).status_code == 403
+
+
+# ------------------------------------------------------------------------------------------------------ one claim
+
+
+def test_what_should_come_is_shown_line_by_line_as_worked_out_by_hand(office):
+    """A compressor and 48.08 oz of refrigerant, everything covered.
+
+    Part 640.00; the call 72.00; 4.5 hours at 88.00 = 396.00; 3.005 lb at 9.00 = 27.045; reclaiming 48.00; handling a part of
+    80.00 or more 30.00; freight 41.33; less the fee of 35.00: 1,219.375, to the cent half up 1,219.38.
+    """
+    paper = claiming.paper(
+        coverage=[{"pays_for": ["parts", "labor", "refrigerant", "freight"], "components": ["*"], "tiers": [{"months": 120}]}],
+        allowance=PAPER["allowance"]
+        | {
+            "refrigerant_per_lb": {"R-410A": "9.00"},
+            "reclaim": "48.00",
+            "handling": [{"below": "80", "pays": "18.00"}, {"pays": "30.00"}],
+        },
+    )  # fmt: skip
+    failure = failed(component="compressor", parts_cost=Decimal("640.00"), freight_cost=Decimal("41.33"))
+    for move, ounces in (("recovered", 52), ("added", 40), ("added", Decimal("8.08"))):
+        models.RefrigerantEntry.objects.create(
+            system=failure.unit.system, failure=failure, on=failure.failed_on, move=move, refrigerant="R-410A",
+            ounces=ounces, who="Jules",
+        )  # fmt: skip
+    page = office.get(f"/claims/{opened(failure, paper).pk}").context["page"]
+    assert page.credit == (
+        "Parts: $640.00.",
+        "The call: $72.00.",
+        "Hours for the compressor: 4.5 × $88.00 = $396.00.",
+        "Refrigerant R-410A: 3.005 lb × $9.00 = $27.045.",
+        "Reclaiming refrigerant: $48.00.",
+        "Handling the part: $30.00.",
+        "Freight: $41.33.",
+        "Less the fee: −$35.00.",
+    )
+    assert page.credit_total == "Expected: $1,219.38."
+
+
+def test_what_the_payer_wants_is_there_or_missing_with_who_could_supply_it(office):
+    paper = claiming.paper(
+        claims={"wants": ["photo of the nameplate", "readings before the repair", "till receipt"], "leave_first": ["compressor"]}
+    )  # fmt: skip
+    failure = failed(
+        component="compressor", repaired_on="2026-11-05", cause="manufacturing defect", new_part_number="C-1"
+    )
+    claim = opened(failure, paper)
+    page = office.get(f"/claims/{claim.pk}").context["page"]
+    assert [(want.text, want.there, want.who) for want in page.wants] == [
+        ("photo of the nameplate", False, "technician"),
+        ("readings before the repair", False, "technician"),
+        ("till receipt", False, "customer"),
+        ("serial", True, "technician"),
+        ("the day it was installed or started", True, "office"),
+        ("the day it was repaired", True, "technician"),
+        ("cause", True, "technician"),
+        ("the new part's number", True, "technician"),
+        ("the payer's leave to replace", False, "payer"),
+    ]
+    assert "4 of 9 are missing." in words(office.get(f"/claims/{claim.pk}"))
+
+
+@pytest.mark.parametrize("state", list(State))
+def test_the_steps_offered_are_exactly_those_of_the_table(state, paper, office):
+    claim = taken_to(state, paper)
+    response = office.get(f"/claims/{claim.pk}")
+    assert response.status_code == 200
+    assert [form.offer.to for form in response.context["steps"]] == [str(to) for to in STEPS[state]]
+
+
+def test_a_claim_goes_from_filing_to_a_credit_in_two_parts(paper, office):
+    claim = opened(failed(), paper)
+    assert step_of(office, claim, State.FILED, amount="347.00").status_code == 302
+    assert step_of(office, claim, State.APPROVED, amount="347.00", reference="L-9").status_code == 302
+    step_of(office, claim, State.CREDITED, day="2026-11-12", amount="200.00")
+    page = words(office.get(f"/claims/{claim.pk}"))
+    assert "$347.00, of which $200.00 was credited and $147.00 is still out." in page
+    step_of(office, claim, State.CREDITED, day="2026-11-20", amount="147.00")
+    page = words(office.get(f"/claims/{claim.pk}"))
+    assert "Credited: $347.00 of $347.00 asked for, the last on 20 November 2026." in page
+    assert "their paper L-9" in page
+    assert [step.by.role for step in claim.steps.all()] == ["office"] * 4
+
+
+def test_a_step_that_is_refused_keeps_everything_that_was_typed(paper, office):
+    claim = opened(failed(), paper)
+    response = step_of(office, claim, State.FILED, amount="9999", day="2026-11-25", note="by mail", reference="R 1")
+    assert response.status_code == 422
+    form = response.context["steps"][0]
+    assert form.errors == {
+        "amount": ["$9,999.00 is more than what was spent and is not credited yet: $382.00."],
+        "day": ["The day of this step, 25 November 2026, is later than today."],
+    }
+    assert [form[name].value() for name in ("amount", "day", "note", "reference")] == ["9999", "2026-11-25", "by mail", "R 1"]  # fmt: skip
+    assert claim.steps.count() == 0
+
+
+def test_an_amount_that_is_no_number_is_said_to_be_none(paper, office):
+    response = step_of(office, opened(failed(), paper), State.FILED, amount="a lot")
+    assert response.status_code == 422
+    assert response.context["steps"][0].errors["amount"] == ["Write an amount in dollars and cents, as 320.00."]
+
+
+def test_whoever_comes_second_sees_what_happened_and_what_they_typed(paper, office):
+    claim = taken_to(State.FILED, paper)
+    seen = claim.version
+    stepped(claim, State.DENIED, "2026-11-12", reason="too old")
+    response = step_of(office, claim, State.APPROVED, day="2026-11-13", amount="150.00", version=seen, note="by phone")
+    assert response.status_code == 422
+    stray = response.context["stray"]
+    assert stray.non_field_errors() == [
+        "Somebody moved this claim on meanwhile, to denied on 12 November 2026. Nothing of yours was written."
+    ]
+    assert stray["note"].value() == "by phone"
+    page = words(response)
+    assert "Denied on 12 November 2026" in page
+    assert "Nothing of yours was written." in page
+    # Sent again, knowing what happened, the table itself refuses it.
+    again = step_of(office, claim, State.APPROVED, day="2026-11-13", amount="150.00")
+    assert "A claim cannot go from denied to approved, only to filed or written off." in words(again)
+
+
+def test_the_same_form_sent_twice_is_one_step(paper, office):
+    claim = opened(failed(), paper)
+    sent = {"version": 0, "to": "filed", "day": "2026-11-10", "amount": "150.00", "key": str(uuid.uuid4())}
+    for _ in range(2):
+        assert office.post(f"/claims/{claim.pk}/step", sent).status_code == 302
+    assert claim.steps.count() == 1
+
+
+def test_the_day_of_a_clock_is_recorded_beside_it(paper, office):
+    claim = opened(failed(part_taken_on="2026-11-03"), paper)
+    assert office.post(f"/claims/{claim.pk}/change", {"version": 0, "part_back_on": "2026-11-20"}).status_code == 302
+    claim.refresh_from_db()
+    assert (claim.part_back_on, claim.kinds) == (dt.date(2026, 11, 20), "parts;labor")
+    page = words(office.get(f"/claims/{claim.pk}"))
+    assert "The old part went back on 20 November 2026, 3 days before the last day." in page
+    assert "set the day the old part went back to 2026-11-20" in page
+    response = office.post(f"/claims/{claim.pk}/change", {"version": 1, "form_on": "2026-10-01"})
+    assert response.status_code == 422
+    assert response.context["known"].errors["form_on"][0].startswith("The day of the claim form, 1 October 2026, is before")  # fmt: skip
+
+
+def test_the_numbers_and_days_are_saved_together_and_refused_together(paper, office):
+    supplier = suppliers.add(told={"name": "Pellbrook", "fee": Decimal("5.00")}, by=None, on=TODAY)
+    claim = opened(failed(), paper)
+    sent = {"whole": "1", "version": 0, "reference": "TV 7", "supplier": supplier.pk, "kinds": ["parts"]}
+    assert office.post(f"/claims/{claim.pk}/change", sent).status_code == 302
+    claim.refresh_from_db()
+    assert (claim.reference, claim.supplier, claim.kinds, claim.expected) == ("TV 7", supplier, "parts", Decimal("195.00"))  # fmt: skip
+    response = office.post(f"/claims/{claim.pk}/change", {"whole": "1", "version": 1, "reference": "TV 8"})
+    assert response.status_code == 422
+    assert response.context["known"]["reference"].value() == "TV 8"
+    assert response.context["known"].errors["kinds"] == ["Say which kinds of cost are asked for."]
+
+
+def test_a_clock_is_let_go_with_a_reason_and_counts_again(paper, office):
+    claim = opened(failed(repaired_on="2026-11-02"), paper)
+    sent = {"version": 0, "kind": "old part back", "why": ""}
+    response = office.post(f"/claims/{claim.pk}/let-go", sent)
+    assert response.status_code == 422
+    assert "Say why this clock counts no more." in words(response)
+    office.post(f"/claims/{claim.pk}/let-go", sent | {"why": "scrapped on site, they agreed"})
+    assert "It counts no more: scrapped on site, they agreed" in words(office.get(f"/claims/{claim.pk}"))
+    office.post(f"/claims/{claim.pk}/take-up", {"version": 1, "kind": "old part back"})
+    assert not models.ClockNote.objects.exists()
+    assert list(recheck.differences(on=TODAY)) == []
+
+
+def test_a_photo_given_for_what_they_want_is_there_for_every_claim_on_the_failure(paper, office, settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+    plan = claiming.paper(code="plan-1", payer="labor plan", maker="*", title="Ten years of labor")
+    failure = failed()
+    models.Attachment.objects.create(unit=failure.unit, terms=plan)
+    kept.refresh([failure.unit_id], on=TODAY)
+    first, second = opened(failure, paper), opened(failure, plan)
+    want = "photo of the nameplate"
+    response = office.post(f"/claims/{first.pk}/give", {"want": want})
+    assert response.context["give"].errors["file"] == ["Choose a photo or a paper."]
+    assert office.post(f"/claims/{first.pk}/give", {"want": want, "file": photo()}).status_code == 302
+    document = models.Document.objects.get()
+    assert (document.claim, document.failure, document.given_for) == (first, failure, want)
+    for claim in (first, second):
+        page = office.get(f"/claims/{claim.pk}").context["page"]
+        assert [(one.there, one.given) for one in page.wants if one.text == want] == [(True, ((document.pk, want),))]
+
+
+def test_a_photo_that_is_kept_already_is_given(office, settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+    paper = claiming.paper(claims={"wants": ["till receipt"]})
+    failure = failed()
+    claim = opened(failure, paper)
+    office.post(f"/units/{failure.unit_id}/documents", {"documents": photo(), "caption": "from the drawer"})
+    document = models.Document.objects.get()
+    sent = {"want": "till receipt", "document": document.pk}
+    assert office.post(f"/claims/{claim.pk}/give", sent).status_code == 302
+    document.refresh_from_db()
+    assert document.given_for == "till receipt"
+    bad = io.BytesIO(b"no photo")
+    bad.name = "x.jpg"
+    response = office.post(f"/claims/{claim.pk}/give", {"want": "till receipt", "file": bad})
+    assert response.context["give"].errors["file"] == ["It is named as a photo, but no photo could be read in it."]
+
+
+# ------------------------------------------------------------------------------------------------------ suppliers
+
+
+def test_a_supplier_is_added_and_put_right_and_its_claims_follow(paper, office):
+    told = {"name": "Pellbrook", "file_within_days": "10", "file_counted_from": "failed_on", "part_back_counted_from": "failed_on", "form_before_part": "no", "fee": "5.00"}  # fmt: skip
+    assert office.post("/suppliers/add", told | {"fee": "-1"}).status_code == 422
+    assert office.post("/suppliers/add", told).status_code == 302
+    supplier = models.Supplier.objects.get()
+    assert (supplier.file_within_days, supplier.form_before_part, supplier.fee) == (10, False, Decimal("5.00"))
+    claim = opened(failed(), paper, supplier=supplier)
+    assert claim.clocks.get(kind="filing").last_on == dt.date(2026, 11, 11)
+    was = {f"was_{name}": value for name, value in told.items()}
+    assert office.post(f"/suppliers/{supplier.pk}", was | told | {"file_within_days": "1"}).status_code == 302
+    assert claim.clocks.get(kind="filing").last_on == dt.date(2026, 11, 2)
+    # Somebody who still saw ten days is told, and what they typed stays.
+    response = office.post(f"/suppliers/{supplier.pk}", was | told | {"file_within_days": "12"})
+    assert response.status_code == 422
+    form = response.context["form"]
+    assert form.errors["file_within_days"] == ["Somebody changed this meanwhile; it is now 1."]
+    assert (form["file_within_days"].value(), form["was_file_within_days"].value()) == ("12", "1")
+    assert [row[0] for row in listed(office, "/suppliers")] == ["Pellbrook"]
+    assert list(recheck.differences(on=TODAY)) == []
+
+
+def test_two_suppliers_have_two_names(office):
+    told = {"name": "Pellbrook", "file_counted_from": "failed_on", "part_back_counted_from": "failed_on"}
+    office.post("/suppliers/add", told)
+    response = office.post("/suppliers/add", told)
+    assert response.status_code == 422
+    assert response.context["form"].errors["name"] == ["Supplier with this Name already exists."]
