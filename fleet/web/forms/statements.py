@@ -1,6 +1,6 @@
 """What is asked for a payer's statement: the file, and of each credit that is left, whose it is."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any, cast
 
 from django import forms
@@ -46,7 +46,8 @@ class StatementForm(forms.Form):
 class MatchForm(forms.Form):
     """To which claim a credit belongs: one of those shown, or another by its number."""
 
-    claim = forms.ChoiceField(required=False, label="The claim it belongs to", widget=forms.RadioSelect)
+    # A claim with the version that was shown: an older one is for the action to refuse, which says what happened meanwhile.
+    claim = forms.RegexField(r"^\d{1,18}:\d{1,9}$", required=False, label="The claim it belongs to")
     other = forms.IntegerField(
         required=False,
         min_value=1,
@@ -61,7 +62,12 @@ class MatchForm(forms.Form):
     def __init__(self, line: LeftLine, data: Any = None) -> None:
         proposed = next((one.value for one in line.candidates if one.proposed), "")
         super().__init__(data, label_suffix="", prefix=f"line{line.pk}", initial={"claim": proposed})
-        cast(forms.ChoiceField, self.fields["claim"]).choices = [(one.value, str(one.pk)) for one in line.candidates]
+
+    @property
+    def chosen(self) -> int | None:
+        """The claim that is chosen now, whichever its version."""
+        number = str(self["claim"].value() or "").partition(":")[0]
+        return int(number) if number.isdecimal() else None
 
     def clean(self) -> dict[str, Any]:
         """Ask for one claim."""
@@ -69,6 +75,12 @@ class MatchForm(forms.Form):
         if not asked.get("claim") and not asked.get("other") and not self.errors:
             self.add_error("other", "Choose the claim it belongs to, or write its number.")
         return asked
+
+    def refuse(self, faults: Mapping[str, str]) -> None:
+        """Show each fault at its field, or above the form where it has none there."""
+        for field, words in faults.items():
+            at = "other" if field == "claim" else field
+            self.add_error(at if at in self.fields else None, words)
 
 
 class AsideForm(forms.Form):

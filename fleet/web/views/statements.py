@@ -86,8 +86,7 @@ def statement_match(request: HttpRequest, pk: int) -> HttpResponse:
             on=clock.today(),
         )
     except claims.Refused as refused:
-        for field, words in refused.faults.items():
-            form.add_error(field if field in form.fields else None, words)
+        form.refuse(refused.faults)
         return _shown(request, row.statement_id, match=(pk, form))
     except actions.AlreadyDone:
         return _done_meanwhile(request, row)
