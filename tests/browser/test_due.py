@@ -1,0 +1,101 @@
+"""What is due in a real browser: recorded in one step by keyboard and by thumb, taken back, and nobody shut out."""
+
+import datetime as dt
+import os
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from fleet import clock, models
+from fleet.actions import care
+from fleet.queries import recheck
+from fleet.rules.dates import add_months, in_words
+from tests import company
+from tests.caring import entry
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+CHECKED = {"checked_on": dt.date(2026, 1, 1), "cautions": ["Power off and locked out before the cover is opened."]}
+SHEET = {
+    "code": "ours-1",
+    "task": [
+        entry("coil", title="Clean the coil", dirt="coil", **CHECKED),
+        entry("drain", title="Clear the drain line", per="drain line", **CHECKED),
+        entry("wash", title="Wash the filter", by="owner", every_months=1, early_days=7, late_days=14, **CHECKED),
+    ],
+}
+
+
+@pytest.fixture
+def unit(live) -> models.Unit:
+    """A head that is due today, one of eight at its site."""
+    company.on_file()
+    today = clock.today()
+    began = add_months(today, -12).isoformat()
+    made = [company.unit(f"SB-{number}", room=f"Room {number}", started_on=began) for number in range(1, 9)]
+    care.load_table(SHEET, on=today)
+    return made[0]
+
+
+def narrow_enough(page: Page) -> bool:
+    return page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("screen", ["desk", "phone"])
+def test_nobody_is_shut_out(screen, scheme, request, unit, log_in, clean):
+    page: Page = request.getfixturevalue(screen)
+    page.emulate_media(color_scheme=scheme)
+    log_in(page, "technician")
+    site = unit.system.site_id
+    for address in (
+        "/due",
+        "/due?listed=by+site",
+        f"/sites/{site}/care",
+        f"/units/{unit.pk}/care?task=coil",
+        f"/units/{unit.pk}",
+    ):
+        page.goto(address)
+        clean(page)
+        assert narrow_enough(page), f"{address} is too wide"
+        if folder := os.environ.get("SHOTS"):
+            page.screenshot(path=f"{folder}/due-{screen}-{scheme}-{len(address)}.png", full_page=True)
+
+
+def test_a_due_is_found_done_and_taken_back_by_keyboard(unit, desk: Page, log_in):
+    log_in(desk, "office")
+    desk.goto("/due")
+    expect(desk.get_by_text("16 dues may be done now.")).to_be_visible()
+    desk.get_by_role("link", name="By site").focus()
+    with desk.expect_navigation():
+        desk.keyboard.press("Enter")
+    desk.get_by_role("row").filter(has_text="Odile Marsh").get_by_role("link", name="Home").focus()
+    with desk.expect_navigation():
+        desk.keyboard.press("Enter")
+    desk.get_by_role("button", name="Clean the coil, Room 1").focus()
+    with desk.expect_navigation():
+        desk.keyboard.press("Enter")
+    following = in_words(add_months(clock.today(), 12))
+    expect(desk.get_by_role("status").filter(has_text="Recorded")).to_contain_text(
+        f"Recorded: Clean the coil, Room 1. Next due {following}."
+    )
+    expect(desk.get_by_text("15 dues may be done now.")).to_be_visible()
+    desk.get_by_role("button", name="Take back").focus()
+    with desk.expect_navigation():
+        desk.keyboard.press("Enter")
+    expect(desk.get_by_text("16 dues may be done now.")).to_be_visible()
+    assert list(recheck.differences(on=clock.today())) == []
+
+
+def test_a_technician_records_what_they_saw_with_a_thumb(unit, phone: Page, log_in):
+    log_in(phone, "technician")
+    phone.goto(f"/units/{unit.pk}")
+    button = phone.get_by_role("button", name="Clean the coil, Room 1")
+    assert button.bounding_box()["height"] >= 44
+    phone.get_by_role("link", name="Clean the coil, Room 1").click()
+    expect(phone.get_by_text("Power off and locked out")).to_be_visible()
+    phone.get_by_label("Dirt on the coil").select_option("2, heavy")
+    phone.get_by_role("button", name="Record").click()
+    expect(phone.get_by_role("status").filter(has_text="Recorded")).to_be_visible()
+    record = models.MaintenanceRecord.objects.get()
+    assert (record.dirt_coil, record.technician) == (2, "Wynn Technician")
