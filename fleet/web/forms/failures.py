@@ -26,7 +26,7 @@ _MOST_ROWS = 40
 _MONEY = ("parts_cost", "refrigerant_cost", "freight_cost")
 _HELP = {
     "leak_at": "If it leaked: which joint, coil or valve.",
-    "cause": "Why it failed. Who bears it is answered beside, by each payer's terms.",
+    "cause": "Why it failed. Who bears it is a second answer, by each payer's terms.",
     "part_taken_on": "The day the new part was taken from the supplier.",
     "new_model": "Blank: the same model.",
     "supplier": "One on file, or a new name.",
