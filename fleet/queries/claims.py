@@ -126,7 +126,7 @@ def _rows(found: Iterable[models.Claim], *, on: dt.date) -> Iterator[Row]:
         site = unit.system.site
         account = _account(row.state, row.filed_on, row.asked, row.approved, row.credited)
         yield (
-            Cell(f"Claim {row.pk}", Link("claim", row.pk)),
+            Cell(row.pk, Link("claim", row.pk)),
             Cell(row.state),
             Cell(row.payer),
             Cell(row.payer_name),

@@ -1,0 +1,106 @@
+"""A claim in a real browser: opened, filed, approved and credited in two parts by keys alone; nobody shut out."""
+
+import datetime as dt
+import os
+from decimal import Decimal
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from fleet import clock, models
+from fleet.actions import kept
+from fleet.queries import recheck
+from tests import claiming, rows
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture
+def failure(live) -> models.Failure:
+    today = clock.today()
+    claiming.paper()
+    unit = rows.unit("SB-1002", installed_on=today.replace(year=today.year - 3, day=1).isoformat())
+    row = models.Failure.objects.create(
+        unit=unit,
+        component="indoor fan motor",
+        failed_on=today - dt.timedelta(days=30),
+        repaired_on=today - dt.timedelta(days=28),
+        part_taken_on=today - dt.timedelta(days=29),
+        parts_cost=Decimal("200.00"),
+    )
+    kept.refresh([unit.pk], on=today)
+    return row
+
+
+def narrow_enough(page: Page) -> bool:
+    return page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
+
+
+def press(page: Page, name: str) -> None:
+    """Press a button by its keys, and come to the page that follows."""
+    page.get_by_role("button", name=name, exact=True).focus()
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
+
+
+@pytest.mark.parametrize("screen", ["desk", "phone"])
+def test_a_claim_goes_from_its_failure_to_a_credit_in_two_parts(screen, request, failure, log_in):
+    page: Page = request.getfixturevalue(screen)
+    log_in(page, "office")
+    page.goto("/waiting-on-us")
+    missed = page.get_by_role("table", name="Clocks that were missed")
+    expect(missed).to_contain_text("Missed: have the old part back")
+    missed.get_by_role("link", name="Missed: have the old part back").focus()
+    page.keyboard.press("Enter")
+    press(page, "Open a claim on Oldcastle")
+    expect(page.locator(".sum")).to_have_text("Expected: $347.00.")
+    press(page, "File it")
+    expect(page.locator(".lead")).to_contain_text("$347.00 is asked for. It waits on the payer.")
+    page.locator("summary", has_text="They approve all of it").focus()
+    if not page.get_by_role("button", name="They approve all of it").is_visible():
+        page.keyboard.press("Enter")
+    press(page, "They approve all of it")
+    page.get_by_label("Credited, in dollars").fill("200.00")
+    press(page, "A credit came")
+    expect(page.locator(".lead")).to_contain_text("$147.00 is still out")
+    expect(page.get_by_label("Credited, in dollars")).to_have_value("147.00")
+    press(page, "A credit came")
+    expect(page.locator(".lead")).to_contain_text("Credited: $347.00 of $347.00 asked for")
+    assert list(recheck.differences(on=clock.today())) == []
+
+
+def test_what_is_refused_stands_at_its_field(failure, desk: Page, log_in):
+    log_in(desk, "office")
+    desk.goto(f"/failures/{failure.pk}/claims")
+    press(desk, "Open a claim on Oldcastle")
+    desk.get_by_label("Asked for, in dollars").fill("9999")
+    desk.get_by_label("Note (may stay blank)").first.fill("by mail")
+    press(desk, "File it")
+    expect(desk.get_by_text("is more than what was spent and is not credited yet")).to_be_visible()
+    expect(desk.get_by_label("Asked for, in dollars")).to_have_value("9999")
+    expect(desk.get_by_label("Note (may stay blank)").first).to_have_value("by mail")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("screen", ["desk", "phone"])
+def test_nobody_is_shut_out(screen, scheme, request, failure, log_in, clean):
+    page: Page = request.getfixturevalue(screen)
+    page.emulate_media(color_scheme=scheme)
+    log_in(page, "office")
+    claim = claiming.opened(failure, models.Terms.objects.get(), on=clock.today())
+    models.Supplier.objects.create(name="Pellbrook Parts Counter", fee=Decimal("5.00"))
+    for address in (
+        "/claims",
+        f"/claims/{claim.pk}",
+        "/claims/clocks",
+        "/suppliers",
+        "/suppliers/add",
+        "/waiting-on-us",
+    ):
+        page.goto(address)
+        page.evaluate("() => document.querySelectorAll('main details').forEach(part => { part.open = true })")
+        clean(page)
+        assert narrow_enough(page), f"{address} is too wide"
+        if folder := os.environ.get("SHOTS"):
+            name = address.strip("/").replace("/", "-")
+            page.screenshot(path=f"{folder}/{screen}-{scheme}-{name}.png", full_page=True)
