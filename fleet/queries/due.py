@@ -85,11 +85,11 @@ def rows(asked: pages.Asked, *, sort: str, on: dt.date) -> Iterator[Row]:
 def sentences(sheet: CareSheet, *, on: dt.date) -> tuple[str, ...]:
     """Say how much of a technician's work is late, and how much more may be done now."""
     ours = models.DueRow.objects.filter(by="technician")
-    late = ours.filter(_in_state(care.State.LATE, sheet, on=on))
+    late = ours.filter(_in_state(care.State.LATE, sheet, on=on, whose="technician"))
     number = late.count()
     # What is due now is late within so many days, which bounds what the index must read.
     soon = on + max((task.early_days + task.late_days for task in sheet.tasks), default=0) * DAY
-    now = ours.filter(_in_state(care.State.DUE, sheet, on=on), late_after__lte=soon).count()
+    now = ours.filter(_in_state(care.State.DUE, sheet, on=on, whose="technician"), late_after__lte=soon).count()
     if not number and not now:
         return ("Nothing that is ours to do is due today.",)
     told = []
@@ -116,7 +116,10 @@ def _found(asked: pages.Asked, sheet: CareSheet, *, on: dt.date) -> QuerySet[mod
         found = found.filter(by=asked.whose)
     if asked.state:
         found = found.filter(
-            reduce(or_, (_in_state(care.State(name), sheet, on=on) for name in asked.state.split(" or ")))
+            reduce(
+                or_,
+                (_in_state(care.State(name), sheet, on=on, whose=asked.whose) for name in asked.state.split(" or ")),
+            )
         )
     if asked.task:
         found = found.filter(task=asked.task)
@@ -131,19 +134,20 @@ def _found(asked: pages.Asked, sheet: CareSheet, *, on: dt.date) -> QuerySet[mod
     return found
 
 
-def _in_state(state: care.State, sheet: CareSheet, *, on: dt.date) -> Q:
+def _in_state(state: care.State, sheet: CareSheet, *, on: dt.date, whose: str = "both") -> Q:
     """Choose the rows in a state, in the order that `care.state_of` asks in; a test holds the two together."""
     waiting = Q(not_before__gt=on)
     if state is care.State.WAITING:
         return waiting
-    known = ~waiting
+    known = Q(not_before=None) | Q(not_before__lte=on)
     owners = [task for task in sheet.tasks if task.by == "owner"]
     never = Q(by="owner", last_done=None)
     for task in owners:
         never |= Q(by="owner", task=task.code, last_done__lte=care.long_ago(task, on=on))
     if state is care.State.NO_RECORD:
         return known & never
-    known &= Q(by="technician") | ~never
+    if whose != "technician":
+        known &= Q(by="technician") | ~never
     match state:
         case care.State.AHEAD:
             return known & Q(opens_on__gt=on)
