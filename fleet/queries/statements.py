@@ -21,8 +21,12 @@ def page(*, sort: str, number: int) -> pages.StatementsPage:
     """Show one page of the statements, the newest first."""
     chosen = sort_of(sort, pages.COLUMNS, otherwise="-taken")
     found = tuple(_rows())
-    waiting = models.StatementLine.objects.filter(state="open").count()
-    return pages.StatementsPage(Listing.cut(pages.COLUMNS, found, chosen, number), waiting, payers())
+    return pages.StatementsPage(Listing.cut(pages.COLUMNS, found, chosen, number), left_to_decide(), payers())
+
+
+def left_to_decide() -> int:
+    """Count the credits that a person must still decide."""
+    return models.StatementLine.objects.filter(state="open").count()
 
 
 def rows(*, sort: str) -> Iterable[Row]:

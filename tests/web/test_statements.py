@@ -43,6 +43,13 @@ def test_a_statement_is_taken_and_shown(unit, office):
     assert "march.csv" in listed
 
 
+def test_what_is_left_waits_on_the_office_until_it_is_decided(office):
+    assert "Payers’ statements" not in office.get("/waiting-on-us").content.decode().split("<main")[1]
+    send(office, "NR-9,,2026-02-27,12.00,")
+    waiting = office.get("/waiting-on-us").content.decode()
+    assert "1 credit of payers’ statements says not for certain to which claim it belongs." in waiting
+
+
 def test_the_same_file_leads_to_the_statement_that_has_it(office):
     first = send(office, "NR-9,,2026-02-27,12.00,")["Location"]
     again = send(office, "NR-9,,2026-02-27,12.00,", name="copy.csv")

@@ -5,7 +5,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from fleet import clock
-from fleet.queries import clocks, payers, wanted
+from fleet.queries import clocks, payers, statements, wanted
 from fleet.queries import waiting as queries
 
 
@@ -16,6 +16,7 @@ def waiting(request: HttpRequest) -> HttpResponse:
     context = {
         "page": queries.page(on=on),
         "claim_clocks": clocks.short(on=on),
+        "credits_left": statements.left_to_decide(),
         "wanted": wanted.short(),
         "differing": payers.short(),
     }
