@@ -6,6 +6,7 @@ import random
 from pathlib import Path
 
 TODAY = dt.date(2026, 11, 24)
+SHEET = Path(__file__).parents[2] / "fixtures" / "care" / "house.toml"
 MAKER = """
 code = "bench-maker"
 payer = "maker"

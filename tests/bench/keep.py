@@ -4,13 +4,10 @@ import datetime as dt
 import json
 import sys
 import time
-import tomllib
-from pathlib import Path
 
 from tests.bench import fleets, offices, twin
 from tests.bench.timing import tell
 
-SHEET = Path(__file__).parents[2] / "fixtures" / "care" / "house.toml"
 YEARS = 3
 
 
@@ -29,7 +26,7 @@ def _work() -> None:
     from fleet import models
     from fleet.actions import care, kept
 
-    care.load_table(tomllib.loads(SHEET.read_text(encoding="utf-8")), on=fleets.TODAY)
+    care.load_file(fleets.SHEET, by=None, on=fleets.TODAY)
     _look_after_all(models)
     for table in (models.CoverageRow, models.HoldingRow, models.FactRow, models.DueRow):
         table.objects.all().delete()

@@ -35,11 +35,12 @@ def _work() -> None:
     from django.test import Client, override_settings
 
     from fleet import clock, models
-    from fleet.actions import kept
+    from fleet.actions import care, kept
 
     call_command("collectstatic", interactive=False, verbosity=0)
     # Asked as of the day that the fleet was written for, else each next morning's dues would have to be worked out first.
     clock.today = lambda: fleets.TODAY
+    care.load_file(fleets.SHEET, by=None, on=clock.today())
     kept.catch_up(on=clock.today())
     owner, _ = models.User.objects.get_or_create(username="owner", role="owner")
     client = Client()
@@ -60,6 +61,9 @@ def _addresses(models) -> dict[str, str]:
         "look-up of a serial": f"/look-up?text={unit.serial[2:8]}",
         "coverage ending": "/coverage-ending?days=365",
         "waiting on us": "/waiting-on-us",
+        "what is due": "/due",
+        "what is due, by site": "/due?listed=by+site",
+        "care of a site": f"/sites/{site}/care",
         "registrations missed": "/registrations?state=missed",
         "registrations confirmed": "/registrations?state=confirmed",
         "facts wanted": "/facts-wanted",
