@@ -219,7 +219,9 @@ def test_rows_whose_day_has_come_are_worked_out_by_night():
         call_command("run_jobs")
         call_command("run_jobs")
     assert not due.exists()
-    assert list(Job.objects.values_list("key", "state")) == [("catch_up 2026-03-02", "done")]
+    each_day = Job.objects.filter(name="catch_up")
+    assert list(each_day.values_list("key", "state")) == [("catch_up 2026-03-02", "done")]
     with time_machine.travel("2026-03-03T00:00:01-05:00", tick=False):
         call_command("run_jobs")
-    assert Job.objects.count() == 2
+    assert each_day.count() == 2
+    assert set(Job.objects.values_list("name", flat=True)) == set(tasks.DAILY)
