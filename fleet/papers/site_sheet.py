@@ -2,6 +2,7 @@
 
 import io
 from collections.abc import Iterator, Sequence
+from typing import Any
 
 from reportlab.lib import colors
 from reportlab.lib.pagesizes import LETTER
@@ -15,6 +16,7 @@ from fleet.rules.dates import in_words
 _MARGIN = 18 * mm
 _WIDTH = LETTER[0] - 2 * _MARGIN
 _BOX = 7 * mm
+_TICK = 3.4 * mm
 
 
 def pdf(page: SiteCare, *, company: str) -> bytes:
@@ -52,7 +54,7 @@ def _lines(title: str, lines: Sequence[Line]) -> Iterator[Flowable]:
     head = [text(name, quiet()) for name in ("", "What", "Of", "Due", "Where it stands", "Last done")]
     drawn = [
         [
-            "",
+            _Box(),
             text(line.title, small()),
             text(" ".join(filter(None, (line.of, line.serial if line.of != line.serial else ""))), small()),
             text(in_words(line.due_on), small()),
@@ -63,7 +65,7 @@ def _lines(title: str, lines: Sequence[Line]) -> Iterator[Flowable]:
     ]
     rest = _WIDTH - _BOX
     widths = [_BOX, *(rest * share for share in (0.23, 0.24, 0.16, 0.22, 0.15))]
-    style: list[tuple[object, ...]] = [
+    style: list[Any] = [
         ("LEFTPADDING", (0, 0), (-1, -1), 0),
         ("RIGHTPADDING", (0, 0), (-1, -1), 5),
         ("TOPPADDING", (0, 0), (-1, -1), 2),
@@ -72,38 +74,21 @@ def _lines(title: str, lines: Sequence[Line]) -> Iterator[Flowable]:
         ("LINEBELOW", (0, 0), (-1, 0), 0.8, colors.black),
         ("LINEBELOW", (0, 1), (-1, -1), 0.3, RULE),
     ]
-    table = Table([head, *drawn], colWidths=widths, repeatRows=1, hAlign="LEFT", style=TableStyle(style))
-    yield _WithBoxes(table, len(drawn))
+    yield Table([head, *drawn], colWidths=widths, repeatRows=1, hAlign="LEFT", style=TableStyle(style))
 
 
-class _WithBoxes(Flowable):
-    """A table whose rows begin with a box to tick; split over pages, each part draws its own."""
+class _Box(Flowable):
+    """A box to tick."""
 
-    def __init__(self, table: Table, rows: int) -> None:
+    def __init__(self) -> None:
         super().__init__()
-        self._table, self._rows = table, rows
-
-    def wrap(self, width: float, height: float) -> tuple[float, float]:
-        """Take the room that the table takes."""
-        self.width, self.height = self._table.wrap(width, height)
-        return self.width, self.height
-
-    def split(self, width: float, height: float) -> list[Flowable]:
-        """Split as the table does; the head stands again on each page."""
-        parts = self._table.split(width, height)
-        return [_WithBoxes(part, len(part._cellvalues) - 1) for part in parts]
+        self.width = self.height = _TICK
 
     def draw(self) -> None:
-        """Draw the table and a box in each row but the head."""
-        canvas = self.canv
-        self._table.drawOn(canvas, 0, 0)
-        canvas.setLineWidth(0.8)
-        canvas.setStrokeColor(colors.black)
-        top = self.height
-        for number, height in enumerate(self._table._rowHeights):
-            if number:
-                canvas.rect(0.5 * mm, top - 2.2 * mm - 3.2 * mm, 3.4 * mm, 3.4 * mm)
-            top -= height
+        """Draw its outline."""
+        self.canv.setLineWidth(0.8)
+        self.canv.setStrokeColor(colors.black)
+        self.canv.rect(0.5, 0, _TICK, _TICK)
 
 
 def _cautions(page: SiteCare) -> Iterator[Flowable]:

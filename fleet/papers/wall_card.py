@@ -1,8 +1,9 @@
 """The card that hangs beside a system: what to wash, how and when, in letters that are read from the hall."""
 
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from functools import lru_cache
+from typing import Any
 
 from reportlab.lib import colors
 from reportlab.lib.pagesizes import LETTER
@@ -94,7 +95,7 @@ def _ticks(card: WallCard) -> Iterator[Flowable]:
     short = [month[:3] for month in card.months]
     name = _WIDTH * 0.28
     each = (_WIDTH - name) / len(short)
-    rows: list[Sequence[object]] = [["", *(text(month, quiet()) for month in short)]]
+    rows: list[list[Any]] = [["", *(text(month, quiet()) for month in short)]]
     rows += [[text(room, plain()), *[""] * len(short)] for room in rooms]
     ruled = TableStyle(
         [
