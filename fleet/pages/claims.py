@@ -158,6 +158,7 @@ class Offer:
     wants_reason: bool
     may_say_reason: bool
     may_be_last: bool
+    is_payers: bool
     wants_correction: bool
 
 

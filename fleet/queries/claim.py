@@ -24,6 +24,8 @@ from fleet.rules.wording.money import credit_line, dollars
 
 # What records that a clock was met; filing is a step.
 _DONE_BY = {ClockKind.LEAVE: "leave_on", ClockKind.FORM: "form_on", ClockKind.PART_BACK: "part_back_on"}
+# The steps that the payer takes, mostly by a letter that has a number.
+_PAYERS = (State.ASKED_FOR_MORE, State.APPROVED, State.PART_APPROVED, State.DENIED, State.CREDITED)
 _OWN = frozenset({Evidence.OUR_INVOICE, Evidence.SUPPLIERS_INVOICE, Evidence.TICKET, Evidence.OLD_PART_PHOTO})
 _NAMES = {
     "reference": "their number",
@@ -265,6 +267,7 @@ def _offer(state: State, to: State, needs: Collection[Need], amount: Decimal | N
         wants_reason=Need.REASON in needs,
         may_say_reason=Need.REASON in needs or to is State.CREDITED,
         may_be_last=to is State.CREDITED,
+        is_payers=to in _PAYERS or state is State.CREDITED,
         wants_correction=Need.CORRECTION in needs,
     )
 

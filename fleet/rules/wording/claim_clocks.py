@@ -42,7 +42,7 @@ def clocks_in_words(
         near = "today" if left == 0 else f"on {_WEEKDAYS[nearest.weekday()]}, {in_words(nearest)}"
         one = len(closing) == 1
         found.append(
-            f"{len(closing):,} clock{'' if one else 's'} of claims run{'s' if one else ''} out within a week"
+            f"{'1 clock of a claim runs' if one else f'{len(closing):,} clocks of claims run'} out within a week"
             f", {'' if one else 'the first '}{near}."
         )
     if first:

@@ -118,6 +118,7 @@ class StepForm(_OfClaim):
             ("amount", offer.may_say_amount),
             ("last", offer.may_be_last),
             ("payers_correction", offer.wants_correction),
+            ("reference", offer.is_payers),
             ("reason", offer.may_say_reason),
         ):
             if not wanted:

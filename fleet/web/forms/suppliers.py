@@ -35,12 +35,14 @@ class SupplierForm(forms.Form):
         label="Claim form before the new part is taken",
     )
     file_within_days = forms.IntegerField(required=False, min_value=0, max_value=3650, label="File within so many days")
-    file_counted_from = forms.ChoiceField(required=False, choices=_from(terms.FILE_FROM), label="counted from")
+    file_counted_from = forms.ChoiceField(
+        required=False, choices=_from(terms.FILE_FROM), label="Days to file count from"
+    )
     part_back_within_days = forms.IntegerField(
         required=False, min_value=0, max_value=3650, label="Old part back within so many days"
     )
     part_back_counted_from = forms.ChoiceField(
-        required=False, choices=_from(terms.PART_BACK_FROM), label="counted from"
+        required=False, choices=_from(terms.PART_BACK_FROM), label="Days for the part count from"
     )
     old_part = forms.ChoiceField(
         required=False,
