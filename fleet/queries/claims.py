@@ -19,7 +19,6 @@ from fleet.rules.wording import claim_steps
 from fleet.rules.wording.claims import clock as clock_words
 from fleet.rules.wording.money import credit as credit_words
 from fleet.rules.wording.money import credit_line
-from fleet.rules.wording.names import component as the_component
 
 CHUNK = 500
 _OVER = [str(state) for state in OVER]
@@ -230,8 +229,3 @@ def stands(claim: models.Claim, *, on: dt.date) -> str:
 def suppliers() -> tuple[tuple[int, str], ...]:
     """List the suppliers to choose from."""
     return tuple(models.Supplier.objects.values_list("pk", "name"))
-
-
-def about(failure: models.Failure) -> str:
-    """Name what failed, as a sentence goes on."""
-    return the_component(failure.component)
