@@ -11,8 +11,9 @@ from typing import Any
 import pytest
 from django.core.management import call_command
 
-from fleet import models
+from fleet import clock, models
 from fleet.management import demo
+from fleet.queries import recheck
 from fleet.rules import terms
 
 FIXTURES = Path(__file__).parent.parent / "fixtures"
@@ -128,3 +129,12 @@ def test_the_demo_logins_are_told_only_while_they_work(capsys: pytest.CaptureFix
     models.User.objects.filter(username="office").update(is_active=False)
     call_command("demo_logins")
     assert capsys.readouterr().out.split() == ["technician", "ladder-and-tub"]
+
+
+@pytest.mark.django_db
+def test_the_demo_company_comes_whole_with_what_is_left_to_a_person() -> None:
+    """Through the same actions as anybody's rows, and what is kept of it is what its facts give."""
+    call_command("load_demo", stdout=io.StringIO())
+    left = models.StatementLine.objects.filter(statement__payer_name="Tarvane", state="open")
+    assert [(line.reference, str(line.amount)) for line in left] == [("TV 52290", "60.00"), ("TV 77120", "42.00")]
+    assert list(recheck.differences(on=clock.today())) == []

@@ -10,7 +10,7 @@ from django.db import transaction
 
 from fleet import clock, models
 from fleet.actions import care, history, installs, terms
-from fleet.management import demo, demo_claims
+from fleet.management import demo, demo_claims, demo_statement
 
 
 class Command(BaseCommand):
@@ -38,6 +38,8 @@ class Command(BaseCommand):
             for load, name in ((installs.load_rows, "installs.csv"), (history.load_rows, "history.csv")):
                 text = demo.resolved(fixtures / "demo" / name, today)
                 load(list(csv.DictReader(io.StringIO(text))), on=today)
-            demo_claims.bring(by=models.User.objects.get(username="office"), today=today)
+            office = models.User.objects.get(username="office")
+            demo_claims.bring(by=office, today=today)
+            demo_statement.bring(by=office, today=today)
         units = models.Unit.objects.count()
         self.stdout.write(f"The demo company is here: {units} units at {models.Site.objects.count()} sites.")
