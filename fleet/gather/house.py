@@ -1,8 +1,27 @@
-"""What the company has settled for itself, as its one row says."""
+"""What the company has settled for itself, as its one row says: its days and hours, and its technicians' months."""
+
+import datetime as dt
+from collections.abc import Mapping
+from decimal import Decimal
 
 from fleet import models
+from fleet.rules import visits
 
 
 def house() -> models.House:
     """Give the row of house settings, or one with everything as it is before anybody settled it (not saved)."""
     return models.House.objects.filter(pk=1).first() or models.House(pk=1)
+
+
+def working(*, hours_a_day: Decimal | None = None) -> visits.House:
+    """Give the house as the planning of visits sees it; the hours on hand a day may be another figure than the house's own."""
+    row = house()
+    hours = row.hours_a_day if hours_a_day is None else hours_a_day
+    closed = frozenset(models.ClosedDay.objects.values_list("on", flat=True))
+    return visits.House(frozenset(map(int, row.weekdays)), closed, int(hours * 60))
+
+
+def hours_on_hand(first: dt.date, last: dt.date) -> Mapping[dt.date, Decimal]:
+    """Give technician hours on hand by month, as entered; each month goes by its first day, and one not entered is missing."""
+    rows = models.MonthHours.objects.filter(month__gte=first.replace(day=1), month__lte=last)
+    return dict(rows.values_list("month", "hours"))

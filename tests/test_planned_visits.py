@@ -1,0 +1,187 @@
+"""The visits command through everybody's doors, on the worked fleet: what it lists, in which order, and how it is narrowed."""
+
+import datetime as dt
+import json
+from collections import Counter
+from decimal import Decimal
+from io import StringIO
+from pathlib import Path
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from fleet import clock, models
+from fleet.actions import care, history, installs
+from fleet.gather import house, visits
+from fleet.gather.care import care_sheet
+from fleet.rules.visits import planned
+from tests import rows
+
+WORKED = Path(__file__).parent / "worked" / "dues"
+TODAY = dt.date(2026, 11, 24)
+UNTIL = dt.date(2027, 11, 23)
+
+
+@pytest.fixture
+def fleet(db, monkeypatch):
+    monkeypatch.setattr(clock, "today", lambda: TODAY)
+    care.load_file(WORKED / "care.toml", by=None, on=TODAY)
+    installs.load(WORKED / "installs.csv", by=None, on=TODAY)
+    history.load(WORKED / "history.csv", by=None, on=TODAY)
+
+
+def plan(first=TODAY, until=UNTIL, **named):
+    out = StringIO()
+    call_command("visits", first=first, until=until, json=True, stdout=out, **named)
+    return json.loads(out.getvalue())
+
+
+def test_each_visit_has_the_promised_shape_and_order(fleet):
+    found = plan()
+    assert found
+    for visit in found:
+        assert list(visit) == ["customer", "site", "on", "minutes", "tasks", "price", "agreement"]
+        assert visit["agreement"] is False
+        assert Decimal(visit["price"]).as_tuple().exponent == -2
+        assert visit["tasks"] == sorted(visit["tasks"], key=lambda one: (one["serial"], one["task"]))
+        assert all(list(one) == ["serial", "task"] for one in visit["tasks"])
+    order = [(visit["on"], visit["customer"], visit["site"]) for visit in found]
+    assert order == sorted(order)
+    assert all(TODAY.isoformat() <= visit["on"] <= UNTIL.isoformat() for visit in found)
+    assert all(dt.date.fromisoformat(visit["on"]).weekday() < 5 for visit in found)
+
+
+def test_every_due_of_a_technician_that_closes_by_then_is_planned(fleet):
+    out = StringIO()
+    call_command("due", json=True, stdout=out)
+    dues = json.loads(out.getvalue())
+    served = {(visit["customer"], visit["site"], *one.values()) for visit in plan() for one in visit["tasks"]}
+    wanted = {
+        (due["customer"], due["site"], due["serial"], due["task"])
+        for due in dues
+        if due["by"] == "technician" and due["late_after"] <= UNTIL.isoformat()
+    }
+    assert wanted
+    assert wanted <= served
+
+
+def test_a_customer_and_a_site_only_narrow_what_is_told(fleet):
+    everything = plan()
+    first = everything[0]
+    mine = plan(customer=first["customer"], site=first["site"])
+    assert mine == [one for one in everything if (one["customer"], one["site"]) == (first["customer"], first["site"])]
+    assert plan(customer=first["customer"]) == [one for one in everything if one["customer"] == first["customer"]]
+
+
+def test_hours_a_day_are_the_houses_unless_given(fleet):
+    def most(found):
+        by_day = Counter()
+        for visit in found:
+            by_day[visit["on"]] += visit["minutes"]
+        alone = {visit["on"] for visit in found if visit["minutes"] == by_day[visit["on"]]}
+        return max(minutes for day, minutes in by_day.items() if day not in alone)
+
+    assert most(plan()) <= 360
+    assert most(plan(hours_per_day=Decimal(10))) > 360
+    settled = models.House.objects.create(pk=1, hours_a_day=Decimal(5))
+    assert 240 < most(plan()) <= 300
+    settled.weekdays = "1"
+    settled.save()
+    assert {dt.date.fromisoformat(visit["on"]).weekday() for visit in plan()} == {1}
+
+
+def test_a_closed_day_is_not_worked(fleet):
+    first = plan()[0]["on"]
+    models.ClosedDay.objects.create(on=first, why="Stocktaking")
+    assert plan()[0]["on"] > first
+
+
+def test_a_day_gone_by_is_planned_from_the_records_of_that_time(fleet, monkeypatch):
+    then = plan()
+    monkeypatch.setattr(clock, "today", lambda: dt.date(2026, 12, 30))
+    assert plan() == then
+
+
+def test_an_agreement_adds_its_visits_and_is_told(fleet):
+    site = models.Site.objects.order_by("pk").first()
+    models.Agreement.objects.create(
+        site=site, start_on=TODAY, months=12, visits_per_year=4, first_head=Decimal(90), further_head=Decimal(60)
+    )
+    mine = plan(customer=site.customer.name, site=site.name)
+    assert all(visit["agreement"] for visit in mine)
+    quarters = [
+        (TODAY, "2027-02-23"),
+        ("2027-02-24", "2027-05-23"),
+        ("2027-05-24", "2027-08-23"),
+        ("2027-08-24", UNTIL),
+    ]
+    for first, last in quarters:
+        assert any(str(first) <= visit["on"] <= str(last) for visit in mine)
+
+
+def test_what_is_booked_counts_as_done_on_its_day(fleet):
+    """The page of visits to book plans what nobody booked."""
+    sheet = care_sheet()
+    due = next(due for work in visits.works(sheet, on=TODAY, today=TODAY) for due in work.dues)
+    site = models.Unit.objects.get(pk=due.unit).system.site_id
+    day = dt.date(2026, 12, 1)
+    booking = models.Booking.objects.create(site_id=site, on=day, minutes=60, price=Decimal(100))
+    booking.tasks.create(unit_id=due.unit, task=due.task.code)
+
+    def mine(*, booked):
+        (work,) = visits.works(sheet, on=TODAY, today=TODAY, only=[site], booked=booked)
+        return next(one for one in work.dues if (one.unit, one.task.code) == (due.unit, due.task.code))
+
+    assert mine(booked=False) == due
+    assert mine(booked=True) == due.after(day)
+    booking.state = "called off"
+    booking.save()
+    assert mine(booked=True) == due
+
+
+def test_the_order_in_which_sites_are_gathered_does_not_matter(fleet):
+    sheet = care_sheet()
+    works = list(visits.works(sheet, on=TODAY, today=TODAY))
+
+    def told(some):
+        return sorted(
+            (visit.on, visit.customer, visit.site, visit.minutes)
+            for visit in planned(some, sheet, house.working(), first=TODAY, until=UNTIL)
+        )
+
+    assert told(works) == told(reversed(works))
+
+
+def test_it_asks_no_more_of_the_database_for_more_sites(fleet):
+    sheet = care_sheet()
+    some = list(models.Site.objects.values_list("pk", flat=True)[:5])
+    with rows.asked() as one:
+        list(visits.works(sheet, on=TODAY, today=TODAY, only=some[:1]))
+    with rows.asked() as five:
+        list(visits.works(sheet, on=TODAY, today=TODAY, only=some))
+    assert len(one) == len(five) == 3
+
+
+def test_without_a_care_sheet_nothing_is_planned_and_it_says_so(db):
+    err = StringIO()
+    out = StringIO()
+    call_command("visits", first=TODAY, until=UNTIL, json=True, stdout=out, stderr=err)
+    assert json.loads(out.getvalue()) == []
+    assert "No care sheet is in force" in err.getvalue()
+
+
+def test_days_the_wrong_way_round_and_a_name_nobody_has(fleet):
+    with pytest.raises(CommandError) as refused:
+        plan(first=UNTIL, until=TODAY)
+    assert refused.value.returncode == 2
+    with pytest.raises(SystemExit) as ended:
+        plan(customer="Nobody at all")
+    assert ended.value.code == 1
+
+
+def test_for_people_it_is_said_in_lines(fleet):
+    out = StringIO()
+    call_command("visits", first=TODAY, until=UNTIL, stdout=out)
+    lines = out.getvalue().splitlines()
+    assert lines[-1] == f"{len(plan())} visits."
+    assert "minutes" in lines[0]
