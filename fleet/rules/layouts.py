@@ -52,6 +52,21 @@ class Outcome:
         """What it costs to put in and to care for."""
         return self.layout.install_price + self.care_cost
 
+    @property
+    def washes(self) -> int:
+        """How often the owner has a head in hand."""
+        return sum(one.times for one in self.tasks if one.task.by == "owner" and one.task.per == "head")
+
+    @property
+    def drain_lines(self) -> int:
+        """How often a drain line is looked after."""
+        return sum(one.times for one in self.tasks if one.task.per == "drain line")
+
+    @property
+    def blower_wheels(self) -> int:
+        """How often a blower wheel is cleaned."""
+        return sum(one.times for one in self.tasks if one.task.dirt == "wheel")
+
 
 def read(values: Mapping[str, Any]) -> Comparison:
     """Read the layouts to compare from a table; raises Refused with every fault found, each naming its key."""
@@ -107,6 +122,11 @@ def compare(layout: Layout, sheet: CareSheet, *, years: int) -> Outcome:
         visits=visits,
         care_cost=cost,
     )
+
+
+def totals(layout: Layout, sheet: CareSheet, *, years: int) -> tuple[Decimal, ...]:
+    """Give what a layout has cost in all on the day it is put in, and after each year."""
+    return (layout.install_price, *(compare(layout, sheet, years=year).total for year in range(1, years + 1)))
 
 
 def _applying(layout: Layout, sheet: CareSheet) -> Iterator[tuple[Task, int]]:

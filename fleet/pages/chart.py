@@ -1,0 +1,95 @@
+"""A drawing of lines over time: fractions of its width and height, from which a screen and a paper draw the same."""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+Spot = tuple[float, float]
+
+# The height of a drawing on screen, without the words under it, and the square that its lines are given in.
+TALL = 240
+SQUARE = 1000
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """A value that stands beside an axis, and where: a fraction from the left, or from the bottom."""
+
+    at: float
+    words: str
+
+    @property
+    def x(self) -> str:
+        """Where it stands across, in percent."""
+        return f"{self.at * 100:.2f}%"
+
+    @property
+    def y(self) -> str:
+        """Where it stands down a screen."""
+        return f"{(1 - self.at) * TALL:.1f}"
+
+    @property
+    def anchor(self) -> str:
+        """Which end of its words stands there, so that none leaves the drawing."""
+        return "start" if self.at < 0.02 else "end" if self.at > 0.98 else "middle"
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line, known apart by the pattern of its dashes, which goes by its number."""
+
+    name: str
+    spots: tuple[Spot, ...]
+    number: int = 0
+
+    @property
+    def path(self) -> str:
+        """The line as a drawing writes it."""
+        return "M" + "L".join(f"{x * SQUARE:.1f} {(1 - y) * SQUARE:.1f}" for x, y in self.spots)
+
+    @property
+    def last(self) -> Tick:
+        """Where it ends, from the bottom."""
+        return Tick(self.spots[-1][1], self.name)
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """Lines over an axis of years; `around` is the edge of the band that an interval makes, if there is one."""
+
+    title: str
+    words: str
+    x: tuple[Tick, ...]
+    y: tuple[Tick, ...]
+    lines: tuple[Line, ...]
+    around: tuple[Spot, ...] = ()
+
+    @property
+    def band(self) -> str:
+        """The band as a drawing writes it."""
+        return f"{Line('', self.around).path}Z" if self.around else ""
+
+
+def steps(most: float, about: int = 5) -> tuple[float, ...]:
+    """Give round values from zero that reach the most.
+
+    >>> steps(10), steps(37_500)
+    ((0.0, 2.0, 4.0, 6.0, 8.0, 10.0), (0.0, 10000.0, 20000.0, 30000.0, 40000.0))
+    """
+    if most <= 0:
+        return (0.0, 1.0)
+    rough = most / about
+    ten = 10.0 ** math.floor(math.log10(rough))
+    step = next(ten * one for one in (1, 2, 5, 10) if ten * one >= rough * 0.999)
+    return tuple(step * number for number in range(math.ceil(most / step - 1e-9) + 1))
+
+
+def stairs(spots: Sequence[Spot], until: float) -> Iterable[Spot]:
+    """Walk a curve that keeps its height until it steps, and on to the right."""
+    height = spots[0][1]
+    for x, y in spots:
+        yield x, height
+        yield x, y
+        height = y
+    if spots[-1][0] < until:
+        yield until, height

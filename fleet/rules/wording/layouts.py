@@ -1,0 +1,84 @@
+"""Layouts compared, in plain English: what each asks for, and where they differ; never which to choose."""
+
+from collections.abc import Sequence
+from decimal import ROUND_HALF_UP, Decimal
+
+from fleet.rules.layouts import Layout, Outcome
+from fleet.rules.wording.money import dollars
+from fleet.rules.wording.names import listed
+
+# Shown with every comparison.
+BESIDES = (
+    "Not answered here: how air gets from room to room, how humidity is held, and the load calculation. Each needs an answer "
+    "of its own before a layout is chosen.",
+    "Counted by the care sheet in force, with a drain line for each head, if everything is done as often as it says. Surroundings "
+    "(pets, grease, dust), what breaks and what prices do in later years are not in it.",
+)
+
+
+def heads(layout: Layout) -> str:
+    """Write what a layout consists of.
+
+    >>> heads(Layout("A", Decimal(0), (("wall", 6),)))
+    '6 wall heads on 1 outdoor unit'
+    """
+    styles: dict[str, int] = {}
+    for style, count in layout.heads:
+        styles[style] = styles.get(style, 0) + count
+    told = listed(f"{count:,} {style} head{_s(count)}" for style, count in styles.items())
+    return f"{told} on {layout.outdoor_units:,} outdoor unit{_s(layout.outdoor_units)}"
+
+
+def hours(minutes: int) -> str:
+    """Write a time in hours, to the nearest whole one; under ten hours to a tenth.
+
+    >>> hours(7200), hours(90), hours(0), hours(60)
+    ('120 hours', '1.5 hours', '0 hours', '1 hour')
+    """
+    exact = Decimal(minutes) / 60
+    rounded = exact.quantize(Decimal(1) if exact >= 10 else Decimal("0.1"), ROUND_HALF_UP).normalize()
+    return f"{rounded:,f} hour{'' if rounded == 1 else 's'}"
+
+
+def asks(found: Outcome, *, years: int) -> str:
+    """Write all that one layout asks for."""
+    return (
+        f"{heads(found.layout)}. Over {_years(years)}: {_times(found.washes, 'wash', 'es')} by the owner,"
+        f" {_times(found.drain_lines, 'drain line')} cleared, {_times(found.blower_wheels, 'blower wheel')} cleaned,"
+        f" {_times(found.visits, 'visit')} of ours; {hours(found.owner_minutes)} of the owner's time and"
+        f" {hours(found.technician_minutes)} of ours. Care costs {dollars(found.care_cost)}; with"
+        f" {dollars(found.layout.install_price)} to put it in, {dollars(found.total)} in all."
+    )
+
+
+def compared(outcomes: Sequence[Outcome], *, years: int) -> tuple[str, ...]:
+    """Write what differs between layouts: work, time and money, each with every layout's figure."""
+    if len(outcomes) < 2:
+        return ()
+    names = [one.layout.name for one in outcomes]
+    said = (
+        ("Washes by the owner", [f"{one.washes:,}" for one in outcomes]),
+        ("Our visits", [f"{one.visits:,}" for one in outcomes]),
+        ("The owner's time", [hours(one.owner_minutes) for one in outcomes]),
+        ("To put in and care for, in all", [dollars(one.total) for one in outcomes]),
+    )
+    lead = f"Over {_years(years)}:"
+    return (lead, *(f"{what}: {_each(names, figures)}." for what, figures in said))
+
+
+def _each(names: Sequence[str], figures: Sequence[str]) -> str:
+    if len(set(figures)) == 1:
+        return f"{figures[0]} with each"
+    return listed(f"{figure} with {name}" for name, figure in zip(names, figures, strict=True))
+
+
+def _years(years: int) -> str:
+    return "1 year" if years == 1 else f"{years:,} years"
+
+
+def _times(count: int, what: str, plural: str = "s") -> str:
+    return f"{count:,} {what}{'' if count == 1 else plural}"
+
+
+def _s(count: int) -> str:
+    return "" if count == 1 else "s"
