@@ -15,11 +15,11 @@ def told(module: str, units: int, *more: str) -> Any:
     return json.loads(done.stdout.splitlines()[-1])
 
 
-def loaded(units: int) -> dict[str, float]:
-    """Load an office unless it is there; give the seconds that loading took, those of its floor, and the peak of memory."""
+def loaded(units: int, *more: str) -> dict[str, float]:
+    """Load an office unless it is there; give the seconds that loading took, those of its floor if asked, and the peak of memory."""
     kept = _folder(units) / "loaded.json"
     if not kept.exists():
-        kept.write_text(json.dumps(told("load", units, "work")))
+        kept.write_text(json.dumps(told("load", units, "work", *more)))
     found: dict[str, float] = json.loads(kept.read_text())
     return found
 
