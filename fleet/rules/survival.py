@@ -7,10 +7,12 @@ import datetime as dt
 import math
 from bisect import bisect_left
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from itertools import accumulate
+from operator import mul
 from statistics import NormalDist
 from typing import Protocol, assert_never
 
@@ -76,9 +78,13 @@ def life(
     return Life(entered, left, failed=False) if left > entered else None
 
 
-def exposure(lives: Iterable[Life]) -> Age:
+# Lives one by one, or how many there were of each: a large fleet has few different ones.
+Lives = Iterable[Life] | Mapping[Life, int]
+
+
+def exposure(lives: Lives) -> Age:
     """Add up how long the units were watched."""
-    return sum(one.left - one.entered for one in lives)
+    return sum((one.left - one.entered) * count for one, count in Counter(lives).items())
 
 
 # ----------------------------------------------------------------------------------------------------------- rates
@@ -197,27 +203,42 @@ class Point:
                 assert_never(never)
 
 
-def curve(lives: Iterable[Life]) -> tuple[Point, ...]:
+def curve(lives: Lives) -> tuple[Point, ...]:
     """Draw the Kaplan-Meier curve, one point for each age at which something failed.
 
     At risk at an age are those who entered before it and had not left before it: one that leaves unfailed at the very
     age of a failure is still at risk, one that enters at it is not yet.
     """
-    watched = tuple(lives)
-    entered = sorted(one.entered for one in watched)
-    left = sorted(one.left for one in watched)
-    failures = Counter(one.left for one in watched if one.failed)
+    watched = Counter(lives)
+    entered, left, failures = Counter[Age](), Counter[Age](), Counter[Age]()
+    for one, count in watched.items():
+        entered[one.entered] += count
+        left[one.left] += count
+        if one.failed:
+            failures[one.left] += count
+    came, gone = _Before(entered), _Before(left)
     found = []
     survival, hazard = Fraction(1), Fraction(0)
     greenwood: Fraction | None = Fraction(0)
     for age, failed in sorted(failures.items()):
-        at_risk = bisect_left(entered, age) - bisect_left(left, age)
+        at_risk = came.count(age) - gone.count(age)
         survival *= Fraction(at_risk - failed, at_risk)
         hazard += Fraction(failed, at_risk)
         if greenwood is not None:
             greenwood = None if failed == at_risk else greenwood + Fraction(failed, at_risk * (at_risk - failed))
         found.append(Point(age, at_risk, failed, survival, hazard, greenwood))
     return tuple(found)
+
+
+class _Before:
+    """Counts how many ages lie before one."""
+
+    def __init__(self, counts: Mapping[Age, int]) -> None:
+        self._ages = sorted(counts)
+        self._sums = [0, *accumulate(counts[age] for age in self._ages)]
+
+    def count(self, age: Age) -> int:
+        return self._sums[bisect_left(self._ages, age)]
 
 
 def median(points: Iterable[Point]) -> Age | None:
@@ -296,15 +317,15 @@ class NoFit(StrEnum):
     NO_SPREAD = "no spread"
 
 
-def weibull(lives: Iterable[Life]) -> Weibull | NoFit:
+def weibull(lives: Lives) -> Weibull | NoFit:
     """Fit shape and scale by maximum likelihood, with right censoring and late entry.
 
     For a given shape k the best scale is known: scale^k = sum(left^k - entered^k) / failures. What remains is a
     likelihood of the shape alone. With late entry it may have more than one top, so the highest of a fine grid of
     shapes is taken first and then its slope brought to zero by halving.
     """
-    watched = tuple(lives)
-    failures = sum(one.failed for one in watched)
+    watched = Counter(lives)
+    failures = sum(count for one, count in watched.items() if one.failed)
     if failures < FEWEST_FOR_WEIBULL:
         return NoFit.TOO_FEW
     if len({one.left for one in watched if one.failed}) < 2:
@@ -320,7 +341,7 @@ def weibull(lives: Iterable[Life]) -> Weibull | NoFit:
             low = middle
         else:
             high = middle
-    return profile.fit((low + high) / 2, units=len(watched))
+    return profile.fit((low + high) / 2, units=watched.total())
 
 
 _SHAPES = tuple(math.exp(math.log(0.02) + step * math.log(60 / 0.02) / 120) for step in range(121))
@@ -329,17 +350,24 @@ _SHAPES = tuple(math.exp(math.log(0.02) + step * math.log(60 / 0.02) / 120) for 
 class _Profile:
     """The likelihood of a shape, the scale being the best one for it. Ages are scaled to at most 1, so that no power overflows."""
 
-    def __init__(self, lives: tuple[Life, ...], failures: int) -> None:
+    def __init__(self, lives: Mapping[Life, int], failures: int) -> None:
         self.failures = failures
         self.longest = max(one.left for one in lives)
-        weights = Counter(one.left for one in lives)
-        # One that enters at age zero leaves nothing out.
-        weights.subtract(Counter(one.entered for one in lives if one.entered))
-        self._terms = tuple((weight, math.log(age / self.longest)) for age, weight in weights.items() if weight)
-        self._logs = math.fsum(math.log(one.left / self.longest) for one in lives if one.failed)
+        weights = Counter[Age]()
+        for one, count in lives.items():
+            weights[one.left] += count
+            if one.entered:  # one that enters at age zero leaves nothing out
+                weights[one.entered] -= count
+        self._ages = [math.log(age / self.longest) for age, weight in weights.items() if weight]
+        weighed = [float(weight) for weight in weights.values() if weight]
+        self._weighed = [weighed]
+        for _ in range(2):
+            weighed = [weight * log for weight, log in zip(weighed, self._ages, strict=True)]
+            self._weighed.append(weighed)
+        self._logs = math.fsum(count * math.log(one.left / self.longest) for one, count in lives.items() if one.failed)
 
     def _sum(self, shape: float, power: int) -> float:
-        return math.fsum(weight * math.exp(shape * log) * log**power for weight, log in self._terms)
+        return math.fsum(map(mul, self._weighed[power], map(math.exp, [shape * log for log in self._ages])))
 
     def likelihood(self, shape: float) -> float:
         """The log-likelihood, in the scaled ages."""
@@ -403,11 +431,11 @@ class Expected:
     outside: float
 
 
-def expected(units: Iterable[Ahead], model: Model, *, span: Age) -> Expected:
+def expected(units: Iterable[Ahead] | Mapping[Ahead, int], model: Model, *, span: Age) -> Expected:
     """Add up the chances of today's units over a span ahead; a unit whose coverage ends meanwhile is outside from then on."""
     failures, outside = [], []
-    for unit in units:
+    for unit, count in Counter(units).items():
         whole = chance(model, age=unit.age, span=span)
-        failures.append(whole)
-        outside.append(whole - chance(model, age=unit.age, span=min(max(unit.covered, 0), span)))
+        failures.append(count * whole)
+        outside.append(count * (whole - chance(model, age=unit.age, span=min(max(unit.covered, 0), span))))
     return Expected(math.fsum(failures), math.fsum(outside))

@@ -9,10 +9,14 @@ from fleet.rules.wording.names import listed
 
 # Shown with every comparison.
 BESIDES = (
-    "Not answered here: how air gets from room to room, how humidity is held, and the load calculation. Each needs an answer "
-    "of its own before a layout is chosen.",
-    "Counted by the care sheet in force, with a drain line for each head, if everything is done as often as it says. Surroundings "
-    "(pets, grease, dust), what breaks and what prices do in later years are not in it.",
+    (
+        "Not answered here: how air gets from room to room, how humidity is held, and the load calculation. Each needs an"
+        " answer of its own before a layout is chosen."
+    ),
+    (
+        "Counted by the care sheet in force, with a drain line for each head, if everything is done as often as it says."
+        " Surroundings (pets, grease, dust), what breaks and what prices do in later years are not in it."
+    ),
 )
 
 

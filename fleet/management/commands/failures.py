@@ -1,0 +1,38 @@
+"""failures: what fails and when, component by component."""
+
+import datetime as dt
+import json
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandParser
+
+from fleet import clock
+from fleet.actions import kept
+from fleet.pages.what_fails import Asked
+from fleet.queries import what_fails
+from fleet.rules import words
+
+
+class Command(BaseCommand):
+    """Tell of each component how often it failed, how many are left at which age, and what to expect."""
+
+    help = "Tell of each component its unit-years, failures, rate, survival curve, Weibull fit and expected failures."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--component", choices=words.COMPONENTS, default="", metavar="C")
+        parser.add_argument("--on", type=dt.date.fromisoformat, metavar="DAY", help="today if not given")
+        parser.add_argument("--every-cause", action="store_true", help="count failures of whatever cause")
+        parser.add_argument("--json", action="store_true")
+
+    def handle(self, *args: object, **options: Any) -> None:
+        today = clock.today()
+        kept.catch_up(on=today)
+        asked = Asked(component=options["component"], every_cause=options["every_cause"])
+        found = what_fails.found(asked, on=options["on"] or today)
+        if options["json"]:
+            self.stdout.write(json.dumps([what_fails.told(one) for one in found], ensure_ascii=False))
+            return
+        for one in found:
+            expected = "" if one.expected is None else f" Expected in the next 12 months: {one.expected:,.1f}"
+            outside = "" if one.outside is None else f", of which {one.outside:,.1f} outside every coverage."
+            self.stdout.write(f"{one.component}: {one.sentence or 'Nothing was watched.'} {one.fit}{expected}{outside}")
