@@ -64,8 +64,9 @@ def page(asked: pages.Asked, *, sort: str, number: int, on: dt.date) -> pages.Du
     sheet = care_sheet()
     if sheet is None:
         return pages.DuePage(asked, on, Listing(columns, (), 0, chosen), (), without_sheet=True)
+    # Counted before it is ordered: names that only the rows shown need would be joined to every row.
+    count = _count(_found(asked, sheet, on=on), asked.listed)
     found = _ordered(_found(asked, sheet, on=on), asked.listed, chosen, on=on)
-    count = found.count()
     number = within(number, count)
     first = (number - 1) * PER_PAGE
     rows = tuple(_rows(found[first : first + PER_PAGE], asked.listed, sheet, on=on))
@@ -158,6 +159,18 @@ def _in_state(state: care.State, sheet: CareSheet, *, on: dt.date, whose: str = 
 
 
 # ------------------------------------------------------------------------------------------------- in rows
+
+
+def _count(found: QuerySet[models.DueRow], listed: str) -> int:
+    match listed:
+        case "by site":
+            return found.order_by().values("site_id").distinct().count()
+        case "by task":
+            return found.order_by().values("task", "by").distinct().count()
+        case "by month":
+            return found.order_by().annotate(month=TruncMonth("due_on")).values("month").distinct().count()
+        case _:
+            return found.count()
 
 
 def _ordered(found: QuerySet[models.DueRow], listed: str, sort: Sort, *, on: dt.date) -> QuerySet[models.DueRow, Any]:
