@@ -55,8 +55,8 @@ class Taken:
 
 
 def saved_on_screen(load: int) -> QuerySet[models.Load]:
-    """Find a load, if it is of an install that somebody typed: a file has a digest, and is put right by another file."""
-    return models.Load.objects.filter(pk=load, kind="installs", digest="")
+    """Find a load, if it is of an install that somebody typed: a file has a digest, and rows given by a program have nobody."""
+    return models.Load.objects.filter(pk=load, kind="installs", digest="", by__isnull=False)
 
 
 def take_back(load: int, *, by: models.User | None, on: dt.date) -> Taken:

@@ -266,7 +266,7 @@ def page(pk: int, *, on: dt.date) -> PutInPage | None:
 
 def saved(units: QuerySet[models.Unit]) -> tuple[SavedInstall, ...]:
     """List the installs typed on a screen that put these units in, the latest first; those of files have a digest."""
-    typed = units.filter(load__kind="installs", load__digest="").order_by()
+    typed = units.filter(load__kind="installs", load__digest="", load__by__isnull=False).order_by()
     # A unit that moved since stands in another system than the rest.
     counts = {
         load: (number, name)
@@ -274,7 +274,7 @@ def saved(units: QuerySet[models.Unit]) -> tuple[SavedInstall, ...]:
     }
     loads = models.Load.objects.filter(pk__in=counts).select_related("by").order_by("-pk") if counts else ()
     return tuple(
-        SavedInstall(load.pk, name, number, f"{_moment(load.at)} by {load.by or 'the command line'}")
+        SavedInstall(load.pk, name, number, f"{_moment(load.at)} by {load.by}")
         for load in loads
         for number, name in [counts[load.pk]]
     )
