@@ -111,11 +111,14 @@ def record(
 ) -> models.MaintenanceRecord:
     """Record a task done or skipped on a unit; raises correct.Refused by field. Everything its system is due moves on.
 
-    Whoever records many at once (a write-up) asks for no refresh and calls kept.refresh for all the units afterward.
+    Without a task (blank) it is what was seen: the dirt, or a note. Whoever records many at once (a write-up) asks for no refresh and calls kept.refresh for all the units afterward.
     """
     with transaction.atomic():
         row = models.Unit.objects.select_for_update().get(pk=unit)
+        seen = dirt_wheel is not None or dirt_coil is not None or bool(notes.strip())
         faults = _faults(row, task, day, skipped=skipped, skip_reason=skip_reason, not_before=not_before, on=on)
+        if not task and seen and not skipped:
+            faults.pop("task", None)
         if faults:
             raise Refused(faults)
         made = models.MaintenanceRecord(

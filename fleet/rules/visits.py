@@ -11,7 +11,7 @@ import datetime as dt
 import heapq
 from bisect import bisect_left, bisect_right
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -36,13 +36,17 @@ class House:
 
 @dataclass(frozen=True, slots=True)
 class SiteWork:
-    """One site to plan visits for: its dues as worked out on the first day asked for, its agreements, the drive there and back."""
+    """One site to plan visits for: its dues as worked out on the first day asked for, its agreements, the drive there and back.
+
+    `visited` are the days of visits that were made, or are booked: what an agreement promises around one of them is met.
+    """
 
     customer: str
     site: str
     dues: tuple[Due, ...] = ()
     agreements: tuple[Agreement, ...] = ()
     drive_minutes: int = 0
+    visited: tuple[dt.date, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +91,17 @@ def price(dues: Iterable[Due]) -> Decimal:
     """Give a visit's list price: of one task's dues in one system the first at its price, the others at the further price."""
     counted = Counter((due.system, due.task) for due in dues)
     return sum((task.price_of(count) for (_, task), count in counted.items()), Decimal(0))
+
+
+def pays_for_drive(price: Decimal, *, drive_minutes: int, an_hour: Decimal) -> bool:
+    """Tell whether what a visit brings pays at least for the time on the road, at what an hour there costs.
+
+    >>> pays_for_drive(Decimal("55.00"), drive_minutes=60, an_hour=Decimal("55.00"))
+    True
+    >>> pays_for_drive(Decimal("55.00"), drive_minutes=61, an_hour=Decimal("55.00"))
+    False
+    """
+    return price * 60 >= an_hour * drive_minutes
 
 
 # ----------------------------------------------------------------------------------------------------------- the hours
@@ -203,6 +218,11 @@ def _must(windows: Iterable[_Window], calendar: _Calendar) -> list[_Window]:
     return must
 
 
+def _unmet(promised: Iterator[Span], visited: Collection[dt.date]) -> Iterator[Span]:
+    """Leave out the visits sold that were made, or are booked: one visit on any of its days meets each."""
+    return (span for span in promised if not any(day in span for day in visited))
+
+
 class _Site:
     """One site while its visits are planned: the windows that no visit meets yet."""
 
@@ -212,6 +232,8 @@ class _Site:
         self.windows = [plan.window(due) for due in work.dues if due.task.by == "technician"]
         for agreement in work.agreements:
             promised = agreement.visit_windows(first=plan.first, today=plan.first)
+            if work.visited:
+                promised = _unmet(promised, work.visited)
             window = plan.promised(promised)
             if window is not None:
                 self.windows.append(window)
@@ -303,10 +325,22 @@ def plan(
 
 
 def planned(
-    sites: Iterable[SiteWork], sheet: CareSheet, house: House, *, first: dt.date, until: dt.date
+    sites: Iterable[SiteWork],
+    sheet: CareSheet,
+    house: House,
+    *,
+    first: dt.date,
+    until: dt.date,
+    booked: Mapping[dt.date, int] | None = None,
 ) -> Iterator[Visit]:
-    """Plan the visits of all sites in the order in which they take up hours; give those on or before the last day asked for."""
+    """Plan the visits of all sites in the order in which they take up hours; give those on or before the last day asked for.
+
+    `booked` has the minutes of days that visits already have; a visit booked on a day that is not worked takes no one's hours.
+    """
     shared = _Plan(sheet, first, _Calendar(house, first))
+    for day, taken in (booked or {}).items():
+        if day >= first and shared.calendar.working(day.toordinal()):
+            shared.calendar.take(shared.calendar.place(day.toordinal()), taken)
     waiting = sorted((_Site(work, shared) for work in sites), key=lambda site: (site.work.customer, site.work.site))
     waiting = [site for site in waiting if site.windows]
     late = [site for site in waiting if site.late_days > 0]
@@ -412,6 +446,19 @@ def _best(windows: Sequence[_Window], calendar: _Calendar, places: Sequence[int]
         else:
             low = middle + 1
     return places[low]
+
+
+def windows(dues: Iterable[Due], sheet: CareSheet, house: House, *, first: dt.date) -> tuple[Met, ...]:
+    """Give each due's window by itself, as planning from a day on sees it; one that is late already ends no more.
+
+    What is late breaks nothing further by waiting another day, though each day is one too many.
+    """
+    shared = _Plan(sheet, first, _Calendar(house, first))
+    found = (shared.window(due) for due in dues)
+    return tuple(
+        Met(window.due, Span(dt.date.fromordinal(window.begin), None)) if window.begin > window.end else window.met()
+        for window in found
+    )
 
 
 # -------------------------------------------------------------------------------------------------- the load, and moving
