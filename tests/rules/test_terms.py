@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from fleet.rules import words
@@ -554,6 +554,7 @@ ANYTHING = st.recursive(
 
 
 @given(st.sampled_from(sorted(tomllib.loads(WHOLE))), ANYTHING)
+@example("installed_from", dt.date(2022, 1, 1))
 def test_whatever_stands_under_a_key_is_read_or_refused(key, value):
     whole = tomllib.loads(WHOLE) | {key: value}
     try:
@@ -561,7 +562,9 @@ def test_whatever_stands_under_a_key_is_read_or_refused(key, value):
         faults = []
     except Refused as told:
         faults = [str(fault) for fault in told.faults]
-    assert all(fault.startswith((key, "coverage", "requires")) for fault in faults)
+    # A first day that is past the last day is told of the last day.
+    beside = ("coverage", "requires", *(("installed_to",) if key == "installed_from" else ()))
+    assert all(fault.startswith((key, *beside)) for fault in faults)
 
 
 # ------------------------------------------------------------------------------------------------------ tables, words
