@@ -55,7 +55,11 @@ class Agreement:
 
     def renewal_on(self, today: dt.date) -> dt.date:
         """Give the day on which the terms agreed by today have ended, and the next would begin."""
-        return add_months(self.start_on, self.months * self.agreed_terms(today))
+        return self.began_on(self.agreed_terms(today))
+
+    def began_on(self, term: int) -> dt.date:
+        """Give the first day of a term; the first is 0."""
+        return add_months(self.start_on, self.months * term)
 
     def in_force(self, day: dt.date, *, today: dt.date) -> bool:
         """Tell whether it covers its site on a day: in a term agreed, or one that begins by itself."""
