@@ -4,7 +4,7 @@ import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from fleet.actions import history, installs
+from fleet.actions import agreement_files, history, installs
 from fleet.actions.loading import Columns, Report
 from fleet.pages import imports as pages
 
@@ -52,5 +52,13 @@ KINDS: dict[str, Kind] = {
         history.columns_on,
         history.REQUIRED,
         history.load,
+    ),
+    "agreements": Kind(
+        "Agreements",
+        "what customers have bought of maintenance",
+        "agreements",
+        agreement_files.columns_on,
+        agreement_files.REQUIRED,
+        agreement_files.load,
     ),
 }

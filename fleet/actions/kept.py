@@ -18,7 +18,9 @@ from fleet.rules.caresheet import CareSheet
 CHUNK = 500
 
 # Rows that are worked out from facts: written anew, never told, moved or missed by anybody.
-WORKED_OUT = (models.HoldingRow, models.CoverageRow, models.FactRow, models.DueRow, models.ClockRow)
+WORKED_OUT = (
+    models.HoldingRow, models.CoverageRow, models.FactRow, models.DueRow, models.ClockRow, models.Offer,
+)  # fmt: skip
 # Those that passing time alone may change, with the next day on which it does.
 _WITH_A_DAY = (models.HoldingRow, models.ClockRow, models.Claim)
 

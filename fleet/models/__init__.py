@@ -9,6 +9,7 @@ from fleet.models.kept import CoverageRow, FactRow, HoldingRow
 from fleet.models.log import Change, Load
 from fleet.models.lookup import LookupEntry
 from fleet.models.office import ColumnMemory, Contact, Document, Import, Merge, PayerWord, SetAside
+from fleet.models.outlook import Offer, Outlook
 from fleet.models.people import LoginTries, User
 from fleet.models.promises import Attachment, Notice, Registration, Terms, TermsCheck
 from fleet.models.reminders import Reminder
@@ -52,6 +53,8 @@ __all__ = [
     "Merge",
     "MonthHours",
     "Notice",
+    "Offer",
+    "Outlook",
     "PayerWord",
     "Place",
     "Reading",

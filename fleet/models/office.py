@@ -17,7 +17,7 @@ from fleet.rules.wanted import FACTS
 CONTACT_ROLES = ("owner", "tenant", "manager", "builder", "other")
 DOCUMENT_KINDS = ("photo", "document")
 MERGED_KINDS = ("customer", "site", "unit")
-IMPORT_KINDS = ("installs", "history")
+IMPORT_KINDS = ("installs", "history", "agreements")
 # What its job is doing stands with the job: an import that waits may be running, or have been stopped.
 IMPORT_STATES = ("reading", "to match", "waiting", "checked", "taken", "refused")
 

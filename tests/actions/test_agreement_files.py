@@ -151,7 +151,7 @@ def test_edges_of_what_can_be_agreed(home):
 
 def test_a_site_that_was_made_one_with_another_is_found_by_its_former_name(home):
     cabin = rows.site(home.customer, "Cabin")
-    merges.merge("site", keep=home.pk, gone=cabin.pk, by=None, on=TODAY)
+    merges.merge("site", home.pk, cabin.pk, chosen={"name": "kept"}, by=None, on=TODAY)
     load({"site": "Cabin"})
     assert models.Agreement.objects.get().site == home
 
