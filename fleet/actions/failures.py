@@ -12,14 +12,12 @@ from uuid import UUID
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
-from fleet import gather, models
+from fleet import models
 from fleet.actions import claims as claiming
 from fleet.actions import correct as correcting
-from fleet.actions import failure_facts, failure_rows, kept, lives
+from fleet.actions import failure_answers, failure_facts, failure_rows, kept, lives
 from fleet.actions.changes import Log
 from fleet.actions.correct import Conflict, Edit
-from fleet.gather import failures as gathered
-from fleet.pages import answers
 from fleet.rules.claims import OVER, State
 from fleet.sheets.columns import Wanted
 
@@ -103,7 +101,7 @@ def _record(
     failure_rows.add(failure, rows)
     _exchanged(failure, exchange, by=by, on=on)
     kept.refresh([failure.unit_id], on=on)
-    _keep_answer(failure, by=by, on=on)
+    failure_answers.keep(failure, by=by, on=on)
     return failure
 
 
@@ -185,8 +183,7 @@ def correct(
     """Put a failure right, or add its repair; readings and refrigerant are added, or taken off where they were wrong."""
     with transaction.atomic():
         failure = _held(pk)
-        # Of a failure from a file, what was answered before would be lost.
-        before = None if failure.answers.exists() else _answer(failure, on=on)
+        before = failure_answers.not_kept_yet(failure, on=on)
         changed = _facts(failure, edits, by=by, on=on, why=why)
         rows, faults = failure_rows.read(failure, measured, weighed, by=by, on=on)
         told = _exchange(failure, exchange or {})
@@ -198,9 +195,9 @@ def correct(
         _exchanged(failure, told, by=by, on=on)
         if changed or told:
             if before is not None:
-                models.FailureAnswer.objects.create(failure=failure, asked_on=on, content=before)
+                before.save()
             kept.refresh([failure.unit_id], on=on)
-            _keep_answer(failure, by=by, on=on)
+            failure_answers.keep(failure, by=by, on=on)
         return failure
 
 
@@ -244,7 +241,7 @@ def void(pk: int, *, reason: str, by: models.User | None, on: dt.date) -> None:
         failure = _held(pk)
         if not reason.strip():
             raise Refused({"reason": "Say why it is voided."})
-        _keep_answer(failure, by=by, on=on)
+        failure_answers.keep(failure, by=by, on=on)
         _end_claims(failure, reason.strip(), by=by, on=on)
         log = Log(by=by)
         log.note(None, failure, "voided_on", None, on, why=reason.strip()[:300])
@@ -266,19 +263,3 @@ def _end_claims(failure: models.Failure, reason: str, *, by: models.User | None,
         if claim.state == State.GATHERING:
             why = f"The failure was voided: {reason}"
             claiming.step(claim.pk, version=claim.version, to=State.WITHDRAWN, day=on, reason=why, by=by, on=on)
-
-
-# ------------------------------------------------------------------------------------------------- what was answered
-
-
-def _keep_answer(failure: models.Failure, *, by: models.User | None, on: dt.date) -> None:
-    """Keep what the rules say of a failure on this day."""
-    models.FailureAnswer.objects.create(failure=failure, asked_on=on, content=_answer(failure, on=on), by=by)
-
-
-def _answer(failure: models.Failure, *, on: dt.date) -> answers.Json:
-    row = models.Unit.objects.with_facts().get(pk=failure.unit_id)
-    told = gather.fleet_facts([row])[row.pk]
-    asked = answers.Question(row.serial, failure.component, failure.failed_on, on, cause=failure.cause)
-    plate = answers.Plate(row.maker, row.model, row.serial)
-    return answers.answer(asked, plate, gathered.as_it_failed(told.unit, failure), told.holdings)

@@ -6,7 +6,7 @@ from typing import Any
 from django.apps import apps
 
 from fleet import models
-from fleet.actions import lookup
+from fleet.actions import failure_answers, lookup
 from fleet.actions.history_row import Row
 from fleet.actions.history_told import KINDS, Told
 from fleet.actions.history_where import Where
@@ -55,9 +55,12 @@ def _mend(
         fields = KINDS[row.kind][1] if row.kind in KINDS else {"day": _DAY[row.kind]}
         values = told.values(row, {name: field for name, field in fields.items() if name in fresh})
         taken = {name for name, field in fields.items() if field in values}
+        before = failure_answers.not_kept_yet(thing, on=loading.on) if known.table == "failure" else None
         changed = loading.settle(thing, [(name, fields[name], values[fields[name]]) for name in taken], row.number)
         if changed:
             thing.save(update_fields=changed)
+        if changed and before is not None:
+            before.save()
     if taken is None:
         return False
     for name in fresh.keys() - taken:

@@ -9,7 +9,7 @@ from typing import Any
 from django.db.models import Q
 
 from fleet import models
-from fleet.actions import history_again, history_told, history_where
+from fleet.actions import failure_answers, history_again, history_told, history_where
 from fleet.actions.former import Former, Plate
 from fleet.actions.history_row import NAMES_THE_UNIT, Row
 from fleet.actions.loading import BATCH, Loading
@@ -20,12 +20,15 @@ def take(loading: Loading) -> None:
     _same_reference(loading)
     terms = dict(models.Terms.objects.values_list("code", "pk"))
     former = Former()
+    corrected: set[int] = set()
     chunks = loading.stage.in_chunks(
         "SELECT * FROM told ORDER BY day, place_in_day, serial_key, maker_key, model_key, fingerprint, reference", BATCH
     )
     for chunk in chunks:
-        _Batch(list(_rows(chunk, loading)), terms, loading, former).take()
+        _Batch(list(_rows(chunk, loading)), terms, loading, former, corrected).take()
         loading.log.write()
+    for failure in models.Failure.objects.filter(pk__in=corrected).order_by("pk"):
+        failure_answers.keep(failure, by=loading.by, on=loading.on)
 
 
 def _rows(chunk: Sequence[tuple[Any, ...]], loading: Loading) -> Iterator[Row]:
@@ -52,8 +55,11 @@ def _same_reference(loading: Loading) -> None:
 class _Batch:
     """A batch of rows, taken one after the other; what nothing else depends on is written at the end."""
 
-    def __init__(self, rows: Sequence[Row], terms: dict[str, int], loading: Loading, former: Former) -> None:
+    def __init__(
+        self, rows: Sequence[Row], terms: dict[str, int], loading: Loading, former: Former, corrected: set[int]
+    ) -> None:
         self.rows = rows
+        self.corrected = corrected
         self.loading = loading
         self.units: defaultdict[str, list[models.Unit]] = defaultdict(list)
         serials = {row.serial_key for row in rows if row.unit is None}
@@ -148,6 +154,8 @@ class _Batch:
             self.loading.count["unchanged"] += 1
         else:
             self._touch([known])
+            if known.table == "failure" and known.object_id is not None:
+                self.corrected.add(known.object_id)
 
     def _new(self, row: Row, unit: models.Unit) -> Any:
         """Take a row that was not told before; give the thing that came of it, or None where it cannot be."""

@@ -419,6 +419,24 @@ def test_a_correction_by_a_file_leaves_a_voided_failure_alone(unit):
     assert unit.failures.get().cause == "wear"
 
 
+def test_a_correction_by_a_file_keeps_what_was_answered_before_and_what_is_now(unit, office):
+    row, too_early = ROW | {"reference": "R-1"}, {"day": "2021-03-09"}
+    history.load_rows([row], on=TODAY)
+    loaded = unit.failures.get()
+    assert not loaded.answers.exists()
+    history.load_rows([row | too_early], by=office, on=TODAY, correct=True)
+    now, before = loaded.answers.all()
+    assert (before.content["pays"]["parts"], before.by) == ("maker", None)
+    assert (now.content["pays"]["parts"], now.by) == ("customer", office)
+    history.load_rows([row | too_early], by=office, on=TODAY, correct=True)
+    assert loaded.answers.count() == 2
+    history.load_rows([row | {"cause": "power"}], on=TODAY, correct=True, check=True)
+    assert loaded.answers.count() == 2
+    history.load_rows([row], on=TODAY, correct=True)
+    assert [one.content["pays"]["parts"] for one in loaded.answers.all()] == ["maker", "customer", "maker"]
+    assert clean()
+
+
 # -- at once
 
 
