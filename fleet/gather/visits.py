@@ -7,10 +7,13 @@ from decimal import Decimal
 from itertools import islice
 from typing import Any, NamedTuple, TypeVar
 
+from django.db.models import Count, Q
+
 from fleet import models
 from fleet.gather import agreements, care
 from fleet.rules import care as rules
 from fleet.rules.caresheet import CareSheet
+from fleet.rules.dates import DAY
 from fleet.rules.visits import SiteWork
 
 CHUNK = 500
@@ -165,3 +168,28 @@ class _Gathered:
                 counted.append(after)
             found[site] = counted
         return found
+
+
+def made(sites: Collection[int], *, since: dt.date, before: dt.date) -> Mapping[int, Sequence[dt.date]]:
+    """Give the days on which a technician worked at sites, by the site's key: as written up, booked and made, or on record."""
+    sheet = care.care_sheet()
+    ours = [] if sheet is None else [task.code for task in sheet.tasks if task.by == "technician"]
+    found: dict[int, set[dt.date]] = defaultdict(set)
+    span = (since, before - DAY)
+    records = models.MaintenanceRecord.objects.filter(
+        Q(task__in=ours) | ~Q(technician=""), unit__system__site__in=sites, done_on__range=span, skipped=False
+    )
+    for table, site, day in (
+        (records.order_by(), "unit__system__site_id", "done_on"),
+        (models.WriteUp.objects.filter(site__in=sites, on__range=span).order_by(), "site_id", "on"),
+        (models.Booking.objects.filter(site__in=sites, on__range=span, state="made").order_by(), "site_id", "on"),
+    ):
+        for pk, on in table.values_list(site, day).distinct():
+            found[pk].add(on)
+    return {site: sorted(days) for site, days in found.items()}
+
+
+def booked(*, on: dt.date, until: dt.date) -> Iterator[tuple[int, dt.date, Decimal, int, int]]:
+    """Give the visits that are booked from a day until another: site, day, list price, minutes, and how many tasks."""
+    rows = models.Booking.objects.filter(state="booked", on__gte=on, on__lte=until).annotate(n=Count("tasks"))
+    yield from rows.order_by("on", "pk").values_list("site_id", "on", "price", "minutes", "n")

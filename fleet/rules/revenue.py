@@ -225,6 +225,30 @@ def offers(agreements: Sequence[Agreement], visits: Iterable[Trip]) -> tuple[Tri
     return tuple(trip for trip in visits if not any(agreement.may_hold(trip.on) for agreement in agreements))
 
 
+def renewals_before(agreement: Agreement, day: dt.date, *, today: dt.date) -> int:
+    """Count the renewals that must come about before an agreement covers its site on a day."""
+    return max(0, _reached(agreement.start_on, day, agreement.months) + 1 - agreement.agreed_terms(today))
+
+
+def came_up(agreement: Agreement, *, today: dt.date) -> tuple[int, int]:
+    """Count how often an agreement was renewed by today, and how often it came up for renewal.
+
+    One that was ended before its term was over did not come up; one that was agreed not to renew never does.
+    """
+    renewed = asked = 0
+    if agreement.renews == "no":
+        return 0, 0
+    while (day := agreement.began_on(asked + 1)) <= today:
+        if agreement.ended_on is not None and agreement.ended_on < day:
+            break
+        asked += 1
+        goes_on = agreement.renews == "by itself" or agreement.terms_agreed > asked
+        if not goes_on or agreement.ended_on == day:
+            break
+        renewed += 1
+    return renewed, asked
+
+
 # ------------------------------------------------------------------------------------------------------ the months ahead
 
 

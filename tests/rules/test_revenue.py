@@ -432,3 +432,35 @@ def test_shares_come_to_the_whole(number, cents):
     assert sum(shares) == price
     assert len(set(shares[:-1])) <= 1
     assert shares[-1] >= shares[0]
+
+
+@pytest.mark.parametrize(
+    ("named", "today", "expected"),
+    [
+        pytest.param({}, "2027-02-28", (0, 0), id="the day before its first term is over"),
+        pytest.param({}, "2027-03-01", (1, 1), id="the day on which it renewed by itself"),
+        pytest.param({}, "2029-03-01", (3, 3), id="three times"),
+        pytest.param({"renews": "by asking"}, "2029-03-01", (0, 1), id="nobody asked: it came up once"),
+        pytest.param({"renews": "by asking", "terms_agreed": 2}, "2027-03-01", (1, 1), id="asked and agreed"),
+        pytest.param({"renews": "by asking", "terms_agreed": 2}, "2028-03-01", (1, 2), id="and then no more"),
+        pytest.param({"renews": "no"}, "2029-03-01", (0, 0), id="it was never to renew"),
+        pytest.param({"ended_on": day("2027-02-28")}, "2029-03-01", (0, 0), id="ended before its term was over"),
+        pytest.param({"ended_on": day("2027-03-01")}, "2029-03-01", (0, 1), id="ended with its term"),
+        pytest.param({"ended_on": day("2027-03-02")}, "2029-03-01", (1, 1), id="ended in the term after"),
+    ],
+)
+def test_how_often_it_came_up_and_was_renewed(named, today, expected):
+    assert revenue.came_up(agreement(**named), today=day(today)) == expected
+
+
+@pytest.mark.parametrize(
+    ("on", "named", "expected"),
+    [
+        ("2027-02-28", {}, 0),
+        ("2027-03-01", {}, 1),
+        ("2028-03-01", {}, 2),
+        ("2027-03-01", {"terms_agreed": 2}, 0),
+    ],
+)
+def test_how_many_renewals_a_day_hangs_on(on, named, expected):
+    assert revenue.renewals_before(agreement(**named), day(on), today=day(TODAY)) == expected
