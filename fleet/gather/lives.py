@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from fleet import models
 from fleet.gather.terms import TermsBook, terms_on_file
@@ -69,7 +69,7 @@ def company(asked: Asked, *, on: dt.date, group: Group | None = None) -> Company
     recorded_from = _recorded_from()
     sorts = _Sorts(terms_on_file())
     failures = _failures(asked, on=on)
-    covered = _Covered(sorts)
+    covered = _Covered(sorts, on=on)
     span = (add_months(on, 12) - on).days
     whole, groups = Watched(), defaultdict[str, Watched](Watched)
     ahead: dict[int, Counter[Ahead]] = defaultdict(Counter)
@@ -186,10 +186,11 @@ class _Sorts:
 class _Covered:
     """Reads what is kept of certain coverage in step with the units, both by their keys."""
 
-    def __init__(self, sorts: _Sorts) -> None:
+    def __init__(self, sorts: _Sorts, *, on: dt.date) -> None:
         self._sorts = sorts
         # Ended coverage stands there as not covered; it still says until when it held, which a day gone by may ask.
-        rows = models.CoverageRow.objects.exclude(last_on=None, lifetime=False).order_by("unit_id")
+        holding = Q(lifetime=True) | Q(last_on__gte=on)
+        rows = models.CoverageRow.objects.filter(holding).order_by("unit_id")
         self._rows: Iterator[Any] = rows.values_list(*_COVER).iterator(chunk_size=CHUNK)
         self._next: Any = next(self._rows, None)
 
