@@ -161,6 +161,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "csp.middleware.CSPMiddleware",
     "fleet.web.access.AccessMiddleware",
+    "fleet.web.busy.BusyMiddleware",
     "fleet.web.fresh.FreshMiddleware",
 ]
 

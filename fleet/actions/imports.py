@@ -145,6 +145,14 @@ def stop(*, imported: models.Import, by: models.User, at: dt.datetime) -> str:
     return state or (imported.job.state if imported.job.state == "stopped" else "")
 
 
+def stop_work(*, job: models.Job, by: models.User, at: dt.datetime) -> str:
+    """Have any background work stopped; that on a file as `stop` does, since a load may hold the database."""
+    imported = models.Import.objects.filter(job=job).select_related("job").first()
+    if imported is None:
+        return jobs.ask_to_stop(job=job, by=by, at=at)
+    return stop(imported=imported, by=by, at=at)
+
+
 def drop(*, imported: models.Import) -> None:
     """Forget a file that was not taken."""
     with transaction.atomic():

@@ -4,12 +4,12 @@ import threading
 from collections.abc import Callable
 from typing import Any
 
-from django.db import IntegrityError
+from django.db import IntegrityError, OperationalError
 from django.http import HttpRequest, HttpResponse
 
 from fleet import clock
 from fleet.actions import kept
-from fleet.web import access
+from fleet.web import access, busy
 
 _one_at_a_time = threading.Lock()
 
@@ -23,10 +23,19 @@ class FreshMiddleware:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         return self.get_response(request)
 
-    def process_view(self, request: HttpRequest, view: Callable[..., HttpResponse], args: Any, kwargs: Any) -> None:
-        """Catch up, unless the address shows no rows."""
-        if request.resolver_match is not None and request.resolver_match.view_name not in access.OPEN:
+    def process_view(
+        self, request: HttpRequest, view: Callable[..., HttpResponse], args: Any, kwargs: Any
+    ) -> HttpResponse | None:
+        """Catch up, unless the address shows no rows; where something longer is being saved, nothing stale is shown."""
+        if request.resolver_match is None or request.resolver_match.view_name in access.OPEN:
+            return None
+        try:
             catch_up()
+        except OperationalError as failure:
+            if not busy.is_busy(failure):
+                raise
+            return busy.told(request)
+        return None
 
 
 def catch_up() -> None:

@@ -379,7 +379,14 @@ def test_what_is_stopped_in_the_middle_leaves_everything_as_it_was(step, office,
     assert models.Unit.objects.count() == 2_100
 
 
-def test_a_load_that_holds_the_database_hears_from_another_connection_that_it_should_stop(office, monkeypatch):
+@pytest.mark.parametrize(
+    "stop",
+    [
+        pytest.param(lambda found: imports.stop(imported=found, by=found.by, at=NOON), id="on its own page"),
+        pytest.param(lambda found: imports.stop_work(job=found.job, by=found.by, at=NOON), id="as background work"),
+    ],
+)
+def test_a_load_that_holds_the_database_hears_from_another_connection_that_it_should_stop(stop, office, monkeypatch):
     found = matched(office, sheets.as_csv(sheets.row(1), sheets.row(2)))
     imports.ask(imported=found, styles={}, correcting=False, checking=False, by=office)
     found.refresh_from_db()
@@ -402,7 +409,7 @@ def test_a_load_that_holds_the_database_hears_from_another_connection_that_it_sh
     worker = threading.Thread(target=work)
     worker.start()
     assert is_taking.wait(20)
-    assert imports.stop(imported=found, by=office, at=NOON) in ("running", "stopped")
+    assert stop(found) in ("running", "stopped")
     worker.join(20)
     assert models.Job.objects.get().state == "stopped"
     assert not models.Unit.objects.exists()

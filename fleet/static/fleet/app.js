@@ -32,7 +32,9 @@ function step(event, by) {
 const tell = (text) => { document.getElementById("told").textContent = text; };
 document.addEventListener("htmx:sendError", () => tell("The server cannot be reached. What you see is as it was; try again."));
 document.addEventListener("htmx:timeout", () => tell("The server did not answer in time. Try again."));
-document.addEventListener("htmx:responseError", () => tell("The server could not do that. Nothing was changed; reload the page."));
+document.addEventListener("htmx:responseError", (event) => tell(event.detail.xhr.status === 503
+  ? "A long file is being taken just now. Try again in a minute; what you typed is still here."
+  : "The server could not do that. Nothing was changed; reload the page."));
 
 // The menu of all pages lies over the page: it closes by Escape, and when somebody goes on elsewhere.
 const menu = document.querySelector(".menu");

@@ -7,6 +7,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
 from fleet import clock, models
+from fleet.actions import imports
 from fleet.actions import jobs as actions
 from fleet.pages import jobs as pages
 from fleet.queries import jobs as queries
@@ -52,7 +53,7 @@ def job(request: HttpRequest, pk: int) -> HttpResponse:
 def job_stop(request: HttpRequest, pk: int) -> HttpResponse:
     """Stop work, or ask it to stop."""
     found = get_object_or_404(models.Job, pk=pk)
-    state = actions.ask_to_stop(job=found, by=access.person(request), at=clock.now())
+    state = imports.stop_work(job=found, by=access.person(request), at=clock.now())
     messages.success(request, _STOPPED[state])
     return redirect("jobs")
 

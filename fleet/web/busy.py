@@ -1,0 +1,54 @@
+"""A save that finds the database taken by something longer: told in words, with what was typed at hand to be sent again."""
+
+import sqlite3
+from collections.abc import Callable
+
+from django.db import OperationalError
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from fleet.web import access
+
+TRY_AGAIN_AFTER = 60  # seconds, for programs that ask
+
+
+class BusyMiddleware:
+    """Where SQLite stayed locked for as long as a save waits, say so: nothing broke, and nothing typed is lost."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
+        """Answer for a view that could not write; any other failure is not ours."""
+        return told(request) if is_busy(exception) else None
+
+
+def is_busy(exception: Exception) -> bool:
+    """Whether somebody else was writing to SQLite for all the time that was waited."""
+    if not isinstance(exception, OperationalError):
+        return False
+    # The last byte is the kind; what stands above it says more closely how it came to be.
+    code = getattr(exception.__cause__, "sqlite_errorcode", 0)
+    return code & 0xFF == sqlite3.SQLITE_BUSY
+
+
+def told(request: HttpRequest) -> HttpResponse:
+    """Say that something long is being saved, and offer to send the same again.
+
+    A browser that goes back may show the form without what was typed, since no page of ours may be kept; so it stands here.
+    A password does not, and chosen files cannot.
+    """
+    sent = [(name, value) for name, values in request.POST.lists() for value in values if name != "csrfmiddlewaretoken"]
+    is_secret = any("password" in name for name, _ in sent)
+    role = getattr(request.user, "role", "")
+    context = {
+        "sent": [] if is_secret else sent,
+        "has_files": bool(request.FILES),
+        "sees_work": bool(role) and access.may_see(role, "jobs"),
+    }
+    response = render(request, "503.html", context, status=503)
+    response["Retry-After"] = str(TRY_AGAIN_AFTER)
+    return response
