@@ -15,7 +15,7 @@ AGES = (0, 10, 30, 60)
 
 COLUMNS = (
     Column("claim", "Claim"),
-    Column("state", "State", sorts=True),
+    Column("state", "State", "word", sorts=True),
     Column("payer", "Payer", "payer", sorts=True),
     Column("payer_name", "Asked of", sorts=True),
     Column("maker", "Maker", sorts=True, shown=False),
@@ -23,7 +23,7 @@ COLUMNS = (
     Column("serial", "Unit", "serial", sorts=True),
     Column("customer", "Customer", sorts=True),
     Column("site", "Site", shown=False),
-    Column("component", "Component", sorts=True),
+    Column("component", "Component", "word", sorts=True),
     Column("failed_on", "Failed on", "day", sorts=True, shown=False),
     Column("opened_on", "Opened on", "day", sorts=True, shown=False),
     Column("filed_on", "Filed on", "day", sorts=True),
@@ -37,13 +37,13 @@ COLUMNS = (
 )
 
 CLOCK_COLUMNS = (
-    Column("clock", "What is to be done"),
+    Column("clock", "What is to be done", "word"),
     Column("last_day", "Last day", "day", sorts=True),
     Column("days_left", "Days left", "number"),
     Column("claim", "Claim"),
     Column("payer", "Payer", "payer", sorts=True),
     Column("payer_name", "Asked of", shown=False),
-    Column("component", "Component", sorts=True),
+    Column("component", "Component", "word", sorts=True),
     Column("failed_on", "Failed on", "day", sorts=True),
     Column("serial", "Unit", "serial", sorts=True),
     Column("customer", "Customer", sorts=True),

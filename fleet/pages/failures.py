@@ -25,7 +25,7 @@ DAYS = (0, 30, 90, 365)
 
 COLUMNS = (
     Column("failed_on", "Found on", "day", sorts=True),
-    Column("component", "What failed", sorts=True),
+    Column("component", "What failed", "word", sorts=True),
     Column("serial", "Unit", "serial", sorts=True),
     Column("maker", "Maker", sorts=True, shown=False),
     Column("model", "Model", sorts=True, shown=False),

@@ -36,7 +36,8 @@ class Cell:
 class Column:
     """One column: its name in addresses and files, its title on screen, and the shape of its values.
 
-    `shape` is text, number, day, money, serial, payer or state; a column of a file alone is not `shown`.
+    `shape` is text, number, day, money, serial, payer or state, or a word: text that says by itself what it is, so that a
+    phone leaves its title out. A column of a file alone is not `shown`.
     """
 
     name: str
