@@ -10,7 +10,7 @@ import sqlite3
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing, contextmanager, suppress
-from itertools import groupby
+from itertools import chain, groupby
 from pathlib import Path
 from typing import BinaryIO
 
@@ -20,7 +20,7 @@ from openpyxl import Workbook
 from fleet import sheets
 from fleet.rules.headings import WRONG
 from fleet.sheets import Problem, Problems, safe
-from fleet.sheets.matched import OwnHeadings
+from fleet.sheets.matched import OwnHeadings, parted
 from fleet.sheets.table import Line
 
 FOLDER = "imports"
@@ -164,15 +164,13 @@ def _with_problems(
 ) -> Iterator[Sequence[str]]:
     """Give the lines of the file, what is wrong first; an older column of that kind is left out."""
     row, wrong = next(problems, (0, ""))
-    place: int | None = None
-    is_first = True
     with closing(sheets.lines(path_of(stored), OwnHeadings(""))) as lines:
-        for number, cells in _steady(lines):
+        title, header, below = parted(lines)
+        place = header[1].index(WRONG) if WRONG in header[1] else None
+        for number, cells in _steady(chain(title, [header], below)):
             while row and row < number:
                 row, wrong = next(problems, (0, ""))
-            if is_first and any(cells):
-                is_first = False
-                place = cells.index(WRONG) if WRONG in cells else None
+            if number == header[0]:
                 first = WRONG
             else:
                 first = wrong if row == number else ""

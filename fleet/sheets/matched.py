@@ -1,6 +1,7 @@
 """A sheet as people have it: read by its own headings, for somebody to match with ours, and then by that matching."""
 
 from collections.abc import Iterable, Iterator, Mapping
+from itertools import chain, islice
 from pathlib import Path
 
 from fleet import sheets
@@ -11,6 +12,10 @@ from fleet.sheets.safe import unguarded
 from fleet.sheets.table import MOST_COLUMNS, Line, Table
 
 LONGEST_HEADING = 200
+# People write a title above the columns: the name of the list, the day it was printed. So far down the header is looked for.
+TITLE_LINES = 20
+# A line is a title if it fills less than this part of what the fullest of those lines fills.
+TITLE_FILLS = 3
 
 
 class OwnHeadings(Table):
@@ -24,6 +29,11 @@ class OwnHeadings(Table):
 
     def fault(self, row: int, place: int, wanted: str) -> None:
         """Mind no fault."""
+
+    def _top(self, lines: Iterator[Line]) -> tuple[Line, Iterator[Line]]:
+        """Give the line that names the columns, below any title, and those below it."""
+        _, header, below = parted(lines)
+        return header, below
 
     def _header(self, line: Line) -> list[str]:
         row, cells = line
@@ -88,6 +98,17 @@ class Matched(OwnHeadings):
     def _note(self, row: int, name: str, wanted: str) -> None:
         assert self.problems is not None
         self.problems.note(row, name, wanted)
+
+
+def parted(lines: Iterator[Line]) -> tuple[list[Line], Line, Iterator[Line]]:
+    """Part a sheet into its title, which may be empty, the line that names the columns, and the lines below it."""
+    first = list(islice(lines, TITLE_LINES))
+    filled = [sum(1 for cell in cells if cell.strip()) for _, cells in first]
+    most = max(filled, default=0)
+    place = next((place for place, count in enumerate(filled) if count and count * TITLE_FILLS >= most), None)
+    if place is None:
+        return first, (1, []), lines
+    return first[:place], first[place], chain(first[place + 1 :], lines)
 
 
 def own_rows(path: Path, name: str) -> Iterator[tuple[int, dict[str, str]]]:

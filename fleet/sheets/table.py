@@ -39,7 +39,8 @@ class Table:
     def rows(self, lines: Iterable[Line]) -> Iterator[tuple[int, dict[str, str]]]:
         """Read the header, then give each line that is not blank as its cells by column."""
         steps = iter(lines)
-        self.header = self._header(next((line for line in steps if any(line[1])), (1, [])))
+        top, steps = self._top(steps)
+        self.header = self._header(top)
         missing = dict.fromkeys(set(self.columns or ()) - set(self.header), "")
         count, width = 0, len(self.header)
         for row, line in steps:
@@ -53,6 +54,10 @@ class Table:
                 if cells[place]:
                     self.fault(row, place, "no cell beyond the columns that the header names")
             yield row, missing | dict(zip(self.header, cells + [""] * (width - len(cells)), strict=False))
+
+    def _top(self, lines: Iterator[Line]) -> tuple[Line, Iterator[Line]]:
+        """Give the line that names the columns, and those below it: the first that holds anything."""
+        return next((line for line in lines if any(line[1])), (1, [])), lines
 
     def _header(self, line: Line) -> list[str]:
         row, cells = line

@@ -11,6 +11,8 @@ from fleet.sheets.table import LONGEST_CELL, MOST_COLUMNS, Line, Table
 _CHUNK = 1 << 16
 # A line longer than a row of the widest table with cells of the greatest length is no row; it is not read to its end.
 _LONGEST_LINE = 4 * LONGEST_CELL * 10
+_SIGNS = ",;\t"
+_TOP = 20  # lines, in which the signs that cut the columns are looked for
 _NOT_TEXT = {
     b"\xff\xfe": "a CSV file saved as UTF-8, not as UTF-16",
     b"\xfe\xff": "a CSV file saved as UTF-8, not as UTF-16",
@@ -31,8 +33,8 @@ def lines(file: BinaryIO, start: bytes, table: Table) -> Generator[Line]:
     decoded = io.TextIOWrapper(file, encoding=encoding, newline="")
     row = 0
     try:
-        first = _line(decoded, table, 1)
-        reader = csv.reader(_joined(first, decoded, table), delimiter=_delimiter(first), strict=True)
+        top = _top(decoded, table)
+        reader = csv.reader(_joined(top, decoded, table), delimiter=_delimiter(top[-1]), strict=True)
         for row, cells in enumerate(reader, 1):
             yield row, cells
     except csv.Error as wrong:
@@ -87,16 +89,24 @@ def _line(decoded: io.TextIOWrapper, table: Table, row: int) -> str:
     return line
 
 
-def _joined(first: str, decoded: io.TextIOWrapper, table: Table) -> Iterator[str]:
-    line, number = first, 1
-    while line:
+def _top(decoded: io.TextIOWrapper, table: Table) -> list[str]:
+    """Give the first lines to the one that is cut into columns: a title above it is not."""
+    top = [_line(decoded, table, 1)]
+    while top[-1] and len(top) < _TOP and not any(sign in top[-1] for sign in _SIGNS):
+        top.append(_line(decoded, table, len(top) + 1))
+    return top
+
+
+def _joined(top: list[str], decoded: io.TextIOWrapper, table: Table) -> Iterator[str]:
+    yield from filter(None, top)
+    number = len(top) + 1
+    while line := _line(decoded, table, number):
         yield line
         number += 1
-        line = _line(decoded, table, number)
 
 
 def _delimiter(header: str) -> str:
     """Choose the sign that cuts the header into the most columns; a comma unless another clearly does."""
-    counts = {sign: min(header.count(sign), MOST_COLUMNS) for sign in ",;\t"}
+    counts = {sign: min(header.count(sign), MOST_COLUMNS) for sign in _SIGNS}
     best = max(counts, key=lambda sign: counts[sign])
     return best if counts[best] > counts[","] else ","

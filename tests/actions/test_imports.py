@@ -19,6 +19,7 @@ from fleet.actions.import_kinds import KINDS
 from fleet.models.office import IMPORT_KINDS
 from fleet.queries import recheck
 from fleet.rules.headings import WRONG
+from fleet.sheets.matched import parted
 from tests import company, sheets
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -280,6 +281,50 @@ def test_a_file_comes_back_with_what_is_wrong_and_is_taken_once_it_is_put_right(
     assert asked(again).state == "taken"
     assert models.Unit.objects.get(serial="SB-3").model == "+NW"
     assert models.Unit.objects.count() == 4
+
+
+TITLE = (["Installs of the house"], [], ["printed", "3 March 2026"])
+
+
+@pytest.mark.parametrize("suffix", ["csv", "xlsx"])
+def test_a_title_above_the_columns_is_no_header_and_comes_back_as_it_was(suffix, office):
+    make = sheets.as_csv if suffix == "csv" else sheets.as_xlsx
+
+    def titled(*rows):
+        return make(*TITLE[1:], sheets.HEADINGS, *rows, headings=TITLE[0])
+
+    found = asked(matched(office, titled(sheets.row(1), sheets.row(2, role="fridge")), name=f"units.{suffix}"))
+    assert [column["heading"] for column in found.sheet] == list(sheets.HEADINGS)
+    assert (found.row_count, found.report["count"]) == (2, 1)
+    assert found.report["problems"][0][0] == 6, "rows are numbered as they stand in the file"
+    lines = as_lines(problems_file(found), suffix)
+    assert [line[0] for line in lines[:5]] == ["", "", "", WRONG, ""]
+    assert lines[3][1:] == list(sheets.HEADINGS)
+    assert lines[5][0].startswith("Kind of unit: one of outdoor")
+    lines[5][4] = "head"
+    again = asked(brought(office, make(*lines[1:], headings=lines[0]), name=f"units.{suffix}"))
+    assert again.state == "taken", "its columns are known from the first time"
+    assert models.Unit.objects.count() == 2
+
+
+def test_semicolons_are_found_below_a_title(office):
+    text = sheets.as_csv(sheets.row(1)).getvalue().decode().replace(",", ";")
+    found = brought(office, io.BytesIO(f"Installs of the house\r\n\r\n{text}".encode()))
+    assert [column["heading"] for column in found.sheet] == list(sheets.HEADINGS)
+
+
+@pytest.mark.parametrize(
+    ("filled", "header"),
+    [
+        pytest.param(3, "cell", id="less than a third of the fullest line is a title"),
+        pytest.param(4, "title", id="a third is a header whose other columns have no name"),
+    ],
+)
+def test_where_a_title_ends(filled, header):
+    lines = [(1, ["title"] * filled + [""] * (12 - filled)), (2, ["cell"] * 12), (3, ["cell"] * 12)]
+    title, found, below = parted(iter(lines))
+    assert found[1][0] == header
+    assert len(title) + 1 + len(list(below)) == 3
 
 
 def test_a_file_given_back_twice_has_one_column_of_what_is_wrong(office):
