@@ -4,7 +4,7 @@ import datetime as dt
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from django.db.models import Q
 
@@ -14,12 +14,16 @@ from fleet.gather.terms import TermsBook
 from fleet.gather.units import Told
 from fleet.rules import care as care_rules
 from fleet.rules import coverage, registration, wanted
+from fleet.rules import lost as losses
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.facts import Holding
 from fleet.rules.findings import Code, Reason
+from fleet.rules.lost import Lost
+from fleet.rules.registration import Standing, State
 from fleet.rules.starts import start_of
 
 Packed = list[list[str | None]]
+PackedLost = list[list[str | int | None]]
 
 
 class HoldingValues(NamedTuple):
@@ -35,6 +39,8 @@ class HoldingValues(NamedTuple):
     registration: str
     registration_day: dt.date | None
     deadline: dt.date | None
+    reason: list[str | None]
+    lost: PackedLost
     next_on: dt.date | None
 
 
@@ -171,6 +177,9 @@ def rows(
         start = start_of(told.unit, holding)
         standing = registration.standing(told.unit, holding, start=start.day, asked=on)
         next_on = coverage.next_change(told.unit, holding, on=on)
+        groups = coverage.groups(told.unit, holding, on=on)
+        missed = standing.state is State.MISSED
+        gone = losses.lost(told.unit, holding, on=on, as_things_are=groups) if missed else ()
         yield HoldingValues(
             unit_id,
             told.row.system_id,
@@ -182,9 +191,10 @@ def rows(
             standing.state.value,
             standing.day,
             standing.deadline,
+            pack((standing.reason,))[0],
+            pack_lost(gone),
             next_on,
         )
-        groups = coverage.groups(told.unit, holding, on=on)
         held.append((holding, groups))
         for group in groups:
             answer = group.answer
@@ -248,3 +258,24 @@ def unpack(packed: Packed) -> tuple[Reason, ...]:
 
 def _day(text: str | None) -> dt.date | None:
     return None if text is None else dt.date.fromisoformat(text)
+
+
+def pack_lost(found: Iterable[Lost]) -> PackedLost:
+    """Write what a missed registration lost as plain lists: kind, components, days, last, would_reach, perhaps."""
+    return [
+        [one.kind, ";".join(one.components), one.days, _text(one.last), _text(one.would_reach), int(one.perhaps)]
+        for one in found
+    ]
+
+
+def lost_of(row: Any) -> tuple[Lost, ...]:
+    """Read what a missed registration lost back as the rules gave it, from a HoldingRow or its values by name."""
+    return tuple(
+        Lost(kind, tuple(names.split(";")), days, _day(last), _day(reach), bool(perhaps))
+        for kind, names, days, last, reach, perhaps in row.lost
+    )
+
+
+def standing_of(row: Any) -> Standing:
+    """Read where a registration stands back as the rules gave it, from a HoldingRow or its values by name."""
+    return Standing(State(row.registration), row.registration_day, row.deadline, *unpack([row.reason]))

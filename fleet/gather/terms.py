@@ -66,7 +66,12 @@ class TermsBook:
 
 def terms_on_file() -> TermsBook:
     """Read every terms on file in one query (and one more for each not read before by this process)."""
-    rows = list(models.Terms.objects.order_by("code").values_list("pk", "code", "digest", "replaces"))
+    return _book(tuple(models.Terms.objects.order_by("code").values_list("pk", "code", "digest", "replaces")))
+
+
+@lru_cache(maxsize=4)
+def _book(rows: tuple[tuple[int, str, str, str], ...]) -> TermsBook:
+    """Bind one book for as long as the same terms are on file, with what was asked of it already."""
     found = tuple(_read(digest) for _, _, digest, _ in rows)
     withdrawn = frozenset(replaces for *_, replaces in rows if replaces)
     by_maker: dict[str, tuple[rules.Terms, ...]] = {}

@@ -12,7 +12,11 @@ from fleet.models.units import System, Unit
 
 
 class HoldingRow(models.Model):
-    """That a unit holds terms: when they start for it and where its registration stands; `system` is the unit's."""
+    """That a unit holds terms: when they start for it, where its registration stands and why, and what a missed one lost.
+
+    `system` is the unit's. `reason` is [code, what, day, until, would_reach]; `lost` is a list of [kind, components with ;
+    between, days (None: a lifetime), last, would_reach, perhaps].
+    """
 
     unit = models.ForeignKey(Unit, models.CASCADE, related_name="holdings")
     system = models.ForeignKey(System, models.CASCADE, related_name="+", db_index=False)
@@ -24,6 +28,8 @@ class HoldingRow(models.Model):
     registration = models.CharField(max_length=20)
     registration_day = models.DateField(null=True)
     deadline = models.DateField(null=True)
+    reason = models.JSONField(default=list)
+    lost = models.JSONField(default=list)
     next_on = models.DateField(null=True, db_index=True)
 
     class Meta:

@@ -8,6 +8,8 @@ from typing import Any
 from django.db.models import Count, Min, Q, QuerySet, Sum
 
 from fleet import gather, models
+from fleet.gather import kept
+from fleet.gather.claims import payer_name
 from fleet.pages import registrations as pages
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
 from fleet.queries.documents import proves
@@ -17,6 +19,7 @@ from fleet.rules.dates import DAY, in_words
 from fleet.rules.lost import lost
 from fleet.rules.registration import Standing, State
 from fleet.rules.starts import start_of
+from fleet.rules.terms import Terms
 from fleet.rules.wording.lost import lost as lost_words
 from fleet.rules.wording.names import DATES, listed
 
@@ -38,14 +41,13 @@ _ORDER = {
     "units": ("units", "deadline", "system_id", "terms_id"),
 }
 _FILE = (
-    "unit_id", "terms_id", "registration", "deadline", "unit__room", "unit__maker", "unit__model", "unit__serial",
-    "unit__installed_on", "unit__started_on", "system_id",
+    "unit_id", "terms_id", "registration", "deadline", "lost", "unit__room", "unit__maker", "unit__model",
+    "unit__serial", "unit__installed_on", "unit__started_on", "system_id",
 )  # fmt: skip
-
-
-def payer_name(terms: models.Terms) -> str:
-    """Name whom one registers with: the maker, or the plan by its title."""
-    return terms.maker if terms.payer == "maker" else terms.title
+_SHOWN = (
+    "unit_id", "terms_id", "registration", "registration_day", "deadline", "reason", "lost", "system_id", "system__name",
+    f"{_SITE}__name", f"{_SITE}__customer_id", f"{_SITE}__customer__name",
+)  # fmt: skip
 
 
 def payers() -> tuple[str, ...]:
@@ -53,10 +55,9 @@ def payers() -> tuple[str, ...]:
     return tuple(sorted({payer_name(terms) for terms in _with_registration().values()}, key=str.casefold))
 
 
-def _with_registration() -> dict[int, models.Terms]:
+def _with_registration() -> dict[int, Terms]:
     book = gather.terms_on_file()
-    found = models.Terms.objects.in_bulk([book.pks[terms.code] for terms in book.all if terms.registration])
-    return dict(found)
+    return {book.pks[terms.code]: terms for terms in book.all if terms.registration}
 
 
 # ----------------------------------------------------------------------------------------------------- the queue
@@ -128,34 +129,35 @@ def _ordered(groups: QuerySet[models.HoldingRow, Any], sort: Sort) -> QuerySet[m
 
 def group_rows(rows: Sequence[Mapping[str, Any]], *, on: dt.date) -> Iterator[Row]:
     """Draw rows of the queue; where one stands is said of one of its units."""
-    terms = models.Terms.objects.in_bulk([row["terms_id"] for row in rows])
-    told = _told(row["sample"] for row in rows)
+    if not rows:
+        return
+    book = gather.terms_on_file()
+    named = {"unit__in": {row["sample"] for row in rows}, "terms__in": {row["terms_id"] for row in rows}}
+    kept_rows = models.HoldingRow.objects.filter(**named).values_list(*_SHOWN, named=True)
+    sample = {(row.unit_id, row.terms_id): row for row in kept_rows}
     reminded = _reminded(row["system_id"] for row in rows)
-    for row in rows:
-        system, paper = told[row["sample"]].row.system, terms[row["terms_id"]]
-        text = _standing_words(told[row["sample"]], paper.code, on=on)
-        if asked_on := reminded.get((system.pk, paper.pk)):
+    for group in rows:
+        row = sample[group["sample"], group["terms_id"]]
+        paper = book.by_code[book.codes[row.terms_id]]
+        text = _standing_words(row, paper, on=on)
+        if asked_on := reminded.get((row.system_id, row.terms_id)):
             text = f"{text} Owner asked on {in_words(asked_on)}."
         yield (
-            Cell(system.name, Link("registration", system.pk), system.site.name),
-            Cell(system.site.customer.name, Link("customer", system.site.customer_id)),
+            Cell(row.system__name, Link("registration", row.system_id), row.system__site__name),
+            Cell(row.system__site__customer__name, Link("customer", row.system__site__customer_id)),
             Cell(payer_name(paper)),
-            Cell(row["units"]),
-            Cell(row["deadline"]),
-            Cell(_left(row["deadline"], told[row["sample"]], paper.code, on=on)),
+            Cell(group["units"]),
+            Cell(row.deadline),
+            Cell(_left(row, on=on)),
             Cell(text),
         )
 
 
-def _left(deadline: dt.date | None, told: gather.Told, code: str, *, on: dt.date) -> int | None:
+def _left(row: Any, *, on: dt.date) -> int | None:
     """Days are left only where something is to do."""
-    holding = _holding(told, code)
-    todo = holding is not None and deadline is not None and _standing(told.unit, holding, on=on).state is State.TO_DO
-    return (deadline - on).days if todo and deadline is not None else None
-
-
-def _told(units: Iterable[int]) -> dict[int, gather.Told]:
-    return gather.fleet_facts(models.Unit.objects.filter(pk__in=set(units)).with_facts_in_place())
+    if row.registration != State.TO_DO or row.deadline is None:
+        return None
+    return int((row.deadline - on).days)
 
 
 def _reminded(systems: Iterable[int]) -> dict[tuple[int, int], dt.date]:
@@ -163,23 +165,15 @@ def _reminded(systems: Iterable[int]) -> dict[tuple[int, int], dt.date]:
     return {(system, terms): day for system, terms, day in found.values_list("system_id", "terms_id", "reminded_on")}
 
 
-def _holding(told: gather.Told, code: str) -> facts.Holding | None:
-    return next((one for one in told.holdings if one.terms.code == code), None)
-
-
 def _standing(unit: facts.Unit, holding: facts.Holding, *, on: dt.date) -> Standing:
     return registration.standing(unit, holding, start=start_of(unit, holding).day, asked=on)
 
 
-def _standing_words(told: gather.Told, code: str, *, on: dt.date) -> str:
-    holding = _holding(told, code)
-    if holding is None:
-        return ""
-    standing = _standing(told.unit, holding, on=on)
-    rules = holding.terms.registration
+def _standing_words(row: Any, terms: Terms, *, on: dt.date) -> str:
+    standing, rules = kept.standing_of(row), terms.registration
     found = [_short(standing, on=on)]
     if standing.state is State.MISSED:
-        found.extend(f"{lost_words(one)}." for one in lost(told.unit, holding, on=on))
+        found.extend(f"{lost_words(one)}." for one in kept.lost_of(row))
     elif rules is not None and rules.by == "owner" and standing.state in (State.TO_DO, State.WAITING):
         found.append("Only the owner may register.")
     return " ".join(filter(None, found))
@@ -192,13 +186,12 @@ def _short(standing: Standing, *, on: dt.date) -> str:
 
 def file_rows(asked: pages.Asked, *, on: dt.date) -> Iterator[Row]:
     """Give a row for every unit of the queue by last day, a few hundred at a time in memory."""
-    rows = _found(asked).order_by("deadline", "unit_id", "terms_id").values(*_FILE).iterator(chunk_size=CHUNK)
-    terms = {pk: (payer_name(one), one.code) for pk, one in models.Terms.objects.in_bulk().items()}
-    for chunk in _chunks(rows):
-        systems = models.System.objects.select_related("site__customer").in_bulk({row["system_id"] for row in chunk})
-        told = _told(row["unit_id"] for row in chunk) if asked.state == State.MISSED else {}
+    found = _found(asked).order_by("deadline", "unit_id", "terms_id").values_list(*_FILE, named=True)
+    book = gather.terms_on_file()
+    for chunk in _chunks(found.iterator(chunk_size=CHUNK)):
+        systems = models.System.objects.select_related("site__customer").in_bulk({row.system_id for row in chunk})
         for row in chunk:
-            yield _file_row(row, systems[row["system_id"]], *terms[row["terms_id"]], told.get(row["unit_id"]), on=on)
+            yield _file_row(row, systems[row.system_id], book.by_code[book.codes[row.terms_id]], on=on)
 
 
 def _chunks(rows: Iterable[Any]) -> Iterator[list[Any]]:
@@ -206,17 +199,13 @@ def _chunks(rows: Iterable[Any]) -> Iterator[list[Any]]:
         yield [row for _, row in numbered]
 
 
-def _file_row(
-    row: Mapping[str, Any], system: models.System, payer: str, code: str, told: gather.Told | None, *, on: dt.date
-) -> Row:
-    site, deadline = system.site, row["deadline"]
-    holding = None if told is None else _holding(told, code)
-    gone = () if told is None or holding is None else lost(told.unit, holding, on=on)
-    left = (deadline - on).days if row["registration"] == State.TO_DO else None
+def _file_row(row: Any, system: models.System, terms: Terms, *, on: dt.date) -> Row:
+    site, gone = system.site, kept.lost_of(row)
     values = (
         site.customer.name, site.customer.phone, site.customer.email, site.name, address(site), system.name,
-        row["unit__room"], row["unit__maker"], row["unit__model"], row["unit__serial"], row["unit__installed_on"],
-        row["unit__started_on"], payer, code, row["registration"], deadline, left, "; ".join(map(lost_words, gone)),
+        row.unit__room, row.unit__maker, row.unit__model, row.unit__serial, row.unit__installed_on,
+        row.unit__started_on, payer_name(terms), terms.code, row.registration, row.deadline, _left(row, on=on),
+        "; ".join(map(lost_words, gone)),
     )  # fmt: skip
     return tuple(Cell(value) for value in values)
 
@@ -279,17 +268,17 @@ def system(pk: int, *, company: str, on: dt.date) -> pages.SystemPage | None:
         return None
     rows = sorted(models.Unit.objects.with_facts().in_service().filter(system=row), key=as_it_stands)
     told = gather.fleet_facts(rows)
-    papers = {terms.code: terms for terms in _with_registration().values()}
+    pks = {terms.code: pk for pk, terms in _with_registration().items()}
     held: dict[str, list[tuple[gather.Told, facts.Holding]]] = {}
     for one in (told[unit.pk] for unit in rows):
         for holding in one.holdings:
-            if holding.terms.code in papers:
-                held.setdefault(payer_name(papers[holding.terms.code]), []).append((one, holding))
+            if holding.terms.code in pks:
+                held.setdefault(payer_name(holding.terms), []).append((one, holding))
     owner = _owner(row.site)
     recorded = _recorded(rows)
     reminders = list(models.Reminder.objects.filter(system=row).select_related("terms"))
     parts = [
-        _part(name, found, papers, row, owner=owner, company=company, recorded=recorded, reminders=reminders, on=on)
+        _part(name, found, pks, row, owner=owner, company=company, recorded=recorded, reminders=reminders, on=on)
         for name, found in held.items()
     ]
     parts.sort(key=lambda part: (_urgency(part), part.payer.casefold()))
@@ -313,7 +302,7 @@ def _urgency(part: pages.PayerPart) -> int:
 def _part(
     name: str,
     found: Sequence[tuple[gather.Told, facts.Holding]],
-    papers: Mapping[str, models.Terms],
+    pks: Mapping[str, int],
     system: models.System,
     *,
     owner: tuple[str, str, str],
@@ -324,43 +313,39 @@ def _part(
 ) -> pages.PayerPart:
     standings = [_standing(told.unit, holding, on=on) for told, holding in found]
     lines = tuple(
-        _line(told, holding, standing, papers[holding.terms.code], on=on)
+        _line(told, holding, standing, pks[holding.terms.code], on=on)
         for (told, holding), standing in zip(found, standings, strict=True)
     )
-    codes = {holding.terms.code for _, holding in found}
+    codes = {holding.terms.code: holding.terms.payer for _, holding in found}
     mine = [
-        told
-        for told in recorded
-        if (told.terms.code in codes if told.terms else papers[next(iter(codes))].payer == "maker")
+        told for told in recorded if (told.terms.code in codes if told.terms else next(iter(codes.values())) == "maker")
     ]
     asked = [(told, holding) for (told, holding), line in zip(found, lines, strict=True) if line.open] or list(found)
     sent = [standing.day for standing in standings if standing.state is State.SENT and standing.day]
     return pages.PayerPart(
-        number=min(papers[code].pk for code in codes),
+        number=min(pks[code] for code in codes),
         payer=name,
         sentences=tuple(_part_sentences(standings, on=on)),
         lines=lines,
         asks=_asks(name, asked, system, owner=owner, company=company),
         wanted=tuple(_wanted(found, standings)),
         recorded=tuple(_recorded_words(mine)),
-        owners=tuple(_owners(found, lines, papers, reminders)),
+        owners=tuple(_owners(found, lines, pks, reminders)),
         sent_on=min(sent, default=None),
     )
 
 
-def _line(
-    told: gather.Told, holding: facts.Holding, standing: Standing, paper: models.Terms, *, on: dt.date
-) -> pages.UnitLine:
+def _line(told: gather.Told, holding: facts.Holding, standing: Standing, pk: int, *, on: dt.date) -> pages.UnitLine:
     row = told.row
     gone = lost(told.unit, holding, on=on) if standing.state is State.MISSED else ()
     return pages.UnitLine(
-        value=f"{row.pk}-{paper.pk}",
+        value=f"{row.pk}-{pk}",
         pk=row.pk,
         what=what(row),
         room=row.room,
         model=f"{row.maker} {row.model}",
         serial=row.serial,
-        title=paper.title,
+        title=holding.terms.title,
         state=standing.state.value,
         words=wording.standing(standing, asked=on),
         lost=tuple(f"{lost_words(one)}." for one in gone),
@@ -446,7 +431,7 @@ def _wanted(
     waiting: dict[str, list[int]] = {}
     for (told, _), standing in zip(found, standings, strict=True):
         if standing.state is State.WAITING:
-            waiting.setdefault(standing.judgement.reasons[0].what, []).append(told.row.pk)
+            waiting.setdefault(standing.reason.what, []).append(told.row.pk)
     for date, units in waiting.items():
         # Terms that were bought count from the install where no other day is on file, so that is what is asked for.
         name = "installed_on" if date == "attached_on" else date
@@ -482,7 +467,7 @@ def _told_words(told: models.Registration) -> str:
 def _owners(
     found: Sequence[tuple[gather.Told, facts.Holding]],
     lines: Sequence[pages.UnitLine],
-    papers: Mapping[str, models.Terms],
+    pks: Mapping[str, int],
     reminders: Sequence[models.Reminder],
 ) -> Iterator[pages.OwnersTurn]:
     """List the terms under which only the owner may register what is still open."""
@@ -494,7 +479,7 @@ def _owners(
             continue
         seen.add(terms.code)
         asked = tuple(f"{in_words(one.reminded_on)}, {one.way}" for one in reminders if one.terms.code == terms.code)
-        yield pages.OwnersTurn(papers[terms.code].pk, terms.title, asked)
+        yield pages.OwnersTurn(pks[terms.code], terms.title, asked)
 
 
 def letter(pk: int, terms: int, *, company: str, on: dt.date) -> pages.OwnerLetter | None:
@@ -503,8 +488,9 @@ def letter(pk: int, terms: int, *, company: str, on: dt.date) -> pages.OwnerLett
     paper = models.Terms.objects.filter(pk=terms).first()
     if row is None or paper is None:
         return None
+    book = gather.terms_on_file()
     rows = sorted(models.Unit.objects.with_facts().in_service().filter(system=row), key=as_it_stands)
-    told = gather.fleet_facts(rows)
+    told = gather.fleet_facts(rows, book)
     theirs = [
         (one, standing)
         for one in (told[unit.pk] for unit in rows)
@@ -531,7 +517,7 @@ def letter(pk: int, terms: int, *, company: str, on: dt.date) -> pages.OwnerLett
                 ),
             )
         ),
-        payer=payer_name(paper),
+        payer=payer_name(book.by_code[paper.code]),
         title=paper.title,
         last_day="" if last is None else in_words(last),
         installed="" if day is None else in_words(day),

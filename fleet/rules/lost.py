@@ -1,9 +1,10 @@
 """What a missed registration lost: days of coverage, by kind of cost, against the same unit registered on its last day."""
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from fleet.rules.coverage import groups
+from fleet.rules.coverage import Group, groups
 from fleet.rules.dates import DAY
 from fleet.rules.facts import Holding, Unit
 from fleet.rules.findings import Answer
@@ -27,13 +28,17 @@ class Lost:
     perhaps: bool = False
 
 
-def lost(unit: Unit, holding: Holding, *, on: dt.date) -> tuple[Lost, ...]:
-    """Ask the rules twice: as things are, and as if the registration had been made on its deadline."""
+def lost(
+    unit: Unit, holding: Holding, *, on: dt.date, as_things_are: Sequence[Group] | None = None
+) -> tuple[Lost, ...]:
+    """Ask the rules twice: as things are (unless that answer is at hand), and as if registered on the deadline."""
     last = deadline(unit, holding)
     if last is None:
         return ()
     in_time = replace(holding, registered_on=last)
-    asked = zip(groups(unit, holding, on=on), groups(unit, in_time, on=on), strict=True)
+    if as_things_are is None:
+        as_things_are = groups(unit, holding, on=on)
+    asked = zip(as_things_are, groups(unit, in_time, on=on), strict=True)
     found = []
     for as_is, would in asked:
         has, had = _reach(as_is.answer), _reach(would.answer)

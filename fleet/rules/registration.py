@@ -24,12 +24,12 @@ class State(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """The state with the day that belongs to it: the deadline, the day it was sent or confirmed, or None."""
+    """The state with the day that belongs to it: the deadline, the day it was sent or confirmed, or None; and why."""
 
     state: State
     day: dt.date | None
     deadline: dt.date | None
-    judgement: Judgement
+    reason: Reason
 
 
 def deadline(unit: Unit, holding: Holding) -> dt.date | None:
@@ -107,15 +107,16 @@ def standing(unit: Unit, holding: Holding, *, start: dt.date | None, asked: dt.d
     """Say where the registration stands on a day; confirmed (the payer's number on file) wins over not required."""
     found = judge(unit, holding, start=start, asked=asked)
     last = deadline(unit, holding)
-    late = found.verdict is Verdict.NO or found.reasons[0].code is Code.PLACE_UNKNOWN
+    reason = found.reasons[0]
+    late = found.verdict is Verdict.NO or reason.code is Code.PLACE_UNKNOWN
     if late:
-        return Standing(State.MISSED, last, last, found)
+        return Standing(State.MISSED, last, last, reason)
     if holding.registration_number:
-        return Standing(State.CONFIRMED, holding.registered_on, last, found)
+        return Standing(State.CONFIRMED, holding.registered_on, last, reason)
     if holding.registered_on is not None or holding.accepted_late:
-        return Standing(State.SENT, holding.registered_on, last, found)
+        return Standing(State.SENT, holding.registered_on, last, reason)
     if found.verdict is Verdict.YES:
-        return Standing(State.NOT_REQUIRED, None, last, found)
-    if found.reasons[0].code is Code.ANCHOR_UNKNOWN:
-        return Standing(State.WAITING, None, None, found)
-    return Standing(State.TO_DO, last, last, found)
+        return Standing(State.NOT_REQUIRED, None, last, reason)
+    if reason.code is Code.ANCHOR_UNKNOWN:
+        return Standing(State.WAITING, None, None, reason)
+    return Standing(State.TO_DO, last, last, reason)

@@ -6,9 +6,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from fleet import models
+from fleet import gather, models
 from fleet.actions import care, history, installs, kept, terms
+from fleet.gather import kept as gathered
 from fleet.queries import recheck
+from fleet.rules import lost as losses
+from fleet.rules import registration
+from fleet.rules.starts import start_of
 from fleet.rules.words import COMPONENTS
 from tests.caring import entry
 
@@ -213,3 +217,30 @@ def test_a_row_that_was_tampered_with_is_reported():
     found = list(recheck.differences(on=dt.date(2024, 1, 1)))
     assert len(found) == 1
     assert "parts" in found[0].row
+
+
+@pytest.mark.parametrize(
+    ("installed_on", "state"),
+    [
+        pytest.param("2024-01-10", "to do", id="it can still be registered"),
+        pytest.param("2023-11-03", "to do", id="the limit is the day asked"),
+        pytest.param("2023-11-02", "missed", id="the limit was the day before"),
+        pytest.param("", "waiting for a date", id="without a day that the limit counts from"),
+    ],
+)
+def test_where_a_registration_stands_and_what_it_lost_read_back_as_the_rules_say(installed_on, state):
+    today = dt.date(2024, 1, 2) if installed_on != "2024-01-10" else dt.date(2024, 1, 11)
+    terms.load_tables([MAKER], on=today)
+    told = {"serial": "A1", "installed_on": installed_on, "started_on": "2023-11-02", "region": "US-KY"}
+    installs.load_rows([ROW | told], on=today)
+    row = models.HoldingRow.objects.get()
+    told = gather.fleet_facts(models.Unit.objects.with_facts())[row.unit_id]
+    (holding,) = told.holdings
+    start = start_of(told.unit, holding).day
+    assert row.registration == state
+    assert gathered.standing_of(row) == registration.standing(told.unit, holding, start=start, asked=today)
+    lost = gathered.lost_of(row)
+    assert [(one.kind, str(one.last), str(one.would_reach)) for one in lost] == (
+        [("parts", "2024-11-02", "2025-11-02")] if state == "missed" else []
+    )
+    assert lost == (losses.lost(told.unit, holding, on=today) if state == "missed" else ())

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 
 from fleet.rules import wording, words
 from fleet.rules.coverage import Reading, groups
-from fleet.rules.findings import Answer, Code, Judgement, Payment, Reason, Result, Verdict
+from fleet.rules.findings import Answer, Code, Payment, Reason, Result
 from fleet.rules.registration import Standing, State, standing
 from fleet.rules.terms import read
 from tests import any_facts
@@ -665,7 +665,7 @@ def test_whatever_is_found_reads_well(at, by, on):
 
 
 def test_every_state_of_a_registration_has_its_words():
-    found = Judgement(Verdict.OPEN, (reason(Code.ANCHOR_UNKNOWN, "installed_on"),))
+    found = reason(Code.ANCHOR_UNKNOWN, "installed_on")
     for state in State:
         is_english(wording.standing(Standing(state, day(ON), day(ON), found), asked=day(ON)))
 

@@ -259,7 +259,7 @@ def _why_not(reasons: Sequence[Reason], on: dt.date) -> str:
 
 def standing(found: Standing, *, asked: dt.date) -> str:
     """Write where a registration stands on the day of asking."""
-    reason = found.judgement.reasons[0]
+    reason = found.reason
     match found.state:
         case State.NOT_REQUIRED:
             return f"Not required: {lower(_reason(reason, asked))}."
