@@ -170,10 +170,8 @@ def _with_problems(
         for number, cells in _steady(chain(title, [header], below)):
             while row and row < number:
                 row, wrong = next(problems, (0, ""))
-            if number == header[0]:
-                first = WRONG
-            else:
-                first = wrong if row == number else ""
+            said = wrong if row == number else ""
+            first = WRONG if number == header[0] else said
             rest = [cell for at, cell in enumerate(cells) if at != place]
             yield [first, *rest]
             if not number % LOT:
