@@ -157,6 +157,7 @@ def credit(
     line: models.StatementLine,
     claim: int,
     version: int,
+    day: dt.date | None = None,
     last: bool = False,
     reason: str = "",
     by: models.User | None,
@@ -164,19 +165,25 @@ def credit(
 ) -> models.ClaimStep:
     """Book a credit on a claim: the claim's step and the line together, or neither.
 
-    `last` says, with a reason, that the payer will not pay more. Raises what `claims.step` does, and AlreadyDone.
+    It is booked on the day that the statement tells, or on a later one, where the claim's own steps came after; the note
+    keeps the statement's. `last` says, with a reason, that the payer will not pay more. Raises what `claims.step` does, and
+    AlreadyDone.
     """
+    day = day or line.on
+    if day < line.on:
+        raise claims.Refused({"day": f"The payer gave it on {in_words(line.on)}, so it is booked then or later."})
+    told = "" if day == line.on else f" The payer gave it on {in_words(line.on)}."
     with transaction.atomic():
         _take_line(line, "matched")
         step = claims.step(
             claim,
             version=version,
             to=State.CREDITED,
-            day=line.on,
+            day=day,
             amount=line.amount,
             last=last,
             reason=reason,
-            note=f"From the statement {line.statement.name}, row {line.row}.",
+            note=f"From the statement {line.statement.name}, row {line.row}.{told}",
             reference=line.reference or line.number,
             key=uuid.uuid5(_STEPS, f"{line.statement.digest} {line.row}"),
             by=by,

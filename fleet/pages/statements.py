@@ -53,7 +53,10 @@ class Candidate:
 
 @dataclass(frozen=True, slots=True)
 class LeftLine:
-    """A credit that a person must decide, with why, and the claims beside it."""
+    """A credit that a person must decide, with why, and the claims beside it.
+
+    `book_on` is the first day on which the claims beside it can take it; `early` where that is later than its own.
+    """
 
     pk: int
     row: int
@@ -65,6 +68,12 @@ class LeftLine:
     why: str
     candidates: tuple[Candidate, ...]
     takes_back: bool
+    book_on: dt.date
+
+    @property
+    def early(self) -> bool:
+        """Whether the day that the statement tells is before a step of the claim."""
+        return self.book_on > self.on
 
 
 @dataclass(frozen=True, slots=True)

@@ -120,6 +120,7 @@ def _left(row: models.Statement, rows: Sequence[models.StatementLine]) -> Iterat
             left(one, told_line),
             tuple(_candidate(claim, claims[claim.number], one) for claim in some),
             takes_back=one.fit is Fit.TAKES_BACK,
+            book_on=max(line.on, *(claim.last_step_on or line.on for claim in some), line.on),
         )  # fmt: skip
 
 

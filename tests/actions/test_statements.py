@@ -1,5 +1,6 @@
 """A payer's statement: taken whole or not at all, each certain credit booked once, the rest left to a person."""
 
+import datetime as dt
 import io
 from decimal import Decimal
 from pathlib import Path
@@ -193,6 +194,38 @@ def test_what_the_claim_refuses_leaves_the_credit_open(unit, take):
     )
     row.refresh_from_db()
     assert row.state == State.CREDITED
+
+
+@pytest.mark.parametrize(
+    ("day", "said"),
+    [
+        pytest.param(None, "before the day of the step before", id="the statement's own, the day before the last step"),
+        pytest.param("2026-02-20", None, id="the day of the last step"),
+        pytest.param("2026-02-21", None, id="the day after it"),
+        pytest.param("2026-02-18", "The payer gave it on 19 February 2026", id="before the payer gave it"),
+        pytest.param(TODAY.isoformat(), None, id="today"),
+        pytest.param((TODAY + dt.timedelta(days=1)).isoformat(), "later than today", id="tomorrow"),
+    ],
+)
+def test_a_credit_from_before_the_last_step_is_booked_on_a_day_that_somebody_chooses(day, said, unit, take):
+    row = claimed.approved(claimed.failure(unit), "120.00", "NR-1")
+    assert row.last_step_on == dt.date(2026, 2, 20)
+    line = take("NR-1,,2026-02-19,120.00,").lines.get()
+    chosen = None if day is None else dt.date.fromisoformat(day)
+    told = {"line": line, "claim": row.pk, "version": row.version, "day": chosen, "by": None, "on": TODAY}
+    if said is not None:
+        with pytest.raises(claims.Refused) as refused:
+            statements.credit(**told)
+        assert said in refused.value.faults["day"]
+        line.refresh_from_db()
+        assert (line.state, line.step) == ("open", None)
+        return
+    step = statements.credit(**told)
+    assert (step.on, step.note) == (
+        chosen, "From the statement march.csv, row 2. The payer gave it on 19 February 2026.",
+    )  # fmt: skip
+    row.refresh_from_db()
+    assert (row.state, row.credited) == (State.CREDITED, Decimal("120.00"))
 
 
 def test_a_credit_is_set_aside_with_a_reason_and_taken_up_again(unit, take):

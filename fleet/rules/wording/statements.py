@@ -30,7 +30,7 @@ def left(found: Found, line: Line) -> str:
         case Fit.TOO_EARLY:
             (claim,) = found.claims
             day = "" if claim.last_step_on is None else f", {in_words(claim.last_step_on)}"
-            return f"The amount fits, but {in_words(line.on)} is before the claim’s last step{day}."
+            return f"The amount fits, but {in_words(line.on)} is before the claim’s last step{day}. Say on which day to book it."
         case Fit.SEVERAL:
             return f"{len(found.claims)} claims go by that name, and the amount does not tell them apart."
         case Fit.TOLD_BEFORE:

@@ -54,6 +54,13 @@ class MatchForm(forms.Form):
         label="Another claim, by its number",
         widget=forms.TextInput(attrs={"inputmode": "numeric"}),
     )
+    day = forms.DateField(
+        required=False,
+        label="Booked on",
+        help_text="No earlier than the claim’s last step. The day that the statement tells stays in the note.",
+        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+        error_messages={"invalid": "Write the day as 2026-03-08."},
+    )
     last = forms.BooleanField(required=False, label="The payer pays no more on it")
     reason = forms.CharField(required=False, max_length=500, label="If so, why")
 
@@ -61,7 +68,8 @@ class MatchForm(forms.Form):
 
     def __init__(self, line: LeftLine, data: Any = None) -> None:
         proposed = next((one.value for one in line.candidates if one.proposed), "")
-        super().__init__(data, label_suffix="", prefix=f"line{line.pk}", initial={"claim": proposed})
+        initial = {"claim": proposed, "day": line.book_on}
+        super().__init__(data, label_suffix="", prefix=f"line{line.pk}", initial=initial)
 
     @property
     def chosen(self) -> int | None:

@@ -80,6 +80,7 @@ def statement_match(request: HttpRequest, pk: int) -> HttpResponse:
             line=row,
             claim=claim,
             version=version,
+            day=asked["day"],
             last=asked["last"],
             reason=asked["reason"],
             by=access.person(request),
