@@ -189,6 +189,27 @@ def test_a_file_that_is_no_photo_costs_the_failure_nothing(unit, settings, tmp_p
     assert not models.Document.objects.exists()
 
 
+@pytest.mark.parametrize(
+    ("sends", "status"),
+    [
+        pytest.param({"failed_on": "2026-03-03"}, 422, id="refused"),
+        pytest.param({"more": "measured"}, 200, id="for another row"),
+        pytest.param({"ask": "yes"}, 200, id="to see who pays"),
+    ],
+)
+@pytest.mark.parametrize(("count", "words"), [(1, "1 photo was chosen"), (2, "2 photos were chosen"), (0, None)])
+def test_photos_that_a_page_cannot_hand_back_are_asked_for_again(count, words, sends, status, unit):
+    told = sent(**sends, photos=[photo(name=f"{number}.jpg") for number in range(count)])
+    response = company.as_role("technician").post(reverse("failure_new", args=[unit.pk]), told)
+    html = response.content.decode()
+    assert response.status_code == status
+    assert not models.Document.objects.exists()
+    if words is None:
+        assert "id_photos_error" not in html
+    else:
+        assert re.search(rf'id="id_photos_error">{words} and not kept yet: choose (it|them) again', html)
+
+
 # -- afterward
 
 

@@ -201,6 +201,15 @@ class FailureForm(forms.Form):
             data[f"was_{field}"] = text
         self.data = data
 
+    def photos_forgotten(self, count: int) -> None:
+        """Say beside the field that photos have to be chosen again: no page can hand them back to the browser."""
+        if count:
+            them = "1 photo was" if count == 1 else f"{count} photos were"
+            self.add_error(
+                "photos",
+                f"{them} chosen and not kept yet: choose {'it' if count == 1 else 'them'} again before you save.",
+            )
+
 
 def sentence(text: str) -> str:
     """Write what is wrong as a sentence.

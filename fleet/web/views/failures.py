@@ -92,6 +92,7 @@ def _rows(sent: QueryDict | None, page: pages.FormPage, who: str) -> RowsForm:
 def _form(request: HttpRequest, template: str, written: _Written, *, status: int = 200) -> HttpResponse:
     warned = queries.warned(written.page.unit.pk, written.rows.told("measured")) if request.method == "POST" else ()
     context = {"page": written.page, "form": written.form, "rows": written.rows, "warned": warned, "readable": True}
+    written.form.photos_forgotten(len(request.FILES.getlist("photos")))
     if "ask" in request.POST:
         return page_or_part(request, template, "failures/_beside.html", context, status=status)
     return render(request, template, {**context, "is_part": False}, status=status)
