@@ -14,6 +14,15 @@ def test_our_own_names_and_what_people_write_are_suggested():
     }
 
 
+def test_the_same_word_means_what_the_file_brings():
+    assert headings.suggest(["Kind", "Start-up", "Where"], ("role", "started_on", "room"), {}) == {
+        "Kind": "role",
+        "Start-up": "started_on",
+        "Where": "room",
+    }
+    assert headings.suggest(["Kind"], ("kind", "day"), {}) == {"Kind": "kind"}
+
+
 def test_what_was_said_before_comes_first_and_each_of_ours_is_suggested_once():
     theirs = ["Notes", "Remarks", "Location"]
     assert headings.suggest(theirs, OURS, {}) == {"Notes": "notes", "Location": "room"}
