@@ -128,7 +128,8 @@ def _faults(
     """Say what of the day cannot be, or needs a reason."""
     if day < on:
         return {"day": f"A visit is booked for today or later, not for {in_words(day)}."}
-    other = models.Booking.objects.filter(site=place, on=day).exclude(state="called off").exclude(pk=without).first()
+    others = models.Booking.objects.filter(site=place, on=day).exclude(state="called off")
+    other = next((one for one in others if one.pk != without), None)
     if other is not None:
         return {"day": f"A visit is {other.state} here for {in_words(day)} already."}
     house = gather_house.working()

@@ -143,7 +143,7 @@ class _Writer:
         self._readings(told)
 
     def _care(self, unit: int, task: str, seen: Mapping[str, Any], *, skip: Skip | None = None) -> bool:
-        why = {} if skip is None else {"skip_reason": skip.reason, "not_before": skip.not_before}
+        why: dict[str, Any] = {} if skip is None else {"skip_reason": skip.reason, "not_before": skip.not_before}
         try:
             care.record(
                 unit,

@@ -15,7 +15,9 @@ from fleet.rules.caresheet import CareSheet
 
 def minutes_by_day(*, since: dt.date, without: int | None = None) -> Mapping[dt.date, int]:
     """Sum the minutes of booked visits by day, from a day on; of one booking that is about to move, nothing."""
-    found = models.Booking.objects.filter(state="booked", on__gte=since).exclude(pk=without)
+    found = models.Booking.objects.filter(state="booked", on__gte=since)
+    if without is not None:
+        found = found.exclude(pk=without)
     return dict(found.order_by().values("on").annotate(total=Sum("minutes")).values_list("on", "total"))
 
 

@@ -109,6 +109,14 @@ MAY_SEE: dict[str, frozenset[Role]] = {
     "care_record": EVERYBODY,
     "care_done": EVERYBODY,
     "care_undo": EVERYBODY,
+    "visits": DESK,
+    "site_visits": DESK,
+    "booking": DESK,
+    "booking_call_off": DESK,
+    "visit_sheet": EVERYBODY,
+    "today": EVERYBODY,
+    "write_up_new": EVERYBODY,
+    "write_up": EVERYBODY,
     "ending": DESK,
     "terms_list": EVERYBODY,
     "terms": EVERYBODY,
@@ -235,6 +243,14 @@ WORDS: dict[str, str] = {
     "care_record": "Due: record what was done or skipped, and take one's own back",
     "care_done": "Due: record what was done or skipped, and take one's own back",
     "care_undo": "Due: record what was done or skipped, and take one's own back",
+    "visits": "Visits: plan, book, move and call them off",
+    "site_visits": "Visits: plan, book, move and call them off",
+    "booking": "Visits: plan, book, move and call them off",
+    "booking_call_off": "Visits: plan, book, move and call them off",
+    "visit_sheet": "Today's stops: see them, print a visit's sheet, and write up a stop",
+    "today": "Today's stops: see them, print a visit's sheet, and write up a stop",
+    "write_up_new": "Today's stops: see them, print a visit's sheet, and write up a stop",
+    "write_up": "Today's stops: see them, print a visit's sheet, and write up a stop",
     "ending": "Coverage ending: see the list",
     "terms_list": "Terms: read them",
     "terms": "Terms: read them",
@@ -271,7 +287,7 @@ WORDS: dict[str, str] = {
 }
 
 # Where somebody begins.
-FIRST_PAGE = {Role.OWNER: "ending", Role.OFFICE: "waiting", Role.TECHNICIAN: "lookup"}
+FIRST_PAGE = {Role.OWNER: "ending", Role.OFFICE: "waiting", Role.TECHNICIAN: "today"}
 
 
 def may_see(role: str, name: str) -> bool:

@@ -33,7 +33,7 @@ _LOOKED_UP = (
 PLACES: dict[str, tuple[Place, ...]] = {
     "Each day": (
         Place("waiting", "Waiting on us"),
-        Place("today", "Today's stops"),
+        Place("today", "Today's stops", "write_up_new", "write_up"),
         Place("lookup", "Look-up", *_LOOKED_UP),
         Place("put_in", "New install", "put_in_done"),
     ),
@@ -49,7 +49,7 @@ PLACES: dict[str, tuple[Place, ...]] = {
     ),
     "Care": (
         Place("due", "Due", "site_care", "care_record"),
-        Place("visits", "Visits"),
+        Place("visits", "Visits", "site_visits", "booking"),
         Place("agreements", "Agreements"),
         Place("layouts", "Layouts compared"),
     ),

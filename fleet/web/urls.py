@@ -29,8 +29,10 @@ from fleet.web.views import (
     suppliers,
     terms,
     units,
+    visits,
     waiting,
     wanted,
+    write_ups,
 )
 
 urlpatterns = [
@@ -142,6 +144,14 @@ urlpatterns = [
     path("units/<int:pk>/care", due.care_record, name="care_record"),
     path("units/<int:pk>/care/done", due.care_done, name="care_done"),
     path("care-records/<int:pk>/undo", due.care_undo, name="care_undo"),
+    path("visits", visits.visits, name="visits"),
+    path("sites/<int:pk>/visits", visits.site_visits, name="site_visits"),
+    path("visits/<int:pk>", visits.booking, name="booking"),
+    path("visits/<int:pk>/call-off", visits.booking_call_off, name="booking_call_off"),
+    path("visits/<int:pk>/sheet", visits.visit_sheet, name="visit_sheet"),
+    path("todays-stops", write_ups.today, name="today"),
+    path("sites/<int:pk>/write-up", write_ups.write_up_new, name="write_up_new"),
+    path("write-ups/<int:pk>", write_ups.write_up, name="write_up"),
     path("coverage-ending", ending.ending, name="ending"),
     path("facts-wanted", wanted.wanted, name="wanted"),
     path("facts-wanted/fill", wanted.wanted_fill, name="wanted_fill"),

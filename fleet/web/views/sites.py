@@ -5,7 +5,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from fleet import clock
-from fleet.queries import care, put_in
+from fleet.queries import care, put_in, write_ups
 from fleet.queries import documents as papers
 from fleet.queries import sites as queries
 from fleet.web import access
@@ -22,6 +22,8 @@ def site(request: HttpRequest, pk: int) -> HttpResponse:
     saved = put_in.saved_lately(pk, on=clock.today()) if may_edit else ()
     context = {"page": page, "may_edit": may_edit, "saved": saved, **documents.part(request, papers.of_site(pk))}
     context["care"] = care.short_of_site(pk, on=clock.today())
+    context["visits_here"] = write_ups.of_site(pk, on=clock.today())
+    context["may_book"] = access.may_see(access.person(request).role, "site_visits")
     return render(request, "sites/site.html", context)
 
 

@@ -5,7 +5,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from fleet import clock
-from fleet.queries import clocks, payers, statements, wanted
+from fleet.queries import clocks, payers, statements, visit_list, wanted
 from fleet.queries import waiting as queries
 
 
@@ -17,6 +17,7 @@ def waiting(request: HttpRequest) -> HttpResponse:
         "page": queries.page(on=on),
         "claim_clocks": clocks.short(on=on),
         "credits_left": statements.left_to_decide(),
+        "to_book": visit_list.short(on=on),
         "wanted": wanted.short(),
         "differing": payers.short(),
     }

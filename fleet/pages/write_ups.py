@@ -1,0 +1,76 @@
+"""A write-up as it can be read afterward: what was done on each unit, what was found, and what that moved."""
+
+import datetime as dt
+from dataclasses import dataclass
+
+from fleet.pages.units import UnitLink
+
+
+@dataclass(frozen=True, slots=True)
+class Next:
+    """A task that was done, and the day on which it is due next."""
+
+    title: str
+    due_on: dt.date | None
+
+
+@dataclass(frozen=True, slots=True)
+class OfUnit:
+    """What was written of one unit."""
+
+    unit: UnitLink
+    name: str
+    done: tuple[Next, ...]
+    skipped: tuple[str, ...]
+    dirt: tuple[str, ...]
+    readings: tuple[str, ...]
+    warnings: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Failed:
+    """A failure that was found."""
+
+    pk: int
+    words: str
+    repaired: bool
+
+
+@dataclass(frozen=True, slots=True)
+class OfSite:
+    """What a site's page says of visits: those booked (key, day, who goes) and the last write-ups (key, words)."""
+
+    booked: tuple[tuple[int, dt.date, str], ...]
+    written: tuple[tuple[int, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WriteUpPage:
+    """One write-up."""
+
+    pk: int
+    site: int
+    name: str
+    customer: str
+    on: dt.date
+    technician: str
+    by: str
+    minutes: int | None
+    notes: str
+    booked: bool
+    units: tuple[OfUnit, ...]
+    failures: tuple[Failed, ...]
+    refrigerant: tuple[str, ...]
+
+    @property
+    def sentence(self) -> str:
+        """Say in a line what came of it."""
+        done = sum(len(unit.done) for unit in self.units)
+        skipped = sum(len(unit.skipped) for unit in self.units)
+        said = [f"{done} {'task' if done == 1 else 'tasks'} done" if done else "No task done"]
+        if skipped:
+            said.append(f"{skipped} skipped")
+        if self.failures:
+            said.append(f"{len(self.failures)} {'failure' if len(self.failures) == 1 else 'failures'} found")
+        return f"{', '.join(said)}."

@@ -1,0 +1,126 @@
+"""Write-ups as they can be read afterward, and the last ones of a site."""
+
+import datetime as dt
+from collections.abc import Iterable, Mapping
+
+from fleet import models
+from fleet.gather.care import care_sheet
+from fleet.pages import write_ups as pages
+from fleet.queries.stops import dirt, reading_words
+from fleet.queries.units import as_it_stands, link, what
+from fleet.rules import readings
+from fleet.rules.caresheet import CareSheet
+from fleet.rules.dates import in_words
+from fleet.rules.wording import readings as wording
+
+_SHOWN = 5
+
+
+def page(pk: int) -> pages.WriteUpPage | None:
+    """Give a write-up, None if there is none."""
+    row = models.WriteUp.objects.select_related("site__customer", "by", "booking").filter(pk=pk).first()
+    if row is None:
+        return None
+    records = list(row.records.select_related("unit"))
+    measured = list(row.readings.select_related("unit"))
+    units = {one.unit_id: one.unit for one in records} | {one.unit_id: one.unit for one in measured}
+    sheet = care_sheet()
+    following = _following(row.site_id)
+    return pages.WriteUpPage(
+        pk=pk,
+        site=row.site_id,
+        name=row.site.name,
+        customer=row.site.customer.name,
+        on=row.on,
+        technician=row.technician,
+        by="" if row.by is None else str(row.by),
+        minutes=row.minutes,
+        notes=row.notes,
+        booked=row.booking_id is not None,
+        units=tuple(
+            _unit(
+                unit,
+                [one for one in records if one.unit_id == unit.pk],
+                [one for one in measured if one.unit_id == unit.pk],
+                sheet,
+                following,
+            )
+            for unit in sorted(units.values(), key=as_it_stands)
+        ),
+        failures=tuple(
+            pages.Failed(one.pk, f"{one.component}, {_named(one.unit)}", one.repaired_on is not None)
+            for one in row.failures.select_related("unit")
+        ),
+        refrigerant=tuple(
+            f"{one.refrigerant}: {one.ounces.normalize():f} oz {one.move}, {one.who}"
+            for one in row.refrigerant_entries.all()
+        ),
+    )
+
+
+def _named(unit: models.Unit) -> str:
+    return unit.room or f"{what(unit)} {unit.serial}".strip()
+
+
+def _following(site: int) -> Mapping[str, list[tuple[dt.date, list[int]]]]:
+    """Give the days on which tasks are due at a site, each with the units it is for."""
+    found: dict[str, list[tuple[dt.date, list[int]]]] = {}
+    for task, day, units in models.DueRow.objects.filter(site=site).values_list("task", "due_on", "units"):
+        found.setdefault(task, []).append((day, units))
+    return found
+
+
+def _unit(
+    unit: models.Unit,
+    records: Iterable[models.MaintenanceRecord],
+    measured: Iterable[models.Reading],
+    sheet: CareSheet | None,
+    following: Mapping[str, list[tuple[dt.date, list[int]]]],
+) -> pages.OfUnit:
+    records, measured = list(records), list(measured)
+    return pages.OfUnit(
+        unit=link(unit),
+        name=_named(unit),
+        done=tuple(
+            pages.Next(_title(one.task, sheet), _next(one.task, unit.pk, following))
+            for one in records
+            if one.task and not one.skipped
+        ),
+        skipped=tuple(_skipped(one, sheet) for one in records if one.skipped),
+        dirt=tuple(dirt(records)),
+        readings=tuple(reading_words(one) for one in measured),
+        warnings=tuple(text for one in measured for text in _warnings(one, unit)),
+        notes=tuple(one.notes for one in records if one.notes),
+    )
+
+
+def _next(task: str, unit: int, following: Mapping[str, list[tuple[dt.date, list[int]]]]) -> dt.date | None:
+    days = following.get(task, [])
+    return min([day for day, units in days if unit in units] or [day for day, _ in days], default=None)
+
+
+def _title(task: str, sheet: CareSheet | None) -> str:
+    known = None if sheet is None else sheet.task(task)
+    return task if known is None else known.title
+
+
+def _skipped(row: models.MaintenanceRecord, sheet: CareSheet | None) -> str:
+    until = f", not before {in_words(row.not_before)}" if row.not_before is not None else ""
+    return f"{_title(row.task, sheet)}: {row.skip_reason}{until}"
+
+
+def _warnings(row: models.Reading, unit: models.Unit) -> Iterable[str]:
+    for found in readings.warnings(row.reading, row.value, plate_amps=unit.plate_amps):
+        yield f"{row.reading.capitalize()}: {wording.out_of_band(found)}"
+
+
+def of_site(pk: int, *, on: dt.date) -> pages.OfSite:
+    """Give the next visits that are booked at a site and its last write-ups, each with its day and who goes or was there."""
+    booked = models.Booking.objects.filter(site=pk, state="booked", on__gte=on).select_related("technician")
+    written = models.WriteUp.objects.filter(site=pk).defer("content").order_by("-on", "-pk")
+    return pages.OfSite(
+        booked=tuple(
+            (row.pk, row.on, "" if row.technician is None else str(row.technician)) for row in booked[:_SHOWN]
+        ),
+        written=tuple((row.pk, f"{in_words(row.on)}, {row.technician}") for row in written[:_SHOWN]),
+    )
