@@ -37,7 +37,7 @@ def days_in(row: dict[str, str], *columns: str) -> list[str]:
 
 def test_the_files_are_what_the_generator_writes() -> None:
     written: dict[str, str] = runpy.run_path(str(DEMO / "build.py"))["build"]()
-    assert set(written) == {"installs.csv", "history.csv", "README.md"}
+    assert set(written) == {"installs.csv", "history.csv", "agreements.csv", "README.md"}
     for name, text in written.items():
         assert (DEMO / name).read_bytes() == text.encode(), f"run fixtures/demo/build.py: {name} differs"
 

@@ -1,6 +1,7 @@
 """load_demo: the demo company, on a database with no customers."""
 
 import csv
+import datetime as dt
 import io
 from pathlib import Path
 
@@ -10,7 +11,9 @@ from django.db import transaction
 
 from fleet import clock, models
 from fleet.actions import care, history, installs, terms
-from fleet.management import demo, demo_claims, demo_statement
+from fleet.management import demo, demo_agreements, demo_claims, demo_statement
+
+_FILES = ("installs", "history", "agreements")
 
 
 class Command(BaseCommand):
@@ -35,11 +38,16 @@ class Command(BaseCommand):
                 )
             terms.load_files(sorted((fixtures / "terms").glob("*.toml")), by=None, on=today)
             care.load_file(fixtures / "care" / "house.toml", by=None, on=today)
-            for load, name in ((installs.load_rows, "installs.csv"), (history.load_rows, "history.csv")):
-                text = demo.resolved(fixtures / "demo" / name, today)
-                load(list(csv.DictReader(io.StringIO(text))), on=today)
+            told = {name: _rows(fixtures / "demo" / f"{name}.csv", today) for name in _FILES}
+            installs.load_rows(told["installs"], on=today)
+            history.load_rows(told["history"], on=today)
             office = models.User.objects.get(username="office")
             demo_claims.bring(by=office, today=today)
             demo_statement.bring(by=office, today=today)
+            demo_agreements.bring(told["agreements"], by=office, today=today)
         units = models.Unit.objects.count()
         self.stdout.write(f"The demo company is here: {units} units at {models.Site.objects.count()} sites.")
+
+
+def _rows(path: Path, today: dt.date) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(demo.resolved(path, today))))
