@@ -11,8 +11,9 @@ from typing import Any
 
 from django.conf import settings
 from django.contrib.sessions.models import Session
+from django.core.exceptions import ValidationError
 from django.core.management.color import no_style
-from django.db import connection, transaction
+from django.db import IntegrityError, connection, transaction
 from django.db import models as django_models
 
 from fleet import models
@@ -32,15 +33,22 @@ def take(path: Path, *, replace: bool = False) -> Contents:
         if not replace and models.Customer.objects.exists():
             raise Refused("There are customers on file here. With --replace the backup takes the place of everything.")
         staged = held.enter_context(_staged(backup))
-        with ExitStack() as unless_taken:
-            with transaction.atomic():
-                _rows(backup)
-                # The last thing that can fail but for the commit itself.
-                connection.check_constraints()
-                unless_taken.callback(_remove, _moved(staged, backup.contents))
-            unless_taken.pop_all()
+        try:
+            _taken(backup, staged)
+        except (IntegrityError, ValidationError, ValueError) as wrong:
+            raise Refused(f"The rows of the backup do not hold together: {wrong}.") from wrong
     _remove_others(backup.contents)
     return backup.contents
+
+
+def _taken(backup: Reader, staged: Path) -> None:
+    with ExitStack() as unless_taken:
+        with transaction.atomic():
+            _rows(backup)
+            # The last thing that can fail but for the commit itself.
+            connection.check_constraints()
+            unless_taken.callback(_remove, _moved(staged, backup.contents))
+        unless_taken.pop_all()
 
 
 def _check_version(contents: Contents) -> None:
