@@ -5,10 +5,13 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from decimal import Decimal
 from functools import lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
+
+from django.db.models import QuerySet
 
 from fleet import models
 from fleet.gather.terms import from_document
+from fleet.models.prepared import prepared
 from fleet.rules import care, caresheet
 
 
@@ -21,8 +24,13 @@ def _read(digest: str) -> caresheet.CareSheet:
 
 def care_sheet() -> caresheet.CareSheet | None:
     """Give the care sheet in force, None while there is none."""
-    digest = models.CareSheet.objects.filter(in_force=True).values_list("digest", flat=True).first()
-    return None if digest is None else _read(digest)
+    digests = _in_force()
+    return _read(digests[0]) if digests else None
+
+
+@prepared
+def _in_force() -> QuerySet[models.CareSheet, str]:
+    return models.CareSheet.objects.filter(in_force=True).values_list("digest", flat=True)
 
 
 class _Stay(NamedTuple):
@@ -76,7 +84,7 @@ def systems(ids: Iterable[int], *, on: dt.date | None = None) -> list[care.Syste
 def with_sites(ids: Iterable[int], *, on: dt.date | None = None) -> list[tuple[care.System, int]]:
     """Gather systems that ever had a unit, each with the key of its site; a query per generation of exchanged units."""
     wanted = sorted(set(ids))
-    stays = [_Stay(*row) for row in models.Place.objects.filter(system__in=wanted).order_by("pk").values_list(*_STAY)]
+    stays = [_Stay(*row) for row in _stays(wanted)]
     earlier = _earlier(stays)
     units = {stay.unit_id for stay in stays} | set(earlier)
     idle = _idle(units)
@@ -90,6 +98,23 @@ def with_sites(ids: Iterable[int], *, on: dt.date | None = None) -> list[tuple[c
             system = _system(pk, _latest(there, on), earlier, idle, records)
             found.append((system, there[0].site_id))
     return found
+
+
+@prepared
+def _stays(systems: Collection[int]) -> QuerySet[models.Place, Any]:
+    return models.Place.objects.filter(system__in=systems).order_by("pk").values_list(*_STAY)
+
+
+@prepared
+def _idles(units: Collection[int]) -> QuerySet[models.Idle, Any]:
+    found = models.Idle.objects.filter(unit__in=units).order_by("idle_on")
+    return found.values_list("unit_id", "idle_on", "back_on")
+
+
+@prepared
+def _recorded(units: Collection[int]) -> QuerySet[models.MaintenanceRecord, Any]:
+    found = models.MaintenanceRecord.objects.filter(unit__in=units).order_by("done_on", "pk")
+    return found.values_list(*_RECORD)
 
 
 def _latest(stays: Sequence[_Stay], on: dt.date | None) -> list[_Stay]:
@@ -119,16 +144,14 @@ def _earlier(stays: Sequence[_Stay]) -> dict[int, _Earlier]:
 
 def _idle(units: Collection[int]) -> Mapping[int, tuple[care.Idle, ...]]:
     found: dict[int, tuple[care.Idle, ...]] = {}
-    rows = models.Idle.objects.filter(unit__in=units).order_by("idle_on")
-    for unit, first, back in rows.values_list("unit_id", "idle_on", "back_on"):
+    for unit, first, back in _idles(units):
         found[unit] = (*found.get(unit, ()), care.Idle(first, back))
     return found
 
 
 def _records(units: Collection[int]) -> Mapping[int, list[care.Record]]:
     found: dict[int, list[care.Record]] = defaultdict(list)
-    rows = models.MaintenanceRecord.objects.filter(unit__in=units).order_by("done_on", "pk")
-    for unit, day, task, skipped, wheel, coil, not_before, technician in rows.values_list(*_RECORD):
+    for unit, day, task, skipped, wheel, coil, not_before, technician in _recorded(units):
         what = care.SKIPPED if skipped else care.DONE
         found[unit].append(care.Record(str(unit), day, task, what, wheel, coil, not_before, bool(technician)))
     return found

@@ -7,7 +7,10 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
 
+from django.db.models import QuerySet
+
 from fleet import models
+from fleet.models.prepared import prepared
 from fleet.rules import terms as rules
 from fleet.rules import words
 
@@ -66,7 +69,12 @@ class TermsBook:
 
 def terms_on_file() -> TermsBook:
     """Read every terms on file in one query (and one more for each not read before by this process)."""
-    return _book(tuple(models.Terms.objects.order_by("code").values_list("pk", "code", "digest", "replaces")))
+    return _book(tuple(_on_file()))
+
+
+@prepared
+def _on_file() -> QuerySet[models.Terms, tuple[int, str, str, str]]:
+    return models.Terms.objects.order_by("code").values_list("pk", "code", "digest", "replaces")
 
 
 @lru_cache(maxsize=4)

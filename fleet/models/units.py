@@ -1,10 +1,9 @@
 """Systems, the units that belong to them from and until days, and when a unit stood idle."""
 
-from collections.abc import Sequence
 from typing import Self
 
 from django.db import models
-from django.db.models import F, Q, prefetch_related_objects
+from django.db.models import F, Q
 
 from fleet.models.log import Load
 from fleet.models.sites import Site
@@ -39,22 +38,6 @@ class UnitQuerySet(models.QuerySet["Unit"]):
     def with_facts(self) -> Self:
         """Bring what `gather.fleet_facts` reads, in a fixed number of queries."""
         return self.prefetch_related(*_FACTS)
-
-    def with_facts_in_place(self, site: Site | None = None) -> "Sequence[Unit]":
-        """Fetch a page's few units `with_facts()`; where one still stands where it was put, its system is not asked for again.
-
-        Nor is the site, where all of them are at one that is at hand.
-        """
-        units = list(self.select_related("system__site__customer" if site is None else "system"))
-        prefetch_related_objects(units, "places")
-        for unit in units:
-            if site is not None:
-                unit.system.site = site
-            for place in unit.places.all():
-                if place.system_id == unit.system_id:
-                    place.system = unit.system
-        prefetch_related_objects(units, *_FACTS)
-        return units
 
 
 _FACTS = (

@@ -8,7 +8,7 @@ from typing import Any
 from django.db.models import Count, Min, Q, QuerySet, Sum
 
 from fleet import gather, models
-from fleet.gather import kept
+from fleet.gather import kept, shown
 from fleet.gather.claims import payer_name
 from fleet.pages import registrations as pages
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
@@ -266,7 +266,7 @@ def system(pk: int, *, company: str, on: dt.date) -> pages.SystemPage | None:
     row = models.System.objects.select_related("site__customer").filter(pk=pk).first()
     if row is None:
         return None
-    rows = sorted(models.Unit.objects.with_facts().in_service().filter(system=row), key=as_it_stands)
+    rows = sorted(shown.of_system(pk), key=as_it_stands)
     told = gather.fleet_facts(rows)
     pks = {terms.code: pk for pk, terms in _with_registration().items()}
     held: dict[str, list[tuple[gather.Told, facts.Holding]]] = {}

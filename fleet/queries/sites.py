@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from django.db.models import Count
 
 from fleet import gather, models
+from fleet.gather import shown
 from fleet.pages.sites import CustomerPage, Registered, SitePage, SiteRow, Sold, SystemPart, Told, UnitRow, counted
 from fleet.pages.units import Fact, cell_lines, components_in_words
 from fleet.queries.units import address, as_it_stands, ends, gone, read, what
@@ -24,10 +25,10 @@ _Read = tuple[gather.Told, _Groups]
 
 def page(pk: int, *, on: dt.date) -> SitePage | None:
     """Give the page of a site, None if there is none."""
-    site = models.Site.objects.with_facts().select_related("customer").filter(pk=pk).first()
+    site = shown.site(pk)
     if site is None:
         return None
-    rows = _rows(site)
+    rows = shown.of_site(site)
     book = gather.terms_on_file()
     told = gather.fleet_facts(rows, book)
     units = [(told[row.pk], read(told[row.pk], on=on)) for row in rows]
@@ -45,12 +46,6 @@ def page(pk: int, *, on: dt.date) -> SitePage | None:
         systems=_systems(units, on=on),
         sales=_sales(site, rows, book),
     )
-
-
-def _rows(site: models.Site) -> Sequence[models.Unit]:
-    """List what stands or stood here, system by system."""
-    here = models.Unit.objects.filter(system__site=site)
-    return here.order_by("system__name", "system_id", "room", "serial_key", "pk").with_facts_in_place(site)
 
 
 def _facts(site: models.Site, *, on: dt.date) -> tuple[Fact, ...]:

@@ -4,7 +4,11 @@ import datetime as dt
 import re
 from collections.abc import Iterable, Sequence
 
+from django.db.models import QuerySet
+
 from fleet import gather, models
+from fleet.gather import shown
+from fleet.models.prepared import prepared
 from fleet.pages import units as pages
 from fleet.pages.documents import Proof
 from fleet.pages.lifeline import Event, LifeLine, Promise, draw
@@ -26,10 +30,9 @@ _NUMBERS = re.compile(r"(\d+)")
 
 def page(pk: int, *, on: dt.date, component: str = "", cause: str = "", day: dt.date | None = None) -> UnitPage | None:
     """Give the page of a unit, None if there is none; asked about what fails first in its role, and about today, if not told."""
-    found = models.Unit.objects.filter(pk=pk).with_facts_in_place()
-    if not found:
+    row = shown.unit(pk)
+    if row is None:
         return None
-    row = found[0]
     book = gather.terms_on_file()
     told = gather.fleet_facts([row], book)[row.pk]
     question = Question(component or pages.first_asked(row.role), on=day or on, asked=on, cause=cause)
@@ -55,7 +58,6 @@ def _identity(told: gather.Told) -> Identity:
     row = told.row
     system = row.system
     site, customer = system.site, system.site.customer
-    neighbors = models.Unit.objects.filter(system=system).order_by("room", "serial_key", "pk")
     # Asked for only where there may be one: nearly every unit is the first and the last of its line.
     successor = getattr(row, "taken_over_by", None) if row.gone_on is not None else None
     return Identity(
@@ -77,10 +79,15 @@ def _identity(told: gather.Told) -> Identity:
         came="" if row.came_on is None else f"Came in exchange on {in_words(row.came_on)}",
         took_over_from=None if row.took_over_from is None else link(row.took_over_from),
         taken_over_by=None if successor is None else link(successor),
-        neighbors=tuple(link(one, here=one.pk == row.pk) for one in sorted(neighbors, key=as_it_stands)),
+        neighbors=tuple(link(one, here=one.pk == row.pk) for one in sorted(_neighbors(system.pk), key=as_it_stands)),
         dates=_dates(told, site),
         facts=_facts(told),
     )
+
+
+@prepared
+def _neighbors(system: int) -> QuerySet[models.Unit]:
+    return models.Unit.objects.filter(system=system).order_by("room", "serial_key", "pk")
 
 
 def what(row: models.Unit) -> str:
@@ -269,8 +276,14 @@ def _proofs(told: gather.Told) -> list[tuple[int | None, Proof]]:
     line = [told.row]
     while line[-1].took_over_from is not None:
         line.append(line[-1].took_over_from)
-    found = models.Registration.objects.filter(unit__in=line, proof__isnull=False).select_related("proof")
-    return [(one.terms_id, proof) for one in found.order_by("pk") if (proof := proves(one.proof)) is not None]
+    found = _proven([one.pk for one in line])
+    return [(one.terms_id, proof) for one in found if (proof := proves(one.proof)) is not None]
+
+
+@prepared
+def _proven(units: Iterable[int]) -> QuerySet[models.Registration]:
+    found = models.Registration.objects.filter(unit__in=units, proof__isnull=False)
+    return found.select_related("proof").order_by("pk")
 
 
 def _held(

@@ -79,7 +79,8 @@ def _get(client, at: str) -> None:
     assert response.status_code == 200, (at, response.status_code)
 
 
-if len(sys.argv) > 2:
-    _work()
-else:
-    main(int(sys.argv[1]))
+if __name__ == "__main__":
+    if len(sys.argv) > 2:
+        _work()
+    else:
+        main(int(sys.argv[1]))
