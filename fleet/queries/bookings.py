@@ -8,6 +8,7 @@ from functools import lru_cache
 from typing import Any
 
 from django.db.models import Max
+from django.utils import timezone
 
 from fleet import models
 from fleet.gather import bookings as gathered
@@ -218,10 +219,11 @@ def _one_booked(row: models.Booking, sheet: CareSheet | None) -> pages.Booked:
 
 
 def work(tasks: Iterable[str], sheet: CareSheet | None) -> tuple[str, ...]:
-    """Say what a visit is for: each task with the number of things it is for."""
+    """Say what a visit is for: each task, in the care sheet's order, with the number of things it is for."""
     counts = Counter(tasks)
+    places = {} if sheet is None else {task.code: place for place, task in enumerate(sheet.tasks)}
     found = []
-    for code, count in counts.items():
+    for code, count in sorted(counts.items(), key=lambda one: (places.get(one[0], len(places)), one[0])):
         known = None if sheet is None else sheet.task(code)
         title = code if known is None else known.title
         found.append(title if count == 1 else f"{title}: {count}")
@@ -390,7 +392,7 @@ def _change(row: models.Change) -> str:
     if row.field == "on" and not row.before:
         what_was = "booked"
     who = str(row.by) if row.by is not None else "somebody"
-    return f"{in_words(row.at.date())}, {who}: {what_was}{f' ({row.why})' if row.why else ''}"
+    return f"{in_words(row.at.astimezone(timezone.get_default_timezone()).date())}, {who}: {what_was}{f' ({row.why})' if row.why else ''}"
 
 
 def tasks_of(pk: int) -> Sequence[tuple[int, str]]:

@@ -136,8 +136,9 @@ def _sorted(found: list[Planned], chosen: Sort) -> list[Planned]:
 
 
 def _by(one: Planned) -> dt.date | None:
-    """Give the last day on which none of its windows is closed."""
-    return min((met.span.last for met in one.visit.met if met.span.last is not None), default=None)
+    """Give the last day on which none of its windows is closed; of what is late, the day gone by on which it closed."""
+    late = [due.late_after for due in one.visit.dues if due.not_before is None]
+    return min([*late, *(met.span.last for met in one.visit.met if met.span.last is not None)], default=None)
 
 
 def _to_book(found: Iterable[Planned]) -> Iterator[Row]:

@@ -3,11 +3,13 @@
 import datetime as dt
 import uuid
 from collections.abc import Mapping
+from functools import cached_property
 from typing import Any
 
 from django import forms
 
 from fleet.pages import visits as pages
+from fleet.rules.dates import DAY
 from fleet.web.forms.failures import sentence
 from fleet.web.forms.lists import ListForm, search_field
 from fleet.web.forms.registrations import DayInput
@@ -101,6 +103,21 @@ class BookForm(_VisitForm):
         choices = [(task.key, task.words) for task in page.tasks if task.booked_on is None]
         self.fields["tasks"].choices = choices  # type: ignore[attr-defined]
         self._page = page
+        self._opens = {task.key: task.first for task in page.tasks}
+
+    @cached_property
+    def near(self) -> list[Any]:
+        """What may be done by a month after the day planned, or is ticked."""
+        return [choice for choice in self["tasks"] if not self._is_later(choice)]
+
+    @cached_property
+    def later(self) -> list[Any]:
+        """What opens after that."""
+        return [choice for choice in self["tasks"] if self._is_later(choice)]
+
+    def _is_later(self, choice: Any) -> bool:
+        opens = self._opens.get(str(choice.data["value"]))
+        return opens is not None and opens > self._page.day + 31 * DAY and not choice.data["selected"]
 
     def chosen(self) -> list[tuple[int, str]]:
         """Give the tasks that are ticked: as sent, or as they stand in a new form."""

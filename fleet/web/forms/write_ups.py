@@ -8,6 +8,7 @@ import re
 import uuid
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from django import forms
@@ -110,6 +111,11 @@ class UnitFields:
         return any(field.value() or field.errors for field in (self.notes, *self.measured, *self.how))
 
     @property
+    def told(self) -> bool:
+        """Whether anything of it was written."""
+        return self.rest_told or self.more_told or any(field.value() for field in self.dirt)
+
+    @property
     def rest_told(self) -> bool:
         """Whether something was ticked that was not asked for."""
         return any(one.done.value() or one.skip.value() or one.done.errors for one in self.rest)
@@ -203,10 +209,20 @@ class WriteUpForm(forms.Form):
         """Whether refrigerant was written, or another row asked for."""
         return any(row["ounces"].value() or row.errors for row in self.weighed) or len(self.weighed) > ROWS
 
+    @cached_property
+    def asked_of(self) -> list[UnitFields]:
+        """The units of which something is asked, or which are broken, in the order of the house."""
+        return [self._shown(unit) for unit in self.stop.units if unit.open or unit.broken]
+
+    @cached_property
+    def others(self) -> list[UnitFields]:
+        """The units that a visit may leave alone."""
+        return [self._shown(unit) for unit in self.stop.units if not (unit.open or unit.broken)]
+
     @property
-    def units(self) -> list[UnitFields]:
-        """Unit by unit, in the order of the house."""
-        return [self._shown(unit) for unit in self.stop.units]
+    def others_open(self) -> bool:
+        """Whether those stand open: nothing else is there, or something was written of one."""
+        return not self.asked_of or any(one.told for one in self.others)
 
     def _shown(self, unit: OfUnit) -> UnitFields:
         pk = unit.unit.pk

@@ -1,0 +1,202 @@
+"""Visits on screen: planned, booked, seen before they are, moved, called off, printed. Asked on 2 March 2026."""
+
+import csv
+import io
+from decimal import Decimal
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from pypdf import PdfReader
+
+from fleet import models
+from fleet.actions import bookings
+from tests import company, stops
+from tests.company import day
+
+pytestmark = pytest.mark.django_db
+
+TODAY = stops.TODAY
+
+
+@pytest.fixture
+def units():
+    return stops.house(8)
+
+
+@pytest.fixture
+def office(units):
+    return company.as_role("office")
+
+
+def words(response) -> str:
+    return " ".join(response.content.decode().split())
+
+
+def listed(client, asked: str = "") -> list[list[object]]:
+    response = client.get(f"/visits?{asked}")
+    assert response.status_code == 200
+    return [[cell.value for _, cell, _ in line] for line in response.context["page"].listing.lines]
+
+
+def booked(units, **named) -> models.Booking:
+    tasks = [(unit.pk, "coil") for unit in units[:-1]]
+    return bookings.book(units[0].system.site_id, tasks, **{"day": day("2026-03-03"), "by": None, "on": TODAY} | named)
+
+
+def test_the_plan_lists_what_is_to_be_booked(office, units):
+    # Eight coils and eight drain lines, and one check outside: 20 + 40 + 160 + 120 + 10 minutes.
+    (row,) = listed(office)
+    assert row[:4] == [day("2026-03-02"), "Home", "Odile Marsh",
+                       "Clean the coil: 8; Clear the drain line: 8; Check the volts"]  # fmt: skip
+    assert row[4:7] == [day("2026-03-03"), 350, Decimal("790.00")]
+    text = words(office.get("/visits"))
+    assert "1 visit to book by 30 April 2026, the first for 2 March 2026." in text
+
+
+def test_a_booked_visit_is_not_planned_again_and_its_hours_are_taken(office, units):
+    booked(units)
+    (row,) = listed(office)
+    assert row[3] == "Clear the drain line: 8; Check the volts"
+    (row,) = listed(office, "listed=booked")
+    assert row[0] == day("2026-03-03")
+    rows = listed(office, "listed=by+day")
+    assert [(row[0], row[1], row[2]) for row in rows] == [(day("2026-03-02"), 1, None), (day("2026-03-03"), None, 1)]
+
+
+def test_the_load_by_month_stands_against_what_is_on_hand(office, units):
+    models.MonthHours.objects.create(month=day("2026-03-01"), hours=5)
+    march, april = office.get("/visits").context["page"].months
+    assert (march.planned, march.booked, march.on_hand, march.entered, march.over) == (350, 0, 300, True, True)
+    # 22 working days of six hours, since nobody entered the month.
+    assert (april.on_hand, april.entered, april.over) == (22 * 360, False, False)
+
+
+def test_a_visit_that_does_not_pay_for_its_drive_is_marked(office, units):
+    models.House.objects.create(pk=1, drive_price=Decimal("1185.00"))
+    assert listed(office)[0][8] == ""
+    models.House.objects.update(drive_price=Decimal("1185.02"))
+    assert listed(office)[0][8] == "$790.00 does not pay for its drive of $790.01 (40 minutes)"
+
+
+def test_it_goes_out_as_a_file(office, units):
+    response = office.get("/visits?as=csv")
+    lines = list(csv.reader(io.StringIO(b"".join(response.streaming_content).decode("utf-8-sig"))))
+    assert lines[0][:4] == ["day", "site", "customer", "phone"]
+    assert lines[1][:4] == ["2026-03-02", "Home", "Odile Marsh", "555-0100"]
+
+
+def test_booking_on_screen(office, units):
+    site = units[0].system.site_id
+    page = office.get(f"/sites/{site}/visits")
+    assert page.context["form"]["day"].value() == day("2026-03-02")
+    ticked = page.context["form"]["tasks"].value()
+    assert len(ticked) == 17
+    sent = {"day": "2026-03-03", "tasks": ticked, "note": "Gate sticks", "technician": "", "key": ""}
+    answer = office.post(f"/sites/{site}/visits", sent)
+    made = models.Booking.objects.get()
+    assert (answer.status_code, answer["Location"]) == (302, f"/visits/{made.pk}")
+    assert (made.minutes, made.note, made.tasks.count()) == (350, "Gate sticks", 17)
+
+
+def test_a_day_outside_the_windows_is_shown_before_and_refused_without_a_reason(office, units):
+    site = units[0].system.site_id
+    sent = {"day": "2026-03-09", "tasks": [f"{units[0].pk}:coil"], "note": "Gate sticks"}
+    seen = office.post(f"/sites/{site}/visits", sent | {"see": "yes"}, headers={"HX-Request": "true"})
+    assert "Clean the coil, Room 1: fine from 2 March 2026 to 3 March 2026" in words(seen)
+    answer = office.post(f"/sites/{site}/visits", sent)
+    assert answer.status_code == 422
+    assert "say why it is that day" in words(answer)
+    assert "Gate sticks" in words(answer)
+    assert office.post(f"/sites/{site}/visits", sent | {"why": "Holiday"}).status_code == 302
+
+
+def test_moving_shows_what_it_does_to_both_months(office, units):
+    made = booked(units)
+    sent = {"day": "2026-04-06", "see": "yes"}
+    seen = words(office.post(f"/visits/{made.pk}", sent, headers={"HX-Request": "true"}))
+    # 220 minutes of the booking; what is left of the plan, 190 minutes, stays in March.
+    assert "April 2026: 0 h asked for, 3.7 h with this visit, 132 h on hand." in seen
+    assert "March 2026: 6.8 h, 3.2 h without it." in seen
+
+
+def test_a_change_by_somebody_else_is_told_and_nothing_typed_is_lost(office, units):
+    made = booked(units)
+    sent = {"day": "2026-03-02", "note": "Mine", "was_on": "2026-03-04", "was_technician": "", "was_note": ""}
+    answer = office.post(f"/visits/{made.pk}", sent)
+    assert answer.status_code == 409
+    assert "changed this visit meanwhile" in words(answer)
+    assert answer.context["form"]["note"].value() == "Mine"
+    again = {field.name: field.value() or "" for field in answer.context["form"]}
+    assert office.post(f"/visits/{made.pk}", again).status_code == 302
+    made.refresh_from_db()
+    assert (made.on, made.note) == (TODAY, "Mine")
+
+
+def test_calling_off_on_screen(office, units):
+    made = booked(units)
+    was = {"was_on": "2026-03-03", "was_technician": "", "was_note": ""}
+    assert office.post(f"/visits/{made.pk}/call-off", was).status_code == 422
+    assert office.post(f"/visits/{made.pk}/call-off", was | {"why": "Rang"}).status_code == 302
+    made.refresh_from_db()
+    assert (made.state, made.why) == ("called off", "Rang")
+    assert listed(office)[0][3].startswith("Clean the coil: 8")
+
+
+def test_visits_sold_are_held_against_visits_made(office, units):
+    site = units[0].system.site
+    models.Agreement.objects.create(
+        site=site,
+        reference="M-1",
+        start_on=day("2025-06-01"),
+        months=12,
+        visits_per_year=2,
+        first_head=90,
+        further_head=40,
+    )
+    booked(units)
+    text = words(office.get(f"/sites/{site.pk}/visits"))
+    assert "Agreement M-1, the year from 1 June 2025 to 31 May 2026: 2 sold, 0 made, 1 booked." in text
+
+
+def test_waiting_on_us_says_what_is_to_be_booked(office, units):
+    assert "1 site waits for a visit to be booked within 3 weeks." in words(office.get("/waiting-on-us"))
+    booked(units)
+    assert "waits for a visit to be booked" not in words(office.get("/waiting-on-us"))
+
+
+@pytest.mark.parametrize("address", ["/visits", "/visits?listed=booked", "/visits?listed=by+day", "/waiting-on-us"])
+def test_as_many_queries_for_five_sites_as_for_one(office, units, address):
+    counts = []
+    for more in (0, 4):
+        for number in range(more):
+            unit = company.unit(
+                f"SC-{number}", room="Den", started_on="2025-02-01", installed_on="2025-02-01", site=f"Site {number}"
+            )
+            other = company.unit(
+                f"SD-{number}", room="Den", started_on="2025-02-01", installed_on="2025-02-01", site=f"Other {number}"
+            )
+            company.worked_out()
+            bookings.book(other.system.site_id, [(other.pk, "coil")], day=TODAY, by=None, on=TODAY)
+            assert unit
+        office.get(address)
+        with CaptureQueriesContext(connection) as asked:
+            office.get(address)
+        counts.append(len(asked))
+    assert counts[0] == counts[1]
+
+
+def test_the_sheet_has_every_head_its_work_and_what_to_bring(office, units):
+    models.Site.objects.update(gate_code="4711#")
+    models.Customer.objects.update(name="Łucja Žižek née Ж")
+    models.Unit.objects.filter(pk=units[0].pk).update(access="high", notes="<b>Dog</b>")
+    made = booked(units)
+    response = office.get(f"/visits/{made.pk}/sheet")
+    read = PdfReader(io.BytesIO(response.content))
+    text = " ".join(page.extract_text() for page in read.pages)
+    for wanted in (
+        "Łucja Žižek née Ж", "4711#", "Room 1", "Room 8", "Clean the coil", "step ladder", "Power off and locked out",
+        "<b>Dog</b>", f"page 1 of {len(read.pages)}",
+    ):  # fmt: skip
+        assert wanted in text
+    assert response.content == office.get(f"/visits/{made.pk}/sheet").content

@@ -1,0 +1,242 @@
+"""Today's stops and the write-up, on screen and as a message. Asked on 2 March 2026."""
+
+import uuid
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from fleet import models
+from fleet.actions import bookings, failures
+from fleet.queries import recheck
+from tests import company, stops
+from tests.company import day
+
+pytestmark = pytest.mark.django_db
+
+TODAY = stops.TODAY
+KEY = "5f0c3b1a-7f41-4c3e-9d57-2f5f9b2f0a11"
+
+
+@pytest.fixture
+def units():
+    return stops.house(8)
+
+
+@pytest.fixture
+def phone(units):
+    return company.as_role("technician")
+
+
+@pytest.fixture
+def visit(units, phone) -> models.Booking:
+    tasks = [(unit.pk, "coil") for unit in units[:-1]]
+    jules = models.User.objects.get(username="technician")
+    return bookings.book(
+        units[0].system.site_id, tasks, day=TODAY, technician=jules.pk, note="Ring first", by=None, on=TODAY
+    )
+
+
+def words(response) -> str:
+    return " ".join(response.content.decode().split())
+
+
+def address(units) -> str:
+    return f"/sites/{units[0].system.site_id}/write-up"
+
+
+def sent(units, **named) -> dict:
+    """What a browser sends of a form as it opens, with what was written in it."""
+    return {
+        "key": KEY, "booking": "", "day": "2026-03-02", "technician": "Wynn Technician", "minutes": "", "notes": "",
+        "asked": [f"{unit.pk}:coil" for unit in units[:-1]], "failed-rows": "1", "weighed-rows": "1",
+        "weighed-0-who": "Wynn Technician", **named,
+    }  # fmt: skip
+
+
+# ------------------------------------------------------------------------------------------------- today's stops
+
+
+def test_todays_stops_say_where_to_go_and_what_for(phone, visit, units):
+    models.Site.objects.update(gate_code="4711#")
+    text = words(phone.get("/todays-stops"))
+    assert "2 March 2026. 1 stop today, 3 h 40 min with the drive." in text
+    for wanted in ("Odile Marsh, Home", "7 Tar Lane", "4711#", "555-0100", "Clean the coil: 8", "Ring first"):
+        assert wanted in text
+
+
+def test_a_technician_sees_their_own_stops_and_nobodys(phone, visit, units):
+    other = models.User.objects.create_user("kim", password="quiet-ledger-9", role="technician")
+    models.Booking.objects.update(technician=other)
+    assert "No stop is booked for today." in words(phone.get("/todays-stops"))
+    models.Booking.objects.update(technician=None)
+    assert "nobody has it yet" in words(phone.get("/todays-stops"))
+    models.Booking.objects.update(technician=other)
+    assert "Clean the coil: 8" in words(company.as_role("office").get("/todays-stops"))
+
+
+@pytest.mark.parametrize(
+    ("on_day", "heading"),
+    [("2026-03-01", "Booked for days gone by, not written up"), ("2026-03-03", "Tomorrow"), ("2026-03-04", "")],
+)
+def test_other_days_stand_by_themselves(phone, visit, on_day, heading):
+    models.Booking.objects.update(on=on_day)
+    text = words(phone.get("/todays-stops"))
+    assert "No stop is booked for today." in text
+    assert ("Odile Marsh, Home" in text) == bool(heading)
+    assert heading in text
+
+
+def test_a_failure_that_waits_says_who_would_pay(phone, visit, units):
+    told = {"component": "drain pump", "failed_on": "2026-02-20"}
+    failures.record(units[2].pk, told, by=None, on=TODAY)
+    text = words(phone.get("/todays-stops"))
+    assert "Room 3: <a" in text
+    assert "drain pump failed on 20 February 2026" in text
+    assert "Parts: maker; labor: installer" in text
+
+
+# ------------------------------------------------------------------------------------------------- the form
+
+
+def test_one_tick_does_for_all_heads_and_what_is_skipped_stays_skipped(phone, units, visit):
+    den, loft = units[0], units[1]
+    form = sent(units, booking=str(visit.pk), **{
+        "all-coil": "on", f"skip-{loft.pk}:coil": "no access", f"until-{loft.pk}": "2026-04-01", f"coil-{den.pk}": "2",
+    })  # fmt: skip
+    answer = phone.post(address(units), form)
+    made = models.WriteUp.objects.get()
+    assert (answer.status_code, answer["Location"]) == (302, f"/write-ups/{made.pk}")
+    assert made.records.filter(task="coil", skipped=False).count() == 7
+    skip = made.records.get(skipped=True)
+    assert (skip.unit, skip.skip_reason, skip.not_before) == (loft, "no access", day("2026-04-01"))
+    assert made.records.get(unit=den).dirt_coil == 2
+    visit.refresh_from_db()
+    assert visit.state == "made"
+    assert stops.due(units[2]).due_on == day("2027-03-02")
+    page = words(phone.get(answer["Location"]))
+    for wanted in (
+        "7 tasks done, 1 skipped.",
+        "next due 2 March 2027",
+        "Clean the coil: no access, not before 1 April 2026",
+    ):
+        assert wanted in page
+    assert list(recheck.differences(on=TODAY)) == []
+
+
+def test_sent_twice_it_is_on_file_once(phone, units):
+    form = sent(units, **{f"done-{units[0].pk}:coil": "on"})
+    first, again = phone.post(address(units), form), phone.post(address(units), form)
+    assert first["Location"] == again["Location"]
+    assert "on file once" in words(phone.get(again["Location"]))
+    assert models.MaintenanceRecord.objects.count() == 1
+    other = phone.post(address(units), form | {"notes": "More"})
+    assert other.status_code == 422
+    assert "something else" in words(other)
+    assert other.context["form"]["notes"].value() == "More"
+
+
+def test_what_is_wrong_stands_beside_its_field_and_nothing_typed_is_lost(phone, units):
+    den, outdoor = units[0], units[-1]
+    form = sent(units, **{
+        f"done-{den.pk}:coil": "on", f"skip-{den.pk}:coil": "no access", f"notes-{den.pk}": "Smells",
+        f"read-{outdoor.pk}-amps": "900", "failed-0-component": "sensor", "minutes": "lots",
+    })  # fmt: skip
+    answer = phone.post(address(units), form)
+    assert answer.status_code == 422
+    found = answer.context["form"]
+    assert list(found.errors) == ["minutes", f"done-{den.pk}:coil"]
+    assert found.failed[0].errors == {"unit": ["Wanted: which unit."]}
+    assert found[f"notes-{den.pk}"].value() == "Smells"
+    form |= {f"skip-{den.pk}:coil": "", "failed-0-unit": str(den.pk), "minutes": "60"}
+    answer = phone.post(address(units), form)
+    assert list(answer.context["form"].errors) == [f"read-{outdoor.pk}-amps"]
+    assert models.WriteUp.objects.count() == 0
+    answer = phone.post(address(units), form | {f"read-{outdoor.pk}-amps": "9"})
+    assert answer.status_code == 302
+    assert models.Failure.objects.get().unit == den
+
+
+def test_a_reading_outside_its_band_warns_and_is_recorded(phone, units):
+    den = units[0]
+    reading = {f"read-{den.pk}-indoor relative humidity": "71"}
+    seen = phone.post(address(units), sent(units, **reading, check=str(den.pk)), headers={"HX-Request": "true"})
+    assert "71 % is over 60 %: mold can grow" in words(seen)
+    assert models.WriteUp.objects.count() == 0
+    answer = phone.post(address(units), sent(units, **reading))
+    assert "71 % is over 60 %: mold can grow" in words(phone.get(answer["Location"]))
+
+
+def test_refrigerant_and_a_repaired_failure_in_one_sending(phone, units):
+    den = units[0]
+    form = sent(units, **{
+        "failed-0-unit": str(den.pk), "failed-0-component": "flare joint", "failed-0-repaired": "on",
+        "weighed-0-unit": str(den.pk), "weighed-0-move": "added", "weighed-0-refrigerant": "R-410A", "weighed-0-ounces": "12",
+    })  # fmt: skip
+    assert phone.post(address(units), form).status_code == 302
+    failure, entry = models.Failure.objects.get(), models.RefrigerantEntry.objects.get()
+    assert (failure.repaired_on, failure.technician) == (TODAY, "Wynn Technician")
+    assert (str(entry.ounces), entry.system, entry.write_up) == ("12.00", den.system, failure.write_up)
+
+
+def test_more_rows_without_scripts(phone, units):
+    answer = phone.post(address(units), sent(units, more="failed", notes="So far"))
+    assert answer.status_code == 200
+    assert len(answer.context["form"].failed) == 2
+    assert answer.context["form"]["notes"].value() == "So far"
+    assert models.WriteUp.objects.count() == 0
+
+
+def test_a_head_that_left_meanwhile_is_named_and_costs_nothing_typed(phone, units):
+    den = units[0]
+    models.Unit.objects.filter(pk=den.pk).update(gone_on=day("2026-02-27"), gone_how="removed")
+    answer = phone.post(address(units), sent(units, **{f"done-{den.pk}:coil": "on", "notes": "Long text"}))
+    assert answer.status_code == 422
+    assert "27" in " ".join(answer.context["form"].non_field_errors())
+    assert answer.context["form"]["notes"].value() == "Long text"
+
+
+@pytest.mark.parametrize("page", ["/todays-stops", "write-up"])
+def test_as_many_queries_for_eight_heads_as_for_one(page, visit, units, phone):
+    counts = []
+    for number in (8, 1):
+        if number == 1:
+            models.Unit.objects.filter(pk__in=[unit.pk for unit in units[1:]]).update(gone_on=TODAY, gone_how="removed")
+        where = page if page.startswith("/") else f"{address(units)}?booking={visit.pk}"
+        phone.get(where)
+        with CaptureQueriesContext(connection) as asked:
+            assert phone.get(where).status_code == 200
+        counts.append(len(asked))
+    assert counts[0] == counts[1]
+
+
+# ------------------------------------------------------------------------------------------------- as a message
+
+
+def message(client, units, told) -> object:
+    return client.post(address(units), told, content_type="application/json")
+
+
+def test_a_message_says_what_became_of_it(phone, units):
+    told = {
+        "key": KEY, "day": "2026-03-02", "technician": "Wynn Technician",
+        "units": [{"unit": units[0].pk, "done": ["coil"], "dirt_coil": 1}],
+    }  # fmt: skip
+    first = message(phone, units, told)
+    assert (first.status_code, first.json()["address"]) == (201, f"/write-ups/{models.WriteUp.objects.get().pk}")
+    assert message(phone, units, told).status_code == 200
+    assert message(phone, units, told | {"notes": "More"}).status_code == 409
+    assert message(company.as_role("office"), units, told).status_code == 409
+    wrong = message(phone, units, told | {"key": str(uuid.uuid4()), "day": "2026-03-03"})
+    assert (wrong.status_code, list(wrong.json()["faults"])) == (422, ["day"])
+    assert models.WriteUp.objects.get().content == told
+
+
+@pytest.mark.parametrize("told", ["{", "[]", '"a"', "[" * 3000])
+def test_what_is_no_message_is_refused(phone, units, told):
+    assert message(phone, units, told).status_code == 422
+
+
+def test_nobody_is_found_at_a_site_that_is_not_there(phone):
+    assert phone.get("/sites/99/write-up").status_code == 404
+    assert phone.post("/sites/99/write-up", {}, content_type="application/json").status_code == 404
