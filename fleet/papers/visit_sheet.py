@@ -19,8 +19,8 @@ _MARGIN = 18 * mm
 _WIDTH = LETTER[0] - 2 * _MARGIN
 _TICK = 3.6 * mm
 _BOX = 8 * mm
-_GRADES = "Wheel   0 clean   1 light   2 heavy   3 blocked        Coil   0 clean   1 light   2 heavy   3 blocked"
-_COIL = "Coil   0 clean   1 light   2 heavy   3 blocked"
+_COIL = "Dirt, ring one. Coil: 0 clean, 1 light, 2 heavy, 3 blocked."
+_GRADES = f"{_COIL} Blower wheel: 0 clean, 1 light, 2 heavy, 3 blocked."
 
 
 def pdf(sheet: Sheet, *, company: str) -> bytes:

@@ -9,7 +9,7 @@ document.querySelector(".write_up")?.addEventListener("change", ({ target, curre
     for (const tick of ticks(target.dataset.all)) tick.checked = target.checked && !skipped(tick);
   } else if (target.dataset.task && !target.checked) {
     for (const all of form.querySelectorAll("[data-all]")) if (all.dataset.all === target.dataset.task) all.checked = false;
-  } else if (target.matches(".skip select") && target.value) {
+  } else if (target.matches(".skipped select") && target.value) {
     target.closest(".ask").querySelector("[data-task]").checked = false;
   }
 });

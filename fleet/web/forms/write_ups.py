@@ -4,6 +4,7 @@ Every name says what it is about (`done-12:coil`), so that a form that was opene
 write-up, is still read as it was meant. All values are texts; the action reads them.
 """
 
+import datetime as dt
 import re
 import uuid
 from collections.abc import Iterable, Mapping
@@ -136,11 +137,14 @@ class WriteUpForm(forms.Form):
         required=False, label="Photos", widget=_Photos(attrs={"accept": "image/jpeg,image/png,image/webp"})
     )
 
-    def __init__(self, stop: Stop, data: Any = None, files: Any = None, *, technician: str, more: str = "") -> None:
+    def __init__(
+        self, stop: Stop, data: Any = None, files: Any = None, *, technician: str, today: dt.date, more: str = ""
+    ) -> None:
         initial = {
             "key": str(uuid.uuid4()),
             "booking": str(stop.booking or ""),
-            "day": stop.on.isoformat(),
+            # A visit may be made before its day; what is told of is never later than today.
+            "day": min(stop.on, today).isoformat(),
             "technician": technician,
         }
         super().__init__(data, files, initial=initial, label_suffix="")

@@ -49,6 +49,7 @@ def write_up_new(request: HttpRequest, pk: int) -> HttpResponse:
         sent,
         request.FILES if sent is not None else None,
         technician=name,
+        today=clock.today(),
         more="" if sent is None else sent.get("more", ""),
     )
     if sent is None or sent.get("more"):
