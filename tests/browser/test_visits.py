@@ -1,0 +1,152 @@
+"""An eight-head house in a real browser: put in, booked at the desk, written up on a phone, and due again a year on."""
+
+import os
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from fleet import clock, models
+from fleet.actions import bookings, care, failures
+from fleet.queries import recheck
+from fleet.rules.dates import add_months, in_words
+from tests import company, stops
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+ROOMS = ("Behind the shed", "Den", "Kitchen", "Hall", "Study", "Loft", "Cabin", "Porch", "Nursery")
+
+
+def go(page: Page) -> None:
+    """Press the link or button that has the focus."""
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
+
+
+def put_in(page: Page) -> None:
+    """Put in an outdoor unit and eight heads, a year ago, by keys."""
+    page.goto("/new-install")
+    page.get_by_label("Customer").press_sequentially("odi")
+    expect(page.locator(".place")).to_have_count(1)
+    for key in ("ArrowDown", "Enter", "Enter", "Enter", "Enter"):  # the site; the system, by us, no day of purchase
+        page.keyboard.press(key)
+    began = add_months(clock.today(), -12).isoformat()
+    page.locator("[name=installed_on]").fill(began)
+    page.locator("[name=started_on]").fill(began)
+    page.keyboard.press("Enter")
+    for key in ("n", "Enter", "n", "Enter"):  # maker and model of the outdoor unit
+        page.keyboard.press(key)
+    for number, room in enumerate(ROOMS):
+        page.keyboard.type(room)
+        page.keyboard.press("Enter")
+        page.keyboard.type(f"NW-{301 + number}77")
+        for key in {0: ("Enter", "n", "Enter", "Enter"), 8: ()}.get(number, ("Enter",)):
+            page.keyboard.press(key)
+    page.keyboard.press("Control+Enter")
+    expect(page.get_by_text("Saved: 9 units added.")).to_be_visible()
+
+
+def test_from_install_to_visit_to_the_next_due_days(live, desk: Page, phone: Page, log_in):
+    today = clock.today()
+    company.on_file()
+    company.unit("OU-4400", role="outdoor", style="", model="NX-36", installed_on=today.isoformat())
+    company.unit("SB-1002", style="cassette", installed_on=today.isoformat())
+    care.load_table(stops.SHEET, on=today)
+    company.worked_out(today)
+    log_in(desk, "office")
+    put_in(desk)
+
+    # The office books what the plan asks for, by keys.
+    desk.goto("/visits")
+    expect(desk.locator(".lead")).to_contain_text("1 visit to book by")
+    row = desk.get_by_role("row").filter(has_text="Odile Marsh")
+    expect(row).to_contain_text("Clean the coil: 8; Clear the drain line: 8; Check the volts")
+    row.get_by_role("link", name="Home").focus()
+    go(desk)
+    desk.get_by_label("Day", exact=True).fill(add_months(today, 6).isoformat())
+    desk.get_by_label("Day", exact=True).press("Tab")
+    expect(desk.locator("#does")).to_contain_text("It is outside what is fine for:")
+    desk.get_by_label("Day", exact=True).fill(today.isoformat())
+    desk.get_by_label("Why that day").fill("Rang for today")
+    expect(desk.locator("#does")).to_contain_text(in_words(today))
+    log_in(phone, "technician")
+    desk.get_by_label("Technician").select_option(label="nobody yet")
+    desk.get_by_role("button", name="Book it").focus()
+    go(desk)
+    expect(desk.get_by_role("status").filter(has_text="Booked for")).to_be_visible()
+    assert models.Booking.objects.get().tasks.count() == 17
+
+    # The technician finds it, and writes it up with three ticks.
+    phone.goto("/todays-stops")
+    expect(phone.get_by_text("1 stop today")).to_be_visible()
+    expect(phone.get_by_role("listitem").filter(has_text="Clean the coil: 8")).to_be_visible()
+    phone.get_by_role("link", name="Write up this stop").click()
+    expect(phone.get_by_text("Power off and locked out before a cover is opened").first).to_be_visible()
+    for tick in ("Clean the coil, all 8", "Clear the drain line, all 8"):
+        box = phone.get_by_label(tick)
+        assert box.evaluate("(tick) => tick.closest('label').offsetHeight") >= 44
+        box.check()
+    expect(phone.get_by_label("Clean the coil, Nursery", exact=False).first).to_be_checked()
+    phone.get_by_label("Check the volts").first.check()
+    # No access to the nursery: the tick for all no longer holds there.
+    phone.get_by_label("Clean the coil, Nursery: skipped").select_option("no access")
+    expect(phone.get_by_label("Clean the coil, Nursery", exact=False).first).not_to_be_checked()
+    phone.get_by_label("Notes of the visit").fill("All ran well.")
+    phone.get_by_role("button", name="Record the write-up").click()
+    expect(phone.locator(".lead")).to_have_text("16 tasks done, 1 skipped.")
+    following = in_words(add_months(today, 12))
+    expect(phone.get_by_text(f"next due {following}").first).to_be_visible()
+
+    ours = models.DueRow.objects.filter(by="technician", unit__system__name="System 2")
+    assert ours.filter(due_on=add_months(today, 12)).count() == 16
+    assert ours.get(due_on=today).unit.room == "Nursery"
+    assert models.Booking.objects.get().state == "made"
+    assert list(recheck.differences(on=today)) == []
+    desk.goto("/visits")
+    expect(desk.get_by_role("row").filter(has_text="Odile Marsh")).to_contain_text("Clean the coil")
+
+
+def test_a_reading_outside_its_band_warns_as_it_is_written(live, phone: Page, log_in):
+    today = clock.today()
+    units = stops.house(2, began=add_months(today, -12).isoformat(), on=today)
+    log_in(phone, "technician")
+    phone.goto(f"/sites/{units[0].system.site_id}/write-up")
+    phone.get_by_text("Readings and notes").nth(1).click()
+    phone.locator(f"#unit-{units[0].pk}").get_by_label("Indoor relative humidity").fill("71")
+    phone.keyboard.press("Tab")
+    expect(phone.get_by_text("71 % is over 60 %: mold can grow")).to_be_visible()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("screen", ["desk", "phone"])
+def test_nobody_is_shut_out(screen, scheme, request, live, log_in, clean):
+    page: Page = request.getfixturevalue(screen)
+    page.emulate_media(color_scheme=scheme)
+    today = clock.today()
+    units = stops.house(3, began=add_months(today, -12).isoformat(), on=today)
+    site = units[0].system.site_id
+    told = {"component": "drain pump", "failed_on": today.isoformat()}
+    failures.record(units[0].pk, told, by=None, on=today)
+    tasks = [(unit.pk, "coil") for unit in units[:-1]]
+    made = bookings.book(site, tasks, day=today, note="Ring first", why="As asked", by=None, on=today)
+    log_in(page, "office")
+    for number, address in enumerate(
+        (
+            "/visits",
+            "/visits?listed=by+day",
+            "/visits?listed=booked",
+            f"/sites/{site}/visits",
+            f"/visits/{made.pk}",
+            "/todays-stops",
+            f"/sites/{site}/write-up?booking={made.pk}",
+            f"/sites/{site}",
+            "/waiting-on-us",
+        )
+    ):
+        page.goto(address)
+        for fold in page.locator("main details:not([open]) > summary").all():
+            if fold.is_visible():
+                fold.click()
+        clean(page)
+        assert page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0, f"{address} is too wide"
+        if folder := os.environ.get("SHOTS"):
+            page.screenshot(path=f"{folder}/visits-{screen}-{scheme}-{number}.png", full_page=True)
