@@ -186,6 +186,8 @@ TEMPLATES = [
 ]
 
 FORM_RENDERER = "fleet.web.forms.drawn.Renderer"
+# A write-up has some twenty fields for each head; a house of two hundred still goes in one sending.
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 5_000
 
 # -- rows
 

@@ -179,6 +179,12 @@ def test_refrigerant_and_a_repaired_failure_in_one_sending(phone, units):
     assert (str(entry.ounces), entry.system, entry.write_up) == ("12.00", den.system, failure.write_up)
 
 
+def test_the_form_of_a_very_large_house_is_read(phone, units):
+    many = {f"notes-{number}": "" for number in range(1_000_000, 1_003_000)}
+    answer = phone.post(address(units), sent(units, **many, **{f"done-{units[0].pk}:coil": "on"}))
+    assert answer.status_code == 302
+
+
 def test_more_rows_without_scripts(phone, units):
     answer = phone.post(address(units), sent(units, more="failed", notes="So far"))
     assert answer.status_code == 200
