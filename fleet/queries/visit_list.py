@@ -2,11 +2,11 @@
 
 import datetime as dt
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import islice
 from typing import Any
 
-from django.db.models import Min, Q
+from django.db.models import Q
 
 from fleet import models
 from fleet.gather import bookings as gathered
@@ -23,6 +23,8 @@ CHUNK = 500
 FIRST = 5
 # How soon a window closes that the office must see on its first page.
 SOON = 21
+# How many dues it looks at to say so.
+LOOKED_AT = 1_000
 _ORDER = {
     "day": ("on", "site__customer__name", "pk"),
     "site": ("site__name", "on", "pk"),
@@ -231,25 +233,33 @@ def short(*, on: dt.date) -> tuple[tuple[str, ...], Listing]:
     now = models.DueRow.objects.filter(
         Q(not_before=None) | Q(not_before__lte=on), by="technician", late_after__lte=on + SOON * DAY, opens_on__lte=on
     ).exclude(site__in=booked)
-    sites = now.order_by().values("site").distinct().count()
-    if not sites:
-        return (), Listing(SHORT, (), 0, Sort("by"))
-    first = list(now.order_by().values("site").annotate(by=Min("late_after")).order_by("by", "site")[:FIRST])
-    named = models.Site.objects.select_related("customer").in_bulk([row["site"] for row in first])
-    counts = Counter(now.filter(site__in=named).values_list("site_id", flat=True))
-    said = (
-        f"{'1 site waits' if sites == 1 else f'{sites:,} sites wait'} for a visit to be booked within {SOON // 7} weeks"
-    )
-    late = now.filter(late_after__lt=on).order_by().values("site").distinct().count()
-    words = f"{said}; at {late:,} something is late." if late else f"{said}."
-    rows = tuple(
+    # The first of them by the index, and no more: a large fleet may have fallen behind by tens of thousands.
+    rows = list(now.order_by("late_after").values_list("site_id", "late_after")[:LOOKED_AT])
+    first: dict[int, dt.date] = {}
+    for site, day in rows:
+        first.setdefault(site, day)
+    counts = Counter(site for site, _ in rows)
+    nearest = list(first)[:FIRST]
+    named = models.Site.objects.select_related("customer").in_bulk(nearest)
+    shown = tuple(
         (
-            Cell(row["by"]),
-            Cell(named[row["site"]].name, Link("site_visits", row["site"])),
-            Cell(named[row["site"]].customer.name, Link("customer", named[row["site"]].customer_id)),
-            Cell(named[row["site"]].customer.phone),
-            Cell(counts[row["site"]]),
+            Cell(first[pk]),
+            Cell(named[pk].name, Link("site_visits", pk)),
+            Cell(named[pk].customer.name, Link("customer", named[pk].customer_id)),
+            Cell(named[pk].customer.phone),
+            Cell(counts[pk]),
         )
-        for row in first
+        for pk in nearest
     )
-    return (words,), Listing(SHORT, rows, sites, Sort("by"))
+    listing = Listing(SHORT, shown, len(first), Sort("by"))
+    return (_waiting(first, on=on, more=len(rows) == LOOKED_AT) if first else (), listing)
+
+
+def _waiting(first: Mapping[int, dt.date], *, on: dt.date, more: bool) -> tuple[str, ...]:
+    sites, late = len(first), sum(day < on for day in first.values())
+    number = f"{'more than ' if more else ''}{sites:,}"
+    said = f"{'1 site waits' if sites == 1 and not more else f'{number} sites wait'} for a visit to be booked within {SOON // 7} weeks"
+    if not late:
+        return (f"{said[:1].upper()}{said[1:]}.",)
+    at = "all of them" if late == sites else f"{late:,} of them"
+    return (f"{said[:1].upper()}{said[1:]}; at {at} something is late.",)
