@@ -261,5 +261,5 @@ def _waiting(first: Mapping[int, dt.date], *, on: dt.date, more: bool) -> tuple[
     said = f"{'1 site waits' if sites == 1 and not more else f'{number} sites wait'} for a visit to be booked within {SOON // 7} weeks"
     if not late:
         return (f"{said[:1].upper()}{said[1:]}.",)
-    at = "all of them" if late == sites else f"{late:,} of them"
+    at = "it" if sites == 1 else "all of them" if late == sites else f"{late:,} of them"
     return (f"{said[:1].upper()}{said[1:]}; at {at} something is late.",)

@@ -161,8 +161,13 @@ def test_visits_sold_are_held_against_visits_made(office, units):
 
 def test_waiting_on_us_says_what_is_to_be_booked(office, units):
     assert "1 site waits for a visit to be booked within 3 weeks." in words(office.get("/waiting-on-us"))
+    company.unit("LT-1", room="Den", started_on="2024-02-01", installed_on="2024-02-01", site="Lake")
+    company.worked_out()
+    said = "2 sites wait for a visit to be booked within 3 weeks; at 1 of them something is late."
+    assert said in words(office.get("/waiting-on-us"))
     booked(units)
-    assert "waits for a visit to be booked" not in words(office.get("/waiting-on-us"))
+    said = "1 site waits for a visit to be booked within 3 weeks; at it something is late."
+    assert said in words(office.get("/waiting-on-us"))
 
 
 @pytest.mark.parametrize("address", ["/visits", "/visits?listed=booked", "/visits?listed=by+day", "/waiting-on-us"])
