@@ -1,0 +1,147 @@
+"""What is compared: over how many years, and up to four layouts; all of it stands in the address."""
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from fleet.rules import words
+from fleet.rules.layouts import Comparison, Layout
+
+MOST = 4
+# How many are open at once; the others wait folded.
+OPEN = 2
+_EXAMPLE = {
+    "years": "10",
+    "a-name": "Six wall heads",
+    "a-wall": "6",
+    "a-outdoor_units": "1",
+    "a-price": "21800.00",
+    "b-name": "A pair of ducted heads",
+    "b-ducted": "2",
+    "b-outdoor_units": "1",
+    "b-price": "19400.00",
+}
+_NUMBER = {"inputmode": "numeric", "autocomplete": "off"}
+
+
+def _count(label: str, *, most: int = 100, least: int = 0) -> forms.IntegerField:
+    return forms.IntegerField(
+        required=False,
+        min_value=least,
+        max_value=most,
+        label=label,
+        widget=forms.NumberInput(attrs=_NUMBER),
+        error_messages={"invalid": "A whole number is wanted."},
+    )
+
+
+class LayoutForm(forms.Form):
+    """One layout."""
+
+    use_required_attribute = False
+    name = forms.CharField(
+        required=False, max_length=80, label="Its name", widget=forms.TextInput(attrs={"autocomplete": "off"})
+    )
+    wall = _count("Wall heads")
+    floor = _count("Floor heads")
+    cassette = _count("Cassettes")
+    ducted = _count("Ducted heads")
+    outdoor_units = _count("Outdoor units", least=1)
+    price = forms.DecimalField(
+        required=False,
+        min_value=Decimal(0),
+        max_digits=9,
+        decimal_places=2,
+        label="Price to put it in, in dollars",
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+    )
+
+    def clean(self) -> dict[str, Any]:
+        """See that it has a name and a head, unless it was left blank."""
+        found = super().clean() or {}
+        if self.blank or self.errors:
+            return found
+        if not found.get("name"):
+            self.add_error("name", "A name is wanted, to tell it from the others.")
+        if not any(found.get(style) for style in words.STYLES):
+            self.add_error("wall", "At least one head is wanted.")
+        return found
+
+    @property
+    def blank(self) -> bool:
+        """Whether nobody wrote anything of it."""
+        told = ("name", *words.STYLES)
+        return not any(str(self[name].value() or "").strip(" 0") for name in told)
+
+    def layout(self) -> Layout:
+        """Give what was written."""
+        told = self.cleaned_data
+        return Layout(
+            name=told["name"],
+            install_price=told["price"] or Decimal("0.00"),
+            heads=tuple((style, told[style]) for style in words.STYLES if told[style]),
+            outdoor_units=told["outdoor_units"] or 1,
+        )
+
+
+class LayoutsForm(forms.Form):
+    """All that is compared; where nothing was asked, an example to be changed."""
+
+    use_required_attribute = False
+    years = forms.IntegerField(
+        min_value=1, max_value=40, label="Over how many years", widget=forms.NumberInput(attrs=_NUMBER)
+    )
+    customer = forms.CharField(
+        required=False,
+        max_length=120,
+        label="For whom, on the paper",
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+
+    def __init__(self, data: Mapping[str, Any]) -> None:
+        self.is_example = "years" not in data
+        told = _EXAMPLE if self.is_example else data
+        super().__init__(told, label_suffix="", auto_id="layouts_%s")
+        self.layouts = [
+            LayoutForm(told, prefix=letter, label_suffix="", auto_id="layouts_%s") for letter in "abcd"[:MOST]
+        ]
+
+    @property
+    def open(self) -> list[LayoutForm]:
+        """Those that stand open."""
+        return self.layouts[:OPEN]
+
+    @property
+    def folded(self) -> list[LayoutForm]:
+        """Those that are folded while they are blank."""
+        return self.layouts[OPEN:]
+
+    @property
+    def unfolded(self) -> bool:
+        """Whether one of those was written."""
+        return any(not one.blank for one in self.folded)
+
+    def clean(self) -> dict[str, Any]:
+        """See that there is something to compare, and that names differ."""
+        found = super().clean() or {}
+        whole = [form.is_valid() for form in self.layouts]
+        if not all(whole):
+            self.add_error(None, "What is wrong stands beside its field.")
+            return found
+        names: set[str] = set()
+        for form in self.layouts:
+            name = form.cleaned_data["name"].casefold()
+            if name and name in names:
+                form.add_error("name", "Another layout has this name.")
+                self.add_error(None, "What is wrong stands beside its field.")
+            names.add(name)
+        if all(form.blank for form in self.layouts):
+            self.add_error(None, "At least one layout is wanted.")
+        return found
+
+    def comparison(self) -> Comparison:
+        """Give what is compared."""
+        told = tuple(form.layout() for form in self.layouts if not form.blank)
+        return Comparison(self.cleaned_data["years"], told)
