@@ -23,20 +23,23 @@ def clock_of(row: models.ClockRow, *, asked: dt.date) -> Clock:
     return Clock(ClockKind(row.kind), state, row.last_on, None, row.counted_from)
 
 
-def too_late(*, on: dt.date) -> QuerySet[models.ClockRow]:
-    """Find the clocks of failures that nobody claimed in time: the day to file is long past, or where there is none, their own."""
-    return models.ClockRow.objects.filter(_given_up(on))
+def too_late(*, since: dt.date) -> QuerySet[models.ClockRow]:
+    """Find the clocks of failures that nobody claimed in time: the day to file is long past, or where there is none, their own.
+
+    What is long past lies before `since`, which is `LONG_AGO` before today.
+    """
+    return models.ClockRow.objects.filter(_given_up(since))
 
 
-def counting(*, on: dt.date) -> QuerySet[models.ClockRow]:
+def counting(*, since: dt.date) -> QuerySet[models.ClockRow]:
     """Find the clocks that somebody should know of: those of claims, and those of failures that may still be claimed."""
-    return models.ClockRow.objects.exclude(pk__in=too_late(on=on).values("pk"))
+    return models.ClockRow.objects.exclude(pk__in=too_late(since=since).values("pk"))
 
 
-def _given_up(on: dt.date) -> Q:
+def _given_up(since: dt.date) -> Q:
     filing = models.ClockRow.objects.filter(
         failure=OuterRef("failure"), terms=OuterRef("terms"), kind=ClockKind.FILE, claim=None
     )
-    filing_past = Exists(filing.filter(last_on__lt=on - LONG_AGO))
-    own_past = Q(last_on__lt=on - LONG_AGO) & ~Q(Exists(filing))
+    filing_past = Exists(filing.filter(last_on__lt=since))
+    own_past = Q(last_on__lt=since) & ~Q(Exists(filing))
     return Q(claim=None) & (Q(filing_past) | own_past)

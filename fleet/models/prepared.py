@@ -32,7 +32,7 @@ def prepared(build: Callable[P, QuerySet[Any, R]]) -> Callable[P, list[R]]:
     nothing). The function must hand them to the query as they are; it may look only whether one is None. Keyword arguments
     are part of the shape: it may do with them as it likes.
     """
-    plans: dict[Any, _Plan] = {}
+    plans = _Plans(build)
 
     @wraps(build)
     def ask(*values: P.args, **shape: P.kwargs) -> list[R]:
@@ -41,13 +41,36 @@ def prepared(build: Callable[P, QuerySet[Any, R]]) -> Callable[P, list[R]]:
             return []
         if any(isinstance(value, list) and len(value) > _MOST for value in flat):
             return list(build(*flat, **shape))
-        key = (connection.alias, connection.vendor, *map(_kind, flat), *shape.items())
-        plan = plans.get(key)
-        if plan is None:
-            plan = plans[key] = _Plan(build, flat, shape)
-        return list(plan.ask(flat))
+        return list(plans.of(flat, shape).ask(flat))
 
     return ask
+
+
+def counted(build: Callable[P, QuerySet[Any, Any]]) -> Callable[P, int]:
+    """Count the rows of a query by its values, which are as `prepared` has them; each is one value, not a collection."""
+    plans = _Plans(build)
+
+    @wraps(build)
+    def ask(*values: P.args, **shape: P.kwargs) -> int:
+        flat = list(values)
+        return plans.of(flat, shape).count(flat)
+
+    return ask
+
+
+class _Plans:
+    """The plans of one query, by the shapes it was asked in."""
+
+    def __init__(self, build: Callable[..., QuerySet[Any, Any]]) -> None:
+        self._build = build
+        self._known: dict[Any, _Plan] = {}
+
+    def of(self, flat: Collection[Any], shape: dict[str, Any]) -> "_Plan":
+        key = (connection.vendor, *map(_kind, flat), *shape.items())
+        found = self._known.get(key)
+        if found is None:
+            found = self._known[key] = _Plan(self._build, flat, shape)
+        return found
 
 
 def _flat(value: Any) -> Any:
@@ -83,14 +106,22 @@ class _Plan:
             raise TypeError(f"{build.__name__} must hand each value to its query as it is")
 
     def ask(self, flat: Collection[Any]) -> Any:
-        values = [_adapted(value) for value in _all(flat)]
-        params = tuple(param if place is None else values[place] for place, param in self._places)
+        params = self._params(flat)
         compiler = copy(self._compiler)
         compiler.connection = connection
         compiler.as_sql = lambda *_, **__: (self._sql, params)
         compiler.get_converters = lambda _: self._converters
         asked: Any = _Asked(self._found, compiler)
         return self._rows(asked)
+
+    def count(self, flat: Collection[Any]) -> int:
+        with connection.cursor() as cursor:
+            cursor.execute(f"SELECT COUNT(*) FROM ({self._sql}) counted", self._params(flat))
+            return int(cursor.fetchone()[0])
+
+    def _params(self, flat: Collection[Any]) -> tuple[Any, ...]:
+        values = [_adapted(value) for value in _all(flat)]
+        return tuple(param if place is None else values[place] for place, param in self._places)
 
 
 class _Asked:

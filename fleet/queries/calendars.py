@@ -9,7 +9,7 @@ from django.utils import timezone
 from fleet import gather, models
 from fleet.gather.calendar_links import digest_of
 from fleet.gather.claims import payer_name
-from fleet.gather.clock_rows import clock_of, counting
+from fleet.gather.clock_rows import LONG_AGO, clock_of, counting
 from fleet.models.people import Role
 from fleet.pages import calendars as pages
 from fleet.pages.jobs import moment
@@ -51,7 +51,7 @@ def calendar(*, on: dt.date, mark: Callable[[str], str], address: Callable[[str,
 
 
 def _open(*, on: dt.date) -> QuerySet[models.ClockRow]:
-    return counting(on=on).filter(last_on__isnull=False)
+    return counting(since=on - LONG_AGO).filter(last_on__isnull=False)
 
 
 def _day(

@@ -1,14 +1,16 @@
 """The clocks that run and those that were missed: as a list, and short for another page."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import compress
+from typing import Any
 
 from django.db.models import F, Q, QuerySet
 
 from fleet import gather, models
 from fleet.gather.claims import payer_name
-from fleet.gather.clock_rows import clock_of, counting, too_late
+from fleet.gather.clock_rows import LONG_AGO, clock_of, counting, too_late
+from fleet.models.prepared import counted, prepared
 from fleet.pages import claims as pages
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, unit_cell, within
 from fleet.rules import words
@@ -59,21 +61,31 @@ def rows(asked: pages.ClocksAsked, *, sort: str, on: dt.date) -> Iterator[Row]:
 
 def short(*, on: dt.date) -> pages.ShortClocks:
     """Give what the office must know today, in a fixed number of queries."""
-    missed = counting(on=on).filter(last_on__lt=on)
-    running = counting(on=on).filter(Q(last_on__gte=on) | Q(first=True))
+    missed, running = _missed(on, on - LONG_AGO), _running(on, on - LONG_AGO)
     return pages.ShortClocks(_sentences(on=on), _first(missed, on=on), _first(running, on=on), _too_late(on=on))
 
 
-def _first(found: QuerySet[models.ClockRow], *, on: dt.date) -> Listing:
+@prepared
+def _missed(on: dt.date, since: dt.date) -> QuerySet[models.ClockRow]:
+    return _ordered(counting(since=since).filter(last_on__lt=on), Sort("last_day"))[: FIRST + 1]
+
+
+@prepared
+def _running(on: dt.date, since: dt.date) -> QuerySet[models.ClockRow]:
+    return _ordered(counting(since=since).filter(Q(last_on__gte=on) | Q(first=True)), Sort("last_day"))[: FIRST + 1]
+
+
+def _first(found: Sequence[models.ClockRow], *, on: dt.date) -> Listing:
     """Show the first rows; how many there are in all is said in the sentences, here only whether the list goes on."""
-    rows = list(_rows(_ordered(found, Sort("last_day"))[: FIRST + 1], on=on))
+    rows = list(_rows(found, on=on)) if found else []
     shown = tuple(column for column in pages.CLOCK_COLUMNS if column.shown)
     kept = [column.shown for column in pages.CLOCK_COLUMNS]
     return Listing(shown, tuple(tuple(compress(row, kept)) for row in rows[:FIRST]), len(rows), Sort("last_day"))
 
 
 def _found(asked: pages.ClocksAsked, *, on: dt.date) -> QuerySet[models.ClockRow]:
-    found = too_late(on=on) if asked.which == pages.CLOCKS[2] else counting(on=on)
+    since = on - LONG_AGO
+    found = too_late(since=since) if asked.which == pages.CLOCKS[2] else counting(since=since)
     if asked.which == pages.CLOCKS[1]:
         found = found.filter(last_on__lt=on)
     if asked.payer:
@@ -121,9 +133,7 @@ def _rows(found: Iterable[models.ClockRow], *, on: dt.date) -> Iterator[Row]:
 
 def _sentences(*, on: dt.date) -> tuple[str, ...]:
     """Say what was missed, what closes this week and what must come first: one query for all of it."""
-    week = on + 7 * DAY
-    near = counting(on=on).filter(Q(last_on__lte=week) | Q(first=True)).order_by()
-    clocks = [clock_of(row, asked=on) for row in near]
+    clocks = [clock_of(row, asked=on) for row in _near(on + 7 * DAY, on - LONG_AGO)]
     return clocks_in_words(
         missed=[clock.last for clock in clocks if clock.state is ClockState.MISSED and clock.last],
         closing=[clock.last for clock in clocks if clock.state is ClockState.RUNNING and clock.last],
@@ -132,5 +142,15 @@ def _sentences(*, on: dt.date) -> tuple[str, ...]:
     )
 
 
+@prepared
+def _near(until: dt.date, since: dt.date) -> QuerySet[models.ClockRow]:
+    return counting(since=since).filter(Q(last_on__lte=until) | Q(first=True)).order_by()
+
+
 def _too_late(*, on: dt.date) -> int:
-    return too_late(on=on).values("failure", "terms").distinct().count()
+    return _lost_claims(on - LONG_AGO)
+
+
+@counted
+def _lost_claims(since: dt.date) -> QuerySet[models.ClockRow, Any]:
+    return too_late(since=since).order_by().values_list("failure", "terms").distinct()

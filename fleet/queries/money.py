@@ -10,7 +10,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from fleet import gather, models
 from fleet.gather import claims as gathered
-from fleet.gather.clock_rows import counting
+from fleet.gather.clock_rows import LONG_AGO, counting
 from fleet.gather.failures import job_of
 from fleet.gather.house import house
 from fleet.pages import money as pages
@@ -104,7 +104,7 @@ def _account(row: models.Claim) -> rules.Account:
 
 def _unclaimed(*, on: dt.date) -> int:
     """Count the failures that some payer may owe for, that nobody claimed, and for which it is not long too late."""
-    return counting(on=on).filter(claim=None).values("failure").distinct().count()
+    return counting(since=on - LONG_AGO).filter(claim=None).values("failure").distinct().count()
 
 
 def _bars(found: Sequence[rules.Recovery]) -> tuple[pages.Bar, ...]:

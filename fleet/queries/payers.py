@@ -2,7 +2,10 @@
 
 from collections.abc import Iterable, Sequence
 
+from django.db.models import QuerySet
+
 from fleet import models
+from fleet.models.prepared import prepared
 from fleet.pages import payers as pages
 from fleet.pages.lists import Cell, Link, Listing, Row, in_order, sort_of, unit_cell
 from fleet.pages.units import UnitPage
@@ -31,8 +34,13 @@ def on_page(page: UnitPage, *, by: models.User) -> pages.UnitWords:
 
 
 def _said_of(unit: int, *, by: models.User) -> tuple[pages.Said, ...]:
-    found = list(models.PayerWord.objects.filter(unit=unit).select_related("terms"))
+    found = _words(unit)
     return tuple(_said(word, ours, mine=word.by_id == by.pk) for word, ours in zip(found, _read(found), strict=True))
+
+
+@prepared
+def _words(unit: int) -> QuerySet[models.PayerWord]:
+    return models.PayerWord.objects.filter(unit=unit).select_related("terms")
 
 
 def differences(asked: pages.Asked, *, sort: str, number: int) -> pages.DifferencesPage:
@@ -57,12 +65,23 @@ def short() -> pages.ShortDifferences:
 
 
 def _standing(asked: pages.Asked) -> list[tuple[models.PayerWord, payers.Ours | None]]:
+    if asked == pages.Asked():
+        return _differing(_open())
     open_words = models.PayerWord.objects.filter(settled_on=None, unit__gone_on=None)
     if asked.payer:
         open_words = open_words.filter(terms__payer=asked.payer)
     if asked.text:
         open_words = open_words.filter(unit__system__site__customer__name__icontains=asked.text)
-    found = list(open_words.select_related("terms", "unit__system__site__customer"))
+    return _differing(list(open_words.select_related("terms", "unit__system__site__customer")))
+
+
+@prepared
+def _open() -> QuerySet[models.PayerWord]:
+    found = models.PayerWord.objects.filter(settled_on=None, unit__gone_on=None)
+    return found.select_related("terms", "unit__system__site__customer")
+
+
+def _differing(found: Sequence[models.PayerWord]) -> list[tuple[models.PayerWord, payers.Ours | None]]:
     pairs = zip(found, _read(found), strict=True)
     return [(word, ours) for word, ours in pairs if payers.differs(_plain(word), ours)]
 

@@ -10,6 +10,7 @@ from django.db.models import Count, Min, Q, QuerySet, Sum
 from fleet import gather, models
 from fleet.gather import kept, shown
 from fleet.gather.claims import payer_name
+from fleet.models.prepared import counted, prepared
 from fleet.pages import registrations as pages
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
 from fleet.queries.documents import proves
@@ -88,14 +89,24 @@ def nearest(state: str, number: int, *, on: dt.date) -> tuple[bool, tuple[Row, .
 
     They are looked for among the first rows of the index: grouping the whole queue would cost more the larger the fleet.
     """
-    found = _found(pages.Asked(state))
-    ahead = list(found.order_by(*_GROUP, "unit_id").values_list(*_GROUP)[: number * _AHEAD])
+    ahead = _ahead(state, limit=number * _AHEAD)
     keys = list(dict.fromkeys(ahead))
     first = keys[:number]
-    groups = _groups(found.filter(system__in={system for _, system, _ in first}))
+    groups = _groups_of(state, {system for _, system, _ in first})
     known = {tuple(row[name] for name in _GROUP): row for row in groups}
     more = len(keys) > number or len(ahead) == number * _AHEAD
     return more, tuple(group_rows([known[key] for key in first], on=on))
+
+
+@prepared
+def _ahead(state: str, *, limit: int) -> QuerySet[models.HoldingRow, Any]:
+    found = models.HoldingRow.objects.filter(registration=state)
+    return found.order_by(*_GROUP, "unit_id").values_list(*_GROUP)[:limit]
+
+
+@prepared
+def _groups_of(state: str, systems: Iterable[int]) -> QuerySet[models.HoldingRow, Any]:
+    return _groups(models.HoldingRow.objects.filter(registration=state, system__in=systems))
 
 
 def _sort(asked: pages.Asked, sort: str) -> Sort:
@@ -132,10 +143,10 @@ def group_rows(rows: Sequence[Mapping[str, Any]], *, on: dt.date) -> Iterator[Ro
     if not rows:
         return
     book = gather.terms_on_file()
-    named = {"unit__in": {row["sample"] for row in rows}, "terms__in": {row["terms_id"] for row in rows}}
-    kept_rows = models.HoldingRow.objects.filter(**named).values_list(*_SHOWN, named=True)
-    sample = {(row.unit_id, row.terms_id): row for row in kept_rows}
-    reminded = _reminded(row["system_id"] for row in rows)
+    samples = _samples({row["sample"] for row in rows}, {row["terms_id"] for row in rows})
+    sample = {(row.unit_id, row.terms_id): row for row in samples}
+    asked = _reminded({row["system_id"] for row in rows})
+    reminded = {(system, terms): day for system, terms, day in asked}
     for group in rows:
         row = sample[group["sample"], group["terms_id"]]
         paper = book.by_code[book.codes[row.terms_id]]
@@ -160,9 +171,15 @@ def _left(row: Any, *, on: dt.date) -> int | None:
     return int((row.deadline - on).days)
 
 
-def _reminded(systems: Iterable[int]) -> dict[tuple[int, int], dt.date]:
-    found = models.Reminder.objects.filter(system__in=list(systems)).order_by("reminded_on")
-    return {(system, terms): day for system, terms, day in found.values_list("system_id", "terms_id", "reminded_on")}
+@prepared
+def _samples(units: Iterable[int], terms: Iterable[int]) -> QuerySet[models.HoldingRow, Any]:
+    return models.HoldingRow.objects.filter(unit__in=units, terms__in=terms).values_list(*_SHOWN, named=True)
+
+
+@prepared
+def _reminded(systems: Iterable[int]) -> QuerySet[models.Reminder, Any]:
+    found = models.Reminder.objects.filter(system__in=systems).order_by("reminded_on")
+    return found.values_list("system_id", "terms_id", "reminded_on")
 
 
 def _standing(unit: facts.Unit, holding: facts.Holding, *, on: dt.date) -> Standing:
@@ -215,16 +232,28 @@ def _file_row(row: Any, system: models.System, terms: Terms, *, on: dt.date) -> 
 
 def sentences(*, on: dt.date) -> tuple[str, ...]:
     """Say what closes this week, what else is to do, and what waits."""
-    rows = models.HoldingRow.objects.order_by()
     open_states = (State.TO_DO, State.WAITING, State.SENT)
-    counted = rows.filter(registration__in=open_states).values_list("registration").annotate(n=Count("*"))
-    number = dict.fromkeys(open_states, 0) | {State(state): n for state, n in counted}
-    todo = rows.filter(registration=State.TO_DO).aggregate(
-        first=Min("deadline"), week=Count("pk", filter=Q(deadline__lte=on + WEEK))
-    )
-    week, first = todo["week"], todo["first"]
-    late = rows.filter(registration=State.MISSED, deadline__gte=on - LATELY).count()
-    return tuple(_sentences(number, week, late, first, on=on))
+    number = dict.fromkeys(open_states, 0) | {State(state): n for state, n in _open(states=open_states)}
+    week, first = next(iter(_closing(on + WEEK)), (0, None))
+    return tuple(_sentences(number, week, _missed_since(on - LATELY), first, on=on))
+
+
+@prepared
+def _open(*, states: tuple[State, ...]) -> QuerySet[models.HoldingRow, Any]:
+    found = models.HoldingRow.objects.order_by().filter(registration__in=states)
+    return found.values_list("registration").annotate(n=Count("*"))
+
+
+@prepared
+def _closing(until: dt.date) -> QuerySet[models.HoldingRow, Any]:
+    found = models.HoldingRow.objects.order_by().filter(registration=State.TO_DO).values("registration")
+    told = found.annotate(week=Count("pk", filter=Q(deadline__lte=until)), first=Min("deadline"))
+    return told.values_list("week", "first")
+
+
+@counted
+def _missed_since(day: dt.date) -> QuerySet[models.HoldingRow, Any]:
+    return models.HoldingRow.objects.filter(registration=State.MISSED, deadline__gte=day).values_list("deadline")
 
 
 def _sentences(

@@ -3,11 +3,12 @@
 import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
 
-from django.db.models import Count, Q, Sum
+from django.db.models import Count, Q, QuerySet, Sum
 from django.utils import timezone
 
 from fleet import models
 from fleet.gather import statements as gathered
+from fleet.models.prepared import counted
 from fleet.pages import statements as pages
 from fleet.pages.lists import Cell, Link, Listing, Row, in_order, sort_of
 from fleet.rules.claims import ZERO
@@ -26,7 +27,12 @@ def page(*, sort: str, number: int) -> pages.StatementsPage:
 
 def left_to_decide() -> int:
     """Count the credits that a person must still decide."""
-    return models.StatementLine.objects.filter(state="open").count()
+    return _open_lines()
+
+
+@counted
+def _open_lines() -> QuerySet[models.StatementLine, int]:
+    return models.StatementLine.objects.filter(state="open").order_by().values_list("pk", flat=True)
 
 
 def rows(*, sort: str) -> Iterable[Row]:

@@ -8,6 +8,7 @@ from django.db.models import BigIntegerField, Count, F, Min, Q, QuerySet, Sum, V
 from django.db.models.expressions import Combinable
 
 from fleet import models
+from fleet.models.prepared import counted, prepared
 from fleet.pages import wanted as pages
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
 from fleet.rules import words
@@ -46,8 +47,7 @@ def rows(asked: pages.Asked, *, sort: str) -> Iterator[Row]:
 
 def short() -> pages.ShortWanted:
     """Give the few facts that are worth most."""
-    grouped = _grouped(pages.Asked(), Sort("worth_days", falling=True))
-    found = list(grouped[:SHORT])
+    found = _worth_most(number=SHORT)
     wishes = (
         pages.Wish(
             pages.TITLES[row["fact"]],
@@ -59,6 +59,11 @@ def short() -> pages.ShortWanted:
         for row, line in zip(found, _rows(found), strict=True)
     )
     return pages.ShortWanted(_count(pages.Asked()), tuple(wishes))
+
+
+@prepared
+def _worth_most(*, number: int) -> QuerySet[models.FactRow, Any]:
+    return _grouped(pages.Asked(), Sort("worth_days", falling=True))[:number]
 
 
 def undo(change: int, *, by: models.User) -> pages.Undo | None:
@@ -86,9 +91,27 @@ def _found(asked: pages.Asked) -> QuerySet[models.FactRow]:
 
 def _count(asked: pages.Asked) -> int:
     """Count the rows of the list: one for each fact of a site, whatever units ask for it, and of a unit."""
-    found = _found(asked)
-    of_sites = found.filter(site__isnull=False).values("site", "fact").distinct().count()
-    return of_sites + found.filter(site__isnull=True).count()
+    if asked == pages.Asked():
+        return _of_all_sites() + _of_all_units()
+    return _of_sites(asked).count() + _of_units(asked).count()
+
+
+@counted
+def _of_all_sites() -> QuerySet[models.FactRow, Any]:
+    return _of_sites(pages.Asked())
+
+
+@counted
+def _of_all_units() -> QuerySet[models.FactRow, Any]:
+    return _of_units(pages.Asked())
+
+
+def _of_sites(asked: pages.Asked) -> QuerySet[models.FactRow, Any]:
+    return _found(asked).filter(site__isnull=False).values_list("site", "fact").distinct()
+
+
+def _of_units(asked: pages.Asked) -> QuerySet[models.FactRow, Any]:
+    return _found(asked).filter(site__isnull=True).values_list("site")
 
 
 def _grouped(asked: pages.Asked, sort: Sort) -> QuerySet[models.FactRow, Any]:
@@ -136,11 +159,8 @@ def _customer(sort: Sort) -> Combinable:
 def _rows(found: Iterable[Any]) -> Iterator[Row]:
     """Write rows out, with the names of their units and sites."""
     found = list(found)
-    with_customer = models.Site.objects.select_related("customer")
-    sites = with_customer.in_bulk([row["site"] for row in found if row["site"] is not None])
-    units = models.Unit.objects.select_related("system__site__customer").in_bulk(
-        [row["first_unit"] for row in found if row["site"] is None]
-    )
+    sites = {site.pk: site for site in _sites({row["site"] for row in found if row["site"] is not None})}
+    units = {unit.pk: unit for unit in _units({row["first_unit"] for row in found if row["site"] is None})}
     for row in found:
         if row["site"] is None:
             unit = units[row["first_unit"]]
@@ -164,6 +184,16 @@ def _rows(found: Iterable[Any]) -> Iterator[Row]:
             Cell(row["worth"]),
             Cell(pages.kinds(row["fact"], tuple(row[kind] for kind in words.KINDS))),
         )
+
+
+@prepared
+def _sites(keys: Iterable[int]) -> QuerySet[models.Site]:
+    return models.Site.objects.filter(pk__in=keys).select_related("customer")
+
+
+@prepared
+def _units(keys: Iterable[int]) -> QuerySet[models.Unit]:
+    return models.Unit.objects.filter(pk__in=keys).select_related("system__site__customer")
 
 
 def _period(row: Any) -> str:
