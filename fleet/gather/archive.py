@@ -98,7 +98,7 @@ def _plain(value: Any) -> str:
 
 def rows_in(table: type[models.Model], lines: IO[bytes]) -> Iterator[models.Model]:
     """Read rows back; raises Refused where the columns are others."""
-    fields = {field.column: field for field in columns(table)}
+    fields = {str(field.column): field for field in columns(table)}
     told = json.loads(lines.readline() or b"[]")
     if sorted(told) != sorted(fields):
         raise Refused(f"{table._meta.db_table}: the columns of the backup are others than those of the database.")

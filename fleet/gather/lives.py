@@ -66,7 +66,7 @@ class Company:
 
 def company(asked: Asked, *, on: dt.date, group: Group | None = None) -> Company:
     """Read units, their failures and what is kept of their coverage, each in one pass, by unit."""
-    recorded_from = _recorded_from()
+    whole_since = recorded_from()
     sorts = _Sorts(terms_on_file())
     failures = _failures(asked, on=on)
     covered = _Covered(sorts, on=on)
@@ -82,9 +82,9 @@ def company(asked: Asked, *, on: dt.date, group: Group | None = None) -> Company
         if start > on or not _of_year(asked, start):
             continue
         units += 1
-        unfailed = _life(start, row.gone_on, (), recorded_from, on)
+        unfailed = _life(start, row.gone_on, (), whole_since, on)
         failed = {
-            name: _life(start, row.gone_on, (day,), recorded_from, on) for name, day in failures.get(row.pk, {}).items()
+            name: _life(start, row.gone_on, (day,), whole_since, on) for name, day in failures.get(row.pk, {}).items()
         }
         whole.note(unfailed, failed)
         if group is not None:
@@ -95,7 +95,8 @@ def company(asked: Asked, *, on: dt.date, group: Group | None = None) -> Company
     return Company(whole, dict(groups), dict(ahead), sorts.of, span, units, without_start)
 
 
-def _recorded_from() -> dt.date | None:
+def recorded_from() -> dt.date | None:
+    """Give the day since which failures are surely on file, if somebody said."""
     return models.House.objects.values_list("record_complete_from", flat=True).first()
 
 

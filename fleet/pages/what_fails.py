@@ -2,6 +2,7 @@
 
 import datetime as dt
 from dataclasses import dataclass
+from decimal import Decimal
 from enum import StrEnum
 
 from fleet.pages.chart import Chart
@@ -91,14 +92,26 @@ class Step:
     high: float | None
 
 
-STEPS = (
-    Column("years", "Years", "number"),
-    Column("at_risk", "At risk", "number"),
-    Column("failed", "Failed", "number"),
-    Column("survival", "Left, %", "number"),
-    Column("low", "At least, %", "number"),
-    Column("high", "At most, %", "number"),
-)
+@dataclass(frozen=True, slots=True)
+class StepLine:
+    """One step of a curve as its table shows it, in percent."""
+
+    years: Decimal | None
+    at_risk: int
+    failed: int
+    survival: Decimal | None
+    low: Decimal | None
+    high: Decimal | None
+
+
+def columns(asked: Asked) -> tuple[Column, ...]:
+    """Give the list's columns: of components, or of what one component's failures are told apart by."""
+    return GROUPS[Group(asked.group)] if asked.component else COMPONENTS
+
+
+def usual(asked: Asked) -> str:
+    """Give the list's usual sort."""
+    return "year" if asked.component and asked.group == Group.YEAR else "-failures"
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,11 +120,9 @@ class WhatFailsPage:
 
     asked: Asked
     on: dt.date
-    recorded_from: dt.date | None
     units: int
-    without_start: int
     sentences: tuple[str, ...]
     listing: Listing
     chart: Chart | None = None
-    steps: Listing | None = None
+    steps: tuple[StepLine, ...] = ()
     convention: str = ""

@@ -1,6 +1,7 @@
 """Drawings on paper: bars under their words, and lines over years."""
 
 from collections.abc import Sequence
+from typing import Any
 
 from reportlab.graphics.shapes import Drawing, PolyLine, Rect, String
 from reportlab.graphics.shapes import Line as Stroke
@@ -11,7 +12,7 @@ from fleet.pages.money import WIDE, Bar
 from fleet.papers.drawing import QUIET, RULE, font
 
 _INK = colors.HexColor("#27515f")
-_DASHES: tuple[list[float] | None, ...] = (None, [6, 3], [1.5, 2.5], [8, 2.5, 1.5, 2.5])
+_DASHES: tuple[Any, ...] = (None, [6, 3], [1.5, 2.5], [8, 2.5, 1.5, 2.5])
 
 
 def bars(told: Sequence[Bar], width: float) -> Drawing:
@@ -23,9 +24,8 @@ def bars(told: Sequence[Bar], width: float) -> Drawing:
         drawing.add(String(0, y + 1, _short(bar.name, name), fontName=font(), fontSize=8.5))
         for piece in bar.pieces:
             room = width - name - words
-            drawing.add(
-                Rect(name + piece.x / WIDE * room, y, piece.width / WIDE * room, 8, fillColor=_INK, strokeColor=None)
-            )
+            solid: dict[str, Any] = {"fillColor": _INK, "strokeColor": None}
+            drawing.add(Rect(name + piece.x / WIDE * room, y, piece.width / WIDE * room, 8, **solid))
         drawing.add(String(width, y + 1, bar.words, fontName=font(), fontSize=8.5, textAnchor="end"))
     return drawing
 

@@ -1,10 +1,16 @@
 """What fails and when: rates, curves and what to expect, of all units or of some."""
 
 import datetime as dt
+from collections.abc import Sequence
+from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
+from fleet import models
 from fleet.gather import lives
-from fleet.pages.what_fails import Asked, Found, Step
+from fleet.pages import what_fails as pages
+from fleet.pages.chart import Chart, Line, Tick, stairs, steps
+from fleet.pages.lists import Cell, Link, Listing, Row, sort_of
+from fleet.pages.what_fails import Asked, Found, Group, Step
 from fleet.rules import survival, words
 from fleet.rules.survival import Convention, Life, NoFit
 from fleet.rules.wording import failing as wording
@@ -98,3 +104,136 @@ def told(one: Found) -> dict[str, Any]:
 
 def _rounded(value: float | None) -> float | None:
     return None if value is None else round(value, 9)
+
+
+# ------------------------------------------------------------------------------------------------- for a page
+
+
+def page(asked: Asked, *, sort: str, number: int, on: dt.date) -> pages.WhatFailsPage:
+    """Show every component, or one of them with its curve and what its failures are told apart by."""
+    group = Group(asked.group) if asked.component else None
+    company = lives.company(asked, on=on, group=group)
+    found = _found(company, asked)
+    columns = pages.columns(asked)
+    rows = _groups(company, asked.component) if group is not None else _components(found)
+    listing = Listing.cut(columns, rows, sort_of(sort, columns, otherwise=pages.usual(asked)), number)
+    recorded_from = lives.recorded_from()
+    one = found[0] if asked.component else None
+    return pages.WhatFailsPage(
+        asked=asked,
+        on=on,
+        units=company.units,
+        sentences=tuple(
+            filter(
+                None,
+                (
+                    _watched(company, recorded_from),
+                    *((one.sentence, one.fit, wording.expected(one.expected, one.outside)) if one else _most(found)),
+                ),
+            )
+        ),
+        listing=listing,
+        chart=_chart(one) if one and one.curve else None,
+        steps=tuple(_line(step) for step in one.curve) if one else (),
+        convention=wording.convention(CONVENTION),
+    )
+
+
+def rows(asked: Asked, *, on: dt.date) -> list[Row]:
+    """Give every row of the list."""
+    group = Group(asked.group) if asked.component else None
+    company = lives.company(asked, on=on, group=group)
+    return _groups(company, asked.component) if group is not None else _components(_found(company, asked))
+
+
+def makers() -> tuple[str, ...]:
+    """List the makers of units on file, each as most often written."""
+    named = models.Unit.objects.order_by("maker").values_list("maker", flat=True).distinct()
+    return tuple({words.key(maker): maker for maker in named}.values())
+
+
+def _watched(company: lives.Company, recorded_from: dt.date | None) -> str:
+    return wording.watched(company.units, company.without_start, recorded_from)
+
+
+def _most(found: Sequence[Found]) -> tuple[str, ...]:
+    """Say in sentences what fails most, and what is expected in all."""
+    failing = sorted((one for one in found if one.failures), key=lambda one: (-one.failures, one.component))
+    expected = sum(one.expected or 0 for one in found)
+    outside = sum(one.outside or 0 for one in found)
+    return (
+        wording.most([(one.component, one.failures) for one in failing[:3]]),
+        wording.expected(expected, outside) if failing else "",
+    )
+
+
+def _components(found: Sequence[Found]) -> list[Row]:
+    return [
+        (
+            Cell(one.component, Link("what_fails_of", words.COMPONENTS.index(one.component))),
+            *_figures(one.unit_years, one.failures, one.rate, one.low, one.high),
+            Cell(_places(one.expected, 1)),
+            Cell(_places(one.outside, 1)),
+        )
+        for one in found
+    ]
+
+
+def _groups(company: lives.Company, component: str) -> list[Row]:
+    found = []
+    for name, watched in company.groups.items():
+        told = watched.lives(component)
+        exposure, failures = survival.exposure(told), _failures(told)
+        rate = survival.rate(failures, exposure)
+        values = (None, None, None) if rate is None else tuple(map(_a_year, (rate.value, rate.low, rate.high)))
+        found.append((Cell(name or "not recorded"), *_figures(survival.years(exposure), failures, *values)))
+    return found
+
+
+def _figures(
+    unit_years: float, failures: int, rate: float | None, low: float | None, high: float | None
+) -> tuple[Cell, ...]:
+    each = (None if one is None else one * 100 for one in (rate, low, high))
+    return (Cell(_places(unit_years, 1)), Cell(failures), *(Cell(_places(one, 2)) for one in each))
+
+
+def _places(value: float | None, places: int) -> Decimal | None:
+    return None if value is None else Decimal(value).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
+
+
+def _line(step: Step) -> pages.StepLine:
+    percent = (None if one is None else _places(one * 100, 1) for one in (step.survival, step.low, step.high))
+    years = _places(step.years, 2)
+    return pages.StepLine(years, step.at_risk, step.failed, *percent)
+
+
+def _chart(one: Found) -> Chart:
+    """Draw what is left at each age, with its limits; a long curve is thinned, which no eye sees."""
+    steps_ = one.curve if len(one.curve) <= _DRAWN else one.curve[:: len(one.curve) // _DRAWN + 1] + one.curve[-1:]
+    across = steps(steps_[-1].years)
+    longest = across[-1]
+    floor = _floor(steps_)
+
+    def spot(step: Step, left: float) -> tuple[float, float]:
+        return step.years / longest, max(0.0, (left - floor) / (1 - floor))
+
+    new = (0.0, 1.0)
+    until = steps_[-1].years / longest
+    limited = [(step, step.low, step.high) for step in steps_ if step.low is not None and step.high is not None]
+    upper = list(stairs([new, *(spot(step, high) for step, _, high in limited)], until))
+    lower = list(stairs([new, *(spot(step, low) for step, low, _ in limited)], until))
+    last = steps_[-1]
+    return Chart(
+        title=f"Left without a failure of the {one.component}, by age",
+        words=f"{last.survival:.0%} are left at {last.years:.1f} years.",
+        x=tuple(Tick(year / longest, f"{year:g}") for year in across),
+        y=tuple(Tick(share, f"{(floor + share * (1 - floor)) * 100:.0f} %") for share in (0.0, 0.25, 0.5, 0.75, 1.0)),
+        lines=(Line(one.component, tuple(stairs([new, *(spot(step, step.survival) for step in steps_)], until))),),
+        around=(*upper, *reversed(lower)),
+    )
+
+
+def _floor(told: Sequence[Step]) -> float:
+    """Begin the axis where there is something to see: at nothing, half, or four fifths."""
+    lowest = min(step.survival if step.low is None else step.low for step in told)
+    return next(floor for floor in (0.8, 0.6, 0.0) if lowest >= floor)

@@ -367,7 +367,7 @@ class _Profile:
         self._logs = math.fsum(count * math.log(one.left / self.longest) for one, count in lives.items() if one.failed)
 
     def _sum(self, shape: float, power: int) -> float:
-        return sum(map(mul, self._weighed[power], map(math.exp, [shape * log for log in self._ages])))
+        return float(sum(map(mul, self._weighed[power], map(math.exp, [shape * log for log in self._ages]))))
 
     def likelihood(self, shape: float) -> float:
         """The log-likelihood, in the scaled ages."""

@@ -33,6 +33,7 @@ from fleet.web.views import (
     visits,
     waiting,
     wanted,
+    what_fails,
     write_ups,
 )
 
@@ -155,6 +156,8 @@ urlpatterns = [
     path("write-ups/<int:pk>", write_ups.write_up, name="write_up"),
     path("layouts", layouts.layouts, name="layouts"),
     path("layouts/paper", layouts.layouts_paper, name="layouts_paper"),
+    path("what-fails", what_fails.what_fails, name="what_fails"),
+    path("what-fails/<int:pk>", what_fails.what_fails_of, name="what_fails_of"),
     path("coverage-ending", ending.ending, name="ending"),
     path("facts-wanted", wanted.wanted, name="wanted"),
     path("facts-wanted/fill", wanted.wanted_fill, name="wanted_fill"),

@@ -1,7 +1,10 @@
 """What fails and when, in plain English: a rate with its limits, how limits were found, and why there is no fit."""
 
+import datetime as dt
+from collections.abc import Sequence
 from typing import assert_never
 
+from fleet.rules.dates import in_words
 from fleet.rules.survival import (
     FEWEST_FOR_WEIBULL,
     Convention,
@@ -11,6 +14,7 @@ from fleet.rules.survival import (
     Weibull,
     years,
 )
+from fleet.rules.wording.names import component, listed
 
 _HUNDRED_YEARS = 36525
 
@@ -58,3 +62,44 @@ def fit(found: Weibull | NoFit, *, failures: int) -> str:
             return "No fit: the ages at failure lie too close together."
         case _ as never:
             assert_never(never)
+
+
+def watched(units: int, without_start: int, recorded_from: dt.date | None) -> str:
+    """Write whom the figures are about.
+
+    >>> watched(3, 1, dt.date(2020, 1, 1))
+    '3 units are watched, from 1 January 2020, since which failures are surely on file; 1 more has no start on file.'
+    """
+    one = "1 unit is watched" if units == 1 else f"{units:,} units are watched"
+    since = (
+        "" if recorded_from is None else f", from {in_words(recorded_from)}, since which failures are surely on file"
+    )
+    left = (
+        f"; {without_start:,} more {'has' if without_start == 1 else 'have'} no start on file" if without_start else ""
+    )
+    return f"{one}{since}{left}."
+
+
+def most(failing: Sequence[tuple[str, int]]) -> str:
+    """Write what failed most often.
+
+    >>> most([("indoor coil", 12), ("sensor", 1)])
+    'What failed most: the indoor coil (12) and the sensor (1).'
+    """
+    if not failing:
+        return "No failure that counts is on file."
+    return f"What failed most: {listed(f'{component(name)} ({count:,})' for name, count in failing)}."
+
+
+def expected(failures: float | None, outside: float | None) -> str:
+    """Write what is to be expected of today's units.
+
+    >>> expected(3.84, 1.94)
+    "Expected of today's units in the next 12 months: 3.8 failures, of which 1.9 outside every coverage."
+    """
+    if failures is None or outside is None:
+        return ""
+    return (
+        f"Expected of today's units in the next 12 months: {failures:,.1f} failures, of which {outside:,.1f} outside every"
+        " coverage."
+    )
