@@ -27,7 +27,10 @@ def page(asked: pages.Asked, *, sort: str, number: int, undo: pages.Undo | None 
     count = _count(asked)
     number = within(number, count)
     first = (number - 1) * PER_PAGE
-    found = list(_grouped(asked, chosen)[first : first + PER_PAGE])
+    if asked == pages.Asked() and not first:
+        found = _first(sort=chosen, number=PER_PAGE)
+    else:
+        found = list(_grouped(asked, chosen)[first : first + PER_PAGE])
     return pages.WantedPage(
         asked=asked,
         listing=Listing(pages.COLUMNS, tuple(_rows(found)), count, chosen, number),
@@ -47,7 +50,7 @@ def rows(asked: pages.Asked, *, sort: str) -> Iterator[Row]:
 
 def short() -> pages.ShortWanted:
     """Give the few facts that are worth most."""
-    found = _worth_most(number=SHORT)
+    found = _first(sort=Sort("worth_days", falling=True), number=SHORT)
     wishes = (
         pages.Wish(
             pages.TITLES[row["fact"]],
@@ -62,8 +65,8 @@ def short() -> pages.ShortWanted:
 
 
 @prepared
-def _worth_most(*, number: int) -> QuerySet[models.FactRow, Any]:
-    return _grouped(pages.Asked(), Sort("worth_days", falling=True))[:number]
+def _first(*, sort: Sort, number: int) -> QuerySet[models.FactRow, Any]:
+    return _grouped(pages.Asked(), sort)[:number]
 
 
 def undo(change: int, *, by: models.User) -> pages.Undo | None:
