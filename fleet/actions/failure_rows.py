@@ -34,11 +34,11 @@ def read(
         if _any(told, "value", "reading"):
             told = _usual_measure(told)
             row = models.Reading(unit_id=failure.unit_id, on=failure.failed_on or on, by=by)
-            _fill(row, told, _reading(told), f"measured-{number}", rows, faults)
+            _fill(row, told, reading_columns(told), f"measured-{number}", rows, faults)
     for number, told in enumerate(weighed):
         if _any(told, "ounces", "move"):
             entry = models.RefrigerantEntry(system_id=failure.unit.system_id, on=day, by=by)
-            _fill(entry, told, _ENTRY, f"weighed-{number}", rows, faults)
+            _fill(entry, told, ENTRY, f"weighed-{number}", rows, faults)
     return rows, faults
 
 
@@ -100,7 +100,7 @@ def _refused(row: Model) -> dict[str, str]:
     return {}
 
 
-def _reading(told: Told) -> dict[str, columns.Column]:
+def reading_columns(told: Told) -> dict[str, columns.Column]:
     """Say how a reading is read: its value within what its measure can be, outside of which it is a slip of the pen."""
     measures = {measure.unit: measure for measure in readings.READINGS.get(told.get("reading", "").strip(), ())}
     found = measures.get(told.get("measure", "").strip()) or next(iter(measures.values()), None)
@@ -131,7 +131,7 @@ def _number(measure: readings.Measure | None) -> columns.Column:
     return columns.Column(plain, Decimal)
 
 
-_ENTRY = {
+ENTRY = {
     "move": columns.choice(_MOVES),
     "refrigerant": columns.text(30),
     "ounces": columns.decimal(7, 2),

@@ -63,7 +63,10 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """One component: unit-years, failures and what comes of them, as the rules worked it out; rates are for a year."""
+    """One component: unit-years, failures and what comes of them, as the rules worked it out; rates are for a year.
+
+    `longest` is the greatest age that was watched.
+    """
 
     component: str
     unit_years: float
@@ -76,6 +79,7 @@ class Found:
     scale: float | None
     expected: float | None
     outside: float | None
+    longest: float
     sentence: str
     fit: str
 

@@ -50,6 +50,7 @@ def _one(component: str, company: lives.Company) -> Found:
         scale=None if fitted is None else fitted.scale / _YEAR,
         expected=None if expected is None else expected.failures,
         outside=None if expected is None else expected.outside,
+        longest=survival.years(max((life.left for life in watched), default=0)),
         sentence="" if rate is None else wording.rate(rate),
         fit=wording.fit(fit, failures=failures),
     )
@@ -128,7 +129,11 @@ def page(asked: Asked, *, sort: str, number: int, on: dt.date) -> pages.WhatFail
                 None,
                 (
                     _watched(company, recorded_from),
-                    *((one.sentence, one.fit, wording.expected(one.expected, one.outside)) if one else _most(found)),
+                    *(
+                        (wording.of(one.component, one.sentence), one.fit, wording.expected(one.expected, one.outside))
+                        if one
+                        else _most(found)
+                    ),
                 ),
             )
         ),
@@ -210,7 +215,7 @@ def _line(step: Step) -> pages.StepLine:
 def _chart(one: Found) -> Chart:
     """Draw what is left at each age, with its limits; a long curve is thinned, which no eye sees."""
     steps_ = one.curve if len(one.curve) <= _DRAWN else one.curve[:: len(one.curve) // _DRAWN + 1] + one.curve[-1:]
-    across = steps(steps_[-1].years)
+    across = steps(one.longest)
     longest = across[-1]
     floor = _floor(steps_)
 
@@ -218,7 +223,7 @@ def _chart(one: Found) -> Chart:
         return step.years / longest, max(0.0, (left - floor) / (1 - floor))
 
     new = (0.0, 1.0)
-    until = steps_[-1].years / longest
+    until = one.longest / longest
     limited = [(step, step.low, step.high) for step in steps_ if step.low is not None and step.high is not None]
     upper = list(stairs([new, *(spot(step, high) for step, _, high in limited)], until))
     lower = list(stairs([new, *(spot(step, low) for step, low, _ in limited)], until))

@@ -25,7 +25,7 @@ class Place:
 _LOOKED_UP = (
     "unit", "answer", "unit_documents", "unit_payers", "site", "site_documents", "customer", "unit_correct", "unit_changes",
     "unit_merge", "unit_life", "site_correct", "site_changes", "site_merge", "customer_correct", "customer_changes",
-    "customer_merge", "site_contacts", "contact", "contact_add", "sold",
+    "customer_merge", "refrigerant", "refrigerant_entry", "site_contacts", "contact", "contact_add", "sold",
 )  # fmt: skip
 
 # Every place, under the heading that it stands under in the menu. A new one is one line. Who is offered it follows from the

@@ -14,7 +14,7 @@ from fleet.rules.survival import (
     Weibull,
     years,
 )
-from fleet.rules.wording.names import component, listed
+from fleet.rules.wording.names import component, listed, lower, upper
 
 _HUNDRED_YEARS = 36525
 
@@ -89,6 +89,15 @@ def most(failing: Sequence[tuple[str, int]]) -> str:
     if not failing:
         return "No failure that counts is on file."
     return f"What failed most: {listed(f'{component(name)} ({count:,})' for name, count in failing)}."
+
+
+def of(name: str, sentence: str) -> str:
+    """Say what a sentence is about; nothing where there is none.
+
+    >>> of("indoor coil", "No failure in 100.0 unit-years.")
+    'The indoor coil: no failure in 100.0 unit-years.'
+    """
+    return f"{upper(component(name))}: {lower(sentence)}" if sentence else ""
 
 
 def expected(failures: float | None, outside: float | None) -> str:

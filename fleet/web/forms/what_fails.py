@@ -34,7 +34,13 @@ class WhatFailsForm(ListForm):
     maker = forms.ChoiceField(required=False)
     model = search_field("Model has")
     year = forms.IntegerField(required=False, min_value=1950, max_value=2200, label="Started in the year")
-    every_cause = forms.BooleanField(required=False, label="Of whatever cause")
+    every_cause = forms.TypedChoiceField(
+        required=False,
+        label="Failures",
+        choices=[("", "of the component itself"), ("all", "of every cause")],
+        coerce=bool,
+        empty_value=False,  # type: ignore[arg-type]
+    )
 
     field_order = ["component", "group", "kind", "maker", "model", "year", "every_cause", "sort", "page"]
 
