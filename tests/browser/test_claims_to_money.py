@@ -82,7 +82,7 @@ def test_a_failure_on_a_phone_ends_in_the_owner_s_figures(unit, phone: Page, des
     take_step(desk, "A credit came", "277.00", "2026-02-28")
     expect(desk.locator("p.lead")).to_contain_text("$277.00 was credited and $100.00 is still out")
     desk.goto("/money")
-    expect(desk.locator("p.lead")).to_contain_text("of $377.00 that could be claimed, $277.00 came back: 73 %.")
+    expect(desk.locator("p.lead")).to_contain_text("of $377.00 that could be claimed, $277.00 came back: 73%.")
     expect(desk.locator("p.lead")).to_contain_text("$100.00 is out on 1 claim.")
     desk.goto(f"/claims/{claim.pk}")
     take_step(desk, "A credit came", "100.00", "2026-03-02")
@@ -91,7 +91,7 @@ def test_a_failure_on_a_phone_ends_in_the_owner_s_figures(unit, phone: Page, des
 
     log_in(desk, "owner")
     desk.goto("/money")
-    expect(desk.locator("p.lead")).to_contain_text("of $377.00 that could be claimed, $377.00 came back: 100 %.")
+    expect(desk.locator("p.lead")).to_contain_text("of $377.00 that could be claimed, $377.00 came back: 100%.")
     expect(desk.locator("p.lead")).to_contain_text("Nothing is out.")
     # Two hours and a half at 85.00 are 212.50; the payer pays 72.00 + 1.25 x 88.00 = 182.00.
     expect(desk.get_by_text("payers should pay $30.50 less than that.")).to_be_visible()

@@ -263,8 +263,8 @@ def test_bands_of_days():
 @pytest.mark.parametrize(
     ("claimable", "recovered", "text"),
     [
-        ("1300.00", "550.00", "Of $1,300.00 that could be claimed, $550.00 came back: 42 %."),
-        ("200.00", "1.00", "Of $200.00 that could be claimed, $1.00 came back: 1 %."),
+        ("1300.00", "550.00", "Of $1,300.00 that could be claimed, $550.00 came back: 42%."),
+        ("200.00", "1.00", "Of $200.00 that could be claimed, $1.00 came back: 1%."),
         ("0", "0", "Nothing could be claimed; $0.00 came back."),
     ],
 )

@@ -48,7 +48,7 @@ def test_what_came_back_of_what_could_be_claimed(django_assert_num_queries):
     found = page()
     # 1,131.00 in all; 220.00 of it is 19.45 %.
     assert found.sentences[0] == (
-        "For failures since 2 March 2025: of $1,131.00 that could be claimed, $220.00 came back: 19 %."
+        "For failures since 2 March 2025: of $1,131.00 that could be claimed, $220.00 came back: 19%."
     )
     assert found.sentences[1] == "$277.00 is out on 1 claim."
     row = ("Northrill", 3, Decimal("1131.00"), Decimal("220.00"), Decimal("277.00"), Decimal("377.00"), 19)
@@ -60,7 +60,7 @@ def test_what_came_back_of_what_could_be_claimed(django_assert_num_queries):
         )
     ]  # fmt: skip
     (bar,) = found.by_payer
-    assert bar.words == "Of $1,131.00 that could be claimed, $220.00 came back: 19 %."
+    assert bar.words == "Of $1,131.00 that could be claimed, $220.00 came back: 19%."
     assert [(piece.sort, piece.x, piece.width) for piece in bar.pieces] == [
         ("came", 0, 194), ("out", 194, 244), ("lost", 438, 333),
     ]  # fmt: skip
@@ -163,7 +163,7 @@ def test_the_owner_and_the_office_see_it_and_a_technician_does_not():
     claimed.approved(claimed.failure(unit(), "2026-02-01"), "377.00")
     for role in ("owner", "office"):
         text = company.as_role(role).get("/money").content.decode()
-        assert "For failures since 2 March 2025: of $377.00 that could be claimed, $0.00 came back: 0 %." in text
+        assert "For failures since 2 March 2025: of $377.00 that could be claimed, $0.00 came back: 0%." in text
         assert "style=" not in text
     assert company.as_role("technician").get("/money").status_code == 403
 

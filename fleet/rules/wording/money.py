@@ -97,14 +97,14 @@ def recovery(found: Recovery) -> str:
     """Write what came back of what could have been credited.
 
     >>> recovery(Recovery("maker", 3, Decimal("1300.00"), Decimal("550.00"), Decimal(0), Decimal("700.00")))
-    'Of $1,300.00 that could be claimed, $550.00 came back: 42 %.'
+    'Of $1,300.00 that could be claimed, $550.00 came back: 42%.'
     """
     if found.share is None:
         return f"Nothing could be claimed; {dollars(found.recovered)} came back."
     share = (Decimal(found.share.numerator) * 100 / Decimal(found.share.denominator)).quantize(
         Decimal(1), ROUND_HALF_UP
     )
-    return f"Of {dollars(found.claimable)} that could be claimed, {dollars(found.recovered)} came back: {share} %."
+    return f"Of {dollars(found.claimable)} that could be claimed, {dollars(found.recovered)} came back: {share}%."
 
 
 def missed(found: Missed) -> str:
@@ -120,7 +120,7 @@ def in_all(found: Recovery, *, since: dt.date) -> str:
     """Write what came back in all since a day.
 
     >>> in_all(Recovery("", 3, Decimal("1300.00"), Decimal("550.00"), Decimal(0), Decimal(0)), since=dt.date(2026, 3, 1))
-    'For failures since 1 March 2026: of $1,300.00 that could be claimed, $550.00 came back: 42 %.'
+    'For failures since 1 March 2026: of $1,300.00 that could be claimed, $550.00 came back: 42%.'
     """
     return f"For failures since {in_words(since)}: {lower(recovery(found))}"
 
