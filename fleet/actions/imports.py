@@ -156,7 +156,7 @@ def stop_work(*, job: models.Job, by: models.User, at: dt.datetime) -> str:
 def drop(*, imported: models.Import) -> None:
     """Forget a file that was not taken."""
     with transaction.atomic():
-        row = models.Import.objects.select_for_update().select_related("job").get(pk=imported.pk)
+        row = models.Import.objects.select_for_update(of=("self",)).select_related("job").get(pk=imported.pk)
         if row.state == "taken" or _is_under_way(row):
             raise Refused("It was taken meanwhile, or is being worked on.")
         row.delete()

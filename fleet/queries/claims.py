@@ -12,6 +12,7 @@ from fleet.gather.failures import job_of
 from fleet.gather.house import house
 from fleet.pages import claims as pages
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, unit_cell, within
+from fleet.queries.ordering import order_of
 from fleet.rules import money, wording, words
 from fleet.rules.claims import OVER, ZERO, Standing, State
 from fleet.rules.dates import DAY, in_words
@@ -101,9 +102,7 @@ def _texts(text: str) -> Q:
 
 
 def _ordered(found: QuerySet[models.Claim], sort: Sort) -> QuerySet[models.Claim]:
-    falling = "-" if sort.falling else ""
-    names = _ORDER[sort.name]
-    ordered = found.order_by(*(f"{falling}{name}" for name in names))
+    ordered = found.order_by(*order_of(_ORDER[sort.name], falling=sort.falling, may_be_none=("filed_on",)))
     return ordered.select_related("failure__unit__system__site__customer")
 
 

@@ -13,6 +13,7 @@ from fleet import models
 from fleet.gather.care import care_sheet
 from fleet.pages import due as pages
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, unit_cell, within
+from fleet.queries.ordering import order_of
 from fleet.rules import care, words
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import DAY, add_months, in_words
@@ -174,9 +175,9 @@ def _count(found: QuerySet[models.DueRow], listed: str) -> int:
 
 
 def _ordered(found: QuerySet[models.DueRow], listed: str, sort: Sort, *, on: dt.date) -> QuerySet[models.DueRow, Any]:
-    falling = "-" if sort.falling else ""
     if listed == "each due":
-        return found.order_by(*(f"{falling}{name}" for name in _ORDER[sort.name])).values_list(*_FIELDS, named=True)
+        by = order_of(_ORDER[sort.name], falling=sort.falling, may_be_none=("last_done",))
+        return found.order_by(*by).values_list(*_FIELDS, named=True)
     if listed == "by month":
         found = found.annotate(month=TruncMonth("due_on"))
     late = Q(late_after__lt=on) & (Q(not_before=None) | Q(not_before__lte=on))
@@ -188,6 +189,7 @@ def _ordered(found: QuerySet[models.DueRow], listed: str, sort: Sort, *, on: dt.
         total_price=Sum("price"),
     )
     name = {"minutes": "total_minutes", "price": "total_price"}.get(sort.name, sort.name)
+    falling = "-" if sort.falling else ""
     return grouped.order_by(f"{falling}{_GROUP_ORDER.get(name, name)}", *_GROUP[listed])
 
 

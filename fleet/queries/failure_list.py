@@ -8,6 +8,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from fleet import models
 from fleet.pages import failures as pages
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, unit_cell, within
+from fleet.queries.ordering import order_of
 from fleet.rules import words
 from fleet.rules.dates import DAY, in_words
 
@@ -25,6 +26,7 @@ _ORDER = {
     "repaired_on": ("repaired_on", "failed_on", "pk"),
     "parts_cost": ("parts_cost", "failed_on", "pk"),
 }
+_MAY_BE_NONE = ("repaired_on", "parts_cost")
 _USUAL = "-failed_on"
 
 
@@ -88,8 +90,7 @@ def _shown(name: str) -> QuerySet[models.Failure]:
 
 
 def _ordered(found: QuerySet[models.Failure], sort: Sort) -> QuerySet[models.Failure]:
-    falling = "-" if sort.falling else ""
-    ordered = found.order_by(*(f"{falling}{name}" for name in _ORDER[sort.name]))
+    ordered = found.order_by(*order_of(_ORDER[sort.name], falling=sort.falling, may_be_none=_MAY_BE_NONE))
     return ordered.select_related("unit__system__site__customer", "supplier").prefetch_related("claims")
 
 
