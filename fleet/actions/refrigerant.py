@@ -24,6 +24,8 @@ _NEEDED = {
     "who": "who handled it",
 }
 
+_SOMETHING = "wanted: a weight of more than nothing"
+
 
 def columns_on(on: dt.date) -> dict[str, Column]:
     """Say how each fact of an entry is read; none is later than that day."""
@@ -42,6 +44,8 @@ def add(system: int, told: Mapping[str, str], *, by: models.User | None, on: dt.
                     setattr(row, name, column.value(column.plain(text)))
                 except Wanted as wanted:
                     faults[name] = f"wanted: {wanted}"
+        if not faults and row.ounces <= 0:
+            faults["ounces"] = _SOMETHING
         if faults:
             raise Refused(faults)
         _check(row)
@@ -63,7 +67,8 @@ def correct(
         }
         if missing:
             raise Refused(missing)
-        if correcting.facts(row, edits, columns_on(on), by=by, why=why):
+        check = lambda: {} if row.ounces > 0 else {"ounces": _SOMETHING}  # noqa: E731 - looks at the row as it will be
+        if correcting.facts(row, edits, columns_on(on), by=by, why=why, check=check):
             _follow(row, on=on)
     return row
 

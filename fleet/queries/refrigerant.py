@@ -9,6 +9,7 @@ from fleet.gather.start_up import MEASURED, readings_of, text_of, unit_of
 from fleet.pages import refrigerant as pages
 from fleet.pages.units import Fact
 from fleet.rules import readings as rules
+from fleet.rules import words
 from fleet.rules.readings import OUNCES_A_POUND, Move, Weighing
 from fleet.rules.wording import readings as wording
 from fleet.sheets.columns import in_plain
@@ -32,7 +33,7 @@ def page(pk: int, *, on: dt.date) -> pages.RefrigerantPage | None:
         customer=system.site.customer.name,
         unit_pk=None if unit is None else unit.pk,
         refrigerant="" if unit is None else unit.refrigerant,
-        sentences=tuple(_sentences(entries, full)),
+        sentences=tuple(_sentences(entries, full, "" if unit is None else unit.refrigerant)),
         started_on=max((row.on for row in told.values()), default=None) or (unit.started_on if unit else None),
         started=tuple(_started(unit, told)),
         entries=tuple(map(_entry, entries)),
@@ -64,11 +65,14 @@ def _full_charge(system: int, told: dict[str, models.Reading]) -> Decimal:
     return ounces / OUNCES_A_POUND
 
 
-def _sentences(entries: Sequence[models.RefrigerantEntry], full: Decimal) -> Iterator[str]:
+def _sentences(entries: Sequence[models.RefrigerantEntry], full: Decimal, plate: str) -> Iterator[str]:
     if full:
         yield f"A full charge is {_weight(full * OUNCES_A_POUND)}: the plate, and what was added at start-up."
     else:
         yield "The plate charge is not on file, so no leak rate can be reckoned."
+    others = [row for row in entries if plate and words.key(row.refrigerant) != words.key(plate)]
+    if others:
+        yield f"{_count(len(others))} name{'s' if len(others) == 1 else ''} another refrigerant than the plate, which says {plate}."
     lacking = [row for row in entries if not row.certificate]
     if lacking:
         yield f"{_count(len(lacking))} name{'s' if len(lacking) == 1 else ''} no certificate."

@@ -1,0 +1,130 @@
+"""Layouts and what fails in a real browser: figures follow what is typed, by keyboard and by thumb, and nobody is shut out."""
+
+import datetime as dt
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from fleet import clock, models
+from fleet.actions import care
+from fleet.rules.dates import add_months
+from tests import company
+from tests.caring import entry
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+CHECKED = {"checked_on": dt.date(2026, 1, 1)}
+SHEET = {
+    "code": "ours-1",
+    "task": [
+        entry("wash", title="Wash the filter", by="owner", every_months=1, minutes=10, price="0.00", **CHECKED),
+        entry("line", title="Clear the drain line", per="drain line", price="60.00", **CHECKED),
+    ],
+}
+
+
+@pytest.fixture
+def sheet(live) -> None:
+    care.load_table(SHEET, on=clock.today())
+
+
+@pytest.fixture
+def system(live) -> models.System:
+    """A head and an outdoor unit; the head's board failed in its third year."""
+    company.on_file()
+    began = add_months(clock.today(), -60).isoformat()
+    head = company.unit("LB-1", room="Hall", started_on=began)
+    made = company.unit("LB-2", role="outdoor", style="", started_on=began, plate_charge_oz=60, refrigerant="R-32")
+    models.Failure.objects.create(
+        unit=head, component="control board", failed_on=add_months(clock.today(), -36), cause="power"
+    )
+    company.worked_out(clock.today())
+    return made.system
+
+
+def narrow_enough(page: Page) -> bool:
+    return page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("screen", ["desk", "phone"])
+def test_nobody_is_shut_out(screen, scheme, request, sheet, system, log_in, clean):
+    page: Page = request.getfixturevalue(screen)
+    page.emulate_media(color_scheme=scheme)
+    log_in(page, "owner")
+    for address in (
+        "/layouts",
+        "/layouts?years=0",
+        "/what-fails",
+        "/what-fails?component=control+board",
+        f"/systems/{system.pk}/refrigerant",
+    ):
+        page.goto(address)
+        for part in page.locator("details:not(.menu):not([open]) > summary").all():
+            part.click()
+        clean(page)
+        assert narrow_enough(page), f"{address} is too wide"
+
+
+@pytest.mark.parametrize("screen", ["desk", "phone"])
+def test_figures_follow_what_is_typed_by_keys_alone(screen, request, sheet, log_in):
+    page: Page = request.getfixturevalue(screen)
+    log_in(page, "office")
+    page.goto("/layouts")
+    expect(page.locator("#compared")).to_contain_text("720 washes by the owner, 60 drain lines cleared")
+    page.get_by_label("Over how many years").focus()
+    page.keyboard.press("ControlOrMeta+a")
+    page.keyboard.type("5")
+    expect(page.locator("#compared")).to_contain_text("Over 5 years: 360 washes by the owner, 30 drain lines cleared")
+    # On to the wall heads of the first layout: for whom, its name, the heads.
+    for _ in range(3):
+        page.keyboard.press("Tab")
+    page.keyboard.press("ControlOrMeta+a")
+    page.keyboard.type("8")
+    expect(page.locator("#compared")).to_contain_text("8 wall heads on 1 outdoor unit. Over 5 years: 480 washes")
+    # The address has it, so that it can be kept and sent.
+    assert "a-wall=8" in page.url
+    page.reload()
+    expect(page.locator("#compared")).to_contain_text("480 washes by the owner")
+    expect(page.get_by_role("img", name="What each has cost in all")).to_be_visible()
+
+
+def test_what_is_wrong_is_said_while_it_is_typed(desk, sheet, log_in):
+    log_in(desk, "office")
+    desk.goto("/layouts")
+    desk.get_by_label("Its name").first.fill("")
+    expect(desk.locator("#compared")).to_contain_text("Layout 1, its name: A name is wanted")
+    desk.get_by_label("Its name").first.fill("Back to the wall")
+    expect(desk.locator("#compared")).to_contain_text("Back to the wall: 6 wall heads")
+
+
+def test_without_scripts_it_is_a_form(chromium, live, sheet, log_in):
+    context = chromium.new_context(base_url=live.url, java_script_enabled=False)
+    page = context.new_page()
+    log_in(page, "office")
+    page.goto("/layouts")
+    page.get_by_label("Wall heads").first.fill("4")
+    page.get_by_role("button", name="Compare").click()
+    expect(page.locator("#compared")).to_contain_text("4 wall heads on 1 outdoor unit. Over 10 years: 480 washes")
+    context.close()
+
+
+def test_from_the_list_to_a_components_curve(desk, system, log_in):
+    log_in(desk, "owner")
+    desk.goto("/what-fails")
+    desk.get_by_role("link", name="control board").click()
+    expect(desk.get_by_role("img", name="Left without a failure of the control board")).to_be_visible()
+    desk.get_by_label("Kind of unit").select_option("outdoor")
+    expect(desk.locator("#lead")).to_contain_text("The control board: no failure in 5.0 unit-years")
+
+
+def test_refrigerant_is_entered_on_a_phone(phone, system, log_in):
+    log_in(phone, "technician")
+    phone.goto(f"/sites/{system.site_id}")
+    phone.get_by_role("link", name="Refrigerant and start-up").click()
+    phone.get_by_label("What was done").select_option("added")
+    phone.get_by_label("Weight, in ounces").fill("6")
+    phone.get_by_label("Cylinder").fill("C-9")
+    phone.get_by_role("button", name="Enter").click()
+    expect(phone.locator("main")).to_contain_text("6 oz (0.38 lb)")
+    expect(phone.locator("main")).to_contain_text("10.0 % of the full charge a year")
