@@ -161,6 +161,11 @@ def _records(units: Iterable[int]) -> QuerySet[models.MaintenanceRecord]:
     return models.MaintenanceRecord.objects.filter(unit__in=units)
 
 
+@prepared
+def _idles(units: Iterable[int]) -> QuerySet[models.Idle]:
+    return models.Idle.objects.filter(unit__in=units)
+
+
 _OF_UNITS: dict[str, Any] = {
     "places": _stays,
     "registrations": _registrations,
@@ -168,4 +173,5 @@ _OF_UNITS: dict[str, Any] = {
     "attachments": _attachments,
     "failures": _failures,
     "records": _records,
+    "idles": _idles,
 }

@@ -7,6 +7,7 @@ from django.db.models import QuerySet
 
 from fleet import models
 from fleet.gather.care import care_sheet, due_of
+from fleet.models.prepared import prepared
 from fleet.pages import due as pages
 from fleet.pages.sites import counted
 from fleet.queries.units import address, what
@@ -29,7 +30,7 @@ def site(pk: int, *, on: dt.date) -> pages.SiteCare | None:
         return None
     sheet = care_sheet()
     named = _units(models.Unit.objects.in_service().filter(system__site=row))
-    dues = _dues(models.DueRow.objects.filter(site=row), sheet)
+    dues = _dues(_due_at(pk), sheet)
     wanted = _wanted(named, dues)
     systems = tuple(
         _system(system, dues, named, wanted, on=on)
@@ -53,24 +54,19 @@ def site(pk: int, *, on: dt.date) -> pages.SiteCare | None:
 def short_of_site(pk: int, *, on: dt.date) -> pages.Short:
     """Give what the page of a site says of its care: in sentences."""
     sheet = care_sheet()
-    rows = _dues(models.DueRow.objects.filter(site=pk), sheet)
+    rows = _dues(_due_at(pk), sheet)
     return pages.Short(sentences([_line(due, {}, on=on) for due in rows], on=on), (), without_sheet=sheet is None)
 
 
 def of_unit(pk: int, *, on: dt.date) -> pages.Short:
     """Give what one unit is due: by itself, or as part of a drain line or of its system."""
     sheet = care_sheet()
-    row = models.Unit.objects.in_service().filter(pk=pk).first()
-    if sheet is None or row is None:
-        return pages.Short((), (), without_sheet=sheet is None)
-    dues = [due for due in _dues(models.DueRow.objects.filter(system=row.system_id), sheet) if str(pk) in due.units]
-    named = _units(
-        models.Unit.objects.filter(system=row.system_id, pk__in={int(key) for due in dues for key in due.units})
-    )
+    dues = [due for due in _dues(_due_with(pk), sheet) if str(pk) in due.units]
+    named = _units(_named_in({int(key) for due in dues for key in due.units}))
     lines = tuple(
         sorted((_line(due, named, on=on) for due in dues), key=lambda line: (line.by == "owner", line.due_on))
     )
-    return pages.Short((), lines)
+    return pages.Short((), lines, without_sheet=sheet is None)
 
 
 def job(pk: int, task: str, *, on: dt.date) -> pages.Job | None:
@@ -150,10 +146,30 @@ def _lower(title: str) -> str:
 # ------------------------------------------------------------------------------------------------- rows as lines
 
 
-def _dues(rows: QuerySet[models.DueRow], sheet: CareSheet | None) -> list[care.Due]:
-    if sheet is None:
-        return []
-    return [due_of(row, sheet) for row in rows.select_related("unit").order_by("due_on", "pk")]
+def _dues(rows: Iterable[models.DueRow], sheet: CareSheet | None) -> list[care.Due]:
+    return [] if sheet is None else [due_of(row, sheet) for row in rows]
+
+
+@prepared
+def _due_at(site: int) -> QuerySet[models.DueRow]:
+    return models.DueRow.objects.filter(site=site).select_related("unit").order_by("due_on", "pk")
+
+
+@prepared
+def _due_in(system: int) -> QuerySet[models.DueRow]:
+    return models.DueRow.objects.filter(system=system).select_related("unit").order_by("due_on", "pk")
+
+
+@prepared
+def _due_with(unit: int) -> QuerySet[models.DueRow]:
+    """Find the dues of the system that a unit in service belongs to."""
+    system = models.Unit.objects.in_service().filter(pk=unit).values("system")
+    return models.DueRow.objects.filter(system__in=system).select_related("unit").order_by("due_on", "pk")
+
+
+@prepared
+def _named_in(units: Iterable[int]) -> QuerySet[models.Unit]:
+    return models.Unit.objects.filter(pk__in=units)
 
 
 def _units(rows: Iterable[models.Unit]) -> Named:
@@ -228,7 +244,7 @@ def wall_card(pk: int, *, company: str, on: dt.date) -> pages.WallCard | None:
     if system is None:
         return None
     sheet = care_sheet()
-    dues = _dues(models.DueRow.objects.filter(system=system), sheet)
+    dues = _dues(_due_in(system.pk), sheet)
     named = _units(models.Unit.objects.in_service().filter(system=system))
     tasks = () if sheet is None else sheet.tasks
     by_task = {task.code: [due for due in dues if due.task.code == task.code] for task in tasks}

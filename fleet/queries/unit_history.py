@@ -2,15 +2,14 @@
 
 import datetime as dt
 import re
-from collections.abc import Iterator
-from functools import reduce
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from operator import or_
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from fleet import gather, models
+from fleet.models.prepared import prepared
 from fleet.pages.lifeline import Event
 from fleet.pages.units import Entry
 from fleet.rules.dates import in_words
@@ -18,6 +17,8 @@ from fleet.rules.dates import in_words
 _ISO_DAY = re.compile(r"\d{4}-\d\d-\d\d")
 # Fields whose change stands in the history as a move, an exchange or a removal, or beside what was voided.
 _TOLD_ALREADY = ("system", "gone_on", "gone_how", "came_on", "took_over_from", "voided_on")
+# Where there is nothing to look for: no row has this key.
+_NONE = [0]
 # Of several things on one day, what came of the others stands above them.
 _ORDER = ("correction", "paper", "maintenance", "failure", "change", "date")
 
@@ -160,24 +161,27 @@ def _whose(terms_pk: int | None, titles: dict[int, str]) -> str:
 def _corrections(row: models.Unit) -> Iterator[Entry]:
     """List the facts of this unit, and of what was told of it, that were changed after they were first told."""
     zone = timezone.get_default_timezone()
-    things = {
-        "unit": [row.pk],
-        "registration": [told.pk for told in row.registrations.all()],
-        "failure": [failure.pk for failure in row.failures.all()],
-        "maintenancerecord": [record.pk for record in row.records.all()],
-    }
-    mine = reduce(or_, (Q(table=table, object_id__in=pks) for table, pks in things.items()))
-    for change in (
-        models.Change.objects.filter(mine)
-        .exclude(field__in=_TOLD_ALREADY)
-        .select_related("by", "load")
-        .order_by("-at", "-pk")
-    ):
+    of_it = (row.registrations.all(), row.failures.all(), row.records.all())
+    for change in _changes_of([row.pk], *([told.pk for told in found] or _NONE for found in of_it)):
         by = f"By {change.by}" if change.by else "By the command line"
         came_with = f"From {change.load.name}" if change.load and change.load.name else ""
         yield Entry(
             change.at.astimezone(zone).date(), "correction", _changed(change), _said([by, _why(change), came_with])
         )
+
+
+@prepared
+def _changes_of(
+    units: Sequence[int], registrations: Sequence[int], failures: Sequence[int], records: Sequence[int]
+) -> QuerySet[models.Change]:
+    mine = (
+        Q(table="unit", object_id__in=units)
+        | Q(table="registration", object_id__in=registrations)
+        | Q(table="failure", object_id__in=failures)
+        | Q(table="maintenancerecord", object_id__in=records)
+    )
+    found = models.Change.objects.filter(mine).exclude(field__in=_TOLD_ALREADY)
+    return found.select_related("by", "load").order_by("-at", "-pk")
 
 
 _WHERE = {"failure": " of a failure", "maintenancerecord": " of a maintenance record"}
