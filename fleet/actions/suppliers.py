@@ -76,4 +76,3 @@ def _check(row: models.Supplier) -> None:
         row.full_clean(exclude=[field.name for field in row._meta.fields if getattr(row, field.attname) is None])
     except ValidationError as wrong:
         raise Refused({field: " ".join(texts) for field, texts in wrong.message_dict.items()}) from wrong
-

@@ -26,7 +26,9 @@ class BringForm(forms.Form):
         super().__init__(data, files, label_suffix="")
         self.fields["kind"].choices = kinds  # type: ignore[attr-defined]
         self.fields["kind"].initial = kinds[0][0]
-        self.fields["file"].help_text = f"Up to {most:,} MB. The first line below any title names the columns, in any words and order."
+        self.fields[
+            "file"
+        ].help_text = f"Up to {most:,} MB. The first line below any title names the columns, in any words and order."
 
 
 class ImportsForm(ListForm):
