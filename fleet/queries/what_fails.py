@@ -12,7 +12,8 @@ from fleet.pages.chart import Chart, Line, Tick, stairs, steps
 from fleet.pages.lists import Cell, Link, Listing, Row, sort_of
 from fleet.pages.what_fails import Asked, Found, Group, Step
 from fleet.rules import survival, words
-from fleet.rules.survival import Convention, Life, NoFit
+from fleet.rules.survival import Convention, Life
+from fleet.rules.weibull import NoFit, weibull
 from fleet.rules.wording import failing as wording
 
 CONVENTION = Convention.LOG_LOG
@@ -34,7 +35,7 @@ def _one(component: str, company: lives.Company) -> Found:
     failures = _failures(watched)
     exposure = survival.exposure(watched)
     rate = survival.rate(failures, exposure)
-    fit = survival.weibull(watched)
+    fit = weibull(watched)
     model = rate if isinstance(fit, NoFit) else fit
     expected = None if model is None else survival.expected(company.today(component), model, span=company.span)
     fitted = None if isinstance(fit, NoFit) else fit

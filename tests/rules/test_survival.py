@@ -15,7 +15,6 @@ from fleet.rules.survival import (
     Ahead,
     Convention,
     Life,
-    NoFit,
     RateConvention,
     chance,
     counts,
@@ -26,9 +25,9 @@ from fleet.rules.survival import (
     median,
     rate,
     survival_at,
-    weibull,
     years,
 )
+from fleet.rules.weibull import NoFit, weibull
 from tests.facts import day
 
 

@@ -8,7 +8,7 @@ from itertools import product
 
 import pytest
 
-from fleet.rules import survival
+from fleet.rules import survival, weibull
 from fleet.rules.claims import Claim as ClaimFacts
 from fleet.rules.claims import Refusal, State, Step, Why, refusals
 from fleet.rules.clocks import Clock, ClockKind, ClockState
@@ -369,7 +369,7 @@ def test_every_convention_has_a_name(convention):
     [(2.1, "failures grow with age"), (0.6, "failures fall with age"), (1.05, "age tells little")],
 )
 def test_a_fit(shape, told):
-    found = survival.Weibull(shape, 3652.5, 0.1, 400.0, -50.0, 12, 70)
+    found = weibull.Weibull(shape, 3652.5, 0.1, 400.0, -50.0, 12, 70)
     text = failing.fit(found, failures=12)
     assert text.endswith(f"scale 10.0 years: {told}.")
     is_english(text)
@@ -378,8 +378,8 @@ def test_a_fit(shape, told):
 @pytest.mark.parametrize(
     ("why", "text"),
     [
-        (survival.NoFit.TOO_FEW, "Too few failures for a fit: 3 of the 5 that it takes."),
-        (survival.NoFit.NO_SPREAD, "No fit: the ages at failure lie too close together."),
+        (weibull.NoFit.TOO_FEW, "Too few failures for a fit: 3 of the 5 that it takes."),
+        (weibull.NoFit.NO_SPREAD, "No fit: the ages at failure lie too close together."),
     ],
 )
 def test_no_fit(why, text):

@@ -6,14 +6,12 @@ from typing import assert_never
 
 from fleet.rules.dates import in_words
 from fleet.rules.survival import (
-    FEWEST_FOR_WEIBULL,
     Convention,
-    NoFit,
     Rate,
     RateConvention,
-    Weibull,
     years,
 )
+from fleet.rules.weibull import FEWEST, NoFit, Weibull
 from fleet.rules.wording.names import component, listed, lower, upper
 
 _HUNDRED_YEARS = 36525
@@ -57,7 +55,7 @@ def fit(found: Weibull | NoFit, *, failures: int) -> str:
         return f"Shape {found.shape:.2f} (95 %: {low:.2f} to {high:.2f}), scale {scale}: {told}."
     match found:
         case NoFit.TOO_FEW:
-            return f"Too few failures for a fit: {failures} of the {FEWEST_FOR_WEIBULL} that it takes."
+            return f"Too few failures for a fit: {failures} of the {FEWEST} that it takes."
         case NoFit.NO_SPREAD:
             return "No fit: the ages at failure lie too close together."
         case _ as never:
