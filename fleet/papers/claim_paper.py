@@ -54,10 +54,8 @@ def _story(paper: ClaimPaper) -> Iterator[Flowable]:
         yield text(f"Your reference {paper.reference}", plain())
     for section in paper.sections:
         yield from _section(section)
-    if paper.photos:
-        yield text("Photos", heading())
-        for photo in paper.photos:
-            yield _photo(photo)
+    for number, photo in enumerate(paper.photos):
+        yield KeepTogether([*([] if number else [text("Photos", heading())]), *_photo(photo)])
     yield Spacer(1, 4 * mm)
     yield text("This is our reading of the terms on file. The payer decides.", quiet())
 
@@ -84,8 +82,8 @@ def _widths(section: Section) -> list[float]:
     return [_WIDTH / count] * count
 
 
-def _photo(photo: Photo) -> Flowable:
+def _photo(photo: Photo) -> list[Flowable]:
     width, height = ImageReader(io.BytesIO(photo.content)).getSize()
     scale = min(_PHOTO[0] / width, _PHOTO[1] / height, 1.0)
     image = Image(io.BytesIO(photo.content), width=width * scale, height=height * scale, hAlign="LEFT")
-    return KeepTogether([image, text(photo.caption, quiet()), Spacer(1, 5 * mm)])
+    return [image, text(photo.caption, quiet()), Spacer(1, 5 * mm)]

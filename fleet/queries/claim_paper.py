@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Callable, Iterator, Sequence
+from decimal import Decimal
 
 from django.conf import settings
 from django.db.models import Q
@@ -18,7 +19,7 @@ from fleet.rules.findings import Result
 from fleet.rules.money import Credit, Standing
 from fleet.rules.readings import OUNCES_A_POUND
 from fleet.rules.terms import Terms
-from fleet.rules.wording.money import credit_line, dollars
+from fleet.rules.wording.money import credit_for, dollars
 from fleet.rules.wording.names import CAUSES, upper
 
 # A payer wants to see the part and its plate, not a film of the job.
@@ -183,7 +184,7 @@ def _repair(claim: models.Claim, row: models.Failure) -> Facts:
     )
     yield from ((name, value) for name, value in told if value)
     for entry in row.refrigerant_entries.all():
-        pounds = f"{(entry.ounces / OUNCES_A_POUND).normalize():f} lb ({entry.ounces.normalize():f} oz)"
+        pounds = f"{_plain(round(entry.ounces / OUNCES_A_POUND, 2))} lb ({_plain(entry.ounces)} oz)"
         cylinder = f"cylinder {entry.cylinder}" if entry.cylinder else ""
         who = " ".join(filter(None, (entry.who, f"(certificate {entry.certificate})" if entry.certificate else "")))
         yield (
@@ -199,7 +200,7 @@ def _readings(row: models.Failure) -> Section:
     for reading in row.readings.all():
         running = f"after {reading.minutes_running} min" if reading.minutes_running is not None else ""
         how = ", ".join(filter(None, (reading.mode, reading.fan and f"fan {reading.fan}", running)))
-        value = f"{reading.value.normalize():f} {reading.measure}"
+        value = f"{_plain(reading.value)} {reading.measure}"
         rows.append((upper(reading.reading), value, how, in_words(reading.on), reading.note))
     return Section("Readings", columns=("What", "Value", "How it ran", "Day", "Note"), rows=tuple(rows))
 
@@ -223,7 +224,7 @@ def _money(claim: models.Claim, credit: Credit) -> Section:
     asked = claim.asked or credit.possible
     if not counted and not asked:
         return Section("Money asked")
-    rows = [(credit_line(line), dollars(line.amount)) for line in counted]
+    rows = [(credit_for(line), dollars(line.amount)) for line in counted]
     if counted and asked != credit.possible:
         rows.append(("As the terms reckon", dollars(credit.possible)))
     rows.append(("Asked for", dollars(asked)))
@@ -258,6 +259,10 @@ def _photos(documents: Sequence[models.Document]) -> Iterator[Photo]:
         except OSError:
             continue
         yield Photo(", ".join(dict.fromkeys(filter(None, (row.caption or row.name, row.given_for)))), content)
+
+
+def _plain(value: Decimal) -> str:
+    return f"{value.normalize():f}"
 
 
 def _hours(minutes: int | None) -> str:

@@ -130,6 +130,14 @@ def test_the_photos_stand_in_it_as_they_are_kept():
     assert [(image.image.width, image.image.height) for image in images] == [(1200, 900)]
 
 
+@pytest.mark.parametrize("rows", range(20, 40, 3))
+def test_the_heading_of_the_photos_never_stands_alone_at_the_foot_of_a_page(rows):
+    many = Section("Readings", columns=("What", "Value"), rows=tuple((f"reading {n}", "1") for n in range(rows)))
+    changed = replace(PAPER, sections=(many,), photos=PAPER.photos * 3)
+    (page,) = [page for page in said(claim_paper.pdf(changed)) if "Photos" in page]
+    assert "nameplate <script>" in page
+
+
 def test_the_tag_says_what_goes_back_to_whom():
     (text,) = said(return_tag.pdf(TAG))
     for words in ("Old part to go back", "indoor coil", "To Northrill", "CL-88", "25 May 2026", "Claim 17", "NR-5521"):

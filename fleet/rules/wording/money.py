@@ -60,6 +60,16 @@ def credit_line(line: Line) -> str:
             assert_never(never)
 
 
+def credit_for(line: Line) -> str:
+    """Write what a line of an expected credit is for, where its amount stands beside it.
+
+    >>> credit_for(Line(Item.HOURS, "labor", Standing.COUNTS, (Decimal("4.5"), Decimal("88.00")), "compressor"))
+    'Hours for the compressor: 4.5 × $88.00'
+    """
+    name = ": ".join(filter(None, (_name(line), _product(line))))
+    return f"{name}, {_OPEN}" if line.standing is Standing.PERHAPS else name
+
+
 def _name(line: Line) -> str:
     if not line.what:
         return _NAMES[line.item]
@@ -67,11 +77,16 @@ def _name(line: Line) -> str:
 
 
 def _sum(line: Line) -> str:
+    return " = ".join(filter(None, (_product(line), dollars(line.amount))))
+
+
+def _product(line: Line) -> str:
+    """Write what was multiplied; nothing where the amount stands as it is."""
     if len(line.factors) == 1:
-        return dollars(line.amount)
+        return ""
     first, rate = line.factors
     unit = " lb" if line.item is Item.REFRIGERANT else ""
-    return f"{first.normalize():f}{unit} \N{MULTIPLICATION SIGN} {dollars(rate)} = {dollars(line.amount)}"
+    return f"{first.normalize():f}{unit} \N{MULTIPLICATION SIGN} {dollars(rate)}"
 
 
 def credit(found: Credit) -> str:
