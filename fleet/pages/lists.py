@@ -94,6 +94,26 @@ def last_number(count: int) -> int:
     return max(1, math.ceil(count / PER_PAGE))
 
 
+Line = tuple[tuple[Column, Cell, str], ...]
+
+
+def shown_of(columns: tuple[Column, ...]) -> tuple[Column, ...]:
+    """Give the columns that the screen shows."""
+    return tuple(column for column in columns if column.shown)
+
+
+def lines_of(columns: tuple[Column, ...], rows: Sequence[Row]) -> tuple[Line, ...]:
+    """Give each row's cells beside their columns and shapes, as the screen shows them."""
+    return tuple(
+        tuple(
+            (column, cell, cell.shape or column.shape)
+            for column, cell in zip(columns, row, strict=True)
+            if column.shown
+        )
+        for row in rows
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class Heading:
     """A column's head: what a click on it asks for next, and how it is sorted now (blank: it is not)."""
@@ -124,19 +144,12 @@ class Listing:
     @property
     def shown(self) -> tuple[Column, ...]:
         """The columns that the screen shows."""
-        return tuple(column for column in self.columns if column.shown)
+        return shown_of(self.columns)
 
     @property
-    def lines(self) -> tuple[tuple[tuple[Column, Cell, str], ...], ...]:
+    def lines(self) -> tuple[Line, ...]:
         """Each row's cells beside their columns and shapes, as the screen shows them."""
-        return tuple(
-            tuple(
-                (column, cell, cell.shape or column.shape)
-                for column, cell in zip(self.columns, row, strict=True)
-                if column.shown
-            )
-            for row in self.rows
-        )
+        return lines_of(self.columns, self.rows)
 
     @property
     def headings(self) -> tuple[Heading, ...]:

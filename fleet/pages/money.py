@@ -4,7 +4,7 @@ import datetime as dt
 from dataclasses import dataclass
 from decimal import Decimal
 
-from fleet.pages.lists import Column, Row
+from fleet.pages.lists import Column, Line, Row, lines_of, shown_of
 
 # How wide a bar is drawn at most, in its own units.
 WIDE = 1000
@@ -121,19 +121,12 @@ class Table:
     @property
     def shown(self) -> tuple[Column, ...]:
         """The columns that the screen shows."""
-        return tuple(column for column in self.columns if column.shown)
+        return shown_of(self.columns)
 
     @property
-    def lines(self) -> tuple[tuple[tuple[Column, object, str], ...], ...]:
+    def lines(self) -> tuple[Line, ...]:
         """Each row's cells beside their columns and shapes."""
-        return tuple(
-            tuple(
-                (column, cell, cell.shape or column.shape)
-                for column, cell in zip(self.columns, row, strict=True)
-                if column.shown
-            )
-            for row in self.rows
-        )
+        return lines_of(self.columns, self.rows)
 
 
 @dataclass(frozen=True, slots=True)
