@@ -137,6 +137,11 @@ class PayerPart:
         return tuple(line for line in self.lines if line.open)
 
     @property
+    def has_several_terms(self) -> bool:
+        """Whether a unit may stand here once for each of several terms."""
+        return len({line.title for line in self.lines}) > 1
+
+    @property
     def missed(self) -> tuple[UnitLine, ...]:
         """The lines that came too late."""
         return tuple(line for line in self.lines if line.state == "missed")

@@ -3,6 +3,7 @@
 import datetime as dt
 from dataclasses import dataclass
 
+from fleet.pages.contacts import Contact
 from fleet.pages.units import Fact
 
 
@@ -74,6 +75,7 @@ class SitePage:
     phone: str
     email: str
     address: str
+    contacts: tuple[Contact, ...]
     facts: tuple[Fact, ...]
     sentences: tuple[str, ...]
     systems: tuple[SystemPart, ...]

@@ -35,8 +35,12 @@ def page(pk: int) -> pages.ContactsPage | None:
     site = models.Site.objects.select_related("customer").filter(pk=pk).first()
     if site is None:
         return None
-    found = tuple(_contact(row) for row in site.contacts.all())
-    return pages.ContactsPage(site.pk, site.name, site.customer.name, site.gate_code, found)
+    return pages.ContactsPage(site.pk, site.name, site.customer.name, site.gate_code, of_site(site))
+
+
+def of_site(site: models.Site) -> tuple[pages.Contact, ...]:
+    """Give whom to reach about a site."""
+    return tuple(_contact(row) for row in site.contacts.all())
 
 
 def contact(pk: int) -> tuple[pages.Contact, int] | None:

@@ -9,6 +9,7 @@ from fleet import gather, models
 from fleet.gather import shown
 from fleet.pages.sites import CustomerPage, Registered, SitePage, SiteRow, Sold, SystemPart, Told, UnitRow, counted
 from fleet.pages.units import Fact, cell_lines, components_in_words
+from fleet.queries import contacts
 from fleet.queries.units import address, as_it_stands, ends, gone, read, what
 from fleet.rules import registration, wording
 from fleet.rules.coverage import Group
@@ -41,6 +42,7 @@ def page(pk: int, *, on: dt.date) -> SitePage | None:
         phone=customer.phone,
         email=customer.email,
         address=address(site),
+        contacts=contacts.of_site(site),
         facts=_facts(site, on=on),
         sentences=_sentences(site, units, on=on),
         systems=_systems(units, on=on),
@@ -56,6 +58,8 @@ def _facts(site: models.Site, *, on: dt.date) -> tuple[Fact, ...]:
         since = now[-1].from_on
         use = now[-1].use if since is None else f"{now[-1].use}, since {in_words(since)}"
     found = [Fact("Use", use)]
+    if site.gate_code:
+        found.append(Fact("Gate code", site.gate_code))
     if site.closed_on is not None or site.new_construction:
         found.append(Fact("Closing of the new house", "" if site.closed_on is None else in_words(site.closed_on)))
     if site.drive_minutes is not None:

@@ -240,6 +240,16 @@ def test_contacts_are_kept_by_the_desk_and_seen_by_everybody(unit, office):
     assert not models.Contact.objects.exists()
 
 
+def test_whoever_stands_at_the_gate_reads_on_the_site_how_to_get_in(unit, office):
+    site = unit.system.site
+    models.Contact.objects.create(site=site, name="Ida Moss", role="tenant", phone="207-555-0101", reach="after five")
+    models.Site.objects.filter(pk=site.pk).update(gate_code="4711")
+    page = words(company.as_role("technician").get(f"/sites/{site.pk}"))
+    assert '<dt>Tenant</dt><dd>Ida Moss, <a href="tel:207-555-0101">207-555-0101</a>' in page
+    assert "after five" in page
+    assert "<dt>Gate code</dt><dd>4711</dd>" in page
+
+
 # -- sold
 
 

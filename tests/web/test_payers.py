@@ -108,6 +108,11 @@ def test_what_cannot_be_meant_is_refused_with_everything_still_typed(more, text,
     assert not models.PayerWord.objects.exists()
 
 
+def test_with_nothing_said_yet_the_page_of_it_stands_open_to_record(unit, office):
+    assert '<details class="more" open>' in words(office.get(f"/units/{unit.pk}/payers"))
+    assert '<details class="more" open> <summary>Record what' not in words(office.get(f"/units/{unit.pk}"))
+
+
 def test_the_button_pressed_twice_records_once(unit, office):
     say(office, unit)
     say(office, unit)

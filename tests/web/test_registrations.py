@@ -302,6 +302,21 @@ def test_only_the_owner_a_letter_and_a_reminder():
     assert "Asked on 2 March 2026, letter" in words(office.get(f"/systems/{system.pk}/registration"))
 
 
+def test_a_unit_under_two_terms_of_its_maker_is_told_apart_by_their_names():
+    register = {"registration": {"within_days": 60, "counted_from": "installed_on"}}
+    second = {"code": "northrill-2", "title": "Second printed form", "source": {"title": "Form 2"}}
+    company.on_file(company.MAKER | register)
+    system = put_in(1)
+    office = company.as_role("office")
+    title = models.Terms.objects.get().title
+    assert f'<span class="note">{title}</span>' not in words(office.get(f"/systems/{system.pk}/registration"))
+    company.on_file(company.MAKER | register | second)
+    company.worked_out()
+    page = words(office.get(f"/systems/{system.pk}/registration"))
+    assert f'<span class="note">{title}</span>' in page
+    assert '<span class="note">Second printed form</span>' in page
+
+
 def test_no_letter_where_others_may_register(office):
     system = put_in()
     number = models.Terms.objects.get(code="northrill-1").pk
