@@ -11,6 +11,7 @@ from django.db.models.functions import TruncMonth
 
 from fleet import models
 from fleet.gather.care import care_sheet
+from fleet.models.prepared import counted, prepared
 from fleet.pages import due as pages
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, unit_cell, within
 from fleet.queries.ordering import order_of
@@ -37,6 +38,8 @@ _ORDER = {
     "customer": ("site__customer__name", "due_on", "task", "unit_id"),
     "site": ("site__name", "due_on", "task", "unit_id"),
 }
+# How many dues are looked at for each site that is wanted; few have more that come first.
+_AHEAD = 20
 _GROUP = {
     "by site": ("site_id", "site__name", "site__customer_id", "site__customer__name", "site__customer__phone"),
     "by task": ("task", "by"),
@@ -67,8 +70,11 @@ def page(asked: pages.Asked, *, sort: str, number: int, on: dt.date) -> pages.Du
         return pages.DuePage(asked, on, Listing(columns, (), 0, chosen), (), without_sheet=True)
     # Counted before it is ordered: names that only the rows shown need would be joined to every row.
     count = _count(_found(asked, sheet, on=on), asked.listed)
-    found = _ordered(_found(asked, sheet, on=on), asked.listed, chosen, on=on)
     number = within(number, count)
+    found = _found(asked, sheet, on=on)
+    if asked.listed == "by site" and chosen == Sort("first_on") and number == 1:
+        found = _of_first_sites(found)
+    found = _ordered(found, asked.listed, chosen, on=on)
     first = (number - 1) * PER_PAGE
     rows = tuple(_rows(found[first : first + PER_PAGE], asked.listed, sheet, on=on))
     return pages.DuePage(asked, on, Listing(columns, rows, count, chosen, number), sentences(sheet, on=on))
@@ -86,23 +92,30 @@ def rows(asked: pages.Asked, *, sort: str, on: dt.date) -> Iterator[Row]:
 
 def sentences(sheet: CareSheet, *, on: dt.date) -> tuple[str, ...]:
     """Say how much of a technician's work is late, and how much more may be done now."""
-    ours = models.DueRow.objects.filter(by="technician")
-    late = ours.filter(_in_state(care.State.LATE, sheet, on=on, whose="technician"))
-    number = late.count()
+    number, first = next(iter(_ours_late(on)), (0, on))
     # What is due now is late within so many days, which bounds what the index must read.
-    soon = on + max((task.early_days + task.late_days for task in sheet.tasks), default=0) * DAY
-    now = ours.filter(_in_state(care.State.DUE, sheet, on=on, whose="technician"), late_after__lte=soon).count()
+    now = _ours_now(on, on + max((task.early_days + task.late_days for task in sheet.tasks), default=0) * DAY)
     if not number and not now:
         return ("Nothing that is ours to do is due today.",)
     told = []
     if number:
-        since = late.aggregate(first=Min("late_after"))["first"] + DAY
-        told.append(
-            f"{_dues(number)} of ours {'is' if number == 1 else 'are'} late, the longest since {in_words(since)}."
-        )
+        since = in_words(first + DAY)
+        told.append(f"{_dues(number)} of ours {'is' if number == 1 else 'are'} late, the longest since {since}.")
     if now:
         told.append(f"{_dues(now)}{' more' if number else ''} may be done now.")
     return tuple(told)
+
+
+@prepared
+def _ours_late(on: dt.date) -> QuerySet[models.DueRow, Any]:
+    late = models.DueRow.objects.filter(_by_its_days(care.State.LATE, on=on), by="technician").order_by()
+    return late.values("by").annotate(number=Count("*"), first=Min("late_after")).values_list("number", "first")
+
+
+@counted
+def _ours_now(on: dt.date, soon: dt.date) -> QuerySet[models.DueRow, Any]:
+    now = models.DueRow.objects.filter(_by_its_days(care.State.DUE, on=on), by="technician", late_after__lte=soon)
+    return now.order_by().values_list("late_after")
 
 
 def _dues(number: int) -> str:
@@ -148,8 +161,13 @@ def _in_state(state: care.State, sheet: CareSheet, *, on: dt.date, whose: str = 
         never |= Q(by="owner", task=task.code, last_done__lte=care.long_ago(task, on=on))
     if state is care.State.NO_RECORD:
         return known & never
-    if whose != "technician":
-        known &= Q(by="technician") | ~never
+    mine = _by_its_days(state, on=on)
+    return mine if whose == "technician" else mine & (Q(by="technician") | ~never)
+
+
+def _by_its_days(state: care.State, *, on: dt.date) -> Q:
+    """Choose the rows whose days alone put them in a state, as they do all of ours."""
+    known = Q(not_before=None) | Q(not_before__lte=on)
     match state:
         case care.State.AHEAD:
             return known & Q(opens_on__gt=on)
@@ -172,6 +190,16 @@ def _count(found: QuerySet[models.DueRow], listed: str) -> int:
             return found.order_by().annotate(month=TruncMonth("due_on")).values("month").distinct().count()
         case _:
             return found.count()
+
+
+def _of_first_sites(found: QuerySet[models.DueRow]) -> QuerySet[models.DueRow]:
+    """Narrow to the sites of the first page: grouping all dues for them would cost more the larger the fleet.
+
+    They are looked for among the first rows of the index; where those are of too few sites, nothing is narrowed.
+    """
+    ahead = list(found.order_by("due_on", "site_id").values_list("site_id", flat=True)[: PER_PAGE * _AHEAD])
+    sites = list(dict.fromkeys(ahead))[:PER_PAGE]
+    return found if len(sites) < PER_PAGE and len(ahead) == PER_PAGE * _AHEAD else found.filter(site__in=sites)
 
 
 def _ordered(found: QuerySet[models.DueRow], listed: str, sort: Sort, *, on: dt.date) -> QuerySet[models.DueRow, Any]:

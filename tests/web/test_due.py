@@ -101,6 +101,28 @@ def test_it_is_added_up_by_site_task_and_month(client):
     assert [row[:2] for row in listed(client, "listed=by+month")] == [["February 2024", 2], ["February 2026", 2]]
 
 
+@pytest.mark.parametrize(
+    ("per_page", "ahead"),
+    [
+        pytest.param(2, 20, id="among the first dues"),
+        pytest.param(3, 1, id="among as many dues as sites, which are of fewer sites"),
+        pytest.param(50, 20, id="all of them"),
+    ],
+)
+def test_the_sites_of_the_first_page_are_those_whose_dues_come_first(client, monkeypatch, per_page, ahead):
+    # Each site has two dues of ours on one day: in 2024, twice in 2025, in 2026.
+    for site, day in (("Lake", "2023-02-01"), ("Barn", "2024-01-15"), ("Mill", "2024-01-15")):
+        company.unit(f"S-{site}", room="Loft", started_on=day, installed_on=day, site=site)
+    company.worked_out()
+    monkeypatch.setattr(queries, "PER_PAGE", per_page)
+    monkeypatch.setattr(queries, "_AHEAD", ahead)
+    found = [["Lake", 2], ["Barn", 2], ["Mill", 2], ["Home", 2]]
+    response = client.get("/due?listed=by+site")
+    rows = [[cell.value for _, cell, _ in line] for line in response.context["page"].listing.lines]
+    assert [[row[0], row[2]] for row in rows] == found[:per_page]
+    assert response.context["page"].listing.count == 4
+
+
 def test_it_goes_out_as_a_file_with_everything_that_it_knows(client):
     response = client.get("/due?as=csv&sort=-task")
     lines = list(csv.reader(io.StringIO(b"".join(response.streaming_content).decode("utf-8-sig"))))
