@@ -31,7 +31,7 @@ from celery import shared_task
 from django.db import connection
 
 from fleet import clock
-from fleet.actions import import_take, imports, jobs, kept, people
+from fleet.actions import import_take, imports, jobs, kept, outlook, people
 from fleet.later import nudge, nudged
 
 # A task of the queue hands over to the next after this long, so that a worker that is asked to end soon does.
@@ -129,6 +129,14 @@ def take_import(run: Run, *, imported: int) -> None:
 def drop_old_imports(run: Run) -> None:
     """Remove the files that nobody came back for; twice does no harm."""
     imports.drop_old(at=clock.now())
+
+
+@job(daily=True)
+def look_ahead(run: Run) -> None:
+    """Work the year ahead out, so that no page has to wait for the plan of every site."""
+    found = outlook.work_out(on=clock.today())
+    with run.finishing():
+        outlook.keep(found, at=clock.now())
 
 
 # -- what works on them

@@ -10,6 +10,7 @@ from fleet.rules.dates import in_words
 TITLES = {
     "catch_up": "Bring coverage up to the day",
     "drop_old_imports": "Remove old files of imports",
+    "look_ahead": "Work out the year ahead",
     "mail_link": "Mail a link for a new password",
     "read_import": "Read a file to import",
     "take_import": "Import a file",

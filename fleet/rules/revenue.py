@@ -1,7 +1,7 @@
 """Agreements in money: what a year costs, when it is billed, and the bands of money that the coming months carry."""
 
 import datetime as dt
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal, localcontext
@@ -67,6 +67,14 @@ class Agreement:
             return False
         return self.renews == "by itself" or day < self.renewal_on(today)
 
+    def state(self, today: dt.date) -> str:
+        """Say where it stands: to begin, in force, lapsed (not renewed when its term was over), or ended."""
+        if self.ended_on is not None and self.ended_on <= today:
+            return "ended"
+        if today < self.start_on:
+            return "to begin"
+        return "in force" if self.in_force(today, today=today) else "lapsed"
+
     def may_hold(self, day: dt.date) -> bool:
         """Tell whether it covers its site on a day if it is renewed whenever that can be."""
         if day < self.start_on or (self.ended_on is not None and day >= self.ended_on):
@@ -115,6 +123,34 @@ def year_price(agreement: Agreement, styles: Iterable[str], sheet: CareSheet, *,
         less = (_HUNDRED - agreement.discount_percent) / _HUNDRED
         rise = ((_HUNDRED + agreement.rise_percent) / _HUNDRED) ** year
         return _to_the_cent(agreement.visits_per_year * heads * less * rise)
+
+
+@dataclass(frozen=True, slots=True)
+class PriceLine:
+    """Heads of one style at one price: how many, what each costs, and their style's factor."""
+
+    price: Decimal
+    factor: Decimal
+    style: str
+    count: int
+    first: bool = False
+
+    @property
+    def amount(self) -> Decimal:
+        """What they cost a visit."""
+        return self.count * self.price * self.factor
+
+
+def price_lines(agreement: Agreement, styles: Iterable[str], sheet: CareSheet) -> tuple[PriceLine, ...]:
+    """Break a visit's price down to heads: the first by the highest style factor, then the others by style."""
+    ordered = sorted(styles, key=lambda style: (-sheet.weight(style), style))
+    if not ordered:
+        return ()
+    first, others = ordered[0], Counter(ordered[1:])
+    lines = [PriceLine(agreement.first_head, sheet.weight(first), style=first, count=1, first=True)]
+    for style, count in others.items():
+        lines.append(PriceLine(agreement.further_head, sheet.weight(style), style=style, count=count))
+    return tuple(lines)
 
 
 def _to_the_cent(amount: Decimal) -> Decimal:

@@ -124,6 +124,19 @@ MAY_SEE: dict[str, frozenset[Role]] = {
     "refrigerant_off": DESK,
     "what_fails": OWNER,
     "what_fails_of": OWNER,
+    "agreements": DESK,
+    "agreement": DESK,
+    "agreement_renew": DESK,
+    "agreement_unrenew": DESK,
+    "agreement_end": DESK,
+    "agreement_resume": DESK,
+    "agreement_new": DESK,
+    "year_ahead": OWNER,
+    "on_offer": DESK,
+    "house": OWNER,
+    "house_months": OWNER,
+    "house_closed": OWNER,
+    "house_open": OWNER,
     "layouts": DESK,
     "layouts_paper": DESK,
     "ending": DESK,
@@ -267,6 +280,19 @@ WORDS: dict[str, str] = {
     "refrigerant_off": "Refrigerant: put an entry right, or take it off",
     "what_fails": "What fails and when: see it",
     "what_fails_of": "What fails and when: see it",
+    "agreements": "Agreements: see them, make, change, renew and end them",
+    "agreement": "Agreements: see them, make, change, renew and end them",
+    "agreement_renew": "Agreements: see them, make, change, renew and end them",
+    "agreement_unrenew": "Agreements: see them, make, change, renew and end them",
+    "agreement_end": "Agreements: see them, make, change, renew and end them",
+    "agreement_resume": "Agreements: see them, make, change, renew and end them",
+    "agreement_new": "Agreements: see them, make, change, renew and end them",
+    "year_ahead": "The year ahead: see it",
+    "on_offer": "On offer: see the list to call down",
+    "house": "Hours and rates: settle them",
+    "house_months": "Hours and rates: settle them",
+    "house_closed": "Hours and rates: settle them",
+    "house_open": "Hours and rates: settle them",
     "layouts": "Layouts: compare them before a sale, on the page and on paper",
     "layouts_paper": "Layouts: compare them before a sale, on the page and on paper",
     "ending": "Coverage ending: see the list",
@@ -305,7 +331,7 @@ WORDS: dict[str, str] = {
 }
 
 # Where somebody begins.
-FIRST_PAGE = {Role.OWNER: "ending", Role.OFFICE: "waiting", Role.TECHNICIAN: "today"}
+FIRST_PAGE = {Role.OWNER: "year_ahead", Role.OFFICE: "waiting", Role.TECHNICIAN: "today"}
 
 
 def may_see(role: str, name: str) -> bool:

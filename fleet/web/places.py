@@ -50,7 +50,7 @@ PLACES: dict[str, tuple[Place, ...]] = {
     "Care": (
         Place("due", "Due", "site_care", "care_record"),
         Place("visits", "Visits", "site_visits", "booking"),
-        Place("agreements", "Agreements"),
+        Place("agreements", "Agreements", "agreement", "agreement_new"),
         Place("layouts", "Layouts compared"),
     ),
     "The record": (
@@ -61,6 +61,7 @@ PLACES: dict[str, tuple[Place, ...]] = {
     ),
     "The outlook": (
         Place("year_ahead", "The year ahead"),
+        Place("on_offer", "On offer"),
         Place("ending", "Coverage ending"),
         Place("money", "Money"),
         Place("what_fails", "What fails and when"),
@@ -68,6 +69,7 @@ PLACES: dict[str, tuple[Place, ...]] = {
     "The office": (
         Place("jobs", "Background work", "job"),
         Place("people", "People", "person", "person_add", "person_change"),
+        Place("house", "Hours and rates"),
         Place("roles", "Which role may do what"),
         Place("password", "Your password"),
     ),

@@ -4,6 +4,7 @@ from django.contrib.auth.views import LogoutView
 from django.urls import path
 
 from fleet.web.views import (
+    agreements,
     calendars,
     claim_open,
     claim_papers,
@@ -15,6 +16,7 @@ from fleet.web.views import (
     ending,
     failures,
     frame,
+    house,
     imports,
     jobs,
     layouts,
@@ -36,6 +38,7 @@ from fleet.web.views import (
     wanted,
     what_fails,
     write_ups,
+    year,
 )
 
 urlpatterns = [
@@ -160,6 +163,19 @@ urlpatterns = [
     path("systems/<int:pk>/start-up", refrigerant.refrigerant_start, name="refrigerant_start"),
     path("refrigerant/<int:pk>", refrigerant.refrigerant_entry, name="refrigerant_entry"),
     path("refrigerant/<int:pk>/off", refrigerant.refrigerant_off, name="refrigerant_off"),
+    path("agreements", agreements.agreements, name="agreements"),
+    path("agreements/<int:pk>", agreements.agreement, name="agreement"),
+    path("agreements/<int:pk>/renew", agreements.agreement_renew, name="agreement_renew"),
+    path("agreements/<int:pk>/take-back", agreements.agreement_unrenew, name="agreement_unrenew"),
+    path("agreements/<int:pk>/end", agreements.agreement_end, name="agreement_end"),
+    path("agreements/<int:pk>/take-up", agreements.agreement_resume, name="agreement_resume"),
+    path("sites/<int:pk>/agreement", agreements.agreement_new, name="agreement_new"),
+    path("the-year-ahead", year.year_ahead, name="year_ahead"),
+    path("the-year-ahead/on-offer", year.on_offer, name="on_offer"),
+    path("hours-and-rates", house.house, name="house"),
+    path("hours-and-rates/<int:year>", house.house_months, name="house_months"),
+    path("hours-and-rates/closed", house.house_closed, name="house_closed"),
+    path("hours-and-rates/closed/<int:pk>/open", house.house_open, name="house_open"),
     path("layouts", layouts.layouts, name="layouts"),
     path("layouts/paper", layouts.layouts_paper, name="layouts_paper"),
     path("what-fails", what_fails.what_fails, name="what_fails"),

@@ -1,0 +1,62 @@
+"""Forms that carry what each field showed, so that nobody's change is written over unseen."""
+
+from collections.abc import Mapping
+from typing import Any, cast
+
+from django import forms
+
+from fleet.sheets.columns import in_plain
+
+
+class CarriedForm(forms.Form):
+    """What is to be, beside what was seen; each field has a hidden twin that reads what it carries as the field does."""
+
+    use_required_attribute = False
+
+    def __init__(
+        self,
+        data: Any = None,
+        *,
+        shown: Mapping[str, Any] | None = None,
+        auto_id: str = "id_%s",
+        more: Mapping[str, forms.Field] | None = None,
+    ) -> None:
+        super().__init__(data, initial=dict(shown or {}), label_suffix="", auto_id=auto_id)
+        self.fields |= more or {}
+        for name in list(self.fields):
+            self.fields[f"was_{name}"] = _twin(self.fields[name], self.get_initial_for_field(self.fields[name], name))
+
+    def told(self) -> dict[str, Any]:
+        """Give what is to be."""
+        return {name: value for name, value in self.cleaned_data.items() if not name.startswith("was_")}
+
+    def was(self) -> dict[str, Any]:
+        """Give what each field showed when somebody began."""
+        return {
+            name.removeprefix("was_"): value for name, value in self.cleaned_data.items() if name.startswith("was_")
+        }
+
+    @property
+    def asked(self) -> list[Any]:
+        """The fields that are shown."""
+        return [self[name] for name in self.fields if not name.startswith("was_")]
+
+    @property
+    def carried(self) -> list[Any]:
+        """The fields that carry what was shown."""
+        return [self[name] for name in self.fields if name.startswith("was_")]
+
+    def refuse(self, faults: Mapping[str, str], now: Mapping[str, Any]) -> None:
+        """Show each fault at its field; what somebody else changed is seen from now on."""
+        for field, text in faults.items():
+            self.add_error(field if field in self.fields else None, text)
+        self.data = dict(self.data.items()) | {f"was_{name}": in_plain(value) for name, value in now.items()}
+
+
+def _twin(field: forms.Field, value: Any) -> forms.Field:
+    """Make a hidden twin of a field; what is odd in what it carries is no fault."""
+    options: dict[str, Any] = {"required": False, "initial": value, "widget": forms.HiddenInput()}
+    match field:
+        case forms.ChoiceField():
+            options |= {"choices": cast(Any, field.choices)}
+    return type(field)(**options)
