@@ -24,6 +24,13 @@ counted_from = "installed_on"
 [transfer]
 rule = "notice"
 within_days = 90
+[claims]
+form_before_part = true
+file_within_days = 30
+file_counted_from = "repaired_on"
+part_back_within_days = 20
+part_back_counted_from = "part_taken_on"
+wants = ["photo of the nameplate"]
 [[coverage]]
 pays_for = ["parts"]
 components = ["*"]

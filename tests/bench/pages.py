@@ -1,7 +1,9 @@
 """Pages of a large fleet against the same pages of a small one, and against one indexed query in a bare template."""
 
+import datetime as dt
 import json
 import sys
+from decimal import Decimal
 
 from tests.bench import fleets, offices
 from tests.bench.timing import best, tell
@@ -42,6 +44,7 @@ def _work() -> None:
     clock.today = lambda: fleets.TODAY
     care.load_file(fleets.SHEET, by=None, on=clock.today())
     kept.catch_up(on=clock.today())
+    _let_fail(models)
     owner, _ = models.User.objects.get_or_create(username="owner", role="owner")
     client = Client()
     client.force_login(owner)
@@ -49,6 +52,36 @@ def _work() -> None:
     with override_settings(ROOT_URLCONF="tests.bench.floor"):
         found["floor"] = best(lambda: _get(client, "/"), times=TIMES)
     print(json.dumps(found))
+
+
+def _let_fail(models) -> None:
+    """Let one unit in twenty have failed in the last three years, and claim a third of those, some of them filed."""
+    from fleet.actions import claims, kept
+    from fleet.rules.claims import State
+
+    if models.Failure.objects.exists():
+        return
+    units = list(models.Unit.objects.order_by("pk").values_list("pk", "installed_on")[::20])
+    days = [fleets.TODAY - dt.timedelta(days=2 + 7 * number % 1000) for number in range(len(units))]
+    failures = models.Failure.objects.bulk_create(
+        models.Failure(
+            unit_id=pk,
+            component="indoor fan motor",
+            failed_on=max(day, installed_on),
+            repaired_on=max(day, installed_on),
+            part_taken_on=max(day, installed_on),
+            parts_cost=200,
+            labor_minutes=90,
+        )
+        for (pk, installed_on), day in zip(units, days, strict=True)
+    )
+    kept.refresh([pk for pk, _ in units], on=fleets.TODAY)
+    terms = models.Terms.objects.get(code="bench-maker")
+    for number, failure in enumerate(failures[::3]):
+        claim = claims.open(failure.pk, terms.pk, because="Asked all the same.", by=None, on=fleets.TODAY)
+        if number % 2:
+            told = {"version": claim.version, "by": None, "on": fleets.TODAY, "amount": Decimal(200)}
+            claims.step(claim.pk, to=State.FILED, day=fleets.TODAY, **told)
 
 
 def _addresses(models) -> dict[str, str]:
@@ -68,6 +101,12 @@ def _addresses(models) -> dict[str, str]:
         "registrations confirmed": "/registrations?state=confirmed",
         "facts wanted": "/facts-wanted",
         "one system's registration": f"/systems/{unit.system_id}/registration",
+        "claims": "/claims",
+        "one claim": f"/claims/{models.Claim.objects.order_by('pk')[models.Claim.objects.count() // 2].pk}",
+        "claims' clocks": "/claims/clocks",
+        "failures": "/failures",
+        "money": "/money",
+        "import": "/import",
         "new install": "/new-install",
         "merge of a unit": f"/units/{unit.pk}/merge",
         "house sold": f"/sites/{site}/sold",
