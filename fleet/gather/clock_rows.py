@@ -1,6 +1,7 @@
 """Kept clocks as the rules see them, and which of them it is too late for."""
 
 import datetime as dt
+from typing import Any
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
@@ -10,10 +11,11 @@ from fleet.rules.dates import DAY
 
 # What nobody claimed for so long after its last day is no clock any more, only something that was lost.
 LONG_AGO = 60 * DAY
+OF_A_CLOCK = ("kind", "first", "last_on", "counted_from")
 
 
-def clock_of(row: models.ClockRow, *, asked: dt.date) -> Clock:
-    """Give a kept clock as it stands on a day: nothing was done about it yet, or it would not be kept."""
+def clock_of(row: Any, *, asked: dt.date) -> Clock:
+    """Give a kept clock, or its values by name, as it stands on a day: nothing was done about it yet, or it would not be kept."""
     if row.first:
         state = ClockState.FIRST
     elif row.last_on is None:

@@ -9,7 +9,7 @@ from django.db.models import F, Q, QuerySet
 
 from fleet import gather, models
 from fleet.gather.claims import payer_name
-from fleet.gather.clock_rows import LONG_AGO, clock_of, counting, too_late
+from fleet.gather.clock_rows import LONG_AGO, OF_A_CLOCK, clock_of, counting, too_late
 from fleet.models.prepared import counted, prepared
 from fleet.pages import claims as pages
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, unit_cell, within
@@ -143,8 +143,9 @@ def _sentences(*, on: dt.date) -> tuple[str, ...]:
 
 
 @prepared
-def _near(until: dt.date, since: dt.date) -> QuerySet[models.ClockRow]:
-    return counting(since=since).filter(Q(last_on__lte=until) | Q(first=True)).order_by()
+def _near(until: dt.date, since: dt.date) -> QuerySet[models.ClockRow, Any]:
+    near = counting(since=since).filter(Q(last_on__lte=until) | Q(first=True)).order_by()
+    return near.values_list(*OF_A_CLOCK, named=True)
 
 
 def _too_late(*, on: dt.date) -> int:
