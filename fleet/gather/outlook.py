@@ -200,7 +200,7 @@ class _Found:
         if any(agreement.in_force(self._span.first, today=self._today) for agreement in promised):
             self._sites_sold += 1
             self._heads["sold"] += serving
-        end = add_months(self._span.first, OFFERED_MONTHS)
+        end = add_months(self._span.first.replace(day=1), OFFERED_MONTHS)
         year = [stop for stop in offered if stop.on < end]
         if not year:
             return

@@ -8,19 +8,20 @@ from fleet.pages.lists import Column, Listing
 
 # How far ahead a renewal is worth asking for.
 SOON = 90
-STATES = ("in force", "to renew", "to begin", "lapsed", "ended")
+STATES = ("in force", "to renew", "undecided", "to begin", "over", "ended")
 STATE_WORDS = {
     "in force": "in force",
     "to renew": f"to be renewed within {SOON} days",
     "to begin": "to begin",
-    "lapsed": "not renewed",
+    "undecided": "term over, to decide",
+    "over": "over",
     "ended": "ended",
 }
 
 COLUMNS = (
     Column("customer", "Customer", sorts=True),
     Column("site", "Site", sorts=True),
-    Column("phone", "Phone"),
+    Column("phone", "Phone", shown=False),
     Column("reference", "Agreement", sorts=True),
     Column("state", "State"),
     Column("term_over_on", "Term is over on", "day", sorts=True),

@@ -30,7 +30,7 @@ EACH_COLUMNS = (
 )
 OFFER_COLUMNS = (
     Column("customer", "Customer", sorts=True),
-    Column("phone", "Phone"),
+    Column("phone", "Phone", shown=False),
     Column("site", "Site", sorts=True),
     Column("heads", "Heads", "number", sorts=True),
     Column("tasks", "Tasks due", "number", sorts=True),
@@ -42,7 +42,7 @@ OFFER_COLUMNS = (
 )
 
 # A drawing: how high a strip is, and where the month's names stand below it.
-HIGH, HEAD = 64, 20
+HIGH, HEAD, FOOT = 80, 20, 18
 # How much of a month's place its bar takes.
 SHARE = 72
 
@@ -86,6 +86,27 @@ class Strip:
     top: str
     bars: tuple[Bar, ...]
     lines: tuple[Line, ...] = ()
+    ticks: tuple[Tick, ...] = ()
+
+    @property
+    def head(self) -> int:
+        """Where the top of the scale lies."""
+        return HEAD
+
+    @property
+    def base(self) -> int:
+        """Where the bars stand."""
+        return HEAD + HIGH
+
+    @property
+    def tick(self) -> int:
+        """Where the months' names stand."""
+        return HEAD + HIGH + FOOT - 3
+
+    @property
+    def tall(self) -> int:
+        """How tall the whole strip is."""
+        return HEAD + HIGH + (FOOT if self.ticks else 6)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +114,18 @@ class Drawing:
     """The strips one below the other: never one upon the other, so that no band looks like part of another."""
 
     strips: tuple[Strip, ...]
-    ticks: tuple[Tick, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Call:
+    """One site to call: whom, at which number, and what to say."""
+
+    customer_pk: int
+    customer: str
+    phone: str
+    site_pk: int
+    site: str
+    say: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +215,7 @@ class YearPage:
     by_month: Table | None = None
     each: Table | None = None
     others: tuple[str, ...] = ()
-    offers: tuple[Row, ...] = ()
+    calls: tuple[Call, ...] = ()
     offer_count: int = 0
     without_sheet: bool = False
     nothing: bool = False
@@ -192,11 +224,6 @@ class YearPage:
     def choices(self) -> tuple[int, ...]:
         """How far one may look."""
         return CHOICES
-
-    @property
-    def offer_table(self) -> Table:
-        """The first offers of the list."""
-        return Table(OFFER_COLUMNS, self.offers)
 
 
 @dataclass(frozen=True, slots=True)

@@ -63,10 +63,11 @@ def page(asked: pages.Asked, *, sort: str, number: int, on: dt.date) -> pages.Ag
     soon = [one.over_on for one in everything if one.comes_up(on=on)]
     sentences = (
         wording.in_all(sum(one.state == "in force" for one in everything)),
+        wording.undecided(sum(one.state == "undecided" for one in everything)),
         wording.renewals_due(len(soon), min(soon, default=None), pages.SOON),
     )
     listing = Listing(pages.COLUMNS, rows, len(found), chosen, number)
-    return pages.AgreementsPage(asked, listing, sentences, nothing_on_file=not everything)
+    return pages.AgreementsPage(asked, listing, tuple(filter(None, sentences)), nothing_on_file=not everything)
 
 
 def rows(asked: pages.Asked, *, sort: str, on: dt.date) -> Iterator[Row]:
@@ -116,7 +117,7 @@ def _ordered(found: Sequence[_Found], sort: Sort) -> list[_Found]:
                 return one.row.ended_on
             case _:
                 # What is over is no term that anybody waits for.
-                return one.over_on if one.state in ("in force", "to begin") else None
+                return one.over_on if one.state in ("in force", "to begin", "undecided") else None
 
     told = sorted((one for one in found if value(one)), key=value, reverse=sort.falling)  # type: ignore[arg-type]
     return [*told, *(one for one in found if not value(one))]
@@ -128,10 +129,10 @@ def _rows(found: Sequence[_Found], *, on: dt.date) -> Iterator[Row]:
     for one in found:
         row, site = one.row, one.row.site
         styles = revenue.styles_on(heads.get(site.pk, ()), on, today=on)
-        live = one.state in ("in force", "to begin")
+        live = one.state in ("in force", "to begin", "undecided")
         price = revenue.year_price(one.rules, styles, sheet, year=max(0, one.rules.year_of(on)))
         yield (
-            Cell(site.customer.name, Link("customer", site.customer_id)),
+            Cell(site.customer.name, Link("customer", site.customer_id), note=site.customer.phone),
             Cell(site.name, Link("site", site.pk)),
             Cell(site.customer.phone),
             Cell(row.reference or "no reference", Link("agreement", row.pk)),
@@ -204,7 +205,7 @@ def agreement(pk: int, *, on: dt.date) -> pages.AgreementPage | None:
         notes=row.notes,
         changes=tuple(_changes(row)),
         agreed=agreed,
-        may_renew=found.state in ("in force", "lapsed") and row.renews != "no" and row.ended_on is None,
+        may_renew=found.state in ("in force", "undecided") and row.renews != "no" and row.ended_on is None,
         renewal_on=found.over_on,
         may_unrenew=row.terms_agreed > 1 and rules.began_on(row.terms_agreed - 1) > on and row.ended_on is None,
         terms_agreed=row.terms_agreed,

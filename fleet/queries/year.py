@@ -44,7 +44,7 @@ def page(*, months: int, waiting: bool) -> pages.YearPage:
         return pages.YearPage(months, "", waiting)
     content = row.content
     ahead = _months(content["months"][:months])
-    offers = tuple(_offer_rows(_ordered(models.Offer.objects.all(), Sort("price", falling=True))[:FIRST]))
+    calls = tuple(map(_call, _ordered(models.Offer.objects.all(), Sort("price", falling=True))[:FIRST]))
     count = models.Offer.objects.count()
     totals = {band: sum((month.money[band] for month in ahead), _ZERO) for band in pages.BANDS}
     return pages.YearPage(
@@ -56,7 +56,7 @@ def page(*, months: int, waiting: bool) -> pages.YearPage:
         by_month=pages.Table(pages.MONTH_COLUMNS, tuple(map(_month_row, ahead))),
         each=pages.Table(pages.EACH_COLUMNS, tuple(_each(content, totals, months))),
         others=_others(content),
-        offers=offers,
+        calls=calls,
         offer_count=count,
         without_sheet=care_sheet() is None,
         nothing=not any(totals.values()),
@@ -133,7 +133,7 @@ def _drawing(ahead: Sequence[pages.Ahead]) -> pages.Drawing:
         total = money_words.dollars(sum(values, _ZERO))
         bars = pages.bars(band, values, top, words)
         strips.append(pages.Strip(band, pages.TITLES[band], total, _round(top), bars))
-    return pages.Drawing((*strips, _hours(ahead)), pages.ticks([month.first for month in ahead]))
+    return pages.Drawing((*strips, _hours(ahead)))
 
 
 def _hours(ahead: Sequence[pages.Ahead]) -> pages.Strip:
@@ -153,7 +153,15 @@ def _hours(ahead: Sequence[pages.Ahead]) -> pages.Strip:
         if month.hours_on_hand is not None
     )
     total = wording.tenths(sum((month.hours_due for month in ahead), _ZERO))
-    return pages.Strip("hours", "Hours due", total, f"{top:,f} hours", (*due, *above), lines)
+    return pages.Strip(
+        "hours",
+        "Hours due",
+        total,
+        f"{top:,f} hours",
+        (*due, *above),
+        lines,
+        pages.ticks([month.first for month in ahead]),
+    )
 
 
 def _limit(month: pages.Ahead) -> Decimal:
@@ -264,7 +272,7 @@ def _ordered(found: QuerySet[models.Offer], sort: Sort) -> QuerySet[models.Offer
 def _offer_rows(found: Iterable[Any]) -> Iterator[Row]:
     for row in found:
         yield (
-            Cell(row.site__customer__name, Link("customer", row.site__customer_id)),
+            Cell(row.site__customer__name, Link("customer", row.site__customer_id), note=row.site__customer__phone),
             Cell(row.site__customer__phone),
             Cell(row.site__name, Link("site_care", row.site_id)),
             Cell(row.heads),
@@ -273,5 +281,20 @@ def _offer_rows(found: Iterable[Any]) -> Iterator[Row]:
             Cell(row.visits),
             Cell(row.first_on),
             Cell(row.price),
-            Cell(wording.offer(row.heads, row.tasks, row.late, row.first_on, row.price)),
+            Cell(_say(row)),
         )
+
+
+def _say(row: Any) -> str:
+    return wording.offer(row.heads, row.tasks, row.late, row.first_on, row.price)
+
+
+def _call(row: Any) -> pages.Call:
+    return pages.Call(
+        row.site__customer_id,
+        row.site__customer__name,
+        row.site__customer__phone,
+        row.site_id,
+        row.site__name,
+        _say(row),
+    )

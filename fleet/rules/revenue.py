@@ -68,12 +68,14 @@ class Agreement:
         return self.renews == "by itself" or day < self.renewal_on(today)
 
     def state(self, today: dt.date) -> str:
-        """Say where it stands: to begin, in force, lapsed (not renewed when its term was over), or ended."""
+        """Say where it stands: to begin, in force, undecided (its term is over, nobody said more), over, or ended."""
         if self.ended_on is not None and self.ended_on <= today:
             return "ended"
         if today < self.start_on:
             return "to begin"
-        return "in force" if self.in_force(today, today=today) else "lapsed"
+        if self.in_force(today, today=today):
+            return "in force"
+        return "over" if self.renews == "no" else "undecided"
 
     def may_hold(self, day: dt.date) -> bool:
         """Tell whether it covers its site on a day if it is renewed whenever that can be."""

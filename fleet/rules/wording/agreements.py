@@ -40,8 +40,10 @@ def stands(
     'In force since 31 March 2024, now in its 3rd year; its term is over on 31 March 2027, and it renews if they agree.'
     >>> stands("to begin", *days, "no", None, "", year=0)
     'It begins on 31 March 2024; its term is over on 31 March 2027, and it does not renew.'
-    >>> stands("lapsed", *days, "by asking", None, "", year=3)
-    'Its last term was over on 31 March 2027, and it was not renewed.'
+    >>> stands("undecided", *days, "by asking", None, "", year=3)
+    'Its term was over on 31 March 2027, and nobody has said whether it goes on: renew it, or end it.'
+    >>> stands("over", *days, "no", None, "", year=3)
+    'Its term was over on 31 March 2027, and it was agreed that it does not renew.'
     >>> stands("ended", *days, "no", dt.date(2026, 1, 2), "Sold the house", year=2)
     'Ended on 2 January 2026: Sold the house'
     >>> stands("in force", *days, "no", dt.date(2026, 1, 2), "Sold the house", year=1)
@@ -49,8 +51,10 @@ def stands(
     """
     if state == "ended" and ended_on is not None:
         return f"Ended on {in_words(ended_on)}: {why}"
-    if state == "lapsed":
-        return f"Its last term was over on {in_words(over_on)}, and it was not renewed."
+    if state == "undecided":
+        return f"Its term was over on {in_words(over_on)}, and nobody has said whether it goes on: renew it, or end it."
+    if state == "over":
+        return f"Its term was over on {in_words(over_on)}, and it was agreed that it does not renew."
     begun = (
         f"It begins on {in_words(start_on)}"
         if state == "to begin"
@@ -116,6 +120,19 @@ def renewals_due(number: int, first: dt.date | None, days: int) -> str:
     return f"{told} to be asked for in the next {days} days, {'' if number == 1 else 'the first '}by {in_words(first)}."
 
 
+def undecided(number: int) -> str:
+    """Write how many terms are over of which nobody has said whether they go on; nothing where there are none.
+
+    >>> undecided(1), undecided(3), undecided(0)
+    ('The term of 1 is over, and nobody has said whether it goes on.', 'The terms of 3 are over, and nobody has said whether they go on.', '')
+    """
+    if not number:
+        return ""
+    if number == 1:
+        return "The term of 1 is over, and nobody has said whether it goes on."
+    return f"The terms of {number:,} are over, and nobody has said whether they go on."
+
+
 def in_all(in_force: int) -> str:
     """Write how many agreements there are.
 
@@ -157,11 +174,11 @@ def terms(months: int, visits_: int, billing: str, agreed: int) -> str:
 def bill(renewals: int, *, past: bool) -> str:
     """Write how sure a bill is.
 
-    >>> bill(0, past=True), bill(0, past=False), bill(1, past=False), bill(2, past=False)
-    ('its day is past', 'agreed', 'if it is renewed', 'if it is renewed 2 times')
+    >>> bill(0, past=True), bill(1, past=True), bill(0, past=False), bill(1, past=False), bill(2, past=False)
+    ('its day is past', 'its day is past, not agreed', 'agreed', 'if it is renewed', 'if it is renewed 2 times')
     """
     if past:
-        return "its day is past"
+        return "its day is past, not agreed" if renewals else "its day is past"
     return "agreed" if not renewals else "if it is renewed" if renewals == 1 else f"if it is renewed {renewals} times"
 
 
