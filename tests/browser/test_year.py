@@ -1,0 +1,125 @@
+"""The year ahead and agreements in a real browser: made, renewed and ended by keys alone, hours entered, nobody shut out."""
+
+import datetime as dt
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from fleet import clock, models
+from fleet.actions import care
+from fleet.rules.dates import add_months
+from tests import company
+from tests.caring import entry
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+SHEET = {
+    "code": "ours-1",
+    "setup_minutes": 30,
+    "task": [entry("coil", title="Clean the coil", minutes=45, price="95.00", checked_on=dt.date(2026, 1, 1))],
+}
+
+
+@pytest.fixture
+def site(live) -> models.Site:
+    """Two sites of two heads each, put in a year ago today."""
+    company.on_file()
+    began = add_months(clock.today(), -12).isoformat()
+    for customer in ("Odile Marsh", "Żofia Łęcka"):
+        for number in (1, 2):
+            company.unit(f"{customer[0]}B-{number}", customer=customer, room=f"Room {number}", started_on=began)
+    care.load_table(SHEET, on=clock.today())
+    return models.Site.objects.get(customer__name="Odile Marsh")
+
+
+def narrow_enough(page: Page) -> bool:
+    return page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("screen", ["desk", "phone"])
+def test_nobody_is_shut_out(screen, scheme, request, site, log_in, clean):
+    page: Page = request.getfixturevalue(screen)
+    page.emulate_media(color_scheme=scheme)
+    row = models.Agreement.objects.create(
+        site=site, start_on=clock.today(), months=12, visits_per_year=2, first_head=120, further_head=80
+    )
+    log_in(page, "owner")
+    for address in (
+        "/the-year-ahead",
+        "/the-year-ahead?ahead=36",
+        "/the-year-ahead/on-offer",
+        "/agreements",
+        f"/agreements/{row.pk}",
+        f"/sites/{site.pk}/agreement",
+        "/hours-and-rates",
+    ):
+        page.goto(address)
+        page.evaluate("() => document.querySelectorAll('main details').forEach((one) => { one.open = true; })")
+        clean(page)
+        assert narrow_enough(page), f"{address} is too wide"
+
+
+@pytest.mark.parametrize("screen", ["desk", "phone"])
+def test_from_the_offer_to_an_agreement_and_back_by_keys_alone(screen, request, site, log_in):
+    page: Page = request.getfixturevalue(screen)
+    log_in(page, "owner")
+    page.goto("/the-year-ahead")
+    expect(page.get_by_text("Work at 2 sites without an agreement is on offer")).to_be_visible()
+
+    page.goto(f"/sites/{site.pk}")
+    page.get_by_role("link", name="New agreement").focus()
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
+    page.get_by_label("Begins on").focus()
+    page.get_by_label("Begins on").fill(clock.today().isoformat())
+    for label, text in (("First head", "120"), ("Each further head", "80")):
+        page.get_by_label(label).focus()
+        page.keyboard.type(text)
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
+    expect(page.get_by_text("The agreement is on file.")).to_be_visible()
+    expect(page.get_by_text("1 visit sold this year, 0 made: 1 to go.")).to_be_visible()
+
+    page.goto("/the-year-ahead")
+    expect(page.get_by_text("what is agreed already bills $200.00")).to_be_visible()
+    expect(page.get_by_text("Work at 1 site without an agreement is on offer")).to_be_visible()
+
+    page.goto("/agreements")
+    page.get_by_role("link", name="no reference").focus()
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
+    page.get_by_text("End it", exact=True).first.focus()
+    page.keyboard.press("Enter")
+    page.get_by_label("Nothing of it holds from").fill(clock.today().isoformat())
+    page.get_by_label("Why").focus()
+    page.keyboard.type("Sold the house")
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
+    expect(page.get_by_text("Sold the house").first).to_be_visible()
+    page.get_by_role("button", name="Take it up again").focus()
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
+    expect(page.get_by_text("In force since")).to_be_visible()
+
+
+def test_a_year_of_hours_is_entered_by_keys_and_drawn(site, desk: Page, log_in):
+    log_in(desk, "owner")
+    today = clock.today()
+    desk.goto(f"/hours-and-rates?year={today.year}")
+    desk.get_by_label(f"{today:%B}", exact=True).focus()
+    desk.keyboard.type("1.5")
+    with desk.expect_navigation():
+        desk.keyboard.press("Enter")
+    expect(desk.get_by_text("The hours of 1 month were changed.")).to_be_visible()
+    desk.goto("/the-year-ahead")
+    expect(desk.get_by_text(f"{today:%B %Y} has")).to_be_visible()
+    expect(desk.locator("line.onhand")).to_have_count(1)
+
+
+def test_further_ahead_without_a_new_page(site, desk: Page, log_in):
+    log_in(desk, "owner")
+    desk.goto("/the-year-ahead")
+    desk.get_by_role("link", name="36 months").click()
+    expect(desk.get_by_text("In the next 36 months")).to_be_visible()
+    expect(desk).to_have_url("/the-year-ahead?ahead=36")
