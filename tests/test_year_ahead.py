@@ -94,7 +94,7 @@ def test_without_an_agreement_the_technicians_dues_are_on_offer_at_list_price(ho
 
 
 def test_an_agreement_takes_the_site_off_the_offer_and_renews_with_rise_and_rate(home):
-    """Paid at the start of each year: 200 for the first; the next is 200 + 5 %, times the owner's 80 %."""
+    """Paid at the start of each year: 200 for the first; the next is 200 + 5%, times the owner's 80%."""
     agree({"rise_percent": "5"})
     assert band("contracted") == {}
     assert band("renewals") == {"2027-03": "168.00"}

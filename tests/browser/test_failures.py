@@ -50,7 +50,7 @@ def test_a_technician_records_one_on_a_phone(phone, unit, log_in, clean):
     phone.get_by_label("Measured").first.select_option("indoor relative humidity")
     phone.get_by_label("Value").first.fill("72")
     phone.get_by_label("Notes").click()
-    expect(phone.locator("#answer .warned")).to_contain_text("72 % is over 60 %: mold can grow")
+    expect(phone.locator("#answer .warned")).to_contain_text("72% is over 60%: mold can grow")
     phone.get_by_text("The repair, if it is done").click()
     clean(phone)
     assert not models.Failure.objects.exists()

@@ -127,4 +127,4 @@ def test_refrigerant_is_entered_on_a_phone(phone, system, log_in):
     phone.get_by_label("Cylinder").fill("C-9")
     phone.get_by_role("button", name="Enter").click()
     expect(phone.locator("main")).to_contain_text("6 oz (0.38 lb)")
-    expect(phone.locator("main")).to_contain_text("10.0 % of the full charge a year")
+    expect(phone.locator("main")).to_contain_text("10.0% of the full charge a year")

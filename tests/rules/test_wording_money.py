@@ -302,11 +302,11 @@ def test_what_a_missed_registration_cost(registered_on, text):
 @pytest.mark.parametrize(
     ("reading", "value", "text"),
     [
-        ("indoor relative humidity", "35", "35 % is under 40 %: too dry (common practice)."),
+        ("indoor relative humidity", "35", "35% is under 40%: too dry (common practice)."),
         (
             "indoor relative humidity",
             "71.50",
-            "71.5 % is over 60 %: mold can grow (US EPA, mold course, chapter 2, as quoted elsewhere and common practice).",
+            "71.5% is over 60%: mold can grow (US EPA, mold course, chapter 2, as quoted elsewhere and common practice).",
         ),
         (
             "vacuum reached",
@@ -327,15 +327,15 @@ def test_a_leak_rate():
     text = readings.leak_rate(found)
     assert (
         text
-        == "1 lb added on 1 March 2025, over 212 days: 43.0 % of the full charge a year; 37.5 % in the last 365 days."
+        == "1 lb added on 1 March 2025, over 212 days: 43.0% of the full charge a year; 37.5% in the last 365 days."
     )
     is_english(text)
 
 
 def test_percent_goes_up_at_the_half():
-    """0.25 % is 0.3 % to one place."""
+    """0.25% is 0.3% to one place."""
     found = LeakRate(day("2025-03-01"), D("0.01"), 365, Fraction(1, 4), Fraction(1, 4))
-    assert "365 days: 0.3 % of the full charge" in readings.leak_rate(found)
+    assert "365 days: 0.3% of the full charge" in readings.leak_rate(found)
 
 
 def test_what_stands_beside_the_fields():
@@ -349,14 +349,14 @@ def test_what_stands_beside_the_fields():
 def test_a_rate():
     """12 in 344,440 hours, taken as days: 3.483916e-05, 1.800190e-05 and 6.085700e-05 times 36,525."""
     text = failing.rate(survival.rate(12, 344_440))
-    assert text == "12 failures in 943.0 unit-years: 1.3 in 100 unit-years; with 95 % confidence from 0.7 to 2.2."
+    assert text == "12 failures in 943.0 unit-years: 1.3 in 100 unit-years; with 95% confidence from 0.7 to 2.2."
     is_english(text)
 
 
 def test_one_failure_and_none():
     assert failing.rate(survival.rate(1, 36_525)).startswith("1 failure in 100.0 unit-years: 1.0 in 100")
     none = failing.rate(survival.rate(0, 36_525))
-    assert none == "No failure in 100.0 unit-years; with 95 % confidence fewer than 3.0 in 100 unit-years."
+    assert none == "No failure in 100.0 unit-years; with 95% confidence fewer than 3.0 in 100 unit-years."
 
 
 @pytest.mark.parametrize("convention", survival.Convention)

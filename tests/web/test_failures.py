@@ -146,7 +146,7 @@ def test_the_answer_stands_beside_before_anything_is_saved(unit, part):
     assert ("<h1>" in html) is not part
     assert "If the compressor failed on 20 February 2026" in html
     assert 'data-kind="parts" data-pays="maker"' in html
-    assert "72 % is over 60 %: mold can grow" in html
+    assert "72% is over 60%: mold can grow" in html
     assert not models.Failure.objects.exists()
     if not part:
         assert form_of(html)["component"] == "compressor"

@@ -47,7 +47,7 @@ def test_one_component_with_its_curve_and_groups(fleet):
     assert "The control board: 2 failures in 21.0 unit-years: 9.5 in 100 unit-years" in text
     assert "Too few failures for a fit: 2 of the 5 that it takes." in text
     assert "Left without a failure of the control board, by age" in text
-    assert "Limits: 95 %, by Greenwood on the log-log scale." in text
+    assert "Limits: 95%, by Greenwood on the log-log scale." in text
     for kind in ("wall head", "ducted head", "floor head", "outdoor"):
         assert kind in text
     # At two years one of five failed, at four one of four; the table says what the drawing shows.

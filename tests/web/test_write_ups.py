@@ -161,10 +161,10 @@ def test_a_reading_outside_its_band_warns_and_is_recorded(phone, units):
     den = units[0]
     reading = {f"read-{den.pk}-indoor relative humidity": "71"}
     seen = phone.post(address(units), sent(units, **reading, check=str(den.pk)), headers={"HX-Request": "true"})
-    assert "71 % is over 60 %: mold can grow" in words(seen)
+    assert "71% is over 60%: mold can grow" in words(seen)
     assert models.WriteUp.objects.count() == 0
     answer = phone.post(address(units), sent(units, **reading))
-    assert "71 % is over 60 %: mold can grow" in words(phone.get(answer["Location"]))
+    assert "71% is over 60%: mold can grow" in words(phone.get(answer["Location"]))
 
 
 def test_refrigerant_and_a_repaired_failure_in_one_sending(phone, units):

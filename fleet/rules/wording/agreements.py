@@ -84,9 +84,9 @@ def percent(number: Decimal) -> str:
     """Write a share.
 
     >>> percent(Decimal("7.5000")), percent(Decimal("10.0000"))
-    ('7.5 %', '10 %')
+    ('7.5%', '10%')
     """
-    return f"{number.normalize():f} %"
+    return f"{number.normalize():f}%"
 
 
 def visits(sold: int, made: int, booked: int) -> str:

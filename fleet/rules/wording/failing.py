@@ -22,16 +22,16 @@ def rate(found: Rate) -> str:
 
     >>> from fleet.rules import survival
     >>> rate(survival.rate(0, 36525))
-    'No failure in 100.0 unit-years; with 95 % confidence fewer than 3.0 in 100 unit-years.'
+    'No failure in 100.0 unit-years; with 95% confidence fewer than 3.0 in 100 unit-years.'
     """
     watched = f"{years(found.exposure):,.1f} unit-years"
     value, low, high = (f"{each * _HUNDRED_YEARS:,.1f}" for each in (found.value, found.low, found.high))
     match found.convention:
         case RateConvention.ZERO_FAILURES:
-            return f"No failure in {watched}; with 95 % confidence fewer than {high} in 100 unit-years."
+            return f"No failure in {watched}; with 95% confidence fewer than {high} in 100 unit-years."
         case RateConvention.CHI_SQUARE:
             failures = "1 failure" if found.failures == 1 else f"{found.failures:,} failures"
-            return f"{failures} in {watched}: {value} in 100 unit-years; with 95 % confidence from {low} to {high}."
+            return f"{failures} in {watched}: {value} in 100 unit-years; with 95% confidence from {low} to {high}."
         case _ as never:
             assert_never(never)
 
@@ -40,10 +40,10 @@ def convention(used: Convention) -> str:
     """Name how the limits around a curve were found.
 
     >>> convention(Convention.LOG_LOG)
-    'Limits: 95 %, by Greenwood on the log-log scale.'
+    'Limits: 95%, by Greenwood on the log-log scale.'
     """
     scale = "without a transform" if used is Convention.PLAIN else f"on the {used} scale"
-    return f"Limits: 95 %, by Greenwood {scale}."
+    return f"Limits: 95%, by Greenwood {scale}."
 
 
 def fit(found: Weibull | NoFit, *, failures: int) -> str:
@@ -52,7 +52,7 @@ def fit(found: Weibull | NoFit, *, failures: int) -> str:
         (low, high), _ = found.interval()
         told = "failures grow with age" if low > 1 else "failures fall with age" if high < 1 else "age tells little"
         scale = f"{years(found.scale):,.1f} years"
-        return f"Shape {found.shape:.2f} (95 %: {low:.2f} to {high:.2f}), scale {scale}: {told}."
+        return f"Shape {found.shape:.2f} (95%: {low:.2f} to {high:.2f}), scale {scale}: {told}."
     match found:
         case NoFit.TOO_FEW:
             return f"Too few failures for a fit: {failures} of the {FEWEST} that it takes."

@@ -20,15 +20,15 @@ def out_of_band(found: OutOfBand) -> str:
 
     >>> from fleet.rules.readings import warnings
     >>> [out_of_band(one) for one in warnings("indoor relative humidity", Decimal("35"))]
-    ['35 % is under 40 %: too dry (common practice).']
+    ['35% is under 40%: too dry (common practice).']
     """
     value, edge = f"{found.value.normalize():f}", f"{found.edge.normalize():f}"
     said = listed(map(_source, found.sources))
     match found.code:
         case Warn.TOO_DRY:
-            return f"{value} % is under {edge} %: too dry ({said})."
+            return f"{value}% is under {edge}%: too dry ({said})."
         case Warn.MOLD:
-            return f"{value} % is over {edge} %: mold can grow ({said})."
+            return f"{value}% is over {edge}%: mold can grow ({said})."
         case Warn.VACUUM_SHORT:
             return f"{value} micron is over {edge} micron: the vacuum is not deep enough ({said})."
         case Warn.OVER_PLATE:
@@ -52,4 +52,4 @@ def leak_rate(found: LeakRate) -> str:
 def _percent(rate: Fraction) -> str:
     """Write a percentage to one place, half up."""
     tenths = (rate * 10 + Fraction(1, 2)).__floor__()
-    return f"{Decimal(tenths) / 10:,.1f} %"
+    return f"{Decimal(tenths) / 10:,.1f}%"

@@ -28,11 +28,11 @@ def renewals(amount: Decimal, rate: RenewalRate) -> str:
     """Write what renewals would bring, and where the rate comes from.
 
     >>> renewals(Decimal("900.00"), RenewalRate(Decimal("0.85"), measured=False))
-    'Renewals would bring $900.00 more if 85 % renew, which is your own figure: fewer than 20 have come up so far.'
+    'Renewals would bring $900.00 more if 85% renew, which is your own figure: fewer than 20 have come up so far.'
     >>> renewals(Decimal("900.00"), RenewalRate(Decimal("0.75"), measured=True))
-    'Renewals would bring $900.00 more if 75 % renew, as those did that have come up so far.'
+    'Renewals would bring $900.00 more if 75% renew, as those did that have come up so far.'
     """
-    share = f"{(rate.rate * 100).quantize(Decimal('0.1'), ROUND_HALF_UP).normalize():f} %"
+    share = f"{(rate.rate * 100).quantize(Decimal('0.1'), ROUND_HALF_UP).normalize():f}%"
     whose = (
         "as those did that have come up so far"
         if rate.measured
