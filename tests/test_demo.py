@@ -137,4 +137,7 @@ def test_the_demo_company_comes_whole_with_what_is_left_to_a_person() -> None:
     call_command("load_demo", stdout=io.StringIO())
     left = models.StatementLine.objects.filter(statement__payer_name="Tarvane", state="open")
     assert [(line.reference, str(line.amount)) for line in left] == [("TV 52290", "60.00"), ("TV 77120", "42.00")]
+    stops = models.Booking.objects.filter(technician__username="technician", state="booked")
+    assert stops.filter(on=clock.today()).count() == 2
+    assert stops.filter(on__gt=clock.today()).exists()
     assert list(recheck.differences(on=clock.today())) == []

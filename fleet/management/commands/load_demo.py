@@ -11,7 +11,7 @@ from django.db import transaction
 
 from fleet import clock, models
 from fleet.actions import care, history, installs, terms
-from fleet.management import demo, demo_agreements, demo_claims, demo_statement
+from fleet.management import demo, demo_agreements, demo_claims, demo_statement, demo_visits
 
 _FILES = ("installs", "history", "agreements")
 
@@ -45,6 +45,7 @@ class Command(BaseCommand):
             demo_claims.bring(by=office, today=today)
             demo_statement.bring(by=office, today=today)
             demo_agreements.bring(told["agreements"], by=office, today=today)
+            demo_visits.bring(by=office, today=today)
         units = models.Unit.objects.count()
         self.stdout.write(f"The demo company is here: {units} units at {models.Site.objects.count()} sites.")
 
