@@ -23,7 +23,7 @@ def day(number: int) -> dt.date:
         (State.FILED, ("320",), (8, 8), "Filed on 8 March 2024, 12 days ago; $320.00 is asked for."),
         (State.FILED, ("320",), (8, 19), "Filed last on 19 March 2024, 1 day ago; $320.00 is asked for."),
         (State.FILED, ("320", "0", "120"), (8, 20), "Filed last on 20 March 2024, today; $320.00 is asked for, $120.00 was credited so far."),
-        (State.ASKED_FOR_MORE, ("320",), (8, 18), "The payer asked for more on 18 March 2024, 2 days ago; it waits on us."),
+        (State.ASKED_FOR_MORE, ("320",), (8, 18), "The payer asked for more on 18 March 2024, 2 days ago."),
         (State.APPROVED, ("320", "320"), (8, 18), "Approved on 18 March 2024: $320.00, of which $0.00 was credited and $320.00 is still out."),
         (State.PART_APPROVED, ("320", "200", "50"), (8, 18), "Approved in part: $200.00, of which $50.00 was credited and $150.00 is still out."),
         (State.DENIED, ("320",), (8, 18), "Denied on 18 March 2024, 2 days ago; $320.00 was asked for."),

@@ -97,7 +97,7 @@ def stands(found: Standing, *, opened_on: dt.date, asked: dt.date) -> str:
             said = "Filed" if found.last_step_on == found.filed_on else "Filed last"
             return f"{said}{dated(found.last_step_on)}, {ago}; {dollars(found.asked)} is asked for{_so_far(found)}."
         case State.ASKED_FOR_MORE:
-            return f"The payer asked for more{dated(found.last_step_on)}, {ago}; it waits on us."
+            return f"The payer asked for more{dated(found.last_step_on)}, {ago}."
         case State.APPROVED | State.PART_APPROVED:
             part = "" if found.state is State.APPROVED else " in part"
             out = max(found.approved - found.credited, Decimal(0))
