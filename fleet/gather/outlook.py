@@ -7,13 +7,13 @@
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from itertools import islice
 from typing import NamedTuple
 
 from fleet import models
-from fleet.gather import agreements, house, visits
+from fleet.gather import agreements, bookings, house, visits
 from fleet.gather.care import care_sheet
 from fleet.rules import revenue
 from fleet.rules import visits as planning
@@ -112,6 +112,7 @@ def _plan(sheet: CareSheet, span: Span, today: dt.date) -> _Plan:
     assert span.last is not None
     plan = _Plan()
     keys: dict[tuple[str, str], int] = {}
+    visited = bookings.visited(since=add_months(span.first, -12))
 
     def works() -> Iterator[planning.SiteWork]:
         for site, work in visits.with_sites(sheet, on=span.first, today=today, booked=True):
@@ -119,9 +120,10 @@ def _plan(sheet: CareSheet, span: Span, today: dt.date) -> _Plan:
             late = sum(due.state(span.first) is State.LATE for due in work.dues)
             if late:
                 plan.late[site.pk] = late
-            yield work
+            yield replace(work, visited=visited.get(site.pk, ()))
 
-    for visit in planning.planned(works(), sheet, house.working(), first=span.first, until=span.last):
+    taken = bookings.minutes_by_day(since=span.first)
+    for visit in planning.planned(works(), sheet, house.working(), first=span.first, until=span.last, booked=taken):
         stop = Stop(visit.on, visit.price, visit.minutes, len(visit.dues))
         plan.stops[keys[visit.customer, visit.site]].append(stop)
     for site_id, *told in visits.booked(on=span.first, until=span.last):

@@ -236,7 +236,8 @@ def _sold(site: int, *, on: dt.date) -> Iterator[pages.Sold]:
     agreements = [(row, told) for row, told in agreements if told.in_force(on, today=on)]
     if not agreements:
         return
-    made = set(models.WriteUp.objects.filter(site=site).values_list("on", flat=True))
+    since = min(year_of(told, on)[0] for _, told in agreements)
+    made = set(gather_visits.made([site], since=since, before=on + DAY).get(site, ()))
     booked = set(models.Booking.objects.filter(site=site, state="booked").values_list("on", flat=True))
     for row, told in agreements:
         first, last = year_of(told, on)
