@@ -1,8 +1,6 @@
 """due: what should happen next, on which units, and when."""
 
 import datetime as dt
-import json
-import sys
 from collections.abc import Iterable
 from typing import Any
 
@@ -10,6 +8,7 @@ from django.core.management.base import BaseCommand, CommandParser
 
 from fleet import clock
 from fleet.gather.care import care_sheet
+from fleet.management.telling import end_if_unknown, json_list
 from fleet.queries import due_told
 from fleet.rules.dates import in_words
 
@@ -31,18 +30,11 @@ class Command(BaseCommand):
         if care_sheet() is None:
             self.stderr.write("No care sheet is in force; load_care puts one in force.")
         found = due_told.told(on=on, today=today, customer=customer, site=site)
-        (self._as_json if options["json"] else self._as_text)(found)
-        if (customer or site) and not due_told.knows(customer=customer, site=site):
-            named = ", ".join(filter(None, (customer, site)))
-            self.stderr.write(f"{named}: no such customer or site is on file.")
-            sys.exit(1)
-
-    def _as_json(self, found: Iterable[dict[str, Any]]) -> None:
-        """Write a list, a due at a time: a large fleet's is long."""
-        self.stdout.write("[", ending="")
-        for number, due in enumerate(found):
-            self.stdout.write(("," if number else "") + "\n" + json.dumps(due, ensure_ascii=False), ending="")
-        self.stdout.write("\n]")
+        if options["json"]:
+            json_list(self.stdout, found)
+        else:
+            self._as_text(found)
+        end_if_unknown(self.stderr, customer=customer, site=site)
 
     def _as_text(self, found: Iterable[dict[str, Any]]) -> None:
         count = 0

@@ -1,8 +1,6 @@
 """visits: the fewest trips that meet every due, planned day by day within the hours on hand."""
 
 import datetime as dt
-import json
-import sys
 from collections.abc import Iterable
 from decimal import Decimal, InvalidOperation
 from typing import Any
@@ -11,7 +9,8 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from fleet import clock
 from fleet.gather.care import care_sheet
-from fleet.queries import due_told, visits_told
+from fleet.management.telling import end_if_unknown, json_list
+from fleet.queries import visits_told
 from fleet.rules.dates import in_words
 
 
@@ -60,18 +59,11 @@ class Command(BaseCommand):
             site=site,
             hours_a_day=options["hours_per_day"],
         )
-        (self._as_json if options["json"] else self._as_text)(found)
-        if (customer or site) and not due_told.knows(customer=customer, site=site):
-            named = ", ".join(filter(None, (customer, site)))
-            self.stderr.write(f"{named}: no such customer or site is on file.")
-            sys.exit(1)
-
-    def _as_json(self, found: Iterable[dict[str, Any]]) -> None:
-        """Write a list, a visit at a time: a large fleet's is long."""
-        self.stdout.write("[", ending="")
-        for number, visit in enumerate(found):
-            self.stdout.write(("," if number else "") + "\n" + json.dumps(visit, ensure_ascii=False), ending="")
-        self.stdout.write("\n]")
+        if options["json"]:
+            json_list(self.stdout, found)
+        else:
+            self._as_text(found)
+        end_if_unknown(self.stderr, customer=customer, site=site)
 
     def _as_text(self, found: Iterable[dict[str, Any]]) -> None:
         count = 0
