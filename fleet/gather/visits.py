@@ -170,8 +170,8 @@ class _Gathered:
         return found
 
 
-def made(sites: Collection[int] | None, *, since: dt.date, before: dt.date) -> Mapping[int, Sequence[dt.date]]:
-    """Give the days on which a technician worked at sites (None: at any), by the site's key.
+def made(sites: Collection[int], *, since: dt.date, before: dt.date) -> Mapping[int, Sequence[dt.date]]:
+    """Give the days on which a technician worked at sites, by the site's key.
 
     They were written up, booked and made, or something done is on record: whatever door it came by, it was a visit.
     """
@@ -180,16 +180,12 @@ def made(sites: Collection[int] | None, *, since: dt.date, before: dt.date) -> M
     found: dict[int, set[dt.date]] = defaultdict(set)
     span = (since, before - DAY)
     records = models.MaintenanceRecord.objects.filter(
-        Q(task__in=ours) | ~Q(technician=""), done_on__range=span, skipped=False
+        Q(task__in=ours) | ~Q(technician=""), unit__system__site__in=sites, done_on__range=span, skipped=False
     )
-    written, bookings = models.WriteUp.objects.filter(on__range=span), models.Booking.objects.filter(on__range=span)
-    if sites is not None:
-        records = records.filter(unit__system__site__in=sites)
-        written, bookings = written.filter(site__in=sites), bookings.filter(site__in=sites)
     for table, site, day in (
         (records.order_by(), "unit__system__site_id", "done_on"),
-        (written.order_by(), "site_id", "on"),
-        (bookings.filter(state="made").order_by(), "site_id", "on"),
+        (models.WriteUp.objects.filter(site__in=sites, on__range=span).order_by(), "site_id", "on"),
+        (models.Booking.objects.filter(site__in=sites, on__range=span, state="made").order_by(), "site_id", "on"),
     ):
         for pk, on in table.values_list(site, day).distinct():
             found[pk].add(on)

@@ -1,6 +1,6 @@
 """make bench: each row of the figures to reach, as a ratio to a floor measured in the same run.
 
-python -m tests.bench [--units 100000] [--keep 10000] [--only rules,load,pages,memory,keep]
+python -m tests.bench [--units 100000] [--keep 10000] [--only rules,load,pages,memory,visits,keep]
 
 Keeping takes longest and grows straight with the number of units, so unless told otherwise it is measured on a tenth of them.
 """
@@ -14,7 +14,7 @@ import tempfile
 from pathlib import Path
 
 # In this order: each measures the offices as the one before it left them, and `keep` adds to its own.
-ROWS = ("rules", "load", "pages", "memory", "keep")
+ROWS = ("rules", "load", "pages", "memory", "visits", "keep")
 
 
 def main() -> None:
