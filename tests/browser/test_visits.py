@@ -113,7 +113,7 @@ def test_a_reading_outside_its_band_warns_as_it_is_written(live, phone: Page, lo
     phone.get_by_text("Readings and notes").nth(1).click()
     phone.locator(f"#unit-{units[0].pk}").get_by_label("Indoor relative humidity").fill("71")
     phone.keyboard.press("Tab")
-    expect(phone.get_by_text("71 % is over 60 %: mold can grow")).to_be_visible()
+    expect(phone.get_by_text("71% is over 60%: mold can grow")).to_be_visible()
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
