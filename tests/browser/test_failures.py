@@ -62,6 +62,20 @@ def test_a_technician_records_one_on_a_phone(phone, unit, log_in, clean):
     assert (failure.cause, failure.readings.get().measure) == ("wear", "%")
 
 
+def test_what_is_chosen_while_the_page_still_arrives_is_answered(phone, unit, log_in):
+    """On a slow connection the form stands before the scripts do; the answer must not stay that of another cause."""
+    log_in(phone, "technician")
+    held = []
+    phone.route("**/htmx*.js", lambda route: held.append(route))
+    phone.goto(f"/units/{unit.pk}/failure", wait_until="commit")
+    parts = phone.locator('#answer [data-kind="parts"]')
+    expect(parts).to_have_attribute("data-pays", "maker")
+    phone.get_by_label("Cause").select_option("misuse")
+    assert held
+    held[0].continue_()
+    expect(parts).to_have_attribute("data-pays", "customer")
+
+
 def test_the_keyboard_alone_records_and_enter_saves(desk, unit, log_in, clean):
     log_in(desk, "office")
     desk.goto(f"/units/{unit.pk}/failure")

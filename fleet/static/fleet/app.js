@@ -47,6 +47,22 @@ for (const kind of ["focusin", "click"]) {
   document.addEventListener(kind, (event) => { if (menu?.open && !menu.contains(event.target)) menu.open = false; });
 }
 
+// What was written while the page was still arriving, or was put back by the browser, is news as well: a list, or an
+// answer beside a form, is asked for it. (Forms whose address says it all keep the browser from putting anything back.)
+function altered(field) {
+  if (field.matches("select")) {
+    const options = [...field.options];
+    const blank = !options.some((option) => option.defaultSelected);
+    return !(blank && field.selectedIndex === 0) && options.some((option) => option.selected !== option.defaultSelected);
+  }
+  return field.matches("[type=checkbox], [type=radio]") ? field.checked !== field.defaultChecked : field.value !== field.defaultValue;
+}
+document.addEventListener("DOMContentLoaded", () => {
+  for (const field of document.querySelectorAll("main form :is(input:not([type=hidden]), select, textarea)")) {
+    if (altered(field)) for (const kind of ["input", "change"]) field.dispatchEvent(new Event(kind, { bubbles: true }));
+  }
+});
+
 // On a phone the list comes first: its filters fold away until somebody asks for them or has used them.
 const filters = document.querySelector(".narrowing");
 if (filters && !("narrowed" in filters.dataset) && matchMedia("(max-width: 59.99rem)").matches) filters.open = false;
