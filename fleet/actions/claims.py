@@ -23,7 +23,9 @@ from fleet.rules import claims as rules
 from fleet.rules import money, words
 from fleet.rules.claims import Refusal, State, Why
 from fleet.rules.dates import in_words
+from fleet.rules.wording import claim_steps as step_wording
 from fleet.rules.wording import claims as wording
+from fleet.rules.wording import money as money_wording
 
 CHANGEABLE = (
     "reference", "supplier", "kinds", "leave_on", "form_on", "part_back_on", "part_asked_for", "carrier",
@@ -199,6 +201,45 @@ def step(
     return taken
 
 
+def take_back(pk: int, *, version: int, why: str, by: models.User | None, on: dt.date) -> str:
+    """Take back a claim's latest step, which somebody recorded by mistake; say in words which one it was.
+
+    No step of the table: the claim stands as it did before, what the step said stays readable among the changes, and a
+    statement's credit that it booked is open again.
+    """
+    if not why.strip():
+        raise Refused({"why": "Say why this step is taken back."})
+    with transaction.atomic():
+        failure = _failure_of(pk)
+        row = next(claim for claim in failure.claims.all() if claim.pk == pk)
+        _seen(row, version)
+        steps = list(row.steps.all())
+        if not steps:
+            raise Refused({"why": "This claim has taken no step yet."})
+        latest = steps.pop()
+        after = rules.standing(facts.taken(steps))
+        log, told = Log(by=by), _told(latest)
+        log.note(None, row, "step", told, "", why=why.strip()[:300])
+        if line := models.StatementLine.objects.filter(step=latest).first():
+            models.StatementLine.objects.filter(pk=line.pk).update(state="open", step=None)
+            log.note(None, line, "state", line.state, "open", why=why.strip()[:300])
+        _set(row, {name: getattr(after, name) for name in rules.Standing.__dataclass_fields__})
+        latest.delete()
+        log.write()
+        kept.refresh([failure.unit_id], on=on)
+    return told
+
+
+def _told(step: models.ClaimStep) -> str:
+    """Say everything that a step said."""
+    amount = money_wording.dollars(step.amount) if step.amount is not None else ""
+    paper = f"their paper {step.reference}" if step.reference else ""
+    who = f"recorded by {step.by}" if step.by else ""
+    said = "; ".join(filter(None, (amount, step.reason, step.note, paper, who)))
+    what = step_wording.done(State(step.came_from), State(step.asked_for))
+    return f"{what} on {in_words(step.on)}{f': {said}' if said else ''}"
+
+
 def _failure_of(pk: int) -> models.Failure:
     failure = models.Claim.objects.values_list("failure_id", flat=True).filter(pk=pk).first()
     if failure is None:
@@ -329,6 +370,8 @@ def _who_did_what(row: models.Claim) -> str:
     changed = models.Change.objects.filter(table="claim", object_id=row.pk).select_related("by").order_by("-pk").first()
     if changed is not None and (step is None or changed.at > step.at):
         who = str(changed.by) if changed.by else "Somebody"
+        if changed.field == "step":
+            return f"{who} took a step of this claim back meanwhile. Nothing of yours was written."
         return f"{who} changed the {changed.field.replace('_', ' ')} of this claim meanwhile. Nothing of yours was written."
     if step is None:
         return "Somebody changed this claim meanwhile. Nothing of yours was written."

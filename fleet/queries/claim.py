@@ -288,11 +288,20 @@ def _suggested(row: models.Claim, credit: money.Credit, to: State) -> Decimal | 
 def _changes(row: models.Claim) -> Iterator[str]:
     """Say what was changed beside the steps, newest first."""
     found = models.Change.objects.filter(table="claim", object_id=row.pk).select_related("by").order_by("-pk")
-    for change in found[:50]:
-        what = _NAMES.get(change.field, change.field)
-        after = change.after.replace(";", ", ") or "blank"
-        before = f" (before: {change.before.replace(';', ', ')})" if change.before else ""
-        yield f"{change.by or 'Somebody'} set {what} to {after}{before}"
+    yield from map(_change, found[:50])
+
+
+def _change(change: models.Change) -> str:
+    who = change.by or "Somebody"
+    if change.field == "step":
+        return f"{who} took back a step: {change.before}. Why: {change.why}"
+    if change.field.endswith(" counts no more"):
+        clock = change.field.removesuffix(" counts no more")
+        return f"{who} let the clock of the {clock} count again (it had counted no more: {change.before})"
+    what = _NAMES.get(change.field, change.field)
+    after = change.after.replace(";", ", ") or "blank"
+    before = f" (before: {change.before.replace(';', ', ')})" if change.before else ""
+    return f"{who} set {what} to {after}{before}"
 
 
 def offer(state: str, to: str) -> pages.Offer | None:

@@ -91,6 +91,7 @@ urlpatterns = [
     path("claims/clocks", claims.clocks, name="clocks"),
     path("claims/<int:pk>", claims.claim, name="claim"),
     path("claims/<int:pk>/step", claims.claim_step, name="claim_step"),
+    path("claims/<int:pk>/take-back", claims.claim_take_back, name="claim_take_back"),
     path("claims/<int:pk>/change", claims.claim_change, name="claim_change"),
     path("claims/<int:pk>/let-go", claims.claim_let_go, name="claim_let_go"),
     path("claims/<int:pk>/take-up", claims.claim_take_up, name="claim_take_up"),

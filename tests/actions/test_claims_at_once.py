@@ -89,6 +89,17 @@ def test_a_step_and_a_change_at_once_lose_nothing():
     assert claim.version == 2
 
 
+def test_of_a_step_taken_back_twice_at_once_only_that_step_goes():
+    claim = _filed()
+    stepped(claim, State.DENIED, reason="too old")
+    claim.refresh_from_db()
+    told = {"version": claim.version, "why": "the wrong claim", "by": None, "on": TODAY}
+    found = _at_once(*[lambda: claims.take_back(claim.pk, **told)] * 2)
+    assert sum(isinstance(one, claims.Conflict) for one in found) == 1, found
+    assert [step.went_to for step in claim.steps.all()] == ["filed"]
+    assert list(recheck.differences(on=TODAY)) == []
+
+
 def test_two_claims_on_one_payer_opened_at_once_are_one():
     paper = claiming.paper()
     failure = failed(repaired_on="2026-11-02")

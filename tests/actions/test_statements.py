@@ -77,6 +77,25 @@ def test_a_certain_credit_is_booked_and_the_others_are_left(unit, take):
     assert step.statement_line.row == 2
 
 
+def test_a_credit_whose_step_is_taken_back_is_open_again_and_can_be_booked_where_it_belongs(unit, take):
+    wrong = claimed.approved(claimed.failure(unit, "2026-02-01"), "120.00", "NR-1")
+    right = claimed.approved(claimed.failure(unit, "2026-02-02"), "120.00", "NR-2")
+    taken = take("NR-1,,2026-02-27,120.00,Credit")
+    wrong.refresh_from_db()
+    claims.take_back(wrong.pk, version=wrong.version, why="they wrote NR-1 for NR-2", by=None, on=TODAY)
+    (line,) = taken.lines.all()
+    assert (line.state, line.step) == ("open", None)
+    wrong.refresh_from_db()
+    assert (wrong.state, wrong.credited) == (State.APPROVED, Decimal("0.00"))
+    right.refresh_from_db()
+    statements.credit(line=line, claim=right.pk, version=right.version, by=None, on=TODAY)
+    right.refresh_from_db()
+    line.refresh_from_db()
+    assert (right.state, line.state, line.step.claim) == (State.CREDITED, "matched", right)
+    changes = models.Change.objects.filter(table="statementline").values_list("before", "after", "why")
+    assert list(changes) == [("matched", "open", "they wrote NR-1 for NR-2")]
+
+
 def test_two_credits_of_one_claim_in_one_file_are_not_both_booked(unit, take):
     claimed.approved(claimed.failure(unit), "120.00", "NR-1")
     taken = take("NR-1,,2026-02-27,120.00,", "NR-1,,2026-02-28,120.00,")

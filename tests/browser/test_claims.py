@@ -64,6 +64,14 @@ def test_a_claim_goes_from_its_failure_to_a_credit_in_two_parts(screen, request,
     press(page, "A credit came")
     expect(page.locator(".lead")).to_contain_text("$147.00 is still out")
     expect(page.get_by_label("Credited, in dollars")).to_have_value("147.00")
+    # One that was booked by mistake is taken back by the same keys, and booked once more.
+    page.locator("summary", has_text="Take back the latest step").focus()
+    page.keyboard.press("Enter")
+    page.get_by_label("Why", exact=True).fill("another claim's")
+    press(page, "Take it back")
+    expect(page.locator(".lead")).to_contain_text("$347.00 is still out")
+    page.get_by_label("Credited, in dollars").fill("200.00")
+    press(page, "A credit came")
     press(page, "A credit came")
     expect(page.locator(".lead")).to_contain_text("Credited: $347.00 of $347.00 asked for")
     assert list(recheck.differences(on=clock.today())) == []

@@ -361,6 +361,32 @@ def test_the_numbers_and_days_are_saved_together_and_refused_together(paper, off
     assert response.context["known"].errors["kinds"] == ["Say which kinds of cost are asked for."]
 
 
+def test_a_step_recorded_by_mistake_is_taken_back_with_a_reason_and_stays_to_be_read(paper, office):
+    claim = taken_to(State.DENIED, paper)
+    at, sent = f"/claims/{claim.pk}/take-back", {"version": claim.version, "why": ""}
+    response = office.post(at, sent)
+    assert response.status_code == 422
+    assert response.context["back"].errors["why"] == ["Say why this step is taken back."]
+    response = office.post(at, sent | {"why": "that letter was for claim 2"}, follow=True)
+    assert "Taken back: denied on 10 November 2026: too old." in words(response)
+    assert response.context["page"].state == "filed"
+    assert (
+        "Wynn Office took back a step: Denied on 10 November 2026: too old. Why: that letter was for claim 2"
+        in words(response)
+    )
+    # Somebody whose page still shows the denial is told, and keeps what was typed.
+    response = office.post(at, sent | {"why": "me too"})
+    assert response.status_code == 422
+    assert "took a step of this claim back meanwhile" in words(response)
+    assert 'value="me too"' in words(response)
+    claim.refresh_from_db()
+    assert (claim.state, claim.steps.count()) == ("filed", 1)
+
+
+def test_a_claim_without_a_step_offers_no_way_back(paper, office):
+    assert "Take back the latest step" not in words(office.get(f"/claims/{opened(failed(), paper).pk}"))
+
+
 def test_a_clock_is_let_go_with_a_reason_and_counts_again(paper, office):
     claim = opened(failed(repaired_on="2026-11-02"), paper)
     sent = {"version": 0, "kind": "old part back", "why": ""}
@@ -371,6 +397,10 @@ def test_a_clock_is_let_go_with_a_reason_and_counts_again(paper, office):
     assert "It counts no more: scrapped on site, they agreed" in words(office.get(f"/claims/{claim.pk}"))
     office.post(f"/claims/{claim.pk}/take-up", {"version": 1, "kind": "old part back"})
     assert not models.ClockNote.objects.exists()
+    assert (
+        "Wynn Office let the clock of the old part back count again (it had counted no more: scrapped on site, they agreed)"
+        in words(office.get(f"/claims/{claim.pk}"))
+    )
     assert list(recheck.differences(on=TODAY)) == []
 
 

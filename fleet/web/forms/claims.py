@@ -189,6 +189,17 @@ class LetGoForm(_OfClaim):
     why = forms.CharField(max_length=300, required=False, label="Why it counts no more")
 
 
+class TakeBackForm(_OfClaim):
+    """Why the latest step of a claim is taken back."""
+
+    why = forms.CharField(
+        max_length=300, required=False, label="Why", widget=forms.TextInput(attrs={"autocomplete": "off"})
+    )
+
+    def __init__(self, data: Any = None, *, version: int = 0) -> None:
+        super().__init__(data, initial={"version": version}, label_suffix="", auto_id="back_%s")
+
+
 class GiveForm(forms.Form):
     """A photo or paper for what the payer wants."""
 

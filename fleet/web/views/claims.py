@@ -17,7 +17,7 @@ from fleet.queries import claims as queries
 from fleet.queries import clocks as clock_queries
 from fleet.rules.claims import State
 from fleet.web import access, export
-from fleet.web.forms.claims import ClaimsForm, ClocksForm, GiveForm, KnownForm, LetGoForm, StepForm
+from fleet.web.forms.claims import ClaimsForm, ClocksForm, GiveForm, KnownForm, LetGoForm, StepForm, TakeBackForm
 from fleet.web.htmx import page_or_part
 
 
@@ -75,6 +75,22 @@ def claim_step(request: HttpRequest, pk: int) -> HttpResponse:
         messages.success(request, claim_queries.taken(taken))
         return redirect("claim", pk)
     return _shown(request, page, step=form, status=422)
+
+
+@require_POST
+def claim_take_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take back the latest step of a claim."""
+    page = _page(pk)
+    form = TakeBackForm(request.POST)
+    if form.is_valid():
+        asked = form.cleaned_data
+        try:
+            told = actions.take_back(pk, by=access.person(request), on=clock.today(), **asked)
+        except actions.Refused as refused:
+            return _refused(request, pk, form, refused, "back")
+        messages.success(request, f"Taken back: {told[:1].lower()}{told[1:]}.")
+        return redirect("claim", pk)
+    return _shown(request, page, back=form, status=422)
 
 
 @require_POST
@@ -195,6 +211,7 @@ def _shown(request: HttpRequest, page: pages.ClaimPage, *, status: int = 200, **
         "stray": step if step is not None and step not in steps else None,
         "known": bound.get("known") or KnownForm(page, suppliers=suppliers),
         "let_go": bound.get("let_go"),
+        "back": bound.get("back") or TakeBackForm(version=page.version),
         "give": bound.get("give") or GiveForm(wants=page.wants, kept=claim_queries.on_file(page.pk)),
         "refused": tuple(bound),
     }

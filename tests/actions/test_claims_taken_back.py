@@ -1,0 +1,101 @@
+"""A step recorded by mistake is taken back: the claim stands exactly as before it, and what it said stays readable."""
+
+import datetime as dt
+
+import pytest
+
+from fleet import models
+from fleet.actions import claims
+from fleet.queries import recheck
+from fleet.rules.claims import STEPS, State
+from tests import claiming
+from tests.claiming import ALL_IT_NEEDS, TODAY, clocks, failed, opened, refused, stepped, taken_to
+
+pytestmark = pytest.mark.django_db
+NO_AMOUNT = (State.ASKED_FOR_MORE, State.DENIED, State.WRITTEN_OFF, State.WITHDRAWN)
+
+
+@pytest.fixture
+def paper() -> models.Terms:
+    return claiming.paper()
+
+
+@pytest.fixture(autouse=True)
+def _kept_is_what_the_facts_give():
+    yield
+    assert [str(one) for one in recheck.differences(on=TODAY)] == []
+
+
+def standing(claim: models.Claim) -> dict[str, object]:
+    """Everything on file of a claim but how often it was changed."""
+    row = models.Claim.objects.filter(pk=claim.pk).values().get()
+    return {name: value for name, value in row.items() if name != "version"}
+
+
+def back(claim: models.Claim, **named) -> str:
+    claim.refresh_from_db()
+    told = {"version": claim.version, "why": "the wrong claim", "by": None, "on": TODAY} | named
+    return claims.take_back(claim.pk, **told)
+
+
+@pytest.mark.parametrize(("state", "to"), [(state, to) for state in State for to in STEPS[state]])
+def test_after_it_the_claim_stands_as_it_did_before_the_step(state, to, paper):
+    claim = taken_to(state, paper)
+    before, running, steps = standing(claim), clocks(claim.failure), list(claim.steps.values())
+    wanted = dict(ALL_IT_NEEDS, amount="149.00" if to is State.PART_APPROVED else "150.00")
+    if to in NO_AMOUNT or state is State.CREDITED:
+        wanted["amount"] = None
+    stepped(claim, to, last=to is State.CREDITED, **wanted)
+    assert standing(claim) != before
+    back(claim)
+    assert (standing(claim), clocks(claim.failure), list(claim.steps.values())) == (before, running, steps)
+
+
+def test_what_it_said_stays_readable_with_who_and_why(paper):
+    claim = taken_to(State.APPROVED, paper)
+    stepped(claim, State.CREDITED, day="2026-11-12", amount="15.00", note="by mail", reference="CR 9")
+    told = back(claim, why=" meant for claim 2 ")
+    assert told == "Credited on 12 November 2026: $15.00; by mail; their paper CR 9"
+    change = models.Change.objects.get(table="claim", object_id=claim.pk)
+    assert (change.field, change.before, change.after, change.why) == ("step", told, "", "meant for claim 2")
+    claim.refresh_from_db()
+    assert (claim.state, claim.credited) == ("approved", 0)
+
+
+def test_step_by_step_it_goes_back_to_the_opening_and_no_further(paper):
+    claim = opened(failed(), paper)
+    before = standing(claim)
+    for to, named in claiming.WAY[State.CREDITED]:
+        stepped(claim, to, **named)
+    for _ in claiming.WAY[State.CREDITED]:
+        back(claim)
+    assert standing(claim) == before
+    assert refused(back, claim) == {"why": "This claim has taken no step yet."}
+
+
+def test_a_payer_that_was_given_up_by_mistake_can_be_asked_after_all(paper):
+    claim = claims.forgo(failed().pk, paper.pk, because="too little", by=None, on=TODAY)
+    back(claim, why="it pays labor too")
+    stepped(claim, State.FILED, amount="150.00")
+    claim.refresh_from_db()
+    assert claim.state == "filed"
+
+
+def test_why_is_wanted_and_nothing_is_done_without_it(paper):
+    claim = taken_to(State.DENIED, paper)
+    before = standing(claim)
+    assert refused(back, claim, why=" ") == {"why": "Say why this step is taken back."}
+    assert (standing(claim), claim.steps.count()) == (before, 2)
+
+
+def test_somebody_who_saw_the_claim_before_it_moved_on_is_told(paper):
+    claim = taken_to(State.FILED, paper)
+    seen = claim.version
+    stepped(claim, State.DENIED, reason="too old")
+    with pytest.raises(claims.Conflict) as found:
+        back(claim, version=seen)
+    assert "moved this claim on meanwhile, to denied on 10 November 2026" in str(found.value)
+    back(claim)
+    with pytest.raises(claims.Conflict) as found:
+        claims.step(claim.pk, version=seen, to=State.WITHDRAWN, day=dt.date(2026, 11, 12), reason="x", by=None, on=TODAY)  # fmt: skip
+    assert str(found.value) == "Somebody took a step of this claim back meanwhile. Nothing of yours was written."
