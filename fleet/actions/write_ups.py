@@ -111,7 +111,7 @@ def _booking(place: models.Site, stop: Told) -> tuple[models.Booking | None, str
     if found is None:
         raise Refused({"booking": "This visit was not booked for this site."})
     if found.state == "made":
-        other = models.WriteUp.objects.filter(booking=found).first()
+        other = models.WriteUp.objects.standing().filter(booking=found).first()
         who = f" by {other.technician}" if other is not None else ""
         return None, f"The visit had been written up{who} already; this stands beside it."
     if found.state == "called off":

@@ -25,7 +25,7 @@ def visited(sites: Collection[int] | None = None, *, since: dt.date) -> Mapping[
     """Give the days of visits that were made or are booked from a day on, by site: a stop that nobody booked is one too."""
     found: dict[int, set[dt.date]] = defaultdict(set)
     booked = models.Booking.objects.filter(state="booked", on__gte=since)
-    made = models.WriteUp.objects.filter(on__gte=since)
+    made = models.WriteUp.objects.standing().filter(on__gte=since)
     if sites is not None:
         booked, made = booked.filter(site__in=sites), made.filter(site__in=sites)
     for rows in (booked, made):

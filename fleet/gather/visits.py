@@ -184,7 +184,7 @@ def made(sites: Collection[int], *, since: dt.date, before: dt.date) -> Mapping[
     )
     for table, site, day in (
         (records.order_by(), "unit__system__site_id", "done_on"),
-        (models.WriteUp.objects.filter(site__in=sites, on__range=span).order_by(), "site_id", "on"),
+        (models.WriteUp.objects.standing().filter(site__in=sites, on__range=span).order_by(), "site_id", "on"),
         (models.Booking.objects.filter(site__in=sites, on__range=span, state="made").order_by(), "site_id", "on"),
     ):
         for pk, on in table.values_list(site, day).distinct():

@@ -58,15 +58,24 @@ class BookedTask(models.Model):
         return f"{self.task} on {self.unit_id}"
 
 
+class WriteUpQuerySet(models.QuerySet["WriteUp"]):
+    """Write-ups."""
+
+    def standing(self) -> "WriteUpQuerySet":
+        """Leave out those that were taken back: no visit was made by them."""
+        return self.filter(taken_back_on=None)
+
+
 class WriteUp(models.Model):
     """What a technician recorded on site, of a booked visit or an unplanned stop.
 
-    `key` is made in the phone, so that sending it twice records it once; `content` is what was sent, as it was sent.
+    `key` is made in the phone, so that sending it twice records it once; `content` is what was sent, as it was sent. One that was
+    taken back stays readable and counts for nothing; its visit may be written up again.
     """
 
     key = models.UUIDField(unique=True)
     site = models.ForeignKey(Site, models.PROTECT, related_name="write_ups")
-    booking = models.OneToOneField(Booking, models.PROTECT, null=True, related_name="write_up")
+    booking = models.ForeignKey(Booking, models.PROTECT, null=True, related_name="write_ups")
     on = models.DateField()
     technician = models.CharField(max_length=120)
     minutes = models.PositiveIntegerField(null=True)
@@ -74,10 +83,26 @@ class WriteUp(models.Model):
     content = models.JSONField(default=dict)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     at = models.DateTimeField(db_default=Now())
+    taken_back_on = models.DateField(null=True)
+    taken_back_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    taken_back_why = models.CharField(max_length=300, blank=True)
+
+    objects = WriteUpQuerySet.as_manager()
 
     class Meta:
         ordering = ["-on", "-pk"]
         indexes = [models.Index(fields=["site", "-on"])]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["booking"], condition=Q(taken_back_on__isnull=True), name="writeup_one_that_counts_of_a_visit"
+            ),
+            models.CheckConstraint(
+                condition=Q(taken_back_on__isnull=True, taken_back_by__isnull=True, taken_back_why="")
+                | (Q(taken_back_on__isnull=False, taken_back_by__isnull=False) & ~Q(taken_back_why="")),
+                name="writeup_taken_back_by_somebody_with_reason",
+                violation_error_message="Taking a write-up back says who did and why.",
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"write-up {self.on}"

@@ -198,12 +198,17 @@ def _thing(due: care.Due, named: Mapping[int, models.Unit]) -> str:
 
 
 def _booked(rows: Any, sheet: CareSheet | None) -> tuple[pages.Booked, ...]:
-    found = rows.select_related("technician", "write_up").prefetch_related("tasks").order_by("on", "pk")
-    return tuple(_one_booked(row, sheet) for row in found)
+    found = list(rows.select_related("technician").prefetch_related("tasks").order_by("on", "pk"))
+    written = _written(row.pk for row in found)
+    return tuple(_one_booked(row, sheet, written) for row in found)
 
 
-def _one_booked(row: models.Booking, sheet: CareSheet | None) -> pages.Booked:
-    written = getattr(row, "write_up", None)
+def _written(bookings: Iterable[int]) -> Mapping[int, int]:
+    """Give the write-up of each booked visit that has one, by their keys; one that was taken back made no visit."""
+    return dict(models.WriteUp.objects.standing().filter(booking__in=list(bookings)).values_list("booking", "pk"))
+
+
+def _one_booked(row: models.Booking, sheet: CareSheet | None, written: Mapping[int, int]) -> pages.Booked:
     return pages.Booked(
         pk=row.pk,
         on=row.on,
@@ -214,7 +219,7 @@ def _one_booked(row: models.Booking, sheet: CareSheet | None) -> pages.Booked:
         note=row.note,
         why=row.why,
         work=work((task.task for task in row.tasks.all()), sheet),
-        write_up=None if written is None else written.pk,
+        write_up=written.get(row.pk),
     )
 
 
@@ -365,7 +370,7 @@ def page(pk: int, *, on: dt.date) -> pages.BookingPage | None:
     tasks = () if sheet is None else _tasks(row.site_id, sheet, (), on=on)
     changes = models.Change.objects.filter(table="booking", object_id=pk).select_related("by").order_by("pk")
     return pages.BookingPage(
-        booking=_one_booked(row, sheet),
+        booking=_one_booked(row, sheet, _written([pk])),
         site=row.site_id,
         name=row.site.name,
         customer=row.site.customer.name,

@@ -67,7 +67,7 @@ def hours(minutes: int) -> str:
 
 
 def _done(technician: models.User | None, *, on: dt.date) -> tuple[tuple[int, str], ...]:
-    rows = models.WriteUp.objects.filter(on=on).select_related("site__customer").order_by("pk")
+    rows = models.WriteUp.objects.standing().filter(on=on).select_related("site__customer").order_by("pk")
     if technician is not None:
         rows = rows.filter(by=technician)
     return tuple((row.pk, f"{row.site.customer.name}, {row.site.name}") for row in rows[:_MOST])
@@ -117,7 +117,8 @@ def _stops(bookings: Iterable[models.Booking], sites: Collection[models.Site], *
     records = models.MaintenanceRecord.objects.filter(unit__in=ids).order_by("-done_on", "pk")
     readings = models.Reading.objects.filter(unit__in=ids, start_up=False).order_by("-on", "-pk")
     last: dict[int, models.WriteUp] = {}
-    for written in models.WriteUp.objects.filter(site__in=keys).order_by("-on", "-pk").defer("content"):
+    visits = models.WriteUp.objects.standing().filter(site__in=keys).order_by("-on", "-pk").defer("content")
+    for written in visits:
         last.setdefault(written.site_id, written)
     return _Found(
         on=on,
