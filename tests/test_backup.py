@@ -3,6 +3,7 @@
 import io
 import json
 import zipfile
+from decimal import Decimal
 from io import StringIO
 from pathlib import Path
 
@@ -12,7 +13,7 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 
 from fleet import clock, models
-from fleet.actions import documents, terms
+from fleet.actions import documents, house, terms
 from fleet.gather import archive
 from fleet.queries import lookup, recheck
 from tests import rows
@@ -35,7 +36,8 @@ def more() -> None:
     for name in ("one", "two"):
         file = io.BytesIO(b"%PDF-1.4\n% " + name.encode() + b"\n1 0 obj\n<< >>\nendobj\ntrailer << >>\n%%EOF\n")
         documents.add(file=file, name=f"{name}.pdf", whose=whose, by=owner)
-    models.House.objects.update_or_create(pk=1, defaults={"hourly_rate": "92.50"})
+    row, _ = models.House.objects.get_or_create(pk=1)
+    house.settle(was={"hourly_rate": row.hourly_rate}, told={"hourly_rate": Decimal("92.50")}, by=None, on=TODAY)
 
 
 @pytest.fixture

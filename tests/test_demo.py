@@ -15,6 +15,7 @@ from fleet import clock, models
 from fleet.management import demo
 from fleet.queries import recheck
 from fleet.rules import terms
+from tests import money_asked
 
 FIXTURES = Path(__file__).parent.parent / "fixtures"
 DEMO = FIXTURES / "demo"
@@ -141,3 +142,6 @@ def test_the_demo_company_comes_whole_with_what_is_left_to_a_person() -> None:
     assert stops.filter(on=clock.today()).count() == 2
     assert stops.filter(on__gt=clock.today()).exists()
     assert list(recheck.differences(on=clock.today())) == []
+    missed, with_labor = money_asked.compare(since=dt.date(2010, 1, 1), on=clock.today())
+    assert missed > 0
+    assert with_labor > 0

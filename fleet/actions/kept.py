@@ -13,16 +13,18 @@ from fleet import gather, models
 from fleet.actions import kept_claims
 from fleet.gather import care, kept
 from fleet.gather.claims import ClockValues
+from fleet.gather.failure_money import MoneyValues
 from fleet.rules.caresheet import CareSheet
 
 CHUNK = 500
 
 # Rows that are worked out from facts: written anew, never told, moved or missed by anybody.
 WORKED_OUT = (
-    models.HoldingRow, models.CoverageRow, models.FactRow, models.DueRow, models.ClockRow, models.Offer,
+    models.HoldingRow, models.CoverageRow, models.FactRow, models.DueRow, models.ClockRow, models.MoneyRow,
+    models.Offer,
 )  # fmt: skip
 # Those that passing time alone may change, with the next day on which it does.
-_WITH_A_DAY = (models.HoldingRow, models.ClockRow, models.Claim)
+_WITH_A_DAY = (models.HoldingRow, models.ClockRow, models.MoneyRow, models.Claim)
 
 
 def refresh(unit_ids: Iterable[int], *, on: dt.date) -> None:
@@ -96,7 +98,9 @@ def _rewrite(
     _insert(models.HoldingRow, [row for row in rows if isinstance(row, kept.HoldingValues)])
     _insert(models.CoverageRow, [row for row in rows if isinstance(row, kept.CoverageValues)])
     _insert(models.FactRow, [row for row in rows if isinstance(row, kept.FactValues)])
-    _insert(models.ClockRow, kept_claims.rewrite(told, book, on=on))
+    clocks, money = kept_claims.rewrite(told, book, on=on)
+    _insert(models.ClockRow, clocks)
+    _insert(models.MoneyRow, money)
     # A unit that is now due here has no dues where it stood before.
     due_here = {row.unit_id for row in cared.dues}
     models.DueRow.objects.filter(Q(system__in=systems) | Q(unit__in=due_here)).delete()
@@ -104,8 +108,10 @@ def _rewrite(
 
 
 def _insert(
-    model: type[models.HoldingRow | models.CoverageRow | models.FactRow | models.DueRow | models.ClockRow],
-    rows: Sequence[kept.KeptValues | ClockValues],
+    model: type[
+        models.HoldingRow | models.CoverageRow | models.FactRow | models.DueRow | models.ClockRow | models.MoneyRow
+    ],
+    rows: Sequence[kept.KeptValues | ClockValues | MoneyValues],
 ) -> None:
     """Write rows straight through the driver: these are worked out, not told, and a fleet has a million of them.
 

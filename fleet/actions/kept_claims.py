@@ -1,4 +1,4 @@
-"""Rewriting what is kept of failures and claims: the open clocks, and what each claim should bring."""
+"""Rewriting what is kept of failures and claims: the open clocks, what each claim should bring, and what was lost."""
 
 import datetime as dt
 from collections.abc import Mapping
@@ -7,15 +7,19 @@ from django.db.models import Q
 
 from fleet import gather, models
 from fleet.gather import claims
+from fleet.gather.failure_money import MoneyValues
 from fleet.gather.house import house
 
 
-def rewrite(told: Mapping[int, gather.Told], book: gather.TermsBook, *, on: dt.date) -> list[claims.ClockValues]:
-    """Drop the clocks of the failures of units and keep anew what each claim on them should bring; give the open clocks."""
+def rewrite(
+    told: Mapping[int, gather.Told], book: gather.TermsBook, *, on: dt.date
+) -> tuple[list[claims.ClockValues], list[MoneyValues]]:
+    """Drop the clocks and the money of the failures of units, keep anew what each claim on them should bring; give both anew."""
     failed = [pk for pk, unit in told.items() if unit.row.failures.all()]
     models.ClockRow.objects.filter(failure__unit__in=told).delete()
+    models.MoneyRow.objects.filter(failure__unit__in=told).delete()
     if not failed:
-        return []
+        return [], []
     ours = house()
     rows = [
         row
@@ -27,14 +31,18 @@ def rewrite(told: Mapping[int, gather.Told], book: gather.TermsBook, *, on: dt.d
             models.Claim.objects.filter(pk=row.claim_id).update(
                 expected=row.expected, possible=row.possible, next_on=row.next_on
             )
-    return [row for row in rows if isinstance(row, claims.ClockValues)]
+    return (
+        [row for row in rows if isinstance(row, claims.ClockValues)],
+        [row for row in rows if isinstance(row, MoneyValues)],
+    )
 
 
 def due(*, on: dt.date) -> set[int]:
-    """List the units of failures with a clock or a claim whose day has come."""
+    """List the units of failures with a clock, a claim or money whose day has come."""
     of_clocks = models.ClockRow.objects.filter(next_on__lte=on).values_list("failure__unit_id", flat=True)
     of_claims = models.Claim.objects.order_by().filter(next_on__lte=on).values_list("failure__unit_id", flat=True)
-    return set(of_clocks.union(of_claims))
+    of_money = models.MoneyRow.objects.filter(next_on__lte=on).values_list("failure__unit_id", flat=True)
+    return set(of_clocks.union(of_claims, of_money))
 
 
 def hanging_on(supplier: models.Supplier | None = None) -> list[int]:

@@ -7,6 +7,8 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from fleet import models
+from fleet.gather import failure_money
+from fleet.gather.failure_money import MoneyValues
 from fleet.gather.failures import as_it_failed, days_of, job_of
 from fleet.gather.terms import TermsBook
 from fleet.gather.units import Told
@@ -169,8 +171,8 @@ def taken(steps: Iterable[models.ClaimStep]) -> tuple[claims.Taken, ...]:
 
 def kept_of(
     told: Told, failures: Iterable[models.Failure], book: TermsBook, house: models.House, *, on: dt.date
-) -> Iterator[ClockValues | ClaimValues]:
-    """Work out what is kept of a unit's failures: the open clocks of each payer, and what each claim should bring."""
+) -> Iterator[ClockValues | ClaimValues | MoneyValues]:
+    """Work out what is kept of a unit's failures: each payer's open clocks, what each claim should bring, and what was lost."""
     # A unit that is gone keeps no holdings, which would say when time alone changes something.
     next_on = None
     if told.row.gone_on is not None:
@@ -182,13 +184,25 @@ def kept_of(
             yield from (ClaimValues(row.pk, claims.ZERO, claims.ZERO, None) for row in failure.claims.all())
             continue
         promised = promises(told, failure, book, asked=on)
-        _, expected = credits_of(failure, promised, book, house)
+        job, expected = credits_of(failure, promised, book, house)
+        paying = [expected[row.pk] for row in failure.claims.all() if _bears_labor(row, promised)]
+        money_row = failure_money.of_failure(told, failure, job, paying, on=on, next_on=next_on)
+        if money_row is not None:
+            yield money_row
         for row in failure.claims.all():
             yield ClaimValues(row.pk, expected[row.pk].total, expected[row.pk].possible, next_on)
             terms = book.by_code[book.codes[row.terms_id]]
             open_clocks = (clock for clock in clocks_of(failure, row, terms, asked=on) if clock.open)
             yield from (_kept(clock, failure, row.terms_id, row.pk, next_on) for clock in open_clocks)
         yield from _unclaimed(failure, promised, next_on, on=on)
+
+
+def _bears_labor(row: models.Claim, promised: Iterable[Promise]) -> bool:
+    """Whether the payer of a claim bears our hours for certain, and is asked for them."""
+    if row.state == claims.State.WITHDRAWN or "labor" not in kinds_of(row):
+        return False
+    found = (answer for promise in promised if promise.terms_id == row.terms_id for answer in promise.answers)
+    return any(answer.kind == "labor" and answer.result is Result.COVERED for answer in found)
 
 
 def unclaimed(failure: models.Failure, promised: Iterable[Promise]) -> tuple[Promise, ...]:

@@ -5,7 +5,7 @@ from fleet.models.claims import CalendarLink, Claim, ClaimStep, ClockNote, Clock
 from fleet.models.history import Failure, FailureAnswer, HistoryRow, MaintenanceRecord, Reading, RefrigerantEntry
 from fleet.models.house import ClosedDay, House, MonthHours
 from fleet.models.jobs import Job
-from fleet.models.kept import CoverageRow, FactRow, HoldingRow
+from fleet.models.kept import CoverageRow, FactRow, HoldingRow, MoneyRow
 from fleet.models.log import Change, Load
 from fleet.models.lookup import LookupEntry
 from fleet.models.office import ColumnMemory, Contact, Document, Import, Merge, PayerWord, SetAside
@@ -51,6 +51,7 @@ __all__ = [
     "LookupEntry",
     "MaintenanceRecord",
     "Merge",
+    "MoneyRow",
     "MonthHours",
     "Notice",
     "Offer",

@@ -6,6 +6,7 @@ Each row is the answer for a failure today, asked today. Nothing in it changes b
 from django.db import models
 from django.db.models import F, Q
 
+from fleet.models.history import Failure
 from fleet.models.promises import Terms
 from fleet.models.sites import Site
 from fleet.models.units import System, Unit
@@ -119,3 +120,41 @@ class FactRow(models.Model):
 
     def __str__(self) -> str:
         return f"{self.fact} of {self.unit_id}"
+
+
+class MoneyRow(models.Model):
+    """What a failure cost us that a payer would have paid, had its unit been registered in time; and our hours on it.
+
+    `missed` is a list of [terms, payer, deadline, registered_on, kinds with ; between, amount], one for each terms that would
+    have paid (`terms_missed`), in the order of answers; `missed_cost` adds them up. `labor_cost` is what our hours cost where a payer bears
+    them, `labor_short` by how much that is more than all payers pay for them. `next_on` is when time alone may change it, where no
+    row of the unit's holdings has that day. A failure with nothing of all this has no row.
+    """
+
+    failure = models.OneToOneField(Failure, models.CASCADE, related_name="money")
+    failed_on = models.DateField()
+    missed = models.JSONField(default=list)
+    terms_missed = models.PositiveSmallIntegerField(default=0)
+    missed_cost = models.DecimalField(max_digits=12, decimal_places=2, default=0)
+    labor_cost = models.DecimalField(max_digits=12, decimal_places=2, null=True)
+    labor_short = models.DecimalField(max_digits=12, decimal_places=2, null=True)
+    next_on = models.DateField(null=True, db_index=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(labor_cost__isnull=True, labor_short__isnull=True)
+                | Q(labor_cost__isnull=False, labor_short__isnull=False),
+                name="moneyrow_labor_cost_and_short_together",
+            )
+        ]
+        indexes = [
+            # Adding up since a day, and finding the latest that were missed, each read an index alone.
+            models.Index(
+                fields=["failed_on", "terms_missed", "missed_cost", "labor_cost", "labor_short"], name="money_since"
+            ),
+            models.Index(fields=["failed_on", "failure"], condition=Q(terms_missed__gt=0), name="money_missed"),
+        ]
+
+    def __str__(self) -> str:
+        return f"money of failure {self.failure_id}"

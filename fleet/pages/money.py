@@ -49,6 +49,14 @@ MISSED_COLUMNS = (
     Column("amount", "Cost us", "money"),
 )
 
+TABLES = {
+    "payer": PAYER_COLUMNS,
+    "maker": MAKER_COLUMNS,
+    "age": AGE_COLUMNS,
+    "denied": DENIED_COLUMNS,
+    "missed": MISSED_COLUMNS,
+}
+
 
 def percent(width: int) -> str:
     """Write a width as a drawing has it.
@@ -111,12 +119,13 @@ def bar(name: str, words: str, amounts: tuple[tuple[str, Decimal], ...], whole: 
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """One table of the page: its name in files' addresses, its columns and its rows."""
+    """One table of the page: its name in files' addresses, its columns, its first rows, and how many it has in all."""
 
     name: str
     title: str
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]
+    count: int
 
     @property
     def shown(self) -> tuple[Column, ...]:

@@ -2,109 +2,136 @@
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 from itertools import islice
+from typing import Any
 
-from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.db.models import Count, F, QuerySet
 
-from fleet import gather, models
-from fleet.gather import claims as gathered
+from fleet import models
 from fleet.gather.clock_rows import LONG_AGO, counting
-from fleet.gather.failures import job_of
-from fleet.gather.house import house
+from fleet.gather.failure_money import missed_of
+from fleet.models.prepared import counted, prepared
 from fleet.pages import money as pages
-from fleet.pages.lists import Cell, Link, Row, unit_cell
+from fleet.pages.lists import PER_PAGE, Cell, Link, Row, unit_cell
+from fleet.queries.claim_sums import LOST, OUT, cents, dollars, total
 from fleet.rules import money as rules
 from fleet.rules.claims import ZERO, State
-from fleet.rules.findings import Result
-from fleet.rules.registration import State as Registered
 from fleet.rules.wording import money as wording
 from fleet.rules.wording.names import listed
 
 CHUNK = 500
-_LOST = (State.DENIED, State.WRITTEN_OFF, State.WITHDRAWN)
-
-
-@dataclass(frozen=True, slots=True)
-class _Lost:
-    """What missed registrations cost on one failure."""
-
-    failure: models.Failure
-    missed: tuple[rules.Missed, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class _Labor:
-    """Our hours on one failure whose labor a payer bears: what they cost, and by how much that is more than is paid."""
-
-    cost: Decimal
-    short: Decimal
+_UNIT = "failure__unit"
+_SITE = f"{_UNIT}__system__site"
+_OF_UNIT = (f"{_UNIT}_id", f"{_UNIT}__serial", f"{_UNIT}__room", f"{_UNIT}__maker", f"{_UNIT}__model")
+_OF_DENIED = (
+    "pk", "payer_name", "failure__component", "state", "filed_on", "expected", "asked", "approved", "credited", *_OF_UNIT,
+)  # fmt: skip
+_OF_MISSED = (
+    "missed", "failure_id", "failed_on", "failure__component", f"{_SITE}_id", f"{_SITE}__name",
+    f"{_SITE}__customer_id", f"{_SITE}__customer__name", *_OF_UNIT,
+)  # fmt: skip
 
 
 def page(*, since: dt.date, on: dt.date) -> pages.MoneyPage:
     """Show the money of failures since a day, and all that is out today."""
-    claims = _claims()
-    accounts = [(row, _account(row)) for row in claims]
-    lately = [account for row, account in accounts if row.failure.failed_on >= since]
-    ages = rules.fronted((account for _, account in accounts), on=on)
-    by_payer = rules.recoveries(lately, lambda account: account.payer)
-    by_maker = rules.recoveries(lately, lambda account: account.maker)
-    lost, labor = _by_failure(since=since, on=on)
-    cost = sum((found.credit.total for one in lost for found in one.missed), ZERO)
-    whole = rules.recoveries(lately, lambda account: "")
+    by_payer, by_maker, whole = _recovered(since)
+    ages = rules.aged(((filed_on, claims, dollars(out)) for filed_on, claims, out in _out()), on=on)
+    lost = _lost(since)
     return pages.MoneyPage(
         since=since,
         on=on,
         sentences=(
             wording.in_all(whole[0], since=since) if whole else "",
             wording.fronted(ages),
-            wording.missed_in_all(len(lost), cost),
+            wording.missed_in_all(lost.failures, lost.cost),
         ),
-        unclaimed=_unclaimed(on=on),
-        labor=wording.labor_short(
-            len(labor), sum((one.cost for one in labor), ZERO), sum((one.short for one in labor), ZERO)
-        ),
+        unclaimed=_unclaimed(on - LONG_AGO),
+        labor=wording.labor_short(lost.with_labor, lost.labor, lost.short),
         by_payer=_bars(by_payer),
         by_maker=_bars(by_maker),
         by_age=_ages(ages),
         tables=(
-            pages.Table("payer", "By payer", pages.PAYER_COLUMNS, tuple(map(_recovery, by_payer))),
-            pages.Table("maker", "By maker of the unit", pages.MAKER_COLUMNS, tuple(map(_recovery, by_maker))),
-            pages.Table("age", "What is out, by how long", pages.AGE_COLUMNS, tuple(map(_age, ages))),
-            pages.Table(
-                "denied", "Denied, written off or withdrawn, and why", pages.DENIED_COLUMNS,
-                tuple(_denied(since, accounts)),
-            ),
-            pages.Table("missed", "What missed registrations cost", pages.MISSED_COLUMNS, tuple(_missed(lost))),
+            _whole("payer", "By payer", map(_recovery, by_payer)),
+            _whole("maker", "By maker of the unit", map(_recovery, by_maker)),
+            _whole("age", "What is out, by how long", map(_age, ages)),
+            _first("denied", "Denied, written off or withdrawn, and why", _denied(_first_denied(since)), _count_denied(since)),
+            _first("missed", "What missed registrations cost", _missed(_first_missed(since)), lost.rows),
         ),
     )  # fmt: skip
+
+
+def rows(of: str, *, since: dt.date, on: dt.date) -> Iterator[Row] | None:
+    """Give every row of one table, a few hundred at a time in memory; None if there is no such table."""
+    match of:
+        case "payer" | "maker":
+            return map(_recovery, _recovered(since)[of == "maker"])
+        case "age":
+            return map(_age, rules.aged(((day, claims, dollars(out)) for day, claims, out in _out()), on=on))
+        case "denied":
+            return _denied(_all_denied(since).iterator(chunk_size=CHUNK))
+        case "missed":
+            return _missed(_all_missed(since).iterator(chunk_size=CHUNK))
+        case _:
+            return None
+
+
+def _whole(name: str, title: str, found: Iterable[Row]) -> pages.Table:
+    told = tuple(found)
+    return pages.Table(name, title, pages.TABLES[name], told, len(told))
+
+
+def _first(name: str, title: str, found: Iterable[Row], count: int) -> pages.Table:
+    """Show the first rows of a table that may be long."""
+    return pages.Table(name, title, pages.TABLES[name], tuple(islice(found, PER_PAGE)), count)
 
 
 # -- claims
 
 
-def _claims() -> list[models.Claim]:
-    rows = models.Claim.objects.select_related("failure__unit").filter(failure__voided_on=None)
-    return list(rows.order_by("payer_name", "pk"))
+def _recovered(
+    since: dt.date,
+) -> tuple[tuple[rules.Recovery, ...], tuple[rules.Recovery, ...], tuple[rules.Recovery, ...]]:
+    """Add up the claims on failures since a day: by payer, by maker of the unit, and in all."""
+    by_payer, by_maker = [], []
+    for payer, maker, claims, *sums in _by_payer_and_maker(since):
+        found = rules.Recovery(payer, claims, *map(dollars, sums))
+        by_payer.append(found)
+        by_maker.append(replace(found, name=maker))
+    payers = rules.together(by_payer)
+    return payers, rules.together(by_maker), rules.together(replace(one, name="") for one in payers)
 
 
-def _account(row: models.Claim) -> rules.Account:
-    return rules.Account(
-        payer=row.payer_name,
-        maker=row.failure.unit.maker,
-        state=State(row.state),
-        filed_on=row.filed_on,
-        claimable=row.expected,
-        asked=row.asked,
-        approved=row.approved,
-        credited=row.credited,
+@prepared
+def _by_payer_and_maker(since: dt.date) -> QuerySet[models.Claim, Any]:
+    lately = models.Claim.objects.filter(failure__voided_on=None, failure__failed_on__gte=since).order_by()
+    sums = {
+        "claims": Count("*"),
+        "claimable": total(cents("expected")),
+        "recovered": total(cents("credited")),
+        "out": total(OUT),
+        "lost": total(LOST),
+    }
+    return (
+        lately.values("payer_name", f"{_UNIT}__maker")
+        .annotate(**sums)
+        .values_list("payer_name", f"{_UNIT}__maker", *sums)
     )
 
 
-def _unclaimed(*, on: dt.date) -> int:
-    """Count the failures that some payer may owe for, that nobody claimed, and for which it is not long too late."""
-    return counting(since=on - LONG_AGO).filter(claim=None).values("failure").distinct().count()
+@prepared
+def _out() -> QuerySet[models.Claim, Any]:
+    """Add up what is out, for each day on which claims were filed first."""
+    asked = models.Claim.objects.filter(state__in=(*rules.APPROVED, *rules.ASKED_FOR), filed_on__isnull=False)
+    out = asked.filter(failure__voided_on=None).annotate(out=OUT).filter(out__gt=0).order_by().values("filed_on")
+    return out.annotate(claims=Count("*"), amount=total(F("out"))).values_list("filed_on", "claims", "amount")
+
+
+@counted
+def _unclaimed(since: dt.date) -> QuerySet[models.ClockRow, Any]:
+    """Find the failures that some payer may owe for, that nobody claimed, and for which it is not long too late."""
+    return counting(since=since).filter(claim=None).order_by().values_list("failure").distinct()
 
 
 def _bars(found: Sequence[rules.Recovery]) -> tuple[pages.Bar, ...]:
@@ -148,102 +175,133 @@ def _age(found: rules.Age) -> Row:
     return Cell(wording.age(found)), Cell(found.claims), Cell(found.amount)
 
 
-def _denied(since: dt.date, accounts: Iterable[tuple[models.Claim, rules.Account]]) -> Iterator[Row]:
-    """List the claims that will bring nothing as things stand, with the reason of the step that said so."""
-    found = [(row, account) for row, account in accounts if account.state in _LOST and row.failure.failed_on >= since]
-    steps = models.ClaimStep.objects.filter(claim__in=[row.pk for row, _ in found], went_to__in=_LOST)
-    # In order of the steps: a payer's own reason stands before ours for writing it off.
-    reasons: dict[int, list[str]] = {}
+def _all_denied(since: dt.date) -> QuerySet[models.Claim, Any]:
+    """Find the claims that will bring nothing as things stand."""
+    lately = models.Claim.objects.filter(failure__voided_on=None, failure__failed_on__gte=since)
+    gone = lately.filter(state__in=rules.WILL_NOT_COME)
+    return gone.order_by("payer_name", "pk").values_list(*_OF_DENIED, named=True)
+
+
+@prepared
+def _first_denied(since: dt.date) -> QuerySet[models.Claim, Any]:
+    return _all_denied(since)[:PER_PAGE]
+
+
+@counted
+def _count_denied(since: dt.date) -> QuerySet[models.Claim, Any]:
+    return _all_denied(since).order_by().values_list("pk")
+
+
+def _denied(found: Iterable[Any]) -> Iterator[Row]:
+    """List claims with the reason of the step that said so."""
+    told = iter(found)
+    while chunk := list(islice(told, CHUNK)):
+        reasons = _reasons([row.pk for row in chunk])
+        for row in chunk:
+            account = rules.Account(
+                "", "", State(row.state), row.filed_on, row.expected, row.asked, row.approved, row.credited
+            )
+            yield (
+                Cell(str(row.pk), Link("claim", row.pk)),
+                Cell(row.payer_name),
+                Cell(row.failure__unit__maker),
+                Cell(row.failure__component),
+                _unit(row),
+                Cell(row.state),
+                Cell(row.asked),
+                Cell(account.lost),
+                Cell("; then: ".join(reasons.get(row.pk, ()))),
+            )
+
+
+def _reasons(claims: Sequence[int]) -> dict[int, list[str]]:
+    """Give the reasons in order of the steps: a payer's own stands before ours for writing it off."""
+    steps = models.ClaimStep.objects.filter(claim__in=claims, went_to__in=rules.WILL_NOT_COME)
+    found: dict[int, list[str]] = {}
     for claim, reason in steps.order_by("claim", "number").values_list("claim", "reason"):
-        if reason and reason not in reasons.setdefault(claim, []):
-            reasons[claim].append(reason)
-    for row, account in found:
-        unit = row.failure.unit
-        yield (
-            Cell(str(row.pk), Link("claim", row.pk)),
-            Cell(row.payer_name),
-            Cell(unit.maker),
-            Cell(row.failure.component),
-            unit_cell(unit.pk, serial=unit.serial, room=unit.room, maker=unit.maker, model=unit.model),
-            Cell(row.state),
-            Cell(row.asked),
-            Cell(account.lost),
-            Cell("; then: ".join(reasons.get(row.pk, ()))),
-        )
+        if reason and reason not in found.setdefault(claim, []):
+            found[claim].append(reason)
+    return found
+
+
+def _unit(row: Any) -> Cell:
+    return unit_cell(
+        row.failure__unit_id,
+        serial=row.failure__unit__serial,
+        room=row.failure__unit__room,
+        maker=row.failure__unit__maker,
+        model=row.failure__unit__model,
+    )
 
 
 # -- failures
 
 
-def _by_failure(*, since: dt.date, on: dt.date) -> tuple[list[_Lost], list[_Labor]]:
-    """Ask the rules about failures since a day: those of units with a missed registration, and those with a claim.
+@dataclass(frozen=True, slots=True)
+class _Lost:
+    """What failures since a day cost: those with a missed registration, and those whose labor a payer bears."""
 
-    A unit that is gone keeps no rows of its registration, so it is asked about too.
-    """
-    failures = models.Failure.objects.filter(voided_on=None, failed_on__gte=since)
-    missed = models.HoldingRow.objects.filter(unit=OuterRef("unit"), registration=Registered.MISSED)
-    claimed = models.Claim.objects.filter(failure=OuterRef("pk")).exclude(state=State.WITHDRAWN)
-    concerned = failures.filter(Exists(missed) | Exists(claimed) | Q(unit__gone_on__isnull=False))
-    units = iter(concerned.order_by("unit").values_list("unit", flat=True).distinct())
-    book, ours = gather.terms_on_file(), house()
-    lost: list[_Lost] = []
-    labor: list[_Labor] = []
-    while chunk := list(islice(units, CHUNK)):
-        told = gather.fleet_facts(_with_names(chunk), book)
-        for unit, rows in gathered.failures_of(chunk).items():
-            for failure in (row for row in rows if row.failed_on >= since):
-                failure.unit = told[unit].row
-                lost += _lost(told[unit], failure, ours, on=on)
-                labor += _short(told[unit], failure, book, ours, on=on)
-    lost.sort(key=lambda one: (one.failure.failed_on, one.failure.pk), reverse=True)
-    return lost, labor
+    failures: int = 0
+    rows: int = 0
+    cost: Decimal = ZERO
+    with_labor: int = 0
+    labor: Decimal = ZERO
+    short: Decimal = ZERO
 
 
-def _with_names(units: list[int]) -> QuerySet[models.Unit]:
-    return models.Unit.objects.filter(pk__in=units).with_facts().select_related("system__site__customer")
+def _lost(since: dt.date) -> _Lost:
+    found = _Lost()
+    for terms, failures, cost, with_labor, labor, short in _by_terms_missed(since):
+        found = _Lost(
+            found.failures + (failures if terms else 0),
+            found.rows + terms * failures,
+            found.cost + dollars(cost),
+            found.with_labor + with_labor,
+            found.labor + dollars(labor),
+            found.short + dollars(short),
+        )
+    return found
 
 
-def _lost(told: gather.Told, failure: models.Failure, ours: models.House, *, on: dt.date) -> Iterator[_Lost]:
-    job = job_of(failure, failure.refrigerant_entries.all(), ours)
-    found = rules.missed(told.unit, told.holdings, job, on=failure.failed_on, asked=on, cause=failure.cause)
-    if found:
-        yield _Lost(failure, found)
+@prepared
+def _by_terms_missed(since: dt.date) -> QuerySet[models.MoneyRow, Any]:
+    sums = {
+        "failures": Count("*"),
+        "cost": total(cents("missed_cost")),
+        "with_labor": Count("labor_cost"),
+        "labor": total(cents("labor_cost")),
+        "short": total(cents("labor_short")),
+    }
+    lately = models.MoneyRow.objects.filter(failed_on__gte=since).order_by().values("terms_missed")
+    return lately.annotate(**sums).values_list("terms_missed", *sums)
 
 
-def _short(
-    told: gather.Told, failure: models.Failure, book: gather.TermsBook, ours: models.House, *, on: dt.date
-) -> Iterator[_Labor]:
-    claims = [
-        row for row in failure.claims.all() if row.state != State.WITHDRAWN and "labor" in gathered.kinds_of(row)
-    ]  # fmt: skip
-    if not claims or not failure.labor_minutes:
-        return
-    promised = {one.terms_id: one for one in gathered.promises(told, failure, book, asked=on)}
-    found, job = [], job_of(failure, failure.refrigerant_entries.all(), ours)
-    for row in claims:
-        promise = promised.get(row.terms_id)
-        answers = promise.answers if promise else ()
-        if any(answer.kind == "labor" and answer.result is Result.COVERED for answer in answers):
-            found.append(gathered.credit_of(row, failure, book.by_code[book.codes[row.terms_id]], answers, ours)[1])
-    if found:
-        yield _Labor(rules.costs(job)["labor"], rules.labor_shortfall(job, found))
+def _all_missed(since: dt.date) -> QuerySet[models.MoneyRow, Any]:
+    lately = models.MoneyRow.objects.filter(failed_on__gte=since, terms_missed__gt=0)
+    return lately.order_by("-failed_on", "-failure").values_list(*_OF_MISSED, named=True)
 
 
-def _missed(lost: Iterable[_Lost]) -> Iterator[Row]:
-    for one in lost:
-        failure, unit = one.failure, one.failure.unit
-        site = unit.system.site
-        for found in one.missed:
+@prepared
+def _first_missed(since: dt.date) -> QuerySet[models.MoneyRow, Any]:
+    return _all_missed(since)[:PER_PAGE]
+
+
+def _missed(lost: Iterable[Any]) -> Iterator[Row]:
+    for row in lost:
+        for found in missed_of(row):
             yield (
-                unit_cell(unit.pk, serial=unit.serial, room=unit.room, maker=unit.maker, model=unit.model),
-                Cell(site.customer.name, Link("customer", site.customer_id)),
-                Cell(site.name, Link("site", site.pk)),
-                Cell(failure.component, Link("failure", failure.pk)),
-                Cell(failure.failed_on),
+                _unit(row),
+                Cell(
+                    row.failure__unit__system__site__customer__name,
+                    Link("customer", row.failure__unit__system__site__customer_id),
+                ),
+                Cell(row.failure__unit__system__site__name, Link("site", row.failure__unit__system__site_id)),
+                Cell(row.failure__component, Link("failure", row.failure_id)),
+                Cell(row.failed_on),
                 Cell(found.payer),
                 Cell(listed(found.kinds)),
                 Cell(found.registered_on),
                 Cell(found.deadline),
                 Cell(wording.missed(found)),
-                Cell(found.credit.total),
+                Cell(found.amount),
             )

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from fleet import gather, models
 from fleet.gather import claims
+from fleet.gather.failure_money import MoneyValues
 from fleet.gather.house import house
 from fleet.rules.claims import State, standing
 
@@ -21,16 +22,16 @@ class Differs(NamedTuple):
 
 
 def differences(told: Mapping[int, gather.Told], book: gather.TermsBook, *, on: dt.date) -> Iterator[Differs]:
-    """Report each clock of a failure and each claim that differs."""
+    """Report each clock and the money of a failure, and each claim, that differs."""
     failed = [pk for pk, unit in told.items() if unit.row.failures.all()]
     if not failed:
         return
     ours = house()
-    have = _clock_rows(failed)
+    have = _rows(failed)
     for pk, failures in claims.failures_of(failed).items():
         name = str(told[pk].row)
         rows = list(claims.kept_of(told[pk], failures, book, ours, on=on))
-        want = {_name(row): row for row in rows if isinstance(row, claims.ClockValues)}
+        want = {_name(row): row for row in rows if not isinstance(row, claims.ClaimValues)}
         stored = have.get(pk, {})
         for row_name in sorted(set(want) | set(stored)):
             if want.get(row_name) != stored.get(row_name):
@@ -41,16 +42,19 @@ def differences(told: Mapping[int, gather.Told], book: gather.TermsBook, *, on: 
                 yield from _claim(name, claim, should[claim.pk])
 
 
-def _clock_rows(unit_ids: list[int]) -> dict[int, dict[str, claims.ClockValues]]:
-    found: dict[int, dict[str, claims.ClockValues]] = {}
-    columns = models.ClockRow.objects.filter(failure__unit__in=unit_ids)
-    for unit_id, *values in columns.values_list("failure__unit_id", *claims.ClockValues._fields):
-        row = claims.ClockValues(*values)
-        found.setdefault(unit_id, {})[_name(row)] = row
+def _rows(unit_ids: list[int]) -> dict[int, dict[str, claims.ClockValues | MoneyValues]]:
+    found: dict[int, dict[str, claims.ClockValues | MoneyValues]] = {}
+    for table, values in ((models.ClockRow, claims.ClockValues), (models.MoneyRow, MoneyValues)):
+        columns = table.objects.filter(failure__unit__in=unit_ids)
+        for unit_id, *told in columns.values_list("failure__unit_id", *values._fields):
+            row = values(*told)
+            found.setdefault(unit_id, {})[_name(row)] = row
     return found
 
 
-def _name(row: claims.ClockValues) -> str:
+def _name(row: claims.ClockValues | MoneyValues) -> str:
+    if isinstance(row, MoneyValues):
+        return f"money of failure {row.failure_id}"
     return f"clock of {row.kind} of failure {row.failure_id} under terms {row.terms_id}"
 
 
@@ -72,5 +76,5 @@ def _claim(unit: str, claim: models.Claim, should: claims.ClaimValues) -> Iterat
         yield Differs(unit, f"claim {claim.pk} after its steps", str(stands), str(after))
 
 
-def _text(row: claims.ClockValues | claims.ClaimValues | None) -> str | None:
+def _text(row: claims.ClockValues | claims.ClaimValues | MoneyValues | None) -> str | None:
     return None if row is None else ", ".join(f"{name}={value}" for name, value in row._asdict().items())

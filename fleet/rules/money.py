@@ -265,6 +265,12 @@ def labor_shortfall(job: Job, expected_of: Iterable[Credit]) -> Decimal:
 # ---------------------------------------------------------------------------------------------------------- claims
 
 
+# Where what was approved is still to come, where what was asked for is, and where nothing is.
+APPROVED = (State.APPROVED, State.PART_APPROVED)
+ASKED_FOR = (State.FILED, State.ASKED_FOR_MORE)
+WILL_NOT_COME = (State.DENIED, State.WRITTEN_OFF, State.WITHDRAWN)
+
+
 @dataclass(frozen=True, slots=True)
 class Account:
     """The money of one claim: what its payer's terms should credit, what was asked, approved and credited so far."""
@@ -282,17 +288,16 @@ class Account:
     @property
     def out(self) -> Decimal:
         """What we have fronted: asked for or approved, and not credited yet."""
-        if self.state in (State.APPROVED, State.PART_APPROVED):
+        if self.state in APPROVED:
             return max(self.approved - self.credited, ZERO)
-        if self.state in (State.FILED, State.ASKED_FOR_MORE):
+        if self.state in ASKED_FOR:
             return max(self.asked - self.credited, ZERO)
         return ZERO
 
     @property
     def lost(self) -> Decimal:
         """What could have been credited and will not be, as things stand."""
-        gone = self.state in (State.DENIED, State.WRITTEN_OFF, State.WITHDRAWN)
-        return max(self.claimable - self.credited, ZERO) if gone else ZERO
+        return max(self.claimable - self.credited, ZERO) if self.state in WILL_NOT_COME else ZERO
 
 
 @dataclass(frozen=True, slots=True)
@@ -311,11 +316,16 @@ _AGES = ((0, 10), (11, 30), (31, 60), (61, None))
 
 def fronted(accounts: Iterable[Account], *, on: dt.date) -> tuple[Age, ...]:
     """Say what is fronted, by the days since it was first asked for; every band stands there, even an empty one."""
-    out = [((on - account.filed_on).days, account.out) for account in accounts if account.filed_on and account.out]
+    return aged(((account.filed_on, 1, account.out) for account in accounts if account.filed_on and account.out), on=on)
+
+
+def aged(out: Iterable[tuple[dt.date, int, Decimal]], *, on: dt.date) -> tuple[Age, ...]:
+    """Say the same of what was added up already: each day of filing, with how many claims are out since and how much."""
+    told = [((on - filed_on).days, claims, amount) for filed_on, claims, amount in out]
     found = []
     for first, last in _AGES:
-        amounts = [amount for days, amount in out if first <= days and (last is None or days <= last)]
-        found.append(Age(first, last, len(amounts), sum(amounts, ZERO)))
+        inside = [one for one in told if first <= one[0] and (last is None or one[0] <= last)]
+        found.append(Age(first, last, sum(one[1] for one in inside), sum((one[2] for one in inside), ZERO)))
     return tuple(found)
 
 
@@ -338,17 +348,24 @@ class Recovery:
 
 def recoveries(accounts: Iterable[Account], by: Callable[[Account], str]) -> tuple[Recovery, ...]:
     """Add up what came back, by payer, by maker or by whatever names a claim; in order of the names."""
-    named: dict[str, list[Account]] = defaultdict(list)
-    for account in accounts:
-        named[by(account)].append(account)
+    return together(
+        Recovery(by(account), 1, account.claimable, account.credited, account.out, account.lost) for account in accounts
+    )
+
+
+def together(told: Iterable[Recovery]) -> tuple[Recovery, ...]:
+    """Add up what is told under the same name; in order of the names."""
+    named: dict[str, list[Recovery]] = defaultdict(list)
+    for one in told:
+        named[one.name].append(one)
     return tuple(
         Recovery(
             name,
-            len(found),
-            sum((account.claimable for account in found), ZERO),
-            sum((account.credited for account in found), ZERO),
-            sum((account.out for account in found), ZERO),
-            sum((account.lost for account in found), ZERO),
+            sum(one.claims for one in found),
+            sum((one.claimable for one in found), ZERO),
+            sum((one.recovered for one in found), ZERO),
+            sum((one.out for one in found), ZERO),
+            sum((one.lost for one in found), ZERO),
         )
         for name, found in sorted(named.items())
     )
@@ -366,7 +383,7 @@ class Missed:
     deadline: dt.date
     registered_on: dt.date | None
     kinds: tuple[str, ...]
-    credit: Credit
+    amount: Decimal
 
 
 def missed(
@@ -406,11 +423,11 @@ def missed(
         )
         if kinds:
             taken.update(kinds)
-            credit = expected(terms, after, job, kinds=kinds)
+            amount = expected(terms, after, job, kinds=kinds).total
             # What its fee eats up nobody would have claimed.
-            if credit.total <= 0:
+            if amount <= 0:
                 continue
-            found.append(Missed(terms.code, terms.payer, late[terms.code], holding.registered_on, kinds, credit))
+            found.append(Missed(terms.code, terms.payer, late[terms.code], holding.registered_on, kinds, amount))
     return tuple(found)
 
 

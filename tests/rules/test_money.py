@@ -627,7 +627,7 @@ UNIT = unit(site("owner home", region="US-OH"), maker="Halvik", installed_on="20
 def cost_of_missing(*papers, on="2022-05-07", asked="2024-01-01", at=UNIT, of=None, cause="", **held):
     holdings = [holding(one, **(held if one.registration else {})) for one in papers]
     found = missed(at, holdings, of or job(parts="100.00", minutes=120), on=day(on), asked=day(asked), cause=cause)
-    return [(one.terms, one.payer, str(one.deadline), one.kinds, str(one.credit.total)) for one in found]
+    return [(one.terms, one.payer, str(one.deadline), one.kinds, str(one.amount)) for one in found]
 
 
 LOST = [("maker", "maker", "2015-06-13", ("parts",), "95.00")]  # 100.00 + 30.00 for handling - 35.00

@@ -290,7 +290,7 @@ def test_what_a_missed_registration_cost(registered_on, text):
         day("2015-06-13"),
         registered_on and day(registered_on),
         ("parts", "labor"),
-        Credit((), D(563), D(563)),
+        D(563),
     )
     assert money.missed(found) == text
     is_english(text)

@@ -126,7 +126,7 @@ def missed(found: Missed) -> str:
     """Write what a missed registration cost on one failure."""
     told = "never registered" if found.registered_on is None else f"registered on {in_words(found.registered_on)}"
     return (
-        f"{upper(PAYERS[found.payer])} would have paid {dollars(found.credit.total)} for {listed(found.kinds)}: "
+        f"{upper(PAYERS[found.payer])} would have paid {dollars(found.amount)} for {listed(found.kinds)}: "
         f"{told}, the limit was {in_words(found.deadline)}."
     )
 

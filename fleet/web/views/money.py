@@ -6,6 +6,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from fleet import clock
+from fleet.pages.money import TABLES
 from fleet.queries import money as queries
 from fleet.web import export
 from fleet.web.forms.money import MoneyForm
@@ -16,10 +17,11 @@ def money(request: HttpRequest) -> HttpResponseBase:
     """Show the money of claims since a day, or one of its tables as a file."""
     on = clock.today()
     form = MoneyForm(request.GET, on=on)
-    page = queries.page(since=form.day(), on=on)
     if kind := export.wanted(request):
-        table = page.table(request.GET.get("of", ""))
-        if table is None:
+        of = request.GET.get("of", "")
+        rows = queries.rows(of, since=form.day(), on=on)
+        if rows is None:
             raise Http404
-        return export.respond(kind, name=f"money-{table.name}", on=on, columns=table.columns, rows=table.rows)
+        return export.respond(kind, name=f"money-{of}", on=on, columns=TABLES[of], rows=rows)
+    page = queries.page(since=form.day(), on=on)
     return render(request, "money/money.html", {"page": page, "form": form})

@@ -1,0 +1,258 @@
+"""What is kept of the money of failures is what the rules say of each, whatever was told and however much time passed."""
+
+import datetime as dt
+from decimal import Decimal
+from importlib import import_module
+from itertools import product
+
+import pytest
+from django.apps import apps
+
+from fleet import models
+from fleet.actions import claims, failures, house, kept
+from fleet.pages.lists import PER_PAGE
+from fleet.queries import money as queries
+from fleet.queries import recheck
+from fleet.queries.claim_sums import LOST, OUT, cents, dollars, total
+from fleet.rules import money as rules
+from fleet.rules.claims import State
+from tests import claimed, company, money_asked
+
+pytestmark = pytest.mark.django_db
+SINCE, TODAY = company.day("2025-03-02"), company.TODAY
+# A plan that pays our hours and, of the registered alone, refrigerant.
+PLAN = company.OURS | {
+    "code": "plan-1",
+    "payer": "labor plan",
+    "title": "Ten years of labor",
+    "registration": {"within_days": 90, "counted_from": "installed_on"},
+    "coverage": [
+        {"pays_for": ["labor"], "components": ["*"], "tiers": [{"months": 120}]},
+        {"pays_for": ["refrigerant"], "components": ["*"], "tiers": [{"months": 120, "when": ["registered"]}]},
+    ],
+}
+ELSEWHERE = claimed.REGISTERED["registration"] | {"not_required_in": [{"region": "US-FL", "use": ["rental"]}]}
+NEW = {"started_on": "2023-03-10", "installed_on": "2023-03-09"}
+OLD = {"started_on": "2018-03-10", "installed_on": "2018-03-09"}
+SETTLED = {name: getattr(models.House(), name) for name in house.FIELDS} | {"hourly_rate": Decimal("85.00")}
+
+
+@pytest.fixture(autouse=True)
+def terms():
+    company.on_file(claimed.REGISTERED | {"code": "northrill-1", "registration": ELSEWHERE}, PLAN, company.OURS)
+    models.House.objects.create(pk=1, hourly_rate=Decimal("85.00"))
+
+
+def unit(serial: str = "SB-1", region: str = "US-KY", **named) -> models.Unit:
+    """A unit at a site of its own, in service since 2018 where nothing else is said."""
+    made = company.unit(serial, site=f"Home of {serial}", **(OLD | named))
+    models.Site.objects.filter(pk=made.system.site_id).update(region=region)
+    kept.refresh([made.pk], on=TODAY)
+    return made
+
+
+def missed(since: str = "2025-03-02") -> list[tuple]:
+    found = queries.rows("missed", since=company.day(since), on=TODAY)
+    return [(row[0].value, row[5].value, row[6].value, str(row[10].value)) for row in found]
+
+
+def agrees(on: dt.date = TODAY, since: dt.date = SINCE) -> tuple[int, int]:
+    """Hold the page against the rules, and what is kept against what should be; give how much there was."""
+    assert [str(one) for one in recheck.differences(on=on)] == []
+    return money_asked.compare(since=since, on=on)
+
+
+def test_a_fleet_with_every_case_says_what_the_rules_say_of_each_failure():
+    covered = unit("S-01", started_on="2023-03-10", installed_on="2023-03-09")
+    in_time = unit("S-02", registered_on="2018-05-08")
+    late = unit("S-03", registered_on="2018-05-09", customer="Cato Wren")
+    never = unit("S-04")
+    nowhere = unit("S-05", region="")
+    gone = unit("S-06")
+    planned = unit("S-07")
+    models.Attachment.objects.create(unit=planned, terms=models.Terms.objects.get(code="plan-1"))
+    swapped = unit("S-08")
+    every = (covered, in_time, late, never, nowhere, gone, planned, swapped)
+    for number, of in enumerate(every):
+        claimed.failure(of, f"2026-01-{number + 1:02}", refrigerant_cost="41.10")
+    claimed.failure(late, "2025-03-02")
+    claimed.failure(late, "2025-03-01")
+    claimed.failure(never, "2026-01-20", parts_cost=None, labor_minutes=None)
+    claimed.failure(never, "2026-01-21", voided_on="2026-01-22", void_reason="Wrong unit.")
+    models.Unit.objects.filter(pk=gone.pk).update(gone_on=company.day("2026-02-10"), gone_how="removed")
+    models.Unit.objects.filter(pk=swapped.pk).update(gone_on=company.day("2026-01-08"), gone_how="exchanged")
+    denied = claimed.claim(in_time.failures.get())
+    with_labor = claimed.approved(claimed.failure(covered, "2026-02-01"), "377.00", terms="northrill-1")
+    claimed.claim(with_labor.failure, terms="ours-1", because="It is worth a try.")
+    claimed.approved(claimed.failure(planned, "2026-02-02", labor_minutes=100), "80.00", terms="plan-1")
+    claimed.claim(claimed.failure(planned, "2026-02-03", labor_minutes=None), terms="plan-1")
+    claimed.step(denied, State.FILED, "2026-02-01", "377.00")
+    claimed.step(denied, State.DENIED, "2026-02-09", reason="Photo was blurred.")
+    company.worked_out()
+    # 200.00 + 72.00 + 110.00 + 30.00 - 35.00 = 377.00, without the part 147.00, without the labor that a plan pays 195.00.
+    assert missed() == [
+        ("S-07", "maker", "parts", "195.00"),
+        ("S-07", "maker", "parts", "195.00"),
+        ("S-04", "maker", "parts and labor", "147.00"),
+        ("S-07", "maker", "parts", "195.00"),
+        ("S-07", "labor plan", "refrigerant", "41.10"),
+        ("S-06", "maker", "parts and labor", "377.00"),
+        ("S-04", "maker", "parts and labor", "377.00"),
+        ("S-03", "maker", "parts and labor", "377.00"),
+        ("S-03", "maker", "parts and labor", "377.00"),
+    ]
+    assert agrees() == (9, 3)
+    assert agrees(since=company.day("2025-03-01")) == (10, 3)
+    assert agrees(since=company.day("2026-02-02")) == (2, 1)
+
+
+def test_what_is_out_and_what_will_not_come_is_in_the_database_what_the_rules_say():
+    failure = claimed.failure(unit("SB-1", **NEW))
+    first = claimed.claim(failure)
+    amounts = [Decimal(text) for text in ("0.00", "0.29", "377.00")]
+    for state, expected, asked, approved, credited in product(State, amounts, amounts, amounts, amounts):
+        told = {"expected": expected, "asked": asked, "approved": approved, "credited": credited}
+        account = rules.Account("", "", state, TODAY, expected, asked, approved, credited)
+        models.Claim.objects.filter(pk=first.pk).update(state=state, **told)
+        out, lost = models.Claim.objects.values_list(OUT, LOST).get()
+        assert (dollars(out), dollars(lost)) == (account.out, account.lost), (state, told)
+
+
+def test_a_sum_of_many_amounts_is_exact():
+    of = unit("SB-1")
+    days = [company.day("2025-03-02") + dt.timedelta(days=number) for number in range(300)]
+    found = models.Failure.objects.bulk_create(
+        models.Failure(unit=of, component="sensor", failed_on=day) for day in days
+    )
+    models.MoneyRow.objects.bulk_create(
+        models.MoneyRow(failure=row, failed_on=row.failed_on, terms_missed=1, missed_cost=Decimal("99999999.99"))
+        for row in found
+    )
+    (cost,) = models.MoneyRow.objects.values("terms_missed").annotate(cost=total(cents("missed_cost")))
+    assert dollars(cost["cost"]) == Decimal("29999999997.00")
+
+
+@pytest.mark.parametrize(
+    ("asked", "lost"),
+    [
+        pytest.param("2026-04-10", [], id="the limit is the day asked"),
+        pytest.param("2026-04-11", [("SB-1", "maker", "parts and labor", "377.00")], id="the day after"),
+    ],
+)
+@pytest.mark.parametrize("gone", [pytest.param(False, id="in service"), pytest.param(True, id="taken out since")])
+def test_a_registration_begins_to_be_missed_as_time_passes(asked, lost, gone):
+    only = {"pays_for": ["parts", "labor"], "components": ["*"], "tiers": [{"months": 120, "when": ["registered"]}]}
+    company.on_file(claimed.REGISTERED | {"code": "northrill-3", "replaces": "northrill-1", "coverage": [only]})
+    of = unit("SB-1", started_on="2026-02-09", installed_on="2026-02-09")
+    claimed.failure(of, "2026-02-15")
+    if gone:
+        models.Unit.objects.filter(pk=of.pk).update(gone_on=company.day("2026-02-20"), gone_how="removed")
+        kept.refresh([of.pk], on=TODAY)
+    assert missed() == []
+    day = company.day(asked)
+    if kept.is_due(on=day):
+        kept.catch_up(on=day)
+    assert missed() == lost
+    assert agrees(on=day) == (len(lost), 0)
+
+
+def test_a_new_rate_of_ours_is_reckoned_with():
+    claimed.approved(claimed.failure(unit("SB-1", **NEW), "2026-02-01"), "377.00")
+    assert queries.page(since=SINCE, on=TODAY).labor.startswith(
+        "Our hours on 1 failure whose labor a payer bears cost $170.00; payers should pay all of it, and $12.00 more"
+    )
+    house.settle(was=SETTLED, told=SETTLED | {"hourly_rate": Decimal("120.00")}, by=None, on=TODAY)
+    assert queries.page(since=SINCE, on=TODAY).labor == (
+        "Our hours on 1 failure whose labor a payer bears cost $240.00; payers should pay $58.00 less than that."
+    )
+    assert agrees() == (0, 1)
+
+
+def test_a_claim_that_is_withdrawn_asks_for_no_labor():
+    row = claimed.claim(claimed.failure(unit("SB-1", **NEW), "2026-02-01"))
+    assert agrees() == (0, 1)
+    claimed.step(row, State.WITHDRAWN, "2026-02-20", reason="We pay it ourselves.")
+    assert not models.MoneyRow.objects.exists()
+    assert agrees() == (0, 0)
+
+
+def test_a_claim_that_asks_for_parts_alone_asks_for_no_labor():
+    row = claimed.claim(claimed.failure(unit("SB-1", **NEW), "2026-02-01"), kinds=["parts"])
+    assert agrees() == (0, 0)
+    row.refresh_from_db()
+    claims.change(row.pk, version=row.version, edits={"kinds": ["parts", "labor"]}, by=None, on=TODAY)
+    assert agrees() == (0, 1)
+
+
+def test_what_is_put_right_on_a_failure_changes_what_was_lost_on_it():
+    of = claimed.failure(unit("SB-1"), "2026-02-01")
+    assert missed() == [("SB-1", "maker", "parts and labor", "377.00")]
+    failures.correct(of.pk, {"parts_cost": failures.Edit("200.00", "210.50")}, by=None, on=TODAY)
+    assert missed() == [("SB-1", "maker", "parts and labor", "387.50")]
+    failures.void(of.pk, reason="Wrong unit.", by=None, on=TODAY)
+    assert missed() == []
+    assert not models.MoneyRow.objects.exists()
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        pytest.param(lambda rows: rows.update(missed_cost=Decimal("1.00")), id="another cost"),
+        pytest.param(lambda rows: rows.update(failed_on=company.day("2026-02-02")), id="another day"),
+        pytest.param(lambda rows: rows.update(missed=[]), id="nothing of how it came"),
+        pytest.param(
+            lambda rows: rows.update(labor_cost=Decimal("9.00"), labor_short=Decimal(0)), id="labor of nobody"
+        ),
+        pytest.param(lambda rows: rows.update(next_on=company.day("2026-06-01")), id="a day that changes nothing"),
+        pytest.param(lambda rows: rows.delete(), id="no row"),
+    ],
+)
+def test_recheck_reports_money_that_is_not_what_it_should_be(wrong):
+    of = claimed.failure(unit("SB-1"), "2026-02-01")
+    assert [str(one) for one in recheck.differences(on=TODAY)] == []
+    wrong(models.MoneyRow.objects.filter(failure=of))
+    (found,) = recheck.differences(on=TODAY)
+    assert found.row == f"money of failure {of.pk}"
+    company.worked_out()
+    assert [str(one) for one in recheck.differences(on=TODAY)] == []
+
+
+def test_recheck_reports_money_of_a_failure_that_cost_nothing():
+    of = claimed.failure(unit("SB-1", registered_on="2018-05-08"), "2026-02-01")
+    models.MoneyRow.objects.create(failure=of, failed_on=of.failed_on, terms_missed=1, missed_cost=Decimal("377.00"))
+    (found,) = recheck.differences(on=TODAY)
+    assert found.worked_out is None
+
+
+def test_a_long_table_shows_its_first_rows_and_a_file_has_all():
+    of = unit("SB-1")
+    days = [company.day("2025-04-01") + dt.timedelta(days=number) for number in range(PER_PAGE + 1)]
+    models.Failure.objects.bulk_create(
+        models.Failure(unit=of, component="sensor", failed_on=day, parts_cost=200, labor_minutes=120) for day in days
+    )
+    kept.refresh([of.pk], on=TODAY)
+    page = queries.page(since=SINCE, on=TODAY)
+    table = page.table("missed")
+    assert (table.count, len(table.rows)) == (51, 50)
+    assert [row[4].value for row in table.rows] == days[:0:-1]
+    assert page.sentences[2] == "Missed registrations cost $19,227.00 on 51 failures."
+    assert len(missed()) == 51
+    text = company.as_role("owner").get("/money?since=2025-03-02").content.decode()
+    assert "1 to 50 of 51; the files have all of them" in text
+    assert agrees() == (51, 0)
+
+
+def test_failures_of_before_are_worked_out_on_the_first_day_after_the_upgrade():
+    of = unit("SB-1")
+    claimed.failure(of, "2026-02-01")
+    claimed.failure(of, "2026-02-02", voided_on="2026-02-03", void_reason="Wrong unit.")
+    removed = unit("SB-2")
+    claimed.failure(removed, "2026-02-01")
+    models.Unit.objects.filter(pk=removed.pk).update(gone_on=company.day("2026-02-10"), gone_how="removed")
+    kept.refresh([removed.pk], on=TODAY)
+    models.MoneyRow.objects.all().delete()
+    import_module("fleet.migrations.0023_money_of_failures").ask_about_each(apps, None)
+    assert models.MoneyRow.objects.count() == 2
+    assert kept.is_due(on=TODAY)
+    kept.catch_up(on=TODAY)
+    assert agrees() == (2, 0)
