@@ -12,6 +12,7 @@ from fleet import models
 from fleet.actions import care, failure_rows, failures, kept
 from fleet.actions.changes import Log
 from fleet.actions.correct import Refused as NotRecorded
+from fleet.actions.write_up_back import words
 from fleet.actions.write_up_told import Faults, OfUnit, Skip, Told, read
 
 Refused = Faults
@@ -48,12 +49,19 @@ def record(site: int, told: Any, *, sent: Any, by: models.User, on: dt.date) -> 
 
 
 def _again(key: UUID, sent: Any, *, by: models.User) -> Recorded | None:
-    """Find what was sent under this key before; the same person may send the same again, and nothing else."""
+    """Find what was sent under this key before; the same person may send the same again, and nothing else.
+
+    What was taken back keeps its key, so that a sending that comes late does not bring it back.
+    """
     known = models.WriteUp.objects.filter(key=key).first()
     if known is None:
         return None
     if known.by_id != by.pk or known.content != sent:
+        if known.taken_back_on is not None:
+            raise Taken(f"The write-up of {known.on} under this key was taken back, and it said something else.")
         raise Taken(f"A write-up of {known.on} is on file under this key, and it says something else.")
+    if known.taken_back_on is not None:
+        return Recorded(known, new=False, told=f"This write-up was taken back {words(known)} It is not recorded again.")
     return Recorded(known, new=False)
 
 

@@ -1,7 +1,9 @@
 """A write-up as it can be read afterward: what was done on each unit, what was found, and what that moved."""
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from fleet.pages.units import UnitLink
 
@@ -35,14 +37,36 @@ class Failed:
     pk: int
     words: str
     repaired: bool
+    voided: bool
+
+
+@dataclass(frozen=True, slots=True)
+class TakenBack:
+    """When a write-up was taken back, by whom and why, and what it had put on file, in words."""
+
+    on: dt.date
+    by: str
+    why: str
+    said: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Anew:
+    """What is needed to write up anew what was taken back: what was sent, and its visit where that is booked again."""
+
+    content: Mapping[str, Any]
+    booking: int | None
+    on: dt.date
+    why: str
 
 
 @dataclass(frozen=True, slots=True)
 class OfSite:
-    """What a site's page says of visits: those booked (key, day, who goes) and the last write-ups (key, words)."""
+    """What a site's page says of visits: those booked (key, day, who goes), the last write-ups, and those taken back (key, words)."""
 
     booked: tuple[tuple[int, dt.date, str], ...]
     written: tuple[tuple[int, str], ...]
+    taken_back: tuple[tuple[int, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,12 +80,14 @@ class WriteUpPage:
     on: dt.date
     technician: str
     by: str
+    sent_by: int | None
     minutes: int | None
     notes: str
     booked: bool
     units: tuple[OfUnit, ...]
     failures: tuple[Failed, ...]
     refrigerant: tuple[str, ...]
+    taken_back: TakenBack | None = None
 
     @property
     def sentence(self) -> str:

@@ -3,6 +3,8 @@
 import datetime as dt
 from collections.abc import Iterable, Mapping
 
+from django.db.models import QuerySet
+
 from fleet import models
 from fleet.gather.care import care_sheet
 from fleet.pages import write_ups as pages
@@ -18,7 +20,8 @@ _SHOWN = 5
 
 def page(pk: int) -> pages.WriteUpPage | None:
     """Give a write-up, None if there is none."""
-    row = models.WriteUp.objects.select_related("site__customer", "by", "booking").filter(pk=pk).first()
+    found = models.WriteUp.objects.select_related("site__customer", "by", "taken_back_by")
+    row = found.defer("content").filter(pk=pk).first()
     if row is None:
         return None
     records = list(row.records.select_related("unit"))
@@ -34,6 +37,7 @@ def page(pk: int) -> pages.WriteUpPage | None:
         on=row.on,
         technician=row.technician,
         by="" if row.by is None else str(row.by),
+        sent_by=row.by_id,
         minutes=row.minutes,
         notes=row.notes,
         booked=row.booking_id is not None,
@@ -48,14 +52,39 @@ def page(pk: int) -> pages.WriteUpPage | None:
             for unit in sorted(units.values(), key=as_it_stands)
         ),
         failures=tuple(
-            pages.Failed(one.pk, f"{one.component}, {_named(one.unit)}", one.repaired_on is not None)
+            pages.Failed(
+                one.pk,
+                f"{one.component}, {_named(one.unit)}",
+                repaired=one.repaired_on is not None,
+                voided=one.voided_on is not None,
+            )
             for one in row.failures.select_related("unit")
         ),
         refrigerant=tuple(
             f"{one.refrigerant}: {one.ounces.normalize():f} oz {one.move}, {one.who}"
             for one in row.refrigerant_entries.all()
         ),
+        taken_back=_taken_back(row),
     )
+
+
+def _taken_back(row: models.WriteUp) -> pages.TakenBack | None:
+    if row.taken_back_on is None:
+        return None
+    # What stood on file is in the log, as it stood when it was taken back.
+    gone = models.Change.objects.filter(table="writeup", object_id=row.pk, after="").order_by("pk")
+    said = tuple(gone.values_list("before", flat=True))
+    return pages.TakenBack(row.taken_back_on, str(row.taken_back_by), row.taken_back_why, said)
+
+
+def anew(pk: int, *, site: int) -> pages.Anew | None:
+    """Give what was sent of a write-up that was taken back, None if there is none at the site."""
+    found = models.WriteUp.objects.select_related("booking").exclude(taken_back_on=None)
+    row = found.filter(pk=pk, site=site).first()
+    if row is None:
+        return None
+    booked = row.booking is not None and row.booking.state == "booked"
+    return pages.Anew(row.content, row.booking_id if booked else None, row.on, row.taken_back_why)
 
 
 def _named(unit: models.Unit) -> str:
@@ -118,9 +147,15 @@ def of_site(pk: int, *, on: dt.date) -> pages.OfSite:
     """Give the next visits that are booked at a site and its last write-ups, each with its day and who goes or was there."""
     booked = models.Booking.objects.filter(site=pk, state="booked", on__gte=on).select_related("technician")
     written = models.WriteUp.objects.filter(site=pk).defer("content").order_by("-on", "-pk")
+    standing, taken_back = written.standing(), written.exclude(taken_back_on=None)
     return pages.OfSite(
         booked=tuple(
             (row.pk, row.on, "" if row.technician is None else str(row.technician)) for row in booked[:_SHOWN]
         ),
-        written=tuple((row.pk, f"{in_words(row.on)}, {row.technician}") for row in written[:_SHOWN]),
+        written=_last(standing),
+        taken_back=_last(taken_back),
     )
+
+
+def _last(rows: QuerySet[models.WriteUp]) -> tuple[tuple[int, str], ...]:
+    return tuple((row.pk, f"{in_words(row.on)}, {row.technician}") for row in rows[:_SHOWN])

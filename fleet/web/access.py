@@ -118,6 +118,8 @@ MAY_SEE: dict[str, frozenset[Role]] = {
     "today": EVERYBODY,
     "write_up_new": EVERYBODY,
     "write_up": EVERYBODY,
+    # Of the technicians, the one who sent it: the view and the action see to that.
+    "write_up_back": EVERYBODY,
     "refrigerant": EVERYBODY,
     "refrigerant_add": EVERYBODY,
     "refrigerant_start": EVERYBODY,
@@ -275,6 +277,7 @@ WORDS: dict[str, str] = {
     "today": "Today's stops: see them, print a visit's sheet, and write up a stop",
     "write_up_new": "Today's stops: see them, print a visit's sheet, and write up a stop",
     "write_up": "Today's stops: see them, print a visit's sheet, and write up a stop",
+    "write_up_back": "Write-ups: take one back; a technician, those of their own",
     "refrigerant": "Refrigerant: see a system's, enter what was put in or taken out, record its start-up",
     "refrigerant_add": "Refrigerant: see a system's, enter what was put in or taken out, record its start-up",
     "refrigerant_start": "Refrigerant: see a system's, enter what was put in or taken out, record its start-up",

@@ -159,6 +159,7 @@ urlpatterns = [
     path("todays-stops", write_ups.today, name="today"),
     path("sites/<int:pk>/write-up", write_ups.write_up_new, name="write_up_new"),
     path("write-ups/<int:pk>", write_ups.write_up, name="write_up"),
+    path("write-ups/<int:pk>/take-back", write_ups.write_up_back, name="write_up_back"),
     path("systems/<int:pk>/refrigerant", refrigerant.refrigerant, name="refrigerant"),
     path("systems/<int:pk>/refrigerant/add", refrigerant.refrigerant_add, name="refrigerant_add"),
     path("systems/<int:pk>/start-up", refrigerant.refrigerant_start, name="refrigerant_start"),

@@ -181,7 +181,10 @@ class WriteUpForm(forms.Form):
         self.fields[f"notes-{pk}"] = forms.CharField(
             required=False, label="Notes", widget=forms.Textarea(attrs={"rows": 2})
         )
-        for reading in MEASURED.get(unit.role, ()):
+        usual = MEASURED.get(unit.role, ())
+        # A form that is filled with what was sent before may have any of them.
+        told_of = (reading for reading in readings.READINGS if f"read-{pk}-{reading}" in self.data)
+        for reading in dict.fromkeys((*usual, *told_of)):
             measure = readings.READINGS[reading][0].unit
             field = _text(f"{reading.capitalize()}, {measure}", inputmode="decimal", id=self._next())
             self.fields[f"read-{pk}-{reading}"] = field

@@ -1,23 +1,27 @@
-"""Today's stops, and the write-up of one: a form without scripts, or the same in a message (JSON) at the same address."""
+"""Today's stops, and the write-up of one: a form without scripts, or a message (JSON) at the same address; and taking it back."""
 
 import json
 from typing import Any
 
 from django.contrib import messages
+from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet import clock, models
 from fleet.actions import documents as papers
+from fleet.actions import write_up_back as back
 from fleet.actions import write_ups as actions
 from fleet.models.people import Role
 from fleet.pages.stops import Stop
+from fleet.pages.write_ups import Anew
 from fleet.queries import failures, stops, write_ups
 from fleet.rules.wording.readings import NOT_A_CHARGING_METHOD
 from fleet.web import access
 from fleet.web.forms.write_ups import WriteUpForm, told
+from fleet.web.forms.write_ups_back import TakeBackForm, filled
 
 # Photos come in a form; a message is words alone.
 LARGEST_MESSAGE = 1_000_000
@@ -37,8 +41,9 @@ def write_up_new(request: HttpRequest, pk: int) -> HttpResponse:
     if request.content_type == "application/json":
         return _message(request, pk)
     sent = request.POST if request.method == "POST" else None
-    asked = (sent if sent is not None else request.GET).get("booking", "")
-    stop = stops.at_site(pk, on=clock.today(), booking=int(asked) if asked.isdecimal() and len(asked) < 18 else None)
+    anew = _anew(request, pk)
+    asked = _number((sent if sent is not None else request.GET).get("booking", ""))
+    stop = stops.at_site(pk, on=clock.today(), booking=asked if anew is None else anew.booking)
     if stop is None:
         raise Http404
     if sent is not None and sent.get("check"):
@@ -46,14 +51,14 @@ def write_up_new(request: HttpRequest, pk: int) -> HttpResponse:
     name = access.person(request).get_full_name()
     form = WriteUpForm(
         stop,
-        sent,
+        sent if anew is None else filled(anew.content, day=anew.on, booking=anew.booking),
         request.FILES if sent is not None else None,
         technician=name,
         today=clock.today(),
         more="" if sent is None else sent.get("more", ""),
     )
     if sent is None or sent.get("more"):
-        return _form(request, stop, form)
+        return _form(request, stop, form, anew=anew)
     found = _recorded(request, pk, form)
     if found is None:
         return _form(request, stop, form, status=422)
@@ -63,8 +68,20 @@ def write_up_new(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("write_up", found.write_up.pk)
 
 
-def _form(request: HttpRequest, stop: Stop, form: WriteUpForm, *, status: int = 200) -> HttpResponse:
-    context = {"stop": stop, "form": form, "not_a_charging_method": NOT_A_CHARGING_METHOD}
+def _number(text: str) -> int | None:
+    return int(text) if text.isdecimal() and len(text) < 18 else None
+
+
+def _anew(request: HttpRequest, site: int) -> Anew | None:
+    """Give the write-up taken back that is to be written up anew, where the address names one."""
+    asked = _number(request.GET.get("anew", "")) if request.method != "POST" else None
+    return None if asked is None else write_ups.anew(asked, site=site)
+
+
+def _form(
+    request: HttpRequest, stop: Stop, form: WriteUpForm, *, anew: Anew | None = None, status: int = 200
+) -> HttpResponse:
+    context = {"stop": stop, "form": form, "anew": anew, "not_a_charging_method": NOT_A_CHARGING_METHOD}
     return render(request, "write_ups/new.html", context, status=status)
 
 
@@ -83,7 +100,7 @@ def _recorded(request: HttpRequest, pk: int, form: WriteUpForm) -> actions.Recor
 
 def _say(request: HttpRequest, found: actions.Recorded) -> None:
     if not found.new:
-        messages.info(request, "This was recorded already; it is on file once.")
+        messages.info(request, found.told or "This was recorded already; it is on file once.")
     else:
         messages.success(request, f"Recorded. {found.told}".strip())
 
@@ -135,7 +152,34 @@ def _message(request: HttpRequest, pk: int) -> HttpResponse:
 @require_safe
 def write_up(request: HttpRequest, pk: int) -> HttpResponse:
     """Show what was written up."""
+    return _shown(request, pk, TakeBackForm(label_suffix=""))
+
+
+def _shown(request: HttpRequest, pk: int, form: TakeBackForm, *, status: int = 200) -> HttpResponse:
     page = write_ups.page(pk)
     if page is None:
         raise Http404
-    return render(request, "write_ups/write_up.html", {"page": page})
+    may = page.taken_back is None and back.may(access.person(request), sent_by=page.sent_by)
+    return render(request, "write_ups/write_up.html", {"page": page, "back": form, "may_take_back": may}, status=status)
+
+
+@require_POST
+def write_up_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take a write-up back, with the reason."""
+    row = get_object_or_404(models.WriteUp, pk=pk)
+    by, form = access.person(request), TakeBackForm(request.POST, label_suffix="")
+    if not back.may(by, sent_by=row.by_id):
+        raise PermissionDenied
+    if not form.is_valid():
+        return _shown(request, pk, form, status=422)
+    try:
+        back.take_back(pk, why=form.cleaned_data["reason"], by=by, on=clock.today())
+    except back.TakenBefore as before:
+        messages.info(request, str(before))
+    except back.Refused as refused:
+        for text in refused.reasons:
+            form.add_error(None, text)
+        return _shown(request, pk, form, status=422)
+    else:
+        messages.success(request, "Taken back. It stays here to be read, and counts for nothing.")
+    return redirect("write_up", pk)
