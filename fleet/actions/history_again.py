@@ -22,6 +22,8 @@ def settle(row: Row, unit: models.Unit, known: models.HistoryRow, where: Where, 
     voided = models.Failure.objects.exclude(voided_on=None)
     if known.table == "failure" and known.object_id is not None and voided.filter(pk=known.object_id).exists():
         return False  # it counts for nothing, whatever a file says of it now
+    if not known.table:
+        return False  # it was taken back, and so was whatever a file says of it now
     before: dict[str, str] = known.content
     if known.unit_id != unit.pk:
         stored = f"{known.unit} under this reference"

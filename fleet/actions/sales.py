@@ -3,11 +3,13 @@
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from django.db import transaction
 
 from fleet import models
 from fleet.actions import kept, lookup
+from fleet.actions.became_back import forget
 from fleet.actions.changes import Log
 
 
@@ -105,6 +107,58 @@ def told(
         log.write()
         kept.refresh([notice.unit_id for notice in notices], on=on)
     return notices
+
+
+def take_back(site: int, *, sold_on: dt.date, why: str, by: models.User | None, on: dt.date) -> models.Customer:
+    """Take back the last sale of a house, which never was: with what payers were told of it; give whose the house is now."""
+    with transaction.atomic():
+        row = models.Site.objects.select_for_update().select_related("customer").get(pk=site)
+        if not why.strip():
+            raise Refused({"why": "Say why the sale is taken back."})
+        sale = row.sales.select_related("seller", "buyer").order_by("sold_on").last()
+        if sale is None or sale.sold_on != sold_on:
+            raise Refused(
+                {"": "Somebody took this sale back meanwhile, or recorded another. Nothing of yours was written."}
+            )
+        log = Log(by=by)
+        log.note(None, row, "sale", f"{sale.sold_on}, {sale.seller or 'nobody named'} to {sale.buyer or 'nobody named'}", "", why=why.strip()[:300])  # fmt: skip
+        if sale.seller is not None:
+            _to_the_seller(row, sale, log)
+        told = models.Notice.objects.filter(unit__system__site=row, notified_on__gte=sold_on)
+        for notice in told.select_related("terms", "unit"):
+            whose = notice.terms.title if notice.terms else "every maker's terms"
+            log.note(None, row, "payer told", f"{whose}, {notice.notified_on}, for {notice.unit}", "")
+        rows = models.HistoryRow.objects
+        forget(rows.filter(table="notice", object_id__in=told.values("pk")))
+        forget(rows.filter(table="sale", object_id=sale.pk))
+        told.delete()
+        sale.delete()
+        log.write()
+        _work_out(row, on=on)
+    return row.customer
+
+
+def _to_the_seller(row: models.Site, sale: models.Sale, log: Log) -> None:
+    """Give the site back to whoever sold it, by the name that it had; a buyer of whom nothing else is on file goes."""
+    buyer, seller = row.customer, sale.seller
+    assert seller is not None
+    named = models.Change.objects.filter(table="site", object_id=row.pk, field="name", why=f"sold on {sale.sold_on}")
+    before = named.order_by("pk").last()
+    name = before.before if before is not None and before.after == row.name else row.name
+    if seller.sites.filter(name=name).exists():
+        raise Refused({"": f"{seller} has another site named {name} now. Give that one another name first."})
+    log.note(None, row, "customer", buyer, seller, why="sale taken back")
+    row.customer, row.name = seller, name
+    row.save(update_fields=["customer", "name"])
+    lookup.index(sites=[row])
+    sale.buyer = None
+    sale.save(update_fields=["buyer"])
+    below: list[tuple[Any, str]] = [
+        (one.related_model, one.field.name) for one in models.Customer._meta.related_objects
+    ]
+    if not any(table.objects.filter(**{field: buyer}).exists() for table, field in below):
+        models.LookupEntry.objects.filter(kind="customer", object_id=buyer.pk).delete()
+        buyer.delete()
 
 
 def _work_out(row: models.Site, *, on: dt.date) -> None:

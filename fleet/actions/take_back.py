@@ -18,7 +18,7 @@ from fleet.sheets.columns import in_plain
 # From the inside out, as they are taken away.
 _LEVELS: tuple[Any, ...] = (models.Unit, models.System, models.Site, models.Customer)
 # What a person calls the rows that may hang on an install; any other is called what its table is.
-_CALLED = {
+CALLED = {
     "maintenancerecord": "record of maintenance",
     "historyrow": "entry in the history",
     "payerword": "payer's word",
@@ -123,7 +123,7 @@ class _Made:
             elif other in self.by_table:
                 found = found.exclude(load=self.load)
             if number := found.count():
-                called = _CALLED.get(other._meta.model_name or "", str(other._meta.verbose_name))
+                called = CALLED.get(other._meta.model_name or "", str(other._meta.verbose_name))
                 on = getattr(found.select_related(relation.field.name)[0], relation.field.name)
                 yield f"{number} {called}{'' if number == 1 else 's'} on {on}{' and others' if number > 1 else ''}"
 

@@ -13,7 +13,7 @@ LABELS = {
     "drain": "Drain", "surroundings": "Surroundings", "access": "Access", "refrigerant": "Refrigerant",
     "plate_charge_oz": "Charge on the plate, oz", "plate_amps": "Amps on the plate", "notes": "Notes", "customer": "Customer",
     "system": "System", "gone_on": "Gone on", "gone_how": "How it went", "contact": "Contact", "payer told": "Payer told",
-    "nobody_knows": "Nobody knows",
+    "nobody_knows": "Nobody knows", "taken_back": "Taken back",
 }  # fmt: skip
 
 
@@ -71,7 +71,10 @@ class MergePage:
 
 @dataclass(frozen=True, slots=True)
 class LifePage:
-    """A unit whose life goes on elsewhere: where it stands, and where it may move to."""
+    """A unit whose life goes on elsewhere: where it stands, and where it may move to.
+
+    `told` is what may be taken back of it, newest first: what a form sends for it, and what it was.
+    """
 
     pk: int
     name: str
@@ -82,3 +85,4 @@ class LifePage:
     is_idle: bool
     sites: tuple[str, ...]
     systems: tuple[str, ...]
+    told: tuple[tuple[str, str], ...] = ()

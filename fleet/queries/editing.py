@@ -1,15 +1,19 @@
 """What forms begin with: facts as they stand, and two things side by side."""
 
 import datetime as dt
+from collections.abc import Iterator
 from typing import Any
 
 from fleet import models
+from fleet.gather import became
 from fleet.pages import editing as pages
 from fleet.queries import lookup
 from fleet.queries.units import gone
 from fleet.rules.dates import in_words
 from fleet.sheets.columns import in_plain
 
+# A unit cleaned more often than this shows the newest.
+MOST_RECORDS = 100
 TABLES: dict[str, Any] = {"customer": models.Customer, "site": models.Site, "unit": models.Unit}
 
 
@@ -120,4 +124,21 @@ def life_page(pk: int) -> pages.LifePage | None:
             .values_list("name", flat=True)
             .distinct()[:200]
         ),
+        told=tuple(_told(row)),
     )
+
+
+def _told(row: models.Unit) -> Iterator[tuple[str, str]]:
+    """List what may be taken back: what became of the unit last, then what was told of it, newest first."""
+    last = became.latest(row)
+    if last is not None:
+        yield f"life {last.day} {last.kind}", _sentence(last.words)
+    records = row.records.order_by("-done_on", "-pk")[:MOST_RECORDS]
+    promises, notices = row.attachments.select_related("terms"), row.notices.select_related("terms")
+    for what, found in (("record", records), ("promise", promises), ("notice", notices)):
+        for one in found:
+            yield f"{what} {one.pk}", _sentence(became.told_words(one))
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:]

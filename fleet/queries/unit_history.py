@@ -194,6 +194,8 @@ def _changed(change: models.Change) -> str:
         return (
             f"{what} dropped: {change.before}" if change.before else f"{what} {change.why or 'added'}: {change.after}"
         )
+    if change.field == "taken_back":
+        return f"Taken back: {change.before}"
     name = change.field.removesuffix("_on").replace("_", " ") + _WHERE.get(change.table, "")
     if not change.before:
         return f"Filled in {name}: {_value(change.after)}"

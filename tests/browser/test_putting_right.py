@@ -101,4 +101,16 @@ def test_a_unit_without_a_serial_is_taken_out(screen, request, there, log_in, cl
     expect(page).to_have_url(f"{page.url.partition('/units')[0]}/units/{there.pk}")
     there.refresh_from_db()
     assert (there.gone_on, there.gone_how) == (clock.today(), "removed")
+    # It was another one: taken back by keys alone, the unit stands where it stood.
+    press(page, "Take back", "link")
+    expect(page.get_by_role("heading", name="Told by mistake?")).to_be_visible()
+    clean(page)
+    assert fits(page)
+    page.get_by_label("What was never so").focus()
+    page.keyboard.type("Taken out")
+    page.get_by_label("Why", exact=True).last.fill("the head in the den")
+    press(page, "Take it back")
+    expect(page.locator(".message")).to_contain_text("Taken back: taken out on")
+    there.refresh_from_db()
+    assert (there.gone_on, there.gone_how) == (None, "")
     assert list(recheck.differences(on=clock.today())) == []

@@ -183,6 +183,36 @@ def test_a_unit_is_exchanged_and_the_new_one_is_shown(unit, office):
     assert clean()
 
 
+def test_what_was_told_by_mistake_is_taken_back_and_stays_to_be_read(unit, office):
+    address = f"/units/{unit.pk}/life"
+    assert "Told by mistake?" not in words(office.get(address))
+    office.post(address, {"kind": "idle", "day": "2025-01-05"})
+    models.MaintenanceRecord.objects.create(unit=unit, done_on="2025-02-01", task="coil", technician="Ina")
+    company.worked_out()
+    shown = office.get(address)
+    assert [text for _, text in shown.context["page"].told] == [
+        "Out of use on 5 January 2025",
+        "Coil done on 1 February 2025 by Ina",
+    ]
+    (idle, _), (record, _) = shown.context["page"].told
+    refused = office.post(f"{address}/back", {"what": idle, "why": ""})
+    assert refused.status_code == 422
+    assert refused.context["back"].errors["why"] == ["Say why it is taken back."]
+    for what, why in ((idle, "the other head"), (record, "never done")):
+        assert office.post(f"{address}/back", {"what": what, "why": why}).status_code == 302
+    again = office.post(f"{address}/back", {"what": record, "why": "never done"})
+    assert again.context["back"].errors["what"] == ["That is no longer on file of this unit."]
+    assert not models.MaintenanceRecord.objects.exists()
+    assert not models.Idle.objects.exists()
+    history = words(office.get(f"/units/{unit.pk}"))
+    assert "Taken back: out of use on 5 January 2025" in history
+    assert "By Wynn Office; the other head" in history
+    changes = words(office.get(f"/units/{unit.pk}/changes"))
+    assert "Taken back" in changes
+    assert "coil done on 1 February 2025 by Ina" in changes
+    assert clean()
+
+
 @pytest.mark.parametrize(
     ("sent", "told"),
     [
@@ -267,6 +297,24 @@ def test_a_sold_house_says_whom_to_tell_by_when_and_that_it_was_done(unit, offic
     assert "A day from the sale, 2026-02-20, to today." in words(early)
     assert office.post(f"/sites/{site}/payer-told", {"terms": terms, "told_on": "2026-03-01"}).status_code == 302
     assert "told in time, on 1 March 2026." in words(office.get(f"/sites/{site}/sold"))
+    assert clean()
+
+
+def test_a_house_that_was_not_sold_is_given_back_with_a_reason(unit, office):
+    address = f"/sites/{unit.system.site_id}/sold"
+    assert "It was not sold" not in words(office.get(address))
+    office.post(address, {"sold_on": "2026-02-20", "buyer": "Wren Abbot"})
+    refused = office.post(f"{address}/back", {"sold_on": "2026-02-20", "why": ""})
+    assert refused.status_code == 422
+    assert refused.context["back"].errors["why"] == ["Say why the sale is taken back."]
+    done = office.post(f"{address}/back", {"sold_on": "2026-02-20", "why": "the house next door"}, follow=True)
+    assert "Taken back: the house is Odile Marsh’s." in words(done)
+    changes = words(office.get(f"/sites/{unit.system.site_id}/changes"))
+    assert "2026-02-20, Odile Marsh to Wren Abbot" in changes
+    assert "the house next door" in changes
+    late = office.post(f"{address}/back", {"sold_on": "2026-02-20", "why": "the house next door"})
+    assert "Somebody took this sale back meanwhile, or recorded another." in words(late)
+    assert not models.Customer.objects.filter(name="Wren Abbot").exists()
     assert clean()
 
 

@@ -63,6 +63,15 @@ class SoldForm(_Form):
     )
 
 
+class SaleBackForm(_Form):
+    """Why a sale is taken back that never was."""
+
+    sold_on = forms.DateField(widget=forms.HiddenInput)
+    why = forms.CharField(
+        required=False, max_length=300, label="Why", widget=forms.TextInput(attrs={"autocomplete": "off"})
+    )
+
+
 class ToldForm(_Form):
     """That a payer was told of a sale."""
 

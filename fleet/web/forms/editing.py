@@ -1,7 +1,7 @@
 """Forms that put facts right: each field carries what it showed, so that nobody's change is written over unseen."""
 
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Iterable, Mapping
+from typing import Any, cast
 
 from django import forms
 
@@ -186,12 +186,32 @@ class IdleForm(LifeForm):
     KIND = "idle"
 
 
-class BackForm(LifeForm):
+class InUseForm(LifeForm):
     """Back in use from a day on."""
 
     KIND = "back in use"
 
 
+class BackForm(forms.Form):
+    """What was told of a unit by mistake, and why it is taken back."""
+
+    use_required_attribute = False
+    what = forms.ChoiceField(label="What was never so", error_messages={"required": "Choose what is taken back."})
+    why = forms.CharField(
+        required=False, max_length=300, label="Why", widget=forms.TextInput(attrs={"autocomplete": "off"})
+    )
+
+    def __init__(self, told: Iterable[tuple[str, str]], data: Any = None) -> None:
+        super().__init__(data, auto_id="back_%s", label_suffix="")
+        cast(forms.ChoiceField, self.fields["what"]).choices = [("", ""), *told]
+        self.fields["what"].error_messages["invalid_choice"] = "That is no longer on file of this unit."
+
+    def refuse(self, faults: Mapping[str, str]) -> None:
+        """Show what stands in the way beside its field, or above the form."""
+        for field, text in faults.items():
+            self.add_error(field if field in self.fields else None, text)
+
+
 LIVES: dict[str, type[LifeForm]] = {
-    form.KIND: form for form in (MovedForm, ExchangedForm, RemovedForm, IdleForm, BackForm)
+    form.KIND: form for form in (MovedForm, ExchangedForm, RemovedForm, IdleForm, InUseForm)
 }

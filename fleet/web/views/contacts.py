@@ -14,7 +14,7 @@ from fleet.pages import contacts as pages
 from fleet.queries import contacts as queries
 from fleet.rules.dates import in_words
 from fleet.web import access, export
-from fleet.web.forms.contacts import ClosedForm, ContactForm, SoldForm, ToldForm, UnsoldForm
+from fleet.web.forms.contacts import ClosedForm, ContactForm, SaleBackForm, SoldForm, ToldForm, UnsoldForm
 from fleet.web.htmx import page_or_part
 
 
@@ -103,6 +103,24 @@ def sold(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
+def sold_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take back the last sale of a house, which never was."""
+    get_object_or_404(models.Site, pk=pk)
+    form = SaleBackForm(request.POST, auto_id="back_%s")
+    if form.is_valid():
+        told = form.cleaned_data
+        try:
+            owner = sales.take_back(
+                pk, sold_on=told["sold_on"], why=told["why"], by=access.person(request), on=clock.today()
+            )
+            messages.success(request, f"Taken back: the house is {owner}’s.")
+            return redirect("site", pk)
+        except sales.Refused as refused:
+            form.refuse(refused.faults)
+    return _sold(request, pk, SoldForm(), back=form, status=422)
+
+
+@require_POST
 def payer_told(request: HttpRequest, pk: int) -> HttpResponse:
     """Record that a payer was told of the sale."""
     get_object_or_404(models.Site, pk=pk)
@@ -127,7 +145,13 @@ def payer_told(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _sold(
-    request: HttpRequest, pk: int, form: SoldForm, *, told: ToldForm | None = None, status: int = 200
+    request: HttpRequest,
+    pk: int,
+    form: SoldForm,
+    *,
+    told: ToldForm | None = None,
+    back: SaleBackForm | None = None,
+    status: int = 200,
 ) -> HttpResponse:
     page = queries.sold_page(pk)
     if page is None:
@@ -143,6 +167,7 @@ def _sold(
             )
         )
     context = {"page": page, "form": form, "rows": rows, "fault": told}
+    context["back"] = back or SaleBackForm(initial={"sold_on": page.sold_on}, auto_id="back_%s")
     return render(request, "contacts/sold.html", context, status=status)
 
 

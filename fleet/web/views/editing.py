@@ -1,6 +1,7 @@
 """Putting facts right, making two things one, and what becomes of a unit."""
 
-from collections.abc import Callable
+import datetime as dt
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,14 +11,14 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet import clock
+from fleet.actions import became_back, lives, merges
 from fleet.actions import correct as correcting
-from fleet.actions import lives, merges
 from fleet.actions.install_units import HANDED_ON
-from fleet.pages.editing import MergePage
+from fleet.pages.editing import LifePage, MergePage
 from fleet.queries import changes as changed
 from fleet.queries import editing as queries
 from fleet.web import access
-from fleet.web.forms.editing import LIVES, CorrectForm, LifeForm, MergeForm
+from fleet.web.forms.editing import LIVES, BackForm, CorrectForm, LifeForm, MergeForm
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,8 +163,40 @@ def life(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and kind in forms and (unit := _told(request, pk, forms[kind])) is not None:
         messages.success(request, "Recorded.")
         return redirect("unit", unit)
+    return _life(request, page, forms, kind, BackForm(page.told))
+
+
+def _life(
+    request: HttpRequest, page: LifePage, forms: Mapping[str, LifeForm], kind: str, back: BackForm
+) -> HttpResponse:
     context = {"page": page, "forms": {name.replace(" ", "_"): form for name, form in forms.items()}, "open": kind}
-    return render(request, "editing/life.html", context, status=422 if request.method == "POST" else 200)
+    status = 422 if request.method == "POST" else 200
+    return render(request, "editing/life.html", context | {"back": back}, status=status)
+
+
+@require_POST
+def life_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take back what became of a unit last, or something that was told of it."""
+    page = queries.life_page(pk)
+    if page is None:
+        raise Http404
+    form = BackForm(page.told, request.POST)
+    if form.is_valid():
+        what, _, which = form.cleaned_data["what"].partition(" ")
+        told = {"why": form.cleaned_data["why"], "by": access.person(request), "on": clock.today()}
+        try:
+            if what == "life":
+                day, _, kind = which.partition(" ")
+                words = became_back.became_of(pk, kind=kind, day=dt.date.fromisoformat(day), **told)
+            else:
+                words = became_back.told_of(pk, what=what, row=int(which), **told)
+        except became_back.Refused as refused:
+            form.refuse(refused.faults)
+        else:
+            messages.success(request, f"Taken back: {words}.")
+            return redirect("unit", pk)
+    forms = {name: of(prefix_of=name.replace(" ", "_"), model=page.model) for name, of in LIVES.items()}
+    return _life(request, page, forms, "", form)
 
 
 def _told(request: HttpRequest, pk: int, form: LifeForm) -> int | None:

@@ -1,0 +1,54 @@
+"""What became of a unit last, and what was told of it: what can be taken back, in words."""
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Any
+
+from fleet import models
+from fleet.rules.dates import in_words
+
+_WORDS = {
+    "moved": "moved", "exchanged": "exchanged", "removed": "taken out", "idle": "out of use", "back in use": "back in use",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Became:
+    """One thing that became of a unit, and its day; `kind` as a history file calls it."""
+
+    kind: str
+    day: dt.date
+
+    @property
+    def words(self) -> str:
+        """What it was, as a part of a sentence."""
+        return f"{_WORDS[self.kind]} on {in_words(self.day)}"
+
+
+def latest(unit: models.Unit) -> Became | None:
+    """Give what became of a unit last; None where it stands where it was put in, or came in exchange.
+
+    Nothing earlier can be taken back before it: whatever came later was told of the unit as it stood then.
+    """
+    if unit.gone_on is not None:
+        return Became(unit.gone_how, unit.gone_on)
+    moves = unit.places.exclude(came_on=unit.came_on).exclude(came_on=None)
+    found = [Became("moved", place.came_on) for place in moves if place.came_on is not None]
+    found += [Became("back in use", idle.back_on) for idle in unit.idles.all() if idle.back_on is not None]
+    found += [Became("idle", idle.idle_on) for idle in unit.idles.all() if idle.back_on is None]
+    # Within a day a unit is first moved, then idle, as in a history file.
+    return max(found, key=lambda one: (one.day, one.kind != "moved"), default=None)
+
+
+def told_words(row: Any) -> str:
+    """Say what a record of upkeep, a promise or a notice tells, as a part of a sentence."""
+    match row:
+        case models.MaintenanceRecord():
+            what = f"{row.task or 'maintenance'} {'skipped' if row.skipped else 'done'}"
+            return f"{what} on {in_words(row.done_on)}{f' by {row.technician}' if row.technician else ''}"
+        case models.Attachment():
+            day = f" on {in_words(row.attached_on)}" if row.attached_on else ""
+            return f"{row.terms.title} bought or promised{day}{f', number {row.number}' if row.number else ''}"
+        case _:
+            whose = row.terms.title if row.terms else "every maker's terms"
+            return f"payer told of the sale on {in_words(row.notified_on)}: {whose}"
