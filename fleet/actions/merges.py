@@ -362,7 +362,7 @@ def _undo(merge: models.Merge, *, by: models.User | None, on: dt.date) -> None:
     for what, name, row_pk, before, after in reversed(merge.content["steps"]):
         model: Any = apps.get_model("fleet", name)
         if what == "drop":
-            model.objects.bulk_create([model(**_read(model, before))])
+            model.objects.bulk_create(_as_it_comes_back(model(**_read(model, before))))
             continue
         row = model.objects.filter(pk=row_pk).first()
         if row is None:
@@ -383,6 +383,19 @@ def _undo(merge: models.Merge, *, by: models.User | None, on: dt.date) -> None:
     both = [merge.kept_id, merge.gone_id]
     _index(merge.kind, list(table.objects.filter(pk__in=both)))
     kept.refresh(sorted(touched | _touched(merge.kind, both)), on=on)
+
+
+def _as_it_comes_back(row: Any) -> list[Any]:
+    """Give a row that was dropped; what a write-up told that was taken back since stays gone, its failures come back voided."""
+    pk = getattr(row, "write_up_id", None)
+    gone = None if pk is None else models.WriteUp.objects.exclude(taken_back_on=None).filter(pk=pk).first()
+    if gone is None:
+        return [row]
+    if not isinstance(row, models.Failure):
+        return []
+    if row.voided_on is None:
+        row.voided_on, row.void_reason = gone.taken_back_on, gone.taken_back_why
+    return [row]
 
 
 def _field(model: type[Model], attname: str) -> Any:

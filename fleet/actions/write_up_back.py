@@ -163,7 +163,7 @@ def _built_upon(failure: models.Failure) -> bool:
     """Whether anything of a failure was told since it was recorded."""
     changes = models.Change.objects.filter(table="failure", object_id=failure.pk)
     rows: tuple[Any, ...] = (failure.readings, failure.refrigerant_entries)
-    return changes.exists() or failure.answers.count() > 1 or any(found.exists() for found in rows)
+    return bool(failure.new_serial) or changes.exists() or any(found.exists() for found in rows)
 
 
 def _named(unit: models.Unit) -> str:

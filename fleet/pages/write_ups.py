@@ -4,6 +4,7 @@ import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
+from uuid import UUID
 
 from fleet.pages.units import UnitLink
 
@@ -42,18 +43,24 @@ class Failed:
 
 @dataclass(frozen=True, slots=True)
 class TakenBack:
-    """When a write-up was taken back, by whom and why, and what it had put on file, in words."""
+    """When a write-up was taken back, by whom and why, what it had put on file, in words; and the one written anew (key, day)."""
 
     on: dt.date
     by: str
     why: str
     said: tuple[str, ...]
+    anew: tuple[int, dt.date] | None
 
 
 @dataclass(frozen=True, slots=True)
 class Anew:
-    """What is needed to write up anew what was taken back: what was sent, and its visit where that is booked again."""
+    """What is needed to write up anew what was taken back: the key, what was sent, and its visit where that is booked again.
 
+    `written` is the key of the page where somebody did so already.
+    """
+
+    key: UUID
+    written: int | None
     content: Mapping[str, Any]
     booking: int | None
     on: dt.date

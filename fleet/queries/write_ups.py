@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Iterable, Mapping
+from uuid import UUID, uuid5
 
 from django.db.models import QuerySet
 
@@ -74,7 +75,21 @@ def _taken_back(row: models.WriteUp) -> pages.TakenBack | None:
     # What stood on file is in the log, as it stood when it was taken back.
     gone = models.Change.objects.filter(table="writeup", object_id=row.pk, after="").order_by("pk")
     said = tuple(gone.values_list("before", flat=True))
-    return pages.TakenBack(row.taken_back_on, str(row.taken_back_by), row.taken_back_why, said)
+    _, after = _written_anew(row.key)
+    anew = None if after is None else (after.pk, after.on)
+    return pages.TakenBack(row.taken_back_on, str(row.taken_back_by), row.taken_back_why, said, anew)
+
+
+def _written_anew(key: UUID) -> tuple[UUID, models.WriteUp | None]:
+    """Give the key under which a write-up is written anew, and the one that is on file under it.
+
+    It follows from the key of the one taken back, so that two who write it anew at once write it once.
+    """
+    after = uuid5(key, "written anew")
+    found = models.WriteUp.objects.filter(key=after).defer("content").first()
+    if found is not None and found.taken_back_on is not None:
+        return _written_anew(after)
+    return after, found
 
 
 def anew(pk: int, *, site: int) -> pages.Anew | None:
@@ -84,7 +99,15 @@ def anew(pk: int, *, site: int) -> pages.Anew | None:
     if row is None:
         return None
     booked = row.booking is not None and row.booking.state == "booked"
-    return pages.Anew(row.content, row.booking_id if booked else None, row.on, row.taken_back_why)
+    key, written = _written_anew(row.key)
+    return pages.Anew(
+        key=key,
+        written=None if written is None else written.pk,
+        content=row.content,
+        booking=row.booking_id if booked else None,
+        on=row.on,
+        why=row.taken_back_why,
+    )
 
 
 def _named(unit: models.Unit) -> str:

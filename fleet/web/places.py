@@ -33,7 +33,7 @@ _LOOKED_UP = (
 PLACES: dict[str, tuple[Place, ...]] = {
     "Each day": (
         Place("waiting", "Waiting on us"),
-        Place("today", "Today's stops", "write_up_new", "write_up"),
+        Place("today", "Today's stops", "write_up_new", "write_up", "write_up_back"),
         Place("lookup", "Look-up", *_LOOKED_UP),
         Place("put_in", "New install", "put_in_done"),
     ),

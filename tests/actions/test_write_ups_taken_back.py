@@ -9,7 +9,7 @@ import pytest
 from django.db import IntegrityError, connection, transaction
 
 from fleet import models
-from fleet.actions import bookings, claims, failures, kept, write_up_back, write_ups
+from fleet.actions import bookings, claims, failures, kept, merges, write_up_back, write_ups
 from fleet.actions.correct import Edit
 from fleet.actions.write_up_back import NotTheirs, Refused, TakenBefore
 from fleet.actions.write_ups import Taken
@@ -418,6 +418,14 @@ def test_where_the_old_part_is_stands_in_the_way_too(pump, jules):
     assert "was repaired or corrected since" in refused(pump.write_up, jules)
 
 
+def test_a_whole_unit_that_came_for_it_stands_in_the_way(units, jules):
+    rows = [{"unit": str(units[0].pk), "component": "drain pump", "repaired_on": "2026-03-02"}]
+    made = record(units[0].system.site, jules, told(failures=rows))
+    exchange = {"new_serial": "SB-77", "under_warranty": "yes"}
+    failures.correct(made.failures.get().pk, {}, exchange=exchange, by=None, on=TODAY)
+    assert "was repaired or corrected since" in refused(made, jules)
+
+
 def test_of_two_failures_the_one_built_upon_keeps_the_other(units, jules):
     rows = [{"unit": str(units[0].pk), "component": name} for name in ("drain pump", "sensor")]
     made = record(units[0].system.site, jules, told(failures=rows))
@@ -491,3 +499,23 @@ def test_days_are_told_not_asked(units, jules):
     write_up_back.take_back(made.pk, why=WHY, by=jules, on=later)
     assert models.WriteUp.objects.get().taken_back_on == day("2026-04-11")
     assert list(recheck.differences(on=later)) == []
+
+
+def test_taking_a_merge_apart_brings_nothing_of_it_back(units, jules):
+    """Of two units that were one, the write-up told the same: the merge dropped one of each, and remembers it."""
+    den, loft, _ = units
+    rows = [{"unit": str(unit.pk), "component": "drain pump"} for unit in (den, loft)]
+    sent = told(of(den, done=["coil"]), of(loft, done=["coil"]), failures=rows)
+    made = record(den.system.site, jules, sent)
+    chosen = dict.fromkeys(("serial", "room"), "kept")
+    merge = merges.merge("unit", den.pk, loft.pk, chosen=chosen, by=None, on=TODAY)
+    assert (models.MaintenanceRecord.objects.count(), models.Failure.objects.count()) == (1, 1)
+    back(made, jules)
+    merges.undo(merge.pk, by=None, on=TODAY)
+    assert models.MaintenanceRecord.objects.count() == 0
+    assert list(models.Failure.objects.values_list("unit", "voided_on").order_by("unit")) == [
+        (den.pk, TODAY),
+        (loft.pk, TODAY),
+    ]
+    assert stops.due(loft).due_on == day("2026-02-01")
+    assert list(recheck.differences(on=TODAY)) == []

@@ -150,3 +150,54 @@ def test_nobody_is_shut_out(screen, scheme, request, live, log_in, clean):
         assert page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0, f"{address} is too wide"
         if folder := os.environ.get("SHOTS"):
             page.screenshot(path=f"{folder}/visits-{screen}-{scheme}-{number}.png", full_page=True)
+
+
+def test_a_write_up_of_the_wrong_head_is_taken_back_and_written_anew_on_a_phone(live, phone: Page, log_in, clean):
+    today = clock.today()
+    began = add_months(today, -12)
+    units = stops.house(3, began=began.isoformat(), on=today)
+    site = units[0].system.site_id
+    tasks = [(units[0].pk, "coil"), (units[1].pk, "coil")]
+    visit = bookings.book(site, tasks, day=today, why="As asked", by=None, on=today)
+    log_in(phone, "technician")
+    phone.goto(f"/sites/{site}/write-up?booking={visit.pk}")
+    phone.locator(f"#unit-{units[0].pk}").get_by_label("Clean the coil", exact=False).first.check()
+    phone.locator(f"#unit-{units[0].pk}").get_by_label("Blower wheel").select_option("1")
+    phone.get_by_label("Notes of the visit").fill("All ran well.")
+    phone.get_by_role("button", name="Record the write-up").click()
+    expect(phone.locator(".lead")).to_have_text("1 task done.")
+    assert stops.due(units[0]).due_on == add_months(today, 12)
+
+    # It was the other head: without a reason nothing happens; with one it is struck, and the dues are as before.
+    phone.get_by_text("Take this write-up back").click()
+    phone.get_by_role("button", name="Take it back").click()
+    expect(phone.get_by_text("Say why it is taken back.")).to_be_visible()
+    clean(phone)
+    phone.get_by_label("Why it is taken back").fill("It was room 2")
+    button = phone.get_by_role("button", name="Take it back")
+    assert button.evaluate("(button) => button.offsetHeight") >= 44
+    button.click()
+    expect(phone.locator(".lead")).to_contain_text("Taken back on")
+    expect(phone.locator("h1 s")).to_contain_text("Write-up of")
+    expect(phone.get_by_text("Room 1: Clean the coil done")).to_be_visible()
+    clean(phone)
+    assert phone.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
+    assert stops.due(units[0]).due_on == today
+    assert models.Booking.objects.get().state == "booked"
+
+    # Written anew, only the tick has to be moved.
+    phone.get_by_role("link", name="Write it up anew").click()
+    expect(phone.get_by_text("Filled with what was sent of")).to_be_visible()
+    expect(phone.get_by_label("Notes of the visit")).to_have_value("All ran well.")
+    tick = phone.locator(f"#unit-{units[0].pk}").get_by_label("Clean the coil", exact=False).first
+    expect(tick).to_be_checked()
+    expect(phone.locator(f"#unit-{units[0].pk}").get_by_label("Blower wheel")).to_have_value("1")
+    clean(phone)
+    tick.uncheck()
+    phone.locator(f"#unit-{units[0].pk}").get_by_label("Blower wheel").select_option("")
+    phone.locator(f"#unit-{units[1].pk}").get_by_label("Clean the coil", exact=False).first.check()
+    phone.get_by_role("button", name="Record the write-up").click()
+    expect(phone.locator(".lead")).to_have_text("1 task done.")
+    assert (stops.due(units[0]).due_on, stops.due(units[1]).due_on) == (today, add_months(today, 12))
+    assert models.Booking.objects.get().state == "made"
+    assert list(recheck.differences(on=today)) == []

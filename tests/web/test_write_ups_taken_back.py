@@ -372,3 +372,25 @@ def test_another_row_asked_for_keeps_what_was_filled_in(phone, units):
     assert again[f"read-{units[0].pk}-amps"] == ["3"]
     assert again[f"done-{units[0].pk}:coil"] == ["on"]
     assert again["key"] == fields["key"]
+
+
+def test_written_anew_once_and_found_from_the_one_taken_back(phone, units):
+    first = written(phone, units, **{f"done-{units[0].pk}:coil": "on"})
+    back(phone, first)
+    fields = as_it_stands(anew(phone, first))
+    assert as_it_stands(anew(company.as_role("office"), first))["key"] == fields["key"]
+    phone.post(form_at(units), fields)
+    second = models.WriteUp.objects.latest("pk")
+    assert f'Written anew: <a href="/write-ups/{second.pk}">' in words(phone.get(f"/write-ups/{first.pk}"))
+    assert anew(phone, first)["Location"] == f"/write-ups/{second.pk}"
+    assert phone.post(form_at(units), fields)["Location"] == f"/write-ups/{second.pk}"
+    # Taken back as well, the next has a key of its own again, from whichever page it is asked for.
+    back(phone, second)
+    again = [as_it_stands(anew(phone, row))["key"] for row in (first, second)]
+    assert again[0] == again[1]
+    assert again[0] not in (fields["key"], [str(first.key)])
+    phone.post(form_at(units), fields | {"key": again[0]})
+    third = models.WriteUp.objects.latest("pk")
+    assert (models.WriteUp.objects.count(), models.MaintenanceRecord.objects.count()) == (3, 1)
+    for row in (first, second):
+        assert anew(phone, row)["Location"] == f"/write-ups/{third.pk}"

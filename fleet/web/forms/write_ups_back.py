@@ -1,13 +1,12 @@
 """Taking a write-up back, and the form of a write-up filled with what was sent before, so that nothing is typed twice."""
 
-import datetime as dt
-import uuid
 from collections.abc import Collection, Iterable, Mapping
 from typing import Any
 
 from django import forms
 from django.http import QueryDict
 
+from fleet.pages.write_ups import Anew
 from fleet.rules import readings
 from fleet.web.forms.write_ups import told
 
@@ -29,21 +28,19 @@ class TakeBackForm(forms.Form):
     )
 
 
-def filled(content: Mapping[str, Any], *, day: dt.date, booking: int | None) -> QueryDict:
+def filled(anew: Anew) -> QueryDict:
     """Give what a browser would send of a form in which all that was sent before is written, under a key of its own.
 
     A message may say more than the form can (a second failure's costs, a reading in another measure): that goes into the
     notes beside it, in words.
     """
-    data = QueryDict(mutable=True)
+    data, content, day = QueryDict(mutable=True), anew.content, anew.on.isoformat()
     said = told(_as_posted(content)) if isinstance(content.get("key"), list) else content
     data.update({name: _text(said.get(name)) for name in _WHOLE})
-    data["key"], data["booking"], data["day"] = str(uuid.uuid4()), str(booking or ""), day.isoformat()
+    data["key"], data["booking"], data["day"] = str(anew.key), str(anew.booking or ""), day
     for unit in said.get("units") or ():
         data.update(dict(_unit(unit)))
-    _rows(
-        data, "failed", (_failure(one, {day.isoformat(), _text(said.get("day"))}) for one in said.get("failures") or ())
-    )
+    _rows(data, "failed", (_failure(one, {day, _text(said.get("day"))}) for one in said.get("failures") or ()))
     _rows(data, "weighed", ({name: _text(one.get(name)) for name in _WEIGHED} for one in said.get("refrigerant") or ()))
     return data
 

@@ -42,6 +42,8 @@ def write_up_new(request: HttpRequest, pk: int) -> HttpResponse:
         return _message(request, pk)
     sent = request.POST if request.method == "POST" else None
     anew = _anew(request, pk)
+    if anew is not None and anew.written is not None:
+        return redirect("write_up", anew.written)
     asked = _number((sent if sent is not None else request.GET).get("booking", ""))
     stop = stops.at_site(pk, on=clock.today(), booking=asked if anew is None else anew.booking)
     if stop is None:
@@ -51,7 +53,7 @@ def write_up_new(request: HttpRequest, pk: int) -> HttpResponse:
     name = access.person(request).get_full_name()
     form = WriteUpForm(
         stop,
-        sent if anew is None else filled(anew.content, day=anew.on, booking=anew.booking),
+        sent if anew is None else filled(anew),
         request.FILES if sent is not None else None,
         technician=name,
         today=clock.today(),
