@@ -35,13 +35,21 @@ def too_late(*, since: dt.date) -> QuerySet[models.ClockRow]:
 
 def counting(*, since: dt.date) -> QuerySet[models.ClockRow]:
     """Find the clocks that somebody should know of: those of claims, and those of failures that may still be claimed."""
-    return models.ClockRow.objects.exclude(pk__in=too_late(since=since).values("pk"))
+    # Asked of each row, so that a few of many are found without looking at all.
+    filing = _filing()
+    own_open = Q(last_on=None) | Q(last_on__gte=since) | Q(Exists(filing))
+    may_be_claimed = ~Q(Exists(filing.filter(last_on__lt=since))) & own_open
+    return models.ClockRow.objects.filter(Q(claim__isnull=False) | may_be_claimed)
 
 
 def _given_up(since: dt.date) -> Q:
-    filing = models.ClockRow.objects.filter(
+    filing = _filing()
+    own_past = Q(last_on__lt=since) & ~Q(Exists(filing))
+    return Q(claim=None) & (Q(Exists(filing.filter(last_on__lt=since))) | own_past)
+
+
+def _filing() -> QuerySet[models.ClockRow]:
+    """Find the clock for filing that goes with one, where nobody claimed."""
+    return models.ClockRow.objects.filter(
         failure=OuterRef("failure"), terms=OuterRef("terms"), kind=ClockKind.FILE, claim=None
     )
-    filing_past = Exists(filing.filter(last_on__lt=since))
-    own_past = Q(last_on__lt=since) & ~Q(Exists(filing))
-    return Q(claim=None) & (Q(filing_past) | own_past)

@@ -95,6 +95,8 @@ class Unit(models.Model):
     objects = UnitQuerySet.as_manager()
 
     class Meta:
+        # From one maker to the next without reading every unit.
+        indexes = [models.Index(fields=["maker"], name="unit_by_maker")]
         constraints = [
             models.UniqueConstraint(
                 fields=["maker_key", "model_key", "serial_key"],

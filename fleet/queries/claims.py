@@ -3,15 +3,18 @@
 import datetime as dt
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
+from typing import Any
 
-from django.db.models import Q, QuerySet
+from django.db.models import Count, Q, QuerySet
 
 from fleet import gather, models
 from fleet.gather import claims as facts
 from fleet.gather.failures import job_of
 from fleet.gather.house import house
+from fleet.models.prepared import prepared
 from fleet.pages import claims as pages
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, unit_cell, within
+from fleet.queries.claim_sums import OUT, dollars, total
 from fleet.queries.ordering import order_of
 from fleet.rules import money, wording, words
 from fleet.rules.claims import OVER, ZERO, Standing, State
@@ -23,6 +26,7 @@ from fleet.rules.wording.money import credit_line
 
 CHUNK = 500
 _OVER = [str(state) for state in OVER]
+_USUAL = Sort("filed_on")
 _UNIT = "failure__unit"
 # The first of each is what is sorted by; the rest keeps equal ones in one order.
 _ORDER = {
@@ -39,6 +43,13 @@ _ORDER = {
     **{name: (name, "pk") for name in ("expected", "asked", "approved", "credited")},
 }
 
+_SITE = f"{_UNIT}__system__site"
+_FIELDS = (
+    "pk", "state", "payer", "payer_name", "opened_on", "filed_on", "expected", "asked", "approved", "credited", "reference",
+    "failure__component", "failure__failed_on", f"{_UNIT}_id", f"{_UNIT}__serial", f"{_UNIT}__room", f"{_UNIT}__maker",
+    f"{_UNIT}__model", f"{_SITE}_id", f"{_SITE}__name", f"{_SITE}__customer_id", f"{_SITE}__customer__name",
+)  # fmt: skip
+
 
 def makers() -> tuple[str, ...]:
     """List the makers of units with claims, to choose from."""
@@ -48,24 +59,44 @@ def makers() -> tuple[str, ...]:
 
 def page(asked: pages.Asked, *, sort: str, number: int, on: dt.date) -> pages.ClaimsPage:
     """Show one page of claims."""
-    found = _found(asked, on=on)
-    chosen = sort_of(sort, pages.COLUMNS, otherwise="filed_on")
-    count = found.count()
-    number = within(number, count)
-    first = (number - 1) * PER_PAGE
-    rows = list(_ordered(found, chosen)[first : first + PER_PAGE])
+    chosen = sort_of(sort, pages.COLUMNS, otherwise=_USUAL.name)
+    if (asked, chosen, number) == (pages.Asked(), _USUAL, 1):
+        by_state, rows = _open_by_state(), _first_open()
+    else:
+        found = _found(asked, on=on)
+        by_state = list(_by_state(found))
+        number = within(number, sum(claims for claims, _ in by_state))
+        first = (number - 1) * PER_PAGE
+        rows = list(_ordered(found, chosen)[first : first + PER_PAGE])
+    count, out = sum(claims for claims, _ in by_state), sum(amount for _, amount in by_state)
     return pages.ClaimsPage(
         asked=asked,
         listing=Listing(pages.COLUMNS, tuple(_rows(rows, on=on)), count, chosen, number),
-        out=_out(found),
+        out=dollars(out),
         nothing_on_file=not rows and not models.Claim.objects.exists(),
     )
 
 
 def rows(asked: pages.Asked, *, sort: str, on: dt.date) -> Iterator[Row]:
     """Give every row of the list, a few hundred at a time in memory."""
-    chosen = sort_of(sort, pages.COLUMNS, otherwise="filed_on")
+    chosen = sort_of(sort, pages.COLUMNS, otherwise=_USUAL.name)
     yield from _rows(_ordered(_found(asked, on=on), chosen).iterator(chunk_size=CHUNK), on=on)
+
+
+@prepared
+def _first_open() -> QuerySet[models.Claim, Any]:
+    return _ordered(models.Claim.objects.exclude(state__in=_OVER), _USUAL)[:PER_PAGE]
+
+
+@prepared
+def _open_by_state() -> QuerySet[models.Claim, tuple[int, int]]:
+    return _by_state(models.Claim.objects.exclude(state__in=_OVER))
+
+
+def _by_state(found: QuerySet[models.Claim]) -> QuerySet[models.Claim, Any]:
+    """Count claims, and add up what is out, in cents."""
+    told = found.order_by().values("state").annotate(claims=Count("pk"), out=total(OUT))
+    return told.values_list("claims", "out")
 
 
 def _found(asked: pages.Asked, *, on: dt.date) -> QuerySet[models.Claim]:
@@ -101,15 +132,9 @@ def _texts(text: str) -> Q:
     return found
 
 
-def _ordered(found: QuerySet[models.Claim], sort: Sort) -> QuerySet[models.Claim]:
+def _ordered(found: QuerySet[models.Claim], sort: Sort) -> QuerySet[models.Claim, Any]:
     ordered = found.order_by(*order_of(_ORDER[sort.name], falling=sort.falling, may_be_none=("filed_on",)))
-    return ordered.select_related("failure__unit__system__site__customer")
-
-
-def _out(found: QuerySet[models.Claim]) -> Decimal:
-    """Add up what is out: the rules say of each claim what that is."""
-    told = found.order_by().exclude(state__in=_OVER).values_list("state", "filed_on", "asked", "approved", "credited")
-    return sum((_account(*values).out for values in told.iterator(chunk_size=CHUNK)), ZERO)
+    return ordered.values_list(*_FIELDS, named=True)
 
 
 def _account(
@@ -118,23 +143,30 @@ def _account(
     return money.Account("", "", State(state), filed_on, ZERO, asked, approved, credited)
 
 
-def _rows(found: Iterable[models.Claim], *, on: dt.date) -> Iterator[Row]:
+def _rows(found: Iterable[Any], *, on: dt.date) -> Iterator[Row]:
     for row in found:
-        unit, failure = row.failure.unit, row.failure
-        site = unit.system.site
         account = _account(row.state, row.filed_on, row.asked, row.approved, row.credited)
         yield (
             Cell(row.pk, Link("claim", row.pk)),
             Cell(row.state),
             Cell(row.payer),
             Cell(row.payer_name),
-            Cell(unit.maker),
-            Cell(unit.model),
-            unit_cell(unit.pk, serial=unit.serial, room=unit.room, maker=unit.maker, model=unit.model),
-            Cell(site.customer.name, Link("customer", site.customer_id)),
-            Cell(site.name, Link("site", site.pk)),
-            Cell(failure.component),
-            Cell(failure.failed_on),
+            Cell(row.failure__unit__maker),
+            Cell(row.failure__unit__model),
+            unit_cell(
+                row.failure__unit_id,
+                serial=row.failure__unit__serial,
+                room=row.failure__unit__room,
+                maker=row.failure__unit__maker,
+                model=row.failure__unit__model,
+            ),
+            Cell(
+                row.failure__unit__system__site__customer__name,
+                Link("customer", row.failure__unit__system__site__customer_id),
+            ),
+            Cell(row.failure__unit__system__site__name, Link("site", row.failure__unit__system__site_id)),
+            Cell(row.failure__component),
+            Cell(row.failure__failed_on),
             Cell(row.opened_on),
             Cell(row.filed_on),
             Cell((on - row.filed_on).days if row.filed_on and row.state not in _OVER else None),

@@ -1,13 +1,17 @@
 """The list of failures: of what, where, why, whether it is repaired, and whether it is claimed."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
+from itertools import islice
+from typing import Any
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from fleet import models
+from fleet.models.prepared import prepared
 from fleet.pages import failures as pages
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, unit_cell, within
+from fleet.queries import makers as makers_on_file
 from fleet.queries.ordering import order_of
 from fleet.rules import words
 from fleet.rules.dates import DAY, in_words
@@ -26,13 +30,20 @@ _ORDER = {
     "repaired_on": ("repaired_on", "failed_on", "pk"),
     "parts_cost": ("parts_cost", "failed_on", "pk"),
 }
+_SITE = "unit__system__site"
+_FIELDS = (
+    "pk", "failed_on", "component", "cause", "repaired_on", "new_part_number", "parts_cost", "labor_minutes",
+    "refrigerant_cost", "freight_cost", "supplier__name", "invoice", "old_part_at", "voided_on", "void_reason",
+    "unit_id", "unit__serial", "unit__room", "unit__maker", "unit__model", f"{_SITE}_id", f"{_SITE}__name",
+    f"{_SITE}__customer_id", f"{_SITE}__customer__name",
+)  # fmt: skip
 _MAY_BE_NONE = ("repaired_on", "parts_cost")
 _USUAL = "-failed_on"
 
 
 def makers() -> tuple[str, ...]:
     """List the makers of units on file, to choose from."""
-    return tuple(models.Unit.objects.order_by("maker").values_list("maker", flat=True).distinct()[:200])
+    return makers_on_file.of_units()[:200]
 
 
 def page(asked: pages.Asked, *, sort: str, number: int, on: dt.date) -> pages.FailuresPage:
@@ -89,33 +100,57 @@ def _shown(name: str) -> QuerySet[models.Failure]:
     return found.filter(old_part_at__in=("truck", "shelf")) if name == "old part still here" else found
 
 
-def _ordered(found: QuerySet[models.Failure], sort: Sort) -> QuerySet[models.Failure]:
+def _ordered(found: QuerySet[models.Failure], sort: Sort) -> QuerySet[models.Failure, Any]:
     ordered = found.order_by(*order_of(_ORDER[sort.name], falling=sort.falling, may_be_none=_MAY_BE_NONE))
-    return ordered.select_related("unit__system__site__customer", "supplier").prefetch_related("claims")
+    return ordered.values_list(*_FIELDS, named=True)
 
 
-def _rows(found: Iterable[models.Failure]) -> Iterator[Row]:
-    for row in found:
-        unit, site = row.unit, row.unit.system.site
-        yield (
-            Cell(row.failed_on, Link("failure", row.pk)),
-            Cell(row.component),
-            unit_cell(unit.pk, serial=unit.serial, room=unit.room, maker=unit.maker, model=unit.model),
-            Cell(unit.maker),
-            Cell(unit.model),
-            Cell(unit.room),
-            Cell(site.customer.name, Link("customer", site.customer_id)),
-            Cell(site.name, Link("site", site.pk)),
-            Cell(row.cause),
-            Cell(row.repaired_on),
-            Cell(row.new_part_number),
-            Cell(row.parts_cost),
-            Cell(row.labor_minutes),
-            Cell(row.refrigerant_cost),
-            Cell(row.freight_cost),
-            Cell(row.supplier.name if row.supplier else ""),
-            Cell(row.invoice),
-            Cell(row.old_part_at),
-            Cell("; ".join(f"{claim.payer_name}: {claim.state}" for claim in row.claims.all()) or "no"),
-            Cell("" if row.voided_on is None else f"{in_words(row.voided_on)}: {row.void_reason}"),
-        )
+def _rows(found: Iterable[Any]) -> Iterator[Row]:
+    told = iter(found)
+    while chunk := list(islice(told, CHUNK)):
+        claims = _claims([row.pk for row in chunk])
+        yield from (_row(row, claims.get(row.pk, ())) for row in chunk)
+
+
+def _claims(failures: list[int]) -> dict[int, list[str]]:
+    """Say of each failure's claims on whom they are and where they stand, the latest first."""
+    found: dict[int, list[str]] = {}
+    for failure, payer_name, state in _of_failures(failures):
+        found.setdefault(failure, []).append(f"{payer_name}: {state}")
+    return found
+
+
+@prepared
+def _of_failures(failures: Iterable[int]) -> QuerySet[models.Claim, Any]:
+    return models.Claim.objects.filter(failure__in=failures).values_list("failure_id", "payer_name", "state")
+
+
+def _row(row: Any, claims: Collection[str]) -> Row:
+    return (
+        Cell(row.failed_on, Link("failure", row.pk)),
+        Cell(row.component),
+        unit_cell(
+            row.unit_id,
+            serial=row.unit__serial,
+            room=row.unit__room,
+            maker=row.unit__maker,
+            model=row.unit__model,
+        ),
+        Cell(row.unit__maker),
+        Cell(row.unit__model),
+        Cell(row.unit__room),
+        Cell(row.unit__system__site__customer__name, Link("customer", row.unit__system__site__customer_id)),
+        Cell(row.unit__system__site__name, Link("site", row.unit__system__site_id)),
+        Cell(row.cause),
+        Cell(row.repaired_on),
+        Cell(row.new_part_number),
+        Cell(row.parts_cost),
+        Cell(row.labor_minutes),
+        Cell(row.refrigerant_cost),
+        Cell(row.freight_cost),
+        Cell(row.supplier__name or ""),
+        Cell(row.invoice),
+        Cell(row.old_part_at),
+        Cell("; ".join(claims) or "no"),
+        Cell("" if row.voided_on is None else f"{in_words(row.voided_on)}: {row.void_reason}"),
+    )

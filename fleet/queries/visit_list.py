@@ -6,12 +6,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import islice
 from typing import Any
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from fleet import models
 from fleet.gather import bookings as gathered
 from fleet.gather import house as gather_house
 from fleet.gather.care import care_sheet
+from fleet.models.prepared import prepared
 from fleet.pages import visits as pages
 from fleet.pages.lists import PER_PAGE, Cell, Column, Link, Listing, Row, Sort, in_order, sort_of, within
 from fleet.queries import bookings
@@ -229,12 +230,7 @@ def short(*, on: dt.date) -> tuple[tuple[str, ...], Listing]:
 
     It asks what is kept of dues, not the plan, which a first page should not wait for.
     """
-    booked = models.Booking.objects.filter(state="booked", on__gte=on).values("site")
-    now = models.DueRow.objects.filter(
-        Q(not_before=None) | Q(not_before__lte=on), by="technician", late_after__lte=on + SOON * DAY, opens_on__lte=on
-    ).exclude(site__in=booked)
-    # The first of them by the index, and no more: a large fleet may have fallen behind by tens of thousands.
-    rows = list(now.order_by("late_after").values_list("site_id", "late_after")[:LOOKED_AT])
+    rows = _soonest(on, on + SOON * DAY)
     first: dict[int, dt.date] = {}
     for site, day in rows:
         first.setdefault(site, day)
@@ -253,6 +249,16 @@ def short(*, on: dt.date) -> tuple[tuple[str, ...], Listing]:
     )
     listing = Listing(SHORT, shown, len(first), Sort("by"))
     return (_waiting(first, on=on, more=len(rows) == LOOKED_AT) if first else (), listing)
+
+
+@prepared
+def _soonest(on: dt.date, soon: dt.date) -> QuerySet[models.DueRow, tuple[int, dt.date]]:
+    """Find the first by the index, and no more: a large fleet may have fallen behind by tens of thousands."""
+    booked = models.Booking.objects.filter(state="booked", on__gte=on).values("site")
+    now = models.DueRow.objects.filter(
+        Q(not_before=None) | Q(not_before__lte=on), by="technician", late_after__lte=soon, opens_on__lte=on
+    ).exclude(site__in=booked)
+    return now.order_by("late_after").values_list("site_id", "late_after")[:LOOKED_AT]
 
 
 def _waiting(first: Mapping[int, dt.date], *, on: dt.date, more: bool) -> tuple[str, ...]:

@@ -5,12 +5,12 @@ from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
-from fleet import models
 from fleet.gather import lives
 from fleet.pages import what_fails as pages
 from fleet.pages.chart import Chart, Line, Tick, stairs, steps
 from fleet.pages.lists import Cell, Link, Listing, Row, sort_of
 from fleet.pages.what_fails import Asked, Found, Group, Step
+from fleet.queries import makers as makers_on_file
 from fleet.rules import survival, words
 from fleet.rules.survival import Convention, Life
 from fleet.rules.weibull import NoFit, weibull
@@ -154,8 +154,7 @@ def rows(asked: Asked, *, on: dt.date) -> list[Row]:
 
 def makers() -> tuple[str, ...]:
     """List the makers of units on file, each as most often written."""
-    named = models.Unit.objects.order_by("maker").values_list("maker", flat=True).distinct()
-    return tuple({words.key(maker): maker for maker in named}.values())
+    return tuple({words.key(maker): maker for maker in makers_on_file.of_units()}.values())
 
 
 def _watched(company: lives.Company, recorded_from: dt.date | None) -> str:

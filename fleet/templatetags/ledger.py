@@ -4,17 +4,19 @@ A page of a list has some 450 cells; drawn node by node in a template they took 
 """
 
 from functools import lru_cache
+from html import escape
 
 from django import template
 from django.template.loader import render_to_string
 from django.urls import get_script_prefix, get_urlconf, reverse
-from django.utils.html import escape
 from django.utils.safestring import SafeString, mark_safe
 
-from fleet.pages.lists import Cell, Column, Link
+from fleet.pages.lists import Cell, Column
 from fleet.templatetags import formats
 
 register = template.Library()
+
+_HEAD, _TAG = "th", "td"
 
 # How each shape's value is written; every other is written as it is.
 _WRITTEN = {"day": formats.day, "number": formats.number, "money": formats.money}
@@ -23,37 +25,44 @@ _WRITTEN = {"day": formats.day, "number": formats.number, "money": formats.money
 @register.simple_tag
 def cells(line: tuple[tuple[Column, Cell, str], ...]) -> SafeString:
     """Draw a row's cells; the first heads the row. Whatever somebody typed is escaped."""
-    tags = ('th scope="row"', *("td" for _ in line[1:]))
-    return mark_safe("".join(_cell(tag, *told) for tag, told in zip(tags, line, strict=True)))
+    where = get_urlconf(), get_script_prefix()
+    drawn = [_cell(_TAG, cell, _opening(_TAG, column.title, shape), shape, where) for column, cell, shape in line[1:]]
+    column, cell, shape = line[0]
+    return mark_safe(_cell(_HEAD, cell, _opening(_HEAD, column.title, shape), shape, where) + "".join(drawn))
 
 
-def _cell(tag: str, column: Column, cell: Cell, shape: str) -> str:
-    empty = " data-empty" if cell.value is None or cell.value == "" else ""
-    inner = _payer(str(cell.value)) if shape == "payer" and not empty else escape(_text(cell, shape))
+# Where addresses are looked up: the table of addresses, and what stands before each.
+_Where = tuple[str | None, str]
+
+
+def _cell(tag: str, cell: Cell, opening: str, shape: str, where: _Where) -> str:
+    value = cell.value
+    if value is None or value == "":
+        inner, empty = "", " data-empty"
+    else:
+        empty = ""
+        written = _WRITTEN.get(shape)
+        text = str(value) if written is None else written(value)  # type: ignore[operator]
+        inner = _payer(text) if shape == "payer" else escape(text)
     if cell.to is not None:
         marked = ' class="serial"' if shape == "serial" else ""
-        inner = f'<a href="{_address(cell.to)}"{marked}>{inner}</a>'
+        before, after = _around(cell.to.name, *where)
+        inner = f'<a href="{before}{cell.to.pk}{after}"{marked}>{inner}</a>'
     if cell.note:
         inner += f'<br><span class="note">{escape(cell.note)}</span>'
-    title = escape(column.title)
-    return f'<{tag} data-shape="{shape}" data-title="{title}"{empty}><span>{inner}</span></{tag[:2]}>'
+    return f"{opening}{empty}><span>{inner}</span></{tag}>"
 
 
-def _text(cell: Cell, shape: str) -> str:
-    if cell.value is None:
-        return ""
-    written = _WRITTEN.get(shape)
-    return str(cell.value) if written is None else written(cell.value)  # type: ignore[operator]
+@lru_cache(maxsize=1024)
+def _opening(tag: str, title: str, shape: str) -> str:
+    """Write the beginning of a cell of a column, but for what hangs on its value."""
+    scope = ' scope="row"' if tag == _HEAD else ""
+    return f'<{tag}{scope} data-shape="{shape}" data-title="{escape(title)}"'
 
 
 @lru_cache
 def _payer(name: str) -> str:
     return render_to_string("_shared/payer.html", {"payer": name})
-
-
-def _address(link: Link) -> str:
-    before, after = _around(link.name, get_urlconf(), get_script_prefix())
-    return f"{before}{link.pk}{after}"
 
 
 @lru_cache

@@ -7,7 +7,7 @@ import pytest
 
 from fleet.rules.claims import STEPS, Standing, State
 from fleet.rules.wording import claim_steps
-from fleet.rules.wording.claim_clocks import clocks_in_words
+from fleet.rules.wording.claim_clocks import Together, clocks_in_words
 
 ASKED = dt.date(2024, 3, 20)
 
@@ -58,6 +58,10 @@ def test_on_whom_a_claim_waits(state, whom):
     assert claim_steps.waits_on(state) == whom
 
 
+def together(days):
+    return Together(len(days), min(map(day, days))) if days else Together()
+
+
 @pytest.mark.parametrize(
     ("missed", "closing", "first", "said"),
     [
@@ -72,5 +76,5 @@ def test_on_whom_a_claim_waits(state, whom):
     ],
 )  # fmt: skip
 def test_clocks_together(missed, closing, first, said):
-    found = clocks_in_words(missed=list(map(day, missed)), closing=list(map(day, closing)), first=first, asked=ASKED)
+    found = clocks_in_words(missed=together(missed), closing=together(closing), first=first, asked=ASKED)
     assert found == said

@@ -1,7 +1,7 @@
 """Clocks of many claims in plain English: what was missed, what closes soon."""
 
 import datetime as dt
-from collections.abc import Sequence
+from typing import NamedTuple
 
 from fleet.rules.clocks import Clock, ClockState
 from fleet.rules.dates import in_words
@@ -21,28 +21,31 @@ def to_do(one: Clock, *, asked: dt.date) -> str:
     return f"Missed: {line[:1].lower()}{line[1:]}" if one.state is ClockState.MISSED else line
 
 
-def clocks_in_words(
-    *, missed: Sequence[dt.date], closing: Sequence[dt.date], first: int, asked: dt.date
-) -> tuple[str, ...]:
+class Together(NamedTuple):
+    """How many clocks, and the earliest of their last days."""
+
+    number: int = 0
+    earliest: dt.date = dt.date.max
+
+
+def clocks_in_words(*, missed: Together, closing: Together, first: int, asked: dt.date) -> tuple[str, ...]:
     """Say how many clocks were missed, how many close within the week, and how many have no day but come first.
 
-    >>> day = dt.date
-    >>> clocks_in_words(missed=[], closing=[day(2024, 4, 25), day(2024, 4, 27)], first=0, asked=day(2024, 4, 22))
+    >>> two = Together(2, dt.date(2024, 4, 25))
+    >>> clocks_in_words(missed=Together(), closing=two, first=0, asked=dt.date(2024, 4, 22))
     ('2 clocks of claims run out within a week, the first on Thursday, 25 April 2024.',)
     """
     found = []
-    if missed:
-        since = f", {'on' if len(missed) == 1 else 'the longest ago on'} {in_words(min(missed))}"
+    if missed.number:
+        one = missed.number == 1
+        since = f", {'on' if one else 'the longest ago on'} {in_words(missed.earliest)}"
+        found.append(f"{_clocks(missed.number)} missed{since}: {'it stands' if one else 'they stand'} here until done.")
+    if closing.number:
+        left = (closing.earliest - asked).days
+        near = "today" if left == 0 else f"on {_WEEKDAYS[closing.earliest.weekday()]}, {in_words(closing.earliest)}"
+        one = closing.number == 1
         found.append(
-            f"{_clocks(len(missed))} missed{since}: {'it stands' if len(missed) == 1 else 'they stand'} here until done."
-        )
-    if closing:
-        nearest = min(closing)
-        left = (nearest - asked).days
-        near = "today" if left == 0 else f"on {_WEEKDAYS[nearest.weekday()]}, {in_words(nearest)}"
-        one = len(closing) == 1
-        found.append(
-            f"{'1 clock of a claim runs' if one else f'{len(closing):,} clocks of claims run'} out within a week"
+            f"{'1 clock of a claim runs' if one else f'{closing.number:,} clocks of claims run'} out within a week"
             f", {'' if one else 'the first '}{near}."
         )
     if first:

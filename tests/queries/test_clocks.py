@@ -1,0 +1,109 @@
+"""What the lists of clocks, claims and makers ask of the database is what the rules, and the plain questions, say."""
+
+import datetime as dt
+
+import pytest
+
+from fleet import models
+from fleet.gather.clock_rows import LONG_AGO, clock_of, counting, too_late
+from fleet.pages import claims as claim_pages
+from fleet.pages import failures as failure_pages
+from fleet.queries import claims, clocks, failure_list, makers
+from fleet.rules.clocks import ClockKind, ClockState
+from fleet.rules.dates import DAY
+from tests import claimed, company
+
+pytestmark = pytest.mark.django_db
+TODAY = company.TODAY
+SINCE = TODAY - LONG_AGO
+DAYS = [None, SINCE - DAY, SINCE, TODAY - DAY, TODAY, TODAY + 7 * DAY, TODAY + 8 * DAY]
+
+
+@pytest.fixture(autouse=True)
+def terms():
+    company.on_file(claimed.PAYS)
+
+
+def clock(last_on: dt.date | None, kind: ClockKind = ClockKind.FORM, **named) -> models.ClockRow:
+    """A clock that stands on a failure of its own, where nothing else is said."""
+    if "failure" not in named:
+        number = models.Failure.objects.count()
+        of = models.Unit.objects.first() or company.unit("SB-1")
+        named["failure"] = models.Failure.objects.create(
+            unit=of, component="sensor", failed_on=company.day("2026-01-01") + number * DAY
+        )
+    paper = models.Terms.objects.get(code="northrill-1")
+    return models.ClockRow.objects.create(terms=paper, kind=kind, last_on=last_on, counted_from="failed_on", **named)
+
+
+def stands(row: models.ClockRow) -> ClockState | None:
+    """How a clock stands by the rules, None where it is not near."""
+    found = clock_of(row, asked=TODAY).state
+    near = row.first or (row.last_on is not None and row.last_on <= TODAY + 7 * DAY)
+    return found if near else None
+
+
+@pytest.mark.parametrize("first", [False, True])
+@pytest.mark.parametrize("last_on", DAYS)
+def test_how_a_near_clock_stands_is_counted_as_the_rules_say(last_on, first):
+    claim = claimed.claim(claimed.failure(company.unit("SB-1", started_on="2021-03-10", installed_on="2021-03-09")))
+    models.ClockRow.objects.all().delete()
+    row = clock(last_on, failure=claim.failure, claim=claim, first=first)
+    wanted = stands(row)
+    found = [(state, number, earliest) for state, number, earliest in clocks._near(TODAY, TODAY + 7 * DAY, SINCE)]
+    assert found == ([] if wanted is None else [(wanted, 1, last_on)])
+
+
+@pytest.mark.parametrize("filing", ["none", *DAYS])
+@pytest.mark.parametrize("own", DAYS)
+@pytest.mark.parametrize("claimed_too", [False, True])
+def test_a_clock_counts_until_it_is_too_late_for_it(own, filing, claimed_too):
+    row = clock(own)
+    if filing != "none":
+        clock(filing, ClockKind.FILE, failure=row.failure)
+    if claimed_too:
+        models.ClockRow.objects.update(claim=_claim(row.failure))
+    late = set(too_late(since=SINCE))
+    # The day to file decides, where there is one; else the clock's own. What is claimed is never given up.
+    decides = own if filing == "none" else filing
+    wanted = not claimed_too and decides is not None and decides < SINCE
+    assert (row in late) == wanted
+    assert set(counting(since=SINCE)) == set(models.ClockRow.objects.all()) - late
+
+
+def _claim(failure: models.Failure) -> models.Claim:
+    paper = models.Terms.objects.get(code="northrill-1")
+    return models.Claim.objects.create(
+        failure=failure, terms=paper, payer="maker", payer_name="Northrill", kinds="parts", opened_on=TODAY
+    )
+
+
+def test_the_first_page_as_it_is_usually_asked_has_the_rows_of_the_whole_list():
+    of = company.unit("SB-1", started_on="2021-03-10", installed_on="2021-03-09")
+    company.worked_out()
+    for number in range(3):
+        failure = claimed.failure(of, f"2026-02-0{number + 1}", repaired_on="2026-02-10")
+        if number:
+            claimed.approved(failure, "120.00")
+    asked = claim_pages.Asked()
+    page = claims.page(asked, sort="", number=1, on=TODAY)
+    assert list(page.listing.rows) == list(claims.rows(asked, sort="", on=TODAY))
+    assert (page.listing.count, str(page.out)) == (2, "240.00")
+    narrowed = claims.page(claim_pages.Asked(payer="maker"), sort="", number=1, on=TODAY)
+    assert (narrowed.listing.rows, narrowed.out) == (page.listing.rows, page.out)
+    asked = claim_pages.ClocksAsked()
+    page = clocks.page(asked, sort="", number=1, on=TODAY)
+    assert list(page.listing.rows) == list(clocks.rows(asked, sort="", on=TODAY))
+    assert page.listing.count == len(page.listing.rows) == 4
+    asked = failure_pages.Asked()
+    page = failure_list.page(asked, sort="", number=1, on=TODAY)
+    assert list(page.listing.rows) == list(failure_list.rows(asked, sort="", on=TODAY))
+    assert [row[18].value for row in page.listing.rows] == ["Northrill: approved", "Northrill: approved", "no"]
+
+
+def test_makers_are_listed_once_each_in_order():
+    assert makers.of_units() == ()
+    for number, maker in enumerate(("Tarvane", "Kolmeri", "tarvane", "Kolmeri", "Ång", "Zeph")):
+        company.unit(f"SB-{number}", maker=maker)
+    assert sorted(makers.of_units()) == ["Kolmeri", "Tarvane", "Zeph", "tarvane", "Ång"]
+    assert makers.of_units() == tuple(models.Unit.objects.order_by("maker").values_list("maker", flat=True).distinct())
