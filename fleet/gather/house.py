@@ -4,13 +4,21 @@ import datetime as dt
 from collections.abc import Mapping
 from decimal import Decimal
 
+from django.db.models import QuerySet
+
 from fleet import models
+from fleet.models.prepared import prepared
 from fleet.rules import visits
 
 
 def house() -> models.House:
     """Give the row of house settings, or one with everything as it is before anybody settled it (not saved)."""
-    return models.House.objects.filter(pk=1).first() or models.House(pk=1)
+    return next(iter(_house()), None) or models.House(pk=1)
+
+
+@prepared
+def _house() -> QuerySet[models.House]:
+    return models.House.objects.filter(pk=1)
 
 
 def working(*, hours_a_day: Decimal | None = None) -> visits.House:

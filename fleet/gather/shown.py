@@ -42,6 +42,17 @@ def of_site(site: models.Site) -> list[models.Unit]:
     return found
 
 
+def failures(unit: int) -> list[models.Failure]:
+    """Give the failures of a unit with their claims and ledgers, as `claims.failures_of` brings those of many units."""
+    found = _failures_of(unit)
+    keys = [row.pk for row in found]
+    _hold(found, "claims", _claims(keys), "failure")
+    _hold(found, "refrigerant_entries", _entries(keys), "failure")
+    claims = [claim for row in found for claim in row.claims.all()]
+    _hold(claims, "clock_notes", _clock_notes([claim.pk for claim in claims]), "claim")
+    return found
+
+
 def bring(units: Sequence[models.Unit]) -> None:
     """Bring the facts of units that were fetched with their systems and sites.
 
@@ -154,6 +165,26 @@ def _attachments(units: Iterable[int]) -> QuerySet[models.Attachment]:
 @prepared
 def _failures(units: Iterable[int]) -> QuerySet[models.Failure]:
     return models.Failure.objects.filter(unit__in=units)
+
+
+@prepared
+def _failures_of(unit: int) -> QuerySet[models.Failure]:
+    return models.Failure.objects.filter(unit=unit).select_related("supplier")
+
+
+@prepared
+def _claims(failures: Iterable[int]) -> QuerySet[models.Claim]:
+    return models.Claim.objects.filter(failure__in=failures).select_related("supplier", "by")
+
+
+@prepared
+def _entries(failures: Iterable[int]) -> QuerySet[models.RefrigerantEntry]:
+    return models.RefrigerantEntry.objects.filter(failure__in=failures)
+
+
+@prepared
+def _clock_notes(claims: Iterable[int]) -> QuerySet[models.ClockNote]:
+    return models.ClockNote.objects.filter(claim__in=claims).select_related("by")
 
 
 @prepared

@@ -3,12 +3,15 @@
 import datetime as dt
 from collections.abc import Collection, Iterator, Sequence
 from decimal import Decimal
+from typing import Any
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from fleet import gather, models
 from fleet.gather import claims as facts
+from fleet.gather import shown
 from fleet.gather.house import house
+from fleet.models.prepared import prepared
 from fleet.pages import claims as pages
 from fleet.queries.claims import results, stands
 from fleet.rules import money, wants
@@ -41,25 +44,21 @@ _NAMES = {
 
 def page(pk: int, *, on: dt.date) -> pages.ClaimPage | None:
     """Show one claim; None if there is none."""
-    unit_id = models.Claim.objects.filter(pk=pk).values_list("failure__unit_id", flat=True).first()
-    if unit_id is None:
+    unit = next(map(shown.unit, _unit_of(pk)), None)
+    if unit is None:
         return None
     book = gather.terms_on_file()
-    units = models.Unit.objects.filter(pk=unit_id).with_facts().select_related("system__site__customer")
-    told = gather.fleet_facts(units, book)[unit_id]
+    told = gather.fleet_facts([unit], book)[unit.pk]
     failure, row = next(
-        (failure, claim)
-        for failure in facts.failures_of([unit_id])[unit_id]
-        for claim in failure.claims.all()
-        if claim.pk == pk
+        (failure, claim) for failure in shown.failures(unit.pk) for claim in failure.claims.all() if claim.pk == pk
     )
     terms = book.by_code[book.codes[row.terms_id]]
     promised = facts.promises(told, failure, book, asked=on) if failure.voided_on is None else ()
     promise = next((one for one in promised if one.terms_id == row.terms_id), None)
     job, expected = facts.credits_of(failure, promised, book, house())
     credit = expected[pk]
-    documents = list(_documents(row, failure))
-    site, unit = told.row.system.site, told.row
+    documents = _documents(pk, failure.pk, unit.pk)
+    site = unit.system.site
     spent = money.costs(job)
     return pages.ClaimPage(
         pk=row.pk,
@@ -112,8 +111,19 @@ def page(pk: int, *, on: dt.date) -> pages.ClaimPage | None:
 
 def on_file(pk: int) -> tuple[tuple[int, str], ...]:
     """List the photos and papers of a claim's unit, to choose from for what its payer wants."""
-    found = models.Document.objects.filter(unit__failures__claims=pk, dropped_on=None).distinct()
-    return tuple((row.pk, row.caption or row.name) for row in found.order_by("-at", "-pk"))
+    return tuple((document, caption or name) for document, caption, name in _of_its_unit(pk))
+
+
+@prepared
+def _of_its_unit(pk: int) -> QuerySet[models.Document, Any]:
+    claims = models.Claim.objects.filter(pk=pk).values("failure__unit")
+    found = models.Document.objects.filter(unit__in=claims, dropped_on=None)
+    return found.order_by("-at", "-pk").values_list("pk", "caption", "name")
+
+
+@prepared
+def _unit_of(pk: int) -> QuerySet[models.Claim, int]:
+    return models.Claim.objects.filter(pk=pk).values_list("failure__unit_id", flat=True)
 
 
 def _supplier_note(row: models.Claim, terms: Terms) -> str:
@@ -167,10 +177,11 @@ def _noted(note: models.ClockNote) -> str:
 # ----------------------------------------------------------------------------------------------------------- wants
 
 
-def _documents(row: models.Claim, failure: models.Failure) -> Sequence[models.Document]:
-    """Bring what is kept of the claim, of its failure and of its unit."""
-    found = models.Document.objects.filter(Q(claim=row) | Q(failure=failure) | Q(unit=failure.unit_id), dropped_on=None)
-    return list(found.order_by("pk"))
+@prepared
+def _documents(claim: int, failure: int, unit: int) -> QuerySet[models.Document]:
+    """Bring what is kept of a claim, of its failure and of its unit."""
+    of_any = Q(claim=claim) | Q(failure=failure) | Q(unit=unit)
+    return models.Document.objects.filter(of_any, dropped_on=None).order_by("pk")
 
 
 def _given(one: models.Document, row: models.Claim) -> bool:
@@ -216,7 +227,7 @@ def _evidence(
         Evidence.REGISTRATION: bool(holding and holding.registration_number),
         Evidence.CONFIRMATION: any(one.proves_registration for one in documents),
         Evidence.PHOTO: any(_given(one, row) for one in photos),
-        Evidence.READINGS: failure.readings.exists(),
+        Evidence.READINGS: bool(_readings(failure.pk)),
         Evidence.FAULT_CODE: bool(failure.fault_code),
         Evidence.REFRIGERANT: bool(failure.refrigerant_entries.all()),
         Evidence.MAINTENANCE: bool(told.unit.maintained_on),
@@ -224,18 +235,23 @@ def _evidence(
     # A caption says what a photo or paper shows. The nameplate stays what it is; an invoice or a part is this failure's own.
     of_unit = (wants.means(one.caption) for one in documents)
     of_this = (wants.means(one.caption) for one in documents if _given(one, row))
-    shown = [
+    captioned = [
         *(found for found in of_unit if found in (Evidence.NAMEPLATE, Evidence.PURCHASE)),
         *(found for found in of_this if found in _OWN),
     ]
-    return frozenset([*(evidence for evidence, is_there in there.items() if is_there), *filter(None, shown)])
+    return frozenset([*(evidence for evidence, is_there in there.items() if is_there), *filter(None, captioned)])
+
+
+@prepared
+def _readings(failure: int) -> QuerySet[models.Reading, int]:
+    return models.Reading.objects.filter(failure=failure).order_by().values_list("pk", flat=True)[:1]
 
 
 # ----------------------------------------------------------------------------------------------------------- steps
 
 
 def _steps(row: models.Claim) -> Iterator[pages.StepLine]:
-    for step in row.steps.select_related("by"):
+    for step in _taken(row.pk):
         yield pages.StepLine(
             number=step.number,
             on=step.on,
@@ -246,6 +262,11 @@ def _steps(row: models.Claim) -> Iterator[pages.StepLine]:
             reference=step.reference,
             by=str(step.by or ""),
         )
+
+
+@prepared
+def _taken(claim: int) -> QuerySet[models.ClaimStep]:
+    return models.ClaimStep.objects.filter(claim=claim).select_related("by")
 
 
 def _offers(row: models.Claim, credit: money.Credit) -> Iterator[pages.Offer]:
@@ -287,8 +308,13 @@ def _suggested(row: models.Claim, credit: money.Credit, to: State) -> Decimal | 
 
 def _changes(row: models.Claim) -> Iterator[str]:
     """Say what was changed beside the steps, newest first."""
-    found = models.Change.objects.filter(table="claim", object_id=row.pk).select_related("by").order_by("-pk")
-    yield from map(_change, found[:50])
+    yield from map(_change, _changed(row.pk))
+
+
+@prepared
+def _changed(claim: int) -> QuerySet[models.Change]:
+    found = models.Change.objects.filter(table="claim", object_id=claim).select_related("by")
+    return found.order_by("-pk")[:50]
 
 
 def _change(change: models.Change) -> str:

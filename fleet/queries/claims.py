@@ -259,4 +259,9 @@ def stands(claim: models.Claim, *, on: dt.date) -> str:
 
 def suppliers() -> tuple[tuple[int, str], ...]:
     """List the suppliers to choose from."""
-    return tuple(models.Supplier.objects.values_list("pk", "name"))
+    return tuple(_suppliers())
+
+
+@prepared
+def _suppliers() -> QuerySet[models.Supplier, tuple[int, str]]:
+    return models.Supplier.objects.values_list("pk", "name")

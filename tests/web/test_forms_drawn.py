@@ -28,6 +28,7 @@ class Fields(forms.Form):
     choice = forms.ChoiceField(choices=CHOICES, disabled=True)
     some = forms.MultipleChoiceField(choices=CHOICES)
     way = forms.ChoiceField(choices=CHOICES, widget=forms.RadioSelect)
+    ways = forms.MultipleChoiceField(choices=CHOICES, widget=forms.CheckboxSelectMultiple({"title": TRICKY}))
     long = forms.CharField(widget=forms.Textarea)
     file = forms.FileField()
 
@@ -37,7 +38,7 @@ TOLD = [
     {},
     {
         "words": TRICKY, "number": "x", "amount": "1234.5", "mail": TRICKY, "secret": TRICKY, "kept": TRICKY,
-        "day": "2026-08-01", "yes": "on", "choice": "1", "some": ["a", "x"], "way": "y", "long": TRICKY,
+        "day": "2026-08-01", "yes": "on", "choice": "1", "some": ["a", "x"], "way": "y", "ways": ["a", "x"], "long": TRICKY,
     },
 ]  # fmt: skip
 
@@ -51,6 +52,8 @@ def test_a_field_is_drawn_as_django_draws_it(name, told):
         for renderer in (Renderer, DjangoTemplates)
     )
     assert parse_html(f"<p>{ours}</p>") == parse_html(f"<p>{theirs}</p>")
+    drawn, wanted = ([str(box) for field in (bound,) for box in field] for bound in (ours, theirs))
+    assert list(map(parse_html, drawn)) == list(map(parse_html, wanted))
     assert ours.label_tag() == theirs.label_tag()
     assert ours.legend_tag(label_suffix=" ?") == theirs.legend_tag(label_suffix=" ?")
 

@@ -47,6 +47,21 @@ def _input(context: dict[str, Any]) -> SafeString:
     return mark_safe(f"{named}{value}{_attributes(widget['attrs'])}>")
 
 
+def _textarea(context: dict[str, Any]) -> SafeString:
+    widget = context["widget"]
+    value = _text(widget["value"]) if widget["value"] else ""
+    return mark_safe(f'<textarea name="{_text(widget["name"])}"{_attributes(widget["attrs"])}>\n{value}</textarea>')
+
+
+def _option(context: dict[str, Any]) -> SafeString:
+    """Draw one box of several, in its label where the widget draws that as well."""
+    widget = context["widget"]
+    if not widget.get("wrap_label"):
+        return _input(context)
+    named = f' for="{_text(widget["attrs"]["id"])}"' if widget["attrs"].get("id") else ""
+    return mark_safe(f"<label{named}>{_input(context)} {_text(widget['label'])}</label>")
+
+
 def _select(context: dict[str, Any]) -> SafeString:
     widget = context["widget"]
     found = [f'<select name="{_text(widget["name"])}"{_attributes(widget["attrs"])}>']
@@ -66,6 +81,9 @@ _WIDGETS = "django/forms/widgets"
 _DRAWN = {
     "django/forms/label.html": _label,
     f"{_WIDGETS}/select.html": _select,
+    f"{_WIDGETS}/textarea.html": _textarea,
+    f"{_WIDGETS}/checkbox_option.html": _option,
+    f"{_WIDGETS}/radio_option.html": _option,
     **{
         f"{_WIDGETS}/{name}.html": _input
         for name in ("input", "text", "number", "email", "password", "hidden", "date", "checkbox")
