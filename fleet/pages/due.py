@@ -62,9 +62,14 @@ class Asked:
     text: str = ""
 
     @property
+    def is_plain(self) -> bool:
+        """Whether nothing but whose work it is narrows the list."""
+        return not (self.state or self.task or self.month or self.text)
+
+    @property
     def narrowed(self) -> bool:
         """Whether anything narrows the list."""
-        return bool(self.state or self.task or self.month or self.text or self.whose != WHOSE[0])
+        return not self.is_plain or self.whose != WHOSE[0]
 
 
 @dataclass(frozen=True, slots=True)

@@ -125,13 +125,14 @@ class Heading:
 
 @dataclass(frozen=True, slots=True)
 class Listing:
-    """One page of a list, with how many rows there are in all."""
+    """One page of a list, with how many rows there are in all, or that there are `more` than were counted."""
 
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]
     count: int
     sort: Sort
     number: int = 1
+    more: bool = False
 
     @classmethod
     def cut(cls, columns: tuple[Column, ...], rows: Sequence[Row], sort: Sort, number: int) -> "Listing":
@@ -163,7 +164,7 @@ class Listing:
 
     @property
     def last_number(self) -> int:
-        """How many pages the whole list has, at least one."""
+        """How many pages there are of what was counted, at least one."""
         return last_number(self.count)
 
     @property
@@ -184,7 +185,7 @@ class Listing:
     @property
     def after(self) -> int | None:
         """The number of the page after this one."""
-        return self.number + 1 if self.number < self.last_number else None
+        return self.number + 1 if self.more or self.number < self.last_number else None
 
 
 def unit_cell(pk: int, *, serial: str, room: str, maker: str, model: str) -> Cell:

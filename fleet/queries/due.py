@@ -1,12 +1,12 @@
 """The list of what is due: each due by itself, or added up by site, task or month."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from functools import reduce
 from operator import or_
 from typing import Any
 
-from django.db.models import Count, Min, Q, QuerySet, Sum
+from django.db.models import Count, Exists, Min, OuterRef, Q, QuerySet, Sum
 from django.db.models.functions import TruncMonth
 
 from fleet import models
@@ -14,6 +14,7 @@ from fleet.gather.care import care_sheet
 from fleet.models.prepared import counted, prepared
 from fleet.pages import due as pages
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, unit_cell, within
+from fleet.queries.counting import Counted, cut, up_to
 from fleet.queries.ordering import order_of
 from fleet.rules import care, words
 from fleet.rules.caresheet import CareSheet
@@ -38,6 +39,10 @@ _ORDER = {
     "customer": ("site__customer__name", "due_on", "task", "unit_id"),
     "site": ("site__name", "due_on", "task", "unit_id"),
 }
+# How far a large list is counted; a list by task or month has few rows.
+MOST = {"each due": 10_000, "by site": 1_000}
+# How far the dues are counted that the lead speaks of.
+MOST_TOLD = 5_000
 # How many dues are looked at for each site that is wanted; few have more that come first.
 _AHEAD = 20
 _GROUP = {
@@ -69,15 +74,11 @@ def page(asked: pages.Asked, *, sort: str, number: int, on: dt.date) -> pages.Du
     if sheet is None:
         return pages.DuePage(asked, on, Listing(columns, (), 0, chosen), (), without_sheet=True)
     # Counted before it is ordered: names that only the rows shown need would be joined to every row.
-    count = _count(_found(asked, sheet, on=on), asked.listed)
-    number = within(number, count)
-    found = _found(asked, sheet, on=on)
-    if asked.listed == "by site" and chosen == Sort("first_on") and number == 1:
-        found = _of_first_sites(found)
-    found = _ordered(found, asked.listed, chosen, on=on)
-    first = (number - 1) * PER_PAGE
-    rows = tuple(_rows(found[first : first + PER_PAGE], asked.listed, sheet, on=on))
-    return pages.DuePage(asked, on, Listing(columns, rows, count, chosen, number), sentences(sheet, on=on))
+    count = _count(asked, sheet, number, on=on)
+    number = within(number, count.number)
+    shown = tuple(_rows(_page(asked, sheet, chosen, number, on=on), asked.listed, sheet, on=on))
+    listing = Listing(columns, shown, count.number, chosen, number, count.more)
+    return pages.DuePage(asked, on, listing, sentences(sheet, on=on))
 
 
 def rows(asked: pages.Asked, *, sort: str, on: dt.date) -> Iterator[Row]:
@@ -92,43 +93,62 @@ def rows(asked: pages.Asked, *, sort: str, on: dt.date) -> Iterator[Row]:
 
 def sentences(sheet: CareSheet, *, on: dt.date) -> tuple[str, ...]:
     """Say how much of a technician's work is late, and how much more may be done now."""
-    number, first = next(iter(_ours_late(on)), (0, on))
+    longest = _late_longest(on)
+    late = cut(MOST_TOLD, _ours_late(on, most=MOST_TOLD + 1)) if longest else Counted(0)
     # What is due now is late within so many days, which bounds what the index must read.
-    now = _ours_now(on, on + max((task.early_days + task.late_days for task in sheet.tasks), default=0) * DAY)
-    if not number and not now:
+    soon = on + max((task.early_days + task.late_days for task in sheet.tasks), default=0) * DAY
+    now = cut(MOST_TOLD, _ours_now(on, soon, most=MOST_TOLD + 1))
+    if not late.number and not now.number:
         return ("Nothing that is ours to do is due today.",)
     told = []
-    if number:
-        since = in_words(first + DAY)
-        told.append(f"{_dues(number)} of ours {'is' if number == 1 else 'are'} late, the longest since {since}.")
-    if now:
-        told.append(f"{_dues(now)}{' more' if number else ''} may be done now.")
+    if late.number:
+        since = in_words(longest[0] + DAY)
+        told.append(f"{_dues(late)} of ours {'is' if late.number == 1 else 'are'} late, the longest since {since}.")
+    if now.number:
+        further = "" if not late.number else " besides" if now.more else " more"
+        told.append(f"{_dues(now)}{further} may be done now.")
     return tuple(told)
 
 
-@prepared
-def _ours_late(on: dt.date) -> QuerySet[models.DueRow, Any]:
-    late = models.DueRow.objects.filter(_by_its_days(care.State.LATE, on=on), by="technician").order_by()
-    return late.values("by").annotate(number=Count("*"), first=Min("late_after")).values_list("number", "first")
+def _dues(found: Counted) -> str:
+    told = "1 due" if found.number == 1 and not found.more else f"{found} dues"
+    return told[0].upper() + told[1:]
 
 
 @counted
-def _ours_now(on: dt.date, soon: dt.date) -> QuerySet[models.DueRow, Any]:
+def _ours_late(on: dt.date, *, most: int) -> QuerySet[models.DueRow, Any]:
+    return _late(on).order_by().values_list("late_after")[:most]
+
+
+@prepared
+def _late_longest(on: dt.date) -> QuerySet[models.DueRow, dt.date]:
+    return _late(on).order_by("late_after").values_list("late_after", flat=True)[:1]
+
+
+def _late(on: dt.date) -> QuerySet[models.DueRow]:
+    return models.DueRow.objects.filter(_by_its_days(care.State.LATE, on=on), by="technician")
+
+
+@counted
+def _ours_now(on: dt.date, soon: dt.date, *, most: int) -> QuerySet[models.DueRow, Any]:
     now = models.DueRow.objects.filter(_by_its_days(care.State.DUE, on=on), by="technician", late_after__lte=soon)
-    return now.order_by().values_list("late_after")
-
-
-def _dues(number: int) -> str:
-    return "1 due" if number == 1 else f"{number:,} dues"
+    return now.order_by().values_list("late_after")[:most]
 
 
 # ------------------------------------------------------------------------------------------------- which
 
 
+def _whose(asked: pages.Asked) -> str | None:
+    return None if asked.whose == "both" else asked.whose
+
+
+def _all_of(whose: str | None) -> QuerySet[models.DueRow]:
+    """Give everything that is due, or what is one side's to do."""
+    return models.DueRow.objects.all() if whose is None else models.DueRow.objects.filter(by=whose)
+
+
 def _found(asked: pages.Asked, sheet: CareSheet, *, on: dt.date) -> QuerySet[models.DueRow]:
-    found = models.DueRow.objects.all()
-    if asked.whose != "both":
-        found = found.filter(by=asked.whose)
+    found = _all_of(_whose(asked))
     if asked.state:
         found = found.filter(
             reduce(
@@ -180,32 +200,94 @@ def _by_its_days(state: care.State, *, on: dt.date) -> Q:
 # ------------------------------------------------------------------------------------------------- in rows
 
 
-def _count(found: QuerySet[models.DueRow], listed: str) -> int:
+def _count(asked: pages.Asked, sheet: CareSheet, number: int, *, on: dt.date) -> Counted:
+    """Count the rows of the list, as far as the page asked for and a good deal further."""
+    most = MOST.get(asked.listed)
+    if most is None:
+        return Counted(_groups(_found(asked, sheet, on=on), asked.listed).count())
+    while most < number * PER_PAGE:
+        most *= 2
+    if not asked.is_plain:
+        found = _found(asked, sheet, on=on)
+        return up_to(most, _groups(found, asked.listed) if asked.listed == "by site" else found)
+    of_all = _count_sites if asked.listed == "by site" else _count_dues
+    return cut(most, of_all(_whose(asked), most=most + 1))
+
+
+@counted
+def _count_dues(whose: str | None, *, most: int) -> QuerySet[models.DueRow, Any]:
+    return _all_of(whose).order_by().values_list("by")[:most]
+
+
+@counted
+def _count_sites(whose: str | None, *, most: int) -> QuerySet[models.Site, Any]:
+    # A look at each site's first due costs less than going over the dues of all of them.
+    there = Exists(_all_of(whose).filter(site=OuterRef("pk")))
+    return models.Site.objects.filter(there).order_by().values_list("pk")[:most]
+
+
+def _groups(found: QuerySet[models.DueRow], listed: str) -> QuerySet[models.DueRow, Any]:
     match listed:
         case "by site":
-            return found.order_by().values("site_id").distinct().count()
+            return found.order_by().values("site_id").distinct()
         case "by task":
-            return found.order_by().values("task", "by").distinct().count()
-        case "by month":
-            return found.order_by().annotate(month=TruncMonth("due_on")).values("month").distinct().count()
+            return found.order_by().values("task", "by").distinct()
         case _:
-            return found.count()
+            return found.order_by().annotate(month=TruncMonth("due_on")).values("month").distinct()
 
 
-def _of_first_sites(found: QuerySet[models.DueRow]) -> QuerySet[models.DueRow]:
-    """Narrow to the sites of the first page: grouping all dues for them would cost more the larger the fleet.
+def _page(asked: pages.Asked, sheet: CareSheet, sort: Sort, number: int, *, on: dt.date) -> Iterable[Any]:
+    """Give the rows of one page; what is asked for most, the first page of the plain list, by a plan that is kept."""
+    if asked.listed == "by site" and sort == Sort("first_on"):
+        found = _by_first_due(asked, sheet, number, on=on)
+        if found is not None:
+            return found
+    if asked.listed == "each due" and asked.is_plain and number == 1:
+        return _first_dues(_whose(asked), sort=sort, most=PER_PAGE)
+    first = (number - 1) * PER_PAGE
+    return _ordered(_found(asked, sheet, on=on), asked.listed, sort, on=on)[first : first + PER_PAGE]
 
-    They are looked for among the first rows of the index; where those are of too few sites, nothing is narrowed.
+
+@prepared
+def _first_dues(whose: str | None, *, sort: Sort, most: int) -> QuerySet[models.DueRow, Any]:
+    return _each(_all_of(whose), sort)[:most]
+
+
+def _by_first_due(asked: pages.Asked, sheet: CareSheet, number: int, *, on: dt.date) -> Iterable[Any] | None:
+    """Add up the sites of one page alone: grouping all dues for them would cost more the larger the fleet.
+
+    They are looked for among the first rows of the index; where those are of too few sites, there is no answer.
     """
-    ahead = list(found.order_by("due_on", "site_id").values_list("site_id", flat=True)[: PER_PAGE * _AHEAD])
-    sites = list(dict.fromkeys(ahead))[:PER_PAGE]
-    return found if len(sites) < PER_PAGE and len(ahead) == PER_PAGE * _AHEAD else found.filter(site__in=sites)
+    last = number * PER_PAGE
+    most = last * _AHEAD
+    found = None if asked.is_plain and number == 1 else _found(asked, sheet, on=on)
+    ahead = _first_sites(_whose(asked), most=most) if found is None else list(_sites_first(found)[:most])
+    sites = list(dict.fromkeys(ahead))
+    if len(sites) < last and len(ahead) == most:
+        return None
+    sites = sites[last - PER_PAGE : last]
+    if found is None:
+        return _sums_of(_whose(asked), sites, on)
+    return _ordered(found.filter(site__in=sites), "by site", Sort("first_on"), on=on)
+
+
+@prepared
+def _first_sites(whose: str | None, *, most: int) -> QuerySet[models.DueRow, int]:
+    return _sites_first(_all_of(whose))[:most]
+
+
+def _sites_first(found: QuerySet[models.DueRow]) -> QuerySet[models.DueRow, int]:
+    return found.order_by("due_on", "site_id").values_list("site_id", flat=True)
+
+
+@prepared
+def _sums_of(whose: str | None, sites: Collection[int], on: dt.date) -> QuerySet[models.DueRow, Any]:
+    return _ordered(_all_of(whose).filter(site__in=sites), "by site", Sort("first_on"), on=on)
 
 
 def _ordered(found: QuerySet[models.DueRow], listed: str, sort: Sort, *, on: dt.date) -> QuerySet[models.DueRow, Any]:
     if listed == "each due":
-        by = order_of(_ORDER[sort.name], falling=sort.falling, may_be_none=("last_done",))
-        return found.order_by(*by).values_list(*_FIELDS, named=True)
+        return _each(found, sort)
     if listed == "by month":
         found = found.annotate(month=TruncMonth("due_on"))
     late = Q(late_after__lt=on) & (Q(not_before=None) | Q(not_before__lte=on))
@@ -219,6 +301,11 @@ def _ordered(found: QuerySet[models.DueRow], listed: str, sort: Sort, *, on: dt.
     name = {"minutes": "total_minutes", "price": "total_price"}.get(sort.name, sort.name)
     falling = "-" if sort.falling else ""
     return grouped.order_by(f"{falling}{_GROUP_ORDER.get(name, name)}", *_GROUP[listed])
+
+
+def _each(found: QuerySet[models.DueRow], sort: Sort) -> QuerySet[models.DueRow, Any]:
+    by = order_of(_ORDER[sort.name], falling=sort.falling, may_be_none=("last_done",))
+    return found.order_by(*by).values_list(*_FIELDS, named=True)
 
 
 def _rows(found: Iterable[Any], listed: str, sheet: CareSheet, *, on: dt.date) -> Iterator[Row]:

@@ -17,7 +17,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from fleet.rules.caresheet import CareSheet, Task
-from fleet.rules.dates import DAY, add_months
+from fleet.rules.dates import AT_HAND, DAY, add_months
 
 DONE, SKIPPED = "done", "skipped"
 # How many days after a grading the work is due: some dirt can wait a month, a blocked part cannot wait.
@@ -220,7 +220,7 @@ class Care:
 # ------------------------------------------------------------------------------------- from the anchor to the due
 
 
-@lru_cache(maxsize=1 << 17)
+@lru_cache(maxsize=AT_HAND)
 def counted(task: Task, anchor: dt.date, times: Decimal | None) -> Window:
     """Count a due from its anchor: months on, sooner in hard surroundings, then into a preferred month. Dirt has no say here."""
     due = add_months(anchor, task.every_months)

@@ -10,9 +10,12 @@ from functools import lru_cache
 from dateutil.relativedelta import relativedelta
 
 DAY = dt.timedelta(days=1)
+# How many answers are kept at hand: units worked out together share their days. To keep those of a whole fleet saves no
+# time, and going over it would take more memory the larger it is.
+AT_HAND = 1 << 13
 
 
-@lru_cache(maxsize=1 << 16)
+@lru_cache(maxsize=AT_HAND)
 def add_months(day: dt.date, months: int) -> dt.date:
     """Give the same-numbered day `months` on, or that month's last day if it has none.
 
@@ -45,7 +48,7 @@ class Length:
 LIFETIME = Length()
 
 
-@lru_cache(maxsize=1 << 16)
+@lru_cache(maxsize=AT_HAND)
 def last_day(start: dt.date, length: Length, *, counts_first_day: bool) -> dt.date | None:
     """Give the last covered day of a term, or None for a lifetime one.
 

@@ -1,0 +1,29 @@
+"""Counting a list as far as anybody reads a number: beyond that, only that there are more."""
+
+from typing import Any, NamedTuple
+
+from django.db.models import QuerySet
+
+
+class Counted(NamedTuple):
+    """How many there are; where there are `more`, how many were counted."""
+
+    number: int
+    more: bool = False
+
+    def __str__(self) -> str:
+        return f"{'more than ' if self.more else ''}{self.number:,}"
+
+
+def up_to(most: int, found: QuerySet[Any, Any]) -> Counted:
+    """Count rows, but no further than so many: what it costs then does not grow with the fleet."""
+    return cut(most, found.order_by()[: most + 1].count())
+
+
+def cut(most: int, number: int) -> Counted:
+    """Say what counting at most one row more than so many came to.
+
+    >>> print(cut(10_000, 10_000), "and", cut(10_000, 10_001))
+    10,000 and more than 10,000
+    """
+    return Counted(min(number, most), number > most)
