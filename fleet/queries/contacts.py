@@ -8,6 +8,7 @@ from django.db.models import Count, F, Min, Q, QuerySet
 
 from fleet import models
 from fleet.gather.kept import unpack
+from fleet.models.prepared import prepared
 from fleet.pages import contacts as pages
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, sort_of, within
 from fleet.queries.units import address
@@ -40,7 +41,12 @@ def page(pk: int) -> pages.ContactsPage | None:
 
 def of_site(site: models.Site) -> tuple[pages.Contact, ...]:
     """Give whom to reach about a site."""
-    return tuple(_contact(row) for row in site.contacts.all())
+    return tuple(map(_contact, _contacts(site.pk)))
+
+
+@prepared
+def _contacts(site: int) -> QuerySet[models.Contact]:
+    return models.Contact.objects.filter(site=site)
 
 
 def contact(pk: int) -> tuple[pages.Contact, int] | None:

@@ -3,12 +3,14 @@
 import datetime as dt
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
 
 from django.db import connection
 from django.db.models import Count, Min, Q, QuerySet
 from django.utils import timezone
 
 from fleet import gather, models
+from fleet.models.prepared import prepared
 from fleet.pages import put_in as pages
 from fleet.pages.jobs import moment
 from fleet.pages.put_in import Doubt, Known, Model, Place, Promise, PutInPage, SavedInstall, Suggestions, Told
@@ -260,24 +262,26 @@ def page(pk: int, *, on: dt.date) -> PutInPage | None:
         sentences=tuple(_sentences(told, promises, on=on)),
         promises=promises,
         units=tuple(link(row) for row in rows),
-        saved=saved(models.Unit.objects.filter(system=system)),
+        saved=saved(_typed(models.Unit.objects.filter(system=system))),
     )
 
 
-def saved(units: QuerySet[models.Unit]) -> tuple[SavedInstall, ...]:
-    """List the installs typed on a screen that put these units in, the latest first; those of files have a digest."""
-    typed = units.filter(load__kind="installs", load__digest="", load__by__isnull=False).order_by()
-    # A unit that moved since stands in another system than the rest.
-    counts = {
-        load: (number, name)
-        for load, number, name in typed.values_list("load").annotate(Count("pk"), Min("system__name"))
-    }
+def saved(typed: Iterable[tuple[int, int, str]]) -> tuple[SavedInstall, ...]:
+    """List installs typed on a screen, the latest first: each by its load, with how many units of which system it put in."""
+    counts = {load: (number, name) for load, number, name in typed}
     loads = models.Load.objects.filter(pk__in=counts).select_related("by").order_by("-pk") if counts else ()
     return tuple(
         SavedInstall(load.pk, name, number, f"{_moment(load.at)} by {load.by}")
         for load in loads
         for number, name in [counts[load.pk]]
     )
+
+
+def _typed(units: QuerySet[models.Unit]) -> QuerySet[models.Unit, Any]:
+    """Count the units that were typed on a screen, by load; those of files have a digest."""
+    typed = units.filter(load__kind="installs", load__digest="", load__by__isnull=False).order_by()
+    # A unit that moved since stands in another system than the rest.
+    return typed.values_list("load").annotate(Count("pk"), Min("system__name"))
 
 
 def system_of(load: int) -> int | None:
@@ -288,7 +292,12 @@ def system_of(load: int) -> int | None:
 
 def saved_lately(site: int, *, on: dt.date) -> tuple[SavedInstall, ...]:
     """List those of a site that were saved so lately that somebody may still want them undone."""
-    return saved(models.Unit.objects.filter(system__site=site, load__at__date__gte=on - LATELY))
+    return saved(_typed_since(site, on - LATELY))
+
+
+@prepared
+def _typed_since(site: int, since: dt.date) -> QuerySet[models.Unit, Any]:
+    return _typed(models.Unit.objects.filter(system__site=site, load__at__date__gte=since))
 
 
 def _moment(at: dt.datetime) -> str:

@@ -292,7 +292,7 @@ def _be(number: int) -> str:
 
 def system(pk: int, *, company: str, on: dt.date) -> pages.SystemPage | None:
     """Show the registrations of one system, payer by payer; None if there is no such system."""
-    row = models.System.objects.select_related("site__customer").filter(pk=pk).first()
+    row = next(iter(_system(pk)), None)
     if row is None:
         return None
     rows = sorted(shown.of_system(pk), key=as_it_stands)
@@ -304,8 +304,8 @@ def system(pk: int, *, company: str, on: dt.date) -> pages.SystemPage | None:
             if holding.terms.code in pks:
                 held.setdefault(payer_name(holding.terms), []).append((one, holding))
     owner = _owner(row.site)
-    recorded = _recorded(rows)
-    reminders = list(models.Reminder.objects.filter(system=row).select_related("terms"))
+    recorded = _recorded([unit.pk for unit in rows])
+    reminders = _reminders(pk)
     parts = [
         _part(name, found, pks, row, owner=owner, company=company, recorded=recorded, reminders=reminders, on=on)
         for name, found in held.items()
@@ -322,6 +322,16 @@ def system(pk: int, *, company: str, on: dt.date) -> pages.SystemPage | None:
         units=tuple(link(unit) for unit in rows),
         parts=tuple(parts),
     )
+
+
+@prepared
+def _system(pk: int) -> QuerySet[models.System]:
+    return models.System.objects.filter(pk=pk).select_related("site__customer")
+
+
+@prepared
+def _reminders(system: int) -> QuerySet[models.Reminder]:
+    return models.Reminder.objects.filter(system=system).select_related("terms")
 
 
 def _urgency(part: pages.PayerPart) -> int:
@@ -447,11 +457,16 @@ def _asks_of(told: gather.Told) -> str:
 
 def _owner(site: models.Site) -> tuple[str, str, str]:
     """Give the owner's name, phone and e-mail: the contact who is one, else the customer."""
-    contact = site.contacts.filter(role="owner").first()
+    contact = next(iter(_owning(site.pk)), None)
     payer = site.customer
     if contact is None:
         return payer.name, payer.phone, payer.email
     return contact.name, contact.phone or payer.phone, contact.email or payer.email
+
+
+@prepared
+def _owning(site: int) -> QuerySet[models.Contact]:
+    return models.Contact.objects.filter(site=site, role="owner")[:1]
 
 
 def _wanted(
@@ -467,9 +482,10 @@ def _wanted(
         yield pages.Wanted(name, DATES[name], tuple(dict.fromkeys(units)))
 
 
-def _recorded(rows: Sequence[models.Unit]) -> list[models.Registration]:
-    found = models.Registration.objects.filter(unit__in=rows).select_related("terms", "proof")
-    return list(found.order_by("registered_on", "accepted_late_on", "number", "pk"))
+@prepared
+def _recorded(units: Iterable[int]) -> QuerySet[models.Registration]:
+    found = models.Registration.objects.filter(unit__in=units).select_related("terms", "proof")
+    return found.order_by("registered_on", "accepted_late_on", "number", "pk")
 
 
 def _recorded_words(recorded: Sequence[models.Registration]) -> Iterator[pages.Recorded]:

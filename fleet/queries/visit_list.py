@@ -236,7 +236,7 @@ def short(*, on: dt.date) -> tuple[tuple[str, ...], Listing]:
         first.setdefault(site, day)
     counts = Counter(site for site, _ in rows)
     nearest = list(first)[:FIRST]
-    named = models.Site.objects.select_related("customer").in_bulk(nearest)
+    named = {site.pk: site for site in _named(nearest)}
     shown = tuple(
         (
             Cell(first[pk]),
@@ -249,6 +249,11 @@ def short(*, on: dt.date) -> tuple[tuple[str, ...], Listing]:
     )
     listing = Listing(SHORT, shown, len(first), Sort("by"))
     return (_waiting(first, on=on, more=len(rows) == LOOKED_AT) if first else (), listing)
+
+
+@prepared
+def _named(sites: Iterable[int]) -> QuerySet[models.Site]:
+    return models.Site.objects.filter(pk__in=sites).select_related("customer")
 
 
 @prepared

@@ -2,12 +2,14 @@
 
 import datetime as dt
 from collections.abc import Iterable, Mapping
+from typing import Any
 from uuid import UUID, uuid5
 
 from django.db.models import QuerySet
 
 from fleet import models
 from fleet.gather.care import care_sheet
+from fleet.models.prepared import prepared
 from fleet.pages import write_ups as pages
 from fleet.queries.stops import dirt, reading_words
 from fleet.queries.units import as_it_stands, link, what
@@ -168,17 +170,28 @@ def _warnings(row: models.Reading, unit: models.Unit) -> Iterable[str]:
 
 def of_site(pk: int, *, on: dt.date) -> pages.OfSite:
     """Give the next visits that are booked at a site and its last write-ups, each with its day and who goes or was there."""
-    booked = models.Booking.objects.filter(site=pk, state="booked", on__gte=on).select_related("technician")
-    written = models.WriteUp.objects.filter(site=pk).defer("content").order_by("-on", "-pk")
-    standing, taken_back = written.standing(), written.exclude(taken_back_on=None)
     return pages.OfSite(
         booked=tuple(
-            (row.pk, row.on, "" if row.technician is None else str(row.technician)) for row in booked[:_SHOWN]
+            (row.pk, row.on, "" if row.technician is None else str(row.technician)) for row in _booked(pk, on)
         ),
-        written=_last(standing),
-        taken_back=_last(taken_back),
+        written=tuple(_written(row) for row in _last_of(pk, taken_back=False)),
+        taken_back=tuple(_written(row) for row in _last_of(pk, taken_back=True)),
     )
 
 
-def _last(rows: QuerySet[models.WriteUp]) -> tuple[tuple[int, str], ...]:
-    return tuple((row.pk, f"{in_words(row.on)}, {row.technician}") for row in rows[:_SHOWN])
+@prepared
+def _booked(site: int, on: dt.date) -> QuerySet[models.Booking]:
+    found = models.Booking.objects.filter(site=site, state="booked", on__gte=on)
+    return found.select_related("technician")[:_SHOWN]
+
+
+@prepared
+def _last_of(site: int, *, taken_back: bool) -> QuerySet[models.WriteUp, Any]:
+    found = models.WriteUp.objects.filter(site=site).order_by("-on", "-pk")
+    found = found.exclude(taken_back_on=None) if taken_back else found.standing()
+    return found.values_list("pk", "on", "technician")[:_SHOWN]
+
+
+def _written(row: tuple[int, dt.date, str]) -> tuple[int, str]:
+    pk, on, technician = row
+    return pk, f"{in_words(on)}, {technician}"
