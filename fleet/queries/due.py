@@ -1,24 +1,26 @@
 """The list of what is due: each due by itself, or added up by site, task or month."""
 
 import datetime as dt
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from functools import reduce
+from itertools import groupby
 from operator import or_
 from typing import Any
 
 from django.db.models import Count, Exists, Min, OuterRef, Q, QuerySet, Sum
-from django.db.models.functions import TruncMonth
 
 from fleet import models
 from fleet.gather.care import care_sheet
 from fleet.models.prepared import counted, prepared
 from fleet.pages import due as pages
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, unit_cell, within
+from fleet.queries import due_lead
 from fleet.queries.counting import Counted, cut, up_to
+from fleet.queries.due_states import in_state
 from fleet.queries.ordering import order_of
 from fleet.rules import care, words
 from fleet.rules.caresheet import CareSheet
-from fleet.rules.dates import DAY, add_months, in_words
+from fleet.rules.dates import add_months
 from fleet.rules.wording import care as wording
 
 CHUNK = 500
@@ -39,17 +41,16 @@ _ORDER = {
     "customer": ("site__customer__name", "due_on", "task", "unit_id"),
     "site": ("site__name", "due_on", "task", "unit_id"),
 }
-# How far a large list is counted; a list by task or month has few rows.
+# How far the long lists are counted; those by task and month have few rows.
 MOST = {"each due": 10_000, "by site": 1_000}
-# How far the dues are counted that the lead speaks of.
-MOST_TOLD = 5_000
 # How many dues are looked at for each site that is wanted; few have more that come first.
 _AHEAD = 20
 _GROUP = {
     "by site": ("site_id", "site__name", "site__customer_id", "site__customer__name", "site__customer__phone"),
     "by task": ("task", "by"),
-    "by month": ("month",),
 }
+# How sums are called where the rows' own columns have their names.
+_SUM = {"minutes": "total_minutes", "price": "total_price"}
 _GROUP_ORDER = {"site": "site__name", "customer": "site__customer__name"}
 
 
@@ -74,11 +75,14 @@ def page(asked: pages.Asked, *, sort: str, number: int, on: dt.date) -> pages.Du
     if sheet is None:
         return pages.DuePage(asked, on, Listing(columns, (), 0, chosen), (), without_sheet=True)
     # Counted before it is ordered: names that only the rows shown need would be joined to every row.
-    count = _count(asked, sheet, number, on=on)
+    few = None if asked.listed in MOST else list(_groups(asked, sheet, chosen, on=on))
+    count = _count(asked, sheet, number, on=on) if few is None else Counted(len(few))
     number = within(number, count.number)
-    shown = tuple(_rows(_page(asked, sheet, chosen, number, on=on), asked.listed, sheet, on=on))
+    first = (number - 1) * PER_PAGE
+    found = _page(asked, sheet, chosen, number, on=on) if few is None else few[first : first + PER_PAGE]
+    shown = tuple(_rows(found, asked.listed, sheet, on=on))
     listing = Listing(columns, shown, count.number, chosen, number, count.more)
-    return pages.DuePage(asked, on, listing, sentences(sheet, on=on))
+    return pages.DuePage(asked, on, listing, due_lead.sentences(sheet, on=on))
 
 
 def rows(asked: pages.Asked, *, sort: str, on: dt.date) -> Iterator[Row]:
@@ -87,52 +91,11 @@ def rows(asked: pages.Asked, *, sort: str, on: dt.date) -> Iterator[Row]:
     if sheet is None:
         return
     chosen = sort_of(sort, pages.COLUMNS[asked.listed], otherwise=pages.USUAL[asked.listed])
-    found = _ordered(_found(asked, sheet, on=on), asked.listed, chosen, on=on)
-    yield from _rows(found.iterator(chunk_size=CHUNK), asked.listed, sheet, on=on)
-
-
-def sentences(sheet: CareSheet, *, on: dt.date) -> tuple[str, ...]:
-    """Say how much of a technician's work is late, and how much more may be done now."""
-    longest = _late_longest(on)
-    late = cut(MOST_TOLD, _ours_late(on, most=MOST_TOLD + 1)) if longest else Counted(0)
-    # What is due now is late within so many days, which bounds what the index must read.
-    soon = on + max((task.early_days + task.late_days for task in sheet.tasks), default=0) * DAY
-    now = cut(MOST_TOLD, _ours_now(on, soon, most=MOST_TOLD + 1))
-    if not late.number and not now.number:
-        return ("Nothing that is ours to do is due today.",)
-    told = []
-    if late.number:
-        since = in_words(longest[0] + DAY)
-        told.append(f"{_dues(late)} of ours {'is' if late.number == 1 else 'are'} late, the longest since {since}.")
-    if now.number:
-        further = "" if not late.number else " besides" if now.more else " more"
-        told.append(f"{_dues(now)}{further} may be done now.")
-    return tuple(told)
-
-
-def _dues(found: Counted) -> str:
-    told = "1 due" if found.number == 1 and not found.more else f"{found} dues"
-    return told[0].upper() + told[1:]
-
-
-@counted
-def _ours_late(on: dt.date, *, most: int) -> QuerySet[models.DueRow, Any]:
-    return _late(on).order_by().values_list("late_after")[:most]
-
-
-@prepared
-def _late_longest(on: dt.date) -> QuerySet[models.DueRow, dt.date]:
-    return _late(on).order_by("late_after").values_list("late_after", flat=True)[:1]
-
-
-def _late(on: dt.date) -> QuerySet[models.DueRow]:
-    return models.DueRow.objects.filter(_by_its_days(care.State.LATE, on=on), by="technician")
-
-
-@counted
-def _ours_now(on: dt.date, soon: dt.date, *, most: int) -> QuerySet[models.DueRow, Any]:
-    now = models.DueRow.objects.filter(_by_its_days(care.State.DUE, on=on), by="technician", late_after__lte=soon)
-    return now.order_by().values_list("late_after")[:most]
+    if asked.listed in MOST:
+        found = _ordered(_found(asked, sheet, on=on), asked.listed, chosen, on=on).iterator(chunk_size=CHUNK)
+    else:
+        found = iter(_groups(asked, sheet, chosen, on=on))
+    yield from _rows(found, asked.listed, sheet, on=on)
 
 
 # ------------------------------------------------------------------------------------------------- which
@@ -153,7 +116,7 @@ def _found(asked: pages.Asked, sheet: CareSheet, *, on: dt.date) -> QuerySet[mod
         found = found.filter(
             reduce(
                 or_,
-                (_in_state(care.State(name), sheet, on=on, whose=asked.whose) for name in asked.state.split(" or ")),
+                (in_state(care.State(name), sheet, on=on, whose=asked.whose) for name in asked.state.split(" or ")),
             )
         )
     if asked.task:
@@ -169,47 +132,17 @@ def _found(asked: pages.Asked, sheet: CareSheet, *, on: dt.date) -> QuerySet[mod
     return found
 
 
-def _in_state(state: care.State, sheet: CareSheet, *, on: dt.date, whose: str = "both") -> Q:
-    """Choose the rows in a state, in the order that `care.state_of` asks in; a test holds the two together."""
-    waiting = Q(not_before__gt=on)
-    if state is care.State.WAITING:
-        return waiting
-    known = Q(not_before=None) | Q(not_before__lte=on)
-    owners = [task for task in sheet.tasks if task.by == "owner"]
-    never = Q(by="owner", last_done=None)
-    for task in owners:
-        never |= Q(by="owner", task=task.code, last_done__lte=care.long_ago(task, on=on))
-    if state is care.State.NO_RECORD:
-        return known & never
-    mine = _by_its_days(state, on=on)
-    return mine if whose == "technician" else mine & (Q(by="technician") | ~never)
-
-
-def _by_its_days(state: care.State, *, on: dt.date) -> Q:
-    """Choose the rows whose days alone put them in a state, as they do all of ours."""
-    known = Q(not_before=None) | Q(not_before__lte=on)
-    match state:
-        case care.State.AHEAD:
-            return known & Q(opens_on__gt=on)
-        case care.State.DUE:
-            return known & Q(opens_on__lte=on, late_after__gte=on)
-        case _:
-            return known & Q(late_after__lt=on, opens_on__lte=on)
-
-
 # ------------------------------------------------------------------------------------------------- in rows
 
 
 def _count(asked: pages.Asked, sheet: CareSheet, number: int, *, on: dt.date) -> Counted:
     """Count the rows of the list, as far as the page asked for and a good deal further."""
-    most = MOST.get(asked.listed)
-    if most is None:
-        return Counted(_groups(_found(asked, sheet, on=on), asked.listed).count())
+    most = MOST[asked.listed]
     while most < number * PER_PAGE:
         most *= 2
     if not asked.is_plain:
-        found = _found(asked, sheet, on=on)
-        return up_to(most, _groups(found, asked.listed) if asked.listed == "by site" else found)
+        found: QuerySet[models.DueRow, Any] = _found(asked, sheet, on=on)
+        return up_to(most, found.order_by().values("site_id").distinct() if asked.listed == "by site" else found)
     of_all = _count_sites if asked.listed == "by site" else _count_dues
     return cut(most, of_all(_whose(asked), most=most + 1))
 
@@ -226,26 +159,19 @@ def _count_sites(whose: str | None, *, most: int) -> QuerySet[models.Site, Any]:
     return models.Site.objects.filter(there).order_by().values_list("pk")[:most]
 
 
-def _groups(found: QuerySet[models.DueRow], listed: str) -> QuerySet[models.DueRow, Any]:
-    match listed:
-        case "by site":
-            return found.order_by().values("site_id").distinct()
-        case "by task":
-            return found.order_by().values("task", "by").distinct()
-        case _:
-            return found.order_by().annotate(month=TruncMonth("due_on")).values("month").distinct()
-
-
 def _page(asked: pages.Asked, sheet: CareSheet, sort: Sort, number: int, *, on: dt.date) -> Iterable[Any]:
     """Give the rows of one page; what is asked for most, the first page of the plain list, by a plan that is kept."""
     if asked.listed == "by site" and sort == Sort("first_on"):
-        found = _by_first_due(asked, sheet, number, on=on)
-        if found is not None:
-            return found
+        sums = _by_first_due(asked, sheet, number, on=on)
+        if sums is not None:
+            return sums
     if asked.listed == "each due" and asked.is_plain and number == 1:
         return _first_dues(_whose(asked), sort=sort, most=PER_PAGE)
     first = (number - 1) * PER_PAGE
-    return _ordered(_found(asked, sheet, on=on), asked.listed, sort, on=on)[first : first + PER_PAGE]
+    found = _found(asked, sheet, on=on)
+    if sort.name == "due_on":
+        found = _by_day(found, asked, on=on)
+    return _ordered(found, asked.listed, sort, on=on)[first : first + PER_PAGE]
 
 
 @prepared
@@ -260,7 +186,7 @@ def _by_first_due(asked: pages.Asked, sheet: CareSheet, number: int, *, on: dt.d
     """
     last = number * PER_PAGE
     most = last * _AHEAD
-    found = None if asked.is_plain and number == 1 else _found(asked, sheet, on=on)
+    found = None if asked.is_plain and number == 1 else _by_day(_found(asked, sheet, on=on), asked, on=on)
     ahead = _first_sites(_whose(asked), most=most) if found is None else list(_sites_first(found)[:most])
     sites = list(dict.fromkeys(ahead))
     if len(sites) < last and len(ahead) == most:
@@ -285,22 +211,51 @@ def _sums_of(whose: str | None, sites: Collection[int], on: dt.date) -> QuerySet
     return _ordered(_all_of(whose).filter(site__in=sites), "by site", Sort("first_on"), on=on)
 
 
+def _by_day(found: QuerySet[models.DueRow], asked: pages.Asked, *, on: dt.date) -> QuerySet[models.DueRow]:
+    """Say of the due day what follows from the state, since it lies in its window: the index by due days then finds the first."""
+    match asked.state:
+        case care.State.LATE:
+            return found.filter(due_on__lt=on)
+        case care.State.AHEAD:
+            return found.filter(due_on__gt=on)
+        case _:
+            return found
+
+
 def _ordered(found: QuerySet[models.DueRow], listed: str, sort: Sort, *, on: dt.date) -> QuerySet[models.DueRow, Any]:
     if listed == "each due":
         return _each(found, sort)
-    if listed == "by month":
-        found = found.annotate(month=TruncMonth("due_on"))
+    falling = "-" if sort.falling else ""
+    name = _SUM.get(sort.name, sort.name)
+    return _summed(found, _GROUP[listed], on=on).order_by(f"{falling}{_GROUP_ORDER.get(name, name)}", *_GROUP[listed])
+
+
+def _summed(found: QuerySet[models.DueRow], group: Collection[str], *, on: dt.date) -> QuerySet[models.DueRow, Any]:
     late = Q(late_after__lt=on) & (Q(not_before=None) | Q(not_before__lte=on))
-    grouped = found.values(*_GROUP[listed]).annotate(
+    return found.values(*group).annotate(
         dues=Count("pk"),
         late=Count("pk", filter=late),
         first_on=Min("due_on"),
         total_minutes=Sum("minutes"),
         total_price=Sum("price"),
     )
-    name = {"minutes": "total_minutes", "price": "total_price"}.get(sort.name, sort.name)
-    falling = "-" if sort.falling else ""
-    return grouped.order_by(f"{falling}{_GROUP_ORDER.get(name, name)}", *_GROUP[listed])
+
+
+def _groups(asked: pages.Asked, sheet: CareSheet, sort: Sort, *, on: dt.date) -> Iterable[dict[str, Any]]:
+    """Add everything up by task or by month, which are few."""
+    found = _found(asked, sheet, on=on)
+    if asked.listed == "by task":
+        return _ordered(found, asked.listed, sort, on=on)
+    # By its days first: working out the month of each of a large fleet's dues would take most of the time.
+    days = _summed(found, ("due_on",), on=on).order_by("due_on")
+    months = [_month(month, list(rows)) for month, rows in groupby(days, key=lambda row: row["due_on"].replace(day=1))]
+    name = _SUM.get(sort.name, sort.name)
+    return sorted(months, key=lambda row: row[name], reverse=sort.falling)
+
+
+def _month(month: dt.date, days: Sequence[Any]) -> dict[str, Any]:
+    sums = {name: sum(row[name] for row in days) for name in ("dues", "late", *_SUM.values())}
+    return {"month": month, "first_on": days[0]["first_on"], **sums}
 
 
 def _each(found: QuerySet[models.DueRow], sort: Sort) -> QuerySet[models.DueRow, Any]:

@@ -14,6 +14,7 @@ from fleet.actions import care
 from fleet.gather.care import care_sheet, due_of
 from fleet.queries import due as queries
 from fleet.queries import recheck
+from fleet.queries.due_states import in_state
 from fleet.rules.care import State
 from tests import company
 from tests.caring import entry
@@ -98,7 +99,10 @@ def test_it_is_added_up_by_site_task_and_month(client):
         ["Clean the coil", "technician", 2, 1, late, 40],
         ["Check the volts", "technician", 2, 1, late, 40],
     ]
-    assert [row[:2] for row in listed(client, "listed=by+month")] == [["February 2024", 2], ["February 2026", 2]]
+    months = [["February 2024", *sums[0]], ["February 2026", *sums[1]]]
+    assert [row[:-1] for row in listed(client, "listed=by+month")] == months
+    assert [row[:-1] for row in listed(client, "listed=by+month&sort=-first_on")] == months[::-1]
+    assert [row[:-1] for row in listed(client, "listed=by+month&sort=minutes")] == months
 
 
 @pytest.mark.parametrize(
@@ -179,7 +183,7 @@ def test_the_list_chooses_the_states_that_the_rules_give(unit, day):
     rows = {row.pk: due_of(row, sheet).state(on) for row in models.DueRow.objects.select_related("unit")}
     assert len(rows) == 11
     for state in State:
-        chosen = models.DueRow.objects.filter(queries._in_state(state, sheet, on=on)).values_list("pk", flat=True)
+        chosen = models.DueRow.objects.filter(in_state(state, sheet, on=on)).values_list("pk", flat=True)
         assert set(chosen) == {pk for pk, found in rows.items() if found is state}, state
 
 

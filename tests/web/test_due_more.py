@@ -1,9 +1,16 @@
 """What is due in a fleet too large to count: the list and its lead say that there is more, and every page is there."""
 
+import datetime as dt
+
 import pytest
 
+from fleet import models
 from fleet.actions import care
+from fleet.gather.care import care_sheet, due_of
+from fleet.pages import due as pages
 from fleet.queries import due as queries
+from fleet.queries import due_lead
+from fleet.rules.care import State
 from tests import company
 from tests.web.test_due import SHEET, words
 
@@ -88,5 +95,26 @@ def test_a_page_that_is_not_there_is_the_last_one(client, monkeypatch):
     ],
 )
 def test_the_lead_says_how_many_at_least(client, monkeypatch, most, said):
-    monkeypatch.setattr(queries, "MOST_TOLD", most)
+    monkeypatch.setattr(due_lead, "MOST", most)
     assert said in words(client.get("/due"))
+
+
+@pytest.mark.parametrize("listed", ["each due", "by site"])
+@pytest.mark.parametrize("whose", ["technician", "both"])
+@pytest.mark.parametrize(
+    "day", ["2025-01-02", "2025-01-03", "2026-01-01", "2026-01-02", "2026-03-03", "2026-03-04", "2027-06-01"]
+)
+def test_each_state_lists_what_the_rules_say_of_each_due(client, monkeypatch, listed, whose, day):
+    """The list is narrowed by more than the state asks for, so that an index serves; nothing may be missing for it."""
+    monkeypatch.setattr(queries, "PER_PAGE", 50)
+    on, sheet = dt.date.fromisoformat(day), care_sheet()
+    dues = [due_of(row, sheet) for row in models.DueRow.objects.select_related("unit")]
+    sites = dict(models.Unit.objects.values_list("pk", "system__site__name"))
+    for state in State:
+        found = [due for due in dues if due.state(on) is state and (whose == "both" or due.task.by == whose)]
+        names = [sites[int(due.unit)] for due in found]
+        expected = sorted(names if listed == "each due" else set(names))
+        page = queries.page(pages.Asked(listed=listed, whose=whose, state=state.value), sort="", number=1, on=on)
+        place = [column.name for column in page.listing.columns].index("site")
+        assert sorted(row[place].value for row in page.listing.rows) == expected, state
+        assert page.listing.count == len(expected)
