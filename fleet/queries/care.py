@@ -61,11 +61,12 @@ def short_of_site(pk: int, *, on: dt.date) -> pages.Short:
 def of_unit(pk: int, *, on: dt.date) -> pages.Short:
     """Give what one unit is due: by itself, or as part of a drain line or of its system."""
     sheet = care_sheet()
-    dues = [due for due in _dues(_due_with(pk), sheet) if str(pk) in due.units]
-    named = _units(_named_in({int(key) for due in dues for key in due.units}))
-    lines = tuple(
-        sorted((_line(due, named, on=on) for due in dues), key=lambda line: (line.by == "owner", line.due_on))
-    )
+    rows = [row for row in _due_with(pk) if pk in row.units]
+    named = _units(_named_in({key for row in rows for key in (row.unit_id, *row.units)}))
+    for row in rows:
+        row.unit = named[row.unit_id]
+    found = (_line(due, named, on=on) for due in _dues(rows, sheet))
+    lines = tuple(sorted(found, key=lambda line: (line.by == "owner", line.due_on)))
     return pages.Short((), lines, without_sheet=sheet is None)
 
 
@@ -164,7 +165,7 @@ def _due_in(system: int) -> QuerySet[models.DueRow]:
 def _due_with(unit: int) -> QuerySet[models.DueRow]:
     """Find the dues of the system that a unit in service belongs to."""
     system = models.Unit.objects.in_service().filter(pk=unit).values("system")
-    return models.DueRow.objects.filter(system__in=system).select_related("unit").order_by("due_on", "pk")
+    return models.DueRow.objects.filter(system__in=system).order_by("due_on", "pk")
 
 
 @prepared

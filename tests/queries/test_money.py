@@ -7,6 +7,9 @@ from itertools import product
 
 import pytest
 from django.apps import apps
+from django.db import transaction
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from fleet import models
 from fleet.actions import claims, failures, house, kept
@@ -256,3 +259,69 @@ def test_failures_of_before_are_worked_out_on_the_first_day_after_the_upgrade():
     assert kept.is_due(on=TODAY)
     kept.catch_up(on=TODAY)
     assert agrees() == (2, 0)
+
+
+FIRST = dt.date(2024, 1, 1)
+SHORT = claimed.REGISTERED | {
+    "code": "northrill-1",
+    "registration": ELSEWHERE,
+    "transfer": {"rule": "notice", "within_days": 30},
+    "coverage": [
+        {"pays_for": ["labor"], "components": ["*"], "tiers": [{"months": 6}]},
+        {
+            "pays_for": ["parts"],
+            "components": ["*"],
+            "tiers": [{"months": 2}, {"months": 12, "when": ["registered", "first owner"]}],
+        },
+    ],
+}
+DAYS = st.integers(0, 420).map(lambda number: FIRST + dt.timedelta(days=number))
+UNITS = st.fixed_dictionaries(
+    {
+        "installed_on": st.integers(0, 60).map(lambda number: FIRST + dt.timedelta(days=number)),
+        "registered_on": st.none() | DAYS,
+        "region": st.sampled_from(["", "US-FL", "US-KY", "US-KY"]),
+        "failed_on": st.lists(DAYS, min_size=1, max_size=3),
+        "sold_on": st.none() | DAYS,
+        "gone_on": st.none() | DAYS,
+        "claimed": st.sampled_from(["", "northrill-1", "plan-1"]),
+    }
+)
+
+
+@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+@given(told=UNITS, passing=st.lists(st.integers(1, 90), max_size=5))
+def test_whatever_was_told_and_however_many_days_pass_what_is_kept_is_what_the_rules_say(told, passing, terms):
+    with transaction.atomic():
+        company.on_file(SHORT | {"code": "northrill-9", "replaces": "northrill-1"})
+        today = _told(told)
+        for days in (0, *passing):
+            today += dt.timedelta(days=days)
+            if kept.is_due(on=today):
+                kept.catch_up(on=today)
+            agrees(on=today, since=FIRST)
+        transaction.set_rollback(True)
+
+
+def _told(told) -> dt.date:
+    """Put everything on file at once, as it is on the day of the latest of it."""
+    days = [told["installed_on"], *told["failed_on"], told["registered_on"], told["sold_on"], told["gone_on"]]
+    today = max(day for day in days if day is not None)
+    put_in, registered = str(told["installed_on"]), told["registered_on"] and str(told["registered_on"])
+    of = unit("SB-1", told["region"], installed_on=put_in, started_on=put_in, registered_on=registered)
+    if told["sold_on"]:
+        models.Sale.objects.create(site=of.system.site, sold_on=told["sold_on"])
+    models.Attachment.objects.create(unit=of, terms=models.Terms.objects.get(code="plan-1"))
+    for day in told["failed_on"]:
+        models.Failure.objects.create(
+            unit=of, component="sensor", failed_on=day, parts_cost=200, labor_minutes=120, refrigerant_cost=9
+        )
+    if told["gone_on"] and told["gone_on"] >= max(told["failed_on"]):
+        models.Unit.objects.filter(pk=of.pk).update(gone_on=told["gone_on"], gone_how="removed")
+    kept.refresh([of.pk], on=today)
+    if told["claimed"]:
+        code = told["claimed"].replace("northrill-1", "northrill-9")
+        claims.open(
+            of.failures.first().pk, models.Terms.objects.get(code=code).pk, because="It is tried.", by=None, on=today
+        )
+    return today

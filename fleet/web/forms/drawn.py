@@ -18,6 +18,9 @@ class Renderer(DjangoTemplates):
     def render(self, template_name: str, context: dict[str, Any], request: Any = None) -> str:
         """Draw one widget or label."""
         draw = _DRAWN.get(template_name)
+        if context.get("widget", {}).get("is_initial"):
+            # A file that is there already comes with more than its input.
+            draw = None
         return super().render(template_name, context, request) if draw is None else draw(context)
 
 
@@ -86,6 +89,17 @@ _DRAWN = {
     f"{_WIDGETS}/radio_option.html": _option,
     **{
         f"{_WIDGETS}/{name}.html": _input
-        for name in ("input", "text", "number", "email", "password", "hidden", "date", "checkbox")
+        for name in (
+            "input",
+            "text",
+            "number",
+            "email",
+            "password",
+            "hidden",
+            "date",
+            "checkbox",
+            "file",
+            "clearable_file_input",
+        )
     },
 }
