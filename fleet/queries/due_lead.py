@@ -14,7 +14,7 @@ from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import DAY, in_words
 
 # How far dues are counted for it.
-MOST = 5_000
+MOST = 2_000
 
 
 def sentences(sheet: CareSheet, *, on: dt.date) -> tuple[str, ...]:
