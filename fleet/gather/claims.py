@@ -27,6 +27,7 @@ class ClockValues(NamedTuple):
     last_on: dt.date | None
     first: bool
     counted_from: str
+    lapses_on: dt.date | None
     next_on: dt.date | None
 
 
@@ -193,7 +194,7 @@ def kept_of(
             yield ClaimValues(row.pk, expected[row.pk].total, expected[row.pk].possible, next_on)
             terms = book.by_code[book.codes[row.terms_id]]
             open_clocks = (clock for clock in clocks_of(failure, row, terms, asked=on) if clock.open)
-            yield from (_kept(clock, failure, row.terms_id, row.pk, next_on) for clock in open_clocks)
+            yield from (_kept(clock, failure, row.terms_id, row.pk, None, next_on) for clock in open_clocks)
         yield from _unclaimed(failure, promised, next_on, on=on)
 
 
@@ -217,13 +218,21 @@ def _unclaimed(
     failure: models.Failure, promised: Iterable[Promise], next_on: dt.date | None, *, on: dt.date
 ) -> Iterator[ClockValues]:
     for promise in unclaimed(failure, promised):
-        for clock in clocks_without_claim(failure, promise, asked=on):
-            if clock.open:
-                yield _kept(clock, failure, promise.terms_id, None, next_on)
+        running = [clock for clock in clocks_without_claim(failure, promise, asked=on) if clock.open]
+        # What nobody may file for any more lapses as a whole.
+        filing = next((clock for clock in running if clock.kind is clocks.ClockKind.FILE), None)
+        for clock in running:
+            lapses_on = (filing or clock).last
+            yield _kept(clock, failure, promise.terms_id, None, lapses_on, next_on)
 
 
 def _kept(
-    clock: clocks.Clock, failure: models.Failure, terms_id: int, claim_id: int | None, next_on: dt.date | None
+    clock: clocks.Clock,
+    failure: models.Failure,
+    terms_id: int,
+    claim_id: int | None,
+    lapses_on: dt.date | None,
+    next_on: dt.date | None,
 ) -> ClockValues:
     return ClockValues(
         failure.pk,
@@ -233,5 +242,6 @@ def _kept(
         clock.last,
         clock.state is clocks.ClockState.FIRST,
         clock.counted_from,
+        lapses_on,
         next_on,
     )

@@ -3,7 +3,7 @@
 import datetime as dt
 from typing import Any
 
-from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.db.models import Q, QuerySet
 
 from fleet import models
 from fleet.rules.clocks import Clock, ClockKind, ClockState
@@ -30,26 +30,9 @@ def too_late(*, since: dt.date) -> QuerySet[models.ClockRow]:
 
     What is long past lies before `since`, which is `LONG_AGO` before today.
     """
-    return models.ClockRow.objects.filter(_given_up(since))
+    return models.ClockRow.objects.filter(lapses_on__lt=since)
 
 
 def counting(*, since: dt.date) -> QuerySet[models.ClockRow]:
     """Find the clocks that somebody should know of: those of claims, and those of failures that may still be claimed."""
-    # Asked of each row, so that a few of many are found without looking at all.
-    filing = _filing()
-    own_open = Q(last_on=None) | Q(last_on__gte=since) | Q(Exists(filing))
-    may_be_claimed = ~Q(Exists(filing.filter(last_on__lt=since))) & own_open
-    return models.ClockRow.objects.filter(Q(claim__isnull=False) | may_be_claimed)
-
-
-def _given_up(since: dt.date) -> Q:
-    filing = _filing()
-    own_past = Q(last_on__lt=since) & ~Q(Exists(filing))
-    return Q(claim=None) & (Q(Exists(filing.filter(last_on__lt=since))) | own_past)
-
-
-def _filing() -> QuerySet[models.ClockRow]:
-    """Find the clock for filing that goes with one, where nobody claimed."""
-    return models.ClockRow.objects.filter(
-        failure=OuterRef("failure"), terms=OuterRef("terms"), kind=ClockKind.FILE, claim=None
-    )
+    return models.ClockRow.objects.filter(Q(lapses_on=None) | Q(lapses_on__gte=since))

@@ -61,7 +61,11 @@ class Claim(models.Model):
                 condition=Q(asked__gte=0) & Q(approved__gte=0) & Q(credited__gte=0), name="claim_money_not_negative"
             ),
         ]
-        indexes = [models.Index(fields=["state", "filed_on"])]
+        indexes = [
+            models.Index(fields=["state", "filed_on"]),
+            # The list as it is usually put in order: its first page looks at few of many.
+            models.Index(fields=["filed_on", "opened_on", "id"], name="claim_by_filing"),
+        ]
 
     def __str__(self) -> str:
         return f"claim {self.pk} on {self.payer_name}"
@@ -118,8 +122,9 @@ class ClockRow(models.Model):
     """One clock of a failure that some payer might pay for, kept while something is still to be done about it.
 
     `last_on` is none where the day that it counts from is not known yet; `first` marks what must be done before another thing
-    that any day may bring. Whether it runs or was missed is asked of the day. `next_on` is when time alone may end it, where
-    no row of the unit's holdings has that day.
+    that any day may bring. Whether it runs or was missed is asked of the day. `lapses_on` is the day after which it counts for
+    nothing before long, since nobody claimed: the last day to file or, where there is none, its own (none: it counts until
+    something is done). `next_on` is when time alone may end it, where no row of the unit's holdings has that day.
     """
 
     failure = models.ForeignKey(Failure, models.CASCADE, related_name="clocks")
@@ -129,6 +134,7 @@ class ClockRow(models.Model):
     last_on = models.DateField(null=True)
     first = models.BooleanField(default=False)
     counted_from = models.CharField(max_length=20)
+    lapses_on = models.DateField(null=True)
     next_on = models.DateField(null=True, db_index=True)
 
     class Meta:
@@ -136,7 +142,12 @@ class ClockRow(models.Model):
             models.UniqueConstraint(fields=["failure", "terms", "kind"], name="clockrow_once"),
             one_of("kind", clocks.ClockKind),
         ]
-        indexes = [models.Index(fields=["last_on", "failure"], name="clock_by_last_day")]
+        indexes = [
+            # With what decides whether one counts, so that the nearest are found, and all counted, by the index alone.
+            models.Index(
+                fields=["last_on", "failure", "terms", "lapses_on", "first", "claim"], name="clock_by_last_day"
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.kind} by {self.last_on}"

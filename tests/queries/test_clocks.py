@@ -1,14 +1,16 @@
 """What the lists of clocks, claims and makers ask of the database is what the rules, and the plain questions, say."""
 
 import datetime as dt
+from importlib import import_module
 
 import pytest
+from django.apps import apps
 
 from fleet import models
 from fleet.gather.clock_rows import LONG_AGO, clock_of, counting, too_late
 from fleet.pages import claims as claim_pages
 from fleet.pages import failures as failure_pages
-from fleet.queries import claims, clocks, failure_list, makers
+from fleet.queries import claims, clocks, failure_list, makers, recheck
 from fleet.rules.clocks import ClockKind, ClockState
 from fleet.rules.dates import DAY
 from tests import claimed, company
@@ -54,28 +56,74 @@ def test_how_a_near_clock_stands_is_counted_as_the_rules_say(last_on, first):
     assert found == ([] if wanted is None else [(wanted, 1, last_on)])
 
 
-@pytest.mark.parametrize("filing", ["none", *DAYS])
-@pytest.mark.parametrize("own", DAYS)
-@pytest.mark.parametrize("claimed_too", [False, True])
-def test_a_clock_counts_until_it_is_too_late_for_it(own, filing, claimed_too):
-    row = clock(own)
-    if filing != "none":
-        clock(filing, ClockKind.FILE, failure=row.failure)
-    if claimed_too:
-        models.ClockRow.objects.update(claim=_claim(row.failure))
-    late = set(too_late(since=SINCE))
-    # The day to file decides, where there is one; else the clock's own. What is claimed is never given up.
-    decides = own if filing == "none" else filing
-    wanted = not claimed_too and decides is not None and decides < SINCE
-    assert (row in late) == wanted
-    assert set(counting(since=SINCE)) == set(models.ClockRow.objects.all()) - late
+@pytest.mark.parametrize("lapses_on", DAYS)
+def test_a_clock_counts_until_it_has_long_lapsed(lapses_on):
+    row = clock(TODAY, lapses_on=lapses_on)
+    long_past = lapses_on is not None and lapses_on < SINCE
+    assert list(too_late(since=SINCE)) == ([row] if long_past else [])
+    assert list(counting(since=SINCE)) == ([] if long_past else [row])
 
 
-def _claim(failure: models.Failure) -> models.Claim:
-    paper = models.Terms.objects.get(code="northrill-1")
-    return models.Claim.objects.create(
-        failure=failure, terms=paper, payer="maker", payer_name="Northrill", kinds="parts", opened_on=TODAY
+NO_FILING = claimed.PAYS["claims"] | {"file_within_days": None}
+
+
+@pytest.mark.parametrize(
+    ("rules", "told", "is_claimed", "wanted"),
+    [
+        pytest.param(
+            {},
+            {"repaired_on": "2026-01-10", "part_taken_on": "2026-01-09"},
+            False,
+            {"filing": ("2026-02-24", "2026-02-24"), "old part back": ("2026-01-30", "2026-02-24")},
+            id="the last day to file decides for all",
+        ),
+        pytest.param(
+            {},
+            {"part_taken_on": "2026-01-09"},
+            False,
+            {"filing": (None, None), "old part back": ("2026-01-30", None)},
+            id="while that day is not known, nothing lapses",
+        ),
+        pytest.param(
+            NO_FILING,
+            {"repaired_on": "2026-01-10", "part_taken_on": "2026-01-09"},
+            False,
+            {"old part back": ("2026-01-30", "2026-01-30")},
+            id="where there is none, each by its own day",
+        ),
+        pytest.param(
+            {},
+            {"repaired_on": "2026-01-10", "part_taken_on": "2026-01-09"},
+            True,
+            {"filing": ("2026-02-24", None), "old part back": ("2026-01-30", None)},
+            id="what is claimed does not lapse",
+        ),
+    ],
+)
+def test_when_a_clock_lapses_is_kept_with_it(rules, told, is_claimed, wanted):
+    if rules:
+        company.on_file(claimed.PAYS | {"code": "northrill-2", "replaces": "northrill-1", "claims": _without(rules)})
+    failure = claimed.failure(
+        company.unit("SB-1", started_on="2021-03-10", installed_on="2021-03-09"), "2026-01-08", **told
     )
+    if is_claimed:
+        claimed.claim(failure)
+        company.worked_out()
+    assert _lapses() == wanted
+    assert [str(one) for one in recheck.differences(on=TODAY)] == []
+    # What the migration fills in is the same.
+    models.ClockRow.objects.update(lapses_on=None)
+    import_module("fleet.migrations.0025_clocks_that_lapse").fill(apps, None)
+    assert _lapses() == wanted
+
+
+def _without(rules: dict) -> dict:
+    return {name: value for name, value in rules.items() if value is not None and name != "file_counted_from"}
+
+
+def _lapses() -> dict[str, tuple]:
+    rows = models.ClockRow.objects.values_list("kind", "last_on", "lapses_on")
+    return {kind: tuple(day and day.isoformat() for day in days) for kind, *days in rows}
 
 
 def test_the_first_page_as_it_is_usually_asked_has_the_rows_of_the_whole_list():
