@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 import hypothesis
 import pytest
-from playwright.sync_api import Browser, Page, ViewportSize, sync_playwright
+from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwright
 
 from tests import postgres as postgres_server
 
@@ -16,6 +16,7 @@ from tests import postgres as postgres_server
 hypothesis.settings.register_profile("default", deadline=None)
 hypothesis.settings.register_profile("ci", deadline=None, derandomize=True)
 hypothesis.settings.load_profile("ci" if os.environ.get("CI") else "default")
+expect.set_options(timeout=20_000)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -143,7 +144,7 @@ def _page(chromium: Browser, url: str, viewport: ViewportSize) -> Iterator[Page]
     """A page in a fresh profile; at the end, a script that failed or a broken content policy fails the test."""
     context = chromium.new_context(base_url=url, viewport=viewport, service_workers="block")
     page = context.new_page()
-    page.set_default_timeout(10_000)
+    page.set_default_timeout(20_000)
     faults: list[str] = []
     page.on("pageerror", lambda error: faults.append(f"script error: {error}"))
     page.on(
