@@ -4,6 +4,8 @@ from typing import Any, NamedTuple
 
 from django.db.models import QuerySet
 
+from fleet.pages import lists
+
 
 class Counted(NamedTuple):
     """How many there are; where there are `more`, how many were counted."""
@@ -18,6 +20,17 @@ class Counted(NamedTuple):
 def up_to(most: int, found: QuerySet[Any, Any]) -> Counted:
     """Count rows, but no further than so many: what it costs then does not grow with the fleet."""
     return cut(most, found.order_by()[: most + 1].count())
+
+
+def reach(most: int, number: int) -> int:
+    """Give how far a list is counted whose page of that number is asked for: as far as that page, and a good deal further.
+
+    >>> reach(10_000, 1), reach(10_000, 201)
+    (10000, 20000)
+    """
+    while most < number * lists.PER_PAGE:
+        most *= 2
+    return most
 
 
 def cut(most: int, number: int) -> Counted:

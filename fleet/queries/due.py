@@ -15,7 +15,7 @@ from fleet.models.prepared import counted, prepared
 from fleet.pages import due as pages
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, unit_cell, within
 from fleet.queries import due_lead
-from fleet.queries.counting import Counted, cut, up_to
+from fleet.queries.counting import Counted, cut, reach, up_to
 from fleet.queries.due_states import in_state
 from fleet.queries.ordering import order_of
 from fleet.rules import care, words
@@ -137,9 +137,7 @@ def _found(asked: pages.Asked, sheet: CareSheet, *, on: dt.date) -> QuerySet[mod
 
 def _count(asked: pages.Asked, sheet: CareSheet, number: int, *, on: dt.date) -> Counted:
     """Count the rows of the list, as far as the page asked for and a good deal further."""
-    most = MOST[asked.listed]
-    while most < number * PER_PAGE:
-        most *= 2
+    most = reach(MOST[asked.listed], number)
     if not asked.is_plain:
         found: QuerySet[models.DueRow, Any] = _found(asked, sheet, on=on)
         return up_to(most, found.order_by().values("site_id").distinct() if asked.listed == "by site" else found)

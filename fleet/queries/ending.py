@@ -8,13 +8,18 @@ from django.db.models import Min, Q, QuerySet
 
 from fleet import gather, models
 from fleet.gather.kept import unpack
+from fleet.models.prepared import counted, prepared
 from fleet.pages import ending as pages
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, unit_cell, within
+from fleet.queries.counting import cut, reach, up_to
 from fleet.rules import wording, words
 from fleet.rules.dates import DAY
 from fleet.rules.findings import Result
 
 CHUNK = 500
+# How far the list is counted.
+MOST = 10_000
+_USUAL = Sort("last_day")
 
 _FIELDS = (
     "unit_id", "terms__code", "kind", "components", "payer", "last_on", "possible_last_on", "possible_lifetime", "hangs_on",
@@ -42,18 +47,24 @@ def makers() -> tuple[str, ...]:
 
 def page(asked: pages.Asked, *, sort: str, number: int, on: dt.date) -> pages.EndingPage:
     """Show one page of what ends from `on` to that many days later."""
-    found = _found(asked, on=on)
-    # Two questions, each of which the index alone answers; asked together they would read every row.
-    count, first_on = found.count(), found.aggregate(first=Min("last_on"))["first"]
-    chosen = sort_of(sort, pages.COLUMNS, otherwise="last_day")
-    number = within(number, count)
-    first = (number - 1) * PER_PAGE
-    rows = list(_ordered(found, chosen)[first : first + PER_PAGE])
+    chosen, until = sort_of(sort, pages.COLUMNS, otherwise=_USUAL.name), on + asked.days * DAY
+    most = reach(MOST, number)
+    if not asked.narrowed and (chosen, number) == (_USUAL, 1):
+        count = cut(most, _count(on, until, most=most + 1))
+        rows = _first_page(on, until, most=PER_PAGE)
+        first_on = rows[0].last_on if rows else None
+    else:
+        found = _found(asked, on=on)
+        # Two questions, each of which the index alone answers; asked together they would read every row.
+        count, first_on = up_to(most, found), found.aggregate(first=Min("last_on"))["first"]
+        number = within(number, count.number)
+        first = (number - 1) * PER_PAGE
+        rows = list(_ordered(found, chosen)[first : first + PER_PAGE])
     return pages.EndingPage(
         asked=asked,
         on=on,
-        until=on + asked.days * DAY,
-        listing=Listing(pages.COLUMNS, tuple(_rows(rows, on=on)), count, chosen, number),
+        until=until,
+        listing=Listing(pages.COLUMNS, tuple(_rows(rows, on=on)), count.number, chosen, number, count.more),
         first_on=first_on,
         nothing_on_file=not rows and not models.CoverageRow.objects.exists(),
     )
@@ -61,12 +72,26 @@ def page(asked: pages.Asked, *, sort: str, number: int, on: dt.date) -> pages.En
 
 def rows(asked: pages.Asked, *, sort: str, on: dt.date) -> Iterator[Row]:
     """Give every row of the list, a few hundred at a time in memory."""
-    chosen = sort_of(sort, pages.COLUMNS, otherwise="last_day")
+    chosen = sort_of(sort, pages.COLUMNS, otherwise=_USUAL.name)
     yield from _rows(_ordered(_found(asked, on=on), chosen).iterator(chunk_size=CHUNK), on=on)
 
 
+@counted
+def _count(on: dt.date, until: dt.date, *, most: int) -> QuerySet[models.CoverageRow, Any]:
+    return _ending(on, until).order_by().values_list("last_on")[:most]
+
+
+@prepared
+def _first_page(on: dt.date, until: dt.date, *, most: int) -> QuerySet[models.CoverageRow, Any]:
+    return _ordered(_ending(on, until), _USUAL)[:most]
+
+
+def _ending(on: dt.date, until: dt.date) -> QuerySet[models.CoverageRow]:
+    return models.CoverageRow.objects.filter(result=Result.COVERED, last_on__range=(on, until))
+
+
 def _found(asked: pages.Asked, *, on: dt.date) -> QuerySet[models.CoverageRow]:
-    found = models.CoverageRow.objects.filter(result=Result.COVERED, last_on__range=(on, on + asked.days * DAY))
+    found = _ending(on, on + asked.days * DAY)
     if asked.payer:
         found = found.filter(payer=asked.payer)
     if asked.kind:

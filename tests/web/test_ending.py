@@ -9,6 +9,7 @@ from django.test.utils import CaptureQueriesContext
 
 from fleet import models
 from fleet.pages.lists import PER_PAGE
+from fleet.queries import ending as queries
 from tests import company
 
 pytestmark = pytest.mark.django_db
@@ -90,6 +91,28 @@ def test_what_matters_stands_in_a_sentence(owner):
     assert "2 promises end in the next 30 days, the first on 12 March 2026." in words(owner.get("/coverage-ending"))
     narrowed = words(owner.get("/coverage-ending?text=SB-0"))
     assert "1 such promise ends in the next 30 days, on 20 March 2026." in narrowed
+
+
+@pytest.mark.parametrize("narrowed", ["", "&text=SB-"], ids=["all", "narrowed"])
+@pytest.mark.parametrize(("most", "said"), [(2, "More than 2"), (3, "3")], ids=["one more", "as many"])
+def test_what_was_not_counted_is_told_as_more_and_every_page_is_there(most, said, narrowed, owner, monkeypatch):
+    monkeypatch.setattr(queries, "MOST", most)
+    monkeypatch.setattr(queries, "PER_PAGE", 1)
+    monkeypatch.setattr("fleet.pages.lists.PER_PAGE", 1)
+    for number, started in enumerate(["2021-03-20", "2021-03-12", "2021-03-16"]):
+        company.unit(f"SB-{number}", started_on=started, installed_on=started)
+    company.worked_out()
+    first = words(owner.get(f"/coverage-ending?{narrowed}"))
+    such = " such" if narrowed else ""
+    assert f"{said}{such} promises end in the next 30 days, the first on 12 March 2026." in first
+    assert f"1 to 1 of {said.lower()}</p>" in first
+    shown, number = [], 1
+    while number is not None:
+        response = owner.get(f"/coverage-ending?page={number}{narrowed}")
+        shown += [line[0][1].value for line in response.context["page"].listing.lines]
+        number = response.context["page"].listing.after
+    assert shown == ["SB-1", "SB-2", "SB-0"]
+    assert "3 to 3 of 3</p>" in words(response)
 
 
 def test_an_empty_page_says_what_will_stand_there(owner):
@@ -216,5 +239,5 @@ def test_the_list_itself_is_one_query(three):
     with CaptureQueriesContext(connection) as found:
         three.get("/coverage-ending")
     reads = [query["sql"] for query in found if "fleet_coveragerow" in query["sql"]]
-    assert len(reads) == 3  # how many, the first day, and the rows with all that they show
+    assert len(reads) == 2  # how many, and the rows with all that they show, the first day among them
     assert models.CoverageRow.objects.count() > 3
