@@ -47,12 +47,16 @@ def prepared(build: Callable[P, QuerySet[Any, R]]) -> Callable[P, list[R]]:
 
 
 def counted(build: Callable[P, QuerySet[Any, Any]]) -> Callable[P, int]:
-    """Count the rows of a query by its values, which are as `prepared` has them; each is one value, not a collection."""
+    """Count the rows of a query by its values, which are as `prepared` has them."""
     plans = _Plans(build)
 
     @wraps(build)
     def ask(*values: P.args, **shape: P.kwargs) -> int:
-        flat = list(values)
+        flat = [_flat(value) for value in values]
+        if [] in flat:
+            return 0
+        if any(isinstance(value, list) and len(value) > _MOST for value in flat):
+            return int(build(*flat, **shape).count())
         return plans.of(flat, shape).count(flat)
 
     return ask

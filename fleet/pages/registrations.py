@@ -57,13 +57,14 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class RegistrationsPage:
-    """One page of the queue, with how many units it is about and its first day."""
+    """One page of the queue, with how many units it is about, or that they are `more_units` than were counted."""
 
     asked: Asked
     on: dt.date
     listing: Listing
     units: int
     sentences: tuple[str, ...]
+    more_units: bool = False
     nothing_on_file: bool = False
 
 

@@ -1,293 +1,25 @@
-"""Which registrations are wanted by when, what each payer asks for, and what the missed ones lost."""
+"""One system's registrations: where each stands, what its payer asks for, and the letter to an owner who alone may register."""
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from itertools import groupby
-from typing import Any
 
-from django.db.models import Count, Min, Q, QuerySet, Sum
+from django.db.models import QuerySet
 
 from fleet import gather, models
-from fleet.gather import kept, shown
+from fleet.gather import shown
 from fleet.gather.claims import payer_name
-from fleet.models.prepared import counted, prepared
+from fleet.models.prepared import prepared
 from fleet.pages import registrations as pages
-from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
 from fleet.queries.documents import proves
+from fleet.queries.registration_queue import with_registration
 from fleet.queries.units import address, as_it_stands, link, what
-from fleet.rules import facts, registration, wording, words
-from fleet.rules.dates import DAY, in_words
+from fleet.rules import facts, registration, wording
+from fleet.rules.dates import in_words
 from fleet.rules.lost import lost
 from fleet.rules.registration import Standing, State
 from fleet.rules.starts import start_of
-from fleet.rules.terms import Terms
 from fleet.rules.wording.lost import lost as lost_words
-from fleet.rules.wording.names import DATES, listed
-
-CHUNK = 500
-# How many units are looked at for each row that is wanted; few systems have more.
-_AHEAD = 40
-# "This week" is today and the six days after it: on a Saturday, Monday's deadline is this week's too.
-WEEK = 6 * DAY
-LATELY = 30 * DAY
-
-_SITE = "system__site"
-_GROUP = ("deadline", "system_id", "terms_id")
-# The first of each is what is sorted by; the rest keeps equal ones in one order, so that no page repeats a row.
-_ORDER = {
-    "deadline": ("deadline", "system_id", "terms_id"),
-    "system": ("system__name", "deadline", "system_id", "terms_id"),
-    "customer": (f"{_SITE}__customer__name", "deadline", "system_id", "terms_id"),
-    "payer": ("terms__maker", "deadline", "system_id", "terms_id"),
-    "units": ("units", "deadline", "system_id", "terms_id"),
-}
-_FILE = (
-    "unit_id", "terms_id", "registration", "deadline", "lost", "unit__room", "unit__maker", "unit__model",
-    "unit__serial", "unit__installed_on", "unit__started_on", "system_id",
-)  # fmt: skip
-_SHOWN = (
-    "unit_id", "terms_id", "registration", "registration_day", "deadline", "reason", "lost", "system_id", "system__name",
-    f"{_SITE}__name", f"{_SITE}__customer_id", f"{_SITE}__customer__name",
-)  # fmt: skip
-
-
-def payers() -> tuple[str, ...]:
-    """List those with whom something may be registered, to choose from."""
-    return tuple(sorted({payer_name(terms) for terms in _with_registration().values()}, key=str.casefold))
-
-
-def _with_registration() -> dict[int, Terms]:
-    book = gather.terms_on_file()
-    return {book.pks[terms.code]: terms for terms in book.all if terms.registration}
-
-
-# ----------------------------------------------------------------------------------------------------- the queue
-
-
-def page(asked: pages.Asked, *, sort: str, number: int, on: dt.date) -> pages.RegistrationsPage:
-    """Show one page of the queue: a row for each system and terms whose units have the same last day."""
-    found = _found(asked)
-    groups = _groups(found)
-    told = groups.aggregate(rows=Count("*"), all_units=Sum("units"))
-    count, units = told["rows"], told["all_units"] or 0
-    chosen = _sort(asked, sort)
-    number = within(number, count)
-    first = (number - 1) * PER_PAGE
-    rows = list(_ordered(groups, chosen)[first : first + PER_PAGE])
-    return pages.RegistrationsPage(
-        asked=asked,
-        on=on,
-        listing=Listing(pages.COLUMNS, tuple(group_rows(rows, on=on)), count, chosen, number),
-        units=units,
-        sentences=sentences(on=on),
-        nothing_on_file=not rows and not models.HoldingRow.objects.exists(),
-    )
-
-
-def nearest(state: str, number: int, *, on: dt.date) -> tuple[bool, tuple[Row, ...]]:
-    """Give the first few rows of the queue in a state, and whether there are more.
-
-    They are looked for among the first rows of the index: grouping the whole queue would cost more the larger the fleet.
-    """
-    ahead = _ahead(state, limit=number * _AHEAD)
-    keys = list(dict.fromkeys(ahead))
-    first = keys[:number]
-    groups = _groups_of(state, {system for _, system, _ in first})
-    known = {tuple(row[name] for name in _GROUP): row for row in groups}
-    more = len(keys) > number or len(ahead) == number * _AHEAD
-    return more, tuple(group_rows([known[key] for key in first], on=on))
-
-
-@prepared
-def _ahead(state: str, *, limit: int) -> QuerySet[models.HoldingRow, Any]:
-    found = models.HoldingRow.objects.filter(registration=state)
-    return found.order_by(*_GROUP, "unit_id").values_list(*_GROUP)[:limit]
-
-
-@prepared
-def _groups_of(state: str, systems: Iterable[int]) -> QuerySet[models.HoldingRow, Any]:
-    return _groups(models.HoldingRow.objects.filter(registration=state, system__in=systems))
-
-
-def _sort(asked: pages.Asked, sort: str) -> Sort:
-    """What was missed last may still be mended, so there the latest comes first."""
-    return sort_of(sort, pages.COLUMNS, otherwise="-deadline" if asked.state == State.MISSED else "deadline")
-
-
-def _found(asked: pages.Asked) -> QuerySet[models.HoldingRow]:
-    found = models.HoldingRow.objects.filter(registration=asked.state)
-    if asked.state in (State.NOT_REQUIRED, State.CONFIRMED) or asked.payer:
-        chosen = [pk for pk, terms in _with_registration().items() if asked.payer in ("", payer_name(terms))]
-        found = found.filter(terms__in=chosen)
-    if asked.text:
-        texts = Q(**{f"{_SITE}__name__icontains": asked.text}) | Q(
-            **{f"{_SITE}__customer__name__icontains": asked.text}
-        )
-        if key := words.key(asked.text):
-            texts |= Q(unit__serial_key__contains=key) | Q(unit__model_key__contains=key)
-        found = found.filter(texts)
-    return found
-
-
-def _groups(found: QuerySet[models.HoldingRow]) -> QuerySet[models.HoldingRow, Any]:
-    return found.order_by().values(*_GROUP).annotate(units=Count("pk"), sample=Min("unit_id"))
-
-
-def _ordered(groups: QuerySet[models.HoldingRow, Any], sort: Sort) -> QuerySet[models.HoldingRow, Any]:
-    falling = "-" if sort.falling else ""
-    return groups.order_by(*(f"{falling}{name}" for name in _ORDER[sort.name]))
-
-
-def group_rows(rows: Sequence[Mapping[str, Any]], *, on: dt.date) -> Iterator[Row]:
-    """Draw rows of the queue; where one stands is said of one of its units."""
-    if not rows:
-        return
-    book = gather.terms_on_file()
-    samples = _samples({row["sample"] for row in rows}, {row["terms_id"] for row in rows})
-    sample = {(row.unit_id, row.terms_id): row for row in samples}
-    asked = _reminded({row["system_id"] for row in rows})
-    reminded = {(system, terms): day for system, terms, day in asked}
-    for group in rows:
-        row = sample[group["sample"], group["terms_id"]]
-        paper = book.by_code[book.codes[row.terms_id]]
-        text = _standing_words(row, paper, on=on)
-        if asked_on := reminded.get((row.system_id, row.terms_id)):
-            text = f"{text} Owner asked on {in_words(asked_on)}."
-        yield (
-            Cell(row.system__name, Link("registration", row.system_id), row.system__site__name),
-            Cell(row.system__site__customer__name, Link("customer", row.system__site__customer_id)),
-            Cell(payer_name(paper)),
-            Cell(group["units"]),
-            Cell(row.deadline),
-            Cell(_left(row, on=on)),
-            Cell(text),
-        )
-
-
-def _left(row: Any, *, on: dt.date) -> int | None:
-    """Days are left only where something is to do."""
-    if row.registration != State.TO_DO or row.deadline is None:
-        return None
-    return int((row.deadline - on).days)
-
-
-@prepared
-def _samples(units: Iterable[int], terms: Iterable[int]) -> QuerySet[models.HoldingRow, Any]:
-    return models.HoldingRow.objects.filter(unit__in=units, terms__in=terms).values_list(*_SHOWN, named=True)
-
-
-@prepared
-def _reminded(systems: Iterable[int]) -> QuerySet[models.Reminder, Any]:
-    found = models.Reminder.objects.filter(system__in=systems).order_by("reminded_on")
-    return found.values_list("system_id", "terms_id", "reminded_on")
-
-
-def _standing(unit: facts.Unit, holding: facts.Holding, *, on: dt.date) -> Standing:
-    return registration.standing(unit, holding, start=start_of(unit, holding).day, asked=on)
-
-
-def _standing_words(row: Any, terms: Terms, *, on: dt.date) -> str:
-    standing, rules = kept.standing_of(row), terms.registration
-    found = [_short(standing, on=on)]
-    if standing.state is State.MISSED:
-        found.extend(f"{lost_words(one)}." for one in kept.lost_of(row))
-    elif rules is not None and rules.by == "owner" and standing.state in (State.TO_DO, State.WAITING):
-        found.append("Only the owner may register.")
-    return " ".join(filter(None, found))
-
-
-def _short(standing: Standing, *, on: dt.date) -> str:
-    """Where it stands, without what the columns beside it say."""
-    return "" if standing.state is State.TO_DO else wording.standing(standing, asked=on)
-
-
-def file_rows(asked: pages.Asked, *, on: dt.date) -> Iterator[Row]:
-    """Give a row for every unit of the queue by last day, a few hundred at a time in memory."""
-    found = _found(asked).order_by("deadline", "unit_id", "terms_id").values_list(*_FILE, named=True)
-    book = gather.terms_on_file()
-    for chunk in _chunks(found.iterator(chunk_size=CHUNK)):
-        systems = models.System.objects.select_related("site__customer").in_bulk({row.system_id for row in chunk})
-        for row in chunk:
-            yield _file_row(row, systems[row.system_id], book.by_code[book.codes[row.terms_id]], on=on)
-
-
-def _chunks(rows: Iterable[Any]) -> Iterator[list[Any]]:
-    for _, numbered in groupby(enumerate(rows), key=lambda pair: pair[0] // CHUNK):
-        yield [row for _, row in numbered]
-
-
-def _file_row(row: Any, system: models.System, terms: Terms, *, on: dt.date) -> Row:
-    site, gone = system.site, kept.lost_of(row)
-    values = (
-        site.customer.name, site.customer.phone, site.customer.email, site.name, address(site), system.name,
-        row.unit__room, row.unit__maker, row.unit__model, row.unit__serial, row.unit__installed_on,
-        row.unit__started_on, payer_name(terms), terms.code, row.registration, row.deadline, _left(row, on=on),
-        "; ".join(map(lost_words, gone)),
-    )  # fmt: skip
-    return tuple(Cell(value) for value in values)
-
-
-# ------------------------------------------------------------------------------------------------- in sentences
-
-
-def sentences(*, on: dt.date) -> tuple[str, ...]:
-    """Say what closes this week, what else is to do, and what waits."""
-    open_states = (State.TO_DO, State.WAITING, State.SENT)
-    number = dict.fromkeys(open_states, 0) | {State(state): n for state, n in _open(states=open_states)}
-    week, first = next(iter(_closing(on + WEEK)), (0, None))
-    return tuple(_sentences(number, week, _missed_since(on - LATELY), first, on=on))
-
-
-@prepared
-def _open(*, states: tuple[State, ...]) -> QuerySet[models.HoldingRow, Any]:
-    found = models.HoldingRow.objects.order_by().filter(registration__in=states)
-    return found.values_list("registration").annotate(n=Count("*"))
-
-
-@prepared
-def _closing(until: dt.date) -> QuerySet[models.HoldingRow, Any]:
-    found = models.HoldingRow.objects.order_by().filter(registration=State.TO_DO).values("registration")
-    told = found.annotate(week=Count("pk", filter=Q(deadline__lte=until)), first=Min("deadline"))
-    return told.values_list("week", "first")
-
-
-@counted
-def _missed_since(day: dt.date) -> QuerySet[models.HoldingRow, Any]:
-    return models.HoldingRow.objects.filter(registration=State.MISSED, deadline__gte=day).values_list("deadline")
-
-
-def _sentences(
-    number: Mapping[State, int], week: int, late: int, first: dt.date | None, *, on: dt.date
-) -> Iterator[str]:
-    if week and first is not None:
-        closes = "1 registration closes" if week == 1 else f"{week:,} registrations close"
-        yield f"{closes} this week, {'the first ' if week > 1 else ''}{_on(first, on)}."
-    elif first is not None:
-        yield f"No registration closes this week; the next is wanted by {first:%A} {in_words(first)}."
-    else:
-        yield "No registration is to do."
-    rest = []
-    if number[State.TO_DO] > week:
-        rest.append(f"{number[State.TO_DO]:,} {_be(number[State.TO_DO])} to do in all")
-    if waiting := number[State.WAITING]:
-        rest.append(f"{waiting:,} {'waits' if waiting == 1 else 'wait'} for a date")
-    if sent := number[State.SENT]:
-        rest.append(f"{sent:,} {_be(sent)} sent without a number on file yet")
-    if rest:
-        yield f"{listed(rest)}."
-    if late:
-        yield f"{late:,} {'was' if late == 1 else 'were'} missed in the last {LATELY.days} days."
-
-
-def _on(day: dt.date, on: dt.date) -> str:
-    return "today" if day == on else f"on {day:%A} {in_words(day)}"
-
-
-def _be(number: int) -> str:
-    return "is" if number == 1 else "are"
-
-
-# --------------------------------------------------------------------------------------------------- one system
+from fleet.rules.wording.names import DATES
 
 
 def system(pk: int, *, company: str, on: dt.date) -> pages.SystemPage | None:
@@ -297,7 +29,7 @@ def system(pk: int, *, company: str, on: dt.date) -> pages.SystemPage | None:
         return None
     rows = sorted(shown.of_system(pk), key=as_it_stands)
     told = gather.fleet_facts(rows)
-    pks = {terms.code: pk for pk, terms in _with_registration().items()}
+    pks = {terms.code: pk for pk, terms in with_registration().items()}
     held: dict[str, list[tuple[gather.Told, facts.Holding]]] = {}
     for one in (told[unit.pk] for unit in rows):
         for holding in one.holdings:
@@ -332,6 +64,10 @@ def _system(pk: int) -> QuerySet[models.System]:
 @prepared
 def _reminders(system: int) -> QuerySet[models.Reminder]:
     return models.Reminder.objects.filter(system=system).select_related("terms")
+
+
+def _standing(unit: facts.Unit, holding: facts.Holding, *, on: dt.date) -> Standing:
+    return registration.standing(unit, holding, start=start_of(unit, holding).day, asked=on)
 
 
 def _urgency(part: pages.PayerPart) -> int:

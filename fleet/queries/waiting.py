@@ -6,7 +6,8 @@ from itertools import compress
 from fleet.pages.lists import Listing, Sort
 from fleet.pages.registrations import COLUMNS
 from fleet.pages.waiting import WaitingPage
-from fleet.queries import registrations
+from fleet.queries import registration_queue
+from fleet.queries.registration_lead import sentences
 from fleet.rules.registration import State
 
 FIRST = 10
@@ -19,14 +20,14 @@ def page(*, on: dt.date) -> WaitingPage:
     """Show the first of everything that waits, in a fixed number of queries."""
     return WaitingPage(
         on=on,
-        sentences=registrations.sentences(on=on),
+        sentences=sentences(on=on),
         to_do=_first(State.TO_DO, FIRST, on=on),
         for_a_date=_first(State.WAITING, FIRST_FOR_A_DATE, on=on),
     )
 
 
 def _first(state: State, number: int, *, on: dt.date) -> Listing:
-    more, rows = registrations.nearest(state, number, on=on)
+    more, rows = registration_queue.nearest(state, number, on=on)
     # How many there are in all is said in the sentences; a list of ten only says whether it goes on.
     count = len(rows) + more
     if state is not State.WAITING:

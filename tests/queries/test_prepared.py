@@ -8,7 +8,7 @@ from django.db import connection
 from django.db.models import Count, Q
 
 from fleet import models
-from fleet.models.prepared import prepared
+from fleet.models.prepared import counted, prepared
 
 pytestmark = pytest.mark.django_db
 
@@ -63,6 +63,18 @@ def test_the_same_plan_answers_for_other_values(sites):
     ):
         assert [tuple(row) for row in ask(day, name)] == expected
     assert ask(SPRING, "Site 2")[0].site__name == "Site 2"
+
+
+@pytest.mark.parametrize("number", [0, 1, 3, 7])
+def test_keys_of_any_number_are_counted(number, sites):
+    ask = counted(in_places)
+    assert [ask([site.pk for site in sites[:number]]) for _ in range(2)] == [number, number]
+
+
+def test_more_keys_than_a_plan_is_kept_for_are_looked_in_and_counted(sites):
+    keys = [site.pk for site in sites] + list(range(1_000_000, 1_000_600))
+    assert counted(in_places)(keys) == 7
+    assert prepared(in_places)(keys) == list(in_places(keys))
 
 
 def test_what_is_told_by_name_makes_another_query(sites):

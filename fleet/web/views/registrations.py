@@ -13,6 +13,7 @@ from fleet import clock, models
 from fleet.actions import registrations as actions
 from fleet.pages import registrations as pages
 from fleet.papers import owner_letter
+from fleet.queries import registration_queue
 from fleet.queries import registrations as queries
 from fleet.web import access, export
 from fleet.web.forms.registrations import (
@@ -30,12 +31,12 @@ from fleet.web.htmx import page_or_part
 @require_safe
 def registrations(request: HttpRequest) -> HttpResponseBase:
     """List the queue, as a page or a file."""
-    form = RegistrationsForm(request.GET, payers=queries.payers())
+    form = RegistrationsForm(request.GET, payers=registration_queue.payers())
     asked, on = pages.Asked(**form.asked()), clock.today()
     if kind := export.wanted(request):
-        rows = queries.file_rows(asked, on=on)
+        rows = registration_queue.file_rows(asked, on=on)
         return export.respond(kind, name="registrations", on=on, columns=pages.FILE_COLUMNS, rows=rows)
-    page = queries.page(asked, sort=form.sort_text, number=form.page_number, on=on)
+    page = registration_queue.page(asked, sort=form.sort_text, number=form.page_number, on=on)
     context = {"page": page, "form": form}
     return page_or_part(request, "registrations/registrations.html", "registrations/_list.html", context)
 
