@@ -11,7 +11,7 @@ from django.template.loader import render_to_string
 from django.urls import get_script_prefix, get_urlconf, reverse
 from django.utils.safestring import SafeString, mark_safe
 
-from fleet.pages.lists import Cell, Column
+from fleet.pages.lists import Cell, Column, Listing
 from fleet.templatetags import formats
 
 register = template.Library()
@@ -20,6 +20,12 @@ _HEAD, _TAG = "th", "td"
 
 # How each shape's value is written; every other is written as it is.
 _WRITTEN = {"day": formats.day, "number": formats.number, "money": formats.money}
+
+
+@register.simple_tag
+def lines(listing: Listing) -> SafeString:
+    """Draw all rows of a page of a list."""
+    return mark_safe("\n".join([f"<tr>{cells(line)}</tr>" for line in listing.lines]))
 
 
 @register.simple_tag
@@ -36,7 +42,7 @@ _Where = tuple[str | None, str]
 
 
 def _cell(tag: str, cell: Cell, opening: str, shape: str, where: _Where) -> str:
-    value = cell.value
+    value, to, note, _ = cell
     if value is None or value == "":
         inner, empty = "", " data-empty"
     else:
@@ -44,12 +50,12 @@ def _cell(tag: str, cell: Cell, opening: str, shape: str, where: _Where) -> str:
         written = _WRITTEN.get(shape)
         text = str(value) if written is None else written(value)  # type: ignore[operator]
         inner = _payer(text) if shape == "payer" else escape(text)
-    if cell.to is not None:
+    if to is not None:
         marked = ' class="serial"' if shape == "serial" else ""
-        before, after = _around(cell.to.name, *where)
-        inner = f'<a href="{before}{cell.to.pk}{after}"{marked}>{inner}</a>'
-    if cell.note:
-        inner += f'<br><span class="note">{escape(cell.note)}</span>'
+        before, after = _around(to.name, *where)
+        inner = f'<a href="{before}{to.pk}{after}"{marked}>{inner}</a>'
+    if note:
+        inner += f'<br><span class="note">{escape(note)}</span>'
     return f"{opening}{empty}><span>{inner}</span></{tag}>"
 
 
