@@ -28,9 +28,8 @@ def rewrite(
     ]
     for row in rows:
         if isinstance(row, claims.ClaimValues):
-            models.Claim.objects.filter(pk=row.claim_id).update(
-                expected=row.expected, possible=row.possible, next_on=row.next_on
-            )
+            values = row._asdict()
+            models.Claim.objects.filter(pk=values.pop("claim_id")).update(**values)
     return (
         [row for row in rows if isinstance(row, claims.ClockValues)],
         [row for row in rows if isinstance(row, MoneyValues)],

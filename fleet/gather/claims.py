@@ -32,9 +32,11 @@ class ClockValues(NamedTuple):
 
 
 class ClaimValues(NamedTuple):
-    """What of a claim is worked out: from its terms, what should come; from its steps, where it stands."""
+    """What of a claim is worked out: of which day and make it is, and, from its terms, what should come."""
 
     claim_id: int
+    failed_on: dt.date | None
+    maker: str
     expected: Decimal
     possible: Decimal
     next_on: dt.date | None
@@ -182,7 +184,8 @@ def kept_of(
     for failure in failures:
         if failure.voided_on is not None:
             # It counts for nothing, so nothing is expected of a claim on it and no clock runs.
-            yield from (ClaimValues(row.pk, claims.ZERO, claims.ZERO, None) for row in failure.claims.all())
+            for row in failure.claims.all():
+                yield ClaimValues(row.pk, None, told.row.maker, claims.ZERO, claims.ZERO, None)
             continue
         promised = promises(told, failure, book, asked=on)
         job, expected = credits_of(failure, promised, book, house)
@@ -191,7 +194,8 @@ def kept_of(
         if money_row is not None:
             yield money_row
         for row in failure.claims.all():
-            yield ClaimValues(row.pk, expected[row.pk].total, expected[row.pk].possible, next_on)
+            credit = expected[row.pk]
+            yield ClaimValues(row.pk, failure.failed_on, told.row.maker, credit.total, credit.possible, next_on)
             terms = book.by_code[book.codes[row.terms_id]]
             open_clocks = (clock for clock in clocks_of(failure, row, terms, asked=on) if clock.open)
             yield from (_kept(clock, failure, row.terms_id, row.pk, None, next_on) for clock in open_clocks)

@@ -18,8 +18,9 @@ LINE_STATES = ("open", "matched", "set aside")
 class Claim(models.Model):
     """Asking one payer for its share of one failure. Money in dollars; `kinds` has kinds of cost with ; between.
 
-    `asked`, `approved` and `credited` follow from the steps, `expected` and `possible` from the rules; they are kept here
-    for lists, and recheck holds them to that. `version` counts the changes, so that of two people at once one is told.
+    `asked`, `approved` and `credited` follow from the steps, `expected` and `possible` from the rules, `failed_on` (none:
+    voided, so the claim counts for nothing) and `maker` from the failure and its unit; they are kept here for lists and sums,
+    and recheck holds them to that. `version` counts the changes, so that of two people at once one is told.
     """
 
     failure = models.ForeignKey(Failure, models.PROTECT, related_name="claims")
@@ -30,6 +31,8 @@ class Claim(models.Model):
     supplier = models.ForeignKey(Supplier, models.PROTECT, null=True, related_name="claims")
     reference = models.CharField(max_length=120, blank=True, db_index=True, help_text="the payer's own number")
     state = models.CharField(max_length=16, choices=choices(State), default=State.GATHERING)
+    failed_on = models.DateField(null=True)
+    maker = models.CharField(max_length=120, blank=True)
     opened_on = models.DateField()
     opened_because = models.CharField(max_length=300, blank=True, help_text="where the payer promised nothing")
     leave_on = models.DateField(null=True, help_text="the payer gave its leave to replace")
@@ -62,7 +65,15 @@ class Claim(models.Model):
             ),
         ]
         indexes = [
-            models.Index(fields=["state", "filed_on"]),
+            # With what is added up of the claims in a state, and of those on failures since a day: by an index alone.
+            models.Index(
+                fields=["state", "filed_on", "failed_on", "asked", "approved", "credited"], name="claim_by_state"
+            ),
+            models.Index(
+                fields=["failed_on", "payer_name", "maker", "state", "expected", "asked", "approved", "credited"],
+                name="claim_money_since",
+            ),
+            models.Index(fields=["maker"], name="claim_by_maker"),
             # The list as it is usually put in order: its first page looks at few of many.
             models.Index(fields=["filed_on", "opened_on", "id"], name="claim_by_filing"),
         ]
@@ -129,7 +140,7 @@ class ClockRow(models.Model):
 
     failure = models.ForeignKey(Failure, models.CASCADE, related_name="clocks")
     terms = models.ForeignKey(Terms, models.CASCADE, related_name="+")
-    claim = models.ForeignKey(Claim, models.CASCADE, null=True, related_name="clocks")
+    claim = models.ForeignKey(Claim, models.CASCADE, null=True, related_name="clocks", db_index=False)
     kind = models.CharField(max_length=20, choices=choices(clocks.ClockKind))
     last_on = models.DateField(null=True)
     first = models.BooleanField(default=False)
@@ -147,6 +158,12 @@ class ClockRow(models.Model):
             models.Index(
                 fields=["last_on", "failure", "terms", "lapses_on", "first", "claim"], name="clock_by_last_day"
             ),
+            # What must come before another thing is near whatever its day, so it is looked for by itself.
+            models.Index(
+                fields=["last_on", "failure", "lapses_on", "first"], condition=Q(first=True), name="clock_first"
+            ),
+            # Of a claim, or of none: failures that nobody claimed are counted by it, by the day they lapse.
+            models.Index(fields=["claim", "lapses_on", "failure", "terms"], name="clock_by_claim"),
         ]
 
     def __str__(self) -> str:

@@ -112,8 +112,8 @@ class FactRow(models.Model):
     class Meta:
         constraints = [models.UniqueConstraint(fields=["unit", "fact", "site"], name="factrow_once")]
         indexes = [
-            # What is asked of sites is added up over their units.
-            models.Index(fields=["site", "fact"], condition=Q(site__isnull=False), name="fact_by_site"),
+            # What is asked of sites is added up over their units, and ranked by what it is worth, by the index alone.
+            models.Index(fields=["site", "fact", "worth_days"], condition=Q(site__isnull=False), name="fact_by_site"),
             # The list, worth most first, of units' facts, which stand in it as they are.
             models.Index("site", F("worth_days").desc(), "fact", "unit", name="fact_by_worth"),
         ]

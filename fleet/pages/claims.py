@@ -101,6 +101,7 @@ class ClocksPage:
     listing: Listing
     sentences: tuple[str, ...]
     too_late: int
+    more_too_late: bool = False
 
 
 # ------------------------------------------------------------------------------------------------------- one claim
@@ -306,3 +307,4 @@ class ShortClocks:
     missed: Listing
     running: Listing
     too_late: int
+    more_too_late: bool = False

@@ -140,12 +140,13 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class MoneyPage:
-    """The whole page; `unclaimed` counts failures that a payer may owe for and that nobody claimed."""
+    """The whole page; `unclaimed` counts failures that a payer may owe for and that nobody claimed, or as many as were counted."""
 
     since: dt.date
     on: dt.date
     sentences: tuple[str, ...]
     unclaimed: int
+    more_unclaimed: bool
     labor: str
     by_payer: tuple[Bar, ...]
     by_maker: tuple[Bar, ...]

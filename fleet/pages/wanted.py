@@ -119,10 +119,11 @@ class Wish:
 
 @dataclass(frozen=True, slots=True)
 class ShortWanted:
-    """The facts that are worth most, and how many are wanted in all."""
+    """The facts that are worth most, and how many are wanted in all, or that there are `more` than were counted."""
 
     count: int
     wishes: tuple[Wish, ...]
+    more: bool = False
 
 
 def kinds(fact: str, days: tuple[int, ...]) -> str:

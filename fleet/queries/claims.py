@@ -26,6 +26,7 @@ from fleet.rules.wording.money import credit_line
 
 CHUNK = 500
 _OVER = [str(state) for state in OVER]
+_OPEN = [str(state) for state in State if state not in OVER]
 _USUAL = Sort("filed_on")
 _UNIT = "failure__unit"
 # The first of each is what is sorted by; the rest keeps equal ones in one order.
@@ -49,12 +50,6 @@ _FIELDS = (
     "failure__component", "failure__failed_on", f"{_UNIT}_id", f"{_UNIT}__serial", f"{_UNIT}__room", f"{_UNIT}__maker",
     f"{_UNIT}__model", f"{_SITE}_id", f"{_SITE}__name", f"{_SITE}__customer_id", f"{_SITE}__customer__name",
 )  # fmt: skip
-
-
-def makers() -> tuple[str, ...]:
-    """List the makers of units with claims, to choose from."""
-    named = models.Claim.objects.order_by(f"{_UNIT}__maker").values_list(f"{_UNIT}__maker", flat=True)
-    return tuple(dict.fromkeys(named.distinct()))
 
 
 def page(asked: pages.Asked, *, sort: str, number: int, on: dt.date) -> pages.ClaimsPage:
@@ -85,17 +80,18 @@ def rows(asked: pages.Asked, *, sort: str, on: dt.date) -> Iterator[Row]:
 
 @prepared
 def _first_open() -> QuerySet[models.Claim, Any]:
+    # What is over is left out, not what is open looked for: so the index of the order is gone along, and no claim sorted.
     return _ordered(models.Claim.objects.exclude(state__in=_OVER), _USUAL)[:PER_PAGE]
 
 
 @prepared
 def _open_by_state() -> QuerySet[models.Claim, tuple[int, int]]:
-    return _by_state(models.Claim.objects.exclude(state__in=_OVER))
+    return _by_state(models.Claim.objects.filter(state__in=_OPEN))
 
 
 def _by_state(found: QuerySet[models.Claim]) -> QuerySet[models.Claim, Any]:
     """Count claims, and add up what is out, in cents."""
-    told = found.order_by().values("state").annotate(claims=Count("pk"), out=total(OUT))
+    told = found.order_by().values("state").annotate(claims=Count("*"), out=total(OUT))
     return told.values_list("claims", "out")
 
 

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import compress
 from typing import Any
 
-from django.db.models import Case, CharField, Count, F, Min, Q, QuerySet, Value, When
+from django.db.models import F, Q, QuerySet
 
 from fleet import gather, models
 from fleet.gather.claims import payer_name
@@ -13,12 +13,14 @@ from fleet.gather.clock_rows import LONG_AGO, OF_A_CLOCK, clock_of, counting, to
 from fleet.models.prepared import counted, prepared
 from fleet.pages import claims as pages
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, unit_cell, within
+from fleet.queries.counting import Counted, cut, reach, up_to
 from fleet.rules import words
-from fleet.rules.clocks import ClockState
 from fleet.rules.dates import DAY
 from fleet.rules.wording.claim_clocks import Together, clocks_in_words, to_do
 
 CHUNK = 500
+# How far clocks are counted, in the list and in what is said first.
+MOST = 500
 FIRST = 10
 _USUAL = Sort("last_day")
 _UNIT = "failure__unit"
@@ -41,27 +43,23 @@ _FIELDS = (
 
 def page(asked: pages.ClocksAsked, *, sort: str, number: int, on: dt.date) -> pages.ClocksPage:
     """Show one page of clocks, the nearest first."""
-    since = on - LONG_AGO
+    since, most = on - LONG_AGO, reach(MOST, number)
     chosen = sort_of(sort, pages.CLOCK_COLUMNS, otherwise=_USUAL.name)
     if (asked, chosen, number) == (pages.ClocksAsked(), _USUAL, 1):
-        count, found = _count(since), _first_page(since)
+        count, found = cut(most, _count(since, most=most + 1)), _first_page(since, most=PER_PAGE)
     else:
         all_found = _found(asked, since, on=on)
-        count = all_found.count()
-        number = within(number, count)
+        count = up_to(most, all_found)
+        number = within(number, count.number)
         first = (number - 1) * PER_PAGE
         found = list(_ordered(all_found, chosen)[first : first + PER_PAGE])
+    too_late = _too_late(on=on)
     return pages.ClocksPage(
         asked=asked,
-        listing=Listing(
-            pages.CLOCK_COLUMNS,
-            tuple(_rows(found, on=on)),
-            count,
-            chosen,
-            number,
-        ),
+        listing=Listing(pages.CLOCK_COLUMNS, tuple(_rows(found, on=on)), count.number, chosen, number, count.more),
         sentences=_sentences(on=on),
-        too_late=_too_late(on=on),
+        too_late=too_late.number,
+        more_too_late=too_late.more,
     )
 
 
@@ -72,19 +70,28 @@ def rows(asked: pages.ClocksAsked, *, sort: str, on: dt.date) -> Iterator[Row]:
 
 
 @counted
-def _count(since: dt.date) -> QuerySet[models.ClockRow, Any]:
-    return counting(since=since).order_by().values_list("pk")
+def _count(since: dt.date, *, most: int) -> QuerySet[models.ClockRow, Any]:
+    # In the order of the index, which has all that is asked; else every row might be read instead.
+    return counting(since=since).order_by("last_on").values_list("last_on")[:most]
 
 
 @prepared
-def _first_page(since: dt.date) -> QuerySet[models.ClockRow, Any]:
-    return _ordered(counting(since=since), _USUAL)[:PER_PAGE]
+def _first_page(since: dt.date, *, most: int) -> QuerySet[models.ClockRow, Any]:
+    return _ordered(counting(since=since), _USUAL)[:most]
 
 
 def short(*, on: dt.date) -> pages.ShortClocks:
     """Give what the office must know today, in a fixed number of queries."""
-    missed, running = _missed(on, on - LONG_AGO), _running(on, on - LONG_AGO)
-    return pages.ShortClocks(_sentences(on=on), _first(missed, on=on), _first(running, on=on), _too_late(on=on))
+    since, too_late = on - LONG_AGO, _too_late(on=on)
+    # By two indexes: what runs from today on, and what must come first, whatever its day.
+    running = sorted([*_urgent(on, since), *_running(on, since)], key=lambda row: row.last_on or dt.date.max)
+    return pages.ShortClocks(
+        sentences=_sentences(on=on),
+        missed=_first(_missed(on, since), on=on),
+        running=_first(running[: FIRST + 1], on=on),
+        too_late=too_late.number,
+        more_too_late=too_late.more,
+    )
 
 
 @prepared
@@ -94,7 +101,13 @@ def _missed(on: dt.date, since: dt.date) -> QuerySet[models.ClockRow, Any]:
 
 @prepared
 def _running(on: dt.date, since: dt.date) -> QuerySet[models.ClockRow, Any]:
-    return _ordered(counting(since=since).filter(Q(last_on__gte=on) | Q(first=True)), _USUAL)[: FIRST + 1]
+    return _ordered(counting(since=since).filter(last_on__gte=on), _USUAL)[: FIRST + 1]
+
+
+@prepared
+def _urgent(on: dt.date, since: dt.date) -> QuerySet[models.ClockRow, Any]:
+    found = counting(since=since).filter(Q(last_on=None) | Q(last_on__lt=on), first=True)
+    return _ordered(found, _USUAL)[: FIRST + 1]
 
 
 def _first(found: Sequence[Any], *, on: dt.date) -> Listing:
@@ -161,37 +174,53 @@ def _rows(found: Iterable[Any], *, on: dt.date) -> Iterator[Row]:
 
 
 def _sentences(*, on: dt.date) -> tuple[str, ...]:
-    """Say what was missed, what closes this week and what must come first: one query for all of it."""
-    found = {state: Together(number, earliest) for state, number, earliest in _near(on, on + 7 * DAY, on - LONG_AGO)}
+    """Say what was missed, what closes this week and what must come first."""
+    since, week = on - LONG_AGO, on + 7 * DAY
+    first = cut(MOST, _count_first(since, most=MOST + 1))
     return clocks_in_words(
-        missed=found.get(ClockState.MISSED, Together()),
-        closing=found.get(ClockState.RUNNING, Together()),
-        first=found.get(ClockState.FIRST, Together()).number,
+        missed=_together(None, on - DAY, since),
+        closing=_together(on, week, since),
+        first=Together(first.number, more=first.more),
         asked=on,
     )
 
 
+def _together(day: dt.date | None, until: dt.date, since: dt.date) -> Together:
+    """Count those whose last day lies between two days, as far as anybody reads a number, and give the earliest."""
+    earliest = next(iter(_earliest(day, until, since)), None)
+    if earliest is None:
+        return Together()
+    number, more = cut(MOST, _count_between(day, until, since, most=MOST + 1))
+    return Together(number, earliest, more)
+
+
 @prepared
-def _near(on: dt.date, until: dt.date, since: dt.date) -> QuerySet[models.ClockRow, Any]:
-    """Count what is near by how it stands, as `clock_of` says of one; a test holds the two together."""
-    stands = Case(
-        When(first=True, then=Value(ClockState.FIRST.value)),
-        When(last_on__lt=on, then=Value(ClockState.MISSED.value)),
-        default=Value(ClockState.RUNNING.value),
-        output_field=CharField(),
-    )
-    near = counting(since=since).filter(Q(last_on__lte=until) | Q(first=True)).order_by().annotate(stands=stands)
-    return (
-        near.values("stands")
-        .annotate(number=Count("*"), earliest=Min("last_on"))
-        .values_list("stands", "number", "earliest")
-    )
-
-
-def _too_late(*, on: dt.date) -> int:
-    return _lost_claims(on - LONG_AGO)
+def _earliest(day: dt.date | None, until: dt.date, since: dt.date) -> QuerySet[models.ClockRow, dt.date | None]:
+    return _between(day, until, since)[:1]
 
 
 @counted
-def _lost_claims(since: dt.date) -> QuerySet[models.ClockRow, Any]:
-    return too_late(since=since).order_by().values_list("failure", "terms").distinct()
+def _count_between(day: dt.date | None, until: dt.date, since: dt.date, *, most: int) -> QuerySet[models.ClockRow, Any]:
+    return _between(day, until, since)[:most]
+
+
+def _between(day: dt.date | None, until: dt.date, since: dt.date) -> QuerySet[models.ClockRow, dt.date | None]:
+    """Find what runs out, or was missed, between two days; what must come first is told by itself."""
+    found = counting(since=since).filter(first=False, last_on__lte=until)
+    found = found if day is None else found.filter(last_on__gte=day)
+    return found.order_by("last_on").values_list("last_on", flat=True)
+
+
+@counted
+def _count_first(since: dt.date, *, most: int) -> QuerySet[models.ClockRow, Any]:
+    return counting(since=since).filter(first=True).order_by("last_on").values_list("last_on")[:most]
+
+
+def _too_late(*, on: dt.date) -> Counted:
+    return cut(MOST, _lost_claims(on - LONG_AGO, most=MOST + 1))
+
+
+@counted
+def _lost_claims(since: dt.date, *, most: int) -> QuerySet[models.ClockRow, Any]:
+    # What is claimed does not lapse; said once more, they are counted by the index of what is not.
+    return too_late(since=since).filter(claim=None).order_by().values_list("failure", "terms").distinct()[:most]

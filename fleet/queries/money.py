@@ -7,21 +7,26 @@ from decimal import ROUND_HALF_UP, Decimal
 from itertools import islice
 from typing import Any
 
-from django.db.models import Count, F, QuerySet
+from django.db.models import Count, QuerySet
 
 from fleet import models
-from fleet.gather.clock_rows import LONG_AGO, counting
+from fleet.gather.clock_rows import LONG_AGO
 from fleet.gather.failure_money import missed_of
 from fleet.models.prepared import counted, prepared
 from fleet.pages import money as pages
-from fleet.pages.lists import PER_PAGE, Cell, Link, Row, unit_cell
-from fleet.queries.claim_sums import LOST, OUT, cents, dollars, total
+from fleet.pages.lists import Cell, Link, Row, unit_cell
+from fleet.queries.claim_sums import IS_OUT, LOST, OUT, cents, dollars, total
+from fleet.queries.counting import cut
 from fleet.rules import money as rules
 from fleet.rules.claims import ZERO, State
 from fleet.rules.wording import money as wording
 from fleet.rules.wording.names import listed
 
 CHUNK = 500
+# How many rows of a table that may be long the page shows; its files have all of them.
+FIRST = 10
+# How far the failures are counted that nobody claimed yet.
+MOST = 1_000
 _UNIT = "failure__unit"
 _SITE = f"{_UNIT}__system__site"
 _OF_UNIT = (f"{_UNIT}_id", f"{_UNIT}__serial", f"{_UNIT}__room", f"{_UNIT}__maker", f"{_UNIT}__model")
@@ -38,7 +43,7 @@ def page(*, since: dt.date, on: dt.date) -> pages.MoneyPage:
     """Show the money of failures since a day, and all that is out today."""
     by_payer, by_maker, whole = _recovered(since)
     ages = rules.aged(((filed_on, claims, dollars(out)) for filed_on, claims, out in _out()), on=on)
-    lost = _lost(since)
+    lost, unclaimed = _lost(since), cut(MOST, _unclaimed(on - LONG_AGO, most=MOST + 1))
     return pages.MoneyPage(
         since=since,
         on=on,
@@ -47,7 +52,8 @@ def page(*, since: dt.date, on: dt.date) -> pages.MoneyPage:
             wording.fronted(ages),
             wording.missed_in_all(lost.failures, lost.cost),
         ),
-        unclaimed=_unclaimed(on - LONG_AGO),
+        unclaimed=unclaimed.number,
+        more_unclaimed=unclaimed.more,
         labor=wording.labor_short(lost.with_labor, lost.labor, lost.short),
         by_payer=_bars(by_payer),
         by_maker=_bars(by_maker),
@@ -84,7 +90,7 @@ def _whole(name: str, title: str, found: Iterable[Row]) -> pages.Table:
 
 def _first(name: str, title: str, found: Iterable[Row], count: int) -> pages.Table:
     """Show the first rows of a table that may be long."""
-    return pages.Table(name, title, pages.TABLES[name], tuple(islice(found, PER_PAGE)), count)
+    return pages.Table(name, title, pages.TABLES[name], tuple(islice(found, FIRST)), count)
 
 
 # -- claims
@@ -105,7 +111,6 @@ def _recovered(
 
 @prepared
 def _by_payer_and_maker(since: dt.date) -> QuerySet[models.Claim, Any]:
-    lately = models.Claim.objects.filter(failure__voided_on=None, failure__failed_on__gte=since).order_by()
     sums = {
         "claims": Count("*"),
         "claimable": total(cents("expected")),
@@ -113,25 +118,31 @@ def _by_payer_and_maker(since: dt.date) -> QuerySet[models.Claim, Any]:
         "out": total(OUT),
         "lost": total(LOST),
     }
-    return (
-        lately.values("payer_name", f"{_UNIT}__maker")
-        .annotate(**sums)
-        .values_list("payer_name", f"{_UNIT}__maker", *sums)
-    )
+    lately = _lately(since).order_by().values("payer_name", "maker")
+    return lately.annotate(**sums).values_list("payer_name", "maker", *sums)
+
+
+def _lately(since: dt.date) -> QuerySet[models.Claim]:
+    """Find the claims on failures since a day; one on a failure that was voided has no day."""
+    return models.Claim.objects.filter(failed_on__gte=since)
 
 
 @prepared
 def _out() -> QuerySet[models.Claim, Any]:
     """Add up what is out, for each day on which claims were filed first."""
-    asked = models.Claim.objects.filter(state__in=(*rules.APPROVED, *rules.ASKED_FOR), filed_on__isnull=False)
-    out = asked.filter(failure__voided_on=None).annotate(out=OUT).filter(out__gt=0).order_by().values("filed_on")
-    return out.annotate(claims=Count("*"), amount=total(F("out"))).values_list("filed_on", "claims", "amount")
+    out = models.Claim.objects.filter(IS_OUT, filed_on__isnull=False, failed_on__isnull=False).order_by()
+    told = out.values("filed_on").annotate(claims=Count("*"), amount=total(OUT))
+    return told.values_list("filed_on", "claims", "amount")
 
 
 @counted
-def _unclaimed(since: dt.date) -> QuerySet[models.ClockRow, Any]:
-    """Find the failures that some payer may owe for, that nobody claimed, and for which it is not long too late."""
-    return counting(since=since).filter(claim=None).order_by().values_list("failure").distinct()
+def _unclaimed(since: dt.date, *, most: int) -> QuerySet[models.ClockRow, Any]:
+    """Find the failures that some payer may owe for, that nobody claimed, and for which it is not long too late.
+
+    Of each a row once: those with a day to file and those without are found in one index, each in its own place.
+    """
+    unclaimed = models.ClockRow.objects.filter(claim=None).order_by().values_list("failure")
+    return unclaimed.filter(lapses_on=None).union(unclaimed.filter(lapses_on__gte=since))[:most]
 
 
 def _bars(found: Sequence[rules.Recovery]) -> tuple[pages.Bar, ...]:
@@ -177,19 +188,18 @@ def _age(found: rules.Age) -> Row:
 
 def _all_denied(since: dt.date) -> QuerySet[models.Claim, Any]:
     """Find the claims that will bring nothing as things stand."""
-    lately = models.Claim.objects.filter(failure__voided_on=None, failure__failed_on__gte=since)
-    gone = lately.filter(state__in=rules.WILL_NOT_COME)
+    gone = _lately(since).filter(state__in=rules.WILL_NOT_COME)
     return gone.order_by("payer_name", "pk").values_list(*_OF_DENIED, named=True)
 
 
 @prepared
 def _first_denied(since: dt.date) -> QuerySet[models.Claim, Any]:
-    return _all_denied(since)[:PER_PAGE]
+    return _all_denied(since)[:FIRST]
 
 
 @counted
 def _count_denied(since: dt.date) -> QuerySet[models.Claim, Any]:
-    return _all_denied(since).order_by().values_list("pk")
+    return _lately(since).filter(state__in=rules.WILL_NOT_COME).order_by().values_list("state")
 
 
 def _denied(found: Iterable[Any]) -> Iterator[Row]:
@@ -283,7 +293,7 @@ def _all_missed(since: dt.date) -> QuerySet[models.MoneyRow, Any]:
 
 @prepared
 def _first_missed(since: dt.date) -> QuerySet[models.MoneyRow, Any]:
-    return _all_missed(since)[:PER_PAGE]
+    return _all_missed(since)[:FIRST]
 
 
 def _missed(lost: Iterable[Any]) -> Iterator[Row]:

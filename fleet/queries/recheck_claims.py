@@ -59,7 +59,7 @@ def _name(row: claims.ClockValues | MoneyValues) -> str:
 
 
 def _claim(unit: str, claim: models.Claim, should: claims.ClaimValues) -> Iterator[Differs]:
-    have = claims.ClaimValues(claim.pk, claim.expected, claim.possible, claim.next_on)
+    have = claims.ClaimValues(claim.pk, *(getattr(claim, name) for name in claims.ClaimValues._fields[1:]))
     if have != should:
         yield Differs(unit, f"claim {claim.pk}", _text(have), _text(should))
     after = standing(claims.taken(claim.steps.all()))

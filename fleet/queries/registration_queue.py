@@ -26,7 +26,7 @@ CHUNK = 500
 # How far the queue is counted: its rows, and the units in them.
 MOST, MOST_UNITS = 500, 2_000
 # How many units are looked at for each row that is wanted; few systems have more.
-_AHEAD = 40
+_AHEAD = 20
 
 _SITE = "system__site"
 _GROUP = ("deadline", "system_id", "terms_id")
@@ -116,7 +116,8 @@ def nearest(state: str, number: int, *, on: dt.date) -> tuple[bool, tuple[Row, .
     ahead = _ahead(state, limit=number * _AHEAD)
     keys = list(dict.fromkeys(ahead))
     first = keys[:number]
-    groups = _groups_of(state, {system for _, system, _ in first})
+    days = [day for day, _, _ in first]
+    groups = _groups_of(state, None if None in days else max(days, default=None), {system for _, system, _ in first})
     known = {tuple(row[name] for name in _GROUP): row for row in groups}
     more = len(keys) > number or len(ahead) == number * _AHEAD
     return more, tuple(group_rows([known[key] for key in first], on=on))
@@ -129,8 +130,10 @@ def _ahead(state: str, *, limit: int) -> QuerySet[models.HoldingRow, Any]:
 
 
 @prepared
-def _groups_of(state: str, systems: Iterable[int]) -> QuerySet[models.HoldingRow, Any]:
-    return _groups(models.HoldingRow.objects.filter(registration=state, system__in=systems))
+def _groups_of(state: str, until: dt.date | None, systems: Iterable[int]) -> QuerySet[models.HoldingRow, Any]:
+    """Group the rows of some systems; where their last days are known, no more of the index is read than up to the last."""
+    found = models.HoldingRow.objects.filter(registration=state, system__in=systems)
+    return _groups(found if until is None else found.filter(deadline__lte=until))
 
 
 def _sort(asked: pages.Asked, sort: str) -> Sort:

@@ -25,7 +25,7 @@ FIRST = 5
 # How soon a window closes that the office must see on its first page.
 SOON = 21
 # How many dues it looks at to say so.
-LOOKED_AT = 1_000
+LOOKED_AT = 400
 _ORDER = {
     "day": ("on", "site__customer__name", "pk"),
     "site": ("site__name", "on", "pk"),

@@ -11,29 +11,36 @@ from fleet import models
 from fleet.models.prepared import counted, prepared
 from fleet.pages import wanted as pages
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
+from fleet.queries.counting import Counted, cut, reach
 from fleet.rules import words
 from fleet.rules.dates import in_words
 
 CHUNK = 500
 SHORT = 5
+# How far the facts are counted that are wanted.
+MOST = 1_000
 _CUSTOMER = "unit__system__site__customer__name"
 _ORDER = {"fact": "fact", "customer": "customer", "units": "units", "worth_days": "worth"}
 _USUAL = "-worth_days"
+# In the place of the one unit that a fact is wanted of, for one of a site.
+_NONE_ALONE = Value(0, output_field=BigIntegerField())
 
 
 def page(asked: pages.Asked, *, sort: str, number: int, undo: pages.Undo | None = None) -> pages.WantedPage:
     """Show one page of what is wanted, worth most first."""
     chosen = sort_of(sort, pages.COLUMNS, otherwise=_USUAL)
-    count = _count(asked)
-    number = within(number, count)
+    count = _count(asked, reach(MOST, number))
+    number = within(number, count.number)
     first = (number - 1) * PER_PAGE
-    if asked == pages.Asked() and not first:
+    if (asked, str(chosen), number) == (pages.Asked(), _USUAL, 1):
+        found = _worth_most(PER_PAGE)
+    elif asked == pages.Asked() and not first:
         found = _first(sort=chosen, number=PER_PAGE)
     else:
         found = list(_grouped(asked, chosen)[first : first + PER_PAGE])
     return pages.WantedPage(
         asked=asked,
-        listing=Listing(pages.COLUMNS, tuple(_rows(found)), count, chosen, number),
+        listing=Listing(pages.COLUMNS, tuple(_rows(found)), count.number, chosen, number, count.more),
         asks=tuple(pages.Ask(row["fact"], row["first_unit"], row["site"]) for row in found),
         undo=undo,
         nothing_on_file=not found and not models.Unit.objects.exists(),
@@ -50,7 +57,7 @@ def rows(asked: pages.Asked, *, sort: str) -> Iterator[Row]:
 
 def short() -> pages.ShortWanted:
     """Give the few facts that are worth most."""
-    found = _first(sort=Sort("worth_days", falling=True), number=SHORT)
+    found = _worth_most(SHORT)
     wishes = (
         pages.Wish(
             pages.TITLES[row["fact"]],
@@ -61,7 +68,36 @@ def short() -> pages.ShortWanted:
         )
         for row, line in zip(found, _rows(found), strict=True)
     )
-    return pages.ShortWanted(_count(pages.Asked()), tuple(wishes))
+    count = _count(pages.Asked(), MOST)
+    return pages.ShortWanted(count.number, tuple(wishes), count.more)
+
+
+def _worth_most(number: int) -> list[dict[str, Any]]:
+    """Give the facts that are worth most, ranked by the indexes alone; the rest is read of those few."""
+    ranked = [tuple(row.values()) for row in _ranked(number=number)]
+    of_units = _told_of_units({alone for _, site, alone, _ in ranked if site is None})
+    of_sites = _told_of_sites({site for _, site, _, _ in ranked if site is not None})
+    told = {(row["fact"], row["site"], row["alone"]): row for row in (*of_units, *of_sites)}
+    return [told[fact, site, alone] for fact, site, alone, _ in ranked]
+
+
+@prepared
+def _ranked(*, number: int) -> QuerySet[models.FactRow, Any]:
+    found = _found(pages.Asked())
+    units = found.filter(site__isnull=True).values("fact", "site", alone=F("unit"), worth=F("worth_days"))
+    sites = found.filter(site__isnull=False).values("fact", "site")
+    ranked = units.union(sites.annotate(alone=_NONE_ALONE, worth=Sum("worth_days")), all=True)
+    return ranked.order_by("-worth", "fact", "site", "alone")[:number]
+
+
+@prepared
+def _told_of_units(units: Iterable[int]) -> QuerySet[models.FactRow, Any]:
+    return _of_each_unit(_found(pages.Asked()).filter(unit__in=units), Value(""))
+
+
+@prepared
+def _told_of_sites(sites: Iterable[int]) -> QuerySet[models.FactRow, Any]:
+    return _of_each_site(_found(pages.Asked()).filter(site__in=sites), Value(""))
 
 
 @prepared
@@ -92,21 +128,24 @@ def _found(asked: pages.Asked) -> QuerySet[models.FactRow]:
     return found
 
 
-def _count(asked: pages.Asked) -> int:
+def _count(asked: pages.Asked, most: int) -> Counted:
     """Count the rows of the list: one for each fact of a site, whatever units ask for it, and of a unit."""
     if asked == pages.Asked():
-        return _of_all_sites() + _of_all_units()
-    return _of_sites(asked).count() + _of_units(asked).count()
+        units = _of_all_units(most=most + 1)
+        # Where those of units are more already, those of sites need not be counted.
+        return cut(most, units if units > most else units + _of_all_sites(most=most + 1))
+    return cut(most, _of_sites(asked)[: most + 1].count() + _of_units(asked)[: most + 1].count())
 
 
 @counted
-def _of_all_sites() -> QuerySet[models.FactRow, Any]:
-    return _of_sites(pages.Asked())
+def _of_all_sites(*, most: int) -> QuerySet[models.FactRow, Any]:
+    # In the order of the index, so that no more of it is read than is counted.
+    return _of_sites(pages.Asked()).order_by("site", "fact")[:most]
 
 
 @counted
-def _of_all_units() -> QuerySet[models.FactRow, Any]:
-    return _of_units(pages.Asked())
+def _of_all_units(*, most: int) -> QuerySet[models.FactRow, Any]:
+    return _of_units(pages.Asked())[:most]
 
 
 def _of_sites(asked: pages.Asked) -> QuerySet[models.FactRow, Any]:
@@ -122,8 +161,15 @@ def _grouped(asked: pages.Asked, sort: Sort) -> QuerySet[models.FactRow, Any]:
 
     Adding up needs all rows; those of units, nearly all of a large fleet's, come in their order from the index.
     """
-    found = _found(asked)
-    of_units = found.filter(site__isnull=True).values(
+    found, customer = _found(asked), _customer(sort)
+    of_units, of_sites = _of_each_unit(found, customer), _of_each_site(found, customer)
+    falling = "-" if sort.falling else ""
+    order = dict.fromkeys((f"{falling}{_ORDER[sort.name]}", "-worth", "fact", "site", "alone"))
+    return of_units.union(of_sites, all=True).order_by(*order)
+
+
+def _of_each_unit(found: QuerySet[models.FactRow], customer: Combinable) -> QuerySet[models.FactRow, Any]:
+    return found.filter(site__isnull=True).values(
         "fact",
         "site",
         alone=F("unit"),
@@ -133,25 +179,26 @@ def _grouped(asked: pages.Asked, sort: Sort) -> QuerySet[models.FactRow, Any]:
         **{kind: F(f"{kind}_days") for kind in words.KINDS},
         gap_first=F("first_on"),
         gap_last=F("last_on"),
-        customer=_customer(sort),
+        customer=customer,
     )
-    of_sites = (
+
+
+def _of_each_site(found: QuerySet[models.FactRow], customer: Combinable) -> QuerySet[models.FactRow, Any]:
+    """Add up what units ask of a site; each asks for a fact of it once."""
+    return (
         found.filter(site__isnull=False)
         .values("fact", "site")
         .annotate(
-            alone=Value(0, output_field=BigIntegerField()),
+            alone=_NONE_ALONE,
             worth=Sum("worth_days"),
-            units=Count("unit", distinct=True),
+            units=Count("unit"),
             first_unit=Min("unit"),
             **{kind: Sum(f"{kind}_days") for kind in words.KINDS},
             gap_first=Min("first_on"),
             gap_last=Min("last_on"),
-            customer=Min(_customer(sort)),
+            customer=Min(customer),
         )
     )
-    falling = "-" if sort.falling else ""
-    order = dict.fromkeys((f"{falling}{_ORDER[sort.name]}", "-worth", "fact", "site", "alone"))
-    return of_units.union(of_sites, all=True).order_by(*order)
 
 
 def _customer(sort: Sort) -> Combinable:

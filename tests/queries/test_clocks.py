@@ -13,6 +13,7 @@ from fleet.pages import failures as failure_pages
 from fleet.queries import claims, clocks, failure_list, makers, recheck
 from fleet.rules.clocks import ClockKind, ClockState
 from fleet.rules.dates import DAY
+from fleet.rules.wording.claim_clocks import Together
 from tests import claimed, company
 
 pytestmark = pytest.mark.django_db
@@ -52,8 +53,24 @@ def test_how_a_near_clock_stands_is_counted_as_the_rules_say(last_on, first):
     models.ClockRow.objects.all().delete()
     row = clock(last_on, failure=claim.failure, claim=claim, first=first)
     wanted = stands(row)
-    found = [(state, number, earliest) for state, number, earliest in clocks._near(TODAY, TODAY + 7 * DAY, SINCE)]
-    assert found == ([] if wanted is None else [(wanted, 1, last_on)])
+    found = {
+        ClockState.MISSED: clocks._together(None, TODAY - DAY, SINCE),
+        ClockState.RUNNING: clocks._together(TODAY, TODAY + 7 * DAY, SINCE),
+    }
+    assert {state for state, told in found.items() if told.number} == {wanted} - {None, ClockState.FIRST}
+    assert all(told in (Together(), Together(1, last_on)) for told in found.values())
+    assert clocks._count_first(SINCE, most=9) == (wanted is ClockState.FIRST)
+
+
+def test_what_runs_is_listed_with_what_must_come_first_whatever_its_day():
+    claim = claimed.claim(claimed.failure(company.unit("SB-1", started_on="2021-03-10", installed_on="2021-03-09")))
+    models.ClockRow.objects.all().delete()
+    for place, last_on in enumerate((TODAY + DAY, None, TODAY - DAY, TODAY, TODAY - 2 * DAY)):
+        clock(last_on, claim=claim, first=place in (1, 2))
+    clock(None, claim=claim)
+    short = clocks.short(on=TODAY)
+    assert [row[1].value for row in short.running.rows] == [TODAY - DAY, TODAY, TODAY + DAY, None]
+    assert [row[1].value for row in short.missed.rows] == [TODAY - 2 * DAY, TODAY - DAY]
 
 
 @pytest.mark.parametrize("lapses_on", DAYS)
@@ -147,6 +164,15 @@ def test_the_first_page_as_it_is_usually_asked_has_the_rows_of_the_whole_list():
     page = failure_list.page(asked, sort="", number=1, on=TODAY)
     assert list(page.listing.rows) == list(failure_list.rows(asked, sort="", on=TODAY))
     assert [row[18].value for row in page.listing.rows] == ["Northrill: approved", "Northrill: approved", "no"]
+
+
+def test_makers_of_claims_are_those_of_their_units():
+    assert makers.of_claims() == ()
+    for number, maker in enumerate(("Northrill", "northrill", "Northrill")):
+        of = company.unit(f"SB-{number}", started_on="2021-03-10", installed_on="2021-03-09", maker=maker)
+        claimed.claim(claimed.failure(of))
+    company.unit("SB-9", maker="Zeph")
+    assert sorted(makers.of_claims()) == ["Northrill", "northrill"]
 
 
 def test_makers_are_listed_once_each_in_order():

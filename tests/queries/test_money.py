@@ -13,7 +13,6 @@ from hypothesis import strategies as st
 
 from fleet import models
 from fleet.actions import claims, failures, house, kept
-from fleet.pages.lists import PER_PAGE
 from fleet.queries import money as queries
 from fleet.queries import recheck
 from fleet.queries.claim_sums import LOST, OUT, cents, dollars, total
@@ -229,20 +228,20 @@ def test_recheck_reports_money_of_a_failure_that_cost_nothing():
 
 def test_a_long_table_shows_its_first_rows_and_a_file_has_all():
     of = unit("SB-1")
-    days = [company.day("2025-04-01") + dt.timedelta(days=number) for number in range(PER_PAGE + 1)]
+    days = [company.day("2025-04-01") + dt.timedelta(days=number) for number in range(queries.FIRST + 1)]
     models.Failure.objects.bulk_create(
         models.Failure(unit=of, component="sensor", failed_on=day, parts_cost=200, labor_minutes=120) for day in days
     )
     kept.refresh([of.pk], on=TODAY)
     page = queries.page(since=SINCE, on=TODAY)
     table = page.table("missed")
-    assert (table.count, len(table.rows)) == (51, 50)
+    assert (table.count, len(table.rows)) == (11, 10)
     assert [row[4].value for row in table.rows] == days[:0:-1]
-    assert page.sentences[2] == "Missed registrations cost $19,227.00 on 51 failures."
-    assert len(missed()) == 51
+    assert page.sentences[2] == "Missed registrations cost $4,147.00 on 11 failures."
+    assert len(missed()) == 11
     text = company.as_role("owner").get("/money?since=2025-03-02").content.decode()
-    assert "1 to 50 of 51; the files have all of them" in text
-    assert agrees() == (51, 0)
+    assert "1 to 10 of 11; the files have all of them" in text
+    assert agrees() == (11, 0)
 
 
 def test_failures_of_before_are_worked_out_on_the_first_day_after_the_upgrade():

@@ -22,39 +22,43 @@ def to_do(one: Clock, *, asked: dt.date) -> str:
 
 
 class Together(NamedTuple):
-    """How many clocks, and the earliest of their last days."""
+    """How many clocks, the earliest of their last days, and whether there are more than were counted."""
 
     number: int = 0
     earliest: dt.date = dt.date.max
+    more: bool = False
+
+    @property
+    def is_one(self) -> bool:
+        """Whether it is one clock alone."""
+        return self.number == 1 and not self.more
+
+    def __str__(self) -> str:
+        return f"{'more than ' if self.more else ''}{self.number:,}"
 
 
-def clocks_in_words(*, missed: Together, closing: Together, first: int, asked: dt.date) -> tuple[str, ...]:
+def clocks_in_words(*, missed: Together, closing: Together, first: Together, asked: dt.date) -> tuple[str, ...]:
     """Say how many clocks were missed, how many close within the week, and how many have no day but come first.
 
     >>> two = Together(2, dt.date(2024, 4, 25))
-    >>> clocks_in_words(missed=Together(), closing=two, first=0, asked=dt.date(2024, 4, 22))
+    >>> clocks_in_words(missed=Together(), closing=two, first=Together(), asked=dt.date(2024, 4, 22))
     ('2 clocks of claims run out within a week, the first on Thursday, 25 April 2024.',)
     """
     found = []
     if missed.number:
-        one = missed.number == 1
+        one = missed.is_one
         since = f", {'on' if one else 'the longest ago on'} {in_words(missed.earliest)}"
-        found.append(f"{_clocks(missed.number)} missed{since}: {'it stands' if one else 'they stand'} here until done.")
+        clocks = "1 clock of a claim was" if one else f"{missed} clocks of claims were"
+        found.append(f"{clocks} missed{since}: {'it stands' if one else 'they stand'} here until done.")
     if closing.number:
         left = (closing.earliest - asked).days
         near = "today" if left == 0 else f"on {_WEEKDAYS[closing.earliest.weekday()]}, {in_words(closing.earliest)}"
-        one = closing.number == 1
+        one = closing.is_one
         found.append(
-            f"{'1 clock of a claim runs' if one else f'{closing.number:,} clocks of claims run'} out within a week"
+            f"{'1 clock of a claim runs' if one else f'{closing} clocks of claims run'} out within a week"
             f", {'' if one else 'the first '}{near}."
         )
-    if first:
-        one = first == 1
-        found.append(
-            f"{first:,} thing{'' if one else 's'} must be done before the repair or before the new part is taken."
-        )
-    return tuple(found)
-
-
-def _clocks(number: int) -> str:
-    return "1 clock of a claim was" if number == 1 else f"{number:,} clocks of claims were"
+    if first.number:
+        things = f"{first} thing{'' if first.is_one else 's'}"
+        found.append(f"{things} must be done before the repair or before the new part is taken.")
+    return tuple(f"{sentence[0].upper()}{sentence[1:]}" for sentence in found)

@@ -15,6 +15,7 @@ from fleet.pages import claims as pages
 from fleet.queries import claim as claim_queries
 from fleet.queries import claims as queries
 from fleet.queries import clocks as clock_queries
+from fleet.queries import makers
 from fleet.rules.claims import State
 from fleet.web import access, export
 from fleet.web.forms.claims import ClaimsForm, ClocksForm, GiveForm, KnownForm, LetGoForm, StepForm, TakeBackForm
@@ -24,7 +25,7 @@ from fleet.web.htmx import page_or_part
 @require_safe
 def claims(request: HttpRequest) -> HttpResponseBase:
     """List the claims, as a page or a file."""
-    form = ClaimsForm(request.GET, makers=queries.makers())
+    form = ClaimsForm(request.GET, makers=makers.of_claims())
     asked, on = pages.Asked(**form.asked()), clock.today()
     if kind := export.wanted(request):
         rows = queries.rows(asked, sort=form.sort_text, on=on)
