@@ -86,6 +86,7 @@ class Span:
         return self.first <= day and (self.last is None or day <= self.last)
 
 
+@lru_cache(maxsize=AT_HAND)
 def in_words(day: dt.date) -> str:
     """Write a day so that nobody can misread it.
 

@@ -5,13 +5,14 @@ A page of a list has some 450 cells; drawn node by node in a template they took 
 
 from functools import lru_cache
 from html import escape
+from typing import Any
 
 from django import template
 from django.template.loader import render_to_string
 from django.urls import get_script_prefix, get_urlconf, reverse
 from django.utils.safestring import SafeString, mark_safe
 
-from fleet.pages.lists import Cell, Column, Listing
+from fleet.pages.lists import Cell, Column
 from fleet.templatetags import formats
 
 register = template.Library()
@@ -23,14 +24,31 @@ _WRITTEN = {"day": formats.day, "number": formats.number, "money": formats.money
 
 
 @register.simple_tag
-def lines(listing: Listing) -> SafeString:
-    """Draw all rows of a page of a list."""
-    return mark_safe("\n".join([f"<tr>{cells(line)}</tr>" for line in listing.lines]))
+def lines(listing: Any) -> SafeString:
+    """Draw all rows of a list or a table: what does not hang on a row is asked for once."""
+    where = get_urlconf(), get_script_prefix()
+    shown = [(place, column) for place, column in enumerate(listing.columns) if column.shown]
+    tags = [_HEAD, *(_TAG for _ in shown[1:])]
+    columns = [
+        (place, tag, column.title, column.shape, _opening(tag, column.title, column.shape))
+        for tag, (place, column) in zip(tags, shown, strict=True)
+    ]
+    drawn = []
+    for row in listing.rows:
+        parts = []
+        for place, tag, title, shape, opening in columns:
+            cell = row[place]
+            if cell.shape:
+                parts.append(_cell(tag, cell, _opening(tag, title, cell.shape), cell.shape, where))
+            else:
+                parts.append(_cell(tag, cell, opening, shape, where))
+        drawn.append(f"<tr>{''.join(parts)}</tr>")
+    return mark_safe("\n".join(drawn))
 
 
 @register.simple_tag
 def cells(line: tuple[tuple[Column, Cell, str], ...]) -> SafeString:
-    """Draw a row's cells; the first heads the row. Whatever somebody typed is escaped."""
+    """Draw one row's cells; the first heads the row. Whatever somebody typed is escaped."""
     where = get_urlconf(), get_script_prefix()
     drawn = [_cell(_TAG, cell, _opening(_TAG, column.title, shape), shape, where) for column, cell, shape in line[1:]]
     column, cell, shape = line[0]

@@ -5,8 +5,8 @@ from decimal import Decimal
 
 import pytest
 
-from fleet.pages.lists import Cell, Column, Link
-from fleet.templatetags.ledger import cells
+from fleet.pages.lists import Cell, Column, Link, Listing, Sort
+from fleet.templatetags.ledger import cells, lines
 
 
 def drawn(cell: Cell, shape: str = "text", title: str = "Customer") -> str:
@@ -44,6 +44,24 @@ def test_an_empty_cell_says_that_it_is(value, shape):
 
 def test_the_first_cell_heads_the_row():
     assert cells(((Column("first", "First"), Cell("a"), "text"),)).startswith('<th scope="row" data-shape="text"')
+
+
+def test_all_rows_are_drawn_as_each_is():
+    columns = (
+        Column("serial", "Unit", "serial"),
+        Column("maker", "Maker", shown=False),
+        Column("site", "Site"),
+        Column("last_day", "Last day", "day"),
+    )
+    rows = (
+        (Cell("SB-1", Link("unit", 7), "NH-9"), Cell("Northrill"), Cell("A & B"), Cell(dt.date(2024, 3, 8))),
+        (Cell("Den", Link("unit", 8), "", "text"), Cell("Northrill"), Cell(""), Cell(None)),
+    )
+    listing = Listing(columns, rows, 2, Sort("serial"))
+    assert lines(listing) == "\n".join(f"<tr>{cells(line)}</tr>" for line in listing.lines)
+    assert lines(listing).startswith('<tr><th scope="row" data-shape="serial" data-title="Unit">')
+    assert "Northrill" not in lines(listing)
+    assert lines(Listing(columns, (), 0, Sort("serial"))) == ""
 
 
 def test_a_payer_comes_with_the_pattern_of_its_band():
