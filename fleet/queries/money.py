@@ -42,7 +42,7 @@ _OF_MISSED = (
 def page(*, since: dt.date, on: dt.date) -> pages.MoneyPage:
     """Show the money of failures since a day, and all that is out today."""
     by_payer, by_maker, whole = _recovered(since)
-    ages = rules.aged(((filed_on, claims, dollars(out)) for filed_on, claims, out in _out()), on=on)
+    ages = _out_by_age(on=on)
     lost, unclaimed = _lost(since), cut(MOST, _unclaimed(on - LONG_AGO, most=MOST + 1))
     return pages.MoneyPage(
         since=since,
@@ -74,7 +74,7 @@ def rows(of: str, *, since: dt.date, on: dt.date) -> Iterator[Row] | None:
         case "payer" | "maker":
             return map(_recovery, _recovered(since)[of == "maker"])
         case "age":
-            return map(_age, rules.aged(((day, claims, dollars(out)) for day, claims, out in _out()), on=on))
+            return map(_age, _out_by_age(on=on))
         case "denied":
             return _denied(_all_denied(since).iterator(chunk_size=CHUNK))
         case "missed":
@@ -127,12 +127,17 @@ def _lately(since: dt.date) -> QuerySet[models.Claim]:
     return models.Claim.objects.filter(failed_on__gte=since)
 
 
+def _out_by_age(*, on: dt.date) -> tuple[rules.Age, ...]:
+    return rules.aged(((day, claims, dollars(amount)) for day, claims, amount in _out() if claims), on=on)
+
+
 @prepared
 def _out() -> QuerySet[models.Claim, Any]:
-    """Add up what is out, for each day on which claims were filed first."""
-    out = models.Claim.objects.filter(IS_OUT, filed_on__isnull=False, failed_on__isnull=False).order_by()
-    told = out.values("filed_on").annotate(claims=Count("*"), amount=total(OUT))
-    return told.values_list("filed_on", "claims", "amount")
+    """Add up what is out, for each day on which claims were filed first; by state too, which is the order of the index."""
+    asked = models.Claim.objects.filter(state__in=(*rules.APPROVED, *rules.ASKED_FOR), filed_on__isnull=False)
+    told = asked.filter(failed_on__isnull=False).order_by().values("state", "filed_on")
+    sums = {"claims": Count("pk", filter=IS_OUT), "amount": total(OUT)}
+    return told.annotate(**sums).values_list("filed_on", *sums)
 
 
 @counted
