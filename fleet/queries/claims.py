@@ -13,7 +13,8 @@ from fleet.gather.failures import job_of
 from fleet.gather.house import house
 from fleet.models.prepared import prepared
 from fleet.pages import claims as pages
-from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, unit_cell, within
+from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
+from fleet.queries import named
 from fleet.queries.claim_sums import OUT, dollars, total
 from fleet.queries.ordering import order_of
 from fleet.rules import money, wording, words
@@ -45,10 +46,11 @@ _ORDER = {
 }
 
 _SITE = f"{_UNIT}__system__site"
+_OF_UNIT, _OF_SITE = named.unit(_UNIT), named.linked(_SITE, "site")
+_OF_CUSTOMER = named.linked(f"{_SITE}__customer", "customer")
 _FIELDS = (
     "pk", "state", "payer", "payer_name", "opened_on", "filed_on", "expected", "asked", "approved", "credited", "reference",
-    "failure__component", "failure__failed_on", f"{_UNIT}_id", f"{_UNIT}__serial", f"{_UNIT}__room", f"{_UNIT}__maker",
-    f"{_UNIT}__model", f"{_SITE}_id", f"{_SITE}__name", f"{_SITE}__customer_id", f"{_SITE}__customer__name",
+    "failure__component", "failure__failed_on", *_OF_UNIT.fields, *_OF_SITE.fields, *_OF_CUSTOMER.fields,
 )  # fmt: skip
 
 
@@ -149,18 +151,9 @@ def _rows(found: Iterable[Any], *, on: dt.date) -> Iterator[Row]:
             Cell(row.payer_name),
             Cell(row.failure__unit__maker),
             Cell(row.failure__unit__model),
-            unit_cell(
-                row.failure__unit_id,
-                serial=row.failure__unit__serial,
-                room=row.failure__unit__room,
-                maker=row.failure__unit__maker,
-                model=row.failure__unit__model,
-            ),
-            Cell(
-                row.failure__unit__system__site__customer__name,
-                Link("customer", row.failure__unit__system__site__customer_id),
-            ),
-            Cell(row.failure__unit__system__site__name, Link("site", row.failure__unit__system__site_id)),
+            _OF_UNIT.cell(row),
+            _OF_CUSTOMER.cell(row),
+            _OF_SITE.cell(row),
             Cell(row.failure__component),
             Cell(row.failure__failed_on),
             Cell(row.opened_on),

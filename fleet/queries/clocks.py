@@ -12,8 +12,9 @@ from fleet.gather.claims import payer_name
 from fleet.gather.clock_rows import LONG_AGO, OF_A_CLOCK, clock_of, counting, too_late
 from fleet.models.prepared import counted, prepared
 from fleet.pages import claims as pages
-from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, unit_cell, within
-from fleet.queries.counting import Counted, cut, reach, up_to
+from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
+from fleet.queries import named
+from fleet.queries.counting import Counted, as_far_as, reach, up_to
 from fleet.rules import words
 from fleet.rules.dates import DAY
 from fleet.rules.wording.claim_clocks import Together, clocks_in_words, to_do
@@ -34,10 +35,10 @@ _ORDER = {
     "customer": (f"{_UNIT}__system__site__customer__name", "last_on", "pk"),
 }
 _CUSTOMER = f"{_UNIT}__system__site__customer"
+_OF_UNIT, _OF_CUSTOMER = named.unit(_UNIT), named.linked(_CUSTOMER, "customer")
 _FIELDS = (
     *OF_A_CLOCK, "failure_id", "terms_id", "claim_id", "claim__state", "failure__component", "failure__failed_on",
-    f"{_UNIT}_id", f"{_UNIT}__serial", f"{_UNIT}__room", f"{_UNIT}__maker", f"{_UNIT}__model",
-    f"{_CUSTOMER}_id", f"{_CUSTOMER}__name", f"{_CUSTOMER}__phone",
+    *_OF_UNIT.fields, *_OF_CUSTOMER.fields, f"{_CUSTOMER}__phone",
 )  # fmt: skip
 
 
@@ -46,7 +47,7 @@ def page(asked: pages.ClocksAsked, *, sort: str, number: int, on: dt.date) -> pa
     since, most = on - LONG_AGO, reach(MOST, number)
     chosen = sort_of(sort, pages.CLOCK_COLUMNS, otherwise=_USUAL.name)
     if (asked, chosen, number) == (pages.ClocksAsked(), _USUAL, 1):
-        count, found = cut(most, _count(since, most=most + 1)), _first_page(since, most=PER_PAGE)
+        count, found = as_far_as(most, _count, since), _first_page(since, most=PER_PAGE)
     else:
         all_found = _found(asked, since, on=on)
         count = up_to(most, all_found)
@@ -157,18 +158,8 @@ def _rows(found: Iterable[Any], *, on: dt.date) -> Iterator[Row]:
             Cell(payer_name(terms)),
             Cell(row.failure__component),
             Cell(row.failure__failed_on),
-            unit_cell(
-                row.failure__unit_id,
-                serial=row.failure__unit__serial,
-                room=row.failure__unit__room,
-                maker=row.failure__unit__maker,
-                model=row.failure__unit__model,
-            ),
-            Cell(
-                row.failure__unit__system__site__customer__name,
-                Link("customer", row.failure__unit__system__site__customer_id),
-                phone,
-            ),
+            _OF_UNIT.cell(row),
+            _OF_CUSTOMER.cell(row)._replace(note=phone),
             Cell(phone),
         )
 
@@ -176,7 +167,7 @@ def _rows(found: Iterable[Any], *, on: dt.date) -> Iterator[Row]:
 def _sentences(*, on: dt.date) -> tuple[str, ...]:
     """Say what was missed, what closes this week and what must come first."""
     since, week = on - LONG_AGO, on + 7 * DAY
-    first = cut(MOST, _count_first(since, most=MOST + 1))
+    first = as_far_as(MOST, _count_first, since)
     return clocks_in_words(
         missed=_together(None, on - DAY, since),
         closing=_together(on, week, since),
@@ -190,7 +181,7 @@ def _together(day: dt.date | None, until: dt.date, since: dt.date) -> Together:
     earliest = next(iter(_earliest(day, until, since)), None)
     if earliest is None:
         return Together()
-    number, more = cut(MOST, _count_between(day, until, since, most=MOST + 1))
+    number, more = as_far_as(MOST, _count_between, day, until, since)
     return Together(number, earliest, more)
 
 
@@ -217,7 +208,7 @@ def _count_first(since: dt.date, *, most: int) -> QuerySet[models.ClockRow, Any]
 
 
 def _too_late(*, on: dt.date) -> Counted:
-    return cut(MOST, _lost_claims(on - LONG_AGO, most=MOST + 1))
+    return as_far_as(MOST, _lost_claims, on - LONG_AGO)
 
 
 @counted

@@ -1,25 +1,24 @@
 """Counting a list as far as anybody reads a number: beyond that, only that there are more."""
 
-from typing import Any, NamedTuple
+from collections.abc import Callable
+from typing import Any
 
 from django.db.models import QuerySet
 
 from fleet.pages import lists
+from fleet.rules.wording.counted import Counted
 
-
-class Counted(NamedTuple):
-    """How many there are; where there are `more`, how many were counted."""
-
-    number: int
-    more: bool = False
-
-    def __str__(self) -> str:
-        return f"{'more than ' if self.more else ''}{self.number:,}"
+__all__ = ["Counted", "as_far_as", "cut", "reach", "up_to"]
 
 
 def up_to(most: int, found: QuerySet[Any, Any]) -> Counted:
     """Count rows, but no further than so many: what it costs then does not grow with the fleet."""
     return cut(most, found.order_by()[: most + 1].count())
+
+
+def as_far_as(most: int, count: Callable[..., int], *values: Any) -> Counted:
+    """Count by a prepared question that is asked for no more rows than `most`, here one more than is told."""
+    return cut(most, count(*values, most=most + 1))
 
 
 def reach(most: int, number: int) -> int:

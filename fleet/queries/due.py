@@ -13,9 +13,9 @@ from fleet import models
 from fleet.gather.care import care_sheet
 from fleet.models.prepared import counted, prepared
 from fleet.pages import due as pages
-from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, unit_cell, within
-from fleet.queries import due_lead
-from fleet.queries.counting import Counted, cut, reach, up_to
+from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
+from fleet.queries import due_lead, named
+from fleet.queries.counting import Counted, as_far_as, reach, up_to
 from fleet.queries.due_states import in_state
 from fleet.queries.ordering import order_of
 from fleet.rules import care, words
@@ -27,10 +27,11 @@ CHUNK = 500
 # How far ahead a month can be chosen.
 MONTHS_AHEAD = 24
 
+_OF_UNIT, _OF_SITE = named.unit("unit"), named.linked("site", "site_care")
+_OF_CUSTOMER = named.linked("site__customer", "customer")
 _FIELDS = (
-    "unit_id", "task", "due_on", "opens_on", "late_after", "last_done", "not_before", "by", "minutes", "price",
-    "unit__serial", "unit__room", "unit__maker", "unit__model", "site_id", "site__name", "site__customer_id",
-    "site__customer__name", "site__customer__phone",
+    "task", "due_on", "opens_on", "late_after", "last_done", "not_before", "by", "minutes", "price", *_OF_UNIT.fields,
+    *_OF_SITE.fields, *_OF_CUSTOMER.fields, "site__customer__phone",
 )  # fmt: skip
 _ORDER = {
     "due_on": ("due_on", "site_id", "task", "unit_id"),
@@ -46,7 +47,7 @@ MOST = {"each due": 10_000, "by site": 1_000}
 # How many dues are looked at for each site that is wanted; few have more that come first.
 _AHEAD = 20
 _GROUP = {
-    "by site": ("site_id", "site__name", "site__customer_id", "site__customer__name", "site__customer__phone"),
+    "by site": (*_OF_SITE.fields, *_OF_CUSTOMER.fields, "site__customer__phone"),
     "by task": ("task", "by"),
 }
 # How sums are called where the rows' own columns have their names.
@@ -142,7 +143,7 @@ def _count(asked: pages.Asked, sheet: CareSheet, number: int, *, on: dt.date) ->
         found: QuerySet[models.DueRow, Any] = _found(asked, sheet, on=on)
         return up_to(most, found.order_by().values("site_id").distinct() if asked.listed == "by site" else found)
     of_all = _count_sites if asked.listed == "by site" else _count_dues
-    return cut(most, of_all(_whose(asked), most=most + 1))
+    return as_far_as(most, of_all, _whose(asked))
 
 
 @counted
@@ -296,13 +297,7 @@ def _due(row: Any, sheet: CareSheet, *, on: dt.date) -> Row:
             care.state_of(task, window, row.last_done, row.not_before, on=on), window, row.not_before
         )
     return (
-        unit_cell(
-            row.unit_id,
-            serial=row.unit__serial,
-            room=row.unit__room,
-            maker=row.unit__maker,
-            model=row.unit__model,
-        ),
+        _OF_UNIT.cell(row),
         Cell(row.unit__maker),
         Cell(row.unit__model),
         Cell(row.unit__room),
@@ -312,8 +307,8 @@ def _due(row: Any, sheet: CareSheet, *, on: dt.date) -> Row:
         Cell(row.opens_on),
         Cell(row.late_after),
         Cell(row.last_done),
-        Cell(row.site__customer__name, Link("customer", row.site__customer_id)),
-        Cell(row.site__name, Link("site_care", row.site_id)),
+        _OF_CUSTOMER.cell(row),
+        _OF_SITE.cell(row),
         Cell(row.site__customer__phone),
         Cell(row.by),
         Cell(row.minutes),

@@ -7,11 +7,12 @@ from django.db.models import QuerySet
 
 from fleet import models
 from fleet.models.prepared import counted, prepared
-from fleet.queries.counting import Counted, cut
+from fleet.queries.counting import Counted, as_far_as
 from fleet.queries.due_states import by_its_days
 from fleet.rules import care
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import DAY, in_words
+from fleet.rules.wording.names import upper
 
 # How far dues are counted for it.
 MOST = 2_000
@@ -20,10 +21,10 @@ MOST = 2_000
 def sentences(sheet: CareSheet, *, on: dt.date) -> tuple[str, ...]:
     """Say how much of a technician's work is late, and how much more may be done now."""
     longest = _late_longest(on)
-    late = cut(MOST, _ours_late(on, most=MOST + 1)) if longest else Counted(0)
+    late = as_far_as(MOST, _ours_late, on) if longest else Counted(0)
     # What is due now is late within so many days, which bounds what the index must read.
     soon = on + max((task.early_days + task.late_days for task in sheet.tasks), default=0) * DAY
-    now = cut(MOST, _ours_now(on, soon, most=MOST + 1))
+    now = as_far_as(MOST, _ours_now, on, soon)
     if not late.number and not now.number:
         return ("Nothing that is ours to do is due today.",)
     told = []
@@ -37,8 +38,7 @@ def sentences(sheet: CareSheet, *, on: dt.date) -> tuple[str, ...]:
 
 
 def _dues(found: Counted) -> str:
-    told = "1 due" if found.number == 1 and not found.more else f"{found} dues"
-    return told[0].upper() + told[1:]
+    return upper("1 due" if found.is_one else f"{found} dues")
 
 
 @counted

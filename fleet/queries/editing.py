@@ -10,6 +10,7 @@ from fleet.pages import editing as pages
 from fleet.queries import lookup
 from fleet.queries.units import gone
 from fleet.rules.dates import in_words
+from fleet.rules.wording.names import upper
 from fleet.sheets.columns import in_plain
 
 # A unit cleaned more often than this shows the newest.
@@ -132,13 +133,9 @@ def _told(row: models.Unit) -> Iterator[tuple[str, str]]:
     """List what may be taken back: what became of the unit last, then what was told of it, newest first."""
     last = became.latest(row)
     if last is not None:
-        yield f"life {last.day} {last.kind}", _sentence(last.words)
+        yield f"life {last.day} {last.kind}", upper(last.words)
     records = row.records.order_by("-done_on", "-pk")[:MOST_RECORDS]
     promises, notices = row.attachments.select_related("terms"), row.notices.select_related("terms")
     for what, found in (("record", records), ("promise", promises), ("notice", notices)):
         for one in found:
-            yield f"{what} {one.pk}", _sentence(became.told_words(one))
-
-
-def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:]
+            yield f"{what} {one.pk}", upper(became.told_words(one))

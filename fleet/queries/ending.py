@@ -10,8 +10,9 @@ from fleet import gather, models
 from fleet.gather.kept import unpack
 from fleet.models.prepared import counted, prepared
 from fleet.pages import ending as pages
-from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, unit_cell, within
-from fleet.queries.counting import cut, reach, up_to
+from fleet.pages.lists import PER_PAGE, Cell, Listing, Row, Sort, sort_of, within
+from fleet.queries import named
+from fleet.queries.counting import as_far_as, reach, up_to
 from fleet.rules import wording, words
 from fleet.rules.dates import DAY
 from fleet.rules.findings import Result
@@ -21,10 +22,12 @@ CHUNK = 500
 MOST = 10_000
 _USUAL = Sort("last_day")
 
+_SITE = "unit__system__site"
+_OF_UNIT, _OF_SITE = named.unit("unit"), named.linked(_SITE, "site")
+_OF_CUSTOMER = named.linked(f"{_SITE}__customer", "customer")
 _FIELDS = (
-    "unit_id", "terms__code", "kind", "components", "payer", "last_on", "possible_last_on", "possible_lifetime", "hangs_on",
-    "unit__serial", "unit__maker", "unit__model", "unit__room", "unit__system__site_id", "unit__system__site__name",
-    "unit__system__site__customer_id", "unit__system__site__customer__name", "unit__system__site__customer__phone",
+    "terms__code", "kind", "components", "payer", "last_on", "possible_last_on", "possible_lifetime", "hangs_on",
+    *_OF_UNIT.fields, *_OF_SITE.fields, *_OF_CUSTOMER.fields, f"{_SITE}__customer__phone",
 )  # fmt: skip
 # The first of each is what is sorted by; the rest keeps equal ones in one order, so that no page repeats a row.
 _ORDER = {
@@ -39,18 +42,12 @@ _ORDER = {
 }
 
 
-def makers() -> tuple[str, ...]:
-    """List the makers whose terms are on file, to choose from."""
-    named = models.Terms.objects.exclude(maker="*").order_by("maker").values_list("maker", flat=True)
-    return tuple(named.distinct())
-
-
 def page(asked: pages.Asked, *, sort: str, number: int, on: dt.date) -> pages.EndingPage:
     """Show one page of what ends from `on` to that many days later."""
     chosen, until = sort_of(sort, pages.COLUMNS, otherwise=_USUAL.name), on + asked.days * DAY
     most = reach(MOST, number)
     if not asked.narrowed and (chosen, number) == (_USUAL, 1):
-        count = cut(most, _count(on, until, most=most + 1))
+        count = as_far_as(most, _count, on, until)
         rows = _first_page(on, until, most=PER_PAGE)
         first_on = rows[0].last_on if rows else None
     else:
@@ -116,18 +113,12 @@ def _rows(found: Iterable[Any], *, on: dt.date) -> Iterator[Row]:
     book = gather.terms_on_file()
     for row in found:
         yield (
-            unit_cell(
-                row.unit_id,
-                serial=row.unit__serial,
-                room=row.unit__room,
-                maker=row.unit__maker,
-                model=row.unit__model,
-            ),
+            _OF_UNIT.cell(row),
             Cell(row.unit__maker),
             Cell(row.unit__model),
             Cell(row.unit__room),
-            Cell(row.unit__system__site__customer__name, Link("customer", row.unit__system__site__customer_id)),
-            Cell(row.unit__system__site__name, Link("site", row.unit__system__site_id)),
+            _OF_CUSTOMER.cell(row),
+            _OF_SITE.cell(row),
             Cell(row.unit__system__site__customer__phone),
             Cell(row.kind),
             Cell(_components(row, book)),

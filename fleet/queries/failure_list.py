@@ -10,8 +10,8 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from fleet import models
 from fleet.models.prepared import prepared
 from fleet.pages import failures as pages
-from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, unit_cell, within
-from fleet.queries import makers as makers_on_file
+from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
+from fleet.queries import named
 from fleet.queries.ordering import order_of
 from fleet.rules import words
 from fleet.rules.dates import DAY, in_words
@@ -31,19 +31,15 @@ _ORDER = {
     "parts_cost": ("parts_cost", "failed_on", "pk"),
 }
 _SITE = "unit__system__site"
+_OF_UNIT, _OF_SITE = named.unit("unit"), named.linked(_SITE, "site")
+_OF_CUSTOMER = named.linked(f"{_SITE}__customer", "customer")
 _FIELDS = (
     "pk", "failed_on", "component", "cause", "repaired_on", "new_part_number", "parts_cost", "labor_minutes",
     "refrigerant_cost", "freight_cost", "supplier__name", "invoice", "old_part_at", "voided_on", "void_reason",
-    "unit_id", "unit__serial", "unit__room", "unit__maker", "unit__model", f"{_SITE}_id", f"{_SITE}__name",
-    f"{_SITE}__customer_id", f"{_SITE}__customer__name",
+    *_OF_UNIT.fields, *_OF_SITE.fields, *_OF_CUSTOMER.fields,
 )  # fmt: skip
 _MAY_BE_NONE = ("repaired_on", "parts_cost")
 _USUAL = "-failed_on"
-
-
-def makers() -> tuple[str, ...]:
-    """List the makers of units on file, to choose from."""
-    return makers_on_file.of_units()[:200]
 
 
 def page(asked: pages.Asked, *, sort: str, number: int, on: dt.date) -> pages.FailuresPage:
@@ -129,18 +125,12 @@ def _row(row: Any, claims: Collection[str]) -> Row:
     return (
         Cell(row.failed_on, Link("failure", row.pk)),
         Cell(row.component),
-        unit_cell(
-            row.unit_id,
-            serial=row.unit__serial,
-            room=row.unit__room,
-            maker=row.unit__maker,
-            model=row.unit__model,
-        ),
+        _OF_UNIT.cell(row),
         Cell(row.unit__maker),
         Cell(row.unit__model),
         Cell(row.unit__room),
-        Cell(row.unit__system__site__customer__name, Link("customer", row.unit__system__site__customer_id)),
-        Cell(row.unit__system__site__name, Link("site", row.unit__system__site_id)),
+        _OF_CUSTOMER.cell(row),
+        _OF_SITE.cell(row),
         Cell(row.cause),
         Cell(row.repaired_on),
         Cell(row.new_part_number),

@@ -25,6 +25,12 @@ def of_claims() -> tuple[str, ...]:
     return _in(models.Claim._meta.db_table)
 
 
+def of_terms() -> tuple[str, ...]:
+    """List the makers whose terms are on file: those for any maker are nobody's."""
+    makers = models.Terms.objects.exclude(maker="*").order_by("maker").values_list("maker", flat=True)
+    return tuple(makers.distinct())
+
+
 def _in(table: str) -> tuple[str, ...]:
     with connection.cursor() as cursor:
         cursor.execute(_NAMES.format(table=table))

@@ -14,9 +14,10 @@ from fleet.gather.clock_rows import LONG_AGO
 from fleet.gather.failure_money import missed_of
 from fleet.models.prepared import counted, prepared
 from fleet.pages import money as pages
-from fleet.pages.lists import Cell, Link, Row, unit_cell
+from fleet.pages.lists import Cell, Link, Row
+from fleet.queries import named
 from fleet.queries.claim_sums import IS_OUT, LOST, OUT, cents, dollars, total
-from fleet.queries.counting import cut
+from fleet.queries.counting import as_far_as
 from fleet.rules import money as rules
 from fleet.rules.claims import ZERO, State
 from fleet.rules.wording import money as wording
@@ -29,13 +30,14 @@ FIRST = 10
 MOST = 1_000
 _UNIT = "failure__unit"
 _SITE = f"{_UNIT}__system__site"
-_OF_UNIT = (f"{_UNIT}_id", f"{_UNIT}__serial", f"{_UNIT}__room", f"{_UNIT}__maker", f"{_UNIT}__model")
+_OF_UNIT, _OF_SITE = named.unit(_UNIT), named.linked(_SITE, "site")
+_OF_CUSTOMER = named.linked(f"{_SITE}__customer", "customer")
 _OF_DENIED = (
-    "pk", "payer_name", "failure__component", "state", "filed_on", "expected", "asked", "approved", "credited", *_OF_UNIT,
+    "pk", "payer_name", "failure__component", "state", "filed_on", "expected", "asked", "approved", "credited",
+    *_OF_UNIT.fields,
 )  # fmt: skip
 _OF_MISSED = (
-    "missed", "failure_id", "failed_on", "failure__component", f"{_SITE}_id", f"{_SITE}__name",
-    f"{_SITE}__customer_id", f"{_SITE}__customer__name", *_OF_UNIT,
+    "missed", "failure_id", "failed_on", "failure__component", *_OF_SITE.fields, *_OF_CUSTOMER.fields, *_OF_UNIT.fields,
 )  # fmt: skip
 
 
@@ -43,7 +45,7 @@ def page(*, since: dt.date, on: dt.date) -> pages.MoneyPage:
     """Show the money of failures since a day, and all that is out today."""
     by_payer, by_maker, whole = _recovered(since)
     ages = _out_by_age(on=on)
-    lost, unclaimed = _lost(since), cut(MOST, _unclaimed(on - LONG_AGO, most=MOST + 1))
+    lost, unclaimed = _lost(since), as_far_as(MOST, _unclaimed, on - LONG_AGO)
     return pages.MoneyPage(
         since=since,
         on=on,
@@ -221,7 +223,7 @@ def _denied(found: Iterable[Any]) -> Iterator[Row]:
                 Cell(row.payer_name),
                 Cell(row.failure__unit__maker),
                 Cell(row.failure__component),
-                _unit(row),
+                _OF_UNIT.cell(row),
                 Cell(row.state),
                 Cell(row.asked),
                 Cell(account.lost),
@@ -237,16 +239,6 @@ def _reasons(claims: Sequence[int]) -> dict[int, list[str]]:
         if reason and reason not in found.setdefault(claim, []):
             found[claim].append(reason)
     return found
-
-
-def _unit(row: Any) -> Cell:
-    return unit_cell(
-        row.failure__unit_id,
-        serial=row.failure__unit__serial,
-        room=row.failure__unit__room,
-        maker=row.failure__unit__maker,
-        model=row.failure__unit__model,
-    )
 
 
 # -- failures
@@ -305,12 +297,9 @@ def _missed(lost: Iterable[Any]) -> Iterator[Row]:
     for row in lost:
         for found in missed_of(row):
             yield (
-                _unit(row),
-                Cell(
-                    row.failure__unit__system__site__customer__name,
-                    Link("customer", row.failure__unit__system__site__customer_id),
-                ),
-                Cell(row.failure__unit__system__site__name, Link("site", row.failure__unit__system__site_id)),
+                _OF_UNIT.cell(row),
+                _OF_CUSTOMER.cell(row),
+                _OF_SITE.cell(row),
                 Cell(row.failure__component, Link("failure", row.failure_id)),
                 Cell(row.failed_on),
                 Cell(found.payer),

@@ -8,10 +8,10 @@ from django.db.models import QuerySet
 
 from fleet import models
 from fleet.models.prepared import counted, prepared
-from fleet.queries.counting import Counted, cut
+from fleet.queries.counting import Counted, as_far_as
 from fleet.rules.dates import DAY, in_words
 from fleet.rules.registration import State
-from fleet.rules.wording.names import listed
+from fleet.rules.wording.names import listed, upper
 
 # "This week" is today and the six days after it: on a Saturday, Monday's deadline is this week's too.
 WEEK = 6 * DAY
@@ -22,12 +22,10 @@ MOST = 1_000
 
 def sentences(*, on: dt.date) -> tuple[str, ...]:
     """Say what closes this week, what else is to do, and what waits."""
-    number = {
-        state: cut(MOST, _standing_at(state.value, most=MOST + 1)) for state in (State.TO_DO, State.WAITING, State.SENT)
-    }
+    number = {state: as_far_as(MOST, _standing_at, state.value) for state in (State.TO_DO, State.WAITING, State.SENT)}
     first = next(iter(_first_to_do()), None)
-    week = cut(MOST, _closing(on + WEEK, most=MOST + 1))
-    late = cut(MOST, _missed_since(on - LATELY, most=MOST + 1))
+    week = as_far_as(MOST, _closing, on + WEEK)
+    late = as_far_as(MOST, _missed_since, on - LATELY)
     return tuple(_sentences(number, week, late, first, on=on))
 
 
@@ -58,8 +56,8 @@ def _sentences(
     number: Mapping[State, Counted], week: Counted, late: Counted, first: dt.date | None, *, on: dt.date
 ) -> Iterator[str]:
     if week.number and first is not None:
-        closes = "1 registration closes" if week == (1, False) else f"{week} registrations close"
-        yield _begun(f"{closes} this week, {'the first ' if week > (1, False) else ''}{_on(first, on)}.")
+        closes = "1 registration closes" if week.is_one else f"{week} registrations close"
+        yield upper(f"{closes} this week, {'' if week.is_one else 'the first '}{_on(first, on)}.")
     elif first is not None:
         yield f"No registration closes this week; the next is wanted by {first:%A} {in_words(first)}."
     else:
@@ -72,9 +70,9 @@ def _sentences(
     if number[State.SENT].number:
         rest.append(f"{number[State.SENT]} {_one(number[State.SENT], 'is', 'are')} sent without a number on file yet")
     if rest:
-        yield _begun(f"{listed(rest)}.")
+        yield upper(f"{listed(rest)}.")
     if late.number:
-        yield _begun(f"{late} {_one(late, 'was', 'were')} missed in the last {LATELY.days} days.")
+        yield upper(f"{late} {_one(late, 'was', 'were')} missed in the last {LATELY.days} days.")
 
 
 def _on(day: dt.date, on: dt.date) -> str:
@@ -82,8 +80,4 @@ def _on(day: dt.date, on: dt.date) -> str:
 
 
 def _one(found: Counted, one: str, several: str) -> str:
-    return one if found == (1, False) else several
-
-
-def _begun(sentence: str) -> str:
-    return sentence[0].upper() + sentence[1:]
+    return one if found.is_one else several

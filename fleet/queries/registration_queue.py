@@ -13,7 +13,8 @@ from fleet.gather.claims import payer_name
 from fleet.models.prepared import counted, prepared
 from fleet.pages import registrations as pages
 from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
-from fleet.queries.counting import Counted, cut, reach, up_to
+from fleet.queries import named
+from fleet.queries.counting import Counted, as_far_as, reach, up_to
 from fleet.queries.registration_lead import sentences
 from fleet.queries.units import address
 from fleet.rules import wording, words
@@ -42,9 +43,10 @@ _FILE = (
     "unit_id", "terms_id", "registration", "deadline", "lost", "unit__room", "unit__maker", "unit__model",
     "unit__serial", "unit__installed_on", "unit__started_on", "system_id",
 )  # fmt: skip
+_OF_CUSTOMER = named.linked(f"{_SITE}__customer", "customer")
 _SHOWN = (
     "unit_id", "terms_id", "registration", "registration_day", "deadline", "reason", "lost", "system_id", "system__name",
-    f"{_SITE}__name", f"{_SITE}__customer_id", f"{_SITE}__customer__name",
+    f"{_SITE}__name", *_OF_CUSTOMER.fields,
 )  # fmt: skip
 
 
@@ -80,8 +82,8 @@ def _page(asked: pages.Asked, sort: Sort, number: int) -> tuple[Counted, Counted
     most, terms = reach(MOST, number), _terms_of(asked)
     if not asked.text and number == 1:
         return (
-            cut(most, _count_rows(asked.state, terms, most=most + 1)),
-            cut(MOST_UNITS, _count_units(asked.state, terms, most=MOST_UNITS + 1)),
+            as_far_as(most, _count_rows, asked.state, terms),
+            as_far_as(MOST_UNITS, _count_units, asked.state, terms),
             _first_page(asked.state, terms, sort=sort, most=PER_PAGE),
         )
     found = _narrowed(_standing_so(asked.state, terms), asked.text)
@@ -191,7 +193,7 @@ def group_rows(rows: Sequence[Mapping[str, Any]], *, on: dt.date) -> Iterator[Ro
             text = f"{text} Owner asked on {in_words(asked_on)}."
         yield (
             Cell(row.system__name, Link("registration", row.system_id), row.system__site__name),
-            Cell(row.system__site__customer__name, Link("customer", row.system__site__customer_id)),
+            _OF_CUSTOMER.cell(row),
             Cell(payer_name(paper)),
             Cell(group["units"]),
             Cell(row.deadline),

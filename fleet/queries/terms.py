@@ -8,17 +8,12 @@ from django.db.models import Exists, F, Max, OuterRef, Q, QuerySet
 
 from fleet import gather, models
 from fleet.pages import terms as pages
-from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, in_order, sort_of, unit_cell, within
+from fleet.pages.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, in_order, sort_of, within
+from fleet.queries import named
 from fleet.rules import wording, words
 
 CHUNK = 500
 HELD, UNHELD, WITHDRAWN = pages.STANDINGS
-
-
-def makers() -> tuple[str, ...]:
-    """List the makers that terms on file are for."""
-    named = models.Terms.objects.exclude(maker="*").order_by("maker").values_list("maker", flat=True)
-    return tuple(named.distinct())
 
 
 def listed(asked: pages.Asked, *, sort: str, number: int) -> pages.TermsListPage:
@@ -136,10 +131,11 @@ def _checks(row: models.Terms, *, by: models.User, on: dt.date) -> tuple[pages.C
     )
 
 
+_OF_UNIT, _OF_SITE = named.unit("unit"), named.linked("unit__system__site", "site")
+_OF_CUSTOMER = named.linked("unit__system__site__customer", "customer")
 _UNIT_FIELDS = (
-    "unit_id", "unit__serial", "unit__room", "unit__maker", "unit__model", "unit__system__site_id",
-    "unit__system__site__name", "unit__system__site__customer_id", "unit__system__site__customer__name", "start_on",
-    "start_assumed", "registration", "deadline", "attached",
+    *_OF_UNIT.fields, *_OF_SITE.fields, *_OF_CUSTOMER.fields, "start_on", "start_assumed", "registration", "deadline",
+    "attached",
 )  # fmt: skip
 _UNIT_ORDER = {
     "serial": "unit__serial_key",
@@ -194,13 +190,11 @@ def _ordered(found: QuerySet[models.HoldingRow], sort: Sort) -> QuerySet[models.
 
 def _unit_row(row: Any) -> Row:
     return (
-        unit_cell(
-            row.unit_id, serial=row.unit__serial, room=row.unit__room, maker=row.unit__maker, model=row.unit__model
-        ),
+        _OF_UNIT.cell(row),
         Cell(row.unit__maker),
         Cell(row.unit__model),
-        Cell(row.unit__system__site__customer__name, Link("customer", row.unit__system__site__customer_id)),
-        Cell(row.unit__system__site__name, Link("site", row.unit__system__site_id)),
+        _OF_CUSTOMER.cell(row),
+        _OF_SITE.cell(row),
         Cell(row.start_on, note="assumed" if row.start_assumed else ""),
         Cell(row.registration),
         Cell(row.deadline),

@@ -6,6 +6,8 @@ from typing import NamedTuple
 from fleet.rules.clocks import Clock, ClockState
 from fleet.rules.dates import in_words
 from fleet.rules.wording.claims import clock_line
+from fleet.rules.wording.counted import Counted
+from fleet.rules.wording.names import upper
 
 _WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
@@ -29,12 +31,9 @@ class Together(NamedTuple):
     more: bool = False
 
     @property
-    def is_one(self) -> bool:
-        """Whether it is one clock alone."""
-        return self.number == 1 and not self.more
-
-    def __str__(self) -> str:
-        return f"{'more than ' if self.more else ''}{self.number:,}"
+    def counted(self) -> Counted:
+        """How many, without their days."""
+        return Counted(self.number, self.more)
 
 
 def clocks_in_words(*, missed: Together, closing: Together, first: Together, asked: dt.date) -> tuple[str, ...]:
@@ -46,19 +45,19 @@ def clocks_in_words(*, missed: Together, closing: Together, first: Together, ask
     """
     found = []
     if missed.number:
-        one = missed.is_one
+        one = missed.counted.is_one
         since = f", {'on' if one else 'the longest ago on'} {in_words(missed.earliest)}"
-        clocks = "1 clock of a claim was" if one else f"{missed} clocks of claims were"
+        clocks = "1 clock of a claim was" if one else f"{missed.counted} clocks of claims were"
         found.append(f"{clocks} missed{since}: {'it stands' if one else 'they stand'} here until done.")
     if closing.number:
         left = (closing.earliest - asked).days
         near = "today" if left == 0 else f"on {_WEEKDAYS[closing.earliest.weekday()]}, {in_words(closing.earliest)}"
-        one = closing.is_one
+        one = closing.counted.is_one
         found.append(
-            f"{'1 clock of a claim runs' if one else f'{closing} clocks of claims run'} out within a week"
+            f"{'1 clock of a claim runs' if one else f'{closing.counted} clocks of claims run'} out within a week"
             f", {'' if one else 'the first '}{near}."
         )
     if first.number:
-        things = f"{first} thing{'' if first.is_one else 's'}"
+        things = f"{first.counted} thing{'' if first.counted.is_one else 's'}"
         found.append(f"{things} must be done before the repair or before the new part is taken.")
-    return tuple(f"{sentence[0].upper()}{sentence[1:]}" for sentence in found)
+    return tuple(map(upper, found))

@@ -7,6 +7,7 @@ from django.views.decorators.http import require_safe
 from fleet import clock
 from fleet.pages import ending as pages
 from fleet.queries import ending as queries
+from fleet.queries import makers
 from fleet.web import export
 from fleet.web.forms.ending import EndingForm
 from fleet.web.htmx import page_or_part
@@ -15,7 +16,7 @@ from fleet.web.htmx import page_or_part
 @require_safe
 def ending(request: HttpRequest) -> HttpResponseBase:
     """List the promises that end in the next days, as a page or a file."""
-    form = EndingForm(request.GET, makers=queries.makers())
+    form = EndingForm(request.GET, makers=makers.of_terms())
     asked, on = pages.Asked(**form.asked()), clock.today()
     if kind := export.wanted(request):
         rows = queries.rows(asked, sort=form.sort_text, on=on)

@@ -16,7 +16,7 @@ from fleet.actions import failures as actions
 from fleet.actions.failure_facts import FOUND, REPAIR
 from fleet.pages import failures as pages
 from fleet.queries import claims as claim_queries
-from fleet.queries import failure_list
+from fleet.queries import failure_list, makers
 from fleet.queries import failures as queries
 from fleet.rules import words
 from fleet.web import access, export
@@ -262,7 +262,7 @@ def failure_void(request: HttpRequest, pk: int) -> HttpResponse:
 @require_safe
 def failures(request: HttpRequest) -> HttpResponseBase:
     """List failures, as a page or a file."""
-    form = FailuresForm(request.GET, makers=failure_list.makers())
+    form = FailuresForm(request.GET, makers=makers.of_units()[:200])
     asked, on = pages.Asked(**form.asked()), clock.today()
     if kind := export.wanted(request):
         rows = failure_list.rows(asked, sort=form.sort_text, on=on)

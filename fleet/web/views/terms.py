@@ -9,6 +9,7 @@ from django.views.decorators.http import require_POST, require_safe
 from fleet import clock, models
 from fleet.actions import terms_check
 from fleet.pages import terms as pages
+from fleet.queries import makers
 from fleet.queries import terms as queries
 from fleet.web import access, export
 from fleet.web.forms.terms import TermsCheckedForm, TermsListForm, TermsUnitsForm
@@ -18,7 +19,7 @@ from fleet.web.htmx import page_or_part
 @require_safe
 def terms_list(request: HttpRequest) -> HttpResponseBase:
     """List the terms on file, as a page or a file."""
-    form = TermsListForm(request.GET, makers=queries.makers())
+    form = TermsListForm(request.GET, makers=makers.of_terms())
     asked = pages.Asked(**form.asked())
     if kind := export.wanted(request):
         rows = queries.rows(asked, sort=form.sort_text)
