@@ -9,6 +9,7 @@ from django.db import transaction
 
 from fleet import models
 from fleet.actions.changes import Log
+from fleet.actions.refused import ByField
 from fleet.gather.agreements import agreement_of
 from fleet.rules.dates import in_words
 from fleet.sheets.columns import in_plain
@@ -19,12 +20,8 @@ FIELDS = (
 )  # fmt: skip
 
 
-class Refused(ValueError):
+class Refused(ByField):
     """Why nothing was written, by field (blank: by no field of the form)."""
-
-    def __init__(self, faults: Mapping[str, str]) -> None:
-        self.faults = dict(faults)
-        super().__init__(" ".join(self.faults.values()))
 
 
 def make(site: int, *, told: Mapping[str, Any], by: models.User | None, on: dt.date) -> models.Agreement:

@@ -1,7 +1,7 @@
 """Taking back what became of a unit, or what was told of it: a mistake put right, which stays readable with who and why."""
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from typing import Any
 
 from django.db import transaction
@@ -10,24 +10,19 @@ from django.db.models import QuerySet
 from fleet import models
 from fleet.actions import kept
 from fleet.actions.changes import Log
-from fleet.actions.take_back import CALLED
+from fleet.actions.hanging import called, is_free, rows_on
+from fleet.actions.refused import ByField
 from fleet.gather import became
 from fleet.rules.words import key
 
-# What was told of a unit beside where it is: its table, and the field of its day.
-TOLD: dict[str, tuple[Any, str]] = {
-    "record": (models.MaintenanceRecord, "done_on"),
-    "promise": (models.Attachment, "attached_on"),
-    "notice": (models.Notice, "notified_on"),
-}
+# What was told of a unit beside where it is: the table of each.
+TOLD: dict[str, Any] = {"record": models.MaintenanceRecord, "promise": models.Attachment, "notice": models.Notice}
 
 
-class Refused(ValueError):
+class Refused(ByField):
     """What stands in the way of taking something back: a message by field. Nothing was changed."""
 
-    def __init__(self, faults: Mapping[str, str]) -> None:
-        self.faults = dict(faults)
-        super().__init__("; ".join(self.faults.values()))
+    between = "; "
 
 
 def became_of(pk: int, *, kind: str, day: dt.date, why: str, by: models.User | None, on: dt.date) -> str:
@@ -63,7 +58,7 @@ def became_of(pk: int, *, kind: str, day: dt.date, why: str, by: models.User | N
 
 def told_of(pk: int, *, what: str, row: int, why: str, by: models.User | None, on: dt.date) -> str:
     """Take back a record of upkeep, a promise, or a notice to a payer; say in words what it was."""
-    table, field = TOLD[what]
+    table = TOLD[what]
     with transaction.atomic():
         unit = _held(pk, why)
         found = table.objects.select_for_update().filter(unit=unit, pk=row).first()
@@ -115,8 +110,7 @@ def _in_service(unit: models.Unit) -> None:
 
 def _told_apart(unit: models.Unit, system: int) -> None:
     """Refuse where a unit without a serial could not be told from one that has come to its room."""
-    alike = models.Unit.objects.in_service().filter(system=system, role=unit.role, room=unit.room, serial_key="")
-    if not unit.serial_key and alike.exclude(pk=unit.pk).exists():
+    if not unit.serial_key and models.Unit.objects.taken_for(unit, system).exists():
         words = f"Another {unit.role} without a serial stands in {unit.room} now; give one of them its serial first."
         raise Refused({"": words})
 
@@ -144,16 +138,11 @@ def _not_exchanged(unit: models.Unit, told: models.HistoryRow | None, log: Log) 
 
 def _hanging_on(heir: models.Unit) -> Iterator[str]:
     """Say what was told of a unit since it came."""
-    for relation in models.Unit._meta.related_objects:
-        table: Any = relation.related_model
-        if table in kept.WORKED_OUT:
-            continue
-        found = table.objects.filter(**{relation.field.name: heir})
-        if table is models.Place:
+    for _, found in rows_on(models.Unit, [heir.pk]):
+        if found.model is models.Place:
             found = found.exclude(came_on=heir.came_on)
         if number := found.count():
-            called = CALLED.get(table._meta.model_name, str(table._meta.verbose_name))
-            yield f"{number} {called}{'' if number == 1 else 's'}"
+            yield called(found, number)
 
 
 def _where_it_was(unit: models.Unit, told: models.HistoryRow | None, day: dt.date, log: Log) -> None:
@@ -166,12 +155,5 @@ def _where_it_was(unit: models.Unit, told: models.HistoryRow | None, day: dt.dat
     unit.system_id = before.system_id
     unit.save(update_fields=["system"])
     made = place.system
-    if told is not None and made.load_id is not None and made.load_id == told.load_id and not _in_use(made):
+    if told is not None and made.load_id is not None and made.load_id == told.load_id and is_free(made):
         made.delete()
-
-
-def _in_use(system: models.System) -> bool:
-    tables: list[tuple[Any, str]] = [(one.related_model, one.field.name) for one in models.System._meta.related_objects]
-    return any(
-        table.objects.filter(**{name: system}).exists() for table, name in tables if table not in kept.WORKED_OUT
-    )

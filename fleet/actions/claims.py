@@ -15,6 +15,7 @@ from django.db import transaction
 from fleet import gather, models
 from fleet.actions import kept
 from fleet.actions.changes import Log
+from fleet.actions.refused import ByField
 from fleet.gather import claims as facts
 from fleet.gather.failures import days_of
 from fleet.gather.house import house
@@ -45,12 +46,8 @@ _FIELD = {
 }
 
 
-class Refused(ValueError):
+class Refused(ByField):
     """Why nothing was written: sentences by the field that they stand at."""
-
-    def __init__(self, faults: Mapping[str, str]) -> None:
-        self.faults = dict(faults)
-        super().__init__(" ".join(self.faults.values()))
 
 
 class Conflict(Refused):
@@ -162,8 +159,7 @@ def step(
 ) -> models.ClaimStep:
     """Let a claim take a step that the table has; the same step sent twice (by its key) is one."""
     with transaction.atomic():
-        failure = _failure_of(pk)
-        row = next(claim for claim in failure.claims.all() if claim.pk == pk)
+        failure, row = _held(pk)
         if key is not None and (done := models.ClaimStep.objects.filter(key=key).first()):
             if done.claim_id != pk:
                 raise Refused({"key": "This was sent for another claim already."})
@@ -193,9 +189,7 @@ def step(
             key=key,
             by=by,
         )
-        steps = [*facts.taken(row.steps.all()), *facts.taken([taken])]
-        after = rules.standing(steps)
-        _set(row, {name: getattr(after, name) for name in rules.Standing.__dataclass_fields__})
+        _set_by(row, [*row.steps.all(), taken])
         taken.save()
         kept.refresh([failure.unit_id], on=on)
     return taken
@@ -210,20 +204,17 @@ def take_back(pk: int, *, version: int, why: str, by: models.User | None, on: dt
     if not why.strip():
         raise Refused({"why": "Say why this step is taken back."})
     with transaction.atomic():
-        failure = _failure_of(pk)
-        row = next(claim for claim in failure.claims.all() if claim.pk == pk)
-        _seen(row, version)
+        failure, row = _as_seen(pk, version)
         steps = list(row.steps.all())
         if not steps:
             raise Refused({"why": "This claim has taken no step yet."})
         latest = steps.pop()
-        after = rules.standing(facts.taken(steps))
         log, told = Log(by=by), _told(latest)
         log.note(None, row, "step", told, "", why=why.strip()[:300])
         if line := models.StatementLine.objects.filter(step=latest).first():
             models.StatementLine.objects.filter(pk=line.pk).update(state="open", step=None)
             log.note(None, line, "state", line.state, "open", why=why.strip()[:300])
-        _set(row, {name: getattr(after, name) for name in rules.Standing.__dataclass_fields__})
+        _set_by(row, steps)
         latest.delete()
         log.write()
         kept.refresh([failure.unit_id], on=on)
@@ -240,11 +231,20 @@ def _told(step: models.ClaimStep) -> str:
     return f"{what} on {in_words(step.on)}{f': {said}' if said else ''}"
 
 
-def _failure_of(pk: int) -> models.Failure:
-    failure = models.Claim.objects.values_list("failure_id", flat=True).filter(pk=pk).first()
-    if failure is None:
+def _held(pk: int) -> tuple[models.Failure, models.Claim]:
+    """Hold a claim by the unit of its failure, and read both."""
+    found = models.Claim.objects.values_list("failure_id", flat=True).filter(pk=pk).first()
+    if found is None:
         raise Refused({"claim": "This claim is no longer on file."})
-    return _failure(failure)
+    failure = _failure(found)
+    return failure, next(claim for claim in failure.claims.all() if claim.pk == pk)
+
+
+def _as_seen(pk: int, version: int) -> tuple[models.Failure, models.Claim]:
+    """Hold a claim that nobody has changed since somebody saw it; or raise Conflict."""
+    failure, row = _held(pk)
+    _seen(row, version)
+    return failure, row
 
 
 def _standing(row: models.Claim, failure: models.Failure, *, on: dt.date) -> rules.Claim:
@@ -275,9 +275,7 @@ def change(
     if unknown:
         raise KeyError(f"not to be changed on a claim: {sorted(unknown)}")
     with transaction.atomic():
-        failure = _failure_of(pk)
-        row = next(claim for claim in failure.claims.all() if claim.pk == pk)
-        _seen(row, version)
+        failure, row = _as_seen(pk, version)
         values = _values(edits)
         before = {name: getattr(row, name) for name in values}
         moved = {name: value for name, value in values.items() if before[name] != value}
@@ -319,9 +317,7 @@ def let_go(pk: int, *, version: int, kind: str, why: str, by: models.User | None
     if not why.strip():
         raise Refused({"why": "Say why this clock counts no more."})
     with transaction.atomic():
-        failure = _failure_of(pk)
-        row = next(claim for claim in failure.claims.all() if claim.pk == pk)
-        _seen(row, version)
+        failure, row = _as_seen(pk, version)
         if row.clock_notes.filter(kind=kind).exists():
             raise Refused({"kind": "This clock counts no more already."})
         note = models.ClockNote(claim=row, kind=kind, why=why.strip()[:300], on=on, by=by)
@@ -335,9 +331,7 @@ def let_go(pk: int, *, version: int, kind: str, why: str, by: models.User | None
 def take_up_again(pk: int, *, version: int, kind: str, by: models.User | None, on: dt.date) -> None:
     """Let a clock count again that somebody had let go."""
     with transaction.atomic():
-        failure = _failure_of(pk)
-        row = next(claim for claim in failure.claims.all() if claim.pk == pk)
-        _seen(row, version)
+        failure, row = _as_seen(pk, version)
         note = row.clock_notes.filter(kind=kind).first()
         if note is None:
             return
@@ -362,6 +356,12 @@ def _set(row: models.Claim, values: Mapping[str, Any]) -> None:
     done = models.Claim.objects.filter(pk=row.pk, version=row.version).update(version=row.version + 1, **values)
     if not done:
         raise Conflict(_who_did_what(row))
+
+
+def _set_by(row: models.Claim, steps: Iterable[models.ClaimStep]) -> None:
+    """Write where a claim stands, and its money, by the steps that it took."""
+    after = rules.standing(facts.taken(steps))
+    _set(row, {name: getattr(after, name) for name in rules.Standing.__dataclass_fields__})
 
 
 def _who_did_what(row: models.Claim) -> str:

@@ -7,16 +7,15 @@ from django.db import transaction
 
 from fleet import models
 from fleet.actions.changes import Log
+from fleet.actions.refused import ByField
 
 FIELDS = ("name", "role", "phone", "email", "reach")
 
 
-class Refused(ValueError):
+class Refused(ByField):
     """A contact that was not written: a message by field."""
 
-    def __init__(self, faults: Mapping[str, str]) -> None:
-        self.faults = dict(faults)
-        super().__init__("; ".join(self.faults.values()))
+    between = "; "
 
 
 def add(*, site: int, told: Mapping[str, str], by: models.User | None) -> models.Contact:

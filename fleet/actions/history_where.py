@@ -103,8 +103,7 @@ class Where:
 
     def _told_apart(self, row: Row, unit: models.Unit, system: models.System) -> bool:
         """Tell whether a unit without a serial can be told from those where it goes, which its room alone does."""
-        alike = models.Unit.objects.in_service().filter(system=system, role=unit.role, room=unit.room, serial_key="")
-        if unit.serial_key or not alike.exists():
+        if unit.serial_key or not models.Unit.objects.taken_for(unit, system.pk).exists():
             return True
         wanted = f"a system where no other {unit.role} without a serial stands in {unit.room!r}, or first a serial or another room for one of them"
         return self._impossible(row, "to_system", wanted)

@@ -11,17 +11,14 @@ from django.db import transaction
 from fleet import models
 from fleet.actions import kept
 from fleet.actions.changes import Log
+from fleet.actions.refused import ByField
 from fleet.sheets.columns import in_plain
 
 FIELDS = ("hourly_rate", "weekdays", "hours_a_day", "drive_price", "renewal_percent", "record_complete_from")
 
 
-class Refused(ValueError):
+class Refused(ByField):
     """Why nothing was written, by field."""
-
-    def __init__(self, faults: Mapping[str, str]) -> None:
-        self.faults = dict(faults)
-        super().__init__(" ".join(self.faults.values()))
 
 
 def settle(*, was: Mapping[str, Any], told: Mapping[str, Any], by: models.User | None, on: dt.date) -> bool:

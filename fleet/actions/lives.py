@@ -8,17 +8,16 @@ from collections.abc import Mapping
 
 from fleet import models
 from fleet.actions import history
+from fleet.actions.refused import ByField
 
 KINDS = ("moved", "exchanged", "removed", "idle", "back in use")
 CELLS = ("to_site", "to_system", "new_model", "new_serial", "under_warranty", "cause", "notes")
 
 
-class Refused(ValueError):
+class Refused(ByField):
     """What cannot have become of a unit: a message by field. Nothing was changed."""
 
-    def __init__(self, faults: Mapping[str, str]) -> None:
-        self.faults = dict(faults)
-        super().__init__("; ".join(self.faults.values()))
+    between = "; "
 
 
 def tell(pk: int, *, kind: str, day: str, told: Mapping[str, str], by: models.User | None, on: dt.date) -> models.Unit:

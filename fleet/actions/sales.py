@@ -1,9 +1,7 @@
 """A house that was sold: the site goes to its new owner, and payers are told of it."""
 
 import datetime as dt
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from django.db import transaction
 
@@ -11,14 +9,14 @@ from fleet import models
 from fleet.actions import kept, lookup
 from fleet.actions.became_back import forget
 from fleet.actions.changes import Log
+from fleet.actions.hanging import is_free
+from fleet.actions.refused import ByField
 
 
-class Refused(ValueError):
+class Refused(ByField):
     """A sale or a notice that cannot be: a message by field. Nothing was changed."""
 
-    def __init__(self, faults: Mapping[str, str]) -> None:
-        self.faults = dict(faults)
-        super().__init__("; ".join(self.faults.values()))
+    between = "; "
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,10 +151,7 @@ def _to_the_seller(row: models.Site, sale: models.Sale, log: Log) -> None:
     lookup.index(sites=[row])
     sale.buyer = None
     sale.save(update_fields=["buyer"])
-    below: list[tuple[Any, str]] = [
-        (one.related_model, one.field.name) for one in models.Customer._meta.related_objects
-    ]
-    if not any(table.objects.filter(**{field: buyer}).exists() for table, field in below):
+    if is_free(buyer):
         models.LookupEntry.objects.filter(kind="customer", object_id=buyer.pk).delete()
         buyer.delete()
 

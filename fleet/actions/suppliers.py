@@ -10,6 +10,7 @@ from django.db import transaction
 from fleet import models
 from fleet.actions import kept
 from fleet.actions.changes import Log
+from fleet.actions.refused import ByField
 from fleet.sheets.columns import in_plain
 
 FIELDS = (
@@ -18,12 +19,8 @@ FIELDS = (
 )  # fmt: skip
 
 
-class Refused(ValueError):
+class Refused(ByField):
     """Why a supplier was not written, by field; nothing was changed."""
-
-    def __init__(self, faults: Mapping[str, str]) -> None:
-        self.faults = dict(faults)
-        super().__init__(" ".join(self.faults.values()))
 
 
 def add(*, told: Mapping[str, Any], by: models.User | None, on: dt.date) -> models.Supplier:

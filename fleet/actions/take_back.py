@@ -13,28 +13,11 @@ from django.db.models import Model, QuerySet
 from fleet import models
 from fleet.actions import kept, lookup
 from fleet.actions.changes import Log
+from fleet.actions.hanging import called, rows_on
 from fleet.sheets.columns import in_plain
 
 # From the inside out, as they are taken away.
 _LEVELS: tuple[Any, ...] = (models.Unit, models.System, models.Site, models.Customer)
-# What a person calls the rows that may hang on an install; any other is called what its table is.
-CALLED = {
-    "maintenancerecord": "record of maintenance",
-    "historyrow": "entry in the history",
-    "payerword": "payer's word",
-    "document": "photo or paper",
-    "unit": "unit put in since",
-    "system": "system put in since",
-    "site": "site put in since",
-    "place": "move",
-    "idle": "time out of use",
-    "writeup": "write-up",
-    "bookedtask": "booked task",
-    "refrigerantentry": "entry of refrigerant",
-    "registration": "registration recorded since",
-    "attachment": "promise recorded since",
-    "notice": "notice to a payer",
-}
 
 
 class Refused(ValueError):
@@ -110,22 +93,17 @@ class _Made:
                 yield f"{_field(change)} of {row}, which this filled, was changed since"
 
     def _rows_on(self, table: Any) -> Iterator[str]:
-        for relation in table._meta.related_objects:
-            other = relation.related_model
-            if other in kept.WORKED_OUT:
-                continue
-            found = other.objects.filter(**{f"{relation.field.name}__in": self.keys(table)})
-            if other is models.Place:
+        for field, found in rows_on(table, self.keys(table)):
+            if found.model is models.Place:
                 # The place where a unit was put in is part of its being there.
                 found = found.exclude(unit__in=self.keys(models.Unit), came_on=None)
-            elif other is models.SiteUse:
+            elif found.model is models.SiteUse:
                 found = found.exclude(from_on=None)
-            elif other in self.by_table:
+            elif found.model in self.by_table:
                 found = found.exclude(load=self.load)
             if number := found.count():
-                called = CALLED.get(other._meta.model_name or "", str(other._meta.verbose_name))
-                on = getattr(found.select_related(relation.field.name)[0], relation.field.name)
-                yield f"{number} {called}{'' if number == 1 else 's'} on {on}{' and others' if number > 1 else ''}"
+                on = getattr(found.select_related(field)[0], field)
+                yield f"{called(found, number)} on {on}{' and others' if number > 1 else ''}"
 
     def _changes(self) -> Iterator[str]:
         """Facts that were put right since. That a registration was recorded and taken back is no fact that still stands."""

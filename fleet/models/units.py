@@ -35,6 +35,11 @@ class UnitQuerySet(models.QuerySet["Unit"]):
         """Leave out units that were exchanged or taken out."""
         return self.filter(gone_on__isnull=True)
 
+    def taken_for(self, unit: "Unit", system: int) -> Self:
+        """Find those in service in a system that could be taken for a unit whose label is faded, as nothing tells them apart."""
+        alike = self.in_service().filter(system=system, role=unit.role, room=unit.room, serial_key="")
+        return alike.exclude(pk=unit.pk)
+
     def with_facts(self) -> Self:
         """Bring what `gather.fleet_facts` reads, in a fixed number of queries."""
         return self.prefetch_related(*_FACTS)
