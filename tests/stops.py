@@ -39,5 +39,18 @@ def house(heads: int = 8, *, began: str = "2025-02-01", on: dt.date = TODAY, **n
     return made
 
 
+def agreed(site: models.Site) -> models.Agreement:
+    """Two visits a year from June 2025 on, for a year."""
+    return models.Agreement.objects.create(
+        site=site,
+        reference="M-1",
+        start_on=company.day("2025-06-01"),
+        months=12,
+        visits_per_year=2,
+        first_head=90,
+        further_head=40,
+    )
+
+
 def due(unit: models.Unit, task: str = "coil") -> models.DueRow:
     return models.DueRow.objects.get(unit=unit, task=task)

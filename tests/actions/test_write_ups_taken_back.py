@@ -243,15 +243,7 @@ def test_a_visit_called_off_stays_called_off(units, jules):
 
 def test_no_list_counts_it_as_a_visit(units, jules):
     site = units[0].system.site
-    models.Agreement.objects.create(
-        site=site,
-        reference="M-1",
-        start_on=day("2025-06-01"),
-        months=12,
-        visits_per_year=2,
-        first_head=90,
-        further_head=40,
-    )
+    stops.agreed(site)
     made = record(site, jules, told(of(units[0], done=["coil"]), notes="All quiet."))
     span = {"since": day("2026-01-01"), "before": day("2027-01-01")}
 

@@ -145,15 +145,7 @@ def test_calling_off_on_screen(office, units):
 
 def test_visits_sold_are_held_against_visits_made(office, units):
     site = units[0].system.site
-    models.Agreement.objects.create(
-        site=site,
-        reference="M-1",
-        start_on=day("2025-06-01"),
-        months=12,
-        visits_per_year=2,
-        first_head=90,
-        further_head=40,
-    )
+    stops.agreed(site)
     booked(units)
     text = words(office.get(f"/sites/{site.pk}/visits"))
     assert "Agreement M-1, the year from 1 June 2025 to 31 May 2026: 2 sold, 0 made, 1 booked." in text

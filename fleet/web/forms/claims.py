@@ -12,6 +12,7 @@ from fleet.pages import claims as pages
 from fleet.rules import words
 from fleet.web.forms.lists import ListForm, search_field
 from fleet.web.forms.registrations import DayInput
+from fleet.web.forms.why import why_field
 
 _ACCEPT = "image/jpeg,image/png,image/webp,application/pdf"
 
@@ -192,9 +193,7 @@ class LetGoForm(_OfClaim):
 class TakeBackForm(_OfClaim):
     """Why the latest step of a claim is taken back."""
 
-    why = forms.CharField(
-        max_length=300, required=False, label="Why", widget=forms.TextInput(attrs={"autocomplete": "off"})
-    )
+    why = why_field()
 
     def __init__(self, data: Any = None, *, version: int = 0) -> None:
         super().__init__(data, initial={"version": version}, label_suffix="", auto_id="back_%s")

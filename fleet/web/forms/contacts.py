@@ -8,6 +8,7 @@ from django import forms
 from fleet.models.office import CONTACT_ROLES
 from fleet.pages import contacts as pages
 from fleet.web.forms.lists import ListForm, search_field
+from fleet.web.forms.why import why_field
 
 
 class _Form(forms.Form):
@@ -67,9 +68,7 @@ class SaleBackForm(_Form):
     """Why a sale is taken back that never was."""
 
     sold_on = forms.DateField(widget=forms.HiddenInput)
-    why = forms.CharField(
-        required=False, max_length=300, label="Why", widget=forms.TextInput(attrs={"autocomplete": "off"})
-    )
+    why = why_field()
 
 
 class ToldForm(_Form):

@@ -8,6 +8,7 @@ from django import forms
 from fleet.actions.correct import Edit
 from fleet.pages.editing import MergePage, Shown, label
 from fleet.rules import words
+from fleet.web.forms.why import why_field
 
 _YES_NO = ("new_construction", "recognized_installer", "licensed_installer", "matched_system", "original_site")
 _CHOICES: dict[str, tuple[str, ...]] = {
@@ -197,9 +198,7 @@ class BackForm(forms.Form):
 
     use_required_attribute = False
     what = forms.ChoiceField(label="What was never so", error_messages={"required": "Choose what is taken back."})
-    why = forms.CharField(
-        required=False, max_length=300, label="Why", widget=forms.TextInput(attrs={"autocomplete": "off"})
-    )
+    why = why_field()
 
     def __init__(self, told: Iterable[tuple[str, str]], data: Any = None) -> None:
         super().__init__(data, auto_id="back_%s", label_suffix="")

@@ -8,6 +8,7 @@ from django.http import QueryDict
 
 from fleet.pages.write_ups import Anew
 from fleet.rules import readings
+from fleet.web.forms.why import why_field
 from fleet.web.forms.write_ups import told
 
 _WHOLE = ("technician", "minutes", "notes")
@@ -20,12 +21,7 @@ class TakeBackForm(forms.Form):
     """Why a write-up is taken back."""
 
     use_required_attribute = False
-    reason = forms.CharField(
-        max_length=300,
-        label="Why it is taken back",
-        error_messages={"required": "Say why it is taken back."},
-        widget=forms.TextInput(attrs={"autocomplete": "off"}),
-    )
+    reason = why_field("Why it is taken back", required=True, error_messages={"required": "Say why it is taken back."})
 
 
 def filled(anew: Anew) -> QueryDict:

@@ -1,5 +1,6 @@
 """Claims: the list, one claim, the steps it takes, what is known and given beside them, and the clocks."""
 
+from collections.abc import Callable
 from typing import Any
 
 from django.contrib import messages
@@ -17,6 +18,7 @@ from fleet.queries import claims as queries
 from fleet.queries import clocks as clock_queries
 from fleet.queries import makers
 from fleet.rules.claims import State
+from fleet.rules.wording.names import lower
 from fleet.web import access, export
 from fleet.web.forms.claims import ClaimsForm, ClocksForm, GiveForm, KnownForm, LetGoForm, StepForm, TakeBackForm
 from fleet.web.htmx import page_or_part
@@ -62,19 +64,8 @@ def claim_step(request: HttpRequest, pk: int) -> HttpResponse:
         raise Http404
     form = StepForm(offer, request.POST)
     if form.is_valid():
-        try:
-            taken = actions.step(
-                pk,
-                version=form.cleaned_data["version"],
-                to=State(offer.to),
-                by=access.person(request),
-                on=clock.today(),
-                **form.step(),
-            )
-        except actions.Refused as refused:
-            return _refused(request, pk, form, refused, "step")
-        messages.success(request, claim_queries.taken(taken))
-        return redirect("claim", pk)
+        step = {"version": form.cleaned_data["version"], "to": State(offer.to), **form.step()}
+        return _done(request, pk, form, "step", actions.step, step, claim_queries.taken)
     return _shown(request, page, step=form, status=422)
 
 
@@ -84,13 +75,7 @@ def claim_take_back(request: HttpRequest, pk: int) -> HttpResponse:
     page = _page(pk)
     form = TakeBackForm(request.POST)
     if form.is_valid():
-        asked = form.cleaned_data
-        try:
-            told = actions.take_back(pk, by=access.person(request), on=clock.today(), **asked)
-        except actions.Refused as refused:
-            return _refused(request, pk, form, refused, "back")
-        messages.success(request, f"Taken back: {told[:1].lower()}{told[1:]}.")
-        return redirect("claim", pk)
+        return _done(request, pk, form, "back", actions.take_back, form.cleaned_data, _taken_back)
     return _shown(request, page, back=form, status=422)
 
 
@@ -103,14 +88,8 @@ def claim_change(request: HttpRequest, pk: int) -> HttpResponse:
         edits = form.edits()
         if edits.get("supplier") is not None:
             edits["supplier"] = models.Supplier.objects.filter(pk=edits["supplier"]).first()
-        try:
-            actions.change(
-                pk, version=form.cleaned_data["version"], edits=edits, by=access.person(request), on=clock.today()
-            )
-        except actions.Refused as refused:
-            return _refused(request, pk, form, refused, "known")
-        messages.success(request, "Saved.")
-        return redirect("claim", pk)
+        changed = {"version": form.cleaned_data["version"], "edits": edits}
+        return _done(request, pk, form, "known", actions.change, changed, lambda _: "Saved.")
     return _shown(request, page, known=form, status=422)
 
 
@@ -120,20 +99,8 @@ def claim_let_go(request: HttpRequest, pk: int) -> HttpResponse:
     page = _page(pk)
     form = LetGoForm(request.POST)
     if form.is_valid():
-        asked = form.cleaned_data
-        try:
-            actions.let_go(
-                pk,
-                version=asked["version"],
-                kind=asked["kind"],
-                why=asked["why"],
-                by=access.person(request),
-                on=clock.today(),
-            )
-        except actions.Refused as refused:
-            return _refused(request, pk, form, refused, "let_go")
-        messages.success(request, "Recorded. It no longer waits on us.")
-        return redirect("claim", pk)
+        told = "Recorded. It no longer waits on us."
+        return _done(request, pk, form, "let_go", actions.let_go, form.cleaned_data, lambda _: told)
     return _shown(request, page, let_go=form, status=422)
 
 
@@ -185,6 +152,28 @@ def _page(pk: int) -> pages.ClaimPage:
     if page is None:
         raise Http404
     return page
+
+
+def _taken_back(step: str) -> str:
+    return f"Taken back: {lower(step)}."
+
+
+def _done(
+    request: HttpRequest,
+    pk: int,
+    form: Any,
+    name: str,
+    act: Callable[..., Any],
+    values: dict[str, Any],
+    told: Callable[[Any], str],
+) -> HttpResponse:
+    """Act on a claim, and tell of what came of it; what is refused stands in the form."""
+    try:
+        found = act(pk, by=access.person(request), on=clock.today(), **values)
+    except actions.Refused as refused:
+        return _refused(request, pk, form, refused, name)
+    messages.success(request, told(found))
+    return redirect("claim", pk)
 
 
 def _refused(request: HttpRequest, pk: int, form: Any, refused: actions.Refused, name: str) -> HttpResponse:
