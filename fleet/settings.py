@@ -185,7 +185,7 @@ TEMPLATES = [
     },
 ]
 
-FORM_RENDERER = "fleet.web.forms.drawn.Renderer"
+FORM_RENDERER = "fleet.web.drawn.Renderer"
 # A write-up has some twenty fields for each head; a house of two hundred still goes in one sending.
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 5_000
 
@@ -223,7 +223,7 @@ AUTH_PASSWORD_VALIDATORS = [
         "OPTIONS": {"min_length": 12},
     },
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
-    {"NAME": "fleet.web.forms.people.FewCharactersValidator"},
+    {"NAME": "fleet.office.forms.people.FewCharactersValidator"},
 ]
 
 # -- mail

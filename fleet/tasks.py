@@ -31,8 +31,10 @@ from celery import shared_task
 from django.db import connection
 
 from fleet import clock
-from fleet.actions import import_take, imports, jobs, kept, outlook, people
+from fleet.business.actions import outlook
+from fleet.derived import refresh as kept
 from fleet.later import nudge, nudged
+from fleet.office.actions import import_take, imports, jobs, people
 
 # A task of the queue hands over to the next after this long, so that a worker that is asked to end soon does.
 SPELL = dt.timedelta(seconds=30)

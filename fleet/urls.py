@@ -2,4 +2,4 @@
 
 from django.urls import include, path
 
-urlpatterns = [path("", include("fleet.web.urls"))]
+urlpatterns = [path("", include("fleet.addresses"))]

@@ -11,7 +11,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from fleet import models
-from fleet.actions import claims, kept
+from fleet.claims.actions import claims
+from fleet.derived import refresh as kept
 from fleet.rules.claims import State
 from tests import company
 

@@ -8,7 +8,9 @@ from typing import Any
 import pytest
 
 from fleet import models
-from fleet.actions import claims, kept, terms
+from fleet.claims.actions import claims
+from fleet.coverage.actions import terms
+from fleet.derived import refresh as kept
 from fleet.rules.claims import State
 from tests import rows
 

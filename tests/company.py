@@ -6,7 +6,9 @@ from typing import Any
 from django.test import Client
 
 from fleet import models
-from fleet.actions import kept, lookup, terms
+from fleet.coverage.actions import terms
+from fleet.derived import lookup
+from fleet.derived import refresh as kept
 from fleet.models.people import Role
 from fleet.rules import words
 

@@ -3,11 +3,12 @@
 import datetime as dt
 from decimal import Decimal
 
-from fleet import gather, models
-from fleet.gather import claims as gathered
-from fleet.gather.failures import job_of
-from fleet.gather.house import house
-from fleet.queries import money as queries
+from fleet import facts as gather
+from fleet import models
+from fleet.claims.queries import money as queries
+from fleet.derived import claim_rows as gathered
+from fleet.facts.failures import job_of
+from fleet.facts.house import house
 from fleet.rules import money as rules
 from fleet.rules.claims import ZERO, State
 from fleet.rules.findings import Result

@@ -10,7 +10,7 @@ from typing import Any
 from django.db import connection, transaction
 
 from fleet import models
-from fleet.actions import installs
+from fleet.loading import installs
 from fleet.rules import words
 
 # The day on which these tests are asked.

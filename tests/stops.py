@@ -4,7 +4,7 @@ import datetime as dt
 from typing import Any
 
 from fleet import models
-from fleet.actions import care
+from fleet.care.actions import care
 from tests import company
 from tests.caring import entry
 

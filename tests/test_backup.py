@@ -13,9 +13,12 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 
 from fleet import clock, models
-from fleet.actions import documents, house, terms
-from fleet.gather import archive
-from fleet.queries import lookup, recheck
+from fleet.business.actions import house
+from fleet.coverage.actions import terms
+from fleet.derived import recheck
+from fleet.office.facts import archive
+from fleet.registry.actions import documents
+from fleet.registry.queries import lookup
 from tests import rows
 
 TODAY = rows.TODAY

@@ -13,8 +13,9 @@ import pytest
 from django.db import transaction
 
 from fleet import models
-from fleet.actions import history, installs, terms
-from fleet.queries import answers
+from fleet.coverage.actions import terms
+from fleet.coverage.queries import answers
+from fleet.loading import history, installs
 
 Table = dict[str, Any]
 

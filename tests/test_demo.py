@@ -12,8 +12,8 @@ import pytest
 from django.core.management import call_command
 
 from fleet import clock, models
+from fleet.derived import recheck
 from fleet.management import demo
-from fleet.queries import recheck
 from fleet.rules import terms
 from tests import money_asked
 

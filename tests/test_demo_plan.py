@@ -9,8 +9,9 @@ import pytest
 from django.core.management import call_command
 
 from fleet import clock
-from fleet.gather import house, visits
-from fleet.gather.care import care_sheet
+from fleet.care.facts import visits
+from fleet.facts import house
+from fleet.facts.care import care_sheet
 from fleet.rules import visits as planning
 
 pytestmark = pytest.mark.django_db

@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 from openpyxl.xml.constants import SHEET_MAIN_NS
 
 from fleet import models, sheets
-from fleet.actions import history, installs, terms
+from fleet.coverage.actions import terms
+from fleet.loading import history, installs
 from fleet.rules import tables
 from tests import rows
 from tests.rows import TODAY, undone

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from django.core.management import CommandError, call_command
 
-from fleet.actions import care
+from fleet.care.actions import care
 from tests import rows
 
 pytestmark = pytest.mark.django_db

@@ -11,9 +11,11 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from fleet import clock, models
-from fleet.actions import care, history, installs
-from fleet.gather import house, visits
-from fleet.gather.care import care_sheet
+from fleet.care.actions import care
+from fleet.care.facts import visits
+from fleet.facts import house
+from fleet.facts.care import care_sheet
+from fleet.loading import history, installs
 from fleet.rules.visits import planned
 from tests import rows
 

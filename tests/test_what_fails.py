@@ -8,9 +8,11 @@ import pytest
 from django.core.management import call_command
 
 from fleet import clock, models
-from fleet.actions import history, kept, terms
-from fleet.gather import lives
-from fleet.pages.what_fails import Asked, Group
+from fleet.business.facts import lives
+from fleet.business.pages.what_fails import Asked, Group
+from fleet.coverage.actions import terms
+from fleet.derived import refresh as kept
+from fleet.loading import history
 from fleet.rules import words
 from tests import rows
 

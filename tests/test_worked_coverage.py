@@ -7,8 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from fleet.actions import history, installs, terms
-from fleet.queries import answers, recheck
+from fleet.coverage.actions import terms
+from fleet.coverage.queries import answers
+from fleet.derived import recheck
+from fleet.loading import history, installs
 
 WORKED = Path(__file__).parent / "worked" / "coverage"
 TODAY = date(2026, 11, 24)

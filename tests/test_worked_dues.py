@@ -9,8 +9,9 @@ import pytest
 from django.core.management import call_command
 
 from fleet import clock
-from fleet.actions import care, history, installs
-from fleet.queries import recheck
+from fleet.care.actions import care
+from fleet.derived import recheck
+from fleet.loading import history, installs
 
 WORKED = Path(__file__).parent / "worked" / "dues"
 TODAY = dt.date(2026, 11, 24)

@@ -13,7 +13,9 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from fleet import clock, models
-from fleet.actions import agreement_files, care, history
+from fleet.business.actions import agreement_files
+from fleet.care.actions import care
+from fleet.loading import history
 from tests import rows
 from tests.caring import entry
 

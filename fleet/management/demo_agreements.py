@@ -5,8 +5,8 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
 from fleet import models
-from fleet.actions import agreement_files, agreements, house
-from fleet.gather.agreements import agreement_of
+from fleet.business.actions import agreement_files, agreements, house
+from fleet.facts.agreements import agreement_of
 from fleet.rules.dates import add_months
 
 DRIVE_PRICE, RENEWAL_PERCENT = Decimal("62.00"), Decimal(85)

@@ -6,9 +6,10 @@ from decimal import Decimal
 from typing import Any, NamedTuple
 
 from fleet import models
-from fleet.actions import claims, kept
-from fleet.actions import suppliers as supplying
-from fleet.queries.claims import of_failure
+from fleet.claims.actions import claims
+from fleet.claims.actions import suppliers as supplying
+from fleet.claims.queries.claims import of_failure
+from fleet.derived import refresh as kept
 from fleet.rules.claims import State
 from fleet.rules.dates import DAY
 

@@ -6,7 +6,7 @@ import tempfile
 from pathlib import Path
 
 from fleet import models
-from fleet.actions import statements
+from fleet.claims.actions import statements
 from fleet.rules.dates import DAY
 
 PAYER, NAME = "Tarvane", "tarvane-credits.csv"

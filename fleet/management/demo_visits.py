@@ -3,9 +3,9 @@
 import datetime as dt
 
 from fleet import models
-from fleet.actions import bookings
-from fleet.gather.care import care_sheet
-from fleet.queries.bookings import plan
+from fleet.care.actions import bookings
+from fleet.care.queries.bookings import plan
+from fleet.facts.care import care_sheet
 
 TODAY, LATER = 2, 4
 AHEAD = dt.timedelta(days=14)

@@ -7,7 +7,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandParser
 
 from fleet import clock
-from fleet.actions.loading import Report
+from fleet.loading.loading import Report
 from fleet.sheets import Refused
 
 

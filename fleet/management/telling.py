@@ -7,7 +7,7 @@ from typing import Any
 
 from django.core.management.base import OutputWrapper
 
-from fleet.queries import due_told
+from fleet.care.queries import due_told
 
 
 def json_list(out: OutputWrapper, found: Iterable[dict[str, Any]]) -> None:

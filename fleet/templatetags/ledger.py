@@ -12,7 +12,7 @@ from django.template.loader import render_to_string
 from django.urls import get_script_prefix, get_urlconf, reverse
 from django.utils.safestring import SafeString, mark_safe
 
-from fleet.pages.lists import Cell, Column
+from fleet.elements.lists import Cell, Column
 from fleet.templatetags import formats
 
 register = template.Library()

@@ -9,7 +9,7 @@ from django import template
 from django.template.loader import render_to_string
 from django.urls import get_script_prefix, get_urlconf
 
-from fleet.pages.frame import Entry, Frame, Group
+from fleet.web.menu_page import Entry, Frame, Group
 
 register = template.Library()
 

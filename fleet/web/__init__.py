@@ -1,1 +1,0 @@
-"""The edge that speaks HTTP."""

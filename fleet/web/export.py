@@ -12,7 +12,7 @@ from django.http.response import HttpResponseBase
 from openpyxl import Workbook
 from openpyxl.cell import Cell, WriteOnlyCell
 
-from fleet.pages.lists import Column, Row, Value
+from fleet.elements.lists import Column, Row, Value
 from fleet.sheets import safe
 
 KINDS = ("csv", "xlsx")

@@ -4,8 +4,8 @@ from typing import Any
 
 from django.http import HttpRequest
 
-from fleet.pages.frame import Frame
 from fleet.web import places
+from fleet.web.menu_page import Frame
 
 
 def frame(request: HttpRequest) -> dict[str, Any]:

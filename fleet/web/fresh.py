@@ -8,7 +8,7 @@ from django.db import IntegrityError, OperationalError
 from django.http import HttpRequest, HttpResponse
 
 from fleet import clock
-from fleet.actions import kept
+from fleet.derived import refresh as kept
 from fleet.web import access, busy
 
 _one_at_a_time = threading.Lock()

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 from fleet.models.people import Role
-from fleet.pages.frame import Entry, Group
 from fleet.web import access
+from fleet.web.menu_page import Entry, Group
 
 
 @dataclass(frozen=True, slots=True, init=False)

@@ -8,8 +8,9 @@ import pytest
 from django.core.management import call_command
 
 from fleet import clock, models
-from fleet.actions import agreement_files, merges
-from fleet.queries import recheck
+from fleet.business.actions import agreement_files
+from fleet.derived import recheck
+from fleet.registry.actions import merges
 from fleet.sheets import Refused
 from tests import rows
 

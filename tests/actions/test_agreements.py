@@ -6,8 +6,8 @@ from decimal import Decimal
 import pytest
 
 from fleet import models
-from fleet.actions import agreements, house
-from fleet.queries import recheck
+from fleet.business.actions import agreements, house
+from fleet.derived import recheck
 from tests import rows
 
 pytestmark = pytest.mark.django_db

@@ -6,10 +6,14 @@ from typing import Any
 import pytest
 
 from fleet import models
-from fleet.actions import became_back, care, correct, failures, history, kept, lives, sales
-from fleet.actions.became_back import Refused
-from fleet.actions.correct import Edit
-from fleet.queries import recheck
+from fleet.care.actions import care
+from fleet.claims.actions import failures
+from fleet.derived import recheck
+from fleet.derived import refresh as kept
+from fleet.loading import history
+from fleet.registry.actions import became_back, correct, lives, sales
+from fleet.registry.actions.became_back import Refused
+from fleet.registry.actions.correct import Edit
 from tests import caring, company
 
 pytestmark = pytest.mark.django_db

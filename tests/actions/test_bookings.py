@@ -5,8 +5,8 @@ import uuid
 import pytest
 
 from fleet import models
-from fleet.actions import bookings, care
-from fleet.actions.bookings import Conflict, Refused
+from fleet.care.actions import bookings, care
+from fleet.care.actions.bookings import Conflict, Refused
 from tests import company, stops
 from tests.company import day
 

@@ -6,9 +6,14 @@ from pathlib import Path
 import pytest
 
 from fleet import models
-from fleet.actions import care, correct, history, kept, terms
-from fleet.gather import care as gather_care
-from fleet.queries import answers, recheck
+from fleet.care.actions import care
+from fleet.coverage.actions import terms
+from fleet.coverage.queries import answers
+from fleet.derived import recheck
+from fleet.derived import refresh as kept
+from fleet.facts import care as gather_care
+from fleet.loading import history
+from fleet.registry.actions import correct
 from fleet.rules import tables
 from tests import rows
 from tests.caring import entry

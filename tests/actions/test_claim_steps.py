@@ -8,8 +8,9 @@ import pytest
 from django.db import IntegrityError, transaction
 
 from fleet import models
-from fleet.actions import claims, kept
-from fleet.queries import recheck
+from fleet.claims.actions import claims
+from fleet.derived import recheck
+from fleet.derived import refresh as kept
 from fleet.rules.claims import STEPS, State
 from tests import claiming, rows
 from tests.claiming import ALL_IT_NEEDS, TODAY, failed, opened, refused, stepped, taken_to

@@ -7,8 +7,10 @@ import pytest
 from django.db import IntegrityError, transaction
 
 from fleet import models
-from fleet.actions import claims, failures, history, kept, suppliers
-from fleet.queries import recheck
+from fleet.claims.actions import claims, failures, suppliers
+from fleet.derived import recheck
+from fleet.derived import refresh as kept
+from fleet.loading import history
 from fleet.rules.claims import State
 from tests import claiming, rows
 from tests.claiming import PAPER, TODAY, WAY, clocks, failed, opened, refused, stepped

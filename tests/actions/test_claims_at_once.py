@@ -11,8 +11,8 @@ import pytest
 from django.db import connection
 
 from fleet import models
-from fleet.actions import claims
-from fleet.queries import recheck
+from fleet.claims.actions import claims
+from fleet.derived import recheck
 from fleet.rules.claims import State
 from tests import claiming
 from tests.claiming import TODAY, failed, opened, stepped

@@ -5,8 +5,8 @@ import datetime as dt
 import pytest
 
 from fleet import models
-from fleet.actions import claims
-from fleet.queries import recheck
+from fleet.claims.actions import claims
+from fleet.derived import recheck
 from fleet.rules.claims import STEPS, State
 from tests import claiming
 from tests.claiming import ALL_IT_NEEDS, TODAY, clocks, failed, opened, refused, stepped, taken_to

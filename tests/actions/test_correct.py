@@ -5,9 +5,12 @@ import datetime as dt
 import pytest
 
 from fleet import models
-from fleet.actions import correct, history, installs, terms
-from fleet.actions.correct import Edit, Refused
-from fleet.queries import lookup, recheck
+from fleet.coverage.actions import terms
+from fleet.derived import recheck
+from fleet.loading import history, installs
+from fleet.registry.actions import correct
+from fleet.registry.actions.correct import Edit, Refused
+from fleet.registry.queries import lookup
 from tests.actions.test_kept import MAKER, ROW
 
 pytestmark = pytest.mark.django_db

@@ -17,7 +17,7 @@ from PIL import Image, ImageCms, ImageDraw
 from PIL.PngImagePlugin import PngInfo
 
 from fleet import models
-from fleet.actions import documents
+from fleet.registry.actions import documents
 from tests import company
 
 pytestmark = pytest.mark.django_db

@@ -10,11 +10,15 @@ from uuid import UUID
 import pytest
 from django.db import connection
 
-from fleet import gather, models
-from fleet.actions import claims, failures, history, kept, lives
-from fleet.actions.correct import Edit
-from fleet.actions.failures import Refused
-from fleet.queries import recheck
+from fleet import facts as gather
+from fleet import models
+from fleet.claims.actions import claims, failures
+from fleet.claims.actions.failures import Refused
+from fleet.derived import recheck
+from fleet.derived import refresh as kept
+from fleet.loading import history
+from fleet.registry.actions import lives
+from fleet.registry.actions.correct import Edit
 from fleet.rules.claims import State
 from tests import company
 

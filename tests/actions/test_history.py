@@ -11,8 +11,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from fleet import models
-from fleet.actions import history, installs, terms
-from fleet.queries import recheck
+from fleet.coverage.actions import terms
+from fleet.derived import recheck
+from fleet.loading import history, installs
 from tests import rows
 from tests.rows import TODAY, installed, undone
 
@@ -391,7 +392,7 @@ def test_nor_does_it_matter_where_batches_are_cut(monkeypatch):
     with undone():
         told(*LIFE)
         wanted = state()
-    monkeypatch.setattr("fleet.actions.history_rows.BATCH", 1)
+    monkeypatch.setattr("fleet.loading.history_rows.BATCH", 1)
     told(*LIFE)
     assert state() == wanted
     assert told(*LIFE).unchanged == len(LIFE)

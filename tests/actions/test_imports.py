@@ -14,10 +14,10 @@ from django.db import connection
 from openpyxl import load_workbook
 
 from fleet import models, tasks
-from fleet.actions import import_files, import_take, imports, jobs
-from fleet.actions.import_kinds import KINDS
+from fleet.derived import recheck
 from fleet.models.office import IMPORT_KINDS
-from fleet.queries import recheck
+from fleet.office.actions import import_files, import_take, imports, jobs
+from fleet.office.actions.import_kinds import KINDS
 from fleet.rules.headings import WRONG
 from fleet.sheets.matched import parted
 from tests import company, sheets

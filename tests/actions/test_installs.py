@@ -15,9 +15,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from fleet import models
-from fleet.actions import history, installs, terms
-from fleet.actions import loading as loads
-from fleet.queries import recheck
+from fleet.coverage.actions import terms
+from fleet.derived import recheck
+from fleet.loading import history, installs
+from fleet.loading import loading as loads
 from tests import rows
 from tests.rows import TODAY, installed, undone
 
@@ -457,8 +458,8 @@ def test_batches_cut_between_and_within_systems_change_nothing(monkeypatch):
     with undone():
         installed(*told)
         wanted = rows.said()
-    monkeypatch.setattr("fleet.actions.install_units.BATCH", 3)
-    monkeypatch.setattr("fleet.actions.install_levels.BATCH", 1)
+    monkeypatch.setattr("fleet.loading.install_units.BATCH", 3)
+    monkeypatch.setattr("fleet.loading.install_levels.BATCH", 1)
     installed(*told)
     assert rows.said() == wanted
     assert loads.BATCH == 2_000

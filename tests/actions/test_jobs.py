@@ -9,9 +9,9 @@ import pytest
 from django.db import IntegrityError, connection, transaction
 
 from fleet import later as later_module
-from fleet.actions import jobs
 from fleet.later import later
 from fleet.models import Change, Job, Load, User
+from fleet.office.actions import jobs
 
 pytestmark = pytest.mark.django_db
 

@@ -6,10 +6,14 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from fleet import gather, models
-from fleet.actions import care, history, installs, kept, terms
-from fleet.gather import kept as gathered
-from fleet.queries import recheck
+from fleet import facts as gather
+from fleet import models
+from fleet.care.actions import care
+from fleet.coverage.actions import terms
+from fleet.derived import recheck
+from fleet.derived import refresh as kept
+from fleet.derived import rows as gathered
+from fleet.loading import history, installs
 from fleet.rules import lost as losses
 from fleet.rules import registration
 from fleet.rules.starts import start_of

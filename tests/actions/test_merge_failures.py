@@ -6,8 +6,9 @@ from uuid import uuid4
 import pytest
 
 from fleet import models
-from fleet.actions import claims, failures, merges
-from fleet.queries import recheck
+from fleet.claims.actions import claims, failures
+from fleet.derived import recheck
+from fleet.registry.actions import merges
 from tests import company
 
 pytestmark = pytest.mark.django_db

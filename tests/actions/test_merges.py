@@ -5,10 +5,12 @@ import datetime as dt
 import pytest
 
 from fleet import models
-from fleet.actions import history, installs, kept, merges
-from fleet.actions.merges import Refused
-from fleet.queries import recheck
-from fleet.queries.lookup import find
+from fleet.derived import recheck
+from fleet.derived import refresh as kept
+from fleet.loading import history, installs
+from fleet.registry.actions import merges
+from fleet.registry.actions.merges import Refused
+from fleet.registry.queries.lookup import find
 from tests import company, rows
 
 pytestmark = pytest.mark.django_db

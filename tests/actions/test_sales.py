@@ -5,10 +5,11 @@ import datetime as dt
 import pytest
 
 from fleet import models
-from fleet.actions import contacts, correct, history, installs, lives, sales
-from fleet.actions.correct import Edit
-from fleet.actions.sales import Buyer
-from fleet.queries import recheck
+from fleet.derived import recheck
+from fleet.loading import history, installs
+from fleet.registry.actions import contacts, correct, lives, sales
+from fleet.registry.actions.correct import Edit
+from fleet.registry.actions.sales import Buyer
 from tests import company
 
 pytestmark = pytest.mark.django_db

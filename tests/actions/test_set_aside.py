@@ -5,9 +5,10 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
 from fleet import models
-from fleet.actions import merges, set_aside, wanted
-from fleet.actions.correct import Refused
-from fleet.queries import recheck
+from fleet.coverage.actions import set_aside, wanted
+from fleet.derived import recheck
+from fleet.registry.actions import merges
+from fleet.registry.actions.correct import Refused
 from tests import company
 from tests.company import TODAY, day
 

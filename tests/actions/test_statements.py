@@ -9,9 +9,9 @@ import pytest
 from openpyxl import Workbook
 
 from fleet import models, sheets
-from fleet.actions import claims, statements
-from fleet.queries import recheck
-from fleet.queries import statements as queries
+from fleet.claims.actions import claims, statements
+from fleet.claims.queries import statements as queries
+from fleet.derived import recheck
 from fleet.rules.claims import State
 from tests import claimed, company
 

@@ -5,11 +5,13 @@ import datetime as dt
 import pytest
 
 from fleet import models
-from fleet.actions import correct, history, installs, lives, lookup, merges, put_in, registrations, sales
-from fleet.actions.correct import Edit
-from fleet.actions.take_back import Refused, take_back
-from fleet.pages.put_in import Told
-from fleet.queries import recheck
+from fleet.coverage.actions import registrations
+from fleet.derived import lookup, recheck
+from fleet.loading import history, installs
+from fleet.registry.actions import correct, lives, merges, put_in, sales
+from fleet.registry.actions.correct import Edit
+from fleet.registry.actions.take_back import Refused, take_back
+from fleet.registry.pages.put_in import Told
 from tests import company
 from tests.rows import everything
 

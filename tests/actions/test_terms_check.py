@@ -6,7 +6,7 @@ import pytest
 from django.core.exceptions import ValidationError
 
 from fleet import models
-from fleet.actions import terms_check
+from fleet.coverage.actions import terms_check
 from tests import company
 
 pytestmark = pytest.mark.django_db

@@ -8,9 +8,9 @@ import pytest
 from django.db import connection
 
 from fleet import models
-from fleet.actions import bookings, write_ups
-from fleet.actions.write_ups import Refused, Taken
-from fleet.queries import recheck
+from fleet.care.actions import bookings, write_ups
+from fleet.care.actions.write_ups import Refused, Taken
+from fleet.derived import recheck
 from tests import company, stops
 from tests.company import day
 

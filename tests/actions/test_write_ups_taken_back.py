@@ -9,17 +9,20 @@ import pytest
 from django.db import IntegrityError, connection, transaction
 
 from fleet import models
-from fleet.actions import bookings, claims, failures, kept, merges, write_up_back, write_ups
-from fleet.actions.correct import Edit
-from fleet.actions.write_up_back import NotTheirs, Refused, TakenBefore
-from fleet.actions.write_ups import Taken
-from fleet.gather import bookings as gather_bookings
-from fleet.gather import visits as gather_visits
-from fleet.gather.care import care_sheet
-from fleet.queries import bookings as booking_queries
-from fleet.queries import recheck
-from fleet.queries import stops as stop_queries
-from fleet.queries import write_ups as queries
+from fleet.care.actions import bookings, write_up_back, write_ups
+from fleet.care.actions.write_up_back import NotTheirs, Refused, TakenBefore
+from fleet.care.actions.write_ups import Taken
+from fleet.care.facts import bookings as gather_bookings
+from fleet.care.facts import visits as gather_visits
+from fleet.care.queries import bookings as booking_queries
+from fleet.care.queries import stops as stop_queries
+from fleet.care.queries import write_ups as queries
+from fleet.claims.actions import claims, failures
+from fleet.derived import recheck
+from fleet.derived import refresh as kept
+from fleet.facts.care import care_sheet
+from fleet.registry.actions import merges
+from fleet.registry.actions.correct import Edit
 from fleet.rules.claims import State
 from tests import company, stops
 from tests.company import day

@@ -24,7 +24,8 @@ def _work() -> None:
     from django.db import transaction
 
     from fleet import models
-    from fleet.actions import care, kept
+    from fleet.care.actions import care
+    from fleet.derived import refresh as kept
 
     care.load_file(fleets.SHEET, by=None, on=fleets.TODAY)
     _look_after_all(models)

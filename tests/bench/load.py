@@ -23,7 +23,8 @@ def _work(units: int) -> None:
     twin.setup()
     from django.conf import settings
 
-    from fleet.actions import installs, terms
+    from fleet.coverage.actions import terms
+    from fleet.loading import installs
 
     terms.load_tables([tomllib.loads(text) for text in fleets.TERMS], on=fleets.TODAY)
     path = Path(settings.DATA_DIR) / "installs.csv"

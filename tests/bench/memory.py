@@ -23,8 +23,9 @@ def _work(work: str) -> None:
     import django
 
     django.setup()
-    from fleet.pages.ending import Asked
-    from fleet.queries import ending, recheck
+    from fleet.coverage.pages.ending import Asked
+    from fleet.coverage.queries import ending
+    from fleet.derived import recheck
 
     if work == "recheck":
         assert list(recheck.differences(on=fleets.TODAY)) == []

@@ -37,7 +37,8 @@ def _work() -> None:
     from django.test import Client, override_settings
 
     from fleet import clock, models
-    from fleet.actions import care, kept
+    from fleet.care.actions import care
+    from fleet.derived import refresh as kept
 
     call_command("collectstatic", interactive=False, verbosity=0)
     # Asked as of the day that the fleet was written for, else each next morning's dues would have to be worked out first.
@@ -56,7 +57,8 @@ def _work() -> None:
 
 def _let_fail(models) -> None:
     """Let one unit in twenty have failed in the last three years, and claim a third of those, some of them filed."""
-    from fleet.actions import claims, kept
+    from fleet.claims.actions import claims
+    from fleet.derived import refresh as kept
     from fleet.rules.claims import State
 
     if models.Failure.objects.exists():

@@ -37,10 +37,11 @@ def _work(units: int, work: str) -> None:
     import django
 
     django.setup()
-    from fleet.actions import care
-    from fleet.gather import house, visits
-    from fleet.gather.care import care_sheet
-    from fleet.queries import visits_told
+    from fleet.care.actions import care
+    from fleet.care.facts import visits
+    from fleet.care.queries import visits_told
+    from fleet.facts import house
+    from fleet.facts.care import care_sheet
     from fleet.rules.dates import add_months
 
     if work == "care":

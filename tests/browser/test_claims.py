@@ -8,8 +8,8 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from fleet import clock, models
-from fleet.actions import kept
-from fleet.queries import recheck
+from fleet.derived import recheck
+from fleet.derived import refresh as kept
 from tests import claiming, rows
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]

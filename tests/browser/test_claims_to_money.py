@@ -8,7 +8,7 @@ import time_machine
 from playwright.sync_api import Page, expect
 
 from fleet import models
-from fleet.queries import recheck
+from fleet.derived import recheck
 from fleet.rules.claims import State
 from tests import claimed, company
 

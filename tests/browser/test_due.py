@@ -7,8 +7,8 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from fleet import clock, models
-from fleet.actions import care
-from fleet.queries import recheck
+from fleet.care.actions import care
+from fleet.derived import recheck
 from fleet.rules.dates import add_months, in_words
 from tests import company
 from tests.caring import entry

@@ -5,7 +5,7 @@ import time_machine
 from playwright.sync_api import Page, expect
 
 from fleet import models
-from fleet.actions import failures as actions
+from fleet.claims.actions import failures as actions
 from tests import company
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]

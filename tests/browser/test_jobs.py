@@ -6,8 +6,8 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from fleet import clock
-from fleet.actions import jobs
 from fleet.later import later
+from fleet.office.actions import jobs
 from tests import company
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]

@@ -8,7 +8,8 @@ from PIL import Image
 from playwright.sync_api import Page, expect
 
 from fleet import clock, models
-from fleet.actions import documents, logins, people
+from fleet.office.actions import logins, people
+from fleet.registry.actions import documents
 from fleet.rules.dates import DAY
 from tests import company
 

@@ -6,8 +6,8 @@ from django.shortcuts import render
 from django.urls import path
 from playwright.sync_api import Page, expect
 
+from fleet.addresses import urlpatterns as addresses
 from fleet.web import access, places
-from fleet.web.urls import urlpatterns as addresses
 from tests import company
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]

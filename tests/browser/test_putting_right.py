@@ -6,9 +6,9 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from fleet import clock, models
-from fleet.actions import put_in
-from fleet.pages.put_in import Told
-from fleet.queries import recheck
+from fleet.derived import recheck
+from fleet.registry.actions import put_in
+from fleet.registry.pages.put_in import Told
 from fleet.rules.dates import DAY
 from tests import company
 

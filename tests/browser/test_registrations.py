@@ -4,7 +4,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from fleet import clock, models
-from fleet.queries import recheck
+from fleet.derived import recheck
 from fleet.rules.dates import DAY
 from tests import company
 

@@ -7,7 +7,7 @@ import time_machine
 from playwright.sync_api import Page, expect
 
 from fleet import models
-from fleet.queries import answers
+from fleet.coverage.queries import answers
 from tests import company
 from tests.company import day
 

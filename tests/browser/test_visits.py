@@ -6,8 +6,9 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from fleet import clock, models
-from fleet.actions import bookings, care, failures
-from fleet.queries import recheck
+from fleet.care.actions import bookings, care
+from fleet.claims.actions import failures
+from fleet.derived import recheck
 from fleet.rules.dates import add_months, in_words
 from tests import company, stops
 

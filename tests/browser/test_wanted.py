@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from fleet import clock, models
-from fleet.queries import recheck
+from fleet.derived import recheck
 from tests import company
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]

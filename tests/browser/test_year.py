@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from fleet import clock, models
-from fleet.actions import care
+from fleet.care.actions import care
 from fleet.rules.dates import add_months
 from tests import company
 from tests.caring import entry

@@ -4,7 +4,7 @@ import datetime as dt
 
 import pytest
 
-from fleet.pages.lists import PER_PAGE, Cell, Column, Listing, Sort, in_order, sort_of, unit_cell
+from fleet.elements.lists import PER_PAGE, Cell, Column, Listing, Sort, in_order, sort_of, unit_cell
 
 COLUMNS = (
     Column("name", "Name", sorts=True),

@@ -11,8 +11,8 @@ import zxingcpp
 from PIL import Image, ImageDraw
 from pypdf import PdfReader
 
-from fleet.pages.claim_paper import ClaimPaper, Photo, ReturnTag, Section
-from fleet.papers import claim_paper, return_tag
+from fleet.claims.pages.claim_paper import ClaimPaper, Photo, ReturnTag, Section
+from fleet.claims.papers import claim_paper, return_tag
 from tests.conftest import lacking
 
 

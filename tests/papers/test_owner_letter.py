@@ -4,8 +4,8 @@ import io
 
 from pypdf import PdfReader
 
-from fleet.pages.registrations import OwnerLetter
-from fleet.papers import owner_letter
+from fleet.coverage.pages.registrations import OwnerLetter
+from fleet.coverage.papers import owner_letter
 
 LETTER = OwnerLetter(
     written_on="2 March 2026",

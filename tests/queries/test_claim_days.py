@@ -7,8 +7,10 @@ import pytest
 from django.apps import apps
 
 from fleet import models
-from fleet.actions import failures, kept
-from fleet.queries import money, recheck
+from fleet.claims.actions import failures
+from fleet.claims.queries import money
+from fleet.derived import recheck
+from fleet.derived import refresh as kept
 from tests import claimed, company
 
 pytestmark = pytest.mark.django_db

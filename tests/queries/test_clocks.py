@@ -7,10 +7,12 @@ import pytest
 from django.apps import apps
 
 from fleet import models
-from fleet.gather.clock_rows import LONG_AGO, clock_of, counting, too_late
-from fleet.pages import claims as claim_pages
-from fleet.pages import failures as failure_pages
-from fleet.queries import claims, clocks, failure_list, makers, recheck
+from fleet.claims.facts.clock_rows import LONG_AGO, clock_of, counting, too_late
+from fleet.claims.pages import claims as claim_pages
+from fleet.claims.pages import failures as failure_pages
+from fleet.claims.queries import claims, clocks, failure_list
+from fleet.derived import recheck
+from fleet.elements import makers
 from fleet.rules.clocks import ClockKind, ClockState
 from fleet.rules.dates import DAY
 from fleet.rules.wording.claim_clocks import Together

@@ -6,8 +6,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from fleet import models
-from fleet.actions import lookup as index
-from fleet.queries import lookup
+from fleet.derived import lookup as index
+from fleet.registry.queries import lookup
 from fleet.rules.lookalike import folded
 from tests import rows
 from tests.rows import installed, undone

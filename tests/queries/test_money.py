@@ -12,10 +12,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from fleet import models
-from fleet.actions import claims, failures, house, kept
-from fleet.queries import money as queries
-from fleet.queries import recheck
-from fleet.queries.claim_sums import LOST, OUT, cents, dollars, total
+from fleet.business.actions import house
+from fleet.claims.actions import claims, failures
+from fleet.claims.queries import money as queries
+from fleet.claims.queries.claim_sums import LOST, OUT, cents, dollars, total
+from fleet.derived import recheck
+from fleet.derived import refresh as kept
 from fleet.rules import money as rules
 from fleet.rules.claims import State
 from tests import claimed, company, money_asked

@@ -7,7 +7,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from fleet import models
-from fleet.queries import sites
+from fleet.front.queries import sites
 from tests import company
 from tests.company import day
 

@@ -7,7 +7,9 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from fleet import models
-from fleet.queries import answers, units
+from fleet.coverage.queries import answers
+from fleet.elements.named import address
+from fleet.front.queries import units
 from tests import company
 from tests.company import day
 
@@ -80,7 +82,7 @@ def test_a_date_that_nobody_recorded_is_blank():
     ("region", "postcode", "written"), [("US-ME", "04791", "ME 04791"), ("CA-QC", "", "QC"), ("", "", "")]
 )
 def test_an_address_is_written_as_on_an_envelope(region, postcode, written):
-    assert units.address(models.Site(region=region, postcode=postcode)) == written
+    assert address(models.Site(region=region, postcode=postcode)) == written
 
 
 def test_two_serials_of_an_exchange_lead_to_each_other():
@@ -242,7 +244,7 @@ def test_the_answer_is_the_commands():
     [("maker", "covered"), ("labor plan if", "covered_if"), ("cannot say", "cannot_say"), ("customer", "not_covered")],
 )
 def test_who_pays_rests_on_a_result(pays, state):
-    from fleet.queries import failing
+    from fleet.coverage.queries import failing
     from fleet.rules.findings import Payment
 
     assert failing._pays(Payment("parts", pays, ())).state == state

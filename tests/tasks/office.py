@@ -7,9 +7,9 @@ import django
 
 django.setup()
 
-from fleet.actions import jobs  # noqa: E402
 from fleet.celery import app  # noqa: E402
 from fleet.models import Load  # noqa: E402
+from fleet.office.actions import jobs  # noqa: E402
 from fleet.tasks import Run, job  # noqa: E402
 
 # Minutes in an office; the tests cannot wait for them.

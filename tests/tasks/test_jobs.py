@@ -8,11 +8,11 @@ import time_machine
 from django.core.management import call_command
 
 from fleet import tasks
-from fleet.actions import jobs
 from fleet.celery import app
 from fleet.later import later
 from fleet.models import HoldingRow, Job, Load
-from fleet.pages.jobs import TITLES
+from fleet.office.actions import jobs
+from fleet.office.pages.jobs import TITLES
 from tests import company
 
 pytestmark = pytest.mark.django_db

@@ -11,9 +11,10 @@ from decimal import Decimal
 import pytest
 
 from fleet import models, tasks
-from fleet.actions import agreements as actions
-from fleet.actions import care, outlook
-from fleet.queries import recheck
+from fleet.business.actions import agreements as actions
+from fleet.business.actions import outlook
+from fleet.care.actions import care
+from fleet.derived import recheck
 from tests import company, rows
 from tests.caring import entry
 

@@ -12,7 +12,9 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import OperationalError
 
 from fleet import models
-from fleet.actions import contacts, documents, kept, people
+from fleet.derived import refresh as kept
+from fleet.office.actions import people
+from fleet.registry.actions import contacts, documents
 from tests import company
 
 pytestmark = pytest.mark.django_db

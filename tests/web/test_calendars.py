@@ -9,9 +9,9 @@ from django.test import Client
 from icalendar import Calendar
 
 from fleet import models
-from fleet.actions import calendars as actions
-from fleet.pages import calendars as pages
-from fleet.papers import calendar as drawn
+from fleet.claims.actions import calendars as actions
+from fleet.claims.pages import calendars as pages
+from fleet.claims.papers import calendar as drawn
 from fleet.rules.claims import State
 from tests import claimed, company
 

@@ -8,8 +8,8 @@ from PIL import Image
 from pypdf import PdfReader
 
 from fleet import models
-from fleet.actions import documents
-from fleet.queries import claim_paper as queries
+from fleet.claims.queries import claim_paper as queries
+from fleet.registry.actions import documents
 from fleet.rules.claims import State
 from tests import claimed, company
 

@@ -12,8 +12,9 @@ from django.test.utils import CaptureQueriesContext
 from PIL import Image
 
 from fleet import models
-from fleet.actions import claims, kept, suppliers
-from fleet.queries import recheck
+from fleet.claims.actions import claims, suppliers
+from fleet.derived import recheck
+from fleet.derived import refresh as kept
 from fleet.rules.claims import STEPS, State
 from tests import claiming, company, rows
 from tests.claiming import PAPER, TODAY, failed, opened, stepped, taken_to

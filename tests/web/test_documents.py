@@ -10,8 +10,8 @@ from django.test import Client
 from PIL import Image
 
 from fleet import models
-from fleet.actions import documents
 from fleet.models.people import Role
+from fleet.registry.actions import documents
 from fleet.web import access
 from tests import company
 

@@ -10,11 +10,11 @@ from django.test.utils import CaptureQueriesContext
 from pypdf import PdfReader
 
 from fleet import models
-from fleet.actions import care
-from fleet.gather.care import care_sheet, due_of
-from fleet.queries import due as queries
-from fleet.queries import recheck
-from fleet.queries.due_states import in_state
+from fleet.care.actions import care
+from fleet.care.queries import due as queries
+from fleet.care.queries.due_states import in_state
+from fleet.derived import recheck
+from fleet.facts.care import care_sheet, due_of
 from fleet.rules.care import State
 from tests import company
 from tests.caring import entry

@@ -5,11 +5,11 @@ import datetime as dt
 import pytest
 
 from fleet import models
-from fleet.actions import care
-from fleet.gather.care import care_sheet, due_of
-from fleet.pages import due as pages
-from fleet.queries import due as queries
-from fleet.queries import due_lead
+from fleet.care.actions import care
+from fleet.care.pages import due as pages
+from fleet.care.queries import due as queries
+from fleet.care.queries import due_lead
+from fleet.facts.care import care_sheet, due_of
 from fleet.rules.care import State
 from tests import company
 from tests.web.test_due import SHEET, words
@@ -27,7 +27,7 @@ def client(monkeypatch):
             company.unit(f"S-{site}", room="Loft", started_on=day, installed_on=day, site=site)
     care.load_table(SHEET, on=company.TODAY)
     monkeypatch.setattr(queries, "PER_PAGE", 2)
-    monkeypatch.setattr("fleet.pages.lists.PER_PAGE", 2)
+    monkeypatch.setattr("fleet.elements.lists.PER_PAGE", 2)
     return company.as_role("office")
 
 

@@ -8,7 +8,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from fleet import models
-from fleet.queries import recheck
+from fleet.derived import recheck
 from tests import company
 
 pytestmark = pytest.mark.django_db

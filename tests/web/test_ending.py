@@ -8,8 +8,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from fleet import models
-from fleet.pages.lists import PER_PAGE
-from fleet.queries import ending as queries
+from fleet.coverage.queries import ending as queries
+from fleet.elements.lists import PER_PAGE
 from tests import company
 
 pytestmark = pytest.mark.django_db
@@ -98,7 +98,7 @@ def test_what_matters_stands_in_a_sentence(owner):
 def test_what_was_not_counted_is_told_as_more_and_every_page_is_there(most, said, narrowed, owner, monkeypatch):
     monkeypatch.setattr(queries, "MOST", most)
     monkeypatch.setattr(queries, "PER_PAGE", 1)
-    monkeypatch.setattr("fleet.pages.lists.PER_PAGE", 1)
+    monkeypatch.setattr("fleet.elements.lists.PER_PAGE", 1)
     for number, started in enumerate(["2021-03-20", "2021-03-12", "2021-03-16"]):
         company.unit(f"SB-{number}", started_on=started, installed_on=started)
     company.worked_out()

@@ -9,7 +9,7 @@ import pytest
 from django.http import FileResponse, StreamingHttpResponse
 from openpyxl import load_workbook
 
-from fleet.pages.lists import Cell, Column
+from fleet.elements.lists import Cell, Column
 from fleet.web import export
 
 COLUMNS = (Column("customer", "Customer"), Column("day", "Day", "day"), Column("left", "Days left", "number"))

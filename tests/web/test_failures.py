@@ -9,8 +9,8 @@ from django.urls import reverse
 from PIL import Image
 
 from fleet import models
-from fleet.actions import failures as actions
-from fleet.queries import recheck
+from fleet.claims.actions import failures as actions
+from fleet.derived import recheck
 from tests import company, rows
 
 pytestmark = pytest.mark.django_db

@@ -8,7 +8,7 @@ from django.forms.renderers import DjangoTemplates
 from django.test.html import parse_html
 from django.utils.safestring import mark_safe
 
-from fleet.web.forms.drawn import Renderer
+from fleet.web.drawn import Renderer
 
 TRICKY = """<b>"it's" & so</b>"""
 CHOICES = [("", "any"), ("a", "A & B"), (1, "<one>"), ("group <g>", [("x", TRICKY), ("y", mark_safe("<i>y</i>"))])]

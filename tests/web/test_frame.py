@@ -6,8 +6,8 @@ from django.test import Client, RequestFactory, override_settings
 from django.urls import path
 from django_htmx.middleware import HtmxDetails
 
+from fleet.addresses import urlpatterns as addresses
 from fleet.web.htmx import page_or_part
-from fleet.web.urls import urlpatterns as addresses
 from tests import company
 
 pytestmark = pytest.mark.django_db

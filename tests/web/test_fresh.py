@@ -7,8 +7,8 @@ import time_machine
 from django.db import IntegrityError
 
 from fleet import models
-from fleet.actions import kept
-from fleet.queries import recheck
+from fleet.derived import recheck
+from fleet.derived import refresh as kept
 from fleet.web import fresh
 from tests import company
 

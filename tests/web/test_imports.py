@@ -10,7 +10,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from fleet import models, tasks
-from fleet.actions import import_files, imports
+from fleet.office.actions import import_files, imports
 from tests import company, sheets
 
 pytestmark = pytest.mark.django_db

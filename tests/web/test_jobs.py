@@ -5,9 +5,9 @@ import datetime as dt
 import pytest
 from django.urls import reverse
 
-from fleet.actions import jobs
 from fleet.later import later
 from fleet.models import Job, User
+from fleet.office.actions import jobs
 from tests import company
 
 pytestmark = pytest.mark.django_db

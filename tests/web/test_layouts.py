@@ -6,7 +6,7 @@ import io
 import pytest
 from pypdf import PdfReader
 
-from fleet.actions import care
+from fleet.care.actions import care
 from tests import company
 from tests.caring import entry
 

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from fleet.pages.lists import Cell, Column, Link, Listing, Sort
+from fleet.elements.lists import Cell, Column, Link, Listing, Sort
 from fleet.templatetags.ledger import cells, lines
 
 

@@ -8,7 +8,7 @@ import pytest
 from openpyxl import load_workbook
 
 from fleet import models
-from fleet.queries import money as queries
+from fleet.claims.queries import money as queries
 from fleet.rules.claims import State
 from tests import claimed, company
 

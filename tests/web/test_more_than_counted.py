@@ -2,8 +2,9 @@
 
 import pytest
 
-from fleet.gather.clock_rows import LONG_AGO
-from fleet.queries import clocks, money, wanted
+from fleet.claims.facts.clock_rows import LONG_AGO
+from fleet.claims.queries import clocks, money
+from fleet.coverage.queries import wanted
 from fleet.rules.dates import DAY
 from tests import claimed, company
 from tests.queries.test_clocks import clock
@@ -23,7 +24,7 @@ def pays():
 def one_a_page(monkeypatch):
     for module in (clocks, wanted):
         monkeypatch.setattr(module, "PER_PAGE", 1)
-    monkeypatch.setattr("fleet.pages.lists.PER_PAGE", 1)
+    monkeypatch.setattr("fleet.elements.lists.PER_PAGE", 1)
 
 
 @pytest.mark.parametrize(

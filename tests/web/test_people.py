@@ -14,8 +14,8 @@ from django.test import Client, override_settings
 from django.urls import reverse
 
 from fleet import models, tasks
-from fleet.actions import logins, people
 from fleet.models.people import Role
+from fleet.office.actions import logins, people
 from fleet.web import access
 from tests import company
 

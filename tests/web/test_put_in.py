@@ -10,10 +10,9 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from fleet import models
-from fleet.actions import lookup
-from fleet.pages.put_in import Told
-from fleet.queries import put_in as queries
-from fleet.queries import recheck
+from fleet.derived import lookup, recheck
+from fleet.registry.pages.put_in import Told
+from fleet.registry.queries import put_in as queries
 from tests import company
 
 pytestmark = pytest.mark.django_db

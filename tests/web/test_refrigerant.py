@@ -5,9 +5,9 @@ import datetime as dt
 import pytest
 
 from fleet import models
-from fleet.actions import refrigerant, start_up
-from fleet.actions.correct import Edit, Refused
-from fleet.queries import recheck
+from fleet.care.actions import refrigerant, start_up
+from fleet.derived import recheck
+from fleet.registry.actions.correct import Edit, Refused
 from tests import company, rows
 
 pytestmark = pytest.mark.django_db

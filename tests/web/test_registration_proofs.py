@@ -11,8 +11,8 @@ from django.test.utils import CaptureQueriesContext
 from PIL import Image
 
 from fleet import models
-from fleet.actions import documents, lives, merges
-from fleet.queries import recheck
+from fleet.derived import recheck
+from fleet.registry.actions import documents, lives, merges
 from tests import company
 from tests.web.test_registrations import put_in, sent, words
 

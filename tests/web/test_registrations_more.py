@@ -2,8 +2,8 @@
 
 import pytest
 
-from fleet.queries import registration_lead
-from fleet.queries import registration_queue as queries
+from fleet.coverage.queries import registration_lead
+from fleet.coverage.queries import registration_queue as queries
 from tests import company
 from tests.web.test_registrations import listed, put_in, words
 
@@ -19,7 +19,7 @@ def office(monkeypatch):
     for number, installed_on in enumerate(MISSED):
         put_in(installed_on=installed_on, customer=f"Late {number}")
     monkeypatch.setattr(queries, "PER_PAGE", 1)
-    monkeypatch.setattr("fleet.pages.lists.PER_PAGE", 1)
+    monkeypatch.setattr("fleet.elements.lists.PER_PAGE", 1)
     return company.as_role("office")
 
 

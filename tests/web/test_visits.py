@@ -10,7 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from pypdf import PdfReader
 
 from fleet import models
-from fleet.actions import bookings
+from fleet.care.actions import bookings
 from tests import company, stops
 from tests.company import day
 

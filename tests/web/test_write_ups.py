@@ -7,8 +7,9 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from fleet import models
-from fleet.actions import bookings, failures
-from fleet.queries import recheck
+from fleet.care.actions import bookings
+from fleet.claims.actions import failures
+from fleet.derived import recheck
 from tests import company, stops
 from tests.company import day
 

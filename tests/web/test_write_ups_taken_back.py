@@ -7,8 +7,9 @@ from typing import Any
 import pytest
 
 from fleet import models
-from fleet.actions import bookings, claims
-from fleet.queries import recheck
+from fleet.care.actions import bookings
+from fleet.claims.actions import claims
+from fleet.derived import recheck
 from tests import company, stops
 from tests.company import day
 

@@ -5,8 +5,8 @@ from argparse import ArgumentParser
 from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError
 
-from fleet.actions import people
 from fleet.models.people import Role
+from fleet.office.actions import people
 
 
 class Command(BaseCommand):

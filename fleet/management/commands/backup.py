@@ -6,8 +6,8 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from fleet import clock
-from fleet.gather.archive import Refused
-from fleet.queries import backup
+from fleet.office.facts.archive import Refused
+from fleet.office.queries import backup
 
 
 class Command(BaseCommand):

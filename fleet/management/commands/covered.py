@@ -9,7 +9,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from fleet import clock, sheets
-from fleet.queries import answers
+from fleet.coverage.queries import answers
 from fleet.rules import words
 from fleet.rules.dates import in_words
 

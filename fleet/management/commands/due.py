@@ -7,9 +7,9 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandParser
 
 from fleet import clock
-from fleet.gather.care import care_sheet
+from fleet.care.queries import due_told
+from fleet.facts.care import care_sheet
 from fleet.management.telling import end_if_unknown, json_list
-from fleet.queries import due_told
 from fleet.rules.dates import in_words
 
 

@@ -7,9 +7,9 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandParser
 
 from fleet import clock
-from fleet.actions import kept
-from fleet.pages.what_fails import Asked
-from fleet.queries import what_fails
+from fleet.business.pages.what_fails import Asked
+from fleet.business.queries import what_fails
+from fleet.derived import refresh as kept
 from fleet.rules import words
 
 

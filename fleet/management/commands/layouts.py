@@ -7,8 +7,8 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from fleet.gather.care import care_sheet
-from fleet.pages import layouts as pages
+from fleet.business.pages import layouts as pages
+from fleet.facts.care import care_sheet
 from fleet.rules import layouts
 from fleet.rules.tables import Fault, Refused
 

@@ -4,7 +4,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandParser
 
-from fleet.actions import agreement_files
+from fleet.business.actions import agreement_files
 from fleet.management import loads
 
 

@@ -5,7 +5,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from fleet import clock
-from fleet.actions import care
+from fleet.care.actions import care
 from fleet.rules.tables import Refused
 
 

@@ -10,7 +10,9 @@ from django.core.management.base import BaseCommand
 from django.db import transaction
 
 from fleet import clock, models
-from fleet.actions import care, history, installs, terms
+from fleet.care.actions import care
+from fleet.coverage.actions import terms
+from fleet.loading import history, installs
 from fleet.management import demo, demo_agreements, demo_claims, demo_statement, demo_visits
 
 _FILES = ("installs", "history", "agreements")

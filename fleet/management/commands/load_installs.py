@@ -4,7 +4,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandParser
 
-from fleet.actions import installs
+from fleet.loading import installs
 from fleet.management import loads
 
 

@@ -3,7 +3,7 @@
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from fleet import clock
-from fleet.actions import terms
+from fleet.coverage.actions import terms
 from fleet.rules.tables import Refused
 
 

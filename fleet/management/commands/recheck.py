@@ -5,8 +5,8 @@ import sys
 from django.core.management.base import BaseCommand
 
 from fleet import clock
-from fleet.actions import kept
-from fleet.queries import recheck
+from fleet.derived import recheck
+from fleet.derived import refresh as kept
 
 
 class Command(BaseCommand):

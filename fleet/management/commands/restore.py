@@ -5,8 +5,8 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from fleet.actions import restore
-from fleet.gather.archive import Refused
+from fleet.office.actions import restore
+from fleet.office.facts.archive import Refused
 
 
 class Command(BaseCommand):

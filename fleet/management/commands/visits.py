@@ -8,9 +8,9 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from fleet import clock
-from fleet.gather.care import care_sheet
+from fleet.care.queries import visits_told
+from fleet.facts.care import care_sheet
 from fleet.management.telling import end_if_unknown, json_list
-from fleet.queries import visits_told
 from fleet.rules.dates import in_words
 
 

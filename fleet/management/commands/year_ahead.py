@@ -8,8 +8,8 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from fleet import clock
-from fleet.gather.care import care_sheet
-from fleet.queries import year_told
+from fleet.business.queries import year_told
+from fleet.facts.care import care_sheet
 
 # Further ahead nobody's plan holds.
 MOST_MONTHS = 120

@@ -1,1 +1,0 @@
-"""Writes: one module per noun, atomic, keyword only, saying who and when."""

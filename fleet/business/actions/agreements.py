@@ -1,0 +1,155 @@
+"""Agreements: made, changed, renewed, ended and taken up again, each on somebody's word."""
+
+import datetime as dt
+from collections.abc import Mapping
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from fleet import models
+from fleet.facts.agreements import agreement_of
+from fleet.log import Log
+from fleet.registry.actions.refused import ByField
+from fleet.rules.dates import in_words
+from fleet.sheets.columns import in_plain
+
+FIELDS = (
+    "reference", "start_on", "months", "visits_per_year", "first_head", "further_head", "discount_percent", "billing",
+    "renews", "rise_percent", "notes",
+)  # fmt: skip
+
+
+class Refused(ByField):
+    """Why nothing was written, by field (blank: by no field of the form)."""
+
+
+def make(site: int, *, told: Mapping[str, Any], by: models.User | None, on: dt.date) -> models.Agreement:
+    """Make an agreement for a site; the same one twice is refused by what it is known by."""
+    del on
+    with transaction.atomic():
+        row = models.Agreement(site_id=site, **_known(told))
+        _check(row)
+        row.save()
+        log = Log(by=by)
+        log.note(None, row, "start_on", None, row.start_on)
+        log.write()
+    return row
+
+
+def change(pk: int, *, was: Mapping[str, Any], told: Mapping[str, Any], by: models.User | None, on: dt.date) -> bool:
+    """Change what was agreed; what somebody else changed since it was seen (`was`) is told, not lost. False: nothing changed."""
+    del on
+    with transaction.atomic():
+        row = _locked(pk)
+        moved = {name: value for name, value in _known(told).items() if was.get(name) != value}
+        faults = {
+            name: f"Somebody changed this meanwhile; it is now {in_plain(getattr(row, name)) or 'blank'}."
+            for name, value in moved.items()
+            if getattr(row, name) not in (was.get(name), value)
+        }
+        if faults:
+            raise Refused(faults)
+        return _set(row, moved, by=by)
+
+
+def renew(pk: int, *, seen: int, by: models.User | None, on: dt.date) -> models.Agreement:
+    """Agree one more term; `seen` is how many terms were agreed when asked.
+
+    Terms that began by themselves meanwhile are agreed ones, so the next is counted from them.
+    """
+    with transaction.atomic():
+        row = _locked(pk)
+        if row.ended_on is not None:
+            raise Refused({"": f"It ended on {in_words(row.ended_on)}; take it up again first."})
+        if row.renews == "no":
+            raise Refused({"": "It was agreed that it does not renew; change that first, or make a new one."})
+        agreed = agreement_of(row).agreed_terms(on)
+        if seen != agreed:
+            raise Refused({"": "Somebody renewed it meanwhile: see what stands below."})
+        _set(row, {"terms_agreed": agreed + 1}, by=by)
+    return row
+
+
+def unrenew(pk: int, *, seen: int, by: models.User | None, on: dt.date) -> models.Agreement:
+    """Take back the renewal that was agreed last, while its term has not begun."""
+    with transaction.atomic():
+        row = _locked(pk)
+        if row.terms_agreed != seen:
+            raise Refused({"": "Somebody changed it meanwhile: see what stands below."})
+        if not can_unrenew(row, on=on):
+            raise Refused({"": "The term that was agreed last has begun; end it with a day and a reason instead."})
+        _set(row, {"terms_agreed": row.terms_agreed - 1}, by=by)
+    return row
+
+
+def can_unrenew(row: models.Agreement, *, on: dt.date) -> bool:
+    """Tell whether the term that was agreed last is a renewal that has not begun."""
+    return row.terms_agreed > 1 and agreement_of(row).began_on(row.terms_agreed - 1) > on
+
+
+def end(pk: int, *, day: dt.date, why: str, by: models.User | None, on: dt.date) -> models.Agreement:
+    """End an agreement: from that day nothing of it holds. The day may lie ahead."""
+    del on
+    with transaction.atomic():
+        row = _locked(pk)
+        if row.ended_on is not None:
+            raise Refused({"": f"It was ended already, on {in_words(row.ended_on)}: {row.ended_why}"})
+        if not why.strip():
+            raise Refused({"why": "A reason is wanted."})
+        if day < row.start_on:
+            raise Refused({"day": f"A day no earlier than {in_words(row.start_on)}, when it began, is wanted."})
+        _set(row, {"ended_on": day, "ended_why": why.strip()}, by=by)
+    return row
+
+
+def resume(pk: int, *, by: models.User | None, on: dt.date) -> models.Agreement:
+    """Take an ended agreement up again, as if it had not been ended."""
+    del on
+    with transaction.atomic():
+        row = _locked(pk)
+        if row.ended_on is None:
+            raise Refused({"": "It was not ended."})
+        _set(row, {"ended_on": None, "ended_why": ""}, by=by)
+    return row
+
+
+def _locked(pk: int) -> models.Agreement:
+    return models.Agreement.objects.select_for_update().get(pk=pk)
+
+
+def _known(told: Mapping[str, Any]) -> dict[str, Any]:
+    unknown = set(told) - set(FIELDS)
+    if unknown:
+        raise KeyError(f"not facts of an agreement: {sorted(unknown)}")
+    return {name: value.strip() if isinstance(value, str) else value for name, value in told.items()}
+
+
+def _set(row: models.Agreement, facts: Mapping[str, Any], *, by: models.User | None) -> bool:
+    moved = {name: value for name, value in facts.items() if getattr(row, name) != value}
+    if not moved:
+        return False
+    log = Log(by=by)
+    for name, value in moved.items():
+        log.note(None, row, name, getattr(row, name), value)
+        setattr(row, name, value)
+    _check(row)
+    row.save(update_fields=list(moved))
+    log.write()
+    return True
+
+
+def _check(row: models.Agreement) -> None:
+    try:
+        row.full_clean(exclude=[field.name for field in row._meta.fields if getattr(row, field.attname) is None])
+    except ValidationError as wrong:
+        faults = {field: " ".join(texts) for field, texts in wrong.message_dict.items()}
+        for name, text in (
+            ("agreement_known_by_reference", "The site has an agreement with this reference already."),
+            (
+                "agreement_known_by_start",
+                "The site has an agreement from this day already; a reference tells them apart.",
+            ),
+        ):
+            faults = {field: text if name in told else told for field, told in faults.items()}
+        raise Refused({"" if field == "__all__" else field: told for field, told in faults.items()}) from wrong

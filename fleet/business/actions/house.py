@@ -1,0 +1,138 @@
+"""What the company settles for itself: its rates and days, the days it is closed, and the hours its technicians have."""
+
+import datetime as dt
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from fleet import models
+from fleet.derived import refresh as kept
+from fleet.log import Log
+from fleet.registry.actions.refused import ByField
+from fleet.sheets.columns import in_plain
+
+FIELDS = ("hourly_rate", "weekdays", "hours_a_day", "drive_price", "renewal_percent", "record_complete_from")
+
+
+class Refused(ByField):
+    """Why nothing was written, by field."""
+
+
+def settle(*, was: Mapping[str, Any], told: Mapping[str, Any], by: models.User | None, on: dt.date) -> bool:
+    """Settle what changed; what somebody else changed since it was seen (`was`) is told, not lost. False: nothing changed.
+
+    Claims that reckon with our hourly rate are worked out again.
+    """
+    unknown = set(told) - set(FIELDS)
+    if unknown:
+        raise KeyError(f"not settings of the house: {sorted(unknown)}")
+    with transaction.atomic():
+        models.House.objects.get_or_create(pk=1)
+        row = models.House.objects.select_for_update().get(pk=1)
+        moved = {name: value for name, value in told.items() if was.get(name) != value}
+        faults = {
+            name: f"Somebody changed this meanwhile; it is now {in_plain(getattr(row, name)) or 'blank'}."
+            for name, value in moved.items()
+            if getattr(row, name) not in (was.get(name), value)
+        }
+        first = moved.get("record_complete_from")
+        if first is not None and first > on:
+            faults["record_complete_from"] = "A day no later than today is wanted."
+        if faults:
+            raise Refused(faults)
+        moved = {name: value for name, value in moved.items() if getattr(row, name) != value}
+        if not moved:
+            return False
+        _set(row, moved, by=by)
+        if "hourly_rate" in moved:
+            kept.refresh_claimed(on=on)
+    return True
+
+
+def _set(row: models.House, moved: Mapping[str, Any], *, by: models.User | None) -> None:
+    log = Log(by=by)
+    for name, value in moved.items():
+        log.note(None, row, name, getattr(row, name), value)
+        setattr(row, name, value)
+    try:
+        row.full_clean(exclude=["record_complete_from"] if row.record_complete_from is None else None)
+    except ValidationError as wrong:
+        raise Refused({field: " ".join(texts) for field, texts in wrong.message_dict.items()}) from wrong
+    row.save(update_fields=list(moved))
+    log.write()
+
+
+def close(*, days: Mapping[dt.date, str], by: models.User | None, on: dt.date) -> int:
+    """Close days, each with why (blank: nobody said); give how many were not closed before."""
+    del on
+    with transaction.atomic():
+        known = set(models.ClosedDay.objects.filter(on__in=days).values_list("on", flat=True))
+        log = Log(by=by)
+        for day, why in days.items():
+            if day not in known:
+                row = models.ClosedDay.objects.create(on=day, why=why.strip())
+                log.note(None, row, "on", None, day)
+        log.write()
+    return len(days) - len(known)
+
+
+def reopen(pk: int, *, by: models.User | None, on: dt.date) -> dt.date | None:
+    """Work on a closed day after all; gives the day, None where somebody did so before."""
+    del on
+    with transaction.atomic():
+        row = models.ClosedDay.objects.select_for_update().filter(pk=pk).first()
+        if row is None:
+            return None
+        log = Log(by=by)
+        log.note(None, row, "on", row.on, None)
+        log.write()
+        row.delete()
+    return row.on
+
+
+def month_hours(
+    *,
+    was: Mapping[dt.date, Decimal | None],
+    told: Mapping[dt.date, Decimal | None],
+    by: models.User | None,
+    on: dt.date,
+) -> int:
+    """Enter technician hours on hand for months (by their first day; None: not known); give how many months changed.
+
+    What somebody else entered since it was seen (`was`) is told, not lost.
+    """
+    del on
+    with transaction.atomic():
+        rows = {row.month: row for row in models.MonthHours.objects.select_for_update().filter(month__in=told)}
+        now = {month: rows[month].hours if month in rows else None for month in told}
+        moved = {month: hours for month, hours in told.items() if was.get(month) != hours and now[month] != hours}
+        faults = {
+            f"{month:%Y-%m}": f"Somebody changed this meanwhile; it is now {in_plain(now[month]) or 'blank'}."
+            for month in moved
+            if now[month] != was.get(month)
+        }
+        if faults:
+            raise Refused(faults)
+        log = Log(by=by)
+        for month, hours in moved.items():
+            _enter(month, hours, rows.get(month), log)
+        log.write()
+    return len(moved)
+
+
+def _enter(month: dt.date, hours: Decimal | None, row: models.MonthHours | None, log: Log) -> None:
+    if hours is None:
+        assert row is not None
+        log.note(None, row, "hours", row.hours, None)
+        row.delete()
+        return
+    before = None if row is None else row.hours
+    if row is None:
+        row = models.MonthHours(month=month)
+    row.hours = hours
+    row.full_clean()
+    row.save()
+    log.note(None, row, "hours", before, hours)

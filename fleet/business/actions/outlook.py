@@ -1,0 +1,107 @@
+"""Keeping the year ahead: worked out each day, and again once something changed.
+
+Planning the visits of a large company takes seconds, so the page never waits for it: a small one's outlook is worked out on
+the spot, a large one's by a job, and meanwhile the page shows the former one with its day.
+"""
+
+import datetime as dt
+from typing import Any
+
+from django.db import transaction
+from django.db.models import Max
+
+from fleet import models
+from fleet.business.facts import outlook, outlook_facts
+from fleet.later import later
+from fleet.rules.dates import Span, add_months
+
+# As far as anybody looks ahead on the page.
+MONTHS = 36
+# So many sites are planned in about a third of a second.
+FEW_SITES = 300
+YEAR = 12
+
+
+def is_stale(*, on: dt.date) -> bool:
+    """Tell whether something changed since the year ahead was worked out, or the day did."""
+    return models.Outlook.objects.filter(mark=mark(on=on)).first() is None
+
+
+def mark(*, on: dt.date) -> str:
+    """Give what tells one state of the record from another: the day, and the last due, change and load that was written."""
+    tables = (models.DueRow, models.Change, models.Load, models.BookedTask, models.WriteUp)
+    last = [table.objects.aggregate(last=Max("pk"))["last"] or 0 for table in tables]
+    return ":".join(map(str, (on.isoformat(), *last)))
+
+
+def freshen(*, on: dt.date, at: dt.datetime) -> bool:
+    """See that the year ahead is worked out again where it is stale; tell whether somebody must wait for that."""
+    if not is_stale(on=on):
+        return False
+    if models.Site.objects.count() <= FEW_SITES:
+        keep(work_out(on=on), at=at)
+        return False
+    if not models.Job.objects.filter(name="look_ahead", state__in=("waiting", "running")).exists():
+        later("look_ahead", key=f"look_ahead {mark(on=on)}")
+    return True
+
+
+def work_out(*, on: dt.date) -> tuple[models.Outlook, tuple[outlook.Offered, ...]]:
+    """Work the months ahead out; nothing is written."""
+    # First, so that whatever is written meanwhile makes it stale.
+    seen = mark(on=on)
+    look = outlook.look(first=on, months=MONTHS, today=on)
+    return models.Outlook(pk=1, on=on, mark=seen, content=_content(look, on)), look.offers
+
+
+def keep(found: tuple[models.Outlook, tuple[outlook.Offered, ...]], *, at: dt.datetime) -> None:
+    """Keep what was worked out instead of what was kept before."""
+    row, offers = found
+    row.at = at
+    with transaction.atomic():
+        models.Outlook.objects.filter(pk=1).delete()
+        row.save(force_insert=True)
+        models.Offer.objects.all().delete()
+        models.Offer.objects.bulk_create(
+            (
+                models.Offer(
+                    site_id=one.site,
+                    heads=one.heads,
+                    tasks=one.tasks,
+                    visits=one.visits,
+                    late=one.late,
+                    first_on=one.first_on,
+                    minutes=one.minutes,
+                    price=one.price,
+                )
+                for one in offers
+            ),
+            batch_size=1_000,
+        )
+
+
+def _content(look: outlook.Look, on: dt.date) -> dict[str, Any]:
+    year = Span(on, add_months(on.replace(day=1), YEAR) - dt.timedelta(days=1))
+    beyond = [trip for trip in look.beyond if trip.on in year]
+    return {
+        "months": [
+            {
+                "month": month.first.isoformat(),
+                "money": {
+                    "contracted": str(month.money.contracted),
+                    "renewals": str(month.money.renewals),
+                    "on offer": str(month.money.on_offer),
+                },
+                "minutes_due": month.minutes_due,
+                "minutes": {band.value: str(minutes) for band, minutes in month.minutes.items()},
+            }
+            for month in look.months
+        ],
+        "rate": {"rate": str(look.rate.rate), "measured": look.rate.measured},
+        "beyond": {"visits": len(beyond), "price": str(sum(trip.price for trip in beyond))},
+        "sites_sold": look.sites_sold,
+        "heads": {"sold": look.heads_sold, "offered": look.heads_offered},
+        "ending": list(outlook_facts.ending(year)),
+        "claims": outlook_facts.claims(on=on),
+        "registration": outlook_facts.registration(),
+    }

@@ -1,0 +1,131 @@
+"""What the company settles for itself, the days it is closed, and the hours its technicians have by month."""
+
+import datetime as dt
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from fleet.elements.carried import CarriedForm
+from fleet.elements.list_form import DayInput
+
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_NUMBER = {"inputmode": "decimal"}
+
+
+def _number(
+    label: str, most: int, *, places: int = 2, required: bool = True, help_text: str = ""
+) -> forms.DecimalField:
+    return forms.DecimalField(
+        min_value=Decimal(0),
+        max_value=Decimal(most),
+        decimal_places=places,
+        required=required,
+        label=label,
+        help_text=help_text,
+        widget=forms.TextInput(attrs=_NUMBER),
+        error_messages={"required": "A number is wanted; 0 is one."},
+    )
+
+
+class DaysField(forms.MultipleChoiceField):
+    """Weekdays ticked, kept as their numbers in a row, Monday as 0."""
+
+    def to_python(self, value: Any) -> Any:
+        """Read ticks, or the numbers in a row."""
+        return list(value) if isinstance(value, str) else super().to_python(value)
+
+    def clean(self, value: Any) -> Any:
+        """Give the numbers in a row."""
+        return "".join(sorted(super().clean(value)))
+
+    def prepare_value(self, value: Any) -> Any:
+        """Tick what a row of numbers says; a hidden field carries the row itself."""
+        return list(value) if isinstance(value, str) and not self.widget.is_hidden else value
+
+
+class HouseForm(CarriedForm):
+    """Rates, days and hours, and since when our own record is whole."""
+
+    hourly_rate = _number("Our hour of labor, in dollars", 99_999)
+    drive_price = _number(
+        "An hour on the road costs us, in dollars",
+        99_999,
+        help_text="A visit that does not pay for its drive is marked.",
+    )
+    hours_a_day = _number(
+        "Hours of visits on hand a day", 24, help_text="Of all technicians together; 0 sets no limit to the plan."
+    )
+    renewal_percent = _number(
+        "Of agreements, so many renew, in %", 100, help_text="Counted with until 20 have come up; then it is measured."
+    )
+    record_complete_from = forms.DateField(
+        required=False,
+        widget=DayInput,
+        label="Failures are surely on file since",
+        help_text="What fails and when counts from here; blank: since each unit went in.",
+    )
+    weekdays = DaysField(
+        label="Days worked",
+        choices=[(str(number), name) for number, name in enumerate(WEEKDAYS)],
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "At least one day must be worked."},
+    )
+
+    def __init__(self, data: Any = None, *, shown: Mapping[str, Any] | None = None) -> None:
+        super().__init__(data, shown=shown, auto_id="house_%s")
+
+
+class ClosedForm(forms.Form):
+    """A day, or the days until another, on which nobody works."""
+
+    first = forms.DateField(widget=DayInput, label="Closed on", error_messages={"required": "A day is wanted."})
+    last = forms.DateField(required=False, widget=DayInput, label="Until", help_text="Blank: that day alone.")
+    why = forms.CharField(required=False, max_length=120, label="Why")
+
+    use_required_attribute = False
+    # Longer than this nobody closes at once.
+    MOST = 62
+
+    def __init__(self, data: Any = None) -> None:
+        super().__init__(data, label_suffix="", auto_id="closed_%s")
+
+    def clean(self) -> dict[str, Any]:
+        """Hold the days in order and few."""
+        told = super().clean() or {}
+        first, last = told.get("first"), told.get("last")
+        if first and last and not 0 <= (last - first).days < self.MOST:
+            self.add_error("last", f"A day from {first.isoformat()} on is wanted, at most {self.MOST} days in all.")
+        return told
+
+    def days(self) -> dict[dt.date, str]:
+        """Give each day with why."""
+        first, last = self.cleaned_data["first"], self.cleaned_data["last"] or self.cleaned_data["first"]
+        count = (last - first).days + 1
+        return {first + dt.timedelta(days=number): self.cleaned_data["why"] for number in range(count)}
+
+
+class MonthsForm(CarriedForm):
+    """Technician hours on hand for each month of a year; blank where nobody knows."""
+
+    def __init__(self, data: Any = None, *, year: int, shown: Mapping[dt.date, Decimal | None]) -> None:
+        more = {
+            name_of(dt.date(year, month, 1)): _number(f"{dt.date(year, month, 1):%B}", 99_999, required=False)
+            for month in range(1, 13)
+        }
+        named = {name_of(month): hours for month, hours in shown.items()}
+        super().__init__(data, shown=named, auto_id="hours_%s", more=more)
+
+    def months(self, told: Mapping[str, Any]) -> dict[dt.date, Decimal | None]:
+        """Give hours by the first day of their month."""
+        return {dt.date.fromisoformat(f"{name.removeprefix('month_')}-01"): hours for name, hours in told.items()}
+
+
+def name_of(month: dt.date) -> str:
+    """Name a month's field.
+
+    >>> name_of(dt.date(2026, 12, 1))
+    'month_2026-12'
+    """
+    return f"month_{month:%Y-%m}"

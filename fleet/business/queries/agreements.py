@@ -1,0 +1,296 @@
+"""Agreements: the list with what comes up, and one of them with how its price comes about."""
+
+import datetime as dt
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+from itertools import islice
+
+from django.utils import timezone
+
+from fleet import models
+from fleet.business.pages import agreements as pages
+from fleet.care.facts import visits
+from fleet.elements.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
+from fleet.elements.named import address
+from fleet.elements.pieces import moment
+from fleet.facts import agreements as gathered
+from fleet.facts import house
+from fleet.facts.care import care_sheet
+from fleet.rules import revenue
+from fleet.rules import visits as planning
+from fleet.rules.care import CareUnit
+from fleet.rules.caresheet import CareSheet
+from fleet.rules.dates import DAY, Span, add_months
+from fleet.rules.revenue import Agreement
+from fleet.rules.wording import agreements as wording
+
+CHUNK = 500
+USUAL = "term_over_on"
+_CENT, _HUNDRED = Decimal("0.01"), Decimal(100)
+FIELDS = (
+    "reference", "start_on", "months", "visits_per_year", "first_head", "further_head", "discount_percent", "billing",
+    "renews", "rise_percent", "notes",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """An agreement with what the rules say of it today."""
+
+    row: models.Agreement
+    rules: Agreement
+    state: str
+    over_on: dt.date
+
+    def is_like(self, state: str, *, on: dt.date) -> bool:
+        """Whether it is in a state of the list."""
+        return self.state == state or (state == "to renew" and self.comes_up(on=on))
+
+    def comes_up(self, *, on: dt.date) -> bool:
+        """Whether somebody should ask for its renewal now."""
+        asked_for = self.state == "in force" and self.rules.renews == "by asking" and self.rules.ended_on is None
+        return asked_for and self.over_on <= on + pages.SOON * DAY
+
+
+def page(asked: pages.Asked, *, sort: str, number: int, on: dt.date) -> pages.AgreementsPage:
+    """Show one page of agreements, those whose term is over first at the top."""
+    everything = _everything(on=on)
+    chosen = sort_of(sort, pages.COLUMNS, otherwise=USUAL)
+    found = _asked_for(asked, everything, on=on)
+    number = within(number, len(found))
+    first = (number - 1) * PER_PAGE
+    rows = tuple(_rows(_ordered(found, chosen)[first : first + PER_PAGE], on=on))
+    soon = [one.over_on for one in everything if one.comes_up(on=on)]
+    sentences = (
+        wording.in_all(sum(one.state == "in force" for one in everything)),
+        wording.undecided(sum(one.state == "undecided" for one in everything)),
+        wording.renewals_due(len(soon), min(soon, default=None), pages.SOON),
+    )
+    listing = Listing(pages.COLUMNS, rows, len(found), chosen, number)
+    return pages.AgreementsPage(asked, listing, tuple(filter(None, sentences)), nothing_on_file=not everything)
+
+
+def rows(asked: pages.Asked, *, sort: str, on: dt.date) -> Iterator[Row]:
+    """Give every row of the list, the figures of a few hundred at a time."""
+    chosen = sort_of(sort, pages.COLUMNS, otherwise=USUAL)
+    found = iter(_ordered(_asked_for(asked, _everything(on=on), on=on), chosen))
+    while chunk := list(islice(found, CHUNK)):
+        yield from _rows(chunk, on=on)
+
+
+def _everything(*, on: dt.date) -> list[_Found]:
+    rows_ = models.Agreement.objects.select_related("site__customer").order_by("pk")
+    return [_found(row, on=on) for row in rows_]
+
+
+def _found(row: models.Agreement, *, on: dt.date) -> _Found:
+    rules = gathered.agreement_of(row)
+    return _Found(row, rules, rules.state(on), rules.renewal_on(on))
+
+
+def _asked_for(asked: pages.Asked, found: Iterable[_Found], *, on: dt.date) -> list[_Found]:
+    text = asked.text.casefold()
+    return [
+        one
+        for one in found
+        if (not asked.state or one.is_like(asked.state, on=on))
+        and (not text or any(text in name.casefold() for name in _names(one.row)))
+    ]
+
+
+def _names(row: models.Agreement) -> tuple[str, ...]:
+    return row.site.customer.name, row.site.name, row.site.city, row.reference
+
+
+def _ordered(found: Sequence[_Found], sort: Sort) -> list[_Found]:
+    def value(one: _Found) -> dt.date | str | None:
+        match sort.name:
+            case "customer":
+                return one.row.site.customer.name.casefold()
+            case "site":
+                return one.row.site.name.casefold()
+            case "reference":
+                return one.row.reference.casefold()
+            case "start_on":
+                return one.row.start_on
+            case "ended_on":
+                return one.row.ended_on
+            case _:
+                # What is over is no term that anybody waits for.
+                return one.over_on if one.state in ("in force", "to begin", "undecided") else None
+
+    told = sorted((one for one in found if value(one)), key=value, reverse=sort.falling)  # type: ignore[arg-type]
+    return [*told, *(one for one in found if not value(one))]
+
+
+def _rows(found: Sequence[_Found], *, on: dt.date) -> Iterator[Row]:
+    sheet = care_sheet() or CareSheet("", ())
+    heads = gathered.heads_of({one.row.site_id for one in found})
+    for one in found:
+        row, site = one.row, one.row.site
+        styles = revenue.styles_on(heads.get(site.pk, ()), on, today=on)
+        live = one.state in ("in force", "to begin", "undecided")
+        price = revenue.year_price(one.rules, styles, sheet, year=max(0, one.rules.year_of(on)))
+        yield (
+            Cell(site.customer.name, Link("customer", site.customer_id), note=site.customer.phone),
+            Cell(site.name, Link("site", site.pk)),
+            Cell(site.customer.phone),
+            Cell(row.reference or "no reference", Link("agreement", row.pk)),
+            Cell(pages.STATE_WORDS["to renew" if one.comes_up(on=on) else one.state], note=row.ended_why),
+            Cell(one.over_on if live and row.ended_on is None else None),
+            Cell(row.renews),
+            Cell(row.visits_per_year),
+            Cell(len(styles)),
+            Cell(price if live else None),
+            Cell(row.billing),
+            Cell(row.start_on),
+            Cell(row.ended_on),
+            Cell(row.ended_why),
+        )
+
+
+# ------------------------------------------------------------------------------------------------------------------ one
+
+
+def shown(pk: int) -> dict[str, object] | None:
+    """Give what was agreed, as its form shows it; None if there is no such agreement."""
+    return models.Agreement.objects.filter(pk=pk).values(*FIELDS).first()
+
+
+def for_site(pk: int, *, on: dt.date) -> pages.ForSite | None:
+    """Give the site that an agreement is to be made for."""
+    site = models.Site.objects.select_related("customer").filter(pk=pk).first()
+    if site is None:
+        return None
+    styles = revenue.styles_on(gathered.heads_of([pk]).get(pk, ()), on, today=on)
+    return pages.ForSite(pk, site.name, site.customer.name, wording.heads(styles))
+
+
+def agreement(pk: int, *, on: dt.date) -> pages.AgreementPage | None:
+    """Give one agreement, None if there is none."""
+    row = models.Agreement.objects.select_related("site__customer").filter(pk=pk).first()
+    if row is None:
+        return None
+    found, sheet = _found(row, on=on), care_sheet() or CareSheet("", ())
+    rules, site = found.rules, row.site
+    heads = gathered.heads_of([site.pk]).get(site.pk, ())
+    trips = _Trips.of(row, rules, sheet, on=on)
+    agreed = rules.agreed_terms(on)
+    year = max(0, rules.year_of(on))
+    return pages.AgreementPage(
+        pk=row.pk,
+        name=f"Agreement {row.reference}".strip(),
+        site_pk=site.pk,
+        site=site.name,
+        customer_pk=site.customer_id,
+        customer=site.customer.name,
+        phone=site.customer.phone,
+        where=address(site),
+        stands=wording.stands(
+            found.state, row.start_on, found.over_on, row.renews, row.ended_on, row.ended_why, year=year
+        ),
+        terms=wording.terms(row.months, row.visits_per_year, row.billing, agreed),
+        sums=tuple(_sums(rules, revenue.styles_on(heads, on, today=on), sheet, year)),
+        bills=tuple(_bills(rules, heads, sheet, trips, on=on)),
+        visits=wording.visits(
+            row.visits_per_year,
+            sum(day in trips.year for day in trips.made),
+            sum(day in trips.year for day in trips.booked),
+        )
+        if found.state == "in force"
+        else "",
+        made=tuple(day for day in trips.made if day in trips.year),
+        planned=tuple(trip.on for trip in trips.planned if trip.on in trips.year),
+        beyond=tuple(pages.Beyond(trip.on, trip.price) for trip in revenue.beyond(rules, trips.all()) if trip.on >= on),
+        notes=row.notes,
+        changes=tuple(_changes(row)),
+        agreed=agreed,
+        may_renew=found.state in ("in force", "undecided") and row.renews != "no" and row.ended_on is None,
+        renewal_on=found.over_on,
+        may_unrenew=row.terms_agreed > 1 and rules.began_on(row.terms_agreed - 1) > on and row.ended_on is None,
+        terms_agreed=row.terms_agreed,
+        may_end=row.ended_on is None,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Trips:
+    """A site's visits from the first day of this agreement year until two years on."""
+
+    year: Span
+    until: dt.date
+    made: tuple[dt.date, ...]
+    booked: tuple[dt.date, ...]
+    planned: tuple[revenue.Trip, ...]
+
+    @classmethod
+    def of(cls, row: models.Agreement, rules: Agreement, sheet: CareSheet, *, on: dt.date) -> "_Trips":
+        """Gather what was made and booked; plan the rest for this site alone, so that no other has to be read."""
+        number = max(0, rules.year_of(on))
+        first = add_months(row.start_on, 12 * number)
+        last, until = (
+            add_months(row.start_on, 12 * (number + 1)) - DAY,
+            add_months(row.start_on, 12 * (number + 2)) - DAY,
+        )
+        made = visits.made([row.site_id], since=first, before=on + DAY).get(row.site_id, ())
+        booked = models.Booking.objects.filter(site=row.site_id, state="booked", on__range=(on, until))
+        works = visits.works(sheet, on=on, today=on, only=[row.site_id], booked=True)
+        plan = planning.plan(works, sheet, house.working(hours_a_day=Decimal(0)), first=on, until=until)
+        return cls(
+            Span(first, last),
+            until,
+            tuple(made),
+            tuple(booked.order_by("on").values_list("on", flat=True)),
+            tuple(revenue.Trip(visit.on, visit.price) for visit in plan),
+        )
+
+    def all(self) -> list[revenue.Trip]:
+        """Give every visit; of those made and booked somebody has decided already."""
+        nothing = Decimal(0)
+        return [*(revenue.Trip(day, nothing) for day in (*self.made, *self.booked)), *self.planned]
+
+
+def _sums(rules: Agreement, styles: Sequence[str], sheet: CareSheet, year: int) -> Iterator[pages.Sum]:
+    """Give the lines by which a year's price comes about; only the last is rounded, once."""
+    lines = revenue.price_lines(rules, styles, sheet)
+    for line in lines:
+        words = wording.line(first=line.first, style=line.style, count=line.count, price=line.price, factor=line.factor)
+        yield pages.Sum(words, _shown(line.amount))
+    amount = sum((line.amount for line in lines), Decimal(0))
+    if rules.visits_per_year > 1:
+        amount *= rules.visits_per_year
+        yield pages.Sum(f"{rules.visits_per_year} such visits a year", _shown(amount))
+    if rules.discount_percent:
+        less = amount * rules.discount_percent / _HUNDRED
+        amount -= less
+        yield pages.Sum(f"Less {wording.percent(rules.discount_percent)}", -_shown(less))
+    price = revenue.year_price(rules, styles, sheet, year=year)
+    if rules.rise_percent and year:
+        times = "once" if year == 1 else f"{year} times"
+        yield pages.Sum(f"Risen by {wording.percent(rules.rise_percent)}, {times}", price - _shown(amount))
+    yield pages.Sum(f"The {wording.ordinal(year + 1)} year", price)
+
+
+def _shown(amount: Decimal) -> Decimal:
+    return amount.quantize(_CENT, ROUND_HALF_UP)
+
+
+def _bills(
+    rules: Agreement, heads: Sequence[CareUnit], sheet: CareSheet, trips: _Trips, *, on: dt.date
+) -> Iterator[pages.Billed]:
+    days = {trip.on for trip in trips.all()}
+    span = Span(trips.year.first, trips.until)
+    for bill in revenue.bills(rules, heads, sheet, span=span, today=on, visits=days):
+        yield pages.Billed(bill.on, bill.amount, wording.bill(bill.renewals, past=bill.on < on))
+
+
+def _changes(row: models.Agreement) -> Iterator[str]:
+    found = models.Change.objects.filter(table="agreement", object_id=row.pk).select_related("by", "load")
+    for change in found.order_by("-at", "-pk")[:50]:
+        who = change.by.get_full_name() or change.by.username if change.by else "a file"
+        yield wording.change(_moment(change.at), who, change.field, change.before, change.after)
+
+
+def _moment(at: dt.datetime) -> str:
+    return moment(at.astimezone(timezone.get_default_timezone()))

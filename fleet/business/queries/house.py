@@ -1,0 +1,27 @@
+"""What the company has settled for itself, as its page shows it."""
+
+import datetime as dt
+from decimal import Decimal
+
+from fleet import models
+from fleet.business.pages import house as pages
+from fleet.facts import house as gathered
+from fleet.rules.wording import year as wording
+
+FIELDS = ("hourly_rate", "weekdays", "hours_a_day", "drive_price", "renewal_percent", "record_complete_from")
+
+
+def page(*, year: int, on: dt.date) -> pages.HousePage:
+    """Show the settings, the closed days from today on, and the hours of a year."""
+    row = gathered.house()
+    known = gathered.hours_on_hand(dt.date(year, 1, 1), dt.date(year, 12, 31))
+    hours = {month: known.get(month) for month in (dt.date(year, number, 1) for number in range(1, 13))}
+    closed = models.ClosedDay.objects.filter(on__gte=on).values_list("pk", "on", "why")
+    entered = [number for number in hours.values() if number is not None]
+    return pages.HousePage(
+        settings={name: getattr(row, name) for name in FIELDS},
+        closed=tuple(pages.Closed(*told) for told in closed),
+        year=year,
+        hours=hours,
+        sentences=(wording.hours_entered(year, len(entered), sum(entered, Decimal(0))),),
+    )

@@ -1,0 +1,153 @@
+"""Agreements: the list, making one, and one of them: changed, renewed, ended, taken up again."""
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from fleet import clock, models
+from fleet.business.actions import agreements as actions
+from fleet.business.forms.agreements import AgreementForm, AgreementsForm, EndForm, SeenForm
+from fleet.business.pages import agreements as pages
+from fleet.business.queries import agreements as queries
+from fleet.rules.dates import in_words
+from fleet.web import access, export
+from fleet.web.htmx import page_or_part
+
+
+@require_safe
+def agreements(request: HttpRequest) -> HttpResponseBase:
+    """List agreements, as a page or a file."""
+    form = AgreementsForm(request.GET)
+    asked, on = pages.Asked(**form.asked()), clock.today()
+    if kind := export.wanted(request):
+        rows = queries.rows(asked, sort=form.sort_text, on=on)
+        return export.respond(kind, name="agreements", on=on, columns=pages.COLUMNS, rows=rows)
+    page = queries.page(asked, sort=form.sort_text, number=form.page_number, on=on)
+    return page_or_part(request, "agreements/agreements.html", "agreements/_list.html", {"page": page, "form": form})
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def agreement_new(request: HttpRequest, pk: int) -> HttpResponse:
+    """Make an agreement for a site."""
+    site = queries.for_site(pk, on=clock.today())
+    if site is None:
+        raise Http404
+    if request.method != "POST":
+        return render(request, "agreements/new.html", {"site": site, "form": AgreementForm()})
+    form = AgreementForm(request.POST)
+    if form.is_valid():
+        try:
+            row = actions.make(pk, told=form.told(), by=access.person(request), on=clock.today())
+        except actions.Refused as refused:
+            form.refuse(refused.faults, {})
+        else:
+            messages.success(request, "The agreement is on file.")
+            return redirect("agreement", row.pk)
+    return render(request, "agreements/new.html", {"site": site, "form": form}, status=422)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def agreement(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show one agreement, or change what was agreed."""
+    shown = queries.shown(pk)
+    if shown is None:
+        raise Http404
+    if request.method != "POST":
+        return _shown(request, pk, form=AgreementForm(shown=shown))
+    form = AgreementForm(request.POST, shown=shown)
+    if form.is_valid():
+        try:
+            changed = actions.change(pk, was=form.was(), told=form.told(), by=access.person(request), on=clock.today())
+        except actions.Refused as refused:
+            form.refuse(refused.faults, queries.shown(pk) or {})
+        else:
+            messages.success(request, "Saved." if changed else "Nothing was changed.")
+            return redirect("agreement", pk)
+    return _shown(request, pk, form=form, status=422)
+
+
+@require_POST
+def agreement_renew(request: HttpRequest, pk: int) -> HttpResponse:
+    """Agree one more term."""
+    form = SeenForm(request.POST)
+    try:
+        row = actions.renew(pk, seen=_seen(form), by=access.person(request), on=clock.today())
+    except models.Agreement.DoesNotExist as missing:
+        raise Http404 from missing
+    except actions.Refused as refused:
+        return _shown(request, pk, refused=str(refused), status=422)
+    messages.success(request, f"Renewed: {row.terms_agreed} terms are agreed now.")
+    return redirect("agreement", pk)
+
+
+@require_POST
+def agreement_unrenew(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take back the renewal that was agreed last."""
+    form = SeenForm(request.POST)
+    try:
+        actions.unrenew(pk, seen=_seen(form), by=access.person(request), on=clock.today())
+    except models.Agreement.DoesNotExist as missing:
+        raise Http404 from missing
+    except actions.Refused as refused:
+        return _shown(request, pk, refused=str(refused), status=422)
+    messages.success(request, "The last renewal is taken back.")
+    return redirect("agreement", pk)
+
+
+def _seen(form: SeenForm) -> int:
+    return int(form.cleaned_data["seen"]) if form.is_valid() else 0
+
+
+@require_POST
+def agreement_end(request: HttpRequest, pk: int) -> HttpResponse:
+    """End an agreement, with a day and why."""
+    form = EndForm(request.POST)
+    if form.is_valid():
+        told = form.cleaned_data
+        try:
+            row = actions.end(pk, day=told["day"], why=told["why"], by=access.person(request), on=clock.today())
+        except models.Agreement.DoesNotExist as missing:
+            raise Http404 from missing
+        except actions.Refused as refused:
+            for field, text in refused.faults.items():
+                form.add_error(field or None, text)
+        else:
+            messages.success(request, f"From {in_words(told['day'])} on, nothing of it holds.")
+            return redirect("agreement", row.pk)
+    return _shown(request, pk, ending=form, status=422)
+
+
+@require_POST
+def agreement_resume(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take an ended agreement up again."""
+    try:
+        actions.resume(pk, by=access.person(request), on=clock.today())
+    except models.Agreement.DoesNotExist as missing:
+        raise Http404 from missing
+    except actions.Refused as refused:
+        return _shown(request, pk, refused=str(refused), status=422)
+    messages.success(request, "It is taken up again, as if it had not been ended.")
+    return redirect("agreement", pk)
+
+
+def _shown(
+    request: HttpRequest,
+    pk: int,
+    *,
+    form: AgreementForm | None = None,
+    ending: EndForm | None = None,
+    refused: str = "",
+    status: int = 200,
+) -> HttpResponse:
+    page = queries.agreement(pk, on=clock.today())
+    if page is None:
+        raise Http404
+    context = {
+        "page": page,
+        "form": form or AgreementForm(shown=queries.shown(pk)),
+        "ending": ending or EndForm(),
+        "refused": refused,
+    }
+    return render(request, "agreements/agreement.html", context, status=status)

@@ -1,0 +1,255 @@
+"""Visits that are given a day and a technician: booked, moved, handed to somebody else, called off."""
+
+import datetime as dt
+from collections.abc import Collection, Mapping, Sequence
+from uuid import UUID
+
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+
+from fleet import models
+from fleet.care.facts import bookings as gathered
+from fleet.facts import house as gather_house
+from fleet.facts.care import care_sheet
+from fleet.log import Log
+from fleet.models.people import Role
+from fleet.rules import visits
+from fleet.rules.care import Due
+from fleet.rules.caresheet import CareSheet
+from fleet.rules.dates import in_words
+
+# One of a visit's tasks: the key of the unit that it stands under, and the code of the task.
+Task = tuple[int, str]
+FIELDS = ("day", "technician", "note", "why")
+
+
+class Refused(ValueError):
+    """What was not booked, by field. Nothing was changed."""
+
+    def __init__(self, faults: Mapping[str, str]) -> None:
+        self.faults = dict(faults)
+        super().__init__("; ".join(f"{field}: {text}" for field, text in self.faults.items()))
+
+
+class Conflict(ValueError):
+    """Somebody else changed the booking meanwhile: who and to what, in words. Nothing was changed."""
+
+
+def book(
+    site: int,
+    tasks: Collection[Task],
+    *,
+    day: dt.date,
+    technician: int | None = None,
+    note: str = "",
+    why: str = "",
+    promised: bool = False,
+    key: UUID | None = None,
+    by: models.User | None,
+    on: dt.date,
+) -> models.Booking:
+    """Book a visit for some of what a site is due; outside their windows somebody must say why. Sent twice, it is booked once.
+
+    A visit that an agreement sold (`promised`) may be booked with nothing due.
+    """
+    try:
+        with transaction.atomic():
+            place = models.Site.objects.select_for_update().get(pk=site)
+            known = _of_key(key)
+            return known or _book(place, tasks, day, technician, note, why, key, promised=promised, by=by, on=on)
+    except IntegrityError:
+        if (known := _of_key(key)) is None:
+            raise
+        return known
+
+
+def _of_key(key: UUID | None) -> models.Booking | None:
+    return None if key is None else models.Booking.objects.filter(key=key).first()
+
+
+def _book(
+    place: models.Site,
+    tasks: Collection[Task],
+    day: dt.date,
+    technician: int | None,
+    note: str,
+    why: str,
+    key: UUID | None,
+    *,
+    promised: bool,
+    by: models.User | None,
+    on: dt.date,
+) -> models.Booking:
+    sheet = care_sheet()
+    if sheet is None:
+        raise Refused({"": "No care sheet is in force, so nothing is due."})
+    wanted = set(tasks)
+    dues = [due for due in gathered.dues(place.pk, sheet) if (int(due.unit), due.task.code) in wanted]
+    faults = _faults(place, dues, sheet, day, why, on=on) | _who(technician)
+    if len(dues) != len(wanted):
+        faults["tasks"] = "Some of it is due here no longer; see what is left."
+    elif not dues and not promised:
+        faults["tasks"] = "Choose what the visit is for."
+    faults |= _booked_before(dues)
+    if faults:
+        raise Refused(faults)
+    booking = models.Booking(
+        site=place,
+        on=day,
+        technician_id=technician,
+        minutes=visits.minutes(dues, sheet, drive_minutes=place.drive_minutes or 0),
+        price=visits.price(dues),
+        why=why.strip(),
+        note=note.strip(),
+        key=key,
+        by=by,
+    )
+    _check(booking)
+    booking.save()
+    models.BookedTask.objects.bulk_create(
+        models.BookedTask(booking=booking, unit_id=int(due.unit), task=due.task.code) for due in dues
+    )
+    log = Log(by=by)
+    log.note(None, booking, "on", None, day, why=why.strip()[:300])
+    log.write()
+    return booking
+
+
+def _faults(
+    place: models.Site,
+    dues: Sequence[Due],
+    sheet: CareSheet,
+    day: dt.date,
+    why: str,
+    *,
+    on: dt.date,
+    without: int | None = None,
+) -> dict[str, str]:
+    """Say what of the day cannot be, or needs a reason."""
+    if day < on:
+        return {"day": f"A visit is booked for today or later, not for {in_words(day)}."}
+    others = models.Booking.objects.filter(site=place, on=day).exclude(state="called off")
+    other = next((one for one in others if one.pk != without), None)
+    if other is not None:
+        return {"day": f"A visit is {other.state} here for {in_words(day)} already."}
+    house = gather_house.working()
+    broken = [met for met in visits.windows(dues, sheet, house, first=on) if day not in met.span]
+    worked = day.weekday() in house.weekdays and day not in house.closed
+    if why.strip() or (worked and not broken):
+        return {}
+    if not worked:
+        return {"why": f"{in_words(day)} is not a working day: say why it is that day."}
+    return {"why": f"{in_words(day)} is outside the days that {_counted(len(broken))} allow: say why it is that day."}
+
+
+def _counted(number: int) -> str:
+    return "1 of the dues" if number == 1 else f"{number} of the dues"
+
+
+def _booked_before(dues: Sequence[Due]) -> dict[str, str]:
+    """Refuse what another booking is meant to do already."""
+    keys = {(int(due.unit), due.task.code) for due in dues}
+    rows = models.BookedTask.objects.filter(booking__state="booked", unit__in={unit for unit, _ in keys})
+    for unit, task, day in rows.values_list("unit_id", "task", "booking__on"):
+        if (unit, task) in keys:
+            return {"tasks": f"Some of it is booked for {in_words(day)} already."}
+    return {}
+
+
+def _who(technician: int | None) -> dict[str, str]:
+    if technician is None:
+        return {}
+    fits = models.User.objects.filter(pk=technician, is_active=True, role__in=(Role.TECHNICIAN, Role.OWNER))
+    return {} if fits.exists() else {"technician": "Nobody of that name goes out to sites."}
+
+
+def _check(booking: models.Booking) -> None:
+    try:
+        booking.full_clean(exclude=("technician", "key", "by"), validate_unique=False)
+    except ValidationError as wrong:
+        raise Refused({name: " ".join(texts) for name, texts in wrong.message_dict.items()}) from wrong
+
+
+# ------------------------------------------------------------------------------------------------- afterward
+
+
+def change(
+    pk: int,
+    *,
+    was: Mapping[str, str],
+    day: dt.date,
+    technician: int | None,
+    note: str = "",
+    why: str = "",
+    by: models.User | None,
+    on: dt.date,
+) -> models.Booking:
+    """Move a booked visit, hand it to somebody else, or note something; `was` is what the form showed when somebody began."""
+    with transaction.atomic():
+        booking = _held(pk)
+        _unchanged(booking, was)
+        new = {"on": day, "technician_id": technician, "note": note.strip(), "why": why.strip() or booking.why}
+        faults = {} if technician == booking.technician_id else _who(technician)
+        if day != booking.on:
+            faults |= _moved(booking, day, why, on=on)
+        if faults:
+            raise Refused(faults)
+        log = Log(by=by)
+        for name, value in new.items():
+            if getattr(booking, name) != value:
+                log.note(None, booking, name.removesuffix("_id"), getattr(booking, name), value, why=why.strip()[:300])
+                setattr(booking, name, value)
+        _check(booking)
+        booking.save()
+        log.write()
+    return booking
+
+
+def _moved(booking: models.Booking, day: dt.date, why: str, *, on: dt.date) -> dict[str, str]:
+    sheet = care_sheet()
+    if sheet is None:
+        return {}
+    wanted = set(booking.tasks.values_list("unit_id", "task"))
+    dues = [due for due in gathered.dues(booking.site_id, sheet) if (int(due.unit), due.task.code) in wanted]
+    return _faults(booking.site, dues, sheet, day, why, on=on, without=booking.pk)
+
+
+def call_off(pk: int, *, was: Mapping[str, str], why: str, by: models.User | None, on: dt.date) -> models.Booking:
+    """Call a booked visit off, and say why; what it was meant to do is planned again."""
+    with transaction.atomic():
+        booking = _held(pk)
+        _unchanged(booking, was)
+        if not why.strip():
+            raise Refused({"why": "Say why it is called off."})
+        log = Log(by=by)
+        log.note(None, booking, "state", booking.state, "called off", why=why.strip()[:300])
+        booking.state, booking.why = "called off", why.strip()
+        _check(booking)
+        booking.save(update_fields=["state", "why"])
+        log.write()
+    return booking
+
+
+def _held(pk: int) -> models.Booking:
+    # The site first, as whoever books or writes up a visit holds it.
+    models.Site.objects.select_for_update().get(bookings=pk)
+    booking = models.Booking.objects.select_for_update().select_related("site").get(pk=pk)
+    if booking.state != "booked":
+        raise Conflict(f"This visit is {booking.state} meanwhile.")
+    return booking
+
+
+def seen(booking: models.Booking) -> dict[str, str]:
+    """Give what a form shows of a booking, to be sent along with what is to be changed."""
+    return {"on": booking.on.isoformat(), "technician": str(booking.technician_id or ""), "note": booking.note}
+
+
+def _unchanged(booking: models.Booking, was: Mapping[str, str]) -> None:
+    now = seen(booking)
+    if all(was.get(name, text) == text for name, text in now.items()):
+        return
+    last = (
+        models.Change.objects.filter(table="booking", object_id=booking.pk).select_related("by").order_by("-pk").first()
+    )
+    who = str(last.by) if last is not None and last.by is not None else "Somebody"
+    raise Conflict(f"{who} changed this visit meanwhile: it is now on {in_words(booking.on)}. Look again, then decide.")

@@ -1,0 +1,189 @@
+"""What a write-up tells, read from plain values (a form's or a message's): its shape strictly, its days and numbers by name.
+
+The shape, every value a text (or null, or left out, for nothing) and every list possibly empty:
+
+    key, booking, day, technician, minutes, notes
+    units: [{unit, done: [task], skipped: [{task, reason, not_before}], dirt_wheel, dirt_coil, notes,
+             readings: [{reading, value, measure, mode, fan, minutes_running, note}]}]
+    failures: [{unit, and the fields of a failure}]
+    refrigerant: [{unit, move, refrigerant, ounces, cylinder, who, certificate, note}]
+"""
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+from fleet.claims.actions.failure_rows import MEASURED, WEIGHED
+from fleet.loading.failure_facts import FOUND, REPAIR
+from fleet.sheets import columns
+from fleet.sheets.columns import Wanted
+
+Texts = Mapping[str, str]
+_WHOLE = ("key", "booking", "day", "technician", "minutes", "notes")
+_UNIT = ("unit", "dirt_wheel", "dirt_coil", "notes")
+_SKIP = ("task", "reason", "not_before")
+FAILED = (*FOUND, *REPAIR)
+MOST = 500
+
+
+class Faults(ValueError):
+    """What cannot be read, by field."""
+
+    def __init__(self, faults: Mapping[str, str]) -> None:
+        self.faults = dict(faults)
+        super().__init__("; ".join(f"{field}: {text}" for field, text in self.faults.items()))
+
+
+@dataclass(frozen=True, slots=True)
+class Skip:
+    """A task that was skipped, why, and the day before which it is not to be asked about again."""
+
+    task: str
+    reason: str
+    not_before: dt.date | None
+
+
+@dataclass(frozen=True, slots=True)
+class OfUnit:
+    """What was done, skipped, seen and measured on one unit."""
+
+    unit: int
+    done: tuple[str, ...] = ()
+    skipped: tuple[Skip, ...] = ()
+    dirt_wheel: int | None = None
+    dirt_coil: int | None = None
+    notes: str = ""
+    readings: tuple[Texts, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A whole write-up as it was told; failures and refrigerant each with the unit they are of."""
+
+    key: UUID
+    day: dt.date
+    technician: str
+    booking: int | None = None
+    minutes: int | None = None
+    notes: str = ""
+    units: tuple[OfUnit, ...] = ()
+    failures: tuple[tuple[int, Texts], ...] = ()
+    refrigerant: tuple[tuple[int, Texts], ...] = ()
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing was told but where and when."""
+        return not (self.notes or self.units or self.failures or self.refrigerant)
+
+
+def read(told: Any, *, on: dt.date) -> Told:
+    """Read a write-up; raises Faults by field."""
+    reader = _Reader(on)
+    found = reader.whole(told)
+    if reader.faults or found is None:
+        raise Faults(reader.faults)
+    return found
+
+
+class _Reader:
+    """Reads one write-up, and gathers what is wrong with it."""
+
+    def __init__(self, on: dt.date) -> None:
+        self.faults: dict[str, str] = {}
+        self._day = columns.day(last=on)
+        self._any_day = columns.day()
+
+    def whole(self, told: Any) -> Told | None:
+        texts = self._texts("", told, _WHOLE, ("units", "failures", "refrigerant"))
+        if not isinstance(told, Mapping):
+            return None
+        key = self._key(texts["key"])
+        day = self._value("day", texts["day"], self._day, needed="the day of the stop")
+        technician = self._value("technician", texts["technician"], columns.text(120), needed="who was there")
+        booking = self._value("booking", texts["booking"], columns.whole(10**9))
+        minutes = self._value("minutes", texts["minutes"], columns.whole(1440))
+        notes = self._value("notes", texts["notes"], columns.text(5_000))
+        units = tuple(filter(None, (self._unit(one) for one in self._list("units", told.get("units")))))
+        failures = tuple(self._rows("failed", told.get("failures"), FAILED))
+        refrigerant = tuple(self._rows("weighed", told.get("refrigerant"), WEIGHED))
+        if self.faults:
+            return None
+        return Told(key, day, technician, booking, minutes, notes or "", units, failures, refrigerant)
+
+    def _key(self, text: str) -> Any:
+        try:
+            return UUID(text)
+        except ValueError:
+            self.faults["key"] = "wanted: the key of this write-up (a UUID)"
+
+    def _unit(self, told: Any) -> OfUnit | None:
+        texts = self._texts("units", told, _UNIT, ("done", "skipped", "readings"))
+        unit = self._value("units", texts["unit"], columns.whole(10**12), needed="the unit")
+        if unit is None or not isinstance(told, Mapping):
+            return None
+        found = OfUnit(
+            unit,
+            done=tuple(dict.fromkeys(map(str, self._list(f"done-{unit}", told.get("done"))))),
+            skipped=tuple(self._skip(unit, one) for one in self._list(f"skipped-{unit}", told.get("skipped"))),
+            dirt_wheel=self._value(f"wheel-{unit}", texts["dirt_wheel"], columns.whole(3)),
+            dirt_coil=self._value(f"coil-{unit}", texts["dirt_coil"], columns.whole(3)),
+            notes=self._value(f"notes-{unit}", texts["notes"], columns.text(2_000)) or "",
+            readings=tuple(
+                row
+                for one in self._list(f"read-{unit}", told.get("readings"))
+                if any((row := self._texts(f"read-{unit}", one, MEASURED)).values())
+            ),
+        )
+        for both in set(found.done) & {skip.task for skip in found.skipped}:
+            self.faults[f"due-{unit}:{both}"] = "It was either done or skipped, not both."
+        return None if found == OfUnit(unit) else found
+
+    def _skip(self, unit: int, told: Any) -> Skip:
+        texts = self._texts(f"skipped-{unit}", told, _SKIP)
+        day = self._value(f"until-{unit}", texts["not_before"], self._any_day)
+        return Skip(texts["task"], texts["reason"], day)
+
+    def _rows(self, name: str, told: Any, fields: Sequence[str]) -> Any:
+        for number, one in enumerate(self._list(name, told)):
+            texts = self._texts(f"{name}-{number}", one, ("unit", *fields))
+            if any(texts[field] for field in fields):
+                unit = self._value(f"{name}-{number}-unit", texts["unit"], columns.whole(10**12), needed="which unit")
+                yield unit, {field: texts[field] for field in fields}
+
+    def _texts(self, where: str, told: Any, fields: Sequence[str], others: Sequence[str] = ()) -> dict[str, str]:
+        """Read the plain values of one part; what nobody knows is refused by name, so that nothing is lost in silence."""
+        found = dict.fromkeys(fields, "")
+        if not isinstance(told, Mapping):
+            self.faults[where] = "wanted: names with values"
+            return found
+        for name, value in told.items():
+            if name in others:
+                continue
+            if name not in found:
+                self.faults[where or str(name)] = f"{name!r} is not known here"
+            elif value is not None and not isinstance(value, str | int | float) or isinstance(value, bool):
+                self.faults[where or str(name)] = f"wanted: a text for {name}"
+            else:
+                found[name] = "" if value is None else str(value).strip()
+        return found
+
+    def _list(self, where: str, told: Any) -> Sequence[Any]:
+        if told is None:
+            return ()
+        if not isinstance(told, list | tuple) or len(told) > MOST:
+            self.faults[where] = f"wanted: a list of at most {MOST}"
+            return ()
+        return told
+
+    def _value(self, name: str, text: str, column: columns.Column, *, needed: str = "") -> Any:
+        if not text:
+            if needed:
+                self.faults[name] = f"wanted: {needed}"
+            return None
+        try:
+            return column.value(column.plain(text))
+        except Wanted as wanted:
+            self.faults[name] = f"wanted: {wanted}"
+            return None

@@ -1,0 +1,216 @@
+"""What a technician recorded on site: everything of one write-up in one transaction, once under its key."""
+
+import datetime as dt
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID, uuid5
+
+from django.db import IntegrityError, transaction
+
+from fleet import models
+from fleet.care.actions import care
+from fleet.care.actions.write_up_back import words
+from fleet.care.actions.write_up_told import Faults, OfUnit, Skip, Told, read
+from fleet.claims.actions import failure_rows, failures
+from fleet.derived import refresh as kept
+from fleet.log import Log
+from fleet.registry.actions.correct import Refused as NotRecorded
+
+Refused = Faults
+
+
+class Taken(ValueError):
+    """A key under which something else is on file, told by somebody else or in other words. Nothing was changed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """A write-up on file; whether this very sending put it there, and what became of its booking, where that is to be told."""
+
+    write_up: models.WriteUp
+    new: bool = True
+    told: str = ""
+
+
+def record(site: int, told: Any, *, sent: Any, by: models.User, on: dt.date) -> Recorded:
+    """Record a write-up of a booked visit or an unplanned stop; raises Refused by field, or Taken.
+
+    `told` has the shape that `write_up_told` says, `sent` is what came, to be kept as it came. Sent again, it is on file once.
+    """
+    stop = read(told, on=on)
+    try:
+        with transaction.atomic():
+            place = models.Site.objects.select_for_update().get(pk=site)
+            return _again(stop.key, sent, by=by) or _record(place, stop, sent, by=by, on=on)
+    except IntegrityError:
+        # Sent twice at the same moment, of which the other was first.
+        if (known := _again(stop.key, sent, by=by)) is None:
+            raise
+        return known
+
+
+def _again(key: UUID, sent: Any, *, by: models.User) -> Recorded | None:
+    """Find what was sent under this key before; the same person may send the same again, and nothing else.
+
+    What was taken back keeps its key, so that a sending that comes late does not bring it back.
+    """
+    known = models.WriteUp.objects.filter(key=key).first()
+    if known is None:
+        return None
+    if known.by_id != by.pk or known.content != sent:
+        if known.taken_back_on is not None:
+            raise Taken(f"The write-up of {known.on} under this key was taken back, and it said something else.")
+        raise Taken(f"A write-up of {known.on} is on file under this key, and it says something else.")
+    if known.taken_back_on is not None:
+        return Recorded(known, new=False, told=f"This write-up was taken back {words(known)} It is not recorded again.")
+    return Recorded(known, new=False)
+
+
+def _record(place: models.Site, stop: Told, sent: Any, *, by: models.User, on: dt.date) -> Recorded:
+    units, faults = _units(place, stop)
+    if stop.empty:
+        faults[""] = "Tick what was done, say why it was not, or write a note."
+    if faults:
+        raise Refused(faults)
+    booking, words = _booking(place, stop)
+    made = models.WriteUp.objects.create(
+        key=stop.key,
+        site=place,
+        booking=booking,
+        on=stop.day,
+        technician=stop.technician,
+        minutes=stop.minutes,
+        notes=stop.notes,
+        content=sent,
+        by=by,
+    )
+    writer = _Writer(made, units, by=by, on=on)
+    for one in stop.units:
+        writer.unit(one)
+    for number, (unit, row) in enumerate(stop.failures):
+        writer.failure(number, unit, row)
+    for number, (unit, row) in enumerate(stop.refrigerant):
+        writer.refrigerant(number, unit, row)
+    if writer.faults:
+        raise Refused(writer.faults)
+    log = Log(by=by)
+    log.note(None, made, "on", None, stop.day)
+    if booking is not None:
+        log.note(None, booking, "state", booking.state, "made")
+        booking.state = "made"
+        booking.save(update_fields=["state"])
+    log.write()
+    kept.refresh(sorted(writer.touched), on=on)
+    return Recorded(made, told=words)
+
+
+def _units(place: models.Site, stop: Told) -> tuple[Mapping[int, models.Unit], dict[str, str]]:
+    """Give the units that were told of; each must have stood here, now or before."""
+    asked = {one.unit for one in stop.units} | {unit for unit, _ in (*stop.failures, *stop.refrigerant)}
+    found = {row.pk: row for row in models.Unit.objects.filter(pk__in=asked, places__system__site=place).distinct()}
+    faults = {"": "A unit that it tells of is not at this site."} if asked - found.keys() else {}
+    return found, faults
+
+
+def _booking(place: models.Site, stop: Told) -> tuple[models.Booking | None, str]:
+    """Give the booking that this makes a visit of; work that was done is recorded whatever became of the booking meanwhile."""
+    if stop.booking is None:
+        return None, ""
+    found = models.Booking.objects.select_for_update().filter(pk=stop.booking, site=place).first()
+    if found is None:
+        raise Refused({"booking": "This visit was not booked for this site."})
+    if found.state == "made":
+        other = models.WriteUp.objects.standing().filter(booking=found).first()
+        who = f" by {other.technician}" if other is not None else ""
+        return None, f"The visit had been written up{who} already; this stands beside it."
+    if found.state == "called off":
+        return None, "The visit had been called off meanwhile; this stands as a stop of its own."
+    return found, ""
+
+
+class _Writer:
+    """Writes what a write-up tells, unit by unit, and gathers what cannot be."""
+
+    def __init__(self, made: models.WriteUp, units: Mapping[int, models.Unit], *, by: models.User, on: dt.date) -> None:
+        self._made, self._units, self._by, self._on = made, units, by, on
+        self.faults: dict[str, str] = {}
+        self.touched: set[int] = set()
+
+    def unit(self, told: OfUnit) -> None:
+        """Write the tasks done and skipped, the dirt and the notes, and the readings of one unit."""
+        self.touched.add(told.unit)
+        # The dirt and the notes stand on one record of the unit: the first, or one of its own where nothing else was told.
+        seen: dict[str, Any] = {"dirt_wheel": told.dirt_wheel, "dirt_coil": told.dirt_coil, "notes": told.notes}
+        for task in told.done:
+            if self._care(told.unit, task, seen):
+                seen = {}
+        for skip in told.skipped:
+            if self._care(told.unit, skip.task, seen, skip=skip):
+                seen = {}
+        if any(value not in (None, "") for value in seen.values()) and not self.faults:
+            self._care(told.unit, "", seen)
+        self._readings(told)
+
+    def _care(self, unit: int, task: str, seen: Mapping[str, Any], *, skip: Skip | None = None) -> bool:
+        why: dict[str, Any] = {} if skip is None else {"skip_reason": skip.reason, "not_before": skip.not_before}
+        try:
+            care.record(
+                unit,
+                task,
+                day=self._made.on,
+                # What was only seen is no upkeep: without a task, a name would make it proof of maintenance.
+                technician=self._made.technician if task else "",
+                skipped=skip is not None,
+                write_up=self._made,
+                by=self._by,
+                on=self._on,
+                refresh=False,
+                **seen,
+                **why,
+            )
+        except NotRecorded as refused:
+            at = {"not_before": f"until-{unit}", "dirt_wheel": f"wheel-{unit}", "dirt_coil": f"coil-{unit}"}
+            self.faults |= {at.get(name, f"due-{unit}:{task}"): text for name, text in refused.faults.items()}
+            return False
+        return True
+
+    def _readings(self, told: OfUnit) -> None:
+        rows, faults = failure_rows.read(self._carrier(told.unit), told.readings, (), by=self._by, on=self._on)
+        for name, text in faults.items():
+            _, number, field = name.split("-")
+            reading = told.readings[int(number)]["reading"]
+            self.faults[f"read-{told.unit}-{reading}" if field == "value" else f"{field}-{told.unit}"] = text
+        self._save(rows)
+
+    def refrigerant(self, number: int, unit: int, told: Mapping[str, str]) -> None:
+        """Write one row of a system's refrigerant."""
+        rows, faults = failure_rows.read(self._carrier(unit), (), [told], by=self._by, on=self._on)
+        self.faults |= {f"weighed-{number}-{name.rpartition('-')[2]}": text for name, text in faults.items()}
+        self._save(rows)
+
+    def _carrier(self, unit: int) -> models.Failure:
+        """Give what rows of readings and refrigerant are read for: no failure, but the unit and the day."""
+        return models.Failure(unit=self._units[unit], failed_on=self._made.on)
+
+    def _save(self, rows: Iterable[models.Reading | models.RefrigerantEntry]) -> None:
+        for row in rows:
+            row.write_up = self._made
+            row.save()
+
+    def failure(self, number: int, unit: int, told: Mapping[str, str]) -> None:
+        """Record a failure that was found, by the way that every failure is recorded."""
+        usual = {"failed_on": self._made.on.isoformat(), "found_by": self._made.technician}
+        if told.get("repaired_on"):
+            usual["technician"] = self._made.technician
+        try:
+            failures.record(
+                unit,
+                usual | {name: text for name, text in told.items() if text},
+                key=uuid5(self._made.key, f"failure {number}"),
+                write_up=self._made,
+                by=self._by,
+                on=self._on,
+            )
+        except failures.Refused as refused:
+            self.faults |= {f"failed-{number}-{name}": text for name, text in refused.faults.items()}

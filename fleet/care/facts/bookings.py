@@ -1,0 +1,45 @@
+"""Visits that were booked, and the days on which sites were visited, as the planning of visits sees them."""
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Collection, Mapping
+from decimal import Decimal
+
+from django.db.models import Sum
+
+from fleet import models
+from fleet.facts.care import due_of
+from fleet.rules.care import Due
+from fleet.rules.caresheet import CareSheet
+
+
+def minutes_by_day(*, since: dt.date, without: int | None = None) -> Mapping[dt.date, int]:
+    """Sum the minutes of booked visits by day, from a day on; of one booking that is about to move, nothing."""
+    found = models.Booking.objects.filter(state="booked", on__gte=since)
+    if without is not None:
+        found = found.exclude(pk=without)
+    return dict(found.order_by().values("on").annotate(total=Sum("minutes")).values_list("on", "total"))
+
+
+def visited(sites: Collection[int] | None = None, *, since: dt.date) -> Mapping[int, tuple[dt.date, ...]]:
+    """Give the days of visits that were made or are booked from a day on, by site: a stop that nobody booked is one too."""
+    found: dict[int, set[dt.date]] = defaultdict(set)
+    booked = models.Booking.objects.filter(state="booked", on__gte=since)
+    made = models.WriteUp.objects.standing().filter(on__gte=since)
+    if sites is not None:
+        booked, made = booked.filter(site__in=sites), made.filter(site__in=sites)
+    for rows in (booked, made):
+        for site, day in rows.order_by().values_list("site_id", "on"):
+            found[site].add(day)
+    return {site: tuple(sorted(days)) for site, days in found.items()}
+
+
+def dues(site: int, sheet: CareSheet) -> tuple[Due, ...]:
+    """Give what of a technician's work a site is due, as it is kept, the nearest first."""
+    rows = models.DueRow.objects.filter(site=site, by="technician").select_related("unit").order_by("due_on", "pk")
+    return tuple(due_of(row, sheet) for row in rows if sheet.task(row.task) is not None)
+
+
+def drive_cost(house: models.House, drive_minutes: int) -> Decimal:
+    """Say what the time on the road costs us, to the cent."""
+    return (house.drive_price * drive_minutes / 60).quantize(Decimal("0.01"))

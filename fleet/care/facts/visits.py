@@ -1,0 +1,198 @@
+"""Sites as the planning of visits sees them: what a technician has to do there, what was promised, how far the drive is."""
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from decimal import Decimal
+from itertools import islice
+from typing import Any, NamedTuple, TypeVar
+
+from django.db.models import Count, Q
+
+from fleet import models
+from fleet.facts import agreements, care
+from fleet.rules import care as rules
+from fleet.rules.caresheet import CareSheet
+from fleet.rules.dates import DAY
+from fleet.rules.visits import SiteWork
+
+CHUNK = 500
+
+Value = TypeVar("Value")
+
+
+class SiteOf(NamedTuple):
+    """A site by its key and names, with the minutes of the drive there and back."""
+
+    pk: int
+    name: str
+    customer: str
+    drive_minutes: int | None
+
+
+class _Kept(NamedTuple):
+    """What is read of a kept due, by the names of its columns."""
+
+    site_id: int
+    system_id: int
+    unit_id: int
+    unit__serial: str
+    unit__access: str
+    task: str
+    last_done: dt.date | None
+    due_on: dt.date
+    opens_on: dt.date
+    late_after: dt.date
+    graded: bool
+    not_before: dt.date | None
+    price: Decimal
+    units: list[int]
+    anchor: dt.date | None
+    times: str
+
+
+def works(
+    sheet: CareSheet,
+    *,
+    on: dt.date,
+    today: dt.date,
+    only: Collection[int] | None = None,
+    booked: bool = False,
+) -> Iterator[SiteWork]:
+    """Give the work of every site that has any (or only of some, by their keys), a few hundred at a time in memory.
+
+    From today on that is what is kept; for a day gone by only records of that time count, so it is worked out. With `booked`,
+    what is booked from that day on counts as done on the day it is booked for, so that it is not planned again.
+    """
+    for _, work in with_sites(sheet, on=on, today=today, only=only, booked=booked):
+        yield work
+
+
+def with_sites(
+    sheet: CareSheet,
+    *,
+    on: dt.date,
+    today: dt.date,
+    only: Collection[int] | None = None,
+    booked: bool = False,
+) -> Iterator[tuple[SiteOf, SiteWork]]:
+    """Give the work of sites as `works` does, each with the site it is of."""
+    gathered = _Gathered(sheet, on=on, worked_out=on < today, booked=booked)
+    found = models.Site.objects.order_by("pk") if only is None else models.Site.objects.filter(pk__in=only)
+    rows = found.values_list("pk", "name", "customer__name", "drive_minutes").iterator(chunk_size=CHUNK)
+    while chunk := [SiteOf(*row) for row in islice(rows, CHUNK)]:
+        yield from gathered.chunk(chunk)
+
+
+class _Gathered:
+    """What all chunks of sites share: the care sheet, the day, and each value that many dues have once in memory."""
+
+    def __init__(self, sheet: CareSheet, *, on: dt.date, worked_out: bool, booked: bool) -> None:
+        self._sheet = sheet
+        self._tasks = {task.code: task for task in sheet.tasks if task.by == "technician"}
+        self._on = on
+        self._worked_out = worked_out
+        self._booked = booked
+        self._same: dict[Any, Any] = {}
+
+    def chunk(self, sites: Sequence[SiteOf]) -> Iterator[tuple[SiteOf, SiteWork]]:
+        keys = [site.pk for site in sites]
+        dues = self._dues_then(keys) if self._worked_out else self._dues_kept(keys)
+        if self._booked:
+            dues = self._past_bookings(keys, dues)
+        promised = agreements.of_sites(keys)
+        for site in sites:
+            mine, sold = tuple(dues.get(site.pk, ())), promised.get(site.pk, ())
+            if mine or sold:
+                yield site, SiteWork(site.customer, site.name, mine, sold, site.drive_minutes or 0)
+
+    def _dues_kept(self, sites: Collection[int]) -> Mapping[int, Sequence[rules.Due]]:
+        found: dict[int, list[rules.Due]] = defaultdict(list)
+        rows = models.DueRow.objects.filter(site__in=sites, by="technician").order_by("site", "pk")
+        for row in map(_Kept._make, rows.values_list(*_Kept._fields).iterator(chunk_size=2_000)):
+            if row.task in self._tasks:
+                found[row.site_id].append(self._due(row))
+        return found
+
+    def _due(self, row: _Kept) -> rules.Due:
+        """Give a kept due as the rules gave it; equal days, prices and names are one object, since a large fleet has a million."""
+        same = self._one
+        return rules.Due(
+            system=same(str(row.system_id)),
+            unit=same(str(row.unit_id)),
+            serial=same(row.unit__serial),
+            task=self._tasks[row.task],
+            last_done=same(row.last_done),
+            window=same(rules.Window(same(row.due_on), same(row.opens_on), same(row.late_after), row.graded)),
+            not_before=same(row.not_before),
+            price=same(row.price),
+            access=same(row.unit__access),
+            units=same(tuple(same(str(one)) for one in row.units)),
+            anchor=same(row.anchor),
+            times=same(Decimal(row.times)) if row.times else None,
+        )
+
+    def _one(self, value: Value) -> Value:
+        """Give the one object that stands for a value."""
+        found: Value = self._same.setdefault(value, value)
+        return found
+
+    def _dues_then(self, sites: Collection[int]) -> Mapping[int, Sequence[rules.Due]]:
+        """Work out what was due at sites on a day gone by, by the records of that time."""
+        found: dict[int, list[rules.Due]] = defaultdict(list)
+        systems = models.System.objects.filter(site__in=sites).values_list("pk", flat=True)
+        for system, site in care.with_sites(systems, on=self._on):
+            dues = rules.work_out(system, self._sheet, on=self._on).dues
+            found[site].extend(due for due in dues if due.task.by == "technician")
+        return found
+
+    def _past_bookings(
+        self, sites: Collection[int], dues: Mapping[int, Sequence[rules.Due]]
+    ) -> Mapping[int, Sequence[rules.Due]]:
+        """Count on from what is booked, as if it were done on its day."""
+        days: dict[tuple[str, str], list[dt.date]] = defaultdict(list)
+        rows = models.BookedTask.objects.filter(
+            booking__site__in=sites, booking__state="booked", booking__on__gte=self._on
+        ).order_by("booking__on")
+        for unit, task, day in rows.values_list("unit_id", "task", "booking__on"):
+            days[str(unit), task].append(day)
+        if not days:
+            return dues
+        found = {}
+        for site, some in dues.items():
+            counted = []
+            for due in some:
+                after = due
+                for day in days.get((due.unit, due.task.code), ()):
+                    after = after.after(day)
+                counted.append(after)
+            found[site] = counted
+        return found
+
+
+def made(sites: Collection[int], *, since: dt.date, before: dt.date) -> Mapping[int, Sequence[dt.date]]:
+    """Give the days on which a technician worked at sites, by the site's key.
+
+    They were written up, booked and made, or something done is on record: whatever door it came by, it was a visit.
+    """
+    sheet = care.care_sheet()
+    ours = [] if sheet is None else [task.code for task in sheet.tasks if task.by == "technician"]
+    found: dict[int, set[dt.date]] = defaultdict(set)
+    span = (since, before - DAY)
+    records = models.MaintenanceRecord.objects.filter(
+        Q(task__in=ours) | ~Q(technician=""), unit__system__site__in=sites, done_on__range=span, skipped=False
+    )
+    for table, site, day in (
+        (records.order_by(), "unit__system__site_id", "done_on"),
+        (models.WriteUp.objects.standing().filter(site__in=sites, on__range=span).order_by(), "site_id", "on"),
+        (models.Booking.objects.filter(site__in=sites, on__range=span, state="made").order_by(), "site_id", "on"),
+    ):
+        for pk, on in table.values_list(site, day).distinct():
+            found[pk].add(on)
+    return {site: sorted(days) for site, days in found.items()}
+
+
+def booked(*, on: dt.date, until: dt.date) -> Iterator[tuple[int, dt.date, Decimal, int, int]]:
+    """Give the visits that are booked from a day until another: site, day, list price, minutes, and how many tasks."""
+    rows = models.Booking.objects.filter(state="booked", on__gte=on, on__lte=until).annotate(n=Count("tasks"))
+    yield from rows.order_by("on", "pk").values_list("site_id", "on", "price", "minutes", "n")

@@ -1,0 +1,148 @@
+"""An entry of the refrigerant ledger, and the record of a start-up. What may stand in each field is said by the actions."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from django import forms
+
+from fleet.care.actions.start_up import PLATE
+from fleet.care.facts.start_up import MEASURED
+from fleet.care.pages.refrigerant import LABELS
+from fleet.registry.actions.correct import Edit
+from fleet.rules import readings
+from fleet.rules.readings import Move
+
+
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:]}".rstrip(".") + "."
+
+
+def _widget(name: str) -> forms.Widget:
+    if name == "on":
+        return forms.DateInput(attrs={"type": "date"})
+    if name == "move":
+        words = {Move.ADDED: "added", Move.RECOVERED: "recovered", Move.CHARGED: "charged, at the first filling"}
+        return forms.Select(choices=[("", ""), *words.items()])
+    attrs = {"autocomplete": "off"}
+    if name == "ounces":
+        attrs["inputmode"] = "decimal"
+    return forms.TextInput(attrs=attrs)
+
+
+class EntryForm(forms.Form):
+    """One entry; on file, each field carries what it showed."""
+
+    use_required_attribute = False
+
+    def __init__(self, data: Any = None, *, shown: Mapping[str, str], on_file: bool = False) -> None:
+        super().__init__(data, initial=dict(shown), label_suffix="", auto_id="entry_%s")
+        for name, title in LABELS.items():
+            self.fields[name] = forms.CharField(required=False, label=title, widget=_widget(name))
+        self.names = tuple(LABELS)
+        if on_file:
+            for name in LABELS:
+                self.fields[f"was_{name}"] = forms.CharField(
+                    required=False, initial=shown.get(name, ""), widget=forms.HiddenInput
+                )
+            self.fields["why"] = forms.CharField(
+                required=False, max_length=300, label="Why it is put right (may stay blank)"
+            )
+
+    @property
+    def asked(self) -> list[Any]:
+        """The fields that are shown."""
+        return [self[name] for name in self.fields if not name.startswith("was_")]
+
+    @property
+    def carried(self) -> list[Any]:
+        """The fields that carry what was shown."""
+        return [self[name] for name in self.fields if name.startswith("was_")]
+
+    def told(self) -> dict[str, str]:
+        """Give what was written."""
+        self.is_valid()
+        return {name: str(self.cleaned_data.get(name, "")) for name in self.names}
+
+    def edits(self) -> dict[str, Edit]:
+        """Give what each field showed and what it is to be."""
+        told = self.told()
+        return {name: Edit(str(self.cleaned_data.get(f"was_{name}", "")), told[name]) for name in self.names}
+
+    def refuse(self, faults: Mapping[str, str], now: Mapping[str, str]) -> None:
+        """Show what is wrong beside each field; what somebody else changed is seen from now on."""
+        for field, text in faults.items():
+            told = _sentence(text) + (" Save again to have yours instead." if field in now else "")
+            self.add_error(field if field in self.fields else None, told)
+        self.data = dict(self.data.items()) | {f"was_{field}": text for field, text in now.items()}
+
+
+class OffForm(forms.Form):
+    """Why an entry is taken off."""
+
+    use_required_attribute = False
+    why = forms.CharField(
+        max_length=300,
+        label="Why it should not stand there",
+        error_messages={"required": "Say why it is taken off."},
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+
+
+def _slug(name: str) -> str:
+    return name.replace(" ", "_")
+
+
+class StartUpForm(forms.Form):
+    """What was measured at start-up: each value with its measure, and what it showed."""
+
+    use_required_attribute = False
+    day = forms.CharField(required=False, label="Started on", widget=forms.DateInput(attrs={"type": "date"}))
+
+    def __init__(self, data: Any = None, *, was: Mapping[str, str], day: str = "") -> None:
+        super().__init__(data, initial={"day": day}, label_suffix="", auto_id="start_%s")
+        for name in MEASURED:
+            value, _, measure = was.get(name, "").partition(" ")
+            measures = [(one.unit, one.unit) for one in readings.READINGS[name]]
+            title = f"{name[:1].upper()}{name[1:]}"
+            self._add(_slug(name), title if len(measures) > 1 else f"{title}, in {measures[0][0]}", value)
+            self.fields[f"measure_{_slug(name)}"] = forms.CharField(
+                required=False,
+                initial=measure or measures[0][0],
+                label=f"{title}: measured in",
+                widget=forms.Select(choices=measures) if len(measures) > 1 else forms.HiddenInput(),
+            )
+            self._carry(name, was.get(name, ""))
+        self._add(PLATE, "Charge on the plate, in ounces", was.get(PLATE, ""))
+        self._carry(PLATE, was.get(PLATE, ""))
+
+    def _add(self, name: str, title: str, value: str) -> None:
+        self.fields[name] = forms.CharField(
+            required=False,
+            label=title,
+            initial=value,
+            widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+        )
+
+    def _carry(self, name: str, was: str) -> None:
+        self.fields[f"was_{_slug(name)}"] = forms.CharField(required=False, initial=was, widget=forms.HiddenInput)
+
+    def edits(self) -> dict[str, Edit]:
+        """Give what each showed and what it is to be."""
+        self.is_valid()
+        told = self.cleaned_data
+        found = {}
+        for name in MEASURED:
+            slug = _slug(name)
+            value = told.get(slug, "").strip()
+            now = f"{value} {told.get(f'measure_{slug}', '')}" if value else ""
+            found[name] = Edit(told.get(f"was_{slug}", ""), now)
+        found[PLATE] = Edit(told.get(f"was_{PLATE}", ""), told.get(PLATE, "").strip())
+        return found
+
+    def refuse(self, faults: Mapping[str, str], now: Mapping[str, str]) -> None:
+        """Show what is wrong beside each field; what somebody else changed is seen from now on."""
+        for name, text in faults.items():
+            field = _slug(name)
+            told = _sentence(text) + (" Save again to have yours instead." if name in now else "")
+            self.add_error(field if field in self.fields else None, told)
+        self.data = dict(self.data.items()) | {f"was_{_slug(name)}": text for name, text in now.items()}

@@ -1,0 +1,148 @@
+"""What the plan is asked for, and what is said to book a visit, to change it, or to call it off."""
+
+import datetime as dt
+import uuid
+from collections.abc import Mapping
+from functools import cached_property
+from typing import Any
+
+from django import forms
+
+from fleet.care.pages import visits as pages
+from fleet.elements.list_form import DayInput, ListForm, search_field, sentence
+from fleet.rules.dates import DAY
+
+
+class VisitsForm(ListForm):
+    """How the plan is listed, for how long, and where."""
+
+    listed = forms.ChoiceField(required=False, label="Listed", choices=[(name, name) for name in pages.LISTED])
+    weeks = forms.TypedChoiceField(
+        required=False,
+        coerce=int,
+        empty_value=0,  # type: ignore[arg-type]
+        label="Planned for",
+        choices=[(number, f"{number} weeks" if number < 52 else "a year") for number in pages.WEEKS],
+    )
+    text = search_field("Site or customer has")
+
+    field_order = ["listed", "weeks", "text", "sort", "page"]
+
+    def __init__(self, data: Any) -> None:
+        super().__init__(data, columns=pages.COLUMNS.get(data.get("listed", ""), pages.TO_BOOK))
+
+    def asked(self) -> dict[str, Any]:
+        """Give what was asked for; what nobody chose is the usual."""
+        found = super().asked()
+        found["listed"] = found.get("listed") or pages.LISTED[0]
+        found["weeks"] = found.get("weeks") or pages.WEEKS[0]
+        return found
+
+
+class _VisitForm(forms.Form):
+    """The day, who goes, a note, and why that day if its windows say another."""
+
+    use_required_attribute = False
+
+    day = forms.DateField(label="Day", widget=DayInput, error_messages={"required": "Choose a day."})
+    technician = forms.TypedChoiceField(required=False, label="Technician", coerce=int, empty_value=None)
+    note = forms.CharField(
+        required=False,
+        max_length=300,
+        label="Note for whoever goes",
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+    why = forms.CharField(
+        required=False,
+        max_length=300,
+        label="Why that day, if it is outside what is fine",
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+
+    def __init__(self, data: Any, technicians: tuple[tuple[int, str], ...], *, initial: Mapping[str, Any]) -> None:
+        super().__init__(data, initial=dict(initial), label_suffix="")
+        self.fields["technician"].choices = [("", "nobody yet"), *technicians]  # type: ignore[attr-defined]
+
+    def refuse(self, faults: Mapping[str, str]) -> None:
+        """Show what is wrong beside each field."""
+        self.is_valid()
+        for name, text in faults.items():
+            self.add_error(name if name in self.fields else None, sentence(text))
+
+    @property
+    def shown(self) -> list[forms.BoundField]:
+        """The fields that people fill in."""
+        return [self[name] for name in ("day", "technician", "note", "why")]
+
+    def the_day(self) -> dt.date | None:
+        """Give the day as far as it can be read."""
+        self.is_valid()
+        return self.cleaned_data.get("day")
+
+
+class BookForm(_VisitForm):
+    """A visit to book: what it is for, too."""
+
+    key = forms.UUIDField(required=False, widget=forms.HiddenInput, initial=uuid.uuid4)
+    tasks = forms.MultipleChoiceField(required=False, label="What for", widget=forms.CheckboxSelectMultiple)
+
+    def __init__(self, data: Any, page: pages.SiteVisits) -> None:
+        only = page.technicians[0][0] if len(page.technicians) == 1 else ""
+        super().__init__(
+            data,
+            page.technicians,
+            initial={
+                "day": page.day,
+                "technician": only,
+                "tasks": [task.key for task in page.tasks if task.ticked],
+            },
+        )
+        # What is booked already is shown, and not offered again.
+        choices = [(task.key, task.words) for task in page.tasks if task.booked_on is None]
+        self.fields["tasks"].choices = choices  # type: ignore[attr-defined]
+        self._page = page
+        self._opens = {task.key: task.first for task in page.tasks}
+
+    @cached_property
+    def near(self) -> list[Any]:
+        """What may be done by a month after the day planned, or is ticked."""
+        return [choice for choice in self["tasks"] if not self._is_later(choice)]
+
+    @cached_property
+    def later(self) -> list[Any]:
+        """What opens after that."""
+        return [choice for choice in self["tasks"] if self._is_later(choice)]
+
+    def _is_later(self, choice: Any) -> bool:
+        opens = self._opens.get(str(choice.data["value"]))
+        return opens is not None and opens > self._page.day + 31 * DAY and not choice.data["selected"]
+
+    def chosen(self) -> list[tuple[int, str]]:
+        """Give the tasks that are ticked: as sent, or as they stand in a new form."""
+        keys = self.cleaned_data.get("tasks", []) if self.is_bound and self.is_valid() else self["tasks"].value() or []
+        return [(int(unit), code) for unit, _, code in (key.partition(":") for key in keys) if unit.isdecimal()]
+
+
+class ChangeForm(_VisitForm):
+    """A booked visit to move, to hand to somebody else, or to note something about; with what it showed before."""
+
+    was_on = forms.CharField(required=False, widget=forms.HiddenInput)
+    was_technician = forms.CharField(required=False, widget=forms.HiddenInput)
+    was_note = forms.CharField(required=False, widget=forms.HiddenInput)
+
+    def was(self) -> dict[str, str]:
+        """Give what was seen."""
+        self.is_valid()
+        return {name: str(self.cleaned_data.get(f"was_{name}", "")) for name in ("on", "technician", "note")}
+
+
+class CallOffForm(forms.Form):
+    """Why a visit is called off."""
+
+    use_required_attribute = False
+    why = forms.CharField(
+        required=False,
+        max_length=300,
+        label="Why it is called off",
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )

@@ -1,0 +1,384 @@
+"""The form of a write-up: for each unit what was done, skipped, seen and measured, and what it says in the shape of a message.
+
+Every name says what it is about (`done-12:coil`), so that a form that was opened an hour ago, or before somebody else's
+write-up, is still read as it was meant. All values are texts; the action reads them.
+"""
+
+import datetime as dt
+import re
+import uuid
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from django import forms
+from django.http import QueryDict
+
+from fleet.care.forms.due import GRADES
+from fleet.care.pages.stops import Ask, OfUnit, Stop
+from fleet.claims.forms.failures import WeighedForm
+from fleet.elements.list_form import sentence
+from fleet.models.history import SKIP_REASONS
+from fleet.registry.forms.documents import SeveralFilesField
+from fleet.rules import readings, words
+
+# What is usually measured on a unit of each role; every other reading can be chosen below it.
+MEASURED = {
+    "head": ("return air temperature", "supply air temperature", "indoor relative humidity"),
+    "outdoor": ("outdoor temperature", "amps", "volts", "liquid line temperature", "gas line temperature"),
+    "air handler": ("return air temperature", "supply air temperature", "indoor relative humidity", "amps"),
+    "furnace": ("return air temperature", "supply air temperature", "amps"),
+    "dehumidifier": ("indoor relative humidity", "amps"),
+}
+MODES = ("cooling", "heating", "drying", "fan only", "test")
+FANS = ("low", "medium", "high", "automatic")
+ROWS = 1
+_MOST_ROWS = 20
+_FAILED = (
+    "unit",
+    "component",
+    "cause",
+    "leak_at",
+    "fault_code",
+    "notes",
+    "repaired",
+    "new_part_number",
+    "labor_minutes",
+)
+_OF_UNIT = re.compile(
+    r"(done|skip|until|wheel|coil|notes|mode|fan|running|other|othervalue|read)-(\d{1,12})(?:[:-](.*))?"
+)
+
+
+# What the action calls otherwise.
+_FIELD = {"due": "done", "reading": "other", "minutes_running": "running"}
+
+
+def _one_of(known: Iterable[str], blank: str) -> list[tuple[str, str]]:
+    return [("", blank), *((word, word) for word in known)]
+
+
+def _text(label: str, **attrs: Any) -> forms.CharField:
+    widget = forms.TextInput(attrs={"autocomplete": "off", **attrs})
+    return forms.CharField(required=False, label=label, widget=widget)
+
+
+def _select(label: str, choices: Iterable[tuple[str, str]], **attrs: Any) -> forms.CharField:
+    return forms.CharField(required=False, label=label, widget=forms.Select(choices=list(choices), attrs=attrs))
+
+
+def _day(label: str, **attrs: Any) -> forms.CharField:
+    widget = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date", **attrs})
+    return forms.CharField(required=False, label=label, widget=widget)
+
+
+class _Photos(forms.ClearableFileInput):
+    allow_multiple_selected = True
+
+
+class _PhotosField(SeveralFilesField):
+    """Photos that may as well be none."""
+
+    def clean(self, data: Any, initial: Any = None) -> Any:
+        """Give the list of files."""
+        return super().clean(data, initial) if data else []
+
+
+@dataclass(frozen=True, slots=True)
+class AskFields:
+    """One piece of work with its tick and the reason why it was skipped."""
+
+    ask: Ask
+    done: forms.BoundField
+    skip: forms.BoundField
+
+
+@dataclass(frozen=True, slots=True)
+class UnitFields:
+    """One unit with the fields of what was seen and measured on it."""
+
+    of: OfUnit
+    open: tuple[AskFields, ...]
+    rest: tuple[AskFields, ...]
+    dirt: tuple[forms.BoundField, ...]
+    until: forms.BoundField
+    notes: forms.BoundField
+    measured: tuple[forms.BoundField, ...]
+    how: tuple[forms.BoundField, ...]
+
+    @property
+    def more_told(self) -> bool:
+        """Whether anything below the fold was written, or is wrong."""
+        return any(field.value() or field.errors for field in (self.notes, *self.measured, *self.how))
+
+    @property
+    def told(self) -> bool:
+        """Whether anything of it was written."""
+        return self.rest_told or self.more_told or any(field.value() for field in self.dirt)
+
+    @property
+    def rest_told(self) -> bool:
+        """Whether something was ticked that was not asked for."""
+        return any(one.done.value() or one.skip.value() or one.done.errors for one in self.rest)
+
+
+class WriteUpForm(forms.Form):
+    """A write-up as it is written."""
+
+    use_required_attribute = False
+
+    key = forms.CharField(widget=forms.HiddenInput)
+    booking = forms.CharField(required=False, widget=forms.HiddenInput)
+    day = _day("Day")
+    technician = _text("Technician")
+    minutes = _text("Minutes in all, with the drive", inputmode="numeric")
+    notes = forms.CharField(required=False, label="Notes of the visit", widget=forms.Textarea(attrs={"rows": 3}))
+    photos = _PhotosField(
+        required=False, label="Photos", widget=_Photos(attrs={"accept": "image/jpeg,image/png,image/webp"})
+    )
+
+    def __init__(
+        self, stop: Stop, data: Any = None, files: Any = None, *, technician: str, today: dt.date, more: str = ""
+    ) -> None:
+        initial = {
+            "key": str(uuid.uuid4()),
+            "booking": str(stop.booking or ""),
+            # A visit may be made before its day; what is told of is never later than today.
+            "day": min(stop.on, today).isoformat(),
+            "technician": technician,
+        }
+        super().__init__(data, files, initial=initial, label_suffix="")
+        self.stop, self._number = stop, 0
+        for task, title, count in stop.alike:
+            self.fields[f"all-{task}"] = self._tick(f"{title}, all {count}", data_all=task)
+        for unit in stop.units:
+            self._of(unit)
+        names = [(str(unit.unit.pk), unit.name) for unit in stop.units]
+        self.failed = _rows(FailedForm, "failed", data, more, names)
+        self.weighed = _rows(WeighedHereForm, "weighed", data, more, names, who=technician)
+
+    def _next(self) -> str:
+        # Names of tasks have blanks, which no id may have.
+        self._number += 1
+        return f"w{self._number}"
+
+    def _tick(self, label: str, **named: str) -> forms.BooleanField:
+        attrs = {"id": self._next(), **{name.replace("_", "-"): value for name, value in named.items()}}
+        return forms.BooleanField(required=False, label=label, widget=forms.CheckboxInput(attrs=attrs))
+
+    def _of(self, unit: OfUnit) -> None:
+        pk = unit.unit.pk
+        for ask in unit.asks:
+            self.fields[f"done-{ask.key}"] = self._tick(ask.title, data_task=ask.task)
+            label = f"{ask.title}, {unit.name}: skipped"
+            self.fields[f"skip-{ask.key}"] = _select(label, _one_of(SKIP_REASONS, "skip it …"), id=self._next())
+        if unit.role in ("head", "air handler", "furnace", "dehumidifier"):
+            self.fields[f"wheel-{pk}"] = _select("Blower wheel", GRADES)
+            self.fields[f"coil-{pk}"] = _select("Coil", GRADES)
+        elif unit.role == "outdoor":
+            self.fields[f"coil-{pk}"] = _select("Coil", GRADES)
+        self.fields[f"until-{pk}"] = _day("If skipped: not before")
+        self.fields[f"notes-{pk}"] = forms.CharField(
+            required=False, label="Notes", widget=forms.Textarea(attrs={"rows": 2})
+        )
+        usual = MEASURED.get(unit.role, ())
+        # A form that is filled with what was sent before may have any of them.
+        told_of = (reading for reading in readings.READINGS if f"read-{pk}-{reading}" in self.data)
+        for reading in dict.fromkeys((*usual, *told_of)):
+            measure = readings.READINGS[reading][0].unit
+            field = _text(f"{reading.capitalize()}, {measure}", inputmode="decimal", id=self._next())
+            self.fields[f"read-{pk}-{reading}"] = field
+        self.fields[f"other-{pk}"] = _select("Another reading", _one_of(readings.READINGS, "none"))
+        self.fields[f"othervalue-{pk}"] = _text("Its value", inputmode="decimal")
+        self.fields[f"mode-{pk}"] = _select("Mode", _one_of(MODES, "not said"))
+        self.fields[f"fan-{pk}"] = _select("Fan", _one_of(FANS, "not said"))
+        self.fields[f"running-{pk}"] = _text("Minutes running", inputmode="numeric")
+
+    # -- as the templates show it
+
+    @property
+    def alike(self) -> list[forms.BoundField]:
+        """One tick for all things that a task is asked for of."""
+        return [self[f"all-{task}"] for task, _, _ in self.stop.alike]
+
+    @property
+    def whole(self) -> list[forms.BoundField]:
+        """What is said of the stop as a whole."""
+        return [self[name] for name in ("day", "technician", "minutes", "notes", "photos")]
+
+    @property
+    def failed_told(self) -> bool:
+        """Whether a failure was written, or another row asked for."""
+        return any(row["component"].value() or row.errors for row in self.failed) or len(self.failed) > ROWS
+
+    @property
+    def weighed_told(self) -> bool:
+        """Whether refrigerant was written, or another row asked for."""
+        return any(row["ounces"].value() or row.errors for row in self.weighed) or len(self.weighed) > ROWS
+
+    @cached_property
+    def asked_of(self) -> list[UnitFields]:
+        """The units of which something is asked, or which are broken, in the order of the house."""
+        return [self._shown(unit) for unit in self.stop.units if unit.open or unit.broken]
+
+    @cached_property
+    def others(self) -> list[UnitFields]:
+        """The units that a visit may leave alone."""
+        return [self._shown(unit) for unit in self.stop.units if not (unit.open or unit.broken)]
+
+    @property
+    def others_open(self) -> bool:
+        """Whether those stand open: nothing else is there, or something was written of one."""
+        return not self.asked_of or any(one.told for one in self.others)
+
+    def _shown(self, unit: OfUnit) -> UnitFields:
+        pk = unit.unit.pk
+        return UnitFields(
+            unit,
+            open=tuple(map(self._ask, unit.open)),
+            rest=tuple(map(self._ask, unit.rest)),
+            dirt=tuple(self[name] for name in (f"wheel-{pk}", f"coil-{pk}") if name in self.fields),
+            until=self[f"until-{pk}"],
+            notes=self[f"notes-{pk}"],
+            measured=tuple(self[name] for name in self.fields if name.startswith(f"read-{pk}-")),
+            how=tuple(self[f"{name}-{pk}"] for name in ("other", "othervalue", "mode", "fan", "running")),
+        )
+
+    def _ask(self, ask: Ask) -> AskFields:
+        return AskFields(ask, self[f"done-{ask.key}"], self[f"skip-{ask.key}"])
+
+    # -- what is wrong
+
+    def refuse(self, faults: Mapping[str, str]) -> None:
+        """Show what is wrong beside each field."""
+        rows = {
+            f"{name}-{number}": row for name in ("failed", "weighed") for number, row in enumerate(getattr(self, name))
+        }
+        others = {f"read-{pk}-{value}": f"othervalue-{pk}" for pk, value in _others(self.data)}
+        self.is_valid()
+        for name, text in faults.items():
+            row = rows.get("-".join(name.split("-")[:2]))
+            if row is not None:
+                field = name.split("-", 2)[2]
+                row.add_error(field if field in row.fields else None, sentence(text))
+                continue
+            first, _, rest = name.partition("-")
+            at = f"{_FIELD.get(first, first)}-{rest}" if rest else name
+            at = at if at in self.fields else others.get(name, "")
+            self.add_error(at or None, sentence(text))
+
+
+class FailedForm(forms.Form):
+    """A failure that was found."""
+
+    use_required_attribute = False
+    unit = _select("On", ())
+    component = _select("What failed", _one_of(words.COMPONENTS, "nothing"))
+    cause = _select("Cause", _one_of(words.CAUSES, "not said"))
+    leak_at = _text("Where it leaked")
+    fault_code = _text("Fault code")
+    notes = _text("Notes")
+    repaired = forms.BooleanField(required=False, label="Repaired on this visit")
+    new_part_number = _text("New part, number")
+    labor_minutes = _text("Labor, minutes", inputmode="numeric")
+
+
+class WeighedHereForm(WeighedForm):
+    """Refrigerant taken out of a unit's system, or put in."""
+
+    unit = _select("At", ())
+    field_order = ["unit", "move", "refrigerant", "ounces", "cylinder", "who", "certificate", "note"]
+
+
+def _rows(
+    form: type[forms.Form], name: str, data: Any, more: str, units: list[tuple[str, str]], *, who: str = ""
+) -> list[forms.Form]:
+    count = ROWS
+    if data is not None:
+        sent = str(data.get(f"{name}-rows", ""))
+        count = min(int(sent), _MOST_ROWS) if sent.isdecimal() and len(sent) < 4 else ROWS
+    made = [form(data, prefix=f"{name}-{number}", label_suffix="", initial={"who": who}) for number in range(count)]
+    if more == name and count < _MOST_ROWS:
+        made.append(form(None, prefix=f"{name}-{count}", label_suffix="", initial={"who": who}))
+    for row in made:
+        row.fields["unit"].widget.choices = [("", "choose …"), *units]
+    return made
+
+
+# ------------------------------------------------------------------------------------------------- as a message
+
+
+def told(data: QueryDict) -> dict[str, Any]:
+    """Say what a form says in the shape of a message; what was ticked for all alike counts where nothing else was said."""
+    of: dict[str, dict[str, Any]] = {}
+    found: dict[str, dict[str, str]] = {}
+    for name in data:
+        match = _OF_UNIT.fullmatch(name)
+        if match and (text := str(data[name]).strip()):
+            what, unit, which = match.groups()
+            found.setdefault(unit, {})[f"{what}:{which or ''}"] = text
+    for ask in data.getlist("asked"):
+        unit, _, task = ask.partition(":")
+        given = found.setdefault(unit, {})
+        if data.get(f"all-{task}") and f"skip:{task}" not in given:
+            given[f"done:{task}"] = "on"
+    for unit, given in found.items():
+        of[unit] = _unit(unit, given)
+    return {
+        **{name: data.get(name, "") for name in ("key", "booking", "day", "technician", "minutes", "notes")},
+        "units": list(of.values()),
+        "failures": list(_failures(data)),
+        "refrigerant": list(_refrigerant(data)),
+    }
+
+
+def _unit(unit: str, given: Mapping[str, str]) -> dict[str, Any]:
+    until = given.get("until:", "")
+    how = {"mode": given.get("mode:", ""), "fan": given.get("fan:", ""), "minutes_running": given.get("running:", "")}
+    measured = {name.removeprefix("read:"): value for name, value in given.items() if name.startswith("read:")}
+    if given.get("other:") or given.get("othervalue:"):
+        measured[given.get("other:", "")] = given.get("othervalue:", "")
+    return {
+        "unit": unit,
+        "done": [name.removeprefix("done:") for name in given if name.startswith("done:")],
+        "skipped": [
+            {"task": name.removeprefix("skip:"), "reason": reason, "not_before": until}
+            for name, reason in given.items()
+            if name.startswith("skip:")
+        ],
+        "dirt_wheel": given.get("wheel:", ""),
+        "dirt_coil": given.get("coil:", ""),
+        "notes": given.get("notes:", "").replace("\r\n", "\n"),
+        "readings": [{"reading": name, "value": value, **how} for name, value in measured.items()],
+    }
+
+
+def _others(data: Any) -> Iterable[tuple[str, str]]:
+    for name in data or ():
+        if name.startswith("other-"):
+            yield name.removeprefix("other-"), str(data[name])
+
+
+def _numbers(data: QueryDict, name: str) -> range:
+    sent = data.get(f"{name}-rows", "")
+    return range(min(int(sent), _MOST_ROWS) if sent.isdecimal() and len(sent) < 4 else 0)
+
+
+def _failures(data: QueryDict) -> Iterable[dict[str, str]]:
+    for number in _numbers(data, "failed"):
+        given = {name: data.get(f"failed-{number}-{name}", "").strip() for name in _FAILED}
+        repaired = given.pop("repaired")
+        unit = given.pop("unit")
+        if any(given.values()) or unit:
+            yield {"unit": unit, **given, "repaired_on": data.get("day", "") if repaired else ""}
+        else:
+            yield {}
+
+
+def _refrigerant(data: QueryDict) -> Iterable[dict[str, str]]:
+    fields = ("unit", "move", "refrigerant", "ounces", "cylinder", "who", "certificate", "note")
+    for number in _numbers(data, "weighed"):
+        given = {name: data.get(f"weighed-{number}-{name}", "").strip() for name in fields}
+        # Who handles it is filled in beforehand, so that alone says nothing.
+        yield given if any(value for name, value in given.items() if name != "who") else {}

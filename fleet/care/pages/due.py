@@ -1,0 +1,217 @@
+"""What is due: the list by due, site, task or month; a site's care with what to record; a unit's part of it."""
+
+import datetime as dt
+from dataclasses import dataclass
+
+from fleet.elements.lists import Column, Listing
+
+# How the list may be put together; the first where nobody chose.
+LISTED = ("each due", "by site", "by task", "by month")
+# Whose work it is; the first where nobody chose.
+WHOSE = ("technician", "owner", "both")
+STATES = ("due or late", "late", "due", "ahead", "waiting", "no record")
+
+DUES = (
+    Column("serial", "Unit", "serial", sorts=True),
+    Column("maker", "Maker", shown=False),
+    Column("model", "Model", shown=False),
+    Column("room", "Room", shown=False),
+    Column("task", "Task", "word", sorts=True),
+    Column("due_on", "Due", "day", sorts=True),
+    Column("stands", "Stands", "word"),
+    Column("opens_on", "From", "day", shown=False),
+    Column("late_after", "Late after", "day", sorts=True, shown=False),
+    Column("last_done", "Last done", "day", sorts=True),
+    Column("customer", "Customer", sorts=True),
+    Column("site", "Site", sorts=True),
+    Column("phone", "Phone", shown=False),
+    Column("by", "Whose work", shown=False),
+    Column("minutes", "Minutes", "number"),
+    Column("price", "Price", "money", shown=False),
+)
+_SUMS = (
+    Column("dues", "Dues", "number", sorts=True),
+    Column("late", "Late", "number", sorts=True),
+    Column("first_on", "First due", "day", sorts=True),
+    Column("minutes", "Minutes", "number", sorts=True),
+    Column("price", "List price", "money", sorts=True),
+)
+COLUMNS = {
+    "each due": DUES,
+    "by site": (
+        Column("site", "Site", sorts=True),
+        Column("customer", "Customer", sorts=True),
+        Column("phone", "Phone", shown=False),
+        *_SUMS,
+    ),
+    "by task": (Column("task", "Task", sorts=True), Column("by", "Whose work", sorts=True), *_SUMS),
+    "by month": (Column("month", "Month", sorts=True), *_SUMS),
+}
+USUAL = {"each due": "due_on", "by site": "first_on", "by task": "task", "by month": "month"}
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What the list is asked for; blank for any."""
+
+    listed: str = LISTED[0]
+    whose: str = WHOSE[0]
+    state: str = ""
+    task: str = ""
+    month: str = ""
+    text: str = ""
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether nothing but whose work it is narrows the list."""
+        return not (self.state or self.task or self.month or self.text)
+
+    @property
+    def narrowed(self) -> bool:
+        """Whether anything narrows the list."""
+        return not self.is_plain or self.whose != WHOSE[0]
+
+
+@dataclass(frozen=True, slots=True)
+class DuePage:
+    """The list with what it says at the top, and why it is empty, if it is."""
+
+    asked: Asked
+    on: dt.date
+    listing: Listing
+    sentences: tuple[str, ...]
+    without_sheet: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One due as a page shows it: what is to be done, to what, and where it stands."""
+
+    unit: int
+    task: str
+    title: str
+    by: str
+    of: str
+    serial: str
+    due_on: dt.date
+    opens_on: dt.date
+    last_done: dt.date | None
+    state: str
+    stands: str
+    why: str
+    minutes: int
+    cautions: tuple[str, ...]
+
+    @property
+    def matters(self) -> bool:
+        """Whether somebody should do something about it now."""
+        return self.state in ("due", "late", "no record")
+
+
+@dataclass(frozen=True, slots=True)
+class SystemCare:
+    """What one system is due, the nearest first, and what it takes to know the rest."""
+
+    pk: int
+    name: str
+    ours: tuple[Line, ...]
+    owners: tuple[Line, ...]
+    wanted: tuple[str, ...] = ()
+
+    @property
+    def now(self) -> tuple[Line, ...]:
+        """What of ours may be done now."""
+        return tuple(line for line in self.ours if line.matters)
+
+    @property
+    def later(self) -> tuple[Line, ...]:
+        """What of ours is to come, or was put off."""
+        return tuple(line for line in self.ours if not line.matters)
+
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """All of it."""
+        return (*self.ours, *self.owners)
+
+
+@dataclass(frozen=True, slots=True)
+class SiteCare:
+    """Everything that a site is due."""
+
+    pk: int
+    name: str
+    customer_pk: int
+    customer: str
+    phone: str
+    address: str
+    on: dt.date
+    sentences: tuple[str, ...]
+    systems: tuple[SystemCare, ...]
+    without_sheet: bool = False
+
+    @property
+    def cautions(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """What to beware of, task by task, each once."""
+        lines = [line for system in self.systems for line in system.lines]
+        return tuple({line.title: line.cautions for line in lines if line.cautions}.items())
+
+
+@dataclass(frozen=True, slots=True)
+class Short:
+    """What a page of a site or a unit says of it in a few lines."""
+
+    sentences: tuple[str, ...]
+    lines: tuple[Line, ...]
+    without_sheet: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """What somebody recorded just now and may take back."""
+
+    pk: int
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One task to record on one unit, as its form shows it."""
+
+    unit: int
+    site: int
+    name: str
+    where: str
+    task: str
+    title: str
+    by: str
+    grades: bool
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Wash:
+    """One of the owner's tasks on the wall card: how often, on what, from which day, and what to mind."""
+
+    title: str
+    every: str
+    whats: tuple[tuple[str, str, str], ...]
+    how: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WallCard:
+    """What hangs on the customer's wall: what to wash, how and when; and what we come for."""
+
+    pk: int
+    title: str
+    customer: str
+    sender: str
+    written_on: str
+    washes: tuple[Wash, ...]
+    ours: tuple[tuple[str, str], ...]
+    months: tuple[str, ...]
+
+    @property
+    def filename(self) -> str:
+        """A name for the file."""
+        return f"wall-card-{self.pk}.pdf"

@@ -1,0 +1,170 @@
+"""A visit's sheet to take along: where, whom to see, what to bring; then each unit with its work, boxes and last readings."""
+
+import io
+from collections.abc import Iterator
+from typing import Any
+
+from reportlab.lib import colors
+from reportlab.lib.pagesizes import LETTER
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.lib.units import mm
+from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, SimpleDocTemplate, Spacer, Table, TableStyle
+
+from fleet.care.pages.stops import OfUnit
+from fleet.care.pages.visits import Sheet
+from fleet.elements.drawing import RULE, NumberedCanvas, bold, facts, heading, plain, quiet, small, text
+from fleet.rules.dates import in_words
+
+_MARGIN = 18 * mm
+_WIDTH = LETTER[0] - 2 * _MARGIN
+_TICK = 3.6 * mm
+_BOX = 8 * mm
+_COIL = "Dirt, ring one. Coil: 0 clean, 1 light, 2 heavy, 3 blocked."
+_GRADES = f"{_COIL} Blower wheel: 0 clean, 1 light, 2 heavy, 3 blocked."
+
+
+def pdf(sheet: Sheet, *, company: str) -> bytes:
+    """Draw the sheet."""
+    out = io.BytesIO()
+    stop = sheet.stop
+    document = SimpleDocTemplate(
+        out, pagesize=LETTER, leftMargin=_MARGIN, rightMargin=_MARGIN, topMargin=15 * mm, bottomMargin=18 * mm,
+        title=f"Visit to {stop.customer}, {stop.name}, {stop.on.isoformat()}", author=company or "Your contractor",
+        invariant=1,
+    )  # fmt: skip
+    document.build(list(_story(sheet, company)), canvasmaker=NumberedCanvas)
+    return out.getvalue()
+
+
+def _title() -> ParagraphStyle:
+    return ParagraphStyle("title", parent=heading(), fontSize=15, leading=19, spaceBefore=0)
+
+
+def _story(sheet: Sheet, company: str) -> Iterator[Flowable]:
+    stop = sheet.stop
+    if company:
+        yield text(company, quiet())
+    yield text(f"{stop.customer}, {stop.name}", _title())
+    told = [
+        ("Visit", f"{in_words(stop.on)}, {sheet.technician or 'nobody has it yet'}"),
+        ("Address", stop.address),
+        ("Phone", stop.phone),
+        ("Gate code", stop.gate_code),
+        *((f"{one.role.capitalize()}", _joined(", ", one.name, one.phone, one.reach)) for one in stop.people),
+        ("Time", f"{stop.minutes} minutes, with the drive of {stop.drive_minutes or 0}"),
+        ("Note", stop.note),
+        ("What for", "; ".join(stop.work)),
+    ]
+    yield facts([(name, value) for name, value in told if value], _WIDTH)
+    if stop.last:
+        yield Spacer(1, 2 * mm)
+        yield text(stop.last, small())
+    yield text("Bring", heading())
+    for thing in sheet.bring:
+        yield text(f"• {thing}", small())
+    yield from _cautions(sheet)
+    for unit in stop.units:
+        if unit.open or unit.broken:
+            yield from _unit(unit)
+    yield from _others(sheet)
+
+
+def _joined(between: str, *parts: str) -> str:
+    return between.join(filter(None, parts))
+
+
+def _cautions(sheet: Sheet) -> Iterator[Flowable]:
+    yield text("Before you begin", heading())
+    yield text(
+        "Power off and locked out before a cover is opened; capacitors hold a charge. Refrigerant is for certified people "
+        "only, and some kinds burn. Ladders on firm ground. The maker’s manual, the local codes and the license of whoever "
+        "does it come first.",
+        small(),
+    )
+    for title, lines in sheet.stop.cautions:
+        yield Spacer(1, 1 * mm)
+        yield text(f"{title}: {' '.join(lines)}", small())
+
+
+def _unit(unit: OfUnit) -> Iterator[Flowable]:
+    yield CondPageBreak(45 * mm)
+    name = ParagraphStyle("name", parent=heading(), fontSize=12, leading=15, fontName=bold())
+    head: list[Flowable] = [
+        text(unit.name, name),
+        text(
+            _joined(
+                "; ",
+                f"{unit.unit.what} {unit.unit.model}",
+                f"serial {unit.unit.serial}" if unit.unit.serial else "no serial on file",
+                unit.system,
+                f"access: {unit.access}" if unit.access else "",
+            ),
+            quiet(),
+        ),
+    ]
+    yield KeepTogether([*head, _work(unit)])
+    for one in unit.broken:
+        yield text(f"Not repaired yet: {one.words}. {one.pays}", small())
+    if unit.last:
+        yield text(f"Last time: {unit.last}", quiet())
+    if unit.readings:
+        yield text(f"Measured before: {'; '.join(unit.readings)}", quiet())
+    if unit.notes:
+        yield text(unit.notes, quiet())
+    yield text(_GRADES if unit.role != "outdoor" else _COIL, small())
+    yield Spacer(1, 1 * mm)
+    yield _Line("Readings and notes")
+
+
+def _work(unit: OfUnit) -> Table:
+    rows: list[list[Any]] = [
+        [_Box(), text(_joined(", ", ask.title, ask.of), plain()), text(ask.stands, small())] for ask in unit.open
+    ] or [["", text("Nothing is asked of it; see what failed.", plain()), ""]]
+    style: list[Any] = [
+        ("LEFTPADDING", (0, 0), (-1, -1), 0),
+        ("RIGHTPADDING", (0, 0), (-1, -1), 5),
+        ("TOPPADDING", (0, 0), (-1, -1), 2),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 3),
+        ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
+        ("LINEBELOW", (0, 0), (-1, -1), 0.3, RULE),
+    ]
+    widths = [_BOX, (_WIDTH - _BOX) * 0.6, (_WIDTH - _BOX) * 0.4]
+    return Table(rows, colWidths=widths, hAlign="LEFT", style=TableStyle(style))
+
+
+def _others(sheet: Sheet) -> Iterator[Flowable]:
+    """Name the units that nothing is asked of, so that nobody wonders about them."""
+    rest = [unit.name for unit in sheet.stop.units if not (unit.open or unit.broken)]
+    if rest:
+        yield Spacer(1, 3 * mm)
+        yield text(f"Nothing is asked of: {', '.join(rest)}.", quiet())
+
+
+class _Box(Flowable):
+    """A box to tick."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.width = self.height = _TICK
+
+    def draw(self) -> None:
+        """Draw its outline."""
+        self.canv.setLineWidth(0.9)
+        self.canv.setStrokeColor(colors.black)
+        self.canv.rect(0.5, 0, _TICK, _TICK)
+
+
+class _Line(Flowable):
+    """A line to write on, under what belongs there."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__()
+        self._name = name
+        self.width, self.height = _WIDTH, 9 * mm
+
+    def draw(self) -> None:
+        """Draw the words and the line."""
+        self.canv.setFont(small().fontName, 8)
+        self.canv.drawString(0, 1.2 * mm, self._name)
+        self.canv.setLineWidth(0.4)
+        self.canv.line(32 * mm, 0.6 * mm, _WIDTH, 0.6 * mm)

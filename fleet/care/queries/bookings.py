@@ -1,0 +1,406 @@
+"""The plan of visits around what is booked, its load, and what booking a visit for a day would do."""
+
+import datetime as dt
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Any
+
+from django.db.models import Max
+from django.utils import timezone
+
+from fleet import models
+from fleet.care.facts import bookings as gathered
+from fleet.care.facts import visits as gather_visits
+from fleet.care.pages import visits as pages
+from fleet.care.queries.stops import hours
+from fleet.elements.named import address, what
+from fleet.facts import house as gather_house
+from fleet.facts.agreements import agreement_of
+from fleet.facts.care import care_sheet
+from fleet.models.people import Role
+from fleet.rules import care, visits
+from fleet.rules.caresheet import CareSheet
+from fleet.rules.dates import DAY, add_months, in_words
+from fleet.rules.revenue import Agreement
+from fleet.rules.wording import care as wording
+from fleet.rules.wording.money import dollars
+from fleet.rules.wording.names import listed
+
+_YEAR = 366 * DAY
+
+
+# ------------------------------------------------------------------------------------------------- the plan
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A visit that the plan asks for, with the site it is to."""
+
+    site: int
+    drive_minutes: int
+    visit: visits.Visit
+
+
+def plan(sheet: CareSheet, *, on: dt.date, until: dt.date) -> tuple[Planned, ...]:
+    """Plan the visits of all sites around those that are booked, by day, customer and site.
+
+    It is kept in this process until a fact changes: every write leaves a later change, load or due behind it.
+    """
+    mark = (
+        models.Change.objects.aggregate(at=Max("at"), pk=Max("pk")),
+        models.Load.objects.aggregate(at=Max("at"), pk=Max("pk")),
+        models.DueRow.objects.aggregate(pk=Max("pk")),
+    )
+    told = tuple(value for row in mark for value in row.values())
+    booked = tuple(sorted(gathered.minutes_by_day(since=on).items()))
+    return _plan(sheet.code, gather_house.working(), on, until, booked, told)
+
+
+@lru_cache(maxsize=4)
+def _plan(
+    code: str,
+    house: visits.House,
+    on: dt.date,
+    until: dt.date,
+    booked: tuple[tuple[dt.date, int], ...],
+    mark: tuple[Any, ...],
+) -> tuple[Planned, ...]:
+    sheet = care_sheet()
+    # `code` and `mark` only tell one state of the facts from another.
+    assert sheet is not None
+    visited = gathered.visited(since=on - _YEAR)
+    sites: dict[tuple[str, str], gather_visits.SiteOf] = {}
+
+    def works() -> Iterator[visits.SiteWork]:
+        for site, work in gather_visits.with_sites(sheet, on=on, today=on, booked=True):
+            sites[site.customer, site.name] = site
+            yield replace(work, visited=visited.get(site.pk, ()))
+
+    found = visits.planned(works(), sheet, house, first=on, until=until, booked=dict(booked))
+    ordered = sorted(found, key=lambda visit: (visit.on, visit.customer, visit.site))
+    return tuple(
+        Planned((site := sites[visit.customer, visit.site]).pk, site.drive_minutes or 0, visit) for visit in ordered
+    )
+
+
+def until_of(on: dt.date, weeks: int) -> dt.date:
+    """Give the last day planned for: the end of the month in which the weeks end, so that every month shown is whole."""
+    return add_months((on + 7 * weeks * DAY).replace(day=1), 1) - DAY
+
+
+def months(planned: Iterable[Planned], *, on: dt.date, until: dt.date) -> tuple[pages.Month, ...]:
+    """Give the load by month against the hours on hand."""
+    asked = visits.load(one.visit for one in planned)
+    booked: dict[dt.date, int] = defaultdict(int)
+    for day, number in gathered.minutes_by_day(since=on).items():
+        booked[day.replace(day=1)] += number
+    entered = gather_house.hours_on_hand(on, until)
+    house = gather_house.working()
+    found = []
+    first = on.replace(day=1)
+    while first <= until:
+        at_hand = int(entered[first] * 60) if first in entered else _usual(house, max(first, on), first)
+        found.append(pages.Month(first, booked[first], asked.get(first, 0), at_hand, first in entered))
+        first = add_months(first, 1)
+    most = max((max(month.booked + month.planned, month.on_hand or 0) for month in found), default=0) or 1
+    return tuple(replace(month, most=most) for month in found)
+
+
+def _usual(house: visits.House, begin: dt.date, month: dt.date) -> int | None:
+    """Give what the house's hours a day come to where nobody entered a month's; without a limit nobody knows."""
+    if not house.minutes_a_day:
+        return None
+    days = (begin + number * DAY for number in range((add_months(month, 1) - begin).days))
+    return house.minutes_a_day * sum(day.weekday() in house.weekdays and day not in house.closed for day in days)
+
+
+# ------------------------------------------------------------------------------------------------- one site
+
+
+def technicians() -> tuple[tuple[int, str], ...]:
+    """List who may be sent."""
+    rows = models.User.objects.filter(is_active=True, role__in=(Role.TECHNICIAN, Role.OWNER))
+    return tuple((row.pk, str(row)) for row in sorted(rows, key=lambda row: (row.role != Role.TECHNICIAN, str(row))))
+
+
+def at_site(pk: int, *, on: dt.date, weeks: int = 52) -> pages.SiteVisits | None:
+    """Give a site's visits and what there is to book, the next planned visit chosen beforehand; None if it is not there."""
+    site = models.Site.objects.select_related("customer").filter(pk=pk).first()
+    if site is None:
+        return None
+    sheet = care_sheet()
+    planned = (
+        [] if sheet is None else [one.visit for one in plan(sheet, on=on, until=until_of(on, weeks)) if one.site == pk]
+    )
+    chosen = {(due.unit, due.task.code) for due in planned[0].dues} if planned else set()
+    all_booked = _booked(models.Booking.objects.filter(site=pk), sheet)
+    return pages.SiteVisits(
+        site=pk,
+        name=site.name,
+        customer=site.customer.name,
+        phone=site.customer.phone,
+        address=address(site),
+        on=on,
+        planned=tuple(visit.on for visit in planned),
+        day=planned[0].on if planned else on,
+        tasks=() if sheet is None else _tasks(pk, sheet, chosen, on=on),
+        technicians=technicians(),
+        booked=tuple(one for one in all_booked if one.state == "booked"),
+        past=tuple(one for one in reversed(all_booked) if one.state != "booked")[:10],
+        sold=tuple(_sold(pk, on=on)),
+        promised=bool(planned) and any(met.due is None for met in planned[0].met),
+        drive_minutes=site.drive_minutes,
+        without_sheet=sheet is None,
+    )
+
+
+def _tasks(site: int, sheet: CareSheet, chosen: Collection[tuple[str, str]], *, on: dt.date) -> tuple[pages.Task, ...]:
+    dues = gathered.dues(site, sheet)
+    windows = visits.windows(dues, sheet, gather_house.working(), first=on)
+    named = {row.pk: row for row in models.Unit.objects.in_service().filter(system__site=site)}
+    booked = {
+        (str(unit), task): day
+        for unit, task, day in models.BookedTask.objects.filter(
+            booking__site=site, booking__state="booked", booking__on__gte=on
+        ).values_list("unit_id", "task", "booking__on")
+    }
+    found = []
+    for due, met in zip(dues, windows, strict=True):
+        key = (due.unit, due.task.code)
+        found.append(_task(due, met, named, ticked=key in chosen and key not in booked, booked_on=booked.get(key)))
+    return tuple(sorted(found, key=lambda task: not task.ticked))
+
+
+def _task(
+    due: care.Due, met: visits.Met, named: Mapping[int, models.Unit], *, ticked: bool, booked_on: dt.date | None = None
+) -> pages.Task:
+    return pages.Task(
+        unit=int(due.unit),
+        code=due.task.code,
+        title=due.task.title,
+        of=_thing(due, named),
+        first=met.span.first,
+        last=met.span.last,
+        stands=wording.stands(care.State.DUE, due.window, due.not_before),
+        ticked=ticked,
+        booked_on=booked_on,
+    )
+
+
+def _thing(due: care.Due, named: Mapping[int, models.Unit]) -> str:
+    if due.task.per == "system":
+        return "the whole system"
+    units = [named[int(key)] for key in due.units if int(key) in named]
+    rooms = listed(unit.room or f"{what(unit)} {unit.serial}".strip() for unit in units)
+    return f"line of {rooms}" if due.task.per == "drain line" and len(units) > 1 else rooms or due.serial
+
+
+def _booked(rows: Any, sheet: CareSheet | None) -> tuple[pages.Booked, ...]:
+    found = list(rows.select_related("technician").prefetch_related("tasks").order_by("on", "pk"))
+    written = _written(row.pk for row in found)
+    return tuple(_one_booked(row, sheet, written) for row in found)
+
+
+def _written(bookings: Iterable[int]) -> Mapping[int, int]:
+    """Give the write-up of each booked visit that has one, by their keys; one that was taken back made no visit."""
+    return dict(models.WriteUp.objects.standing().filter(booking__in=list(bookings)).values_list("booking", "pk"))
+
+
+def _one_booked(row: models.Booking, sheet: CareSheet | None, written: Mapping[int, int]) -> pages.Booked:
+    return pages.Booked(
+        pk=row.pk,
+        on=row.on,
+        state=row.state,
+        technician="" if row.technician is None else str(row.technician),
+        minutes=row.minutes,
+        price=row.price,
+        note=row.note,
+        why=row.why,
+        work=work((task.task for task in row.tasks.all()), sheet),
+        write_up=written.get(row.pk),
+    )
+
+
+def work(tasks: Iterable[str], sheet: CareSheet | None) -> tuple[str, ...]:
+    """Say what a visit is for: each task, in the care sheet's order, with the number of things it is for."""
+    counts = Counter(tasks)
+    places = {} if sheet is None else {task.code: place for place, task in enumerate(sheet.tasks)}
+    found = []
+    for code, count in sorted(counts.items(), key=lambda one: (places.get(one[0], len(places)), one[0])):
+        known = None if sheet is None else sheet.task(code)
+        title = code if known is None else known.title
+        found.append(title if count == 1 else f"{title}: {count}")
+    return tuple(found)
+
+
+def _sold(site: int, *, on: dt.date) -> Iterator[pages.Sold]:
+    """Hold what agreements sold in their year against the visits made and booked in it."""
+    agreements = [(row, agreement_of(row)) for row in models.Agreement.objects.filter(site=site)]
+    agreements = [(row, told) for row, told in agreements if told.in_force(on, today=on)]
+    if not agreements:
+        return
+    since = min(year_of(told, on)[0] for _, told in agreements)
+    made = set(gather_visits.made([site], since=since, before=on + DAY).get(site, ()))
+    booked = set(models.Booking.objects.filter(site=site, state="booked").values_list("on", flat=True))
+    for row, told in agreements:
+        first, last = year_of(told, on)
+        yield pages.Sold(
+            name=f"Agreement {row.reference}".strip(),
+            first=first,
+            last=last,
+            sold=told.visits_per_year,
+            made=sum(first <= day <= last for day in made),
+            booked=sum(first <= day <= last for day in booked - made),
+        )
+
+
+def year_of(agreement: Agreement, day: dt.date) -> tuple[dt.date, dt.date]:
+    """Give the first and last day of the agreement year that a day lies in."""
+    number = agreement.year_of(day)
+    return add_months(agreement.start_on, 12 * number), add_months(agreement.start_on, 12 * (number + 1)) - DAY
+
+
+# ------------------------------------------------------------------------------------------------- what a day does
+
+
+def does(
+    site: int,
+    tasks: Collection[tuple[int, str]],
+    day: dt.date,
+    *,
+    on: dt.date,
+    booking: int | None = None,
+    weeks: int = 52,
+) -> pages.Does | None:
+    """Say what booking these tasks for a day (or moving a booking there) does to their windows and to the load."""
+    sheet = care_sheet()
+    place = models.Site.objects.filter(pk=site).first()
+    if sheet is None or place is None:
+        return None
+    row = None if booking is None else models.Booking.objects.filter(pk=booking).first()
+    house, rates = gather_house.working(), gather_house.house()
+    dues = [due for due in gathered.dues(site, sheet) if (int(due.unit), due.task.code) in set(tasks)]
+    drive = place.drive_minutes or 0
+    planned = plan(sheet, on=on, until=until_of(on, weeks))
+    mine = next((one.visit for one in planned if one.site == site), None) if row is None else None
+    visit = visits.Visit(
+        "",
+        "",
+        on=row.on if row is not None else mine.on if mine is not None else day,
+        minutes=visits.minutes(dues, sheet, drive_minutes=drive) if row is None else row.minutes,
+        price=visits.price(dues) if row is None else row.price,
+        agreement=_in_force(site, day, on=on),
+        met=visits.windows(dues, sheet, house, first=on),
+    )
+    by_day = gathered.minutes_by_day(since=on, without=booking)
+    others = [one.visit for one in planned if one.visit is not mine]
+    moved = visits.move(visit, day, house, by_month=_by_month(others, by_day, visit, counted=row or mine))
+    named = {unit.pk: unit for unit in models.Unit.objects.filter(system__site=site)}
+    months_at_hand = gather_house.hours_on_hand(day, day)
+    month = day.replace(day=1)
+    stays = visit.on.replace(day=1) == month
+    before, after = moved.comes_into
+    if row is None and mine is None:
+        after = before + visit.minutes
+    return pages.Does(
+        day=day,
+        minutes=visit.minutes,
+        price=visit.price,
+        breaks=tuple(_breaks(met, named) for met in moved.breaks if met.due is not None),
+        worked=moved.worked,
+        day_before=by_day.get(day, 0),
+        day_limit=house.minutes_a_day,
+        month=f"{month:%B %Y}",
+        month_before=before,
+        month_after=after,
+        month_on_hand=int(months_at_hand[month] * 60) if month in months_at_hand else _usual(house, month, month),
+        leaves="" if stays else f"{visit.on:%B %Y}",
+        leaves_before=moved.leaves[0],
+        leaves_after=moved.leaves[1],
+        unpaid=unpaid(visit, drive, rates),
+    )
+
+
+def _by_month(
+    others: Iterable[visits.Visit], by_day: Mapping[dt.date, int], visit: visits.Visit, *, counted: Any
+) -> Mapping[dt.date, int]:
+    found: dict[dt.date, int] = defaultdict(int)
+    for one in others:
+        found[one.on.replace(day=1)] += one.minutes
+    for day, number in by_day.items():
+        found[day.replace(day=1)] += number
+    if counted is not None:
+        # It is in the load already, on the day planned or booked.
+        found[visit.on.replace(day=1)] += visit.minutes
+    return found
+
+
+def _breaks(met: visits.Met, named: Mapping[int, models.Unit]) -> str:
+    assert met.due is not None
+    last = "" if met.span.last is None else f" to {in_words(met.span.last)}"
+    return f"{met.due.task.title}, {_thing(met.due, named)}: fine from {in_words(met.span.first)}{last}"
+
+
+def _in_force(site: int, day: dt.date, *, on: dt.date) -> bool:
+    rows = models.Agreement.objects.filter(site=site)
+    return any(agreement_of(row).in_force(day, today=on) for row in rows)
+
+
+def unpaid(visit: visits.Visit, drive_minutes: int, rates: models.House) -> str:
+    """Say that a visit's price does not pay for its drive; blank where it does, or where an agreement pays."""
+    paid = visits.pays_for_drive(visit.price, drive_minutes=drive_minutes, an_hour=rates.drive_price)
+    if paid or visit.agreement:
+        return ""
+    cost = gathered.drive_cost(rates, drive_minutes)
+    return f"{dollars(visit.price)} {pages.UNPAID} of {dollars(cost)} ({hours(drive_minutes)})"
+
+
+# ------------------------------------------------------------------------------------------------- one booking
+
+
+def page(pk: int, *, on: dt.date) -> pages.BookingPage | None:
+    """Give the page of a booked visit, None if there is none."""
+    row = models.Booking.objects.select_related("site__customer", "technician").filter(pk=pk).first()
+    if row is None:
+        return None
+    sheet = care_sheet()
+    keys = {(str(unit), task) for unit, task in row.tasks.values_list("unit_id", "task")}
+    tasks = () if sheet is None else _tasks(row.site_id, sheet, (), on=on)
+    changes = models.Change.objects.filter(table="booking", object_id=pk).select_related("by").order_by("pk")
+    return pages.BookingPage(
+        booking=_one_booked(row, sheet, _written([pk])),
+        site=row.site_id,
+        name=row.site.name,
+        customer=row.site.customer.name,
+        phone=row.site.customer.phone,
+        address=address(row.site),
+        tasks=tuple(task for task in tasks if (str(task.unit), task.code) in keys),
+        technicians=technicians(),
+        changes=tuple(_change(one) for one in changes),
+    )
+
+
+_CHANGED = {"on": "day", "technician": "technician", "note": "note", "state": "state", "why": "reason"}
+
+
+def _change(row: models.Change) -> str:
+    what_was = f"{_CHANGED.get(row.field, row.field)}: {row.before or 'nothing'} to {row.after or 'nothing'}"
+    if row.field == "technician":
+        what_was = (
+            "handed to somebody else"
+            if row.before and row.after
+            else "given to a technician"
+            if row.after
+            else "taken back"
+        )
+    if row.field == "on" and not row.before:
+        what_was = "booked"
+    who = str(row.by) if row.by is not None else "somebody"
+    return f"{in_words(row.at.astimezone(timezone.get_default_timezone()).date())}, {who}: {what_was}{f' ({row.why})' if row.why else ''}"
+
+
+def tasks_of(pk: int) -> Sequence[tuple[int, str]]:
+    """List what a booked visit is meant to do."""
+    return list(models.BookedTask.objects.filter(booking=pk).values_list("unit_id", "task"))

@@ -1,0 +1,284 @@
+"""What a site, a system or a unit is due, as pages and papers show it."""
+
+import datetime as dt
+from collections.abc import Iterable, Mapping, Sequence
+
+from django.db.models import QuerySet
+
+from fleet import models
+from fleet.care.pages import due as pages
+from fleet.elements.named import address, what
+from fleet.elements.pieces import counted
+from fleet.facts.care import care_sheet, due_of
+from fleet.models.prepared import prepared
+from fleet.rules import care
+from fleet.rules.caresheet import CareSheet, Task
+from fleet.rules.dates import DAY, add_months, in_words
+from fleet.rules.wording import care as wording
+
+FIRST = 6
+# A card hangs on the wall for a year.
+MONTHS_ON_A_CARD = 12
+
+Named = Mapping[int, models.Unit]
+
+
+def site(pk: int, *, on: dt.date) -> pages.SiteCare | None:
+    """Give all that a site is due, None if there is no such site."""
+    row = models.Site.objects.select_related("customer").filter(pk=pk).first()
+    if row is None:
+        return None
+    sheet = care_sheet()
+    named = _units(models.Unit.objects.in_service().filter(system__site=row))
+    dues = _dues(_due_at(pk), sheet)
+    wanted = _wanted(named, dues)
+    systems = tuple(
+        _system(system, dues, named, wanted, on=on)
+        for system in row.systems.order_by("name", "pk")
+        if _has_units(system, named)
+    )
+    return pages.SiteCare(
+        pk=row.pk,
+        name=row.name,
+        customer_pk=row.customer_id,
+        customer=row.customer.name,
+        phone=row.customer.phone,
+        address=address(row),
+        on=on,
+        sentences=sentences([line for system in systems for line in system.lines], on=on),
+        systems=systems,
+        without_sheet=sheet is None,
+    )
+
+
+def short_of_site(pk: int, *, on: dt.date) -> pages.Short:
+    """Give what the page of a site says of its care: in sentences."""
+    sheet = care_sheet()
+    rows = _dues(_due_at(pk), sheet)
+    return pages.Short(sentences([_line(due, {}, on=on) for due in rows], on=on), (), without_sheet=sheet is None)
+
+
+def of_unit(pk: int, *, on: dt.date) -> pages.Short:
+    """Give what one unit is due: by itself, or as part of a drain line or of its system."""
+    sheet = care_sheet()
+    rows = [row for row in _due_with(pk) if pk in row.units]
+    named = _units(_named_in({key for row in rows for key in (row.unit_id, *row.units)}))
+    for row in rows:
+        row.unit = named[row.unit_id]
+    found = (_line(due, named, on=on) for due in _dues(rows, sheet))
+    lines = tuple(sorted(found, key=lambda line: (line.by == "owner", line.due_on)))
+    return pages.Short((), lines, without_sheet=sheet is None)
+
+
+def job(pk: int, task: str, *, on: dt.date) -> pages.Job | None:
+    """Give one task to be recorded on a unit, None where there is no such unit or task."""
+    sheet = care_sheet()
+    found = None if sheet is None else sheet.task(task)
+    row = models.Unit.objects.select_related("system__site__customer").filter(pk=pk).first()
+    if found is None or row is None:
+        return None
+    place = row.system.site
+    return pages.Job(
+        unit=row.pk,
+        site=place.pk,
+        name=_named(row),
+        where=f"{place.customer.name}, {place.name}, {row.system.name}",
+        task=found.code,
+        title=found.title,
+        by=found.by,
+        grades=row.role == "head",
+        cautions=found.cautions,
+    )
+
+
+def recorded(pk: int, *, by: models.User) -> pages.Recorded | None:
+    """Give a record that this person made, to be taken back; None if it is not theirs or gone."""
+    row = models.MaintenanceRecord.objects.select_related("unit").filter(pk=pk, write_up=None).first()
+    told = models.Change.objects.filter(table="maintenancerecord", object_id=pk, field="done_on", before="", by=by)
+    if row is None or not told.exists():
+        return None
+    sheet = care_sheet()
+    task = None if sheet is None else sheet.task(row.task)
+    title = row.task if task is None else task.title
+    return pages.Recorded(
+        pk, f"{title}, {_named(row.unit)}, {'skipped' if row.skipped else 'done'} {in_words(row.done_on)}"
+    )
+
+
+def next_due(unit: int, task: str) -> dt.date | None:
+    """Give the day on which a task is due next for a unit, by itself or as part of something."""
+    system = models.Unit.objects.values_list("system_id", flat=True).get(pk=unit)
+    rows = list(
+        models.DueRow.objects.filter(system=system, task=task).order_by("due_on").values_list("due_on", "units")
+    )
+    own = [day for day, units in rows if unit in units]
+    return min(own or [day for day, _ in rows], default=None)
+
+
+def sentences(lines: Sequence[pages.Line], *, on: dt.date) -> tuple[str, ...]:
+    """Say how much is late, what may be done now, and what comes next."""
+    ours = [line for line in lines if line.by == "technician"]
+    late = [line for line in ours if line.state == "late"]
+    now = [line for line in ours if line.state == "due"]
+    ahead = [line for line in ours if line.state == "ahead"]
+    told = []
+    if late:
+        told.append(f"{_counted(late)} of ours {'is' if len(late) == 1 else 'are'} late.")
+    if now:
+        more = " more" if late else ""
+        told.append(f"{_counted(now)}{more} may be done now.")
+    if ahead and not late and not now:
+        first = min(ahead, key=lambda line: line.opens_on)
+        told.append(f"Next of ours: {_lower(first.title)}, from {in_words(first.opens_on)}.")
+    unknown = [line for line in lines if line.state == "no record"]
+    if unknown:
+        told.append(f"Of the owner's own work there is no record of {counted(len(unknown), 'due')}.")
+    return tuple(told)
+
+
+def _counted(lines: Sequence[pages.Line]) -> str:
+    return counted(len(lines), "due").capitalize()
+
+
+def _lower(title: str) -> str:
+    return title[:1].lower() + title[1:]
+
+
+# ------------------------------------------------------------------------------------------------- rows as lines
+
+
+def _dues(rows: Iterable[models.DueRow], sheet: CareSheet | None) -> list[care.Due]:
+    return [] if sheet is None else [due_of(row, sheet) for row in rows]
+
+
+@prepared
+def _due_at(site: int) -> QuerySet[models.DueRow]:
+    return models.DueRow.objects.filter(site=site).select_related("unit").order_by("due_on", "pk")
+
+
+@prepared
+def _due_in(system: int) -> QuerySet[models.DueRow]:
+    return models.DueRow.objects.filter(system=system).select_related("unit").order_by("due_on", "pk")
+
+
+@prepared
+def _due_with(unit: int) -> QuerySet[models.DueRow]:
+    """Find the dues of the system that a unit in service belongs to."""
+    system = models.Unit.objects.in_service().filter(pk=unit).values("system")
+    return models.DueRow.objects.filter(system__in=system).order_by("due_on", "pk")
+
+
+@prepared
+def _named_in(units: Iterable[int]) -> QuerySet[models.Unit]:
+    return models.Unit.objects.filter(pk__in=units)
+
+
+def _units(rows: Iterable[models.Unit]) -> Named:
+    return {row.pk: row for row in rows}
+
+
+def _has_units(system: models.System, named: Named) -> bool:
+    return any(unit.system_id == system.pk for unit in named.values())
+
+
+def _wanted(named: Named, dues: Iterable[care.Due]) -> frozenset[int]:
+    """Find the units some of whose dues nobody can know: a start or a style is not on file."""
+    known = {int(key) for due in dues for key in due.units}
+    facts = models.FactRow.objects.filter(unit__in=named, fact__in=("style", "started_on", "installed_on"))
+    told = facts.values_list("unit_id", "fact")
+    return frozenset(unit for unit, fact in told if fact == "style" or unit not in known)
+
+
+def _system(
+    system: models.System, dues: Sequence[care.Due], named: Named, wanted: frozenset[int], *, on: dt.date
+) -> pages.SystemCare:
+    lines = [_line(due, named, on=on) for due in dues if due.system == str(system.pk)]
+    return pages.SystemCare(
+        pk=system.pk,
+        name=system.name,
+        ours=tuple(line for line in lines if line.by == "technician"),
+        owners=tuple(line for line in lines if line.by == "owner"),
+        wanted=tuple(_named(named[pk]) for pk in sorted(wanted) if named[pk].system_id == system.pk),
+    )
+
+
+def _line(due: care.Due, named: Named, *, on: dt.date) -> pages.Line:
+    task = due.task
+    state = due.state(on)
+    return pages.Line(
+        unit=int(due.unit),
+        task=task.code,
+        title=task.title,
+        by=task.by,
+        of=_thing(task, due, named),
+        serial=due.serial,
+        due_on=due.due_on,
+        opens_on=due.opens_on,
+        last_done=due.last_done,
+        state=state.value,
+        stands=wording.stands(state, due.window, due.not_before),
+        why=wording.why(due),
+        minutes=task.minutes,
+        cautions=task.cautions,
+    )
+
+
+def _thing(task: Task, due: care.Due, named: Named) -> str:
+    """Name what a due is for: a room, the rooms on one drain line, or the whole system."""
+    if task.per == "system":
+        return "the whole system"
+    units = [named[int(key)] for key in due.units if int(key) in named]
+    rooms = ", ".join(_named(unit) for unit in units)
+    return f"line of {rooms}" if task.per == "drain line" and len(units) > 1 else rooms
+
+
+def _named(unit: models.Unit) -> str:
+    return unit.room or f"{what(unit)} {unit.serial}".strip()
+
+
+# ------------------------------------------------------------------------------------------------- the wall card
+
+
+def wall_card(pk: int, *, company: str, on: dt.date) -> pages.WallCard | None:
+    """Give the card that a customer hangs beside a system, None where there is no such system."""
+    system = models.System.objects.select_related("site__customer").filter(pk=pk).first()
+    if system is None:
+        return None
+    sheet = care_sheet()
+    dues = _dues(_due_in(system.pk), sheet)
+    named = _units(models.Unit.objects.in_service().filter(system=system))
+    tasks = () if sheet is None else sheet.tasks
+    by_task = {task.code: [due for due in dues if due.task.code == task.code] for task in tasks}
+    first = on.replace(day=1)
+    return pages.WallCard(
+        pk=system.pk,
+        title=f"{system.site.name}, {system.name}",
+        customer=system.site.customer.name,
+        sender=company,
+        written_on=in_words(on),
+        washes=tuple(
+            _wash(task, by_task[task.code], named, on=on) for task in tasks if task.by == "owner" and by_task[task.code]
+        ),
+        ours=tuple(
+            (task.title, _ours(by_task[task.code])) for task in tasks if task.by == "technician" and by_task[task.code]
+        ),
+        months=tuple(f"{add_months(first, number):%B %Y}" for number in range(MONTHS_ON_A_CARD)),
+    )
+
+
+def _wash(task: Task, dues: Sequence[care.Due], named: Named, *, on: dt.date) -> pages.Wash:
+    whats = tuple((_thing(task, due, named), _how_often(due), in_words(max(due.due_on, on))) for due in dues)
+    return pages.Wash(task.title, wording.every(task), whats, task.cautions)
+
+
+def _how_often(due: care.Due) -> str:
+    """Say how often one thing is washed: in hard surroundings by days."""
+    if due.times is None or due.anchor is None:
+        return wording.every(due.task)
+    days = (care.counted(due.task, due.anchor, due.times).due_on - due.anchor) // DAY
+    return f"about every {days} days"
+
+
+def _ours(dues: Sequence[care.Due]) -> str:
+    first = min(dues, key=lambda due: due.due_on)
+    return f"{wording.every(first.task)}, next about {first.due_on:%B %Y}"

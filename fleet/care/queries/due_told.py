@@ -1,0 +1,129 @@
+"""What is due on a day, as the outside world is told of it: one due after the other, in order of days and names."""
+
+import datetime as dt
+from collections.abc import Iterable, Iterator
+from itertools import groupby, islice
+from typing import Any, NamedTuple
+
+from fleet import models
+from fleet.facts import care as gather_care
+from fleet.rules import care
+from fleet.rules.caresheet import CareSheet, Task
+
+CHUNK = 500
+
+
+class _Told(NamedTuple):
+    """One due with the names it is told under."""
+
+    due_on: dt.date
+    customer: str
+    site: str
+    serial: str
+    task: str
+    unit: int
+    system: str
+    maker: str
+    model: str
+    last_done: dt.date | None
+    opens_on: dt.date
+    late_after: dt.date
+    not_before: dt.date | None
+    price: Any
+
+
+_FIELDS = (
+    "due_on", "site__customer__name", "site__name", "unit__serial", "task", "unit_id", "system__name", "unit__maker",
+    "unit__model", "last_done", "opens_on", "late_after", "not_before", "price",
+)  # fmt: skip
+
+
+def told(*, on: dt.date, today: dt.date, customer: str = "", site: str = "") -> Iterator[dict[str, Any]]:
+    """Give what is due on a day, by due day, customer, site, serial and task; narrowed to a customer's or a site's name.
+
+    From today on that is what is kept, read day by day; for a day gone by, only records of that time count, so it is
+    worked out.
+    """
+    sheet = gather_care.care_sheet()
+    if sheet is None:
+        return
+    rows = _kept(customer, site) if on >= today else iter(sorted(_worked_out(sheet, customer, site, on=on)))
+    for _, day in groupby(rows, key=lambda row: row.due_on):
+        # A database sorts names by its own alphabet; the order promised is by plain character codes.
+        for row in sorted(day):
+            task = sheet.task(row.task)
+            if task is not None:
+                yield _as_told(row, task, on=on)
+
+
+def knows(*, customer: str, site: str) -> bool:
+    """Tell whether anybody of that name is on file."""
+    return _sites(customer, site).exists()
+
+
+def _sites(customer: str, site: str) -> Any:
+    found = models.Site.objects.all()
+    if customer:
+        found = found.filter(customer__name=customer)
+    return found.filter(name=site) if site else found
+
+
+def _kept(customer: str, site: str) -> Iterator[_Told]:
+    found = models.DueRow.objects.all()
+    if customer or site:
+        found = found.filter(site__in=_sites(customer, site).values("pk"))
+    rows = found.order_by("due_on").values_list(*_FIELDS).iterator(chunk_size=CHUNK)
+    return (_Told(*row) for row in rows)
+
+
+def _worked_out(sheet: CareSheet, customer: str, site: str, *, on: dt.date) -> Iterator[_Told]:
+    systems = models.System.objects.filter(site__in=_sites(customer, site).values("pk")).order_by("pk")
+    named = systems.values_list("pk", "name", "site__name", "site__customer__name").iterator(chunk_size=CHUNK)
+    while chunk := list(islice(named, CHUNK)):
+        names = {str(pk): rest for pk, *rest in chunk}
+        gathered = gather_care.systems((pk for pk, *_ in chunk), on=on)
+        dues = [due for system in gathered for due in care.work_out(system, sheet, on=on).dues]
+        units = models.Unit.objects.in_bulk({int(due.unit) for due in dues})
+        yield from (_of(due, names[due.system], units[int(due.unit)]) for due in dues)
+
+
+def _of(due: care.Due, names: Iterable[str], unit: models.Unit) -> _Told:
+    system, site, customer = names
+    return _Told(
+        due.due_on,
+        customer,
+        site,
+        due.serial,
+        due.task.code,
+        unit.pk,
+        system,
+        unit.maker,
+        unit.model,
+        due.last_done,
+        due.opens_on,
+        due.late_after,
+        due.not_before,
+        due.price,
+    )
+
+
+def _as_told(row: _Told, task: Task, *, on: dt.date) -> dict[str, Any]:
+    window = care.Window(row.due_on, row.opens_on, row.late_after)
+    return {
+        "customer": row.customer,
+        "site": row.site,
+        "system": row.system,
+        "maker": row.maker,
+        "model": row.model,
+        "serial": row.serial,
+        "task": task.code,
+        "by": task.by,
+        "last_done": row.last_done and row.last_done.isoformat(),
+        "due_on": row.due_on.isoformat(),
+        "opens_on": row.opens_on.isoformat(),
+        "late_after": row.late_after.isoformat(),
+        "state": str(care.state_of(task, window, row.last_done, row.not_before, on=on)),
+        "not_before": row.not_before and row.not_before.isoformat(),
+        "minutes": task.minutes,
+        "price": f"{row.price:.2f}",
+    }

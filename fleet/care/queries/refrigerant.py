@@ -1,0 +1,114 @@
+"""A system's refrigerant: what was measured at its start-up, what went in and out since, and how fast it leaks."""
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
+
+from fleet import models
+from fleet.care.facts.start_up import MEASURED, readings_of, text_of, unit_of
+from fleet.care.pages import refrigerant as pages
+from fleet.elements.pieces import Fact
+from fleet.rules import readings as rules
+from fleet.rules import words
+from fleet.rules.readings import OUNCES_A_POUND, Move, Weighing
+from fleet.rules.wording import readings as wording
+from fleet.sheets.columns import in_plain
+
+
+def page(pk: int, *, on: dt.date) -> pages.RefrigerantPage | None:
+    """Give the page of a system's refrigerant; None if there is no such system."""
+    system = models.System.objects.select_related("site__customer").filter(pk=pk).first()
+    if system is None:
+        return None
+    unit = unit_of(pk)
+    told = readings_of(unit.pk) if unit is not None else {}
+    entries = list(system.refrigerant_entries.order_by("on", "pk"))
+    full = _full_charge(pk, told)
+    ledger = [Weighing(row.on, Move(row.move), row.ounces / OUNCES_A_POUND) for row in entries]
+    return pages.RefrigerantPage(
+        pk=pk,
+        name=system.name,
+        site_pk=system.site_id,
+        site=system.site.name,
+        customer=system.site.customer.name,
+        unit_pk=None if unit is None else unit.pk,
+        refrigerant="" if unit is None else unit.refrigerant,
+        sentences=tuple(_sentences(entries, full, "" if unit is None else unit.refrigerant)),
+        started_on=max((row.on for row in told.values()), default=None) or (unit.started_on if unit else None),
+        started=tuple(_started(unit, told)),
+        entries=tuple(map(_entry, entries)),
+        rates=tuple(wording.leak_rate(rate) for rate in reversed(rules.leak_rates(ledger, full, asked=on)))
+        if full
+        else (),
+        small_systems=wording.SMALL_SYSTEMS,
+        told=(
+            *((name, text_of(told.get(name))) for name in MEASURED),
+            ("plate_charge_oz", in_plain(unit.plate_charge_oz) if unit is not None else ""),
+        ),
+    )
+
+
+def entry(pk: int) -> tuple[models.System, dict[str, str]] | None:
+    """Give the system of an entry, and its facts as a form shows them."""
+    row = models.RefrigerantEntry.objects.select_related("system__site__customer").filter(pk=pk).first()
+    if row is None:
+        return None
+    return row.system, {name: in_plain(getattr(row, name)) for name in pages.LABELS}
+
+
+def _full_charge(system: int, told: dict[str, models.Reading]) -> Decimal:
+    """Give what the system holds when it is full, in pounds: the plates, and what its start-up added; 0 where no plate is known."""
+    plates = models.Unit.objects.in_service().filter(system=system, plate_charge_oz__isnull=False)
+    ounces = sum((plate for plate in plates.values_list("plate_charge_oz", flat=True) if plate is not None), Decimal(0))
+    if ounces and (added := told.get("charge added")):
+        ounces += added.value * (OUNCES_A_POUND if added.measure == "lb" else 1)
+    return ounces / OUNCES_A_POUND
+
+
+def _sentences(entries: Sequence[models.RefrigerantEntry], full: Decimal, plate: str) -> Iterator[str]:
+    if full:
+        yield f"A full charge is {_weight(full * OUNCES_A_POUND)}: the plate, and what was added at start-up."
+    else:
+        yield "The plate charge is not on file, so no leak rate can be reckoned."
+    others = [row for row in entries if plate and words.key(row.refrigerant) != words.key(plate)]
+    if others:
+        yield f"{_count(len(others))} name{'s' if len(others) == 1 else ''} another refrigerant than the plate, which says {plate}."
+    lacking = [row for row in entries if not row.certificate]
+    if lacking:
+        yield f"{_count(len(lacking))} name{'s' if len(lacking) == 1 else ''} no certificate."
+
+
+def _count(number: int) -> str:
+    return "1 entry" if number == 1 else f"{number:,} entries"
+
+
+def _started(unit: models.Unit | None, told: dict[str, models.Reading]) -> Iterator[pages.Started]:
+    for name in MEASURED:
+        row = told.get(name)
+        warned = () if row is None else rules.warnings(name, row.value)
+        yield pages.Started(
+            Fact(f"{name[:1].upper()}{name[1:]}", text_of(row)), tuple(map(wording.out_of_band, warned))
+        )
+    plate = None if unit is None else unit.plate_charge_oz
+    yield pages.Started(Fact("Plate charge", "" if plate is None else _weight(plate)), ())
+
+
+def _weight(ounces: Decimal) -> str:
+    """Write a weight as it is weighed, and in pounds."""
+    pounds = (ounces / OUNCES_A_POUND).quantize(Decimal("0.01")).normalize()
+    return f"{ounces.quantize(Decimal('0.01')).normalize():,f} oz ({pounds:,f} lb)"
+
+
+def _entry(row: models.RefrigerantEntry) -> pages.Entry:
+    return pages.Entry(
+        pk=row.pk,
+        day=row.on,
+        move=row.move,
+        weight=_weight(row.ounces),
+        refrigerant=row.refrigerant,
+        cylinder=row.cylinder,
+        who=row.who,
+        certificate=row.certificate,
+        note=row.note,
+        failure=row.failure_id,
+    )

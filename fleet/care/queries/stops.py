@@ -1,0 +1,319 @@
+"""Stops: who lives there, what is asked of each unit, what happened last time; for a day, or for one site."""
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from fleet import facts as gather
+from fleet import models
+from fleet.care.pages import stops as pages
+from fleet.elements.named import address, as_it_stands, link
+from fleet.facts.care import care_sheet, due_of
+from fleet.rules import care, coverage
+from fleet.rules.caresheet import CareSheet
+from fleet.rules.dates import DAY, in_words
+from fleet.rules.wording import care as wording
+from fleet.rules.wording.names import listed, lower
+
+GRADES = ("clean", "light", "heavy", "blocked")
+# How many days a visit that nobody wrote up is asked about, and how many of them.
+_ASKED_ABOUT = 60
+_MOST = 50
+_NOW = (care.State.DUE, care.State.LATE)
+
+
+def today(*, on: dt.date, technician: models.User | None) -> pages.TodayPage:
+    """Give a technician's stops of today and tomorrow, with those that are nobody's yet; without one, everybody's."""
+    rows = models.Booking.objects.filter(on__gte=on - _ASKED_ABOUT * DAY, on__lte=on + DAY, state="booked")
+    if technician is not None:
+        rows = rows.filter(technician=technician) | rows.filter(technician=None)
+    booked = list(rows.select_related("site__customer", "technician").order_by("on", "site__city", "pk")[:_MOST])
+    found = _stops(booked, [row.site for row in booked], on=on)
+    mine = technician.pk if technician is not None else None
+    stops = [
+        _stop(row.site, found, on=row.on, booking=row, mine=mine is not None and row.technician_id == mine)
+        for row in booked
+    ]
+    return pages.TodayPage(
+        on=on,
+        whose="" if technician is None else str(technician),
+        sentence=_sentence([stop for stop in stops if stop.on == on]),
+        open=tuple(stop for stop in stops if stop.on < on),
+        today=tuple(stop for stop in stops if stop.on == on),
+        tomorrow=tuple(stop for stop in stops if stop.on > on),
+        done=_done(technician, on=on),
+    )
+
+
+def _sentence(stops: Sequence[pages.Stop]) -> str:
+    if not stops:
+        return "No stop is booked for today."
+    minutes = sum(stop.minutes for stop in stops)
+    return f"{'1 stop' if len(stops) == 1 else f'{len(stops)} stops'} today, {hours(minutes)} with the drive."
+
+
+def hours(minutes: int) -> str:
+    """Write minutes as hours.
+
+    >>> hours(45), hours(60), hours(155)
+    ('45 minutes', '1 hour', '2 h 35 min')
+    """
+    if minutes < 60:
+        return f"{minutes} minutes"
+    if minutes % 60:
+        return f"{minutes // 60} h {minutes % 60:02} min"
+    return "1 hour" if minutes == 60 else f"{minutes // 60} hours"
+
+
+def _done(technician: models.User | None, *, on: dt.date) -> tuple[tuple[int, str], ...]:
+    rows = models.WriteUp.objects.standing().filter(on=on).select_related("site__customer").order_by("pk")
+    if technician is not None:
+        rows = rows.filter(by=technician)
+    return tuple((row.pk, f"{row.site.customer.name}, {row.site.name}") for row in rows[:_MOST])
+
+
+def at_site(pk: int, *, on: dt.date, booking: int | None = None) -> pages.Stop | None:
+    """Give a stop at a site, for a visit that is booked or for none; None if there is no such site."""
+    site = models.Site.objects.select_related("customer").filter(pk=pk).first()
+    if site is None:
+        return None
+    booked = None
+    if booking is not None:
+        booked = models.Booking.objects.select_related("technician").filter(pk=booking, site=site).first()
+    found = _stops([] if booked is None else [booked], [site], on=on)
+    return _stop(site, found, on=on if booked is None else booked.on, booking=booked)
+
+
+# ------------------------------------------------------------------------------------------------- what is on file
+
+
+@dataclass(slots=True)
+class _Found:
+    """What was fetched for all stops at once, by site or by unit."""
+
+    on: dt.date
+    sheet: CareSheet | None
+    units: Mapping[int, list[models.Unit]]
+    dues: Mapping[int, list[care.Due]]
+    booked: Mapping[int, set[tuple[int, str]]]
+    records: Mapping[int, list[models.MaintenanceRecord]]
+    readings: Mapping[int, list[models.Reading]]
+    broken: Mapping[int, list[pages.Broken]]
+    people: Mapping[int, list[models.Contact]]
+    last: Mapping[int, models.WriteUp] = field(default_factory=dict)
+
+
+def _stops(bookings: Iterable[models.Booking], sites: Collection[models.Site], *, on: dt.date) -> _Found:
+    """Fetch all that the stops show, in a fixed number of queries."""
+    keys = {site.pk for site in sites}
+    sheet = care_sheet()
+    here = models.Unit.objects.in_service().filter(system__site__in=keys).select_related("system")
+    units = _by(sorted(here, key=as_it_stands), lambda unit: unit.system.site_id)
+    ids = [unit.pk for there in units.values() for unit in there]
+    dues = models.DueRow.objects.filter(site__in=keys).select_related("unit").order_by("due_on", "pk")
+    told = [] if sheet is None else [(row.site_id, due_of(row, sheet)) for row in dues if sheet.task(row.task)]
+    tasks = models.BookedTask.objects.filter(booking__in=[booking.pk for booking in bookings])
+    records = models.MaintenanceRecord.objects.filter(unit__in=ids).order_by("-done_on", "pk")
+    readings = models.Reading.objects.filter(unit__in=ids, start_up=False).order_by("-on", "-pk")
+    last: dict[int, models.WriteUp] = {}
+    visits = models.WriteUp.objects.standing().filter(site__in=keys).order_by("-on", "-pk").defer("content")
+    for written in visits:
+        last.setdefault(written.site_id, written)
+    return _Found(
+        on=on,
+        sheet=sheet,
+        units=units,
+        dues={site: [due for at, due in told if at == site] for site in keys},
+        booked=_sets((row.booking_id, (row.unit_id, row.task)) for row in tasks),
+        records=_by(records, lambda row: row.unit_id),
+        readings=_by(readings, lambda row: row.unit_id),
+        broken=_broken(ids, on=on),
+        people=_by(models.Contact.objects.filter(site__in=keys), lambda row: row.site_id),
+        last=last,
+    )
+
+
+def _by(rows: Iterable[Any], key: Any) -> Mapping[int, list[Any]]:
+    found: dict[int, list[Any]] = defaultdict(list)
+    for row in rows:
+        found[key(row)].append(row)
+    return found
+
+
+def _sets(pairs: Iterable[tuple[int, tuple[int, str]]]) -> Mapping[int, set[tuple[int, str]]]:
+    found: dict[int, set[tuple[int, str]]] = defaultdict(set)
+    for key, value in pairs:
+        found[key].add(value)
+    return found
+
+
+def _broken(units: Collection[int], *, on: dt.date) -> Mapping[int, list[pages.Broken]]:
+    """Give the failures that wait for their repair, each with who would pay for what, in a word."""
+    failures = list(models.Failure.objects.filter(unit__in=units, repaired_on=None, voided_on=None))
+    if not failures:
+        return {}
+    broken = models.Unit.objects.with_facts().filter(pk__in={failure.unit_id for failure in failures})
+    told = gather.fleet_facts(broken)
+    found: dict[int, list[pages.Broken]] = defaultdict(list)
+    for failure in failures:
+        facts = told[failure.unit_id]
+        answers = coverage.answers(
+            facts.unit, facts.holdings, failure.component, on=failure.failed_on, asked=on, cause=failure.cause
+        )
+        pays = "; ".join(f"{one.kind}: {one.pays}" for one in coverage.payments(answers))
+        words = f"{failure.component} failed on {in_words(failure.failed_on)}"
+        found[failure.unit_id].append(pages.Broken(failure.pk, words, pays))
+    return found
+
+
+# ------------------------------------------------------------------------------------------------- as a stop
+
+
+def _stop(
+    site: models.Site, found: _Found, *, on: dt.date, booking: models.Booking | None = None, mine: bool = False
+) -> pages.Stop:
+    units = found.units.get(site.pk, [])
+    named = {unit.pk: unit for unit in units}
+    booked = found.booked.get(booking.pk, set()) if booking is not None else set()
+    asks = [_ask(due, named, booked, on=found.on) for due in found.dues.get(site.pk, []) if int(due.unit) in named]
+    shown = tuple(_unit(unit, [ask for ask in asks if ask.unit == unit.pk], found) for unit in units)
+    last = found.last.get(site.pk)
+    stop = pages.Stop(
+        site=site.pk,
+        name=site.name,
+        customer=site.customer.name,
+        phone=site.customer.phone,
+        address=address(site),
+        gate_code=site.gate_code,
+        people=tuple(pages.Person(one.name, one.role, one.phone, one.reach) for one in found.people.get(site.pk, ())),
+        on=on,
+        units=shown,
+        last="" if last is None else _last_visit(last),
+        drive_minutes=site.drive_minutes,
+        without_sheet=found.sheet is None,
+    )
+    if booking is None:
+        return stop
+    return _with_booking(stop, booking, mine=mine)
+
+
+def _with_booking(stop: pages.Stop, booking: models.Booking, *, mine: bool) -> pages.Stop:
+    return replace(
+        stop,
+        booking=booking.pk,
+        technician="" if booking.technician is None else str(booking.technician),
+        mine=mine,
+        minutes=booking.minutes,
+        note=booking.note,
+        why=booking.why,
+    )
+
+
+def _last_visit(written: models.WriteUp) -> str:
+    notes = f" “{' '.join(written.notes.split())}”" if written.notes else ""
+    return f"Last written up on {in_words(written.on)} by {written.technician}.{notes}"
+
+
+def _ask(due: care.Due, named: Mapping[int, models.Unit], booked: set[tuple[int, str]], *, on: dt.date) -> pages.Ask:
+    task, state = due.task, due.state(on)
+    ordered = (int(due.unit), task.code) in booked
+    return pages.Ask(
+        unit=int(due.unit),
+        task=task.code,
+        title=task.title,
+        of=_of(due, named),
+        by=task.by,
+        open=task.by == "technician" and (ordered or state in _NOW),
+        booked=ordered,
+        state=state.value,
+        stands=wording.stands(state, due.window, due.not_before),
+        last_done=due.last_done,
+        minutes=task.minutes,
+        cautions=task.cautions,
+    )
+
+
+def _of(due: care.Due, named: Mapping[int, models.Unit]) -> str:
+    """Say what a due is for where that is more than the unit it stands under."""
+    if due.task.per == "system":
+        return "the whole system"
+    others = [named[int(key)].room for key in due.units if int(key) in named and key != due.unit]
+    return f"with the line of {listed(others)}" if due.task.per == "drain line" and others else ""
+
+
+def _unit(row: models.Unit, asks: Sequence[pages.Ask], found: _Found) -> pages.OfUnit:
+    return pages.OfUnit(
+        unit=link(row),
+        system=row.system.name,
+        role=row.role,
+        access=row.access if row.access != "normal" else "",
+        notes=row.notes,
+        asks=tuple(sorted(asks, key=lambda ask: (not ask.open, ask.by == "owner"))),
+        last=_last_time(found.records.get(row.pk, []), found.sheet),
+        readings=_last_readings(found.readings.get(row.pk, [])),
+        broken=tuple(found.broken.get(row.pk, ())),
+    )
+
+
+def _last_time(records: Sequence[models.MaintenanceRecord], sheet: CareSheet | None) -> str:
+    """Say what happened on the last day that anything was written of a unit."""
+    if not records:
+        return ""
+    day = records[0].done_on
+    there = [record for record in records if record.done_on == day]
+    done = listed(lower(_title(record.task, sheet)) for record in there if not record.skipped and record.task)
+    skipped = listed(
+        f"{lower(_title(record.task, sheet))} ({record.skip_reason or 'no reason given'})"
+        for record in there
+        if record.skipped
+    )
+    who = next((record.technician for record in there if record.technician), "")
+    said = [
+        f"{in_words(day)}{f', {who}' if who else ''}",
+        *([f"done: {done}"] if done else []),
+        *([f"skipped: {skipped}"] if skipped else []),
+        *dirt(there),
+        *(" ".join(record.notes.split()) for record in there if record.notes),
+    ]
+    return "; ".join(said)
+
+
+def dirt(records: Iterable[models.MaintenanceRecord]) -> list[str]:
+    """Say the dirt that was seen, in words."""
+    found = []
+    for record in records:
+        for name, grade in (("wheel", record.dirt_wheel), ("coil", record.dirt_coil)):
+            if grade is not None:
+                found.append(f"{name} {GRADES[grade]}")
+    return found
+
+
+def _title(task: str, sheet: CareSheet | None) -> str:
+    known = None if sheet is None else sheet.task(task)
+    return task if known is None else known.title
+
+
+def _last_readings(rows: Sequence[models.Reading]) -> tuple[str, ...]:
+    """Give the latest of each kind of reading."""
+    latest: dict[str, models.Reading] = {}
+    for row in rows:
+        latest.setdefault(row.reading, row)
+    return tuple(reading_words(row, dated=True) for row in latest.values())
+
+
+def reading_words(row: models.Reading, *, dated: bool = False) -> str:
+    """Write one reading."""
+    how = ", ".join(
+        filter(
+            None,
+            (
+                row.mode,
+                f"fan {row.fan}" if row.fan else "",
+                f"after {row.minutes_running} min" if row.minutes_running else "",
+            ),
+        )
+    )
+    day = f" on {in_words(row.on)}" if dated else ""
+    return f"{row.reading} {row.value.normalize():f} {row.measure}{f' ({how})' if how else ''}{day}"

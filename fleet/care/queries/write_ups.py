@@ -1,0 +1,197 @@
+"""Write-ups as they can be read afterward, and the last ones of a site."""
+
+import datetime as dt
+from collections.abc import Iterable, Mapping
+from typing import Any
+from uuid import UUID, uuid5
+
+from django.db.models import QuerySet
+
+from fleet import models
+from fleet.care.pages import write_ups as pages
+from fleet.care.queries.stops import dirt, reading_words
+from fleet.elements.named import as_it_stands, link, what
+from fleet.facts.care import care_sheet
+from fleet.models.prepared import prepared
+from fleet.rules import readings
+from fleet.rules.caresheet import CareSheet
+from fleet.rules.dates import in_words
+from fleet.rules.wording import readings as wording
+
+_SHOWN = 5
+
+
+def page(pk: int) -> pages.WriteUpPage | None:
+    """Give a write-up, None if there is none."""
+    found = models.WriteUp.objects.select_related("site__customer", "by", "taken_back_by")
+    row = found.defer("content").filter(pk=pk).first()
+    if row is None:
+        return None
+    records = list(row.records.select_related("unit"))
+    measured = list(row.readings.select_related("unit"))
+    units = {one.unit_id: one.unit for one in records} | {one.unit_id: one.unit for one in measured}
+    sheet = care_sheet()
+    following = _following(row.site_id)
+    return pages.WriteUpPage(
+        pk=pk,
+        site=row.site_id,
+        name=row.site.name,
+        customer=row.site.customer.name,
+        on=row.on,
+        technician=row.technician,
+        by="" if row.by is None else str(row.by),
+        sent_by=row.by_id,
+        minutes=row.minutes,
+        notes=row.notes,
+        booked=row.booking_id is not None,
+        units=tuple(
+            _unit(
+                unit,
+                [one for one in records if one.unit_id == unit.pk],
+                [one for one in measured if one.unit_id == unit.pk],
+                sheet,
+                following,
+            )
+            for unit in sorted(units.values(), key=as_it_stands)
+        ),
+        failures=tuple(
+            pages.Failed(
+                one.pk,
+                f"{one.component}, {_named(one.unit)}",
+                repaired=one.repaired_on is not None,
+                voided=one.voided_on is not None,
+            )
+            for one in row.failures.select_related("unit")
+        ),
+        refrigerant=tuple(
+            f"{one.refrigerant}: {one.ounces.normalize():f} oz {one.move}, {one.who}"
+            for one in row.refrigerant_entries.all()
+        ),
+        taken_back=_taken_back(row),
+    )
+
+
+def _taken_back(row: models.WriteUp) -> pages.TakenBack | None:
+    if row.taken_back_on is None:
+        return None
+    # What stood on file is in the log, as it stood when it was taken back.
+    gone = models.Change.objects.filter(table="writeup", object_id=row.pk, after="").order_by("pk")
+    said = tuple(gone.values_list("before", flat=True))
+    _, after = _written_anew(row.key)
+    anew = None if after is None else (after.pk, after.on)
+    return pages.TakenBack(row.taken_back_on, str(row.taken_back_by), row.taken_back_why, said, anew)
+
+
+def _written_anew(key: UUID) -> tuple[UUID, models.WriteUp | None]:
+    """Give the key under which a write-up is written anew, and the one that is on file under it.
+
+    It follows from the key of the one taken back, so that two who write it anew at once write it once.
+    """
+    after = uuid5(key, "written anew")
+    found = models.WriteUp.objects.filter(key=after).defer("content").first()
+    if found is not None and found.taken_back_on is not None:
+        return _written_anew(after)
+    return after, found
+
+
+def anew(pk: int, *, site: int) -> pages.Anew | None:
+    """Give what was sent of a write-up that was taken back, None if there is none at the site."""
+    found = models.WriteUp.objects.select_related("booking").exclude(taken_back_on=None)
+    row = found.filter(pk=pk, site=site).first()
+    if row is None:
+        return None
+    booked = row.booking is not None and row.booking.state == "booked"
+    key, written = _written_anew(row.key)
+    return pages.Anew(
+        key=key,
+        written=None if written is None else written.pk,
+        content=row.content,
+        booking=row.booking_id if booked else None,
+        on=row.on,
+        why=row.taken_back_why,
+    )
+
+
+def _named(unit: models.Unit) -> str:
+    return unit.room or f"{what(unit)} {unit.serial}".strip()
+
+
+def _following(site: int) -> Mapping[str, list[tuple[dt.date, list[int]]]]:
+    """Give the days on which tasks are due at a site, each with the units it is for."""
+    found: dict[str, list[tuple[dt.date, list[int]]]] = {}
+    for task, day, units in models.DueRow.objects.filter(site=site).values_list("task", "due_on", "units"):
+        found.setdefault(task, []).append((day, units))
+    return found
+
+
+def _unit(
+    unit: models.Unit,
+    records: Iterable[models.MaintenanceRecord],
+    measured: Iterable[models.Reading],
+    sheet: CareSheet | None,
+    following: Mapping[str, list[tuple[dt.date, list[int]]]],
+) -> pages.OfUnit:
+    records, measured = list(records), list(measured)
+    return pages.OfUnit(
+        unit=link(unit),
+        name=_named(unit),
+        done=tuple(
+            pages.Next(_title(one.task, sheet), _next(one.task, unit.pk, following))
+            for one in records
+            if one.task and not one.skipped
+        ),
+        skipped=tuple(_skipped(one, sheet) for one in records if one.skipped),
+        dirt=tuple(dirt(records)),
+        readings=tuple(reading_words(one) for one in measured),
+        warnings=tuple(text for one in measured for text in _warnings(one, unit)),
+        notes=tuple(one.notes for one in records if one.notes),
+    )
+
+
+def _next(task: str, unit: int, following: Mapping[str, list[tuple[dt.date, list[int]]]]) -> dt.date | None:
+    days = following.get(task, [])
+    return min([day for day, units in days if unit in units] or [day for day, _ in days], default=None)
+
+
+def _title(task: str, sheet: CareSheet | None) -> str:
+    known = None if sheet is None else sheet.task(task)
+    return task if known is None else known.title
+
+
+def _skipped(row: models.MaintenanceRecord, sheet: CareSheet | None) -> str:
+    until = f", not before {in_words(row.not_before)}" if row.not_before is not None else ""
+    return f"{_title(row.task, sheet)}: {row.skip_reason}{until}"
+
+
+def _warnings(row: models.Reading, unit: models.Unit) -> Iterable[str]:
+    for found in readings.warnings(row.reading, row.value, plate_amps=unit.plate_amps):
+        yield f"{row.reading.capitalize()}: {wording.out_of_band(found)}"
+
+
+def of_site(pk: int, *, on: dt.date) -> pages.OfSite:
+    """Give the next visits that are booked at a site and its last write-ups, each with its day and who goes or was there."""
+    return pages.OfSite(
+        booked=tuple(
+            (row.pk, row.on, "" if row.technician is None else str(row.technician)) for row in _booked(pk, on)
+        ),
+        written=tuple(_written(row) for row in _last_of(pk, taken_back=False)),
+        taken_back=tuple(_written(row) for row in _last_of(pk, taken_back=True)),
+    )
+
+
+@prepared
+def _booked(site: int, on: dt.date) -> QuerySet[models.Booking]:
+    found = models.Booking.objects.filter(site=site, state="booked", on__gte=on)
+    return found.select_related("technician")[:_SHOWN]
+
+
+@prepared
+def _last_of(site: int, *, taken_back: bool) -> QuerySet[models.WriteUp, Any]:
+    found = models.WriteUp.objects.filter(site=site).order_by("-on", "-pk")
+    found = found.exclude(taken_back_on=None) if taken_back else found.standing()
+    return found.values_list("pk", "on", "technician")[:_SHOWN]
+
+
+def _written(row: tuple[int, dt.date, str]) -> tuple[int, str]:
+    pk, on, technician = row
+    return pk, f"{in_words(on)}, {technician}"

@@ -1,0 +1,158 @@
+"""What is due: the list, a site's care and what is recorded there, and the papers that go with it."""
+
+from django.conf import settings
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from fleet import clock, models
+from fleet.care.actions import care as actions
+from fleet.care.forms.due import DueForm, RecordForm
+from fleet.care.pages import due as pages
+from fleet.care.papers import site_sheet as sheet_paper
+from fleet.care.papers import wall_card as card_paper
+from fleet.care.queries import care, due
+from fleet.models.people import Role
+from fleet.registry.actions.correct import Refused
+from fleet.rules.dates import in_words
+from fleet.web import access, export
+from fleet.web.htmx import page_or_part
+
+
+@require_safe
+def due_list(request: HttpRequest) -> HttpResponseBase:
+    """List what is due, as a page or a file."""
+    on = clock.today()
+    form = DueForm(request.GET, tasks=due.tasks(), months=due.months(on=on))
+    asked = pages.Asked(**form.asked())
+    if kind := export.wanted(request):
+        rows = due.rows(asked, sort=form.sort_text, on=on)
+        return export.respond(kind, name="due", on=on, columns=pages.COLUMNS[asked.listed], rows=rows)
+    page = due.page(asked, sort=form.sort_text, number=form.page_number, on=on)
+    return page_or_part(
+        request, "due/due.html", "due/_list.html", {"page": page, "form": form, "listings": pages.LISTED}
+    )
+
+
+@require_safe
+def site_care(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show all that a site is due."""
+    return render(request, "due/site.html", {"page": _site(pk), "undo": _undo(request)})
+
+
+@require_safe
+def site_sheet(request: HttpRequest, pk: int) -> HttpResponse:
+    """Hand out a site's own sheet to print."""
+    return _pdf(sheet_paper.pdf(_site(pk), company=settings.COMPANY), f"care-sheet-{pk}.pdf")
+
+
+@require_safe
+def wall_card(request: HttpRequest, pk: int) -> HttpResponse:
+    """Hand out the card that a customer hangs beside a system."""
+    card = care.wall_card(pk, company=settings.COMPANY, on=clock.today())
+    if card is None:
+        raise Http404
+    return _pdf(card_paper.pdf(card), card.filename)
+
+
+@require_POST
+def care_done(request: HttpRequest, pk: int) -> HttpResponse:
+    """Record in one step that a task was done today."""
+    job = _job(pk, request.POST.get("task", ""))
+    by = access.person(request)
+    try:
+        record = actions.done(pk, job.task, technician=_who(by), by=by, on=clock.today())
+    except Refused as refused:
+        messages.error(request, f"Not recorded. {' '.join(refused.faults.values())}")
+        return redirect(_back(request, job))
+    _say_done(request, job)
+    return redirect(f"{_back(request, job)}?recorded={record.pk}")
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def care_record(request: HttpRequest, pk: int) -> HttpResponse:
+    """Record a task done on another day, or skipped, with what was seen."""
+    job = _job(pk, request.POST.get("task") or request.GET.get("task", ""))
+    by, on = access.person(request), clock.today()
+    if request.method != "POST":
+        form = RecordForm(job=job, today=on, who=_who(by) if job.by == "technician" else "")
+        return render(request, "due/record.html", {"job": job, "form": form})
+    form = RecordForm(request.POST, job=job, today=on)
+    if form.is_valid():
+        told = dict(form.cleaned_data)
+        skipped = bool(told["skip_reason"])
+        try:
+            record = actions.record(pk, job.task, skipped=skipped, by=by, on=on, **told)
+        except Refused as refused:
+            for field, text in refused.faults.items():
+                form.add_error(field if field in form.fields else None, text)
+        else:
+            if skipped:
+                messages.success(request, f"Recorded as skipped: {job.title}, {job.name}.")
+            else:
+                _say_done(request, job)
+            return redirect(f"{reverse('site_care', args=[job.site])}?recorded={record.pk}")
+    return render(request, "due/record.html", {"job": job, "form": form}, status=422)
+
+
+@require_POST
+def care_undo(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take back what this person recorded just now."""
+    record = models.MaintenanceRecord.objects.select_related("unit__system").filter(pk=pk).first()
+    if record is None:
+        raise Http404
+    try:
+        actions.take_back(pk, by=access.person(request), on=clock.today())
+    except Refused as refused:
+        messages.error(request, f"Not taken back. {' '.join(refused.faults.values())}")
+    else:
+        messages.success(request, "Taken back: it is due as before.")
+    return redirect("site_care", record.unit.system.site_id)
+
+
+def _site(pk: int) -> pages.SiteCare:
+    page = care.site(pk, on=clock.today())
+    if page is None:
+        raise Http404
+    return page
+
+
+def _job(pk: int, task: str) -> pages.Job:
+    job = care.job(pk, task, on=clock.today())
+    if job is None:
+        raise Http404
+    return job
+
+
+def _who(by: models.User) -> str:
+    """Name whoever did it: a technician records their own work; what the office records, somebody else did."""
+    return by.get_full_name() if by.role == Role.TECHNICIAN else ""
+
+
+def _say_done(request: HttpRequest, job: pages.Job) -> None:
+    following = care.next_due(job.unit, job.task)
+    then = f" Next due {in_words(following)}." if following is not None else ""
+    messages.success(request, f"Recorded: {job.title}, {job.name}.{then}")
+
+
+def _back(request: HttpRequest, job: pages.Job) -> str:
+    """Go back to the page it was pressed on: the unit's, or the site's care."""
+    here = request.POST.get("here", "")
+    known = (reverse("unit", args=[job.unit]), reverse("site_care", args=[job.site]))
+    return here if here in known else known[1]
+
+
+def _undo(request: HttpRequest) -> pages.Recorded | None:
+    """Give the record that this person made just now, to be taken back."""
+    text = request.GET.get("recorded", "")
+    if not (text.isascii() and text.isdigit() and len(text) < 19):
+        return None
+    return care.recorded(int(text), by=access.person(request))
+
+
+def _pdf(content: bytes, name: str) -> HttpResponse:
+    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
+    return HttpResponse(content, content_type="application/pdf", headers=headers)

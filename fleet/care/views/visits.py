@@ -1,0 +1,197 @@
+"""Visits: the plan and its load, booking one, and what may be done with one that is booked."""
+
+import datetime as dt
+from collections.abc import Mapping
+from typing import Any
+
+from django.conf import settings
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from fleet import clock, models
+from fleet.care.actions import bookings as actions
+from fleet.care.forms.visits import BookForm, CallOffForm, ChangeForm, VisitsForm
+from fleet.care.pages import visits as pages
+from fleet.care.papers import visit_sheet as paper
+from fleet.care.queries import bookings, visit_list, visit_sheets
+from fleet.elements.list_form import sentence
+from fleet.rules.dates import in_words
+from fleet.web import access, export
+from fleet.web.htmx import page_or_part
+
+
+@require_safe
+def visits(request: HttpRequest) -> HttpResponseBase:
+    """Show the plan of the coming weeks, as a page or a file."""
+    form = VisitsForm(request.GET)
+    asked, on = pages.Asked(**form.asked()), clock.today()
+    if kind := export.wanted(request):
+        rows = visit_list.rows(asked, sort=form.sort_text, on=on)
+        return export.respond(kind, name="visits", on=on, columns=pages.COLUMNS[asked.listed], rows=rows)
+    page = visit_list.page(asked, sort=form.sort_text, number=form.page_number, on=on)
+    return page_or_part(
+        request, "visits/visits.html", "visits/_list.html", {"page": page, "form": form, "listings": pages.LISTED}
+    )
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def site_visits(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show a site's visits, and book one."""
+    on = clock.today()
+    page = bookings.at_site(pk, on=on)
+    if page is None:
+        raise Http404
+    sent = request.POST if request.method == "POST" else None
+    form = BookForm(sent, page)
+    if sent is None or "see" in sent:
+        return _site(request, page, form)
+    booking = _book(request, page, form, on=on)
+    if booking is None:
+        return _site(request, page, form, status=422)
+    messages.success(request, f"Booked for {in_words(booking.on)}.")
+    return redirect("booking", booking.pk)
+
+
+def _site(request: HttpRequest, page: pages.SiteVisits, form: BookForm, *, status: int = 200) -> HttpResponse:
+    day = (form.the_day() if form.is_bound else page.day) or page.day
+    does = bookings.does(page.site, form.chosen(), day, on=page.on)
+    context = {"page": page, "form": form, "does": does}
+    if "see" in request.POST:
+        return page_or_part(request, "visits/site.html", "visits/_does.html", context, status=status)
+    return render(request, "visits/site.html", context, status=status)
+
+
+def _book(request: HttpRequest, page: pages.SiteVisits, form: BookForm, *, on: dt.date) -> models.Booking | None:
+    if not form.is_valid():
+        return None
+    told = form.cleaned_data
+    try:
+        return actions.book(
+            page.site,
+            form.chosen(),
+            day=told["day"],
+            technician=told["technician"],
+            note=told["note"],
+            why=told["why"],
+            promised=page.promised,
+            key=told["key"],
+            by=access.person(request),
+            on=on,
+        )
+    except actions.Refused as refused:
+        form.refuse(refused.faults)
+        return None
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def booking(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show a booked visit; move it, hand it on, note something."""
+    page, on = _page(pk), clock.today()
+    sent = request.POST if request.method == "POST" else None
+    form = ChangeForm(sent, page.technicians, initial=_initial(pk))
+    if sent is None or "see" in sent:
+        return _booking(request, page, form)
+    if form.is_valid():
+        told = form.cleaned_data
+        try:
+            actions.change(
+                pk,
+                was=form.was(),
+                day=told["day"],
+                technician=told["technician"],
+                note=told["note"],
+                why=told["why"],
+                by=access.person(request),
+                on=on,
+            )
+        except actions.Refused as refused:
+            form.refuse(refused.faults)
+        except actions.Conflict as conflict:
+            return _booking(request, _page(pk), _again(request, pk, page, str(conflict)), status=409)
+        else:
+            messages.success(request, "Saved.")
+            return redirect("booking", pk)
+    return _booking(request, page, form, status=422)
+
+
+def _again(request: HttpRequest, pk: int, page: pages.BookingPage, told: str) -> ChangeForm:
+    """Give the form with all that was typed, and what is on file now as what was seen."""
+    data, now = request.POST.copy(), _initial(pk)
+    for name in ("was_on", "was_technician", "was_note"):
+        data[name] = str(now[name] or "")
+    form = ChangeForm(data, page.technicians, initial={})
+    form.add_error(None, told)
+    return form
+
+
+def _initial(pk: int) -> Mapping[str, Any]:
+    row = models.Booking.objects.get(pk=pk)
+    seen = {f"was_{name}": text for name, text in actions.seen(row).items()}
+    return {"day": row.on, "technician": row.technician_id, "note": row.note, **seen}
+
+
+def _booking(
+    request: HttpRequest,
+    page: pages.BookingPage,
+    form: ChangeForm,
+    *,
+    call_off: CallOffForm | None = None,
+    status: int = 200,
+) -> HttpResponse:
+    on = clock.today()
+    day = (form.the_day() if form.is_bound else None) or page.booking.on
+    does = None
+    if page.booking.state == "booked":
+        does = bookings.does(page.site, bookings.tasks_of(page.booking.pk), day, on=on, booking=page.booking.pk)
+    context = {
+        "page": page,
+        "form": form,
+        "does": does,
+        "call_off": call_off or CallOffForm(label_suffix="", auto_id="off_%s"),
+        "seen": form,
+        "may_book": access.may_see(access.person(request).role, "visits"),
+    }
+    if "see" in request.POST:
+        return page_or_part(request, "visits/booking.html", "visits/_does.html", context, status=status)
+    return render(request, "visits/booking.html", context, status=status)
+
+
+@require_POST
+def booking_call_off(request: HttpRequest, pk: int) -> HttpResponse:
+    """Call a booked visit off."""
+    page = _page(pk)
+    form = CallOffForm(request.POST, label_suffix="", auto_id="off_%s")
+    was = {name: request.POST.get(f"was_{name}", "") for name in ("on", "technician", "note")}
+    form.is_valid()
+    change = ChangeForm(None, page.technicians, initial=_initial(pk))
+    try:
+        actions.call_off(pk, was=was, why=form.cleaned_data.get("why", ""), by=access.person(request), on=clock.today())
+    except actions.Refused as refused:
+        for text in refused.faults.values():
+            form.add_error("why", sentence(text))
+        return _booking(request, page, change, call_off=form, status=422)
+    except actions.Conflict as conflict:
+        form.add_error(None, str(conflict))
+        return _booking(request, _page(pk), change, call_off=form, status=409)
+    messages.success(request, "Called off. What it was meant to do is to be booked again.")
+    return redirect("site_visits", page.site)
+
+
+@require_safe
+def visit_sheet(request: HttpRequest, pk: int) -> HttpResponse:
+    """Hand out the sheet of a booked visit, to take along."""
+    sheet = visit_sheets.sheet(pk, on=clock.today())
+    if sheet is None:
+        raise Http404
+    headers = {"Content-Disposition": f'attachment; filename="{sheet.filename}"'}
+    return HttpResponse(paper.pdf(sheet, company=settings.COMPANY), content_type="application/pdf", headers=headers)
+
+
+def _page(pk: int) -> pages.BookingPage:
+    page = bookings.page(pk, on=clock.today())
+    if page is None:
+        raise Http404
+    return page

@@ -1,0 +1,390 @@
+"""Claims: opened on a payer of a failure, taken from step to step, and what is put right or added beside the steps.
+
+Every change of a claim counts its `version` up by a conditional update, so that of two people at once one is told.
+"""
+
+import datetime as dt
+import uuid
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from decimal import Decimal
+from typing import Any
+
+from django.db import transaction
+
+from fleet import facts as gather
+from fleet import models
+from fleet.derived import claim_rows as facts
+from fleet.derived import refresh as kept
+from fleet.facts.failures import days_of
+from fleet.facts.house import house
+from fleet.facts.terms import TermsBook
+from fleet.log import Log
+from fleet.registry.actions.refused import ByField
+from fleet.rules import claims as rules
+from fleet.rules import money, words
+from fleet.rules.claims import Refusal, State, Why
+from fleet.rules.dates import in_words
+from fleet.rules.wording import claim_steps as step_wording
+from fleet.rules.wording import claims as wording
+from fleet.rules.wording import money as money_wording
+
+CHANGEABLE = (
+    "reference", "supplier", "kinds", "leave_on", "form_on", "part_back_on", "part_asked_for", "carrier",
+)  # fmt: skip
+# The field of a form at which a refusal stands.
+_FIELD = {
+    Why.NO_SUCH_STEP: "to",
+    Why.REASON_WANTED: "reason",
+    Why.AMOUNT_WANTED: "amount",
+    Why.AMOUNT_OUT_OF_PLACE: "amount",
+    Why.CORRECTION_WANTED: "payers_correction",
+    Why.NOT_AN_AMOUNT: "amount",
+    Why.OVER_SPENT: "amount",
+    Why.LESS_THAN_ASKED: "amount",
+    Why.NOT_LESS_THAN_ASKED: "amount",
+    Why.NOTHING_PROMISED: "because",
+}
+
+
+class Refused(ByField):
+    """Why nothing was written: sentences by the field that they stand at."""
+
+
+class Conflict(Refused):
+    """Somebody else changed the claim since it was seen; says who, and what they did. Nothing was written."""
+
+    def __init__(self, told: str) -> None:
+        super().__init__({"version": told})
+
+
+# --------------------------------------------------------------------------------------------------------- opening
+
+
+def open(  # noqa: A001 - the verb of the trade; inside this module nothing opens files
+    failure: int,
+    terms: int,
+    *,
+    by: models.User | None,
+    on: dt.date,
+    kinds: Iterable[str] | None = None,
+    supplier: models.Supplier | None = None,
+    because: str = "",
+) -> models.Claim:
+    """Open a claim on the payer of some terms; one that promised nothing for this failure only with a reason."""
+    with transaction.atomic():
+        row = _failure(failure)
+        if row.voided_on is not None:
+            raise Refused({"failure": f"This failure was voided: {row.void_reason}."})
+        promised, book = _promised(row, on=on)
+        if terms not in book.codes:
+            raise Refused({"terms": "These terms are not on file."})
+        paper = book.by_code[book.codes[terms]]
+        promise = next((promise for promise in promised if promise.terms_id == terms), None)
+        answers = promise.answers if promise else ()
+        found = rules.opening((answer.result for answer in answers), reason=because)
+        if found:
+            raise Refused(_by_field(found))
+        name = facts.payer_name(paper)
+        same = row.claims.filter(payer=paper.payer, payer_name=name).first()
+        if same is not None:
+            raise Refused({"terms": f"There is a claim on {name} for this failure already: it is {same.state}."})
+        asked = _kinds(kinds) if kinds is not None else (promise.hopeful if promise else ()) or paper.kinds
+        claim = models.Claim.objects.create(
+            failure=row,
+            terms_id=terms,
+            payer=paper.payer,
+            payer_name=name,
+            kinds=";".join(asked),
+            supplier=supplier,
+            opened_on=on,
+            opened_because=because.strip(),
+            by=by,
+        )
+        kept.refresh([row.unit_id], on=on)
+        claim.refresh_from_db()
+    return claim
+
+
+def forgo(failure: int, terms: int, *, because: str, by: models.User | None, on: dt.date) -> models.Claim:
+    """Record that a payer is not asked, and why: a claim opened and withdrawn, so that nothing waits and nobody wonders."""
+    if not because.strip():
+        raise Refused({"because": "Say why this payer is not asked."})
+    with transaction.atomic():
+        claim = open(failure, terms, because=because, by=by, on=on)
+        step(claim.pk, version=claim.version, to=State.WITHDRAWN, day=on, reason=because, by=by, on=on)
+        claim.refresh_from_db()
+    return claim
+
+
+def _kinds(kinds: Iterable[str]) -> tuple[str, ...]:
+    chosen = set(kinds)
+    if not chosen or chosen - set(words.KINDS):
+        raise Refused({"kinds": "Say which kinds of cost are asked for."})
+    return tuple(kind for kind in words.KINDS if kind in chosen)
+
+
+def _failure(pk: int) -> models.Failure:
+    """Hold the unit of a failure, so that what is kept of it is written by one at a time; then read the failure."""
+    found = models.Failure.objects.values_list("unit_id", flat=True).filter(pk=pk).first()
+    if found is None:
+        raise Refused({"failure": "This failure is no longer on file."})
+    models.Unit.objects.select_for_update().get(pk=found)
+    return next(row for row in facts.failures_of([found])[found] if row.pk == pk)
+
+
+def _promised(failure: models.Failure, *, on: dt.date) -> tuple[tuple[facts.Promise, ...], TermsBook]:
+    book = gather.terms_on_file()
+    told = gather.fleet_facts(models.Unit.objects.filter(pk=failure.unit_id).with_facts(), book)[failure.unit_id]
+    return facts.promises(told, failure, book, asked=on), book
+
+
+# ----------------------------------------------------------------------------------------------------------- steps
+
+
+def step(
+    pk: int,
+    *,
+    version: int,
+    to: State,
+    day: dt.date,
+    amount: Decimal | None = None,
+    reason: str = "",
+    note: str = "",
+    last: bool = False,
+    payers_correction: bool = False,
+    reference: str = "",
+    key: uuid.UUID | None = None,
+    by: models.User | None,
+    on: dt.date,
+) -> models.ClaimStep:
+    """Let a claim take a step that the table has; the same step sent twice (by its key) is one."""
+    with transaction.atomic():
+        failure, row = _held(pk)
+        if key is not None and (done := models.ClaimStep.objects.filter(key=key).first()):
+            if done.claim_id != pk:
+                raise Refused({"key": "This was sent for another claim already."})
+            return done
+        _seen(row, version)
+        wanted = rules.Step(to, day, amount, reason.strip(), last, payers_correction)
+        standing = _standing(row, failure, on=on)
+        faults = _by_field(rules.refusals(standing, wanted, today=on))
+        if to is State.FILED and row.filed_on is None and "day" not in faults:
+            days = replace(days_of(failure, row), filed_on=day)
+            faults |= _by_field(one for one in rules.days_out_of_order(days, today=on) if one.what == "filed_on")
+        if faults:
+            raise Refused(faults)
+        taken = models.ClaimStep(
+            claim=row,
+            number=row.steps.count() + 1,
+            came_from=row.state,
+            asked_for=to,
+            went_to=rules.state_after(standing, wanted),
+            on=day,
+            amount=amount,
+            reason=reason.strip()[:500],
+            note=note.strip(),
+            last=last,
+            payers_correction=payers_correction,
+            reference=reference.strip()[:120],
+            key=key,
+            by=by,
+        )
+        _set_by(row, [*row.steps.all(), taken])
+        taken.save()
+        kept.refresh([failure.unit_id], on=on)
+    return taken
+
+
+def take_back(pk: int, *, version: int, why: str, by: models.User | None, on: dt.date) -> str:
+    """Take back a claim's latest step, which somebody recorded by mistake; say in words which one it was.
+
+    No step of the table: the claim stands as it did before, what the step said stays readable among the changes, and a
+    statement's credit that it booked is open again.
+    """
+    if not why.strip():
+        raise Refused({"why": "Say why this step is taken back."})
+    with transaction.atomic():
+        failure, row = _as_seen(pk, version)
+        steps = list(row.steps.all())
+        if not steps:
+            raise Refused({"why": "This claim has taken no step yet."})
+        latest = steps.pop()
+        log, told = Log(by=by), _told(latest)
+        log.note(None, row, "step", told, "", why=why.strip()[:300])
+        if line := models.StatementLine.objects.filter(step=latest).first():
+            models.StatementLine.objects.filter(pk=line.pk).update(state="open", step=None)
+            log.note(None, line, "state", line.state, "open", why=why.strip()[:300])
+        _set_by(row, steps)
+        latest.delete()
+        log.write()
+        kept.refresh([failure.unit_id], on=on)
+    return told
+
+
+def _told(step: models.ClaimStep) -> str:
+    """Say everything that a step said."""
+    amount = money_wording.dollars(step.amount) if step.amount is not None else ""
+    paper = f"their paper {step.reference}" if step.reference else ""
+    who = f"recorded by {step.by}" if step.by else ""
+    said = "; ".join(filter(None, (amount, step.reason, step.note, paper, who)))
+    what = step_wording.done(State(step.came_from), State(step.asked_for))
+    return f"{what} on {in_words(step.on)}{f': {said}' if said else ''}"
+
+
+def _held(pk: int) -> tuple[models.Failure, models.Claim]:
+    """Hold a claim by the unit of its failure, and read both."""
+    found = models.Claim.objects.values_list("failure_id", flat=True).filter(pk=pk).first()
+    if found is None:
+        raise Refused({"claim": "This claim is no longer on file."})
+    failure = _failure(found)
+    return failure, next(claim for claim in failure.claims.all() if claim.pk == pk)
+
+
+def _as_seen(pk: int, version: int) -> tuple[models.Failure, models.Claim]:
+    """Hold a claim that nobody has changed since somebody saw it; or raise Conflict."""
+    failure, row = _held(pk)
+    _seen(row, version)
+    return failure, row
+
+
+def _standing(row: models.Claim, failure: models.Failure, *, on: dt.date) -> rules.Claim:
+    """Say how a claim stands, with the most that may be asked and what other payers credited for the same failure."""
+    promised, book = _promised(failure, on=on)
+    job, expected = facts.credits_of(failure, promised, book, house())
+    others = (other.credited for other in failure.claims.all() if other.pk != row.pk)
+    return rules.Claim(
+        state=State(row.state),
+        failed_on=failure.failed_on,
+        last_step_on=row.last_step_on,
+        asked=row.asked,
+        approved=row.approved,
+        credited=row.credited,
+        most=money.most(job, *expected.values()),
+        elsewhere=sum(others, rules.ZERO),
+    )
+
+
+# --------------------------------------------------------------------------------------------- beside the steps
+
+
+def change(
+    pk: int, *, version: int, edits: Mapping[str, Any], by: models.User | None, on: dt.date, why: str = ""
+) -> models.Claim:
+    """Put right or add what a claim has beside its steps; days in order, each change on record."""
+    unknown = set(edits) - set(CHANGEABLE)
+    if unknown:
+        raise KeyError(f"not to be changed on a claim: {sorted(unknown)}")
+    with transaction.atomic():
+        failure, row = _as_seen(pk, version)
+        values = _values(edits)
+        before = {name: getattr(row, name) for name in values}
+        moved = {name: value for name, value in values.items() if before[name] != value}
+        if not moved:
+            return row
+        for name, value in moved.items():
+            setattr(row, name, value)
+        refused = rules.days_out_of_order(days_of(failure, row), today=on)
+        faults = {one.what: wording.refusal(one) for one in refused if one.what in moved or one.other in moved}
+        if faults:
+            raise Refused({_at(what, moved): text for what, text in faults.items()})
+        log = Log(by=by)
+        for name, value in moved.items():
+            log.note(None, row, name, before[name], value, why=why)
+        _set(row, moved)
+        log.write()
+        kept.refresh([failure.unit_id], on=on)
+        row.refresh_from_db()
+    return row
+
+
+def _values(edits: Mapping[str, Any]) -> dict[str, Any]:
+    values = dict(edits)
+    for name in ("reference", "carrier"):
+        if name in values:
+            values[name] = values[name].strip()[:120]
+    if "kinds" in values:
+        values["kinds"] = ";".join(_kinds(values["kinds"]))
+    return values
+
+
+def _at(what: str, moved: Mapping[str, Any]) -> str:
+    """Name the field that a sentence about days stands at: one that was changed."""
+    return what if what in moved else next(name for name in moved if name.endswith("_on"))
+
+
+def let_go(pk: int, *, version: int, kind: str, why: str, by: models.User | None, on: dt.date) -> models.ClockNote:
+    """Say why a clock of a claim counts no more: the payer let it go, or it was missed and this is why."""
+    if not why.strip():
+        raise Refused({"why": "Say why this clock counts no more."})
+    with transaction.atomic():
+        failure, row = _as_seen(pk, version)
+        if row.clock_notes.filter(kind=kind).exists():
+            raise Refused({"kind": "This clock counts no more already."})
+        note = models.ClockNote(claim=row, kind=kind, why=why.strip()[:300], on=on, by=by)
+        note.clean_fields(exclude=["claim", "by", "at"])
+        _set(row, {})
+        note.save()
+        kept.refresh([failure.unit_id], on=on)
+    return note
+
+
+def take_up_again(pk: int, *, version: int, kind: str, by: models.User | None, on: dt.date) -> None:
+    """Let a clock count again that somebody had let go."""
+    with transaction.atomic():
+        failure, row = _as_seen(pk, version)
+        note = row.clock_notes.filter(kind=kind).first()
+        if note is None:
+            return
+        log = Log(by=by)
+        log.note(None, row, f"{kind} counts no more", note.why, "")
+        _set(row, {})
+        note.delete()
+        log.write()
+        kept.refresh([failure.unit_id], on=on)
+
+
+# ------------------------------------------------------------------------------------------------- two at once
+
+
+def _seen(row: models.Claim, version: int) -> None:
+    if row.version != version:
+        raise Conflict(_who_did_what(row))
+
+
+def _set(row: models.Claim, values: Mapping[str, Any]) -> None:
+    """Write a claim as it was seen, or not at all."""
+    done = models.Claim.objects.filter(pk=row.pk, version=row.version).update(version=row.version + 1, **values)
+    if not done:
+        raise Conflict(_who_did_what(row))
+
+
+def _set_by(row: models.Claim, steps: Iterable[models.ClaimStep]) -> None:
+    """Write where a claim stands, and its money, by the steps that it took."""
+    after = rules.standing(facts.taken(steps))
+    _set(row, {name: getattr(after, name) for name in rules.Standing.__dataclass_fields__})
+
+
+def _who_did_what(row: models.Claim) -> str:
+    """Say what happened to a claim last, and who did it."""
+    step = row.steps.select_related("by").order_by("-number").first()
+    changed = models.Change.objects.filter(table="claim", object_id=row.pk).select_related("by").order_by("-pk").first()
+    if changed is not None and (step is None or changed.at > step.at):
+        who = str(changed.by) if changed.by else "Somebody"
+        if changed.field == "step":
+            return f"{who} took a step of this claim back meanwhile. Nothing of yours was written."
+        return f"{who} changed the {changed.field.replace('_', ' ')} of this claim meanwhile. Nothing of yours was written."
+    if step is None:
+        return "Somebody changed this claim meanwhile. Nothing of yours was written."
+    who = str(step.by) if step.by else "Somebody"
+    return (
+        f"{who} moved this claim on meanwhile, to {step.went_to} on {in_words(step.on)}. Nothing of yours was written."
+    )
+
+
+def _by_field(found: Iterable[Refusal]) -> dict[str, str]:
+    faults: dict[str, str] = {}
+    for one in found:
+        field = _FIELD.get(one.why, "day")
+        faults[field] = " ".join(filter(None, (faults.get(field), wording.refusal(one))))
+    return faults

@@ -1,0 +1,172 @@
+"""What was measured at a failure, and the refrigerant that went in and out: read from text, added and taken off."""
+
+import datetime as dt
+from collections.abc import Collection, Mapping, Sequence
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
+from django.db.models import Model
+
+from fleet import models
+from fleet.log import Log
+from fleet.rules import readings
+from fleet.rules.readings import Move
+from fleet.sheets import columns
+from fleet.sheets.columns import Wanted
+
+Told = Mapping[str, str]
+Rows = list[models.Reading | models.RefrigerantEntry]
+MEASURED = ("reading", "value", "measure", "mode", "fan", "minutes_running", "note")
+WEIGHED = ("move", "refrigerant", "ounces", "cylinder", "who", "certificate", "note")
+_MOVES = (Move.RECOVERED, Move.ADDED)
+_PLACES = Decimal("0.001")
+
+
+def read(
+    failure: models.Failure, measured: Sequence[Told], weighed: Sequence[Told], *, by: models.User | None, on: dt.date
+) -> tuple[Rows, dict[str, str]]:
+    """Read rows as they were written, of the day of the repair or else of the failure; a row left blank is none."""
+    rows: Rows = []
+    faults: dict[str, str] = {}
+    day = failure.repaired_on or failure.failed_on or on
+    for number, told in enumerate(measured):
+        if _any(told, "value", "reading"):
+            told = _usual_measure(told)
+            row = models.Reading(unit_id=failure.unit_id, on=failure.failed_on or on, by=by)
+            _fill(row, told, reading_columns(told), f"measured-{number}", rows, faults)
+    for number, told in enumerate(weighed):
+        if _any(told, "ounces", "move"):
+            entry = models.RefrigerantEntry(system_id=failure.unit.system_id, on=day, by=by)
+            _fill(entry, told, ENTRY, f"weighed-{number}", rows, faults)
+    return rows, faults
+
+
+def _any(told: Told, *names: str) -> bool:
+    return any(told.get(name, "").strip() for name in names)
+
+
+def _usual_measure(told: Told) -> dict[str, str]:
+    """Give a reading its first measure, where nobody said which."""
+    measures = readings.READINGS.get(told.get("reading", "").strip())
+    return {**told, "measure": told.get("measure", "").strip() or (measures[0].unit if measures else "")}
+
+
+def _fill(
+    row: models.Reading | models.RefrigerantEntry,
+    told: Told,
+    known: Mapping[str, columns.Column],
+    prefix: str,
+    rows: Rows,
+    faults: dict[str, str],
+) -> None:
+    wrong: dict[str, str] = {}
+    for name, column in known.items():
+        text = told.get(name, "").strip()
+        if not text:
+            if name in _NEEDED:
+                wrong[name] = f"wanted: {_NEEDED[name]}"
+            continue
+        try:
+            setattr(row, name, column.value(column.plain(text)))
+        except Wanted as wanted:
+            wrong[name] = f"wanted: {wanted}"
+    if not wrong:
+        wrong = _refused(row)
+    faults |= {f"{prefix}-{name}": text for name, text in wrong.items()}
+    if not wrong:
+        rows.append(row)
+
+
+_NEEDED = {
+    "reading": "what was measured",
+    "value": "a number",
+    "ounces": "ounces",
+    "move": "recovered or added",
+    "refrigerant": "which refrigerant",
+    "who": "who handled it",
+}
+
+
+def _refused(row: Model) -> dict[str, str]:
+    blank = [field.name for field in row._meta.fields if getattr(row, field.attname) is None]
+    try:
+        row.full_clean(exclude=blank)
+    except ValidationError as wrong:
+        own = "value" if isinstance(row, models.Reading) else "ounces"
+        return {
+            own if name == NON_FIELD_ERRORS else name: " ".join(texts) for name, texts in wrong.message_dict.items()
+        }
+    return {}
+
+
+def reading_columns(told: Told) -> dict[str, columns.Column]:
+    """Say how a reading is read: its value within what its measure can be, outside of which it is a slip of the pen."""
+    measures = {measure.unit: measure for measure in readings.READINGS.get(told.get("reading", "").strip(), ())}
+    found = measures.get(told.get("measure", "").strip()) or next(iter(measures.values()), None)
+    short = columns.text(20)
+    return {
+        "reading": columns.choice(readings.READINGS),
+        "measure": columns.choice(measures) if measures else columns.text(12),
+        "value": _number(found),
+        "mode": short,
+        "fan": short,
+        "minutes_running": columns.whole(10_000),
+        "note": columns.text(300),
+    }
+
+
+def _number(measure: readings.Measure | None) -> columns.Column:
+    def plain(cell: str) -> str:
+        try:
+            value = Decimal(cell.replace(",", ""))
+        except InvalidOperation:
+            value = Decimal("NaN")
+        if not value.is_finite() or value != value.quantize(_PLACES):
+            raise Wanted(f"a number with at most three places, not {cell!r}")
+        if measure is not None and not measure.least <= value <= measure.most:
+            raise Wanted(f"a number from {measure.least} to {measure.most:,} {measure.unit}, not {cell}")
+        return str(value)
+
+    return columns.Column(plain, Decimal)
+
+
+ENTRY = {
+    "move": columns.choice(_MOVES),
+    "refrigerant": columns.text(30),
+    "ounces": columns.decimal(7, 2),
+    "cylinder": columns.text(60),
+    "who": columns.text(120),
+    "certificate": columns.text(60),
+    "note": columns.text(300),
+}
+
+
+def add(failure: models.Failure, rows: Rows) -> bool:
+    """Write rows of a failure that is on file; tell whether there were any."""
+    for row in rows:
+        row.failure = failure
+        row.write_up = failure.write_up
+        row.save()
+    return bool(rows)
+
+
+def take_off(
+    failure: models.Failure,
+    readings_off: Collection[int],
+    entries_off: Collection[int],
+    *,
+    by: models.User | None,
+    why: str,
+) -> bool:
+    """Take off rows that were wrong; what they said stays in the log of the failure."""
+    gone: list[tuple[str, Any]] = [
+        *(("reading", row) for row in failure.readings.filter(pk__in=readings_off)),
+        *(("refrigerant", row) for row in failure.refrigerant_entries.filter(pk__in=entries_off)),
+    ]
+    log = Log(by=by)
+    for name, row in gone:
+        log.note(None, failure, name, str(row), "", why=why)
+        row.delete()
+    log.write()
+    return bool(gone)

@@ -1,0 +1,258 @@
+"""What the lists of claims and clocks are asked for, and what is recorded of a claim."""
+
+import datetime as dt
+import uuid
+from collections.abc import Collection, Iterable, Mapping
+from typing import Any, cast
+
+from django import forms
+from django.http import QueryDict
+
+from fleet.claims.pages import claims as pages
+from fleet.elements.list_form import DayInput, ListForm, search_field
+from fleet.elements.why import why_field
+from fleet.rules import words
+
+_ACCEPT = "image/jpeg,image/png,image/webp,application/pdf"
+
+
+def _any_of(names: Iterable[str]) -> list[tuple[str, str]]:
+    return [("", "any"), *((name, name) for name in names)]
+
+
+class ClaimsForm(ListForm):
+    """In which state, on whom, of whose make, out for how long."""
+
+    state = forms.ChoiceField(required=False, choices=[(name, name) for name in pages.STATES])
+    payer = forms.ChoiceField(required=False, choices=_any_of(words.PAYERS))
+    maker = forms.ChoiceField(required=False)
+    days = forms.TypedChoiceField(
+        coerce=int,
+        empty_value=cast(Any, 0),
+        required=False,
+        label="Filed",
+        choices=[(days, f"more than {days} days ago" if days else "at any time") for days in pages.AGES],
+    )
+    text = search_field("Claim, their number, serial or customer has")
+
+    field_order = ["state", "payer", "maker", "days", "text", "sort", "page"]
+
+    def __init__(self, data: Any, *, makers: Iterable[str]) -> None:
+        super().__init__(data, columns=pages.COLUMNS)
+        self.choose("maker", makers)
+
+    def asked(self) -> dict[str, Any]:
+        """Give what was asked for; no state means what is not over."""
+        found = super().asked()
+        return found | {"state": found.get("state") or pages.OPEN}
+
+
+class ClocksForm(ListForm):
+    """Which clocks, on whom, and where."""
+
+    which = forms.ChoiceField(required=False, label="Clocks", choices=[(name, name) for name in pages.CLOCKS])
+    payer = forms.ChoiceField(required=False, choices=_any_of(words.PAYERS))
+    text = search_field("Serial, site or customer has")
+
+    field_order = ["which", "payer", "text", "sort", "page"]
+
+    def __init__(self, data: Any) -> None:
+        super().__init__(data, columns=pages.CLOCK_COLUMNS)
+
+    def asked(self) -> dict[str, Any]:
+        """Give what was asked for; nothing said means what runs or was missed."""
+        found = super().asked()
+        return found | {"which": found.get("which") or pages.CLOCKS[0]}
+
+
+class _OfClaim(forms.Form):
+    """A form on the page of a claim, which carries the version of the claim that somebody saw."""
+
+    version = forms.IntegerField(min_value=0, widget=forms.HiddenInput)
+
+    use_required_attribute = False
+
+    def refuse(self, faults: Mapping[str, str]) -> None:
+        """Show each fault at its field, or above the form where it has none there; what was typed stays."""
+        for field, text in faults.items():
+            shown = field in self.fields and not self.fields[field].widget.is_hidden
+            self.add_error(field if shown else None, text)
+
+    def seen(self, version: int) -> None:
+        """Carry on from the claim as it is now."""
+        data = cast(QueryDict, self.data).copy()
+        data["version"] = str(version)
+        self.data = data
+
+
+class StepForm(_OfClaim):
+    """One step: only the fields that the step has a use for."""
+
+    to = forms.CharField(max_length=20, widget=forms.HiddenInput)
+    key = forms.UUIDField(required=False, widget=forms.HiddenInput)
+    day = forms.DateField(label="On", widget=DayInput)
+    amount = forms.DecimalField(
+        required=False,
+        max_digits=10,
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+        error_messages={"invalid": "Write an amount in dollars and cents, as 320.00."},
+    )
+    last = forms.BooleanField(required=False, label="They will not pay more of it")
+    payers_correction = forms.BooleanField(required=False, label="The payer itself corrected what it credited")
+    reason = forms.CharField(required=False, max_length=500, widget=forms.Textarea(attrs={"rows": 2}))
+    reference = forms.CharField(
+        required=False, max_length=120, label="Number of their letter or credit (may stay blank)"
+    )
+    note = forms.CharField(
+        required=False, label="Note (may stay blank)", widget=forms.TextInput(attrs={"autocomplete": "off"})
+    )
+
+    def __init__(self, offer: pages.Offer, data: Any = None, *, version: int = 0, today: dt.date | None = None) -> None:
+        name = offer.to.replace(" ", "-")
+        initial = {"version": version, "to": offer.to, "day": today, "amount": offer.amount, "key": uuid.uuid4()}
+        super().__init__(data, initial=initial, label_suffix="", auto_id=f"{name}_%s")
+        self.offer = offer
+        self.fields["amount"].label = offer.amount_label
+        self.fields["reason"].label = offer.reason_label
+        for field, wanted in (
+            ("amount", offer.may_say_amount),
+            ("last", offer.may_be_last),
+            ("payers_correction", offer.wants_correction),
+            ("reference", offer.is_payers),
+            ("reason", offer.may_say_reason),
+        ):
+            if not wanted:
+                del self.fields[field]
+        if "reason" in self.fields and not offer.wants_reason:
+            self.fields["reason"].label = f"{offer.reason_label} (if this is the last of it and less)"
+        if "amount" in self.fields and not offer.wants_amount:
+            self.fields["amount"].label = f"{offer.amount_label} (blank: as before)"
+
+    def step(self) -> dict[str, Any]:
+        """Give the step as the action takes it."""
+        return {name: value for name, value in self.cleaned_data.items() if name not in ("version", "to")}
+
+
+class KnownForm(_OfClaim):
+    """What a claim has beside its steps; only what was sent is changed."""
+
+    reference = forms.CharField(required=False, max_length=120, label="Their number for the claim")
+    supplier = forms.TypedChoiceField(required=False, coerce=int, empty_value=None, label="Through a supplier")
+    kinds = forms.MultipleChoiceField(
+        required=False,
+        label="Asked for",
+        choices=[(kind, kind) for kind in words.KINDS],
+        widget=forms.CheckboxSelectMultiple,
+    )
+    leave_on = forms.DateField(required=False, label="They gave their leave on", widget=DayInput)
+    form_on = forms.DateField(required=False, label="Claim form made out on", widget=DayInput)
+    part_back_on = forms.DateField(required=False, label="Old part went back on", widget=DayInput)
+    part_asked_for = forms.TypedChoiceField(
+        required=False,
+        label="Do they want the old part?",
+        choices=[("", "not said yet"), ("yes", "yes"), ("no", "no")],
+        coerce=lambda text: text == "yes",
+        empty_value=None,
+    )
+    carrier = forms.CharField(required=False, max_length=120, label="With whom the old part went, and its number")
+
+    def __init__(self, page: pages.ClaimPage, data: Any = None, *, suppliers: Iterable[tuple[int, str]]) -> None:
+        known = page.known
+        asked_for = {None: "", True: "yes", False: "no"}[known.part_asked_for]
+        initial = {name: getattr(known, name) for name in pages.Known.__dataclass_fields__}
+        super().__init__(
+            data,
+            initial=initial | {"version": page.version, "part_asked_for": asked_for},
+            label_suffix="",
+            auto_id="known_%s",
+        )
+        cast(forms.ChoiceField, self.fields["supplier"]).choices = [("", "none: straight to the payer"), *suppliers]
+        if not page.asks_whether_part and known.part_asked_for is None:
+            del self.fields["part_asked_for"]
+
+    @property
+    def sent(self) -> tuple[str, ...]:
+        """The fields that were sent: one clock's day alone, or all of them."""
+        known = [name for name in self.fields if name != "version"]
+        whole = "whole" in self.data
+        return tuple(name for name in known if name in self.data or (whole and name == "kinds"))
+
+    def edits(self) -> dict[str, Any]:
+        """Give what was sent."""
+        return {name: self.cleaned_data[name] for name in self.sent}
+
+
+class LetGoForm(_OfClaim):
+    """Why a clock counts no more."""
+
+    kind = forms.CharField(max_length=20, widget=forms.HiddenInput)
+    why = forms.CharField(max_length=300, required=False, label="Why it counts no more")
+
+
+class TakeBackForm(_OfClaim):
+    """Why the latest step of a claim is taken back."""
+
+    why = why_field()
+
+    def __init__(self, data: Any = None, *, version: int = 0) -> None:
+        super().__init__(data, initial={"version": version}, label_suffix="", auto_id="back_%s")
+
+
+class GiveForm(forms.Form):
+    """A photo or paper for what the payer wants."""
+
+    want = forms.ChoiceField(label="For")
+    file = forms.FileField(
+        required=False,
+        label="A photo or a paper (PDF), up to 20 MB",
+        widget=forms.ClearableFileInput(attrs={"accept": _ACCEPT}),
+    )
+    document = forms.TypedChoiceField(
+        required=False, coerce=int, empty_value=None, label="Or one that is kept of this unit already"
+    )
+
+    use_required_attribute = False
+
+    def __init__(
+        self,
+        data: Any = None,
+        files: Any = None,
+        *,
+        wants: Collection[pages.WantLine],
+        kept: Iterable[tuple[int, str]],
+    ) -> None:
+        super().__init__(data, files, label_suffix="", auto_id="give_%s")
+        # What is missing is offered first.
+        ordered = sorted(wants, key=lambda want: want.there)
+        cast(forms.ChoiceField, self.fields["want"]).choices = [(want.text, want.text) for want in ordered]
+        cast(forms.ChoiceField, self.fields["document"]).choices = [("", "none"), *kept]
+
+    def refuse(self, faults: Mapping[str, str]) -> None:
+        """Show each fault at its field."""
+        for field, text in faults.items():
+            self.add_error(field if field in self.fields else None, text)
+
+
+class OpenForm(forms.Form):
+    """A claim on one payer of a failure, with everything known filled in."""
+
+    terms = forms.IntegerField(widget=forms.HiddenInput)
+    kinds = forms.MultipleChoiceField(required=False, label="Ask for", widget=forms.CheckboxSelectMultiple)
+    supplier = forms.TypedChoiceField(required=False, coerce=int, empty_value=None, label="Through a supplier")
+    because = forms.CharField(required=False, max_length=300)
+
+    use_required_attribute = False
+
+    def __init__(self, offer: pages.MayOpen, data: Any = None, *, suppliers: Iterable[tuple[int, str]]) -> None:
+        initial = {"terms": offer.terms_pk, "kinds": list(offer.kinds), "supplier": offer.supplier}
+        super().__init__(data, initial=initial, label_suffix="", auto_id=f"open_{offer.terms_pk}_%s")
+        self.offer = offer
+        cast(forms.ChoiceField, self.fields["kinds"]).choices = [(kind, kind) for kind in words.KINDS]
+        cast(forms.ChoiceField, self.fields["supplier"]).choices = [("", "none: straight to the payer"), *suppliers]
+        self.fields["because"].label = "Why it is asked all the same" if not offer.promised else "Why it is not asked"
+
+    def refuse(self, faults: Mapping[str, str]) -> None:
+        """Show each fault at its field, or above the form."""
+        for field, text in faults.items():
+            shown = field in self.fields and not self.fields[field].widget.is_hidden
+            self.add_error(field if shown else None, text)

@@ -1,0 +1,104 @@
+"""What is asked for a payer's statement: the file, and of each credit that is left, whose it is."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any, cast
+
+from django import forms
+
+from fleet.claims.pages.statements import COLUMNS, LeftLine
+from fleet.elements.list_form import ListForm
+
+LARGEST = 5_000_000
+
+
+class StatementsForm(ListForm):
+    """The sort and the page of the list of statements."""
+
+    def __init__(self, data: Any) -> None:
+        super().__init__(data, columns=COLUMNS)
+
+
+class StatementForm(forms.Form):
+    """A payer's file of credits."""
+
+    file = forms.FileField(
+        label="The payer’s file of credits, CSV or XLSX",
+        widget=forms.ClearableFileInput(attrs={"accept": ".csv,.xlsx"}),
+        error_messages={"required": "Choose the file first.", "empty": "The file is empty."},
+    )
+    payer_name = forms.ChoiceField(required=False, label="Whose credits these are (blank: any payer’s)")
+
+    use_required_attribute = False
+
+    def __init__(self, data: Any = None, files: Any = None, *, payers: Iterable[str]) -> None:
+        super().__init__(data, files, label_suffix="")
+        choices = [("", "any payer"), *((name, name) for name in payers)]
+        cast(forms.ChoiceField, self.fields["payer_name"]).choices = choices
+
+    def clean_file(self) -> Any:
+        """Refuse a file that is larger than any statement."""
+        file = self.cleaned_data["file"]
+        if file.size > LARGEST:
+            raise forms.ValidationError(f"It is larger than {LARGEST // 1_000_000} MB.")
+        return file
+
+
+class MatchForm(forms.Form):
+    """To which claim a credit belongs: one of those shown, or another by its number."""
+
+    # A claim with the version that was shown: an older one is for the action to refuse, which says what happened meanwhile.
+    claim = forms.RegexField(r"^\d{1,18}:\d{1,9}$", required=False, label="The claim it belongs to")
+    other = forms.IntegerField(
+        required=False,
+        min_value=1,
+        label="Another claim, by its number",
+        widget=forms.TextInput(attrs={"inputmode": "numeric"}),
+    )
+    day = forms.DateField(
+        required=False,
+        label="Booked on",
+        help_text="No earlier than the claim’s last step. The day that the statement tells stays in the note.",
+        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+        error_messages={"invalid": "Write the day as 2026-03-08."},
+    )
+    last = forms.BooleanField(required=False, label="The payer pays no more on it")
+    reason = forms.CharField(required=False, max_length=500, label="If so, why")
+
+    use_required_attribute = False
+
+    def __init__(self, line: LeftLine, data: Any = None) -> None:
+        proposed = next((one.value for one in line.candidates if one.proposed), "")
+        initial = {"claim": proposed, "day": line.book_on}
+        super().__init__(data, label_suffix="", prefix=f"line{line.pk}", initial=initial)
+
+    @property
+    def chosen(self) -> int | None:
+        """The claim that is chosen now, whichever its version."""
+        number = str(self["claim"].value() or "").partition(":")[0]
+        return int(number) if number.isdecimal() else None
+
+    def clean(self) -> dict[str, Any]:
+        """Ask for one claim."""
+        asked = super().clean() or {}
+        if not asked.get("claim") and not asked.get("other") and not self.errors:
+            self.add_error("other", "Choose the claim it belongs to, or write its number.")
+        return asked
+
+    def refuse(self, faults: Mapping[str, str]) -> None:
+        """Show each fault at its field, or above the form where it has none there."""
+        for field, words in faults.items():
+            at = "other" if field == "claim" else field
+            self.add_error(at if at in self.fields else None, words)
+
+
+class AsideForm(forms.Form):
+    """Why a credit is set aside."""
+
+    why = forms.CharField(
+        max_length=300, label="Set it aside, because", error_messages={"required": "Say why it is set aside."}
+    )
+
+    use_required_attribute = False
+
+    def __init__(self, line: LeftLine, data: Any = None) -> None:
+        super().__init__(data, label_suffix="", prefix=f"aside{line.pk}")

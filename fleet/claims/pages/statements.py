@@ -1,0 +1,107 @@
+"""Payers' statements as the screen shows them: what was booked, what is left to a person, what was set aside."""
+
+import datetime as dt
+from dataclasses import dataclass
+from decimal import Decimal
+
+from fleet.elements.lists import Column, Listing
+
+COLUMNS = (
+    Column("name", "Statement", sorts=True),
+    Column("payer", "Payer", sorts=True),
+    Column("taken", "Taken", "day", sorts=True),
+    Column("credits", "Credits", "number", sorts=True),
+    Column("amount", "In all", "money", sorts=True),
+    Column("left", "Left to you", "number", sorts=True),
+    Column("by", "By"),
+)
+LINE_COLUMNS = (
+    Column("row", "Row", "number"),
+    Column("day", "Day", "day"),
+    Column("reference", "Reference"),
+    Column("number", "Number"),
+    Column("amount", "Amount", "money"),
+    Column("text", "Text"),
+    Column("state", "State", "state"),
+    Column("claim", "Claim"),
+    Column("why", "Why"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class StatementsPage:
+    """All statements taken, and whose credits may be told."""
+
+    listing: Listing
+    left: int
+    payers: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A claim that a credit may belong to; `value` names it with the version that was seen."""
+
+    value: str
+    pk: int
+    payer: str
+    about: str
+    place: str
+    state: str
+    left: Decimal
+    proposed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LeftLine:
+    """A credit that a person must decide, with why, and the claims beside it.
+
+    `book_on` is the first day on which the claims beside it can take it; `early` where that is later than its own.
+    """
+
+    pk: int
+    row: int
+    on: dt.date
+    reference: str
+    number: str
+    amount: Decimal
+    text: str
+    why: str
+    candidates: tuple[Candidate, ...]
+    takes_back: bool
+    book_on: dt.date
+
+    @property
+    def early(self) -> bool:
+        """Whether the day that the statement tells is before a step of the claim."""
+        return self.book_on > self.on
+
+
+@dataclass(frozen=True, slots=True)
+class DoneLine:
+    """A credit that was booked on a claim or set aside."""
+
+    pk: int
+    row: int
+    on: dt.date
+    reference: str
+    number: str
+    amount: Decimal
+    text: str
+    claim_pk: int | None
+    claim: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class StatementPage:
+    """One statement."""
+
+    pk: int
+    name: str
+    payer: str
+    taken: dt.date
+    by: str
+    sentences: tuple[str, ...]
+    left: tuple[LeftLine, ...]
+    booked: tuple[DoneLine, ...]
+    aside: tuple[DoneLine, ...]

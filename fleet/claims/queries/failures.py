@@ -1,0 +1,285 @@
+"""Failures: what their form stands on, and the page of one."""
+
+import datetime as dt
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from decimal import Decimal, InvalidOperation
+
+from fleet import facts as gather
+from fleet import models
+from fleet.claims.pages import failures as pages
+from fleet.coverage.pages.answers import AnswerPart, Choices, Question, first_asked, usual
+from fleet.coverage.queries import failing
+from fleet.elements.named import gone, link
+from fleet.elements.pieces import Fact
+from fleet.facts.failures import as_it_failed, job_of
+from fleet.facts.house import house
+from fleet.registry.pages.documents import Papers
+from fleet.registry.queries import documents
+from fleet.rules import money, readings, words
+from fleet.rules.dates import in_words
+from fleet.rules.readings import Move
+from fleet.rules.wording import readings as reading_words
+from fleet.rules.wording.money import dollars
+from fleet.sheets.columns import in_plain
+
+_ABOVE = "system__site__customer"
+# Roles of units that may be ductless, whose compressor, fans and valve all move.
+_MAY_BE_INVERTER = ("outdoor", "head", "branch box")
+
+
+# ------------------------------------------------------------------------------------------------- the form
+
+
+def form_page(
+    unit: int, *, on: dt.date, component: str = "", cause: str | None = None, day: dt.date | None = None
+) -> pages.FormPage | None:
+    """Give what a new failure's form stands on; None if there is no such unit."""
+    row = models.Unit.objects.with_facts().select_related(_ABOVE).filter(pk=unit).first()
+    return None if row is None else _form_page(row, on=on, component=component, cause=cause or "", day=day)
+
+
+def edit_page(
+    pk: int,
+    fields: Sequence[str],
+    *,
+    on: dt.date,
+    component: str = "",
+    cause: str | None = None,
+    day: dt.date | None = None,
+) -> pages.FormPage | None:
+    """Give what the form of a failure on file stands on, each field as a file would write it; None if it is not there.
+
+    A cause is asked about as it stands on file where the form has none (None).
+    """
+    failure = models.Failure.objects.select_related("supplier").filter(pk=pk).first()
+    if failure is None:
+        return None
+    row = models.Unit.objects.with_facts().select_related(_ABOVE).get(pk=failure.unit_id)
+    found = _form_page(
+        row,
+        on=on,
+        component=component or failure.component,
+        cause=failure.cause if cause is None else cause,
+        day=day or failure.failed_on,
+        failure=failure,
+    )
+    return replace(
+        found,
+        pk=pk,
+        name=_title(failure),
+        fields=tuple((field, in_plain(getattr(failure, field))) for field in fields),
+        new_serial=failure.new_serial,
+        readings=tuple(pages.Known(one.pk, _reading(one)) for one in failure.readings.all()),
+        entries=tuple(pages.Known(one.pk, _entry(one)) for one in failure.refrigerant_entries.all()),
+    )
+
+
+def _form_page(
+    row: models.Unit,
+    *,
+    on: dt.date,
+    component: str,
+    cause: str,
+    day: dt.date | None,
+    failure: models.Failure | None = None,
+) -> pages.FormPage:
+    site = row.system.site
+    first = usual(row.role)
+    question = Question(component or first_asked(row.role), on=day or on, asked=on, cause=cause)
+    return pages.FormPage(
+        unit=link(row),
+        where=f"{row.system.name}, {site.name}, {site.customer.name}",
+        model=row.model,
+        refrigerant=row.refrigerant,
+        today=on,
+        choices=Choices(first, tuple(name for name in words.COMPONENTS if name not in first), words.CAUSES),
+        suppliers=tuple(models.Supplier.objects.values_list("name", flat=True)[:500]),
+        answer=_answer(row, question, failure),
+        gone=gone(row),
+    )
+
+
+def _answer(row: models.Unit, question: Question, failure: models.Failure | None) -> AnswerPart:
+    book = gather.terms_on_file()
+    told = gather.fleet_facts([row], book)[row.pk]
+    if failure is not None:
+        told = replace(told, unit=as_it_failed(told.unit, failure))
+    return failing.part(told, book, question)
+
+
+def warned(unit: int, measured: Iterable[Mapping[str, str]]) -> tuple[str, ...]:
+    """Say what readings warn of as they are written; what cannot be read yet warns of nothing."""
+    plate = models.Unit.objects.values_list("plate_amps", flat=True).filter(pk=unit).first()
+    found = []
+    for told in measured:
+        try:
+            value = Decimal(told.get("value", "").strip())
+        except InvalidOperation:
+            continue
+        name = told.get("reading", "")
+        if value.is_finite() and name in readings.READINGS:
+            found += [f"{_upper(name)}: {text}" for text in _warnings(name, value, plate)]
+    return tuple(found)
+
+
+def _warnings(name: str, value: Decimal, plate: Decimal | None) -> list[str]:
+    return [reading_words.out_of_band(one) for one in readings.warnings(name, value, plate_amps=plate)]
+
+
+# ------------------------------------------------------------------------------------------------- one failure
+
+
+def page(pk: int, *, on: dt.date) -> pages.FailurePage | None:
+    """Give the page of a failure, None if there is none."""
+    failure = (
+        models.Failure.objects.select_related("supplier", "by")
+        .prefetch_related("readings", "refrigerant_entries", "answers__by")
+        .filter(pk=pk)
+        .first()
+    )
+    if failure is None:
+        return None
+    row = models.Unit.objects.with_facts().select_related(_ABOVE).get(pk=failure.unit_id)
+    site, rates = row.system.site, house()
+    job = job_of(failure, failure.refrigerant_entries.all(), rates)
+    question = Question(failure.component, failure.failed_on, on, failure.cause)
+    answer = replace(_answer(row, question, failure), heading="By the terms on file, asked today")
+    return pages.FailurePage(
+        pk=pk,
+        unit=link(row),
+        customer_pk=site.customer_id,
+        customer=site.customer.name,
+        site_pk=site.pk,
+        site=site.name,
+        title=_title(failure),
+        sentences=_sentences(failure),
+        voided="" if failure.voided_on is None else f"Voided on {in_words(failure.voided_on)}: {failure.void_reason}",
+        repaired=failure.repaired_on is not None,
+        found=_found(failure),
+        repair=_repair(failure),
+        costs=_costs(job),
+        cost=money.cost(job),
+        rate_is_set=bool(rates.hourly_rate),
+        readings=tuple(_measured(one, row) for one in failure.readings.all()),
+        refrigerant=tuple(_entry(one) for one in failure.refrigerant_entries.all()),
+        old_part_at=failure.old_part_at,
+        has_old_part=bool(failure.repaired_on or failure.part_taken_on or failure.new_part_number),
+        answer=answer,
+        before=tuple(_answered(one) for one in failure.answers.all()),
+        papers=_papers(failure),
+        changes=_changes(failure),
+    )
+
+
+def _title(failure: models.Failure) -> str:
+    return f"{_upper(failure.component)} failed on {in_words(failure.failed_on)}"
+
+
+def _sentences(failure: models.Failure) -> tuple[str, ...]:
+    """Say first whether it is repaired, and what the cause is; who bears it is answered beside."""
+    cause = f"The cause is {failure.cause}." if failure.cause not in ("", "not known") else "The cause is not known."
+    if failure.repaired_on is None:
+        return ("It is not repaired yet.", cause)
+    by = f" by {failure.technician}" if failure.technician else ""
+    whole = f" The whole unit was exchanged for {failure.new_serial}." if failure.new_serial else ""
+    return (f"Repaired on {in_words(failure.repaired_on)}{by}.{whole}", cause)
+
+
+def _found(failure: models.Failure) -> tuple[Fact, ...]:
+    told = [
+        ("Where it leaked", failure.leak_at),
+        ("Fault code", failure.fault_code),
+        ("Found by", failure.found_by),
+        ("Notes", failure.notes),
+    ]
+    return tuple(Fact(name, value) for name, value in told if value)
+
+
+def _repair(failure: models.Failure) -> tuple[Fact, ...]:
+    taken_on, minutes = failure.part_taken_on, failure.labor_minutes
+    told = [
+        ("Old part", failure.part_number),
+        ("New part", failure.new_part_number),
+        ("New part taken on", "" if taken_on is None else in_words(taken_on)),
+        ("Labor", "" if minutes is None else f"{minutes} minutes"),
+        ("Supplier", str(failure.supplier or "")),
+        ("Supplier's invoice", failure.invoice),
+        ("Whole unit exchanged for", failure.new_serial),
+    ]
+    return tuple(Fact(name, value) for name, value in told if value)
+
+
+def _costs(job: money.Job) -> tuple[pages.Cost, ...]:
+    """List what the job cost us by kind, with how labor was reckoned; what cost nothing is left out."""
+    rate = dollars(job.hourly)
+    how = {"labor": f"{job.labor_minutes} minutes at {rate} an hour"} if job.labor_minutes is not None else {}
+    return tuple(
+        pages.Cost(kind, amount, how.get(kind, ""))
+        for kind, amount in money.costs(job).items()
+        if amount or kind in how
+    )
+
+
+def _reading(one: models.Reading) -> str:
+    return f"{_upper(one.reading)}: {one.value.normalize():f} {one.measure}"
+
+
+def _measured(one: models.Reading, row: models.Unit) -> pages.Measured:
+    running = "" if one.minutes_running is None else f"running {one.minutes_running} minutes"
+    details = ", ".join(filter(None, (one.mode, one.fan and f"fan {one.fan}", running, one.note)))
+    notes = _warnings(one.reading, one.value, row.plate_amps)
+    if not readings.charges_by_it(one.reading, inverter_ductless=row.role in _MAY_BE_INVERTER):
+        notes.append(reading_words.NOT_A_CHARGING_METHOD)
+    return pages.Measured(_reading(one), details, tuple(notes))
+
+
+def _entry(one: models.RefrigerantEntry) -> str:
+    pounds = one.ounces / readings.OUNCES_A_POUND
+    what = "recovered" if one.move == Move.RECOVERED else "added"
+    told = [
+        f"{one.ounces.normalize():f} oz ({pounds.normalize():f} lb) of {one.refrigerant} {what} on {in_words(one.on)}",
+        one.cylinder and f"cylinder {one.cylinder}",
+        one.who,
+        one.certificate and f"certificate {one.certificate}",
+        one.note,
+    ]
+    return ", ".join(filter(None, told))
+
+
+def _answered(one: models.FailureAnswer) -> pages.Answered:
+    content = one.content
+    who = f", by {one.by}" if one.by else ""
+    about = f"{content['component']} on {in_words(dt.date.fromisoformat(content['on']))}"
+    return pages.Answered(
+        heading=f"On {in_words(one.asked_on)}{who}, about {about}",
+        pays=tuple(pages.pays_in_words(kind, pays) for kind, pays in content["pays"].items()),
+        terms=tuple(pages.terms_in_words(answer) for answer in content["answers"]),
+    )
+
+
+def _papers(failure: models.Failure) -> Papers:
+    return documents.of_failure(failure.pk, unit=failure.unit_id)
+
+
+def _changes(failure: models.Failure) -> tuple[tuple[str, str], ...]:
+    """List what was put right, newest first."""
+    found = models.Change.objects.filter(table="failure", object_id=failure.pk).exclude(field="voided_on")
+    return tuple(
+        (
+            f"{pages.label(one.field).removesuffix(', $')}: {_plain(one.before)} to {_plain(one.after)}",
+            ", ".join(filter(None, (str(one.by or "From a file"), one.why))),
+        )
+        for one in found.select_related("by").order_by("-at", "-pk")
+    )
+
+
+def _plain(text: str) -> str:
+    try:
+        return in_words(dt.date.fromisoformat(text))
+    except ValueError:
+        return text or "blank"
+
+
+def _upper(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,208 @@
+"""Claims: the list, one claim, the steps it takes, what is known and given beside them, and the clocks."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST, require_safe
+
+from fleet import clock, models
+from fleet.claims.actions import claim_documents
+from fleet.claims.actions import claims as actions
+from fleet.claims.forms.claims import ClaimsForm, ClocksForm, GiveForm, KnownForm, LetGoForm, StepForm, TakeBackForm
+from fleet.claims.pages import claims as pages
+from fleet.claims.queries import claim as claim_queries
+from fleet.claims.queries import claims as queries
+from fleet.claims.queries import clocks as clock_queries
+from fleet.elements import makers
+from fleet.rules.claims import State
+from fleet.rules.wording.names import lower
+from fleet.web import access, export
+from fleet.web.htmx import page_or_part
+
+
+@require_safe
+def claims(request: HttpRequest) -> HttpResponseBase:
+    """List the claims, as a page or a file."""
+    form = ClaimsForm(request.GET, makers=makers.of_claims())
+    asked, on = pages.Asked(**form.asked()), clock.today()
+    if kind := export.wanted(request):
+        rows = queries.rows(asked, sort=form.sort_text, on=on)
+        return export.respond(kind, name="claims", on=on, columns=pages.COLUMNS, rows=rows)
+    page = queries.page(asked, sort=form.sort_text, number=form.page_number, on=on)
+    return page_or_part(request, "claims/claims.html", "claims/_list.html", {"page": page, "form": form})
+
+
+@require_safe
+def clocks(request: HttpRequest) -> HttpResponseBase:
+    """List the clocks, as a page or a file."""
+    form = ClocksForm(request.GET)
+    asked, on = pages.ClocksAsked(**form.asked()), clock.today()
+    if kind := export.wanted(request):
+        rows = clock_queries.rows(asked, sort=form.sort_text, on=on)
+        return export.respond(kind, name="clocks", on=on, columns=pages.CLOCK_COLUMNS, rows=rows)
+    page = clock_queries.page(asked, sort=form.sort_text, number=form.page_number, on=on)
+    return page_or_part(request, "claims/clocks.html", "claims/_clock_list.html", {"page": page, "form": form})
+
+
+@require_safe
+def claim(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show one claim."""
+    return _shown(request, _page(pk))
+
+
+@require_POST
+def claim_step(request: HttpRequest, pk: int) -> HttpResponse:
+    """Let a claim take a step."""
+    page = _page(pk)
+    to = request.POST.get("to", "")
+    offer = next((offer for offer in page.offers if offer.to == to), None) or claim_queries.offer(page.state, to)
+    if offer is None:
+        raise Http404
+    form = StepForm(offer, request.POST)
+    if form.is_valid():
+        step = {"version": form.cleaned_data["version"], "to": State(offer.to), **form.step()}
+        return _done(request, pk, form, "step", actions.step, step, claim_queries.taken)
+    return _shown(request, page, step=form, status=422)
+
+
+@require_POST
+def claim_take_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take back the latest step of a claim."""
+    page = _page(pk)
+    form = TakeBackForm(request.POST)
+    if form.is_valid():
+        return _done(request, pk, form, "back", actions.take_back, form.cleaned_data, _taken_back)
+    return _shown(request, page, back=form, status=422)
+
+
+@require_POST
+def claim_change(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put right or add what a claim has beside its steps."""
+    page = _page(pk)
+    form = KnownForm(page, request.POST, suppliers=queries.suppliers())
+    if form.is_valid():
+        edits = form.edits()
+        if edits.get("supplier") is not None:
+            edits["supplier"] = models.Supplier.objects.filter(pk=edits["supplier"]).first()
+        changed = {"version": form.cleaned_data["version"], "edits": edits}
+        return _done(request, pk, form, "known", actions.change, changed, lambda _: "Saved.")
+    return _shown(request, page, known=form, status=422)
+
+
+@require_POST
+def claim_let_go(request: HttpRequest, pk: int) -> HttpResponse:
+    """Say why a clock of a claim counts no more."""
+    page = _page(pk)
+    form = LetGoForm(request.POST)
+    if form.is_valid():
+        told = "Recorded. It no longer waits on us."
+        return _done(request, pk, form, "let_go", actions.let_go, form.cleaned_data, lambda _: told)
+    return _shown(request, page, let_go=form, status=422)
+
+
+@require_POST
+def claim_take_up(request: HttpRequest, pk: int) -> HttpResponse:
+    """Let a clock count again."""
+    page = _page(pk)
+    form = LetGoForm(request.POST)
+    if form.is_valid():
+        asked = form.cleaned_data
+        try:
+            actions.take_up_again(
+                pk, version=asked["version"], kind=asked["kind"], by=access.person(request), on=clock.today()
+            )
+            messages.success(request, "It counts again.")
+        except actions.Refused as refused:
+            messages.error(request, str(refused))
+    return redirect("claim", page.pk)
+
+
+@require_POST
+def claim_give(request: HttpRequest, pk: int) -> HttpResponse:
+    """Give a photo or paper for what the payer wants."""
+    page = _page(pk)
+    form = GiveForm(request.POST, request.FILES, wants=page.wants, kept=claim_queries.on_file(pk))
+    if form.is_valid():
+        asked = form.cleaned_data
+        file = asked["file"]
+        try:
+            claim_documents.give(
+                pk,
+                want=asked["want"],
+                file=file or None,
+                name=file.name if file else "",
+                document=asked["document"],
+                by=access.person(request),
+                on=clock.today(),
+            )
+        except actions.Refused as refused:
+            form.refuse(refused.faults)
+        else:
+            messages.success(request, f"Given for: {asked['want']}.")
+            return redirect("claim", pk)
+    return _shown(request, page, give=form, status=422)
+
+
+def _page(pk: int) -> pages.ClaimPage:
+    page = claim_queries.page(pk, on=clock.today())
+    if page is None:
+        raise Http404
+    return page
+
+
+def _taken_back(step: str) -> str:
+    return f"Taken back: {lower(step)}."
+
+
+def _done(
+    request: HttpRequest,
+    pk: int,
+    form: Any,
+    name: str,
+    act: Callable[..., Any],
+    values: dict[str, Any],
+    told: Callable[[Any], str],
+) -> HttpResponse:
+    """Act on a claim, and tell of what came of it; what is refused stands in the form."""
+    try:
+        found = act(pk, by=access.person(request), on=clock.today(), **values)
+    except actions.Refused as refused:
+        return _refused(request, pk, form, refused, name)
+    messages.success(request, told(found))
+    return redirect("claim", pk)
+
+
+def _refused(request: HttpRequest, pk: int, form: Any, refused: actions.Refused, name: str) -> HttpResponse:
+    """Show the claim as it is now, with the form as it was sent; what somebody else did meanwhile is seen from now on."""
+    page = _page(pk)
+    form.refuse(refused.faults)
+    if isinstance(refused, actions.Conflict):
+        form.seen(page.version)
+    return _shown(request, page, status=422, **{name: form})
+
+
+def _shown(request: HttpRequest, page: pages.ClaimPage, *, status: int = 200, **bound: Any) -> HttpResponse:
+    """Draw the page; a form that was refused stands as it was sent, also where the claim moved on meanwhile."""
+    step: StepForm | None = bound.get("step")
+    steps = [
+        step
+        if step is not None and step.offer.to == offer.to
+        else StepForm(offer, version=page.version, today=clock.today())
+        for offer in page.offers
+    ]
+    suppliers = queries.suppliers()
+    context = {
+        "page": page,
+        "steps": steps,
+        "stray": step if step is not None and step not in steps else None,
+        "known": bound.get("known") or KnownForm(page, suppliers=suppliers),
+        "let_go": bound.get("let_go"),
+        "back": bound.get("back") or TakeBackForm(version=page.version),
+        "give": bound.get("give") or GiveForm(wants=page.wants, kept=claim_queries.on_file(page.pk)),
+        "refused": tuple(bound),
+    }
+    return render(request, "claims/claim.html", context, status=status)

@@ -1,0 +1,273 @@
+"""Failures: recorded, shown, repaired, put right, voided; where the old part is; and the list of them."""
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
+from django.http.response import HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from fleet import clock, models
+from fleet.claims.actions import failures as actions
+from fleet.claims.forms.failures import FailureForm, FailuresForm, OldPartForm, RowsForm, VoidForm
+from fleet.claims.pages import failures as pages
+from fleet.claims.queries import claims as claim_queries
+from fleet.claims.queries import failure_list
+from fleet.claims.queries import failures as queries
+from fleet.claims.views import claim_open
+from fleet.elements import makers
+from fleet.elements.list_form import sentence
+from fleet.loading.failure_facts import FOUND, REPAIR
+from fleet.registry.actions import documents as papers
+from fleet.registry.forms.documents import DocumentsForm
+from fleet.rules import words
+from fleet.web import access, export
+from fleet.web.htmx import page_or_part
+
+_EARLIEST = dt.date(1950, 1, 1)
+
+
+@dataclass(frozen=True, slots=True)
+class _Written:
+    """The form as it is written, and the page it stands on."""
+
+    page: pages.FormPage
+    form: FailureForm
+    rows: RowsForm
+
+    def refuse(self, refused: actions.Refused) -> None:
+        """Show what is wrong beside each field."""
+        self.form.refuse(self.rows.refuse(refused.faults), {one.field: one.now for one in refused.conflicts})
+
+
+# ------------------------------------------------------------------------------------------------- recording
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def failure_new(request: HttpRequest, pk: int) -> HttpResponse:
+    """Record a failure of a unit, and its repair as far as it is known."""
+    sent = request.POST if request.method == "POST" else None
+    page = queries.form_page(pk, on=clock.today(), **_asked(sent or request.GET))
+    if page is None:
+        raise Http404
+    name = access.person(request).get_full_name()
+    initial = {"failed_on": clock.today().isoformat(), "found_by": name}
+    form = FailureForm(page, (*FOUND, *REPAIR), sent, request.FILES if sent is not None else None, initial=initial)
+    written = _Written(page, form, _rows(sent, page, name))
+    if sent is None or _only_asked(sent):
+        return _form(request, "failures/new.html", written)
+    failure = _recorded(request, pk, written)
+    if failure is None:
+        return _form(request, "failures/new.html", written, status=422)
+    messages.success(request, "Recorded.")
+    _keep_photos(request, failure, form)
+    return redirect("failure", failure.pk)
+
+
+def _asked(sent: QueryDict) -> dict[str, Any]:
+    """Read what the answer beside the form is asked about, as far as it can be read."""
+    component, cause = sent.get("component", ""), sent.get("cause")
+    try:
+        day = dt.date.fromisoformat(sent.get("failed_on", ""))
+    except ValueError:
+        day = None
+    return {
+        "component": component if component in words.COMPONENTS else "",
+        "cause": cause if cause is None or cause in words.CAUSES else "",
+        "day": None if day is None else min(max(day, _EARLIEST), clock.today()),
+    }
+
+
+def _only_asked(sent: QueryDict) -> bool:
+    """Whether the form was sent to see the answer, or for more rows, and not to be saved."""
+    return "ask" in sent or "more" in sent
+
+
+def _rows(sent: QueryDict | None, page: pages.FormPage, who: str) -> RowsForm:
+    more = "" if sent is None else sent.get("more", "")
+    return RowsForm(sent, refrigerant=page.refrigerant, who=who, more=more)
+
+
+def _form(request: HttpRequest, template: str, written: _Written, *, status: int = 200) -> HttpResponse:
+    warned = queries.warned(written.page.unit.pk, written.rows.told("measured")) if request.method == "POST" else ()
+    context = {"page": written.page, "form": written.form, "rows": written.rows, "warned": warned, "readable": True}
+    written.form.photos_forgotten(len(request.FILES.getlist("photos")))
+    if "ask" in request.POST:
+        return page_or_part(request, template, "failures/_beside.html", context, status=status)
+    return render(request, template, {**context, "is_part": False}, status=status)
+
+
+def _recorded(request: HttpRequest, unit: int, written: _Written) -> models.Failure | None:
+    if not written.form.is_valid():
+        return None
+    try:
+        return actions.record(
+            unit,
+            written.form.told(),
+            measured=written.rows.told("measured"),
+            weighed=written.rows.told("weighed"),
+            key=written.form.cleaned_data.get("key"),
+            by=access.person(request),
+            on=clock.today(),
+        )
+    except actions.Refused as refused:
+        written.refuse(refused)
+        return None
+
+
+def _keep_photos(
+    request: HttpRequest, failure: models.Failure, form: FailureForm | DocumentsForm, caption: str = ""
+) -> None:
+    """Keep each file by itself: one that is refused costs neither the failure nor the others."""
+    for file in form.cleaned_data.get("photos") or form.cleaned_data.get("documents") or ():
+        try:
+            papers.add(
+                file=file,
+                name=file.name,
+                whose=failure.unit,
+                caption=caption,
+                failure=failure,
+                by=access.person(request),
+            )
+        except papers.Refused as refused:
+            messages.error(request, f"{file.name} was not added. {refused}")
+
+
+# ------------------------------------------------------------------------------------------------- one failure
+
+
+@require_safe
+def failure(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show a failure: what happened, what it cost, who pays, and what was answered before."""
+    return _shown(request, pk)
+
+
+def _shown(request: HttpRequest, pk: int, *, void: VoidForm | None = None, status: int = 200) -> HttpResponse:
+    page = queries.page(pk, on=clock.today())
+    if page is None:
+        raise Http404
+    role = access.person(request).role
+    claimed = claim_queries.of_failure(pk, on=clock.today())
+    assert claimed is not None  # the failure is there
+    context = claim_open.context(claimed) | {
+        "may_claim": access.may_see(role, "claim_open"),
+        "page": page,
+        "old_part": OldPartForm(initial={"old_part_at": page.old_part_at, "was": page.old_part_at}, label_suffix=""),
+        "void": void or VoidForm(label_suffix=""),
+        "documents_form": DocumentsForm(),
+        "may_correct": access.may_see(role, "failure_correct"),
+        "readable": True,
+        "is_part": False,
+    }
+    return render(request, "failures/failure.html", context, status=status)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def failure_repair(request: HttpRequest, pk: int) -> HttpResponse:
+    """Record the repair of a failure, or what was measured meanwhile."""
+    return _edited(request, pk, REPAIR, "failures/repair.html")
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def failure_correct(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put right whatever of a failure is wrong."""
+    return _edited(request, pk, (*FOUND, *REPAIR), "failures/correct.html")
+
+
+def _edited(request: HttpRequest, pk: int, fields: tuple[str, ...], template: str) -> HttpResponse:
+    sent = request.POST if request.method == "POST" else None
+    asked = _asked(sent) if sent is not None else {}
+    page = queries.edit_page(pk, fields, on=clock.today(), **asked)
+    if page is None:
+        raise Http404
+    name = access.person(request).get_full_name()
+    form = FailureForm(page, fields, sent, request.FILES if sent is not None else None, on_file=True)
+    written = _Written(page, form, _rows(sent, page, name))
+    if sent is None or _only_asked(sent):
+        return _form(request, template, written)
+    failure = _corrected(request, pk, written)
+    if failure is None:
+        return _form(request, template, written, status=422)
+    messages.success(request, "Saved.")
+    _keep_photos(request, failure, form)
+    return redirect("failure", pk)
+
+
+def _corrected(request: HttpRequest, pk: int, written: _Written) -> models.Failure | None:
+    form, rows = written.form, written.rows
+    if not form.is_valid():
+        return None
+    try:
+        return actions.correct(
+            pk,
+            form.edits(),
+            exchange=form.told(),
+            measured=rows.told("measured"),
+            weighed=rows.told("weighed"),
+            readings_off=form.keys("readings_off"),
+            entries_off=form.keys("entries_off"),
+            by=access.person(request),
+            on=clock.today(),
+            why=form.cleaned_data.get("why", ""),
+        )
+    except actions.Refused as refused:
+        written.refuse(refused)
+        return None
+
+
+@require_POST
+def failure_photos(request: HttpRequest, pk: int) -> HttpResponse:
+    """Keep photos or papers of a failure."""
+    row = get_object_or_404(models.Failure.objects.select_related("unit"), pk=pk)
+    form = DocumentsForm(request.POST, request.FILES)
+    if form.is_valid():
+        _keep_photos(request, row, form, form.cleaned_data["caption"])
+    else:
+        messages.error(request, " ".join(str(text) for texts in form.errors.values() for text in texts))
+    return redirect("failure", pk)
+
+
+@require_POST
+def failure_old_part(request: HttpRequest, pk: int) -> HttpResponse:
+    """Say where the old part is now."""
+    get_object_or_404(models.Failure, pk=pk)
+    try:
+        actions.old_part(pk, OldPartForm(request.POST).edit(), by=access.person(request), on=clock.today())
+        messages.success(request, "Saved.")
+    except actions.Refused as refused:
+        messages.error(request, " ".join(map(sentence, refused.faults.values())))
+    return redirect("failure", pk)
+
+
+@require_POST
+def failure_void(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take a failure out of every count, with the reason."""
+    get_object_or_404(models.Failure, pk=pk)
+    form = VoidForm(request.POST, label_suffix="")
+    if form.is_valid():
+        try:
+            actions.void(pk, reason=form.cleaned_data["reason"], by=access.person(request), on=clock.today())
+            messages.success(request, "Voided. It stays here to be read, and counts for nothing.")
+            return redirect("failure", pk)
+        except actions.Refused as refused:
+            for text in refused.faults.values():
+                form.add_error(None, sentence(text))
+    return _shown(request, pk, void=form, status=422)
+
+
+# ------------------------------------------------------------------------------------------------- the list
+
+
+@require_safe
+def failures(request: HttpRequest) -> HttpResponseBase:
+    """List failures, as a page or a file."""
+    form = FailuresForm(request.GET, makers=makers.of_units()[:200])
+    asked, on = pages.Asked(**form.asked()), clock.today()
+    if kind := export.wanted(request):
+        rows = failure_list.rows(asked, sort=form.sort_text, on=on)
+        return export.respond(kind, name="failures", on=on, columns=pages.COLUMNS, rows=rows)
+    page = failure_list.page(asked, sort=form.sort_text, number=form.page_number, on=on)
+    return page_or_part(request, "failures/failures.html", "failures/_list.html", {"page": page, "form": form})

@@ -1,0 +1,190 @@
+"""Payers' statements: brought, shown, and what is left of them decided."""
+
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from django.contrib import messages
+from django.core.files.uploadedfile import UploadedFile
+from django.http import Http404, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from fleet import clock, models, sheets
+from fleet.claims.actions import claims
+from fleet.claims.actions import statements as actions
+from fleet.claims.forms.statements import AsideForm, MatchForm, StatementForm, StatementsForm
+from fleet.claims.pages import statements as pages
+from fleet.claims.queries import statements as queries
+from fleet.web import access, export
+from fleet.web.htmx import page_or_part
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def statements(request: HttpRequest) -> HttpResponseBase:
+    """List the statements, as a page or a file; or take one."""
+    asked = StatementsForm(request.GET)
+    if kind := export.wanted(request):
+        rows = queries.rows(sort=asked.sort_text)
+        return export.respond(kind, name="statements", on=clock.today(), columns=pages.COLUMNS, rows=rows)
+    if request.method != "POST":
+        return _listed(request, asked, StatementForm(payers=queries.payers()))
+    form = StatementForm(request.POST, request.FILES, payers=queries.payers())
+    if not form.is_valid():
+        return _listed(request, asked, form, status=422)
+    try:
+        taken = _take(request, form.cleaned_data["file"], form.cleaned_data["payer_name"])
+    except actions.TakenBefore as before:
+        messages.info(request, f"{before} Nothing was taken again; here it is.")
+        return redirect("statement", before.statement.pk)
+    except sheets.Refused as refused:
+        return _listed(request, asked, form, status=422, problems=refused.lines())
+    return redirect("statement", taken.pk)
+
+
+@require_safe
+def statement(request: HttpRequest, pk: int) -> HttpResponseBase:
+    """Show one statement, or give its credits as a file."""
+    if kind := export.wanted(request):
+        get_object_or_404(models.Statement, pk=pk)
+        rows = queries.line_rows(pk)
+        return export.respond(kind, name="credits", on=clock.today(), columns=pages.LINE_COLUMNS, rows=rows)
+    return _shown(request, pk)
+
+
+@require_POST
+def statement_again(request: HttpRequest, pk: int) -> HttpResponse:
+    """Look once more which of the credits that are left fit a claim by now."""
+    found = get_object_or_404(models.Statement, pk=pk)
+    booked = actions.book_what_fits(statement=found, by=access.person(request), on=clock.today())
+    messages.success(
+        request, f"{booked} more {'is' if booked == 1 else 'are'} booked." if booked else "No more of them fit."
+    )
+    return redirect("statement", pk)
+
+
+@require_POST
+def statement_match(request: HttpRequest, pk: int) -> HttpResponse:
+    """Book a credit on the claim that somebody chose."""
+    row, line = _line(pk)
+    if line is None:
+        return _done_meanwhile(request, row)
+    form = MatchForm(line, request.POST)
+    if not form.is_valid():
+        return _shown(request, row.statement_id, match=(pk, form))
+    asked = form.cleaned_data
+    claim, version = _chosen(asked)
+    try:
+        actions.credit(
+            line=row,
+            claim=claim,
+            version=version,
+            day=asked["day"],
+            last=asked["last"],
+            reason=asked["reason"],
+            by=access.person(request),
+            on=clock.today(),
+        )
+    except claims.Refused as refused:
+        form.refuse(refused.faults)
+        return _shown(request, row.statement_id, match=(pk, form))
+    except actions.AlreadyDone:
+        return _done_meanwhile(request, row)
+    messages.success(request, f"Row {row.row} is booked on claim {claim}.")
+    return redirect("statement", row.statement_id)
+
+
+@require_POST
+def statement_aside(request: HttpRequest, pk: int) -> HttpResponse:
+    """Set a credit aside."""
+    row, line = _line(pk)
+    if line is None:
+        return _done_meanwhile(request, row)
+    form = AsideForm(line, request.POST)
+    if not form.is_valid():
+        return _shown(request, row.statement_id, aside=(pk, form))
+    try:
+        actions.set_aside(line=row, why=form.cleaned_data["why"], by=access.person(request))
+    except actions.AlreadyDone:
+        return _done_meanwhile(request, row)
+    messages.success(request, f"Row {row.row} is set aside.")
+    return redirect("statement", row.statement_id)
+
+
+@require_POST
+def statement_open(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take up again a credit that was set aside."""
+    row = get_object_or_404(models.StatementLine, pk=pk)
+    if actions.open_again(line=row, by=access.person(request)):
+        messages.success(request, f"Row {row.row} is left to be decided again.")
+    return redirect("statement", row.statement_id)
+
+
+def _take(request: HttpRequest, file: UploadedFile, payer_name: str) -> models.Statement:
+    with tempfile.NamedTemporaryFile(suffix=Path(file.name or "").suffix[:8]) as kept:
+        for chunk in file.chunks():
+            kept.write(chunk)
+        kept.flush()
+        return actions.take(
+            Path(kept.name),
+            name=file.name or "statement",
+            payer_name=payer_name,
+            by=access.person(request),
+            on=clock.today(),
+        )
+
+
+def _line(pk: int) -> tuple[models.StatementLine, pages.LeftLine | None]:
+    """Give a credit, and how it is shown while it is left to a person."""
+    row = get_object_or_404(models.StatementLine.objects.select_related("statement"), pk=pk)
+    page = queries.statement(row.statement_id)
+    return row, next((line for line in page.left if line.pk == pk), None) if page else None
+
+
+def _chosen(asked: dict[str, Any]) -> tuple[int, int]:
+    """Give the claim with the version that was shown; one named by its number, as it is now."""
+    if asked["other"]:
+        version = models.Claim.objects.filter(pk=asked["other"]).values_list("version", flat=True).first()
+        return asked["other"], version or 0
+    number, _, version = asked["claim"].partition(":")
+    return int(number), int(version)
+
+
+def _done_meanwhile(request: HttpRequest, row: models.StatementLine) -> HttpResponse:
+    messages.error(request, f"Somebody dealt with row {row.row} meanwhile. Nothing of yours was written.")
+    return redirect("statement", row.statement_id)
+
+
+def _listed(
+    request: HttpRequest,
+    asked: StatementsForm,
+    form: StatementForm,
+    *,
+    status: int = 200,
+    problems: list[str] | None = None,
+) -> HttpResponse:
+    page = queries.page(sort=asked.sort_text, number=asked.page_number)
+    context = {"page": page, "form": form, "problems": problems or []}
+    return page_or_part(request, "statements/statements.html", "statements/_list.html", context, status=status)
+
+
+def _shown(
+    request: HttpRequest,
+    pk: int,
+    *,
+    match: tuple[int, MatchForm] | None = None,
+    aside: tuple[int, AsideForm] | None = None,
+) -> HttpResponse:
+    """Draw one statement; a form that was refused stands as it was sent."""
+    page = queries.statement(pk)
+    if page is None:
+        raise Http404
+    matched, laid = dict([match] if match else []), dict([aside] if aside else [])
+    lines = [
+        (line, matched.get(line.pk) or MatchForm(line), laid.get(line.pk) or AsideForm(line)) for line in page.left
+    ]  # fmt: skip
+    refused = match or aside
+    return render(
+        request, "statements/statement.html", {"page": page, "lines": lines}, status=422 if refused else 200
+    )  # fmt: skip

@@ -1,0 +1,233 @@
+"""Registering the units of a system: sent or confirmed in one step, accepted late, a missing date filled in, and taken back."""
+
+import datetime as dt
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+from typing import BinaryIO
+
+from django.db import transaction
+
+from fleet import models
+from fleet.derived import refresh as kept
+from fleet.log import Log
+from fleet.registry.actions import correct, documents
+
+# One unit under some terms, by their keys.
+Pair = tuple[int, int]
+# The dates that a limit may count from, and the fact that a screen fills in for it.
+_UNIT_DATES = ("installed_on", "started_on", "purchased_on")
+
+
+class Refused(ValueError):
+    """Why nothing was recorded, by field, in words for whoever sent it."""
+
+    def __init__(self, field: str, text: str) -> None:
+        self.field = field
+        super().__init__(text)
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """The payer's paper that confirms it."""
+
+    file: BinaryIO
+    name: str
+
+
+def register(
+    *,
+    system: models.System,
+    pairs: Collection[Pair],
+    registered_on: dt.date,
+    number: str = "",
+    proof: Proof | None = None,
+    by: models.User,
+    on: dt.date,
+) -> int:
+    """Record that units were registered: with the payer's number it is confirmed, without one it was sent.
+
+    Give how many registrations that wrote; the same one sent twice is one.
+    """
+    number = number.strip()
+    if registered_on > on:
+        raise Refused("registered_on", "A day that has not come yet cannot be recorded.")
+    with transaction.atomic():
+        told = [
+            models.Registration(unit=unit, terms=terms, registered_on=registered_on, number=number)
+            for unit, terms in _held(system, pairs)
+        ]
+        written = _write(told, by=by, on=on)
+        if proof is not None:
+            _prove(proof, system, _on_file(told), by=by)
+    return written
+
+
+def prove(*, system: models.System, registrations: Collection[int], proof: Proof, by: models.User) -> int:
+    """Keep the payer's paper that proves registrations on file, whoever told of them; give for how many it is new."""
+    with transaction.atomic():
+        units = _locked(system)
+        told = models.Registration.objects.filter(pk__in=registrations, unit__in=units).select_related("unit", "proof")
+        if not told:
+            raise Refused("proof", "This registration was taken back meanwhile. Look again.")
+        return _prove(proof, system, list(told.order_by("pk")), by=by)
+
+
+def accept_late(
+    *, system: models.System, pairs: Collection[Pair], accepted_on: dt.date, told_by: str, by: models.User, on: dt.date
+) -> int:
+    """Record that the payer accepted registrations late, in writing; give how many."""
+    if accepted_on > on:
+        raise Refused("accepted_on", "A day that has not come yet cannot be recorded.")
+    with transaction.atomic():
+        told = [
+            models.Registration(
+                unit=unit, terms=terms, accepted_late=True, accepted_late_on=accepted_on, told_by=told_by.strip()
+            )
+            for unit, terms in _held(system, pairs)
+        ]
+        return _write(told, by=by, on=on)
+
+
+def take_back(*, system: models.System, registrations: Collection[int], by: models.User, on: dt.date) -> int:
+    """Remove registrations that were recorded here by mistake; that they were there stays on record."""
+    with transaction.atomic():
+        units = _locked(system)
+        found = list(
+            models.Registration.objects.filter(
+                pk__in=registrations, unit__in=units, load__isnull=True, with_install=False
+            ).select_related("unit", "terms")
+        )
+        log = Log(by=by)
+        for told in found:
+            log.note(None, told.unit, "registration", words(told), "", why="taken back")
+        log.write()
+        models.Registration.objects.filter(pk__in=[told.pk for told in found]).delete()
+        kept.refresh({told.unit_id for told in found}, on=on)
+    return len(found)
+
+
+def fill_date(
+    *, system: models.System, units: Collection[int], date: str, day: dt.date, by: models.User, on: dt.date
+) -> int:
+    """Fill in the one date that a limit counts from, for each unit or for the house; give for how many units.
+
+    A date that somebody else filled in meanwhile is told, and nothing is changed.
+    """
+    edit = correct.Edit("", day.isoformat())
+    with transaction.atomic():
+        chosen = [unit for unit in _locked(system) if unit.pk in set(units)]
+        if not chosen:
+            raise Refused("day", "None of these units stands in this system any more.")
+        try:
+            if date == "closed_on":
+                for site in {_first_site(unit) for unit in chosen}:
+                    correct.site(site, {"closed_on": edit}, by=by, on=on)
+            else:
+                # Terms that were bought count from the day of the install where no other day is on file.
+                field = date if date in _UNIT_DATES else "installed_on"
+                for unit in chosen:
+                    correct.unit(unit.pk, {field: edit}, by=by, on=on)
+        except correct.Refused as refused:
+            raise Refused("day", "; ".join(dict.fromkeys(refused.faults.values()))) from refused
+    return len(chosen)
+
+
+def remind(*, system: models.System, terms: models.Terms, way: str, by: models.User, on: dt.date) -> models.Reminder:
+    """Record that the owner was asked to register today; twice in the same way on a day is once."""
+    with transaction.atomic():
+        found, made = models.Reminder.objects.get_or_create(
+            system=system, terms=terms, reminded_on=on, way=way, defaults={"by": by}
+        )
+        if made:
+            log = Log(by=by)
+            log.note(None, system, "reminder", "", f"{terms.code}: {way}, {on.isoformat()}")
+            log.write()
+    return found
+
+
+def words(told: models.Registration) -> str:
+    """Write a registration as the log keeps it."""
+    code = told.terms.code if told.terms else "every maker's terms"
+    if told.accepted_late:
+        who = f" by {told.told_by}" if told.told_by else ""
+        return f"{code}: accepted late on {told.accepted_late_on or 'a day not recorded'}{who}"
+    number = f", number {told.number}" if told.number else ""
+    return f"{code}: registered on {told.registered_on or 'a day not recorded'}{number}"
+
+
+def _locked(system: models.System) -> list[models.Unit]:
+    """Hold the units of the system, so that of two people the second sees what the first recorded."""
+    return list(models.Unit.objects.select_for_update().in_service().filter(system=system).order_by("pk"))
+
+
+def _held(system: models.System, pairs: Iterable[Pair]) -> list[tuple[models.Unit, models.Terms]]:
+    """Give the units and terms meant, all of which must be held now."""
+    asked = set(pairs)
+    units = {unit.pk: unit for unit in _locked(system)}
+    rows = models.HoldingRow.objects.filter(unit__in=units).select_related("terms").order_by("unit_id", "terms_id")
+    found = [(units[row.unit_id], row.terms) for row in rows if (row.unit_id, row.terms_id) in asked]
+    if not asked:
+        raise Refused("units", "Choose at least one unit.")
+    if len(found) != len(asked):
+        raise Refused("units", "Some of these units do not hold these terms any more. Look at them again.")
+    return found
+
+
+def _write(told: list[models.Registration], *, by: models.User, on: dt.date) -> int:
+    known = {_same(row) for row in models.Registration.objects.filter(unit__in={row.unit_id for row in told})}
+    new = [row for row in told if _same(row) not in known]
+    log = Log(by=by)
+    for row in new:
+        row.full_clean(exclude=["accepted_late", "load", "proof", "registered_on", "accepted_late_on"])
+        log.note(None, row.unit, "registration", "", words(row))
+    models.Registration.objects.bulk_create(new)
+    log.write()
+    kept.refresh({row.unit_id for row in new}, on=on)
+    return len(new)
+
+
+def _same(row: models.Registration) -> tuple[object, ...]:
+    return (
+        row.unit_id,
+        row.terms_id,
+        row.registered_on,
+        row.number,
+        row.accepted_late,
+        row.accepted_late_on,
+        row.told_by,
+    )
+
+
+def _on_file(told: Iterable[models.Registration]) -> list[models.Registration]:
+    """Give the rows on file of what was told: written now, or when the same was sent before."""
+    wanted = {_same(row) for row in told}
+    found = models.Registration.objects.filter(unit__in={unit for unit, *_ in wanted}).select_related("unit", "proof")
+    return [row for row in found.order_by("pk") if _same(row) in wanted]
+
+
+def _prove(proof: Proof, system: models.System, told: Collection[models.Registration], *, by: models.User) -> int:
+    """Let one paper stand on each registration that it proves; it is kept with the papers of their site."""
+    number = next((row.number for row in told if row.number), "")
+    caption = f"Registration {number}, {system.name}" if number else f"Registration, {system.name}"
+    try:
+        paper = documents.add(
+            file=proof.file, name=proof.name, whose=system.site, caption=caption, proves_registration=True, by=by
+        )
+    except documents.Refused as refused:
+        raise Refused("proof", str(refused)) from refused
+    new = [row for row in told if row.proof_id != paper.pk]
+    log = Log(by=by)
+    for row in new:
+        log.note(None, row.unit, "proof of registration", row.proof or "", paper)
+    models.Registration.objects.filter(pk__in=[row.pk for row in new]).update(proof=paper)
+    log.write()
+    return len(new)
+
+
+def _first_site(unit: models.Unit) -> int:
+    """Give the site where a unit, or the first it took over from, was put in: its closing day counts."""
+    root = unit
+    while root.took_over_from is not None:
+        root = root.took_over_from
+    first = root.places.select_related("system").first()
+    return (first.system if first else root.system).site_id

@@ -1,0 +1,69 @@
+"""Setting aside a wanted fact that nobody can know any more, and bringing it back. What hangs on it stays open."""
+
+import datetime as dt
+
+from django.db import transaction
+
+from fleet import models
+from fleet.coverage.pages.wanted import TITLES
+from fleet.derived import refresh as kept
+from fleet.log import Log
+from fleet.registry.actions.correct import Refused
+from fleet.rules.wanted import FACTS, SITE_FACTS
+
+# How the log of changes names it.
+FIELD = "nobody_knows"
+
+
+def put(*, fact: str, unit: int, site: int | None, note: str = "", by: models.User | None, on: dt.date) -> int:
+    """Set a fact of a unit aside, or of a site for every unit it is wanted of; give its key. Raises correct.Refused."""
+    if fact not in FACTS or (fact in SITE_FACTS) != (site is not None):
+        raise KeyError(f"not a fact that is wanted: {fact}")
+    with transaction.atomic():
+        rows = models.FactRow.objects.filter(fact=fact)
+        rows = rows.filter(unit=unit, site=None) if site is None else rows.filter(site=site)
+        wanted = rows.order_by("pk").first()
+        if wanted is None:
+            raise Refused({fact: "It is not wanted any more: somebody filled it in or set it aside meanwhile."})
+        row = models.SetAside(
+            unit_id=unit if site is None else None,
+            site_id=site,
+            fact=fact,
+            first_on=wanted.first_on,
+            set_aside_on=on,
+            note=note.strip(),
+            by=by,
+        )
+        row.full_clean(exclude=["unit", "site", "first_on", "by"])
+        row.save()
+        _log(row, "", TITLES[fact], by=by, why=row.note)
+        kept.refresh(_units(row), on=on)
+        return row.pk
+
+
+def bring_back(*, pk: int, by: models.User | None, on: dt.date) -> None:
+    """Want a fact again that was set aside; where it was set aside twice, both times."""
+    with transaction.atomic():
+        row = models.SetAside.objects.select_for_update(of=("self",)).get(pk=pk)
+        units = _units(row)
+        _log(row, TITLES[row.fact], "", by=by)
+        models.SetAside.objects.filter(
+            unit=row.unit_id, site=row.site_id, fact=row.fact, first_on=row.first_on
+        ).delete()
+        kept.refresh(units, on=on)
+
+
+def _units(row: models.SetAside) -> list[int]:
+    """Find the units whose wanted facts it bears on: the one, or all that stand or stood at the site."""
+    if row.unit_id is not None:
+        return [row.unit_id]
+    there = models.Unit.objects.filter(places__system__site=row.site_id)
+    return sorted(set(there.values_list("pk", flat=True)))
+
+
+def _log(row: models.SetAside, before: str, after: str, *, by: models.User | None, why: str = "") -> None:
+    log = Log(by=by)
+    thing = row.site if row.unit is None else row.unit
+    assert thing is not None
+    log.note(None, thing, FIELD, before, after, why=why)
+    log.write()

@@ -1,0 +1,128 @@
+"""Putting terms on file: never edited once units hold them; new code and `replaces` instead."""
+
+import datetime as dt
+import hashlib
+import tomllib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from django.db import transaction
+
+from fleet import models
+from fleet.derived import refresh as kept
+from fleet.facts.terms import to_document
+from fleet.rules import terms as rules
+from fleet.rules.tables import Fault, Refused
+
+# A statement of a few pages is some kilobytes; more than this is not one.
+LARGEST_FILE = 1_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """The codes that were added, and those that were on file already just as they are."""
+
+    added: tuple[str, ...]
+    unchanged: tuple[str, ...]
+
+
+def load_files(paths: Sequence[Path | str], *, by: models.User | None, on: dt.date) -> Taken:
+    """Take terms files, all or none; raises Refused naming file and key."""
+    faults: list[Fault] = []
+    tables: list[tuple[str, dict[str, Any]]] = []
+    for path in map(Path, paths):
+        try:
+            if path.stat().st_size > LARGEST_FILE:
+                raise ValueError(f"at most {LARGEST_FILE:,} bytes are wanted")
+            tables.append((path.name, tomllib.loads(path.read_bytes().decode("utf-8-sig"))))
+        except UnicodeDecodeError:
+            faults.append(Fault(path.name, "a TOML file in UTF-8 is wanted"))
+        except (OSError, ValueError, RecursionError) as wrong:
+            faults.append(Fault(path.name, getattr(wrong, "strerror", None) or str(wrong)))
+    if faults:
+        raise Refused(faults)
+    return _take(tables, by=by, on=on)
+
+
+def load_tables(tables: Iterable[dict[str, Any]], *, by: models.User | None = None, on: dt.date) -> Taken:
+    """Take terms given as tables, all or none; raises Refused naming code and key."""
+    return _take([(str(table.get("code", "")), table) for table in tables], by=by, on=on)
+
+
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """Terms read from one table, with the name that faults are told under."""
+
+    name: str
+    terms: rules.Terms
+    document: str
+    digest: str
+
+
+def _take(tables: list[tuple[str, dict[str, Any]]], *, by: models.User | None, on: dt.date) -> Taken:
+    faults: list[Fault] = []
+    read = _read(tables, faults, on=on)
+    with transaction.atomic():
+        stored = {row.code: row for row in models.Terms.objects.only("pk", "code", "digest")}
+        held = set(models.HoldingRow.objects.values_list("terms__code", flat=True).distinct())
+        new = [
+            one for one in read.values() if one.terms.code not in stored or stored[one.terms.code].digest != one.digest
+        ]
+        for one in read.values():
+            replaces = one.terms.replaces
+            if replaces and replaces not in stored and replaces not in read:
+                faults.append(Fault(f"{one.name}: replaces", f"no terms with the code {replaces} are on file"))
+        for one in new:
+            if one.terms.code in held:
+                wanted = f"{one.terms.code} is on file with other words and units hold it; give a new code and replaces"
+                faults.append(Fault(f"{one.name}: code", wanted))
+        if faults:
+            raise Refused(faults)
+        _write(new, by=by, on=on)
+    added = tuple(one.terms.code for one in new)
+    return Taken(added, tuple(code for code in read if code not in added))
+
+
+def _read(tables: list[tuple[str, dict[str, Any]]], faults: list[Fault], *, on: dt.date) -> dict[str, _Read]:
+    """Read each table, noting what is wrong with it; by code."""
+    found: dict[str, _Read] = {}
+    for name, table in tables:
+        try:
+            terms = rules.read(table)
+        except Refused as refused:
+            faults.extend(Fault(f"{name}: {fault.where}", fault.wanted) for fault in refused.faults)
+            continue
+        if terms.checked_on > on:
+            faults.append(Fault(f"{name}: checked_on", f"{terms.checked_on} is later than today, {on}"))
+        if terms.code in found:
+            faults.append(Fault(f"{name}: code", f"{terms.code} stands in {found[terms.code].name} already"))
+        document = to_document(table)
+        found[terms.code] = _Read(name, terms, document, hashlib.sha256(document.encode()).hexdigest())
+    return found
+
+
+def _write(new: list[_Read], *, by: models.User | None, on: dt.date) -> None:
+    if not new:
+        return
+    name = ", ".join(one.terms.code for one in new)[:255]
+    load = models.Load.objects.create(kind="terms", name=name, row_count=len(new), by=by)
+    for one in new:
+        terms = one.terms
+        row, _ = models.Terms.objects.update_or_create(
+            code=terms.code,
+            defaults={
+                "payer": terms.payer,
+                "maker": terms.maker,
+                "title": terms.title,
+                "installed_from": terms.installed_from,
+                "installed_to": terms.installed_to,
+                "replaces": terms.replaces,
+                "document": one.document,
+                "digest": one.digest,
+                "load": load,
+            },
+        )
+        models.TermsCheck.objects.create(terms=row, checked_on=terms.checked_on, by=by, note="as its file says")
+    kept.refresh_all(on=on)

@@ -1,0 +1,158 @@
+"""Filling in a fact that was wanted, in one step: it is recorded, worked out, and what it opened is told; and undoing that."""
+
+import datetime as dt
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db import transaction
+
+from fleet import models
+from fleet.coverage.actions import set_aside
+from fleet.derived import refresh as kept
+from fleet.log import Log
+from fleet.registry.actions import correct
+from fleet.registry.actions.correct import Edit, Refused
+from fleet.rules import wanted, words
+from fleet.rules.dates import in_words
+from fleet.sheets import columns
+from fleet.sheets.columns import Wanted
+
+# What may be undone: the table and the field of the change that a filling-in makes.
+_TABLES = ("unit", "site", "attachment", "maintenancerecord")
+
+
+@dataclass(frozen=True, slots=True)
+class Filled:
+    """What filling in did, and the change by which it can be undone (None: it was on file already)."""
+
+    opened: wanted.Opened
+    change: int | None
+
+
+def fill(
+    *, fact: str, unit: int, site: int | None, text: str, who: str = "", by: models.User | None, on: dt.date
+) -> Filled:
+    """Record a fact of a unit, or of a site for every unit it is wanted of; raises correct.Refused."""
+    if fact not in wanted.FACTS or (fact in wanted.SITE_FACTS) != (site is not None):
+        raise KeyError(f"not a fact that is wanted: {fact}")
+    if not text.strip():
+        raise Refused({fact: "This is wanted."})
+    with transaction.atomic():
+        rows = models.FactRow.objects.filter(fact=fact)
+        rows = rows.filter(unit=unit) if site is None else rows.filter(site=site)
+        units = [unit, *rows.values_list("unit_id", flat=True)]
+        last = models.Change.objects.order_by("-pk").values_list("pk", flat=True).first() or 0
+        before = _said(units)
+        _record(fact, unit, site, text.strip(), who.strip(), by=by, on=on)
+        made = models.Change.objects.filter(pk__gt=last, by=by, table__in=_TABLES, before="").order_by("pk")
+        change = made.values_list("pk", flat=True).first()
+        return Filled(wanted.opened(before, _said(units), on=on), change)
+
+
+def undo(*, change: int, by: models.User, on: dt.date) -> None:
+    """Leave blank again what this person filled in; raises correct.Refused where somebody changed it meanwhile."""
+    with transaction.atomic():
+        filled = models.Change.objects.filter(before="", table__in=_TABLES).exclude(field=set_aside.FIELD)
+        found = filled.select_for_update(of=("self",)).get(pk=change)
+        if found.by_id != by.pk:
+            raise Refused({found.field: "Only whoever filled it in undoes it here."})
+        edits = {found.field: Edit(found.after, "")}
+        if found.table == "site":
+            correct.site(found.object_id, edits, by=by, on=on, why="undone")
+        elif found.table == "unit":
+            correct.unit(found.object_id, edits, by=by, on=on, why="undone")
+        elif found.table == "attachment":
+            row = models.Attachment.objects.get(pk=found.object_id)
+            _set_attached(row, None, by=by, on=on, why="undone")
+        else:
+            _drop_record(found, by=by, on=on)
+
+
+def _said(units: Iterable[int]) -> dict[tuple[int, int, str, str], wanted.Said]:
+    rows = models.CoverageRow.objects.filter(unit__in=set(units)).values_list(
+        "unit_id", "terms_id", "kind", "components", "result", "last_on", "lifetime"
+    )
+    return {
+        (unit, terms, kind, components): (result == "covered", last, lifetime)
+        for unit, terms, kind, components, result, last, lifetime in rows
+    }
+
+
+def _record(
+    fact: str, unit: int, site: int | None, text: str, who: str, *, by: models.User | None, on: dt.date
+) -> None:
+    if site is not None:
+        correct.site(site, {fact: Edit("", text)}, by=by, on=on)
+    elif fact == "maintenance":
+        _maintained(unit, text, who, by=by, on=on)
+    elif fact == "attached_on":
+        _attached(unit, text, by=by, on=on)
+    elif fact == "serial" and not words.key(text):
+        raise Refused({fact: "wanted: a serial, with letters or digits in it"})
+    else:
+        correct.unit(unit, {fact: Edit("", text)}, by=by, on=on)
+
+
+def _maintained(unit: int, text: str, who: str, *, by: models.User | None, on: dt.date) -> None:
+    """Record maintenance that was done and is proven; what counts is a technician's record in the year that lacks one."""
+    day = _day(text, "maintenance", on=on)
+    if not who or len(who) > 120:
+        raise Refused({"who": "Who maintained it is wanted, in at most 120 characters."})
+    row = models.FactRow.objects.filter(unit=unit, fact="maintenance").first()
+    if row is None or row.first_on is None or row.last_on is None:
+        raise Refused({"maintenance": "No proof of maintenance is wanted here any more."})
+    if not row.first_on <= day <= row.last_on:
+        told = f"wanted: a day from {in_words(row.first_on)} to {in_words(row.last_on)}"
+        raise Refused({"maintenance": told})
+    record = models.MaintenanceRecord(unit_id=unit, done_on=day, technician=who, task="maintenance")
+    record.full_clean(exclude=["load", "write_up", "dirt_wheel", "dirt_coil", "not_before", "labor_minutes"])
+    record.save()
+    log = Log(by=by)
+    log.note(None, record, "done_on", None, day, why="proof found")
+    log.write()
+    kept.refresh([unit], on=on)
+
+
+def _drop_record(change: models.Change, *, by: models.User, on: dt.date) -> None:
+    record = models.MaintenanceRecord.objects.filter(pk=change.object_id, done_on=change.after).first()
+    if record is None:
+        raise Refused({"maintenance": "Somebody changed this meanwhile."})
+    log = Log(by=by)
+    log.note(None, record, "done_on", record.done_on, None, why="undone")
+    log.write()
+    unit = record.unit_id
+    record.delete()
+    kept.refresh([unit], on=on)
+
+
+def _attached(unit: int, text: str, *, by: models.User | None, on: dt.date) -> None:
+    """Write the day on the one promise of the unit, or of those it took over from, that lacks it."""
+    day = _day(text, "attached_on", on=on)
+    line: list[int] = []
+    at: int | None = unit
+    while at is not None:
+        line.append(at)
+        at = models.Unit.objects.values_list("took_over_from_id", flat=True).get(pk=at)
+    rows = list(models.Attachment.objects.select_for_update().filter(unit__in=line, attached_on=None))
+    if len(rows) != 1:
+        told = "several promises of this unit lack their day" if rows else "somebody filled this in meanwhile"
+        raise Refused({"attached_on": told})
+    _set_attached(rows[0], day, by=by, on=on)
+
+
+def _set_attached(
+    row: models.Attachment, day: dt.date | None, *, by: models.User | None, on: dt.date, why: str = ""
+) -> None:
+    log = Log(by=by)
+    log.note(None, row, "attached_on", row.attached_on, day, why=why)
+    log.write()
+    row.attached_on = day
+    row.save()
+    kept.refresh([row.unit_id], on=on)
+
+
+def _day(text: str, fact: str, *, on: dt.date) -> dt.date:
+    try:
+        return dt.date.fromisoformat(columns.day(last=on).plain(text))
+    except Wanted as wrong:
+        raise Refused({fact: f"wanted: {wrong}"}) from wrong

@@ -1,0 +1,51 @@
+"""What is asked on a unit's page: which component failed, why, and on which day."""
+
+import datetime as dt
+
+from django import forms
+from django.core.validators import MaxValueValidator, MinValueValidator
+
+from fleet.coverage.pages.answers import Choices, Question
+from fleet.rules import words
+
+# No unit is older, and a day far beyond every promise asks nothing.
+_EARLIEST, _LATEST = dt.date(1950, 1, 1), dt.date(2199, 12, 31)
+_BOUNDS = f"Write a day between {_EARLIEST.year} and {_LATEST.year}."
+
+
+def _named(names: tuple[str, ...]) -> list[tuple[str, str]]:
+    return [(name, name) for name in names]
+
+
+class AnswerForm(forms.Form):
+    """A failure asked about; what is left blank is the component usual for the unit, no cause, today."""
+
+    component = forms.ChoiceField(
+        required=False, choices=_named(words.COMPONENTS), label="What failed", label_suffix=""
+    )
+    cause = forms.ChoiceField(
+        required=False, choices=[("", "not said"), *_named(words.CAUSES)], label="Why", label_suffix=""
+    )
+    on = forms.DateField(
+        required=False,
+        label="On which day",
+        label_suffix="",
+        input_formats=["%Y-%m-%d"],
+        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+        validators=[MinValueValidator(_EARLIEST, _BOUNDS), MaxValueValidator(_LATEST, _BOUNDS)],
+        error_messages={"invalid": "Write the day as 2026-08-01."},
+    )
+
+    @classmethod
+    def of(cls, question: Question, choices: Choices) -> "AnswerForm":
+        """Give the form filled with what was answered."""
+        form = cls({"component": question.component, "cause": question.cause, "on": question.on})
+        form.offer(choices)
+        return form
+
+    def offer(self, choices: Choices) -> None:
+        """Show the components usual for the unit's role before all others."""
+        grouped = [("Usual here", _named(choices.usual)), ("All others", _named(choices.others))]
+        shown = self.fields["component"]
+        assert isinstance(shown, forms.ChoiceField)
+        shown.choices = [group for group in grouped if group[1]]

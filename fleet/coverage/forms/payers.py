@@ -1,0 +1,87 @@
+"""What a payer said of a unit, how a difference was settled, and what the list of differences is asked for."""
+
+import datetime as dt
+from typing import Any
+
+from django import forms
+
+from fleet.coverage.pages import payers as pages
+from fleet.elements.list_form import ListForm, search_field
+from fleet.rules import words
+
+
+def _named(names: tuple[str, ...]) -> list[tuple[str, str]]:
+    return [(name, name) for name in names]
+
+
+def _day_field(label: str, *, required: bool) -> forms.DateField:
+    return forms.DateField(
+        required=required,
+        label=label,
+        input_formats=["%Y-%m-%d"],
+        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+        error_messages={"invalid": "Write the day as 2026-08-01.", "required": "The day is wanted."},
+    )
+
+
+class SaidForm(forms.Form):
+    """One thing that a payer said."""
+
+    said_on = _day_field("Day they said it", required=True)
+    who = forms.CharField(max_length=200, label="Who there", error_messages={"required": "Who said it is wanted."})
+    terms = forms.TypedChoiceField(coerce=int, label="Under which terms")
+    kind = forms.ChoiceField(label="Kind of cost", choices=_named(words.KINDS))
+    component = forms.ChoiceField(
+        required=False, label="Component", choices=[("", "any other component"), *_named(words.COMPONENTS)]
+    )
+    covered = forms.TypedChoiceField(
+        coerce=lambda text: text == "yes",
+        label="They say",
+        choices=[("", "choose"), ("yes", "covered"), ("no", "not covered")],
+        error_messages={"required": "Whether it is covered is wanted."},
+    )
+    last_on = _day_field("Last day they gave (may stay blank)", required=False)
+    note = forms.CharField(max_length=300, required=False, label="Note (may stay blank)")
+
+    use_required_attribute = False
+
+    def __init__(self, page: pages.UnitWords, data: Any = None, *, today: dt.date) -> None:
+        super().__init__(data, label_suffix="", auto_id="payer_%s", initial={"said_on": today})
+        self.today = today
+        terms = self.fields["terms"]
+        assert isinstance(terms, forms.ChoiceField)
+        terms.choices = list(page.terms)
+
+    def clean_said_on(self) -> dt.date:
+        """Nobody said anything after today."""
+        day: dt.date = self.cleaned_data["said_on"]
+        if day > self.today:
+            raise forms.ValidationError("They cannot have said it after today.")
+        return day
+
+    def clean(self) -> dict[str, Any]:
+        """A last day goes with what is covered."""
+        found = super().clean() or self.cleaned_data
+        if found.get("last_on") and found.get("covered") is False:
+            self.add_error("last_on", "What is not covered has no last day.")
+        return found
+
+
+class SettleForm(forms.Form):
+    """How a difference was settled."""
+
+    how = forms.CharField(max_length=300, label="How it was settled", error_messages={"required": "How is wanted."})
+
+    use_required_attribute = False
+
+
+class DifferencesForm(ListForm):
+    """Whose word, and about whose unit."""
+
+    payer = forms.ChoiceField(required=False, choices=[("", "any"), *_named(words.PAYERS)])
+    text = search_field("Customer has")
+
+    field_order = ["payer", "text", "sort", "page"]
+
+    def __init__(self, data: Any) -> None:
+        super().__init__(data, columns=pages.COLUMNS)

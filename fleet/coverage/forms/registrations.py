@@ -1,0 +1,118 @@
+"""What is asked of the queue, and what is recorded of a registration."""
+
+from collections.abc import Iterable
+from typing import Any, cast
+
+from django import forms
+from django.http import QueryDict
+
+from fleet.coverage.pages import registrations as pages
+from fleet.elements.list_form import DayInput, ListForm, search_field
+from fleet.models.reminders import REMINDER_WAYS
+
+
+class RegistrationsForm(ListForm):
+    """In which state, with whom, and where."""
+
+    state = forms.ChoiceField(required=False, choices=[(name, name) for name in pages.STATES])
+    payer = forms.ChoiceField(required=False, label="With whom")
+    text = search_field("Serial, model, site or customer has")
+
+    field_order = ["state", "payer", "text", "sort", "page"]
+
+    def __init__(self, data: Any, *, payers: Iterable[str]) -> None:
+        super().__init__(data, columns=pages.COLUMNS)
+        self.choose("payer", payers)
+
+    def asked(self) -> dict[str, Any]:
+        """Give what was asked for; no state means what is to do."""
+        found = super().asked()
+        return found | {"state": found.get("state") or pages.STATES[0]}
+
+
+class _OfSystem(forms.Form):
+    """A form on the page of one system, once for each payer: `number` tells them apart."""
+
+    NAME: str
+    use_required_attribute = False
+
+    def __init__(self, data: Any = None, files: Any = None, *, number: int, initial: Any = None) -> None:
+        super().__init__(
+            data, files, initial=initial, label_suffix="", prefix=f"with-{number}", auto_id=f"{self.NAME}_%s"
+        )
+
+
+class _WithUnits(_OfSystem):
+    units = forms.MultipleChoiceField(required=False)
+
+    def __init__(self, data: Any = None, files: Any = None, *, lines: Iterable[pages.UnitLine], **kwargs: Any) -> None:
+        super().__init__(data, files, **kwargs)
+        self.lines = tuple(lines)
+        self.fields["units"].choices = [(line.value, line.serial) for line in self.lines]  # type: ignore[attr-defined]
+
+    def clean_units(self) -> list[tuple[int, int]]:
+        """Give the units and terms meant, by their keys."""
+        chosen = self.cleaned_data["units"]
+        if not chosen:
+            raise forms.ValidationError("Choose at least one unit.")
+        return [(int(unit), int(terms)) for unit, terms in (value.split("-") for value in chosen)]
+
+    def ticked(self) -> list[tuple[pages.UnitLine, bool]]:
+        """Give each line with whether it is chosen: all of them until somebody says otherwise."""
+        chosen = set(cast(QueryDict, self.data).getlist(self.add_prefix("units"))) if self.is_bound else None
+        return [(line, chosen is None or line.value in chosen) for line in self.lines]
+
+
+class ConfirmForm(_WithUnits):
+    """A registration that was sent, or confirmed with a number."""
+
+    NAME = "confirm"
+
+    registered_on = forms.DateField(label="Registered on", widget=DayInput)
+    number = forms.CharField(required=False, max_length=120, label="Their number (blank while it is only sent)")
+    proof = forms.FileField(required=False, label="Proof: a photo or a PDF (may stay blank)")
+
+
+class MissedForm(ConfirmForm):
+    """A missed registration that was made all the same: after its last day, or in time and only told now."""
+
+    NAME = "missed"
+
+
+class LateForm(_WithUnits):
+    """That the payer accepted a late registration in writing."""
+
+    NAME = "late"
+
+    accepted_on = forms.DateField(label="Day of their letter", widget=DayInput)
+    told_by = forms.CharField(max_length=200, label="Who there wrote it")
+
+
+class ProofForm(_OfSystem):
+    """The paper that proves what is on file; `first` is the first registration that it is about."""
+
+    NAME = "proof"
+
+    proof = forms.FileField(label="A photo or a PDF", error_messages={"required": "Choose a photo or a PDF first."})
+
+    def __init__(self, data: Any = None, files: Any = None, *, number: int, first: int) -> None:
+        super().__init__(data, files, number=number)
+        self.auto_id = f"proof_{number}_{first}_%s"
+        self.first = first
+
+
+class DateForm(_OfSystem):
+    """The date that a limit counts from."""
+
+    NAME = "date"
+
+    date = forms.ChoiceField(
+        choices=[(name, name) for name in ("installed_on", "started_on", "purchased_on", "closed_on")]
+    )
+    day = forms.DateField(widget=DayInput)
+
+
+class RemindForm(forms.Form):
+    """How the owner was asked."""
+
+    way = forms.ChoiceField(choices=[(name, name) for name in REMINDER_WAYS])

@@ -1,0 +1,96 @@
+"""What the list of facts wanted is asked for, and the form that stands in each of its rows."""
+
+from typing import Any
+
+from django import forms
+
+from fleet.coverage.pages import set_aside
+from fleet.coverage.pages import wanted as pages
+from fleet.elements.list_form import ListForm, search_field
+from fleet.rules.wanted import FACTS
+
+
+class WantedForm(ListForm):
+    """Which fact, and whose."""
+
+    fact = forms.ChoiceField(
+        required=False, label="Fact", choices=[("", "any"), *((name, pages.TITLES[name]) for name in FACTS)]
+    )
+    text = search_field("Customer has")
+
+    field_order = ["fact", "text", "sort", "page"]
+
+    def __init__(self, data: Any) -> None:
+        super().__init__(data, columns=pages.COLUMNS)
+
+
+class FillForm(forms.Form):
+    """One fact of one unit or site: the input that fits it, and for maintenance who did it."""
+
+    value = forms.CharField(max_length=200, error_messages={"required": "This is wanted."})
+
+    use_required_attribute = False
+
+    def __init__(self, ask: pages.Ask, data: Any = None) -> None:
+        whose = f"s{ask.site}" if ask.site is not None else f"u{ask.unit}"
+        super().__init__(data, label_suffix="", auto_id=f"{ask.fact}_{whose}_%s")
+        self.ask = ask
+        field = self.fields["value"]
+        field.label = ask.title
+        if ask.choices:
+            shown = [("", "not known"), *((choice, choice) for choice in ask.choices)]
+            self.fields["value"] = forms.ChoiceField(
+                label=ask.title, choices=shown, error_messages={"required": "This is wanted."}
+            )
+        elif ask.is_day:
+            field.widget = forms.DateInput(attrs={"type": "date"})
+        else:
+            field.widget = forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false", "size": "14"})
+            if ask.fact == "region":
+                field.widget.attrs["placeholder"] = "US-KY"
+        if ask.fact == "maintenance":
+            self.fields["who"] = forms.CharField(
+                max_length=120,
+                label="Who did it",
+                widget=forms.TextInput(attrs={"size": "12"}),
+                error_messages={"required": "Who did it is wanted."},
+            )
+
+    @property
+    def why(self) -> str:
+        """Name the field beside it that says why nobody can know it."""
+        return str(self.auto_id) % "why"
+
+    @property
+    def faults(self) -> list[str]:
+        """What is wrong with it, in words."""
+        return [str(text) for texts in self.errors.values() for text in texts]
+
+
+class WhichForm(forms.Form):
+    """Which fact a row's form is about."""
+
+    fact = forms.ChoiceField(choices=[(name, name) for name in FACTS])
+    unit = forms.IntegerField(min_value=1)
+    site = forms.IntegerField(min_value=1, required=False)
+
+
+class SetAsideForm(forms.Form):
+    """Why nobody can know a fact any more, if somebody says so."""
+
+    note = forms.CharField(
+        required=False,
+        max_length=300,
+        error_messages={"max_length": "Why it cannot be known has room for 300 letters."},
+    )
+
+
+class SetAsideListForm(ListForm):
+    """Whose facts were set aside."""
+
+    text = search_field("Customer has")
+
+    field_order = ["text", "sort", "page"]
+
+    def __init__(self, data: Any) -> None:
+        super().__init__(data, columns=set_aside.COLUMNS)

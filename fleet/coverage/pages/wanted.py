@@ -1,0 +1,158 @@
+"""The list of facts wanted, and what filling one in opened."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from fleet.elements.lists import Column, Listing
+from fleet.rules import words
+from fleet.rules.dates import in_words
+from fleet.rules.wanted import DAYS, YES_NO, Opened
+
+TITLES: Mapping[str, str] = {
+    "started_on": "Day it was started",
+    "installed_on": "Day it was installed",
+    "purchased_on": "Day it was purchased",
+    "manufactured_on": "Day it was manufactured",
+    "attached_on": "Day these terms were bought",
+    "region": "Region of the site",
+    "use": "What the site is used for",
+    "new_construction": "New construction or not",
+    "closed_on": "Closing day of the house",
+    "recognized_installer": "Put in by a recognized installer",
+    "licensed_installer": "Put in by a licensed installer",
+    "matched_system": "Part of a matched system",
+    "original_site": "At its original site",
+    "maintenance": "Proof of maintenance",
+    "serial": "Serial",
+    "style": "Style of the head",
+}
+
+# What a fact is wanted for where it opens no days.
+WANTED_FOR: Mapping[str, str] = {
+    "serial": "every claim needs it",
+    "style": "upkeep hangs on it",
+    "installed_on": "upkeep is counted from it",
+}
+WANTED_AS_PROOF = "a payer may ask for proof of it"
+
+COLUMNS = (
+    Column("fact", "Fact wanted", sorts=True),
+    Column("fact_of", "Of", "serial"),
+    Column("customer", "Customer", sorts=True),
+    Column("site", "Site", shown=False),
+    Column("phone", "Phone", shown=False),
+    Column("units", "Units", "number", sorts=True),
+    Column("worth_days", "Days of coverage", "number", sorts=True),
+    Column("kinds", "What may open"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What the list is asked for; blank for any."""
+
+    fact: str = ""
+    text: str = ""
+
+    @property
+    def narrowed(self) -> bool:
+        """Whether anything narrows the list."""
+        return bool(self.fact or self.text)
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """One fact wanted, as the form in its row asks for it."""
+
+    fact: str
+    unit: int
+    site: int | None
+
+    @property
+    def title(self) -> str:
+        """What is wanted."""
+        return TITLES[self.fact]
+
+    @property
+    def choices(self) -> tuple[str, ...]:
+        """What may be chosen; nothing where a text or a day is wanted."""
+        if self.fact in YES_NO:
+            return ("yes", "no")
+        return {"use": words.USES, "style": words.STYLES}.get(self.fact, ())
+
+    @property
+    def is_day(self) -> bool:
+        """Whether a day is wanted."""
+        return self.fact in (*DAYS, "maintenance")
+
+
+@dataclass(frozen=True, slots=True)
+class Undo:
+    """What this person filled in just now and may leave blank again."""
+
+    change: int
+    title: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True)
+class WantedPage:
+    """What is wanted, each row with how it is asked for."""
+
+    asked: Asked
+    listing: Listing
+    asks: tuple[Ask, ...]
+    undo: Undo | None = None
+    nothing_on_file: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """One line of the short list: what is wanted, of what, and what it may open."""
+
+    title: str
+    whose: str
+    kinds: str
+    units: int
+    opens: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ShortWanted:
+    """The facts that are worth most, and how many are wanted in all, or that there are `more` than were counted."""
+
+    count: int
+    wishes: tuple[Wish, ...]
+    more: bool = False
+
+
+def kinds(fact: str, days: tuple[int, ...]) -> str:
+    """Say how many days of coverage may open, by kind of cost; where none do, what the fact is wanted for.
+
+    >>> kinds("region", (1825, 0, 30, 0)), kinds("serial", (0, 0, 0, 0))
+    ('parts 1,825 days, refrigerant 30 days', 'every claim needs it')
+    """
+    told = (f"{kind} {number:,} days" for kind, number in zip(words.KINDS, days, strict=True) if number)
+    return ", ".join(told) or WANTED_FOR.get(fact, WANTED_AS_PROOF)
+
+
+def opened(found: Opened) -> str:
+    """Say what filling in a fact did.
+
+    >>> opened(Opened(0, (), 0))
+    'Recorded. No coverage changed.'
+    """
+    told = []
+    if found.units:
+        lasts = ", ".join(
+            f"{kind} {'for the life of the unit' if last is None else f'to {in_words(last)}'}"
+            for kind, last in found.lasts
+        )
+        told.append(f"Coverage of {_units(found.units)} opened: {lasts}.")
+    if found.lost:
+        told.append(f"Some coverage of {_units(found.lost)} ends sooner than was thought.")
+    return " ".join(told) or "Recorded. No coverage changed."
+
+
+def _units(number: int) -> str:
+    return "1 unit" if number == 1 else f"{number:,} units"

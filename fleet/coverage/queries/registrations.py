@@ -1,0 +1,308 @@
+"""One system's registrations: where each stands, what its payer asks for, and the letter to an owner who alone may register."""
+
+import datetime as dt
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+from django.db.models import QuerySet
+
+from fleet import facts as gather
+from fleet import models
+from fleet.coverage.pages import registrations as pages
+from fleet.coverage.queries.registration_queue import with_registration
+from fleet.derived.claim_rows import payer_name
+from fleet.elements.named import address, as_it_stands, link, what
+from fleet.facts import shown
+from fleet.models.prepared import prepared
+from fleet.registry.queries.documents import proves
+from fleet.rules import facts, registration, wording
+from fleet.rules.dates import in_words
+from fleet.rules.lost import lost
+from fleet.rules.registration import Standing, State
+from fleet.rules.starts import start_of
+from fleet.rules.wording.lost import lost as lost_words
+from fleet.rules.wording.names import DATES
+
+
+def system(pk: int, *, company: str, on: dt.date) -> pages.SystemPage | None:
+    """Show the registrations of one system, payer by payer; None if there is no such system."""
+    row = next(iter(_system(pk)), None)
+    if row is None:
+        return None
+    rows = sorted(shown.of_system(pk), key=as_it_stands)
+    told = gather.fleet_facts(rows)
+    pks = {terms.code: pk for pk, terms in with_registration().items()}
+    held: dict[str, list[tuple[gather.Told, facts.Holding]]] = {}
+    for one in (told[unit.pk] for unit in rows):
+        for holding in one.holdings:
+            if holding.terms.code in pks:
+                held.setdefault(payer_name(holding.terms), []).append((one, holding))
+    owner = _owner(row.site)
+    recorded = _recorded([unit.pk for unit in rows])
+    reminders = _reminders(pk)
+    parts = [
+        _part(name, found, pks, row, owner=owner, company=company, recorded=recorded, reminders=reminders, on=on)
+        for name, found in held.items()
+    ]
+    parts.sort(key=lambda part: (_urgency(part), part.payer.casefold()))
+    site = row.site
+    return pages.SystemPage(
+        pk=row.pk,
+        system=row.name,
+        site_pk=site.pk,
+        site=site.name,
+        customer_pk=site.customer_id,
+        customer=site.customer.name,
+        units=tuple(link(unit) for unit in rows),
+        parts=tuple(parts),
+    )
+
+
+@prepared
+def _system(pk: int) -> QuerySet[models.System]:
+    return models.System.objects.filter(pk=pk).select_related("site__customer")
+
+
+@prepared
+def _reminders(system: int) -> QuerySet[models.Reminder]:
+    return models.Reminder.objects.filter(system=system).select_related("terms")
+
+
+def _standing(unit: facts.Unit, holding: facts.Holding, *, on: dt.date) -> Standing:
+    return registration.standing(unit, holding, start=start_of(unit, holding).day, asked=on)
+
+
+def _urgency(part: pages.PayerPart) -> int:
+    return min((pages.STATES.index(line.state) for line in part.lines), default=len(pages.STATES))
+
+
+def _part(
+    name: str,
+    found: Sequence[tuple[gather.Told, facts.Holding]],
+    pks: Mapping[str, int],
+    system: models.System,
+    *,
+    owner: tuple[str, str, str],
+    company: str,
+    recorded: Sequence[models.Registration],
+    reminders: Sequence[models.Reminder],
+    on: dt.date,
+) -> pages.PayerPart:
+    standings = [_standing(told.unit, holding, on=on) for told, holding in found]
+    lines = tuple(
+        _line(told, holding, standing, pks[holding.terms.code], on=on)
+        for (told, holding), standing in zip(found, standings, strict=True)
+    )
+    codes = {holding.terms.code: holding.terms.payer for _, holding in found}
+    mine = [
+        told for told in recorded if (told.terms.code in codes if told.terms else next(iter(codes.values())) == "maker")
+    ]
+    asked = [(told, holding) for (told, holding), line in zip(found, lines, strict=True) if line.open] or list(found)
+    sent = [standing.day for standing in standings if standing.state is State.SENT and standing.day]
+    return pages.PayerPart(
+        number=min(pks[code] for code in codes),
+        payer=name,
+        sentences=tuple(_part_sentences(standings, on=on)),
+        lines=lines,
+        asks=_asks(name, asked, system, owner=owner, company=company),
+        wanted=tuple(_wanted(found, standings)),
+        recorded=tuple(_recorded_words(mine)),
+        owners=tuple(_owners(found, lines, pks, reminders)),
+        sent_on=min(sent, default=None),
+    )
+
+
+def _line(told: gather.Told, holding: facts.Holding, standing: Standing, pk: int, *, on: dt.date) -> pages.UnitLine:
+    row = told.row
+    gone = lost(told.unit, holding, on=on) if standing.state is State.MISSED else ()
+    return pages.UnitLine(
+        value=f"{row.pk}-{pk}",
+        pk=row.pk,
+        what=what(row),
+        room=row.room,
+        model=f"{row.maker} {row.model}",
+        serial=row.serial,
+        title=holding.terms.title,
+        state=standing.state.value,
+        words=wording.standing(standing, asked=on),
+        lost=tuple(f"{lost_words(one)}." for one in gone),
+    )
+
+
+def _part_sentences(standings: Sequence[Standing], *, on: dt.date) -> Iterator[str]:
+    """Say each standing once, with how many units it is about."""
+    for state in State:
+        alike: dict[str, int] = {}
+        for one in standings:
+            if one.state is state:
+                text = wording.standing(one, asked=on)
+                alike[text] = alike.get(text, 0) + 1
+        for text, number in alike.items():
+            yield text if number == len(standings) else f"{number} of {len(standings)}: {text[:1].lower()}{text[1:]}"
+
+
+def _asks(
+    name: str,
+    found: Sequence[tuple[gather.Told, facts.Holding]],
+    system: models.System,
+    *,
+    owner: tuple[str, str, str],
+    company: str,
+) -> str:
+    """Write what a payer's form asks for, to be copied at once."""
+    told = [
+        ("Owner", owner[0]),
+        ("Address", address(system.site)),
+        ("Phone", owner[1]),
+        ("E-mail", owner[2]),
+        ("Use", told_use(found[0][0].unit)),
+        ("Contractor", company),
+    ]
+    head = [
+        f"Registration with {name}",
+        *(f"{word}: {value or 'not on file'}" for word, value in told if value or word != "Use"),
+    ]
+    units = {one.row.pk: one for one, _ in found}
+    return "\n".join([*head, "", *(_asks_of(one) for one in units.values())])
+
+
+def told_use(unit: facts.Unit) -> str:
+    """Give what the house was used for when the unit was put in, blank where nobody recorded it."""
+    uses = unit.first_site.uses
+    return uses[0].use if uses else ""
+
+
+def _asks_of(told: gather.Told) -> str:
+    row, unit = told.row, told.unit
+    known = [
+        (row.room and f"{what(row)}, {row.room}") or what(row),
+        f"{row.maker} {row.model}",
+        f"serial {row.serial or 'not on file'}",
+        *(
+            f"{word} {in_words(day)}"
+            for word, day in (
+                ("purchased", unit.purchased_on),
+                ("installed", unit.installed_on),
+                ("started", unit.started_on),
+                ("came in exchange", unit.came_on),
+            )
+            if day
+        ),
+    ]
+    text = "; ".join(known)
+    return f"{text[:1].upper()}{text[1:]}"
+
+
+def _owner(site: models.Site) -> tuple[str, str, str]:
+    """Give the owner's name, phone and e-mail: the contact who is one, else the customer."""
+    contact = next(iter(_owning(site.pk)), None)
+    payer = site.customer
+    if contact is None:
+        return payer.name, payer.phone, payer.email
+    return contact.name, contact.phone or payer.phone, contact.email or payer.email
+
+
+@prepared
+def _owning(site: int) -> QuerySet[models.Contact]:
+    return models.Contact.objects.filter(site=site, role="owner")[:1]
+
+
+def _wanted(
+    found: Sequence[tuple[gather.Told, facts.Holding]], standings: Sequence[Standing]
+) -> Iterator[pages.Wanted]:
+    waiting: dict[str, list[int]] = {}
+    for (told, _), standing in zip(found, standings, strict=True):
+        if standing.state is State.WAITING:
+            waiting.setdefault(standing.reason.what, []).append(told.row.pk)
+    for date, units in waiting.items():
+        # Terms that were bought count from the install where no other day is on file, so that is what is asked for.
+        name = "installed_on" if date == "attached_on" else date
+        yield pages.Wanted(name, DATES[name], tuple(dict.fromkeys(units)))
+
+
+@prepared
+def _recorded(units: Iterable[int]) -> QuerySet[models.Registration]:
+    found = models.Registration.objects.filter(unit__in=units).select_related("terms", "proof")
+    return found.order_by("registered_on", "accepted_late_on", "number", "pk")
+
+
+def _recorded_words(recorded: Sequence[models.Registration]) -> Iterator[pages.Recorded]:
+    alike: dict[str, list[models.Registration]] = {}
+    for told in recorded:
+        alike.setdefault(_told_words(told), []).append(told)
+    for text, found in alike.items():
+        here = tuple(told.pk for told in found if told.load_id is None and not told.with_install)
+        proofs = dict.fromkeys(proof for told in found if (proof := proves(told.proof)) is not None)
+        units = len({told.unit_id for told in found})
+        yield pages.Recorded(text, units, here, tuple(told.pk for told in found), tuple(proofs))
+
+
+def _told_words(told: models.Registration) -> str:
+    number = f"number {told.number}" if told.number else "no number yet"
+    if told.accepted_late:
+        day = f" on {in_words(told.accepted_late_on)}" if told.accepted_late_on else ""
+        who = f" by {told.told_by}" if told.told_by else ""
+        return f"Accepted late in writing{day}{who}"
+    day = f" on {in_words(told.registered_on)}" if told.registered_on else ""
+    return f"Registered{day}, {number}"
+
+
+def _owners(
+    found: Sequence[tuple[gather.Told, facts.Holding]],
+    lines: Sequence[pages.UnitLine],
+    pks: Mapping[str, int],
+    reminders: Sequence[models.Reminder],
+) -> Iterator[pages.OwnersTurn]:
+    """List the terms under which only the owner may register what is still open."""
+    seen = set()
+    for (_, holding), line in zip(found, lines, strict=True):
+        terms = holding.terms
+        rules = terms.registration
+        if rules is None or rules.by != "owner" or not line.open or terms.code in seen:
+            continue
+        seen.add(terms.code)
+        asked = tuple(f"{in_words(one.reminded_on)}, {one.way}" for one in reminders if one.terms.code == terms.code)
+        yield pages.OwnersTurn(pks[terms.code], terms.title, asked)
+
+
+def letter(pk: int, terms: int, *, company: str, on: dt.date) -> pages.OwnerLetter | None:
+    """Write the letter to the owner of a system about some terms; None where nothing is theirs to register."""
+    row = models.System.objects.select_related("site__customer").filter(pk=pk).first()
+    paper = models.Terms.objects.filter(pk=terms).first()
+    if row is None or paper is None:
+        return None
+    book = gather.terms_on_file()
+    rows = sorted(models.Unit.objects.with_facts().in_service().filter(system=row), key=as_it_stands)
+    told = gather.fleet_facts(rows, book)
+    theirs = [
+        (one, standing)
+        for one in (told[unit.pk] for unit in rows)
+        for holding in one.holdings
+        if holding.terms.code == paper.code and holding.terms.registration and holding.terms.registration.by == "owner"
+        for standing in [_standing(one.unit, holding, on=on)]
+        if standing.state in (State.TO_DO, State.WAITING, State.SENT)
+    ]
+    if not theirs:
+        return None
+    name, _, _ = _owner(row.site)
+    last = min((standing.deadline for _, standing in theirs if standing.deadline), default=None)
+    day = min((one.unit.installed_on for one, _ in theirs if one.unit.installed_on), default=None)
+    return pages.OwnerLetter(
+        written_on=in_words(on),
+        sender=company,
+        owner=name,
+        address=tuple(
+            filter(
+                None,
+                (
+                    row.site.street,
+                    " ".join(filter(None, (row.site.city, row.site.region.split("-")[-1], row.site.postcode))),
+                ),
+            )
+        ),
+        payer=payer_name(book.by_code[paper.code]),
+        title=paper.title,
+        last_day="" if last is None else in_words(last),
+        installed="" if day is None else in_words(day),
+        units=tuple((what(one.row), f"{one.row.maker} {one.row.model}", one.row.serial) for one, _ in theirs),
+        filename=f"registration-letter-{pk}-{paper.code}.pdf",
+    )

@@ -1,0 +1,279 @@
+"""Registrations: the queue, one system's, and what is recorded of them."""
+
+from typing import Any
+
+from django.conf import settings
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from fleet import clock, models
+from fleet.coverage.actions import registrations as actions
+from fleet.coverage.forms.registrations import (
+    ConfirmForm,
+    DateForm,
+    LateForm,
+    MissedForm,
+    ProofForm,
+    RegistrationsForm,
+    RemindForm,
+)
+from fleet.coverage.pages import registrations as pages
+from fleet.coverage.papers import owner_letter
+from fleet.coverage.queries import registration_queue
+from fleet.coverage.queries import registrations as queries
+from fleet.web import access, export
+from fleet.web.htmx import page_or_part
+
+
+@require_safe
+def registrations(request: HttpRequest) -> HttpResponseBase:
+    """List the queue, as a page or a file."""
+    form = RegistrationsForm(request.GET, payers=registration_queue.payers())
+    asked, on = pages.Asked(**form.asked()), clock.today()
+    if kind := export.wanted(request):
+        rows = registration_queue.file_rows(asked, on=on)
+        return export.respond(kind, name="registrations", on=on, columns=pages.FILE_COLUMNS, rows=rows)
+    page = registration_queue.page(asked, sort=form.sort_text, number=form.page_number, on=on)
+    context = {"page": page, "form": form}
+    return page_or_part(request, "registrations/registrations.html", "registrations/_list.html", context)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def registration(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show one system's registrations; or record that some were sent or confirmed."""
+    page = _page(pk)
+    if request.method != "POST":
+        return _shown(request, page)
+    part = _part(request, page)
+    if part is None:
+        return _nobody(request, page)
+    form = ConfirmForm(request.POST, request.FILES, number=part.number, lines=part.open)
+    written = _register(request, page, form)
+    if written is None:
+        return _shown(request, page, confirm={part.number: form}, status=422)
+    number = form.cleaned_data["number"]
+    done = f"confirmed, number {number}" if number else "sent; their number is still wanted"
+    messages.success(request, f"{_registrations(written)} with {part.payer}: {done}.")
+    return redirect("registration", pk)
+
+
+@require_POST
+def registration_missed(request: HttpRequest, pk: int) -> HttpResponse:
+    """Record when missed ones were registered all the same; after the last day they stay missed, and say by how much."""
+    page = _page(pk)
+    part = _part(request, page)
+    if part is None:
+        return _nobody(request, page)
+    form = MissedForm(request.POST, request.FILES, number=part.number, lines=part.missed)
+    written = _register(request, page, form)
+    if written is None:
+        return _shown(request, page, missed={part.number: form}, status=422)
+    late = _still_missed(pk, form)
+    some = "" if late == written else f"{late} of them "
+    done = f"{some}too late, as it says below" if late else "in time"
+    messages.success(request, f"{_registrations(written)} with {part.payer} recorded: {done}.")
+    return redirect("registration", pk)
+
+
+def _register(request: HttpRequest, page: pages.SystemPage, form: ConfirmForm) -> int | None:
+    """Record what a form says; None where it is refused, which the form then tells."""
+    if not form.is_valid():
+        return None
+    asked, file = form.cleaned_data, form.cleaned_data["proof"]
+    try:
+        return actions.register(
+            system=models.System.objects.get(pk=page.pk),
+            pairs=asked["units"],
+            registered_on=asked["registered_on"],
+            number=asked["number"],
+            proof=actions.Proof(file, file.name) if file else None,
+            by=access.person(request),
+            on=clock.today(),
+        )
+    except actions.Refused as refused:
+        form.add_error(refused.field, str(refused))
+        return None
+
+
+def _still_missed(pk: int, form: MissedForm) -> int:
+    chosen = {f"{unit}-{terms}" for unit, terms in form.cleaned_data["units"]}
+    return sum(line.value in chosen for part in _page(pk).parts for line in part.missed)
+
+
+@require_POST
+def registration_late(request: HttpRequest, pk: int) -> HttpResponse:
+    """Record that the payer accepted some late, in writing."""
+    page = _page(pk)
+    part = _part(request, page)
+    if part is None:
+        return _nobody(request, page)
+    form = LateForm(request.POST, number=part.number, lines=part.missed)
+    if form.is_valid():
+        asked = form.cleaned_data
+        try:
+            written = actions.accept_late(
+                system=models.System.objects.get(pk=pk),
+                pairs=asked["units"],
+                accepted_on=asked["accepted_on"],
+                told_by=asked["told_by"],
+                by=access.person(request),
+                on=clock.today(),
+            )
+        except actions.Refused as refused:
+            form.add_error(refused.field, str(refused))
+        else:
+            messages.success(request, f"{_registrations(written)} with {part.payer}: accepted late.")
+            return redirect("registration", pk)
+    return _shown(request, page, late={part.number: form}, status=422)
+
+
+@require_POST
+def registration_date(request: HttpRequest, pk: int) -> HttpResponse:
+    """Fill in the date that a limit counts from."""
+    page = _page(pk)
+    part = _part(request, page)
+    if part is None:
+        return _nobody(request, page)
+    form = DateForm(request.POST, number=part.number)
+    if form.is_valid():
+        asked = form.cleaned_data
+        wanted = next((one for one in part.wanted if one.date == asked["date"]), None)
+        try:
+            if wanted is None:
+                raise actions.Refused("day", "This date was filled in meanwhile. Look again.")
+            actions.fill_date(
+                system=models.System.objects.get(pk=pk),
+                units=wanted.units,
+                date=wanted.date,
+                day=asked["day"],
+                by=access.person(request),
+                on=clock.today(),
+            )
+        except actions.Refused as refused:
+            form.add_error("day", str(refused))
+        else:
+            messages.success(request, "Recorded. The last days below count from it.")
+            return redirect("registration", pk)
+    return _shown(request, page, date={part.number: form}, status=422)
+
+
+@require_POST
+def registration_undo(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take back what was recorded here by mistake."""
+    system = get_object_or_404(models.System, pk=pk)
+    taken = actions.take_back(system=system, registrations=_keys(request), by=access.person(request), on=clock.today())
+    messages.success(request, f"{_registrations(taken)} taken back." if taken else "That was taken back already.")
+    return redirect("registration", pk)
+
+
+@require_POST
+def registration_proof(request: HttpRequest, pk: int) -> HttpResponse:
+    """Keep the paper that proves registrations on file."""
+    page, keys = _page(pk), _keys(request)
+    part = _part(request, page)
+    on_file = {key for told in part.recorded for key in told.all_keys} if part else set()
+    if part is None or not keys or not on_file.issuperset(keys):
+        return _nobody(request, page)
+    form = ProofForm(request.POST, request.FILES, number=part.number, first=keys[0])
+    if form.is_valid():
+        file = form.cleaned_data["proof"]
+        try:
+            actions.prove(
+                system=models.System.objects.get(pk=pk),
+                registrations=keys,
+                proof=actions.Proof(file, file.name),
+                by=access.person(request),
+            )
+        except actions.Refused as refused:
+            form.add_error(refused.field, str(refused))
+        else:
+            messages.success(request, f"Kept: {file.name} proves it.")
+            return redirect("registration", pk)
+    return _shown(request, page, proof={part.number: form}, status=422)
+
+
+def _keys(request: HttpRequest) -> list[int]:
+    return [int(key) for key in request.POST.getlist("key") if key.isascii() and key.isdecimal() and len(key) < 18]
+
+
+@require_POST
+def registration_remind(request: HttpRequest, pk: int, terms: int) -> HttpResponse:
+    """Record that the owner was asked today."""
+    system, paper = get_object_or_404(models.System, pk=pk), get_object_or_404(models.Terms, pk=terms)
+    form = RemindForm(request.POST)
+    if form.is_valid():
+        actions.remind(
+            system=system, terms=paper, way=form.cleaned_data["way"], by=access.person(request), on=clock.today()
+        )
+        messages.success(request, "Recorded: the owner was asked today.")
+    else:
+        messages.error(request, "Choose how the owner was asked.")
+    return redirect("registration", pk)
+
+
+@require_safe
+def registration_letter(request: HttpRequest, pk: int, terms: int) -> HttpResponse:
+    """Hand out the letter to the owner."""
+    letter = queries.letter(pk, terms, company=settings.COMPANY, on=clock.today())
+    if letter is None:
+        raise Http404
+    headers = {"Content-Disposition": f'attachment; filename="{letter.filename}"'}
+    return HttpResponse(owner_letter.pdf(letter), content_type="application/pdf", headers=headers)
+
+
+def _page(pk: int) -> pages.SystemPage:
+    page = queries.system(pk, company=settings.COMPANY, on=clock.today())
+    if page is None:
+        raise Http404
+    return page
+
+
+def _part(request: HttpRequest, page: pages.SystemPage) -> pages.PayerPart | None:
+    """Give the payer that a form is about."""
+    return next((part for part in page.parts if str(part.number) == request.POST.get("payer")), None)
+
+
+def _nobody(request: HttpRequest, page: pages.SystemPage) -> HttpResponse:
+    """Say that nothing was recorded, because the units hold other terms by now."""
+    messages.error(request, "Nothing was recorded: these units hold other terms by now. Look again.")
+    return redirect("registration", page.pk)
+
+
+def _shown(request: HttpRequest, page: pages.SystemPage, *, status: int = 200, **bound: dict[int, Any]) -> HttpResponse:
+    """Draw the page; a form that was refused stands as it was sent."""
+    today = clock.today()
+    parts = []
+    for part in page.parts:
+        number = part.number
+        forms: dict[str, Any] = {
+            "confirm": ConfirmForm(number=number, lines=part.open, initial={"registered_on": part.sent_on or today}),
+            "missed": MissedForm(number=number, lines=part.missed),
+            "late": LateForm(number=number, lines=part.missed),
+            "dates": [(wanted, DateForm(number=number, initial={"date": wanted.date})) for wanted in part.wanted],
+        }
+        forms.update((name, found[number]) for name, found in bound.items() if number in found and name != "date")
+        sent_proof = forms.pop("proof", None)
+        forms["recorded"] = [
+            (told, sent_proof if sent_proof and sent_proof.first == told.all_keys[0] else _proof(part, told))
+            for told in part.recorded
+        ]
+        if number in bound.get("date", {}):
+            sent = bound["date"][number]
+            forms["dates"] = [
+                (wanted, sent if sent.data.get(sent.add_prefix("date")) == wanted.date else form)
+                for wanted, form in forms["dates"]
+            ]
+        parts.append((part, forms))
+    context = {"page": page, "parts": parts, "ways": RemindForm().fields["way"].choices}  # type: ignore[attr-defined]
+    return render(request, "registrations/system.html", context, status=status)
+
+
+def _proof(part: pages.PayerPart, told: pages.Recorded) -> ProofForm:
+    return ProofForm(number=part.number, first=told.all_keys[0])
+
+
+def _registrations(number: int) -> str:
+    return "1 registration" if number == 1 else f"{number:,} registrations"

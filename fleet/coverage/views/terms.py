@@ -1,0 +1,83 @@
+"""Terms on file: the list, one paper, the units that hold it, and that somebody checked it again."""
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST, require_safe
+
+from fleet import clock, models
+from fleet.coverage.actions import terms_check
+from fleet.coverage.forms.terms import TermsCheckedForm, TermsListForm, TermsUnitsForm
+from fleet.coverage.pages import terms as pages
+from fleet.coverage.queries import terms as queries
+from fleet.elements import makers
+from fleet.web import access, export
+from fleet.web.htmx import page_or_part
+
+
+@require_safe
+def terms_list(request: HttpRequest) -> HttpResponseBase:
+    """List the terms on file, as a page or a file."""
+    form = TermsListForm(request.GET, makers=makers.of_terms())
+    asked = pages.Asked(**form.asked())
+    if kind := export.wanted(request):
+        rows = queries.rows(asked, sort=form.sort_text)
+        return export.respond(kind, name="terms", on=clock.today(), columns=pages.COLUMNS, rows=rows)
+    page = queries.listed(asked, sort=form.sort_text, number=form.page_number)
+    return page_or_part(request, "terms/list.html", "terms/_list.html", {"page": page, "form": form})
+
+
+@require_safe
+def terms(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show what one paper says."""
+    return _shown(request, pk, TermsCheckedForm())
+
+
+@require_POST
+def terms_checked(request: HttpRequest, pk: int) -> HttpResponse:
+    """Record that somebody held the terms against the paper today."""
+    found = get_object_or_404(models.Terms, pk=pk)
+    form = TermsCheckedForm(request.POST)
+    if not form.is_valid():
+        return _shown(request, pk, form, status=422)
+    terms_check.again(terms=found, by=access.person(request), on=clock.today(), note=form.cleaned_data["note"])
+    messages.success(request, "Recorded: checked today.")
+    return redirect("terms", pk)
+
+
+@require_POST
+def terms_check_undone(request: HttpRequest, pk: int, check: int) -> HttpResponse:
+    """Take back a check that this person recorded today."""
+    by, on = access.person(request), clock.today()
+    found = get_object_or_404(models.TermsCheck, pk=check, terms=pk)
+    try:
+        terms_check.take_back(check=found, by=by, on=on)
+        messages.success(request, "Taken back.")
+    except ValueError as refused:
+        messages.error(request, str(refused))
+    return redirect("terms", pk)
+
+
+@require_safe
+def terms_units(request: HttpRequest, pk: int) -> HttpResponseBase:
+    """List the units that hold some terms, as a page or a file."""
+    form = TermsUnitsForm(request.GET)
+    asked = pages.UnitsAsked(**form.asked())
+    page = queries.units(pk, asked, sort=form.sort_text, number=form.page_number)
+    if page is None:
+        raise Http404
+    if kind := export.wanted(request):
+        rows = queries.unit_rows(pk, asked, sort=form.sort_text)
+        name = f"units-{page.terms.code}"
+        return export.respond(kind, name=name, on=clock.today(), columns=pages.UNIT_COLUMNS, rows=rows)
+    return page_or_part(request, "terms/units.html", "terms/_units.html", {"page": page, "form": form})
+
+
+def _shown(request: HttpRequest, pk: int, form: TermsCheckedForm, *, status: int = 200) -> HttpResponse:
+    page = queries.page(pk, by=access.person(request), on=clock.today())
+    if page is None:
+        raise Http404
+    may_check = access.may_see(access.person(request).role, "terms_checked")
+    context = {"page": page, "form": form, "may_check": may_check}
+    return render(request, "terms/terms.html", context, status=status)

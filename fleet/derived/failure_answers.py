@@ -1,0 +1,27 @@
+"""What the rules said of a failure, kept beside it so that it stays readable whatever becomes of the failure later."""
+
+import datetime as dt
+
+from fleet import facts as gather
+from fleet import models
+from fleet.derived import answers
+from fleet.facts import failures as gathered
+
+
+def keep(failure: models.Failure, *, by: models.User | None, on: dt.date) -> None:
+    """Keep what the rules say of a failure on this day."""
+    _row(failure, by=by, on=on).save()
+
+
+def not_kept_yet(failure: models.Failure, *, on: dt.date) -> models.FailureAnswer | None:
+    """Work out, before a failure is changed, what would be lost: one from a file has no answer kept. None if one is."""
+    return None if failure.answers.exists() else _row(failure, by=None, on=on)
+
+
+def _row(failure: models.Failure, *, by: models.User | None, on: dt.date) -> models.FailureAnswer:
+    row = models.Unit.objects.with_facts().get(pk=failure.unit_id)
+    told = gather.fleet_facts([row])[row.pk]
+    asked = answers.Question(row.serial, failure.component, failure.failed_on, on, cause=failure.cause)
+    plate = answers.Plate(row.maker, row.model, row.serial)
+    content = answers.answer(asked, plate, gathered.as_it_failed(told.unit, failure), told.holdings)
+    return models.FailureAnswer(failure=failure, asked_on=on, content=content, by=by)

@@ -1,0 +1,138 @@
+"""Rewriting what is kept of coverage and dues, for units whose facts changed and for rows whose day has come."""
+
+import datetime as dt
+import json
+from collections.abc import Iterable, Sequence
+from itertools import islice
+from typing import Any
+
+from django.db import connection, transaction
+from django.db.models import Q
+
+from fleet import facts as gather
+from fleet import models
+from fleet.derived import refresh_claims as kept_claims
+from fleet.derived import rows as kept
+from fleet.derived.claim_rows import ClockValues
+from fleet.derived.failure_money import MoneyValues
+from fleet.facts import care
+from fleet.rules.caresheet import CareSheet
+
+CHUNK = 500
+
+# Rows that are worked out from facts: written anew, never told, moved or missed by anybody.
+WORKED_OUT = (
+    models.HoldingRow, models.CoverageRow, models.FactRow, models.DueRow, models.ClockRow, models.MoneyRow,
+    models.Offer,
+)  # fmt: skip
+# Those that passing time alone may change, with the next day on which it does.
+_WITH_A_DAY = (models.HoldingRow, models.ClockRow, models.MoneyRow, models.Claim)
+
+
+def refresh(unit_ids: Iterable[int], *, on: dt.date) -> None:
+    """Work the kept rows of units out again, of every unit that took over from one of them, and of their systems.
+
+    What is done on one unit of a system may count for the others, so a system is worked out as a whole: each once.
+    """
+    ids = iter(unit_ids)
+    done: set[int] = set()
+    book, sheet = None, None
+    while chunk := list(islice(ids, CHUNK)):
+        book, sheet = (gather.terms_on_file(), care.care_sheet()) if book is None else (book, sheet)
+        with transaction.atomic():
+            units = _with_heirs(chunk)
+            stays = models.Place.objects.filter(unit__in=units).values_list("unit_id", "system_id")
+            placed, systems = {unit for unit, _ in stays}, {system for _, system in stays} - done
+            done |= systems
+            _rewrite(systems, set(units) - placed, book, sheet, on=on)
+
+
+def refresh_all(*, on: dt.date) -> None:
+    """Work every kept row out again, as when new terms came in."""
+    refresh(models.Unit.objects.order_by("pk").values_list("pk", flat=True).iterator(chunk_size=CHUNK), on=on)
+
+
+def catch_up(*, on: dt.date) -> int:
+    """Work out again the rows whose day has come; give the number of units rewritten."""
+    due = models.HoldingRow.objects.filter(next_on__lte=on).values_list("unit_id", flat=True)
+    ids = sorted(set(due) | kept_claims.due(on=on))
+    refresh(ids, on=on)
+    return len(ids)
+
+
+def is_due(*, on: dt.date) -> bool:
+    """Whether the day of some kept row has come: one question, each part of which its index answers."""
+    due = [table.objects.filter(next_on__lte=on).order_by().values("next_on") for table in _WITH_A_DAY]
+    return due[0].union(*due[1:], all=True).exists()
+
+
+def refresh_claimed(*, on: dt.date, supplier: models.Supplier | None = None) -> None:
+    """Work out again what hangs on a supplier's own rules or, where none is named, on our own rate."""
+    refresh(kept_claims.hanging_on(supplier), on=on)
+
+
+def _with_heirs(ids: list[int]) -> list[int]:
+    found = list(dict.fromkeys(ids))
+    heirs = found
+    while heirs:
+        heirs = list(models.Unit.objects.filter(took_over_from__in=heirs).values_list("pk", flat=True))
+        found.extend(heirs)
+    return found
+
+
+def _rewrite(
+    systems: set[int], placeless: set[int], book: gather.TermsBook, sheet: CareSheet | None, *, on: dt.date
+) -> None:
+    """Rewrite systems, with all units that ever stood in them and those that took over; and units that stand nowhere."""
+    cared = kept.cared(systems, sheet, on=on)
+    there = {int(unit.key) for system in cared.systems for unit in system.units}
+    ids = _with_heirs([*there, *placeless])
+    told = gather.fleet_facts(models.Unit.objects.filter(pk__in=ids).with_facts(), book, cared.systems, sheet)
+    aside = kept.set_aside(told.values())
+    rows = [
+        row
+        for unit in told.values()
+        for row in kept.rows(unit, book, on=on, without_start=cared.without_start, aside=aside)
+    ]
+    models.HoldingRow.objects.filter(unit__in=ids).delete()
+    models.CoverageRow.objects.filter(unit__in=ids).delete()
+    models.FactRow.objects.filter(unit__in=ids).delete()
+    _insert(models.HoldingRow, [row for row in rows if isinstance(row, kept.HoldingValues)])
+    _insert(models.CoverageRow, [row for row in rows if isinstance(row, kept.CoverageValues)])
+    _insert(models.FactRow, [row for row in rows if isinstance(row, kept.FactValues)])
+    clocks, money = kept_claims.rewrite(told, book, on=on)
+    _insert(models.ClockRow, clocks)
+    _insert(models.MoneyRow, money)
+    # A unit that is now due here has no dues where it stood before.
+    due_here = {row.unit_id for row in cared.dues}
+    models.DueRow.objects.filter(Q(system__in=systems) | Q(unit__in=due_here)).delete()
+    _insert(models.DueRow, cared.dues)
+
+
+def _insert(
+    model: type[
+        models.HoldingRow | models.CoverageRow | models.FactRow | models.DueRow | models.ClockRow | models.MoneyRow
+    ],
+    rows: Sequence[kept.KeptValues | ClockValues | MoneyValues],
+) -> None:
+    """Write rows straight through the driver: these are worked out, not told, and a fleet has a million of them.
+
+    Building a model object for each and checking it column by column would cost more than the rules do.
+    """
+    if not rows:
+        return
+    names = rows[0]._fields
+    quote = connection.ops.quote_name
+    columns = ", ".join(quote(name) for name in names)
+    marks = ", ".join(["%s"] * len(names))
+    with connection.cursor() as cursor:
+        cursor.executemany(
+            f"INSERT INTO {quote(model._meta.db_table)} ({columns}) VALUES ({marks})",
+            [tuple(_plain(value) for value in row) for row in rows],
+        )
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, dt.date):
+        return value.isoformat()
+    return json.dumps(value) if isinstance(value, list) else value

@@ -1,0 +1,53 @@
+"""Rewriting what is kept of failures and claims: the open clocks, what each claim should bring, and what was lost."""
+
+import datetime as dt
+from collections.abc import Mapping
+
+from django.db.models import Q
+
+from fleet import facts as gather
+from fleet import models
+from fleet.derived import claim_rows as claims
+from fleet.derived.failure_money import MoneyValues
+from fleet.facts.house import house
+
+
+def rewrite(
+    told: Mapping[int, gather.Told], book: gather.TermsBook, *, on: dt.date
+) -> tuple[list[claims.ClockValues], list[MoneyValues]]:
+    """Drop the clocks and the money of the failures of units, keep anew what each claim on them should bring; give both anew."""
+    failed = [pk for pk, unit in told.items() if unit.row.failures.all()]
+    models.ClockRow.objects.filter(failure__unit__in=told).delete()
+    models.MoneyRow.objects.filter(failure__unit__in=told).delete()
+    if not failed:
+        return [], []
+    ours = house()
+    rows = [
+        row
+        for pk, failures in claims.failures_of(failed).items()
+        for row in claims.kept_of(told[pk], failures, book, ours, on=on)
+    ]
+    for row in rows:
+        if isinstance(row, claims.ClaimValues):
+            values = row._asdict()
+            models.Claim.objects.filter(pk=values.pop("claim_id")).update(**values)
+    return (
+        [row for row in rows if isinstance(row, claims.ClockValues)],
+        [row for row in rows if isinstance(row, MoneyValues)],
+    )
+
+
+def due(*, on: dt.date) -> set[int]:
+    """List the units of failures with a clock, a claim or money whose day has come."""
+    of_clocks = models.ClockRow.objects.filter(next_on__lte=on).values_list("failure__unit_id", flat=True)
+    of_claims = models.Claim.objects.order_by().filter(next_on__lte=on).values_list("failure__unit_id", flat=True)
+    of_money = models.MoneyRow.objects.filter(next_on__lte=on).values_list("failure__unit_id", flat=True)
+    return set(of_clocks.union(of_claims, of_money))
+
+
+def hanging_on(supplier: models.Supplier | None = None) -> list[int]:
+    """List the units whose failures hang on a supplier's rules or, where none is named, on our own rate."""
+    found = models.Failure.objects.all()
+    if supplier is not None:
+        found = found.filter(Q(supplier=supplier) | Q(claims__supplier=supplier))
+    return sorted(set(found.values_list("unit_id", flat=True)))

@@ -1,0 +1,232 @@
+"""What happened to a unit, newest first, in words; and the same as marks for its life line."""
+
+import datetime as dt
+import re
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+from django.db.models import Q, QuerySet
+from django.utils import timezone
+
+from fleet import facts as gather
+from fleet import models
+from fleet.front.pages.lifeline import Event
+from fleet.front.pages.units import Entry
+from fleet.models.prepared import prepared
+from fleet.rules.dates import in_words
+
+_ISO_DAY = re.compile(r"\d{4}-\d\d-\d\d")
+# Fields whose change stands in the history as a move, an exchange or a removal, or beside what was voided.
+_TOLD_ALREADY = ("system", "gone_on", "gone_how", "came_on", "took_over_from", "voided_on")
+# Where there is nothing to look for: no row has this key.
+_NONE = [0]
+# Of several things on one day, what came of the others stands above them.
+_ORDER = ("correction", "paper", "maintenance", "failure", "change", "date")
+
+
+def entries(told: gather.Told, book: gather.TermsBook) -> tuple[Entry, ...]:
+    """List everything on file that has a day, newest first."""
+    row = told.row
+    titles = {pk: book.by_code[code].title for code, pk in book.pks.items()}
+    found = [
+        *_dates(row),
+        *map(_failure, row.failures.all()),
+        *map(_maintenance, row.records.all()),
+        *_changes(told),
+        *_idle(row),
+        *_papers(row, titles),
+        *_corrections(row),
+    ]
+    return tuple(sorted(found, key=lambda entry: (-entry.day.toordinal(), _ORDER.index(entry.sort))))
+
+
+def events(told: gather.Told) -> tuple[Event, ...]:
+    """List the marks of the life line; of maintenance, whatever counts for it: of one it took over from, of its system."""
+    done = {record.done_on: record.task or "maintenance" for record in told.row.records.all() if not record.skipped}
+    earlier = {day: "maintenance" for day in told.unit.maintained_on if day not in done}
+    return (
+        *(
+            Event("failure", failure.failed_on, failure.component)
+            for failure in told.row.failures.all()
+            if failure.voided_on is None
+        ),
+        *(Event("maintenance", day, task) for day, task in sorted((done | earlier).items())),
+        *(Event("change", entry.day, entry.words) for entry in _changes(told)),
+    )
+
+
+def _dates(row: models.Unit) -> Iterator[Entry]:
+    for day, words in ((row.started_on, "Started"), (row.installed_on, "Installed"), (row.purchased_on, "Purchased")):
+        if day is not None:
+            yield Entry(day, "date", words)
+
+
+def _failure(failure: models.Failure) -> Entry:
+    cause = f": {failure.cause}" if failure.cause else ""
+    details = [
+        "" if failure.repaired_on is None else f"Repaired on {in_words(failure.repaired_on)}",
+        "" if failure.part_taken_on is None else f"New part taken on {in_words(failure.part_taken_on)}",
+        failure.leak_at and f"Leak: {failure.leak_at}",
+        failure.fault_code and f"Fault code {failure.fault_code}",
+        failure.new_serial and f"The whole unit was exchanged for {failure.new_serial}",
+        failure.part_number and f"Old part {failure.part_number}",
+        failure.new_part_number and f"New part {failure.new_part_number}",
+        "" if failure.parts_cost is None else f"Parts cost ${failure.parts_cost:,.2f}",
+        _labor(failure.labor_minutes),
+        failure.technician,
+        failure.notes,
+    ]
+    voided = "" if failure.voided_on is None else f"Voided on {in_words(failure.voided_on)}: {failure.void_reason}"
+    words = f"{_upper(failure.component)} failed{cause}"
+    return Entry(failure.failed_on, "failure", words, _said(details), failure.pk, voided)
+
+
+def _maintenance(record: models.MaintenanceRecord) -> Entry:
+    task = record.task or "maintenance"
+    details = [
+        "" if record.dirt_wheel is None else f"Dirt on the wheel {record.dirt_wheel} of 3",
+        "" if record.dirt_coil is None else f"Dirt on the coil {record.dirt_coil} of 3",
+        "" if record.not_before is None else f"Not before {in_words(record.not_before)}",
+        _labor(record.labor_minutes),
+        record.technician,
+        record.notes,
+    ]
+    words = f"Skipped: {task}" if record.skipped else f"{_upper(task)} done" if record.task else "Maintenance done"
+    return Entry(record.done_on, "maintenance", words, _said(details))
+
+
+def _idle(row: models.Unit) -> Iterator[Entry]:
+    for idle in row.idles.all():
+        yield Entry(idle.idle_on, "change", "Out of use")
+        if idle.back_on is not None:
+            yield Entry(idle.back_on, "change", "Back in use")
+
+
+def _changes(told: gather.Told) -> Iterator[Entry]:
+    """List where it went and what became of it: moves, sales of the house, exchanges."""
+    row = told.row
+    for before, after in pairwise(row.places.all()):
+        if after.came_on is not None:
+            yield Entry(after.came_on, "change", _moved(before.system, after.system))
+    for day in _sold_on(told):
+        yield Entry(day, "change", "House sold")
+    if row.came_on is not None:
+        yield Entry(row.came_on, "change", f"Came in exchange for {row.took_over_from}")
+    if row.gone_on is not None:
+        successor = getattr(row, "taken_over_by", None)
+        went = "Exchanged" if row.gone_how == "exchanged" else "Taken out"
+        yield Entry(row.gone_on, "change", f"{went} for {successor}" if successor else went)
+
+
+def _moved(before: models.System, after: models.System) -> str:
+    if before.site_id == after.site_id:
+        return f"Moved from the system {before.name} to {after.name}"
+    return f"Moved from {before.site.name}, {before.name} to {after.site.name}, {after.name}"
+
+
+def _sold_on(told: gather.Told) -> list[dt.date]:
+    """List the sales of the house while the unit stood there; a new house's closing is no sale."""
+    found = set()
+    stays = told.unit.stays
+    for number, stay in enumerate(stays):
+        left_on = stays[number + 1].first if number + 1 < len(stays) else None
+        for day in stay.site.sold_on:
+            there = (stay.first is None or stay.first <= day) and (left_on is None or day < left_on)
+            if there and (stay.site.closed_on is None or day > stay.site.closed_on):
+                found.add(day)
+    return sorted(found)
+
+
+def _papers(row: models.Unit, titles: dict[int, str]) -> Iterator[Entry]:
+    """List what payers were told and what was bought."""
+    for told in row.registrations.all():
+        number = told.number and f"Number {told.number}"
+        if told.registered_on is not None:
+            yield Entry(told.registered_on, "paper", f"Registered: {_whose(told.terms_id, titles)}", _said([number]))
+        if told.accepted_late_on is not None:
+            words = f"Late registration accepted in writing: {_whose(told.terms_id, titles)}"
+            yield Entry(told.accepted_late_on, "paper", words, _said([number]))
+    for notice in row.notices.all():
+        words = f"Payer told of the sale: {_whose(notice.terms_id, titles)}"
+        yield Entry(notice.notified_on, "paper", words, _said([notice.number and f"Number {notice.number}"]))
+    for bought in row.attachments.all():
+        if bought.attached_on is not None:
+            words = f"Bought or promised: {titles[bought.terms_id]}"
+            yield Entry(bought.attached_on, "paper", words, _said([bought.number and f"Number {bought.number}"]))
+
+
+def _whose(terms_pk: int | None, titles: dict[int, str]) -> str:
+    return "every maker's terms" if terms_pk is None else titles[terms_pk]
+
+
+def _corrections(row: models.Unit) -> Iterator[Entry]:
+    """List the facts of this unit, and of what was told of it, that were changed after they were first told."""
+    zone = timezone.get_default_timezone()
+    of_it = (row.registrations.all(), row.failures.all(), row.records.all())
+    for change in _changes_of([row.pk], *([told.pk for told in found] or _NONE for found in of_it)):
+        by = f"By {change.by}" if change.by else "By the command line"
+        came_with = f"From {change.load.name}" if change.load and change.load.name else ""
+        yield Entry(
+            change.at.astimezone(zone).date(), "correction", _changed(change), _said([by, _why(change), came_with])
+        )
+
+
+@prepared
+def _changes_of(
+    units: Sequence[int], registrations: Sequence[int], failures: Sequence[int], records: Sequence[int]
+) -> QuerySet[models.Change]:
+    mine = (
+        Q(table="unit", object_id__in=units)
+        | Q(table="registration", object_id__in=registrations)
+        | Q(table="failure", object_id__in=failures)
+        | Q(table="maintenancerecord", object_id__in=records)
+    )
+    found = models.Change.objects.filter(mine).exclude(field__in=_TOLD_ALREADY)
+    return found.select_related("by", "load").order_by("-at", "-pk")
+
+
+_WHERE = {"failure": " of a failure", "maintenancerecord": " of a maintenance record"}
+
+
+def _changed(change: models.Change) -> str:
+    """Say what changed: a blank that was filled, or one value for another."""
+    if change.field in models.office.DOCUMENT_KINDS:
+        what = "Photo" if change.field == "photo" else "Paper"
+        return (
+            f"{what} dropped: {change.before}" if change.before else f"{what} {change.why or 'added'}: {change.after}"
+        )
+    if change.field == "taken_back":
+        return f"Taken back: {change.before}"
+    name = change.field.removesuffix("_on").replace("_", " ") + _WHERE.get(change.table, "")
+    if not change.before:
+        return f"Filled in {name}: {_value(change.after)}"
+    return f"Corrected {name}: {_value(change.before)} to {_value(change.after)}"
+
+
+def _why(change: models.Change) -> str:
+    """Give the reason, unless what changed has said it."""
+    return "" if change.field in models.office.DOCUMENT_KINDS else change.why
+
+
+def _value(text: str) -> str:
+    """Write a value of the log; a day as everywhere."""
+    if _ISO_DAY.fullmatch(text):
+        return in_words(dt.date.fromisoformat(text))
+    return text or "blank"
+
+
+def _labor(minutes: int | None) -> str:
+    if minutes is None:
+        return ""
+    hours, rest = divmod(minutes, 60)
+    return "Labor " + " ".join(
+        filter(None, (f"{hours} h" if hours else "", f"{rest} min" if rest or not hours else ""))
+    )
+
+
+def _said(details: list[str]) -> tuple[str, ...]:
+    return tuple(detail for detail in details if detail)
+
+
+def _upper(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,284 @@
+"""The unit page: everything on file of one unit, and what the rules make of it today."""
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+
+from django.db.models import QuerySet
+
+from fleet import facts as gather
+from fleet import models
+from fleet.coverage.pages.answers import Choices, Question, first_asked, usual
+from fleet.coverage.queries import failing
+from fleet.elements.named import address, as_it_stands, gone, link, start_words, what
+from fleet.elements.pieces import Fact
+from fleet.facts import shown
+from fleet.front.pages import units as pages
+from fleet.front.pages.lifeline import Event, LifeLine, Promise, draw
+from fleet.front.pages.units import Held, Identity, UnitPage
+from fleet.front.queries import unit_history
+from fleet.models.prepared import prepared
+from fleet.registry.pages.documents import Proof
+from fleet.registry.queries.documents import proves
+from fleet.rules import registration, stretches, wording, words
+from fleet.rules.coverage import Group, groups
+from fleet.rules.dates import in_words
+from fleet.rules.facts import Holding
+from fleet.rules.findings import Answer, Result
+from fleet.rules.registration import Standing, State
+from fleet.rules.starts import start_of
+
+_NOT_RECORDED = ""
+
+
+def page(pk: int, *, on: dt.date, component: str = "", cause: str = "", day: dt.date | None = None) -> UnitPage | None:
+    """Give the page of a unit, None if there is none; asked about what fails first in its role, and about today, if not told."""
+    row = shown.unit(pk)
+    if row is None:
+        return None
+    book = gather.terms_on_file()
+    told = gather.fleet_facts([row], book)[row.pk]
+    question = Question(component or first_asked(row.role), on=day or on, asked=on, cause=cause)
+    proofs = _proofs(told)
+    history = unit_history.entries(told, book)
+    events = unit_history.events(told)
+    return UnitPage(
+        identity=_identity(told),
+        today=on,
+        sentences=_sentences(told, on=on),
+        lifeline=_lifeline(told, events, on=on),
+        choices=_choices(row.role),
+        answer=failing.part(told, book, question),
+        history=history,
+        holdings=tuple(_held(told, holding, book, proofs, on=on) for holding in told.holdings),
+    )
+
+
+# ------------------------------------------------------------------------------------------------- who and where
+
+
+def _identity(told: gather.Told) -> Identity:
+    row = told.row
+    system = row.system
+    site, customer = system.site, system.site.customer
+    # Asked for only where there may be one: nearly every unit is the first and the last of its line.
+    successor = getattr(row, "taken_over_by", None) if row.gone_on is not None else None
+    return Identity(
+        pk=row.pk,
+        maker=row.maker,
+        model=row.model,
+        serial=row.serial,
+        what=what(row),
+        room=row.room,
+        system_pk=system.pk,
+        system=system.name,
+        site_pk=site.pk,
+        site=site.name,
+        customer_pk=customer.pk,
+        customer=customer.name,
+        phone=customer.phone,
+        address=address(site),
+        gone=gone(row),
+        came="" if row.came_on is None else f"Came in exchange on {in_words(row.came_on)}",
+        took_over_from=None if row.took_over_from is None else link(row.took_over_from),
+        taken_over_by=None if successor is None else link(successor),
+        neighbors=tuple(link(one, here=one.pk == row.pk) for one in sorted(_neighbors(system.pk), key=as_it_stands)),
+        dates=_dates(told, site),
+        facts=_facts(told),
+    )
+
+
+@prepared
+def _neighbors(system: int) -> QuerySet[models.Unit]:
+    return models.Unit.objects.filter(system=system).order_by("room", "serial_key", "pk")
+
+
+def _day(day: dt.date | None) -> str:
+    return _NOT_RECORDED if day is None else in_words(day)
+
+
+def _dates(told: gather.Told, site: models.Site) -> tuple[Fact, ...]:
+    """List the dates that count for the unit: those of the one it took over from, if it did."""
+    unit = told.unit
+    found = [
+        Fact("Manufactured", _day(unit.manufactured_on)),
+        Fact("Purchased", _day(unit.purchased_on)),
+        Fact("Installed", _day(unit.installed_on)),
+        Fact("Started", _day(unit.started_on)),
+    ]
+    if site.new_construction or site.closed_on is not None:
+        found.append(Fact("Closing of the new house", _day(site.closed_on)))
+    return tuple(found)
+
+
+def _facts(told: gather.Told) -> tuple[Fact, ...]:
+    unit, row = told.unit, told.row
+    firm = "us" if unit.installed_by_us else row.installed_by or "another firm"
+    found = [
+        Fact("Put in by", " ".join(filter(None, (firm, row.installer and f"({row.installer})")))),
+        Fact("Recognized installer", _yes_no(unit.recognized_installer)),
+        Fact("Licensed installer", _yes_no(unit.licensed_installer)),
+        Fact("Matched system", _yes_no(unit.matched_system)),
+        Fact("At its original site", _yes_no(unit.original_site)),
+    ]
+    told_of_it = [
+        Fact("Surroundings", ", ".join(filter(None, row.surroundings.split(";")))),
+        Fact("Access", row.access),
+        Fact("Drain", row.drain),
+        Fact("Refrigerant", row.refrigerant),
+        Fact("Plate charge", "" if row.plate_charge_oz is None else f"{row.plate_charge_oz.normalize():f} oz"),
+        Fact("Plate amps", "" if row.plate_amps is None else f"{row.plate_amps.normalize():f} A"),
+        Fact("Notes", row.notes),
+    ]
+    return (*found, *(fact for fact in told_of_it if fact.value))
+
+
+def _yes_no(known: bool | None) -> str:  # noqa: FBT001 - the three-valued fact is the subject itself
+    return _NOT_RECORDED if known is None else "yes" if known else "no"
+
+
+# ------------------------------------------------------------------------------------------------- until when
+
+
+def read(told: gather.Told, *, on: dt.date) -> tuple[tuple[Group, ...], ...]:
+    """Answer a failure today of every component: the groups of each holding."""
+    return tuple(groups(told.unit, holding, on=on) for holding in told.holdings)
+
+
+def ends(role: str, by_holding: Sequence[Sequence[Group]], *, on: dt.date) -> dict[str, tuple[pages.Ends, ...]]:
+    """Find until when each kind of cost is paid by anybody, for components that a unit of this role has; `*`: all others."""
+    found: dict[str, tuple[pages.Ends, ...]] = {}
+    for kind in words.KINDS:
+        answers = [
+            {name: group.answer for group in each if group.kind == kind for name in group.components}
+            for each in by_holding
+        ]
+        names = dict.fromkeys(name for each in answers for name in each if name == "*" or name in usual(role))
+        together: dict[tuple[Result, dt.date | None, dt.date | None], list[str]] = {}
+        for name in names:
+            told_of = [answer for each in answers if (answer := each.get(name) or each.get("*")) is not None]
+            together.setdefault(_best(told_of, on=on), []).append(name)
+        found[kind] = tuple(pages.Ends(tuple(these), *best) for best, these in together.items())
+    return found
+
+
+def _best(answers: Iterable[Answer], *, on: dt.date) -> tuple[Result, dt.date | None, dt.date | None]:
+    """Choose the best result with the last day it reaches (None: for life, or never), and the first where that is to come."""
+    answers = tuple(answers)
+    covered = [answer for answer in answers if answer.result is Result.COVERED]
+    if covered:
+        forever = any(answer.lifetime for answer in covered)
+        return Result.COVERED, None if forever else max(answer.last for answer in covered if answer.last), None
+    perhaps = [answer for answer in answers if answer.result is Result.COVERED_IF]
+    if perhaps:
+        forever = any(answer.possible_lifetime for answer in perhaps)
+        return Result.COVERED_IF, None if forever else max(a.possible_last for a in perhaps if a.possible_last), None
+    if any(answer.result is Result.CANNOT_SAY for answer in answers):
+        return Result.CANNOT_SAY, None, None
+    to_come = min((answer.first for answer in answers if answer.first and answer.first > on), default=None)
+    return Result.NOT_COVERED, max((answer.last for answer in answers if answer.last), default=None), to_come
+
+
+def _sentences(told: gather.Told, *, on: dt.date) -> tuple[str, ...]:
+    """Say what matters before anything else: until when parts and labor are paid for, and what is to be registered."""
+    if told.row.gone_on is not None:
+        return ()
+    if not told.holdings:
+        return ("This unit holds no terms on file, so the customer pays.",)
+    found = ends(told.row.role, read(told, on=on), on=on)
+    said = [
+        f"{kind.capitalize()}: {'; '.join(pages.cell_lines(found[kind], over_too=True))}."
+        for kind in ("parts", "labor")
+    ]
+    standings = [(holding, _standing(told, holding, on=on)) for holding in told.holdings]
+    said += [
+        f"Registration with {holding.terms.maker if holding.terms.payer == 'maker' else 'the ' + holding.terms.payer}: "
+        f"{wording.standing(standing, asked=on)}"
+        for holding, standing in standings
+        if standing.state is State.TO_DO
+    ]
+    return tuple(said)
+
+
+# ------------------------------------------------------------------------------------------------- the life line
+
+
+def _lifeline(told: gather.Told, events: Sequence[Event], *, on: dt.date) -> LifeLine:
+    known = (told.unit.started_on, told.unit.installed_on, told.unit.purchased_on)
+    return draw(_promises(told, on=on), events, today=on, known=[day for day in known if day is not None])
+
+
+def _promises(told: gather.Told, *, on: dt.date) -> list[Promise]:
+    """List what is drawn: the courses of each holding, without those that only name components this unit has not."""
+    mine = usual(told.row.role)
+    found = []
+    for holding in told.holdings:
+        shown = [
+            (course, names)
+            for course in stretches.courses(told.unit, holding, asked=on)
+            if (names := [name for name in course.components if name == "*" or name in mine])
+        ]
+        for course, names in shown:
+            alone = [one.kind for one, _ in shown].count(course.kind) == 1
+            named = pages.components_in_words(names, alone=alone)
+            found.append(Promise(holding.terms.payer, course.kind, named, holding.terms.title, course.stretches))
+    return found
+
+
+# ------------------------------------------------------------------------------------------------- terms held
+
+
+def _standing(told: gather.Told, holding: Holding, *, on: dt.date) -> Standing:
+    start = start_of(told.unit, holding)
+    return registration.standing(told.unit, holding, start=start.day, asked=on)
+
+
+def _proofs(told: gather.Told) -> list[tuple[int | None, Proof]]:
+    """List the papers that prove a registration of the unit, or of one before it in its line, with whose terms they are of."""
+    if not any(one.registered_on or one.registration_number or one.accepted_late for one in told.holdings):
+        return []
+    line = [told.row]
+    while line[-1].took_over_from is not None:
+        line.append(line[-1].took_over_from)
+    found = _proven([one.pk for one in line])
+    return [(one.terms_id, proof) for one in found if (proof := proves(one.proof)) is not None]
+
+
+@prepared
+def _proven(units: Iterable[int]) -> QuerySet[models.Registration]:
+    found = models.Registration.objects.filter(unit__in=units, proof__isnull=False)
+    return found.select_related("proof").order_by("pk")
+
+
+def _held(
+    told: gather.Told,
+    holding: Holding,
+    book: gather.TermsBook,
+    proofs: Sequence[tuple[int | None, Proof]],
+    *,
+    on: dt.date,
+) -> Held:
+    terms = holding.terms
+    # Told without terms, it is of every maker's.
+    mine = (book.pks[terms.code], None if terms.payer == "maker" else 0)
+    start = start_of(told.unit, holding)
+    standing = _standing(told, holding, on=on)
+    return Held(
+        code=terms.code,
+        pk=book.pks[terms.code],
+        title=terms.title,
+        payer=terms.payer,
+        attached=holding.attached,
+        start=start.day,
+        start_words=start_words(start),
+        assumed=start.assumed,
+        registration=wording.standing(standing, asked=on),
+        state=standing.state.value,
+        number=holding.registration_number,
+        source=f"{terms.source_title}, page {terms.source_page}" if terms.source_page else terms.source_title,
+        proofs=tuple(dict.fromkeys(proof for whose, proof in proofs if whose in mine)),
+    )
+
+
+def _choices(role: str) -> Choices:
+    mine = usual(role)
+    return Choices(mine, tuple(name for name in words.COMPONENTS if name not in mine), words.CAUSES)

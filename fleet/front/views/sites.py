@@ -1,0 +1,38 @@
+"""The pages of a site and of a customer."""
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from fleet import clock
+from fleet.care.queries import care, write_ups
+from fleet.front.queries import sites as queries
+from fleet.registry.queries import documents as papers
+from fleet.registry.queries import put_in
+from fleet.registry.views import documents
+from fleet.web import access
+
+
+@require_safe
+def site(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show one site with what stands there."""
+    page = queries.page(pk, on=clock.today())
+    if page is None:
+        raise Http404
+    may_edit = access.may_see(access.person(request).role, "site_correct")
+    saved = put_in.saved_lately(pk, on=clock.today()) if may_edit else ()
+    context = {"page": page, "may_edit": may_edit, "saved": saved, **documents.part(request, papers.of_site(pk))}
+    context["care"] = care.short_of_site(pk, on=clock.today())
+    context["visits_here"] = write_ups.of_site(pk, on=clock.today())
+    context["may_book"] = access.may_see(access.person(request).role, "site_visits")
+    return render(request, "sites/site.html", context)
+
+
+@require_safe
+def customer(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show one customer with their sites."""
+    page = queries.customer_page(pk, on=clock.today())
+    if page is None:
+        raise Http404
+    may_edit = access.may_see(access.person(request).role, "customer_correct")
+    return render(request, "sites/customer.html", {"page": page, "may_edit": may_edit})

@@ -1,0 +1,49 @@
+"""The unit's page, and on it the answer for a failure."""
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.views.decorators.http import require_safe
+
+from fleet import clock
+from fleet.care.queries import care
+from fleet.coverage.forms.answer import AnswerForm
+from fleet.coverage.views import payers
+from fleet.front.queries import units as queries
+from fleet.registry.queries import documents as papers
+from fleet.registry.views import documents
+from fleet.web import access
+from fleet.web.htmx import page_or_part
+
+
+@require_safe
+def unit(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show one unit, asked about what fails first in its role."""
+    return _shown(request, pk, AnswerForm({}))
+
+
+@require_safe
+def answer(request: HttpRequest, pk: int) -> HttpResponse:
+    """Answer who would pay if a component failed on a day: the part of the page, or all of it."""
+    return _shown(request, pk, AnswerForm(request.GET))
+
+
+def _shown(request: HttpRequest, pk: int, form: AnswerForm) -> HttpResponse:
+    readable = form.is_valid()
+    asked = form.cleaned_data if readable else {}
+    page = queries.page(
+        pk,
+        on=clock.today(),
+        component=asked.get("component", ""),
+        cause=asked.get("cause", ""),
+        day=asked.get("on"),
+    )
+    if page is None:
+        raise Http404
+    if readable:
+        form = AnswerForm.of(page.answer.question, page.choices)
+    else:
+        form.offer(page.choices)
+    may_edit = access.may_see(access.person(request).role, "unit_correct")
+    context = {"page": page, "form": form, "readable": readable, "may_edit": may_edit}
+    context["care"] = care.of_unit(pk, on=clock.today())
+    context |= documents.part(request, papers.of_unit(pk)) | payers.part(request, pk, *page.held_in_short())
+    return page_or_part(request, "units/unit.html", "units/_answer.html", context, status=200 if readable else 422)

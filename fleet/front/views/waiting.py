@@ -1,0 +1,26 @@
+"""Waiting on us: the office's first page."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from fleet import clock
+from fleet.care.queries import visit_list
+from fleet.claims.queries import clocks, statements
+from fleet.coverage.queries import payers, wanted
+from fleet.front.queries import waiting as queries
+
+
+@require_safe
+def waiting(request: HttpRequest) -> HttpResponse:
+    """Show what waits on the office."""
+    on = clock.today()
+    context = {
+        "page": queries.page(on=on),
+        "claim_clocks": clocks.short(on=on),
+        "credits_left": statements.left_to_decide(),
+        "to_book": visit_list.short(on=on),
+        "wanted": wanted.short(),
+        "differing": payers.short(),
+    }
+    return render(request, "waiting/waiting.html", context)

@@ -1,0 +1,108 @@
+"""What is said of a person, what the list of them is asked for, and what a password must be."""
+
+from typing import Any
+
+from django import forms
+from django.contrib.auth.forms import PasswordChangeForm, SetPasswordForm
+from django.core.exceptions import ValidationError
+
+from fleet.elements.list_form import ListForm
+from fleet.models.people import Role, User
+from fleet.office.pages import people as pages
+
+
+class PeopleForm(ListForm):
+    """Whose logins."""
+
+    role = forms.ChoiceField(required=False, choices=[("", "any"), *((role, role) for role in (*Role.values, "none"))])
+    standing = forms.ChoiceField(required=False, choices=[("", "any"), *((name, name) for name in pages.STANDINGS)])
+
+    field_order = ["role", "standing", "sort", "page"]
+
+    def __init__(self, data: Any) -> None:
+        super().__init__(data, columns=pages.COLUMNS)
+
+
+class PersonForm(forms.Form):
+    """Who somebody is, and what they are here to do."""
+
+    first_name = forms.CharField(max_length=150, label="First name")
+    last_name = forms.CharField(max_length=150, required=False, label="Last name")
+    email = forms.EmailField(max_length=254, required=False, label="E-mail (may stay blank)")
+    role = forms.ChoiceField(choices=[("", "Choose a role"), *((role, role) for role in Role.values)])
+
+    use_required_attribute = False
+
+    def __init__(self, data: Any = None, *, initial: Any = None) -> None:
+        super().__init__(data, initial=initial, label_suffix="")
+        for field in self.fields.values():
+            if not isinstance(field.widget, forms.Select):
+                field.widget.attrs["autocomplete"] = "off"
+
+
+class NewPersonForm(PersonForm):
+    """The same, and under which name they log in."""
+
+    username = forms.CharField(
+        max_length=150,
+        label="Logs in as (a short name; it stays)",
+        validators=[User.username_validator],
+        widget=forms.TextInput(attrs={"autocapitalize": "none", "spellcheck": "false"}),
+    )
+
+    field_order = ["first_name", "last_name", "username", "email", "role"]
+
+
+class ForgottenForm(forms.Form):
+    """To which address a link for a new password goes."""
+
+    email = forms.EmailField(
+        max_length=254, label="Your e-mail address", widget=forms.EmailInput(attrs={"autocomplete": "email"})
+    )
+
+    def __init__(self, data: Any = None) -> None:
+        super().__init__(data, label_suffix="")
+
+
+_GOOD = "At least 12 characters, 6 of them different: a few words in a row are best. Nothing common, and not your name."
+
+
+class NewPasswordForm(SetPasswordForm):
+    """A new password, twice."""
+
+    def __init__(self, *args: Any, **named: Any) -> None:
+        super().__init__(*args, **named)
+        _worded(self)
+
+
+class ChangedPasswordForm(PasswordChangeForm):
+    """The old password, and a new one twice."""
+
+    def __init__(self, *args: Any, **named: Any) -> None:
+        super().__init__(*args, **named)
+        self.fields["old_password"].label = "Old password"
+        _worded(self)
+
+
+def _worded(form: forms.BaseForm) -> None:
+    """Say in our words what a password must be; what it must not be is judged by settings."""
+    form.label_suffix = ""
+    first, second = form.fields["new_password1"], form.fields["new_password2"]
+    first.label, first.help_text = "New password", _GOOD
+    second.label, second.help_text = "New password again", ""
+
+
+class FewCharactersValidator:
+    """A password of few different characters is guessed soon, however long it is."""
+
+    def __init__(self, least: int = 6) -> None:
+        self.least = least
+
+    def validate(self, password: str, user: User | None = None) -> None:
+        """Refuse a password that repeats a few characters."""
+        if len(set(password)) < self.least:
+            raise ValidationError(f"This password has fewer than {self.least} different characters.")
+
+    def get_help_text(self) -> str:
+        """Say so beforehand."""
+        return f"At least {self.least} different characters."

@@ -1,0 +1,128 @@
+"""People who log in as the owner sees them, and what each role may do."""
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+
+from fleet.elements.lists import Column, Listing
+
+STANDINGS = ("active", "no password yet", "locked", "switched off")
+
+COLUMNS = (
+    Column("name", "Name", sorts=True),
+    Column("username", "Logs in as", sorts=True),
+    Column("role", "Role", sorts=True),
+    Column("standing", "Standing", sorts=True),
+    Column("email", "E-mail"),
+    Column("last_here", "Last logged in", "day", sorts=True),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What the list of people is asked for; blank for anybody."""
+
+    role: str = ""
+    standing: str = ""
+
+    @property
+    def narrowed(self) -> bool:
+        """Whether the list is narrowed."""
+        return bool(self.role or self.standing)
+
+
+@dataclass(frozen=True, slots=True)
+class PeoplePage:
+    """Everybody who has a login; `locked` are those who wait for somebody to unlock them."""
+
+    asked: Asked
+    listing: Listing
+    count: int
+    locked: tuple["Named", ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """Somebody, by name and key."""
+
+    pk: int
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """One thing that was changed about somebody: at which moment, by whom, what, from what to what, and how."""
+
+    at: str
+    by: str
+    what: str
+    before: str
+    after: str
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
+class PersonPage:
+    """One person; moments are written out, and blank where there is none."""
+
+    pk: int
+    name: str
+    username: str
+    first_name: str
+    last_name: str
+    email: str
+    role: str
+    standing: str
+    joined: str
+    last_here: str
+    has_password: bool
+    is_me: bool
+    wrong: int
+    wrong_last: str
+    locked_until: str
+    changes: tuple[Changed, ...]
+
+    @property
+    def active(self) -> bool:
+        """Whether they may log in at all."""
+        return self.standing != "switched off"
+
+
+@dataclass(frozen=True, slots=True)
+class Allowed:
+    """One thing that can be done on a screen, and for each role whether it may."""
+
+    what: str
+    may: tuple[tuple[str, bool], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Screen:
+    """One screen, with what can be done there."""
+
+    name: str
+    things: tuple[Allowed, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RolesPage:
+    """Which role may do what, screen by screen."""
+
+    roles: tuple[str, ...]
+    screens: tuple[Screen, ...]
+
+
+def roles_page(may_see: Mapping[str, Collection[str]], words: Mapping[str, str], roles: tuple[str, ...]) -> RolesPage:
+    """Write the table of who may see what in words: each address is `screen: what can be done there`.
+
+    Addresses that are said in the same words and that the same roles may see are one row.
+
+    >>> page = roles_page({"a": {"owner"}, "b": {"owner"}}, {"a": "Unit: see it", "b": "Unit: see it"}, ("owner", "office"))
+    >>> [(screen.name, [(thing.what, thing.may) for thing in screen.things]) for screen in page.screens]
+    [('Unit', [('see it', (('owner', True), ('office', False)))])]
+    """
+    screens: dict[str, dict[Allowed, None]] = {}
+    for address, allowed in may_see.items():
+        screen, _, what = words.get(address, address.replace("_", " ").capitalize()).partition(": ")
+        row = Allowed(what or "see it", tuple((role, role in allowed) for role in roles))
+        screens.setdefault(screen, {})[row] = None
+    return RolesPage(roles, tuple(Screen(name, tuple(things)) for name, things in screens.items()))

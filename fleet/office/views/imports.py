@@ -1,0 +1,155 @@
+"""Importing a file: brought, its columns matched, checked or taken in the background, and given back with what is wrong."""
+
+from pathlib import PurePath
+
+from django.conf import settings
+from django.contrib import messages
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from fleet import clock, models
+from fleet.office.actions import import_files
+from fleet.office.actions import imports as actions
+from fleet.office.actions.import_kinds import KINDS
+from fleet.office.forms.imports import BeginForm, BringForm, ImportsForm, MatchForm
+from fleet.office.pages import imports as pages
+from fleet.office.queries import imports as queries
+from fleet.web import access, export
+from fleet.web.htmx import page_or_part
+
+_TITLES = {name: kind.title for name, kind in KINDS.items()}
+_TYPES = {".csv": "text/csv; charset=utf-8", ".xlsx": export.XLSX}
+_STOPPED = {
+    "stopped": "Stopped. Nothing of the file was taken.",
+    "running": "Asked to stop: it ends at its next step, and nothing of the file is taken.",
+    "": "It had ended already.",
+}
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def imports(request: HttpRequest) -> HttpResponseBase:
+    """List the files that were brought; or take in another."""
+    if request.method == "POST":
+        form = _bring_form(request)
+        if form.is_valid():
+            asked = form.cleaned_data
+            try:
+                found = actions.bring(
+                    file=asked["file"], name=asked["file"].name, kind=asked["kind"], by=access.person(request)
+                )
+            except actions.Refused as refused:
+                form.add_error(refused.field or None, str(refused))
+            else:
+                return redirect("import", found.pk)
+        return _list(request, form, status=422)
+    if kind := export.wanted(request):
+        rows = queries.rows(sort=ImportsForm(request.GET).sort_text, titles=_TITLES)
+        return export.respond(kind, name="imports", on=clock.today(), columns=pages.COLUMNS, rows=rows)
+    return _list(request, _bring_form())
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def import_one(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show where a file stands; or have it checked or taken."""
+    row, page = _found(pk)
+    if request.method != "POST":
+        if page.standing == "to match":
+            return redirect("import_columns", pk)
+        return _shown(request, page, BeginForm(page=page))
+    form = BeginForm(request.POST, page=page)
+    if form.is_valid():
+        try:
+            actions.ask(
+                imported=row,
+                styles=form.styles(),
+                correcting=form.cleaned_data["correcting"],
+                checking=request.POST.get("do") != "take",
+                by=access.person(request),
+            )
+        except actions.Refused as refused:
+            form.add_error(None, str(refused))
+        else:
+            return redirect("import", pk)
+    return _shown(request, page, form, status=422)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def import_columns(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show the columns of a file beside ours; or record how they are matched."""
+    row = get_object_or_404(models.Import, pk=pk)
+    page = queries.columns(pk, KINDS[row.kind].words)
+    if page is None:
+        raise Http404
+    if request.method != "POST":
+        return render(request, "imports/columns.html", {"page": page, "form": MatchForm(page=page)})
+    form = MatchForm(request.POST, page=page)
+    if form.is_valid():
+        try:
+            actions.match(imported=row, columns=form.matched(), by=access.person(request))
+        except actions.Refused as refused:
+            form.add_error(None, str(refused))
+        else:
+            return redirect("import", pk)
+    return render(request, "imports/columns.html", {"page": page, "form": form}, status=422)
+
+
+@require_POST
+def import_stop(request: HttpRequest, pk: int) -> HttpResponse:
+    """Have the work on a file stopped."""
+    row = get_object_or_404(models.Import.objects.select_related("job"), pk=pk)
+    state = actions.stop(imported=row, by=access.person(request), at=clock.now())
+    messages.success(request, _STOPPED[state])
+    return redirect("import", pk)
+
+
+@require_POST
+def import_drop(request: HttpRequest, pk: int) -> HttpResponse:
+    """Forget a file that was not taken."""
+    row = get_object_or_404(models.Import, pk=pk)
+    try:
+        actions.drop(imported=row)
+    except actions.Refused as refused:
+        messages.error(request, str(refused))
+        return redirect("import", pk)
+    messages.success(request, f"{row.name} is dropped. Nothing of it was taken.")
+    return redirect("imports")
+
+
+@require_safe
+def import_problems(request: HttpRequest, pk: int) -> FileResponse:
+    """Hand out the file with what is wrong in each row."""
+    row = get_object_or_404(models.Import.objects.exclude(problems_stored=""), pk=pk)
+    try:
+        file = import_files.path_of(row.problems_stored).open("rb")
+    except FileNotFoundError:
+        raise Http404 from None
+    suffix = import_files.suffix_of(row.problems_stored)
+    name = f"{PurePath(row.name).stem}, what is wrong{suffix}"
+    return FileResponse(file, as_attachment=True, filename=name, content_type=_TYPES[suffix])
+
+
+def _bring_form(request: HttpRequest | None = None) -> BringForm:
+    kinds = [(name, f"{kind.title}: {kind.brings}") for name, kind in KINDS.items()]
+    most = settings.IMPORT_LARGEST // 1_000_000
+    return BringForm(request and request.POST, request and request.FILES, kinds=kinds, most=most)
+
+
+def _list(request: HttpRequest, form: BringForm, *, status: int = 200) -> HttpResponse:
+    asked = ImportsForm(request.GET)
+    page = queries.page(sort=asked.sort_text, number=asked.page_number, titles=_TITLES)
+    return render(request, "imports/imports.html", {"page": page, "form": form}, status=status)
+
+
+def _found(pk: int) -> tuple[models.Import, pages.ImportPage]:
+    row = get_object_or_404(models.Import, pk=pk)
+    page = queries.one(pk, KINDS[row.kind].words, how_far=import_files.how_far(row.stored))
+    if page is None:
+        raise Http404
+    return row, page
+
+
+def _shown(request: HttpRequest, page: pages.ImportPage, form: BeginForm, *, status: int = 200) -> HttpResponse:
+    context = {"page": page, "form": form}
+    return page_or_part(request, "imports/import.html", "imports/_import.html", context, status=status)

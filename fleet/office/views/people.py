@@ -1,0 +1,269 @@
+"""Logging in, one's own password, and the owner's pages of everybody who has a login."""
+
+from typing import Any
+
+from django.conf import settings
+from django.contrib import messages
+from django.contrib.auth import update_session_auth_hash
+from django.contrib.auth.forms import AuthenticationForm
+from django.contrib.auth.views import INTERNAL_RESET_SESSION_TOKEN, LoginView, PasswordResetConfirmView
+from django.core.exceptions import ValidationError
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
+from django.http.response import HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.http import require_GET, require_http_methods, require_POST, require_safe
+
+from fleet import clock, models
+from fleet.models.people import Role
+from fleet.office.actions import logins
+from fleet.office.actions import people as actions
+from fleet.office.forms.people import (
+    ChangedPasswordForm,
+    ForgottenForm,
+    NewPasswordForm,
+    NewPersonForm,
+    PeopleForm,
+    PersonForm,
+)
+from fleet.office.pages import people as pages
+from fleet.office.queries import people as queries
+from fleet.rules.logins import Wait
+from fleet.web import access, export
+from fleet.web.htmx import page_or_part
+
+_log_in = LoginView.as_view(template_name="login.html")
+
+# -- logging in
+
+
+@sensitive_post_parameters("password")
+@require_http_methods(["GET", "HEAD", "POST"])
+def login(request: HttpRequest) -> HttpResponseBase:
+    """Let somebody in by name and password; wrong ones in a row slow the next down, and lock the name in the end."""
+    if request.method != "POST":
+        return _log_in(request)
+    name = request.POST.get("username", "")
+    if wait := logins.begin(name=name, at=clock.now()):
+        return _told_to_wait(request, wait)
+    response = _log_in(request)
+    if response.status_code == 302:
+        logins.forget(name=name)
+        return response
+    if wait := queries.wait_for(name, at=clock.now()):
+        return _told_to_wait(request, wait)
+    return response
+
+
+def _told_to_wait(request: HttpRequest, wait: Wait) -> HttpResponse:
+    form = AuthenticationForm(request, initial={"username": request.POST.get("username", "")[:150]})
+    words = wait.words(clock.now())
+    context = {"form": form, "next": request.POST.get("next", ""), "locked": wait.locked, "wait": words}
+    return render(request, "login.html", context, status=429)
+
+
+# -- one's own password
+
+
+@sensitive_post_parameters()
+@require_http_methods(["GET", "HEAD", "POST"])
+def password(request: HttpRequest) -> HttpResponse:
+    """Change one's own password; the old one is asked, and guesses at it count like those at the login."""
+    me = access.person(request)
+    form = ChangedPasswordForm(me, _sent(request))
+    if request.method != "POST":
+        return render(request, "people/password.html", {"form": form})
+    if wait := logins.begin(name=me.username, at=clock.now()):
+        words = f"Too many wrong passwords. The next is looked at in {wait.words(clock.now())}."
+        return render(request, "people/password.html", {"form": ChangedPasswordForm(me), "wait": words}, status=429)
+    readable = form.is_valid()
+    if "old_password" in form.cleaned_data:
+        logins.forget(name=me.username)
+    if not readable:
+        return render(request, "people/password.html", {"form": form}, status=422)
+    actions.set_password(person=me, password=form.cleaned_data["new_password1"], by=me)
+    update_session_auth_hash(request, me)
+    messages.success(request, "Your password is changed. Everywhere else you are logged out.")
+    return redirect("home")
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def password_forgotten(request: HttpRequest) -> HttpResponse:
+    """Have a link mailed to whoever forgot a password; what is answered does not tell whether anybody has the address."""
+    form = ForgottenForm(_sent(request))
+    if request.method != "POST":
+        return render(request, "registration/forgotten.html", {"form": form})
+    if not form.is_valid():
+        return render(request, "registration/forgotten.html", {"form": form}, status=422)
+    actions.ask_for_link(email=form.cleaned_data["email"], root=request.build_absolute_uri("/"), at=clock.now())
+    return redirect("password_sent")
+
+
+@require_safe
+def password_sent(request: HttpRequest) -> HttpResponse:
+    """Say where to look next."""
+    return render(request, "registration/sent.html", {"mail_works": _mail_works()})
+
+
+class PasswordNewView(PasswordResetConfirmView):
+    """Set a new password through a link: Django's own view, which keeps the link's secret out of the address."""
+
+    template_name = "registration/new.html"
+    form_class = NewPasswordForm
+
+    def get_user(self, uidb64: str) -> Any:
+        """Find whom the link is for; nobody who was switched off."""
+        found = super().get_user(uidb64)
+        return found if found is not None and found.is_active else None
+
+    def form_valid(self, form: Any) -> HttpResponse:
+        """Set the password by the action, which also logs it and opens the login."""
+        assert isinstance(self.user, models.User)  # without whom no form was shown
+        actions.set_password(
+            person=self.user, password=form.cleaned_data["new_password1"], by=self.user, how="by a link"
+        )
+        del self.request.session[INTERNAL_RESET_SESSION_TOKEN]
+        messages.success(self.request, "Your new password is set. Log in with it.")
+        return redirect("login")
+
+
+# -- everybody
+
+
+@require_safe
+def people(request: HttpRequest) -> HttpResponseBase:
+    """List everybody who has a login, as a page or a file."""
+    form = PeopleForm(request.GET)
+    asked, at = pages.Asked(**form.asked()), clock.now()
+    if kind := export.wanted(request):
+        rows = queries.rows(asked, sort=form.sort_text, at=at)
+        return export.respond(kind, name="people", on=clock.today(), columns=pages.COLUMNS, rows=rows)
+    page = queries.listed(asked, sort=form.sort_text, number=form.page_number, at=at)
+    return page_or_part(request, "people/people.html", "people/_list.html", {"page": page, "form": form})
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def person_add(request: HttpRequest) -> HttpResponse:
+    """Give somebody a login, and a link by which they set its password."""
+    form = NewPersonForm(_sent(request))
+    by = access.person(request)
+    if request.method != "POST":
+        return render(request, "people/add.html", {"form": form})
+    made = None
+    if form.is_valid():
+        try:
+            made = actions.add(**form.cleaned_data, by=by)
+        except ValidationError as refused:
+            form.add_error(None, refused)
+    if made is None:
+        return render(request, "people/add.html", {"form": form}, status=422)
+    messages.success(request, f"{made} has a login now, and sets the password through the link below.")
+    return _given(request, made)
+
+
+@require_safe
+def person(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show one person, with what was changed about them."""
+    return _shown(request, pk)
+
+
+@require_POST
+def person_change(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change somebody's name, e-mail address or role."""
+    found = get_object_or_404(models.User, pk=pk)
+    form = PersonForm(request.POST)
+    if not form.is_valid():
+        return _shown(request, pk, form)
+    try:
+        changed = actions.change(person=found, **form.cleaned_data, by=access.person(request))
+    except ValidationError as refused:
+        form.add_error(None, refused)
+        return _shown(request, pk, form)
+    messages.success(request, "Saved." if changed else "Nothing was different.")
+    return redirect("person", pk)
+
+
+@require_POST
+def person_off(request: HttpRequest, pk: int) -> HttpResponse:
+    """Let somebody in no more."""
+    found = get_object_or_404(models.User, pk=pk)
+    try:
+        actions.switch_off(person=found, by=access.person(request))
+        messages.success(
+            request, f"{found} is switched off: logged out everywhere, and not let in. All they did stays."
+        )
+    except ValidationError as refused:
+        messages.error(request, " ".join(refused.messages))
+    return redirect("person", pk)
+
+
+@require_POST
+def person_on(request: HttpRequest, pk: int) -> HttpResponse:
+    """Let somebody in again."""
+    found = get_object_or_404(models.User, pk=pk)
+    actions.switch_on(person=found, by=access.person(request))
+    messages.success(request, f"{found} is let in again.")
+    return redirect("person", pk)
+
+
+@require_POST
+def person_unlock(request: HttpRequest, pk: int) -> HttpResponse:
+    """Forget the wrong passwords tried under somebody's name."""
+    found = get_object_or_404(models.User, pk=pk)
+    actions.unlock(person=found, by=access.person(request))
+    messages.success(request, f"{found} may try to log in again.")
+    return redirect("person", pk)
+
+
+@require_POST
+def person_link(request: HttpRequest, pk: int) -> HttpResponse:
+    """Give out a link by which somebody sets a new password."""
+    found = get_object_or_404(models.User, pk=pk)
+    return _given(request, found)
+
+
+@require_GET
+def roles(request: HttpRequest) -> HttpResponse:
+    """Show which role may do what."""
+    page = pages.roles_page(access.MAY_SEE, access.WORDS, tuple(Role.values))
+    return render(request, "people/roles.html", {"page": page})
+
+
+def _sent(request: HttpRequest) -> QueryDict | None:
+    """Give what was sent, also where that is nothing; None where a form is only asked for."""
+    return request.POST if request.method == "POST" else None
+
+
+def _given(request: HttpRequest, person: models.User) -> HttpResponse:
+    """Keep the link for the next page alone, mail it where that can be done, and show the person."""
+    by = access.person(request)
+    try:
+        address = actions.link(person=person, by=by)
+    except ValidationError as refused:
+        messages.error(request, " ".join(refused.messages))
+        return redirect("person", person.pk)
+    root = request.build_absolute_uri("/")
+    request.session["given"] = {"person": person.pk, "link": root.rstrip("/") + address}
+    if person.email and _mail_works():
+        actions.mail_soon(person=person, root=root, at=clock.now(), by=by)
+        messages.success(request, f"It is also on its way to {person.email}.")
+    return redirect("person", person.pk)
+
+
+def _shown(request: HttpRequest, pk: int, form: PersonForm | None = None) -> HttpResponse:
+    page = queries.page(pk, me=access.person(request), at=clock.now())
+    if page is None:
+        raise Http404
+    given = request.session.pop("given", None) if form is None else None
+    context = {
+        "page": page,
+        "form": form or PersonForm(initial={field: getattr(page, field) for field in actions.FIELDS}),
+        "link": given["link"] if given and given["person"] == pk else "",
+        "days": settings.PASSWORD_RESET_TIMEOUT // (24 * 60 * 60),
+    }
+    return render(request, "people/person.html", context, status=422 if form else 200)
+
+
+def _mail_works() -> bool:
+    """Whether a mail server is named; without one, mail is printed where the server runs."""
+    return bool(settings.EMAIL_HOST)

@@ -1,1 +1,0 @@
-"""Pages become PDF bytes: the same page gives the same bytes."""

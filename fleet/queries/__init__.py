@@ -1,1 +1,0 @@
-"""Reads: gather, ask the rules, return what a page or a command shows."""

@@ -1,0 +1,67 @@
+"""People to reach about a site: put on file, put right, dropped; each with what it was, on the site."""
+
+from collections.abc import Mapping
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from fleet import models
+from fleet.log import Log
+from fleet.registry.actions.refused import ByField
+
+FIELDS = ("name", "role", "phone", "email", "reach")
+
+
+class Refused(ByField):
+    """A contact that was not written: a message by field."""
+
+    between = "; "
+
+
+def add(*, site: int, told: Mapping[str, str], by: models.User | None) -> models.Contact:
+    """Put somebody on file for a site."""
+    with transaction.atomic():
+        made = models.Contact(site=models.Site.objects.get(pk=site))
+        _write(made, told)
+        _log(made.site, "", _words(made), by=by)
+    return made
+
+
+def change(*, pk: int, told: Mapping[str, str], by: models.User | None) -> bool:
+    """Put a contact right; tell whether anything was different."""
+    with transaction.atomic():
+        found = models.Contact.objects.select_for_update().select_related("site").get(pk=pk)
+        before = _words(found)
+        _write(found, told)
+        after = _words(found)
+        if before != after:
+            _log(found.site, before, after, by=by)
+    return before != after
+
+
+def drop(*, pk: int, by: models.User | None) -> None:
+    """Take a contact off a site."""
+    with transaction.atomic():
+        found = models.Contact.objects.select_for_update().select_related("site").get(pk=pk)
+        _log(found.site, _words(found), "", by=by)
+        found.delete()
+
+
+def _write(contact: models.Contact, told: Mapping[str, str]) -> None:
+    for field in FIELDS:
+        setattr(contact, field, told.get(field, "").strip())
+    try:
+        contact.full_clean()
+    except ValidationError as wrong:
+        raise Refused({field: " ".join(texts) for field, texts in wrong.message_dict.items()}) from wrong
+    contact.save()
+
+
+def _words(contact: models.Contact) -> str:
+    return ", ".join(filter(None, (contact.name, contact.role, contact.phone, contact.email, contact.reach)))
+
+
+def _log(site: models.Site, before: str, after: str, *, by: models.User | None) -> None:
+    log = Log(by=by)
+    log.note(None, site, "contact", before, after)
+    log.write()

@@ -1,0 +1,45 @@
+"""What becomes of a unit, told on a screen: moved, exchanged, taken out, idle, back in use.
+
+It goes the way of a row of a history file, so that one set of rules says what can be.
+"""
+
+import datetime as dt
+from collections.abc import Mapping
+
+from fleet import models
+from fleet.loading import history
+from fleet.registry.actions.refused import ByField
+
+KINDS = ("moved", "exchanged", "removed", "idle", "back in use")
+CELLS = ("to_site", "to_system", "new_model", "new_serial", "under_warranty", "cause", "notes")
+
+
+class Refused(ByField):
+    """What cannot have become of a unit: a message by field. Nothing was changed."""
+
+    between = "; "
+
+
+def tell(pk: int, *, kind: str, day: str, told: Mapping[str, str], by: models.User | None, on: dt.date) -> models.Unit:
+    """Tell what became of a unit on a day; give the unit that stands there afterward: in an exchange, the new one."""
+    unit = models.Unit.objects.get(pk=pk)
+    if kind not in KINDS:
+        raise Refused({"kind": f"wanted: one of {', '.join(KINDS)}"})
+    row = {name: told.get(name, "").strip() for name in CELLS}
+    row |= {"maker": unit.maker, "model": unit.model, "serial": unit.serial, "kind": kind, "day": day.strip()}
+    try:
+        # By its key, not by its plate: a unit whose label cannot be read has a life too.
+        report = history.load_rows([row], units=[pk], by=by, on=on)
+    except history.Refused as refused:
+        raise Refused({problem.column: f"wanted: {problem.wanted}" for problem in refused.problems}) from refused
+    if not report.added:
+        raise Refused({"day": "This is on file already, told of the same day."})
+    unit.refresh_from_db()
+    if kind != "exchanged" or unit.gone_on is None:
+        return unit
+    heir = models.Unit.objects.filter(took_over_from=unit).first()
+    if heir is None and row["new_serial"]:
+        last = models.HistoryRow.objects.filter(unit=unit, table="unit").order_by("-pk").first()
+        if last is not None and last.object_id is not None:
+            heir = models.Unit.objects.filter(pk=last.object_id).first()
+    return heir or unit

@@ -1,0 +1,162 @@
+"""A house that was sold: the site goes to its new owner, and payers are told of it."""
+
+import datetime as dt
+from dataclasses import dataclass
+
+from django.db import transaction
+
+from fleet import models
+from fleet.derived import lookup
+from fleet.derived import refresh as kept
+from fleet.log import Log
+from fleet.registry.actions.became_back import forget
+from fleet.registry.actions.hanging import is_free
+from fleet.registry.actions.refused import ByField
+
+
+class Refused(ByField):
+    """A sale or a notice that cannot be: a message by field. Nothing was changed."""
+
+    between = "; "
+
+
+@dataclass(frozen=True, slots=True)
+class Buyer:
+    """Who bought: a customer on file by the very name, or a new one."""
+
+    name: str
+    phone: str = ""
+    email: str = ""
+
+
+def sell(
+    site: int, *, sold_on: dt.date, buyer: Buyer, called: str = "", by: models.User | None, on: dt.date
+) -> models.Sale:
+    """Record that the house was sold, and give the site with all that stands there to the new owner.
+
+    `called` is its name from then on, where they have another site of the one that it has.
+    """
+    with transaction.atomic():
+        row = models.Site.objects.select_for_update().select_related("customer").get(pk=site)
+        seller = row.customer
+        _check(row, sold_on=sold_on, buyer=buyer, on=on)
+        log = Log(by=by)
+        owner = models.Customer.objects.filter(name=buyer.name).first()
+        if owner is None:
+            owner = models.Customer.objects.create(name=buyer.name, phone=buyer.phone, email=buyer.email)
+            lookup.index(customers=[owner])
+        elif owner.pk == seller.pk:
+            raise Refused({"buyer": f"{owner} owns this site already."})
+        name = called or row.name
+        if owner.sites.filter(name=name).exists():
+            raise Refused({"called": f"{owner} has a site named {name} already. Write another name for this one."})
+        # A file may have told of the day alone.
+        sale, _ = models.Sale.objects.get_or_create(site=row, sold_on=sold_on)
+        sale.seller, sale.buyer = seller, owner
+        sale.save(update_fields=["seller", "buyer"])
+        log.note(None, row, "customer", seller, owner, why=f"sold on {sold_on}")
+        if name != row.name:
+            log.note(None, row, "name", row.name, name, why=f"sold on {sold_on}")
+        log.write()
+        row.customer, row.name = owner, name
+        row.save(update_fields=["customer", "name"])
+        lookup.index(sites=[row])
+        _work_out(row, on=on)
+    return sale
+
+
+def _check(row: models.Site, *, sold_on: dt.date, buyer: Buyer, on: dt.date) -> None:
+    faults = {}
+    if not buyer.name:
+        faults["buyer"] = "Write the new owner's name."
+    if sold_on > on:
+        faults["sold_on"] = f"A sale is recorded once it is done: a day no later than {on}."
+    elif row.closed_on is not None and sold_on <= row.closed_on:
+        faults["sold_on"] = f"The new house was closed on {row.closed_on}; a sale comes after that day."
+    elif later := row.sales.filter(sold_on__gt=sold_on).first():
+        faults["sold_on"] = f"A later sale is on file, of {later.sold_on}; the house is its buyer's."
+    elif row.sales.filter(sold_on=sold_on, buyer__isnull=False).exists():
+        faults["sold_on"] = f"The sale of {sold_on} is on file already, with its buyer."
+    if faults:
+        raise Refused(faults)
+
+
+def told(
+    site: int, *, terms: int, told_on: dt.date, number: str, by: models.User | None, on: dt.date
+) -> list[models.Notice]:
+    """Record that a payer was told of the last sale: for every unit of the site that holds its terms."""
+    with transaction.atomic():
+        row = models.Site.objects.select_for_update().get(pk=site)
+        sale = row.sales.order_by("-sold_on").first()
+        if sale is None:
+            raise Refused({"": "No sale of this house is on file."})
+        if not sale.sold_on <= told_on <= on:
+            raise Refused({"told_on": f"A day from the sale, {sale.sold_on}, to today."})
+        there = models.Unit.objects.filter(system__site=row, gone_on=None, holdings__terms=terms).order_by("pk")
+        notices = [
+            models.Notice(unit=unit, terms_id=terms, notified_on=told_on, number=number)
+            for unit in there.exclude(notices__terms=terms, notices__notified_on=told_on)
+        ]
+        if not notices:
+            raise Refused({"": "Nothing to record: no unit here holds these terms, or all of it is on file."})
+        models.Notice.objects.bulk_create(notices)
+        log = Log(by=by)
+        code = models.Terms.objects.get(pk=terms).title
+        log.note(None, row, "payer told", "", f"{code}, {told_on}")
+        log.write()
+        kept.refresh([notice.unit_id for notice in notices], on=on)
+    return notices
+
+
+def take_back(site: int, *, sold_on: dt.date, why: str, by: models.User | None, on: dt.date) -> models.Customer:
+    """Take back the last sale of a house, which never was: with what payers were told of it; give whose the house is now."""
+    with transaction.atomic():
+        row = models.Site.objects.select_for_update().select_related("customer").get(pk=site)
+        if not why.strip():
+            raise Refused({"why": "Say why the sale is taken back."})
+        sale = row.sales.select_related("seller", "buyer").order_by("sold_on").last()
+        if sale is None or sale.sold_on != sold_on:
+            raise Refused(
+                {"": "Somebody took this sale back meanwhile, or recorded another. Nothing of yours was written."}
+            )
+        log = Log(by=by)
+        log.note(None, row, "sale", f"{sale.sold_on}, {sale.seller or 'nobody named'} to {sale.buyer or 'nobody named'}", "", why=why.strip()[:300])  # fmt: skip
+        if sale.seller is not None:
+            _to_the_seller(row, sale, log)
+        told = models.Notice.objects.filter(unit__system__site=row, notified_on__gte=sold_on)
+        for notice in told.select_related("terms", "unit"):
+            whose = notice.terms.title if notice.terms else "every maker's terms"
+            log.note(None, row, "payer told", f"{whose}, {notice.notified_on}, for {notice.unit}", "")
+        rows = models.HistoryRow.objects
+        forget(rows.filter(table="notice", object_id__in=told.values("pk")))
+        forget(rows.filter(table="sale", object_id=sale.pk))
+        told.delete()
+        sale.delete()
+        log.write()
+        _work_out(row, on=on)
+    return row.customer
+
+
+def _to_the_seller(row: models.Site, sale: models.Sale, log: Log) -> None:
+    """Give the site back to whoever sold it, by the name that it had; a buyer of whom nothing else is on file goes."""
+    buyer, seller = row.customer, sale.seller
+    assert seller is not None
+    named = models.Change.objects.filter(table="site", object_id=row.pk, field="name", why=f"sold on {sale.sold_on}")
+    before = named.order_by("pk").last()
+    name = before.before if before is not None and before.after == row.name else row.name
+    if seller.sites.filter(name=name).exists():
+        raise Refused({"": f"{seller} has another site named {name} now. Give that one another name first."})
+    log.note(None, row, "customer", buyer, seller, why="sale taken back")
+    row.customer, row.name = seller, name
+    row.save(update_fields=["customer", "name"])
+    lookup.index(sites=[row])
+    sale.buyer = None
+    sale.save(update_fields=["buyer"])
+    if is_free(buyer):
+        models.LookupEntry.objects.filter(kind="customer", object_id=buyer.pk).delete()
+        buyer.delete()
+
+
+def _work_out(row: models.Site, *, on: dt.date) -> None:
+    there = models.Place.objects.filter(system__site=row).order_by("unit_id")
+    kept.refresh(list(there.values_list("unit_id", flat=True).distinct()), on=on)

@@ -1,0 +1,97 @@
+"""Whom to reach about a site, the sale of a house, and the closing day of a new one."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from django import forms
+
+from fleet.elements.list_form import ListForm, search_field
+from fleet.elements.why import why_field
+from fleet.models.office import CONTACT_ROLES
+from fleet.registry.pages import contacts as pages
+
+
+class _Form(forms.Form):
+    use_required_attribute = False
+
+    def __init__(self, *args: Any, **named: Any) -> None:
+        super().__init__(*args, **{**named, "label_suffix": ""})
+
+    def refuse(self, faults: Mapping[str, str]) -> None:
+        """Show what is wrong beside each field."""
+        for field, text in faults.items():
+            self.add_error(field if field in self.fields else None, text)
+
+
+def _day(label: str) -> forms.DateField:
+    return forms.DateField(
+        label=label,
+        input_formats=["%Y-%m-%d"],
+        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+        error_messages={"invalid": "Write the day as 2026-08-01.", "required": "A day is wanted."},
+    )
+
+
+class ContactForm(_Form):
+    """Somebody to reach."""
+
+    name = forms.CharField(max_length=200, label="Name", error_messages={"required": "A name is wanted."})
+    role = forms.ChoiceField(label="Who they are here", choices=[(role, role) for role in CONTACT_ROLES])
+    phone = forms.CharField(
+        required=False, max_length=60, label="Phone", widget=forms.TextInput(attrs={"inputmode": "tel"})
+    )
+    email = forms.EmailField(required=False, label="E-mail")
+    reach = forms.CharField(required=False, max_length=300, label="When and how to reach them")
+
+
+class SoldForm(_Form):
+    """To whom a house was sold, and when."""
+
+    sold_on = _day("Sold on")
+    buyer = forms.CharField(
+        max_length=200,
+        label="New owner",
+        help_text="A customer on file by this very name, or a new one.",
+        error_messages={"required": "Write the new owner's name."},
+    )
+    phone = forms.CharField(required=False, max_length=60, label="Phone of a new customer")
+    email = forms.EmailField(required=False, label="E-mail of a new customer")
+    called = forms.CharField(
+        required=False,
+        max_length=200,
+        label="Name of the site from then on",
+        help_text="Blank: the name it has. Files still find it by that one.",
+    )
+
+
+class SaleBackForm(_Form):
+    """Why a sale is taken back that never was."""
+
+    sold_on = forms.DateField(widget=forms.HiddenInput)
+    why = why_field()
+
+
+class ToldForm(_Form):
+    """That a payer was told of a sale."""
+
+    terms = forms.IntegerField(widget=forms.HiddenInput)
+    told_on = _day("Told on")
+    number = forms.CharField(required=False, max_length=120, label="Their number")
+
+
+class UnsoldForm(ListForm):
+    """Which new houses."""
+
+    text = search_field("Customer, site or street has")
+
+    field_order = ["text", "sort", "page"]
+
+    def __init__(self, data: Any) -> None:
+        super().__init__(data, columns=pages.UNSOLD_COLUMNS)
+
+
+class ClosedForm(_Form):
+    """The closing day of a new house."""
+
+    site = forms.IntegerField(widget=forms.HiddenInput)
+    closed_on = _day("Closing day")

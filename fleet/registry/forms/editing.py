@@ -1,0 +1,216 @@
+"""Forms that put facts right: each field carries what it showed, so that nobody's change is written over unseen."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any, cast
+
+from django import forms
+
+from fleet.elements.why import why_field
+from fleet.registry.actions.correct import Edit
+from fleet.registry.pages.editing import MergePage, Shown, label
+from fleet.rules import words
+
+_YES_NO = ("new_construction", "recognized_installer", "licensed_installer", "matched_system", "original_site")
+_CHOICES: dict[str, tuple[str, ...]] = {
+    "role": tuple(words.ROLES),
+    "style": tuple(words.STYLES),
+    "access": tuple(words.ACCESS),
+    "use": tuple(words.USES),
+} | dict.fromkeys(_YES_NO, ("yes", "no"))
+
+
+def _widget(field: str, now: str) -> forms.Widget:
+    if field in _CHOICES:
+        # What stands on file is always among them, so that leaving a field alone changes nothing.
+        known = ["", *_CHOICES[field]] if now in ("", *_CHOICES[field]) else ["", now, *_CHOICES[field]]
+        return forms.Select(choices=[(word, word) for word in known])
+    if field.endswith("_on"):
+        return forms.DateInput(attrs={"type": "date"})
+    if field == "notes":
+        return forms.Textarea(attrs={"rows": 4})
+    return forms.TextInput(attrs={"autocomplete": "off"})
+
+
+class CorrectForm(forms.Form):
+    """The facts of one thing, and why they are changed."""
+
+    why = forms.CharField(required=False, max_length=300, label="Why (may stay blank)")
+
+    use_required_attribute = False
+
+    def __init__(self, shown: Shown, data: Any = None) -> None:
+        super().__init__(data, label_suffix="")
+        self.names = tuple(field for field, _ in shown.fields)
+        why = self.fields.pop("why")
+        for field, now in shown.fields:
+            self.fields[field] = forms.CharField(
+                required=False, label=label(field), initial=now, widget=_widget(field, now), strip=True
+            )
+            self.fields[f"was_{field}"] = forms.CharField(
+                required=False, initial=now, widget=forms.HiddenInput, strip=False
+            )
+        self.fields["why"] = why
+
+    def edits(self) -> dict[str, Edit]:
+        """Give what each field showed and what it is to be; a field that was not sent is left alone."""
+        self.is_valid()
+        return {
+            name: Edit(_lines(self.cleaned_data.get(f"was_{name}", "")), _lines(self.cleaned_data.get(name, "")))
+            for name in self.names
+            if name in self.data
+        }
+
+    @property
+    def why_text(self) -> str:
+        """Why it is changed."""
+        return str(self.cleaned_data.get("why", ""))
+
+    def refuse(self, faults: Mapping[str, str], now: Mapping[str, str]) -> None:
+        """Show what is wrong beside each field; what somebody else changed is seen from now on."""
+        for field, text in faults.items():
+            told = f"{text[:1].upper()}{text[1:]}."
+            if field in now:
+                told += " Save again to have yours instead."
+            self.add_error(field if field in self.fields else None, told)
+        self.seen(now)
+
+    def seen(self, now: Mapping[str, str]) -> None:
+        """Carry on with what these fields show now."""
+        self.data = dict(self.data.items()) | {f"was_{field}": text for field, text in now.items()}
+
+
+def _lines(text: str) -> str:
+    """Take the line ends that browsers send for those on file."""
+    return text.replace("\r\n", "\n")
+
+
+class MergeForm(forms.Form):
+    """Of each fact that the two tell differently, which is right."""
+
+    other = forms.IntegerField(widget=forms.HiddenInput)
+    why = forms.CharField(required=False, max_length=300, label="Why (may stay blank)", label_suffix="")
+
+    def __init__(self, page: MergePage, data: Any = None) -> None:
+        super().__init__(data, initial={"other": page.other.pk if page.other else None}, label_suffix="")
+        why = self.fields.pop("why")
+        for choice in page.choices:
+            self.fields[f"use_{choice.field}"] = forms.ChoiceField(
+                label=choice.label,
+                choices=[("kept", choice.kept), ("gone", choice.gone)],
+                widget=forms.RadioSelect,
+                error_messages={"required": "Choose which is right."},
+            )
+        self.fields["why"] = why
+        self.choices = page.choices
+
+    def chosen(self) -> dict[str, str]:
+        """Give the side chosen for each."""
+        return {one.field: self.cleaned_data[f"use_{one.field}"] for one in self.choices}
+
+
+class LifeForm(forms.Form):
+    """What became of a unit."""
+
+    use_required_attribute = False
+    kind = forms.CharField(widget=forms.HiddenInput)
+    day = forms.CharField(required=False, label="On which day", widget=forms.DateInput(attrs={"type": "date"}))
+    FIELDS: tuple[str, ...] = ()
+
+    def __init__(self, data: Any = None, *, prefix_of: str, model: str = "") -> None:
+        super().__init__(
+            data, auto_id=f"{prefix_of}_%s", label_suffix="", initial={"kind": self.KIND, "new_model": model}
+        )
+
+    KIND = ""
+
+    def told(self) -> dict[str, str]:
+        """Give what was written."""
+        self.is_valid()
+        return {name: str(value) for name, value in self.cleaned_data.items() if name not in ("kind", "day")}
+
+    def refuse(self, faults: Mapping[str, str]) -> None:
+        """Show what is wrong beside each field."""
+        for field, text in faults.items():
+            self.add_error(field if field in self.fields else None, f"{text[:1].upper()}{text[1:]}".rstrip(".") + ".")
+
+
+class MovedForm(LifeForm):
+    """Moved: where to."""
+
+    KIND = "moved"
+    to_site = forms.CharField(
+        required=False,
+        label="To the site",
+        help_text="Blank: the site where it is.",
+        widget=forms.TextInput(attrs={"list": "sites", "autocomplete": "off"}),
+    )
+    to_system = forms.CharField(
+        required=False,
+        label="To the system",
+        help_text="Blank: one of the same name; a new name makes a new system.",
+        widget=forms.TextInput(attrs={"list": "systems", "autocomplete": "off"}),
+    )
+
+
+class ExchangedForm(LifeForm):
+    """Exchanged: what came instead, and who paid for it."""
+
+    KIND = "exchanged"
+    under_warranty = forms.ChoiceField(
+        required=False,
+        label="How",
+        choices=[
+            ("", ""),
+            ("yes", "under warranty: it takes over the promises"),
+            ("no", "bought: promises begin anew"),
+        ],
+    )
+    new_model = forms.CharField(required=False, label="Model of the new unit")
+    new_serial = forms.CharField(required=False, label="Serial of the new unit")
+    cause = forms.ChoiceField(
+        required=False, label="Why", choices=[("", "not said"), *((one, one) for one in words.CAUSES)]
+    )
+
+
+class RemovedForm(LifeForm):
+    """Taken out, with nothing in its place."""
+
+    KIND = "removed"
+    cause = forms.ChoiceField(
+        required=False, label="Why", choices=[("", "not said"), *((one, one) for one in words.CAUSES)]
+    )
+
+
+class IdleForm(LifeForm):
+    """Idle from a day on."""
+
+    KIND = "idle"
+
+
+class InUseForm(LifeForm):
+    """Back in use from a day on."""
+
+    KIND = "back in use"
+
+
+class BackForm(forms.Form):
+    """What was told of a unit by mistake, and why it is taken back."""
+
+    use_required_attribute = False
+    what = forms.ChoiceField(label="What was never so", error_messages={"required": "Choose what is taken back."})
+    why = why_field()
+
+    def __init__(self, told: Iterable[tuple[str, str]], data: Any = None) -> None:
+        super().__init__(data, auto_id="back_%s", label_suffix="")
+        cast(forms.ChoiceField, self.fields["what"]).choices = [("", ""), *told]
+        self.fields["what"].error_messages["invalid_choice"] = "That is no longer on file of this unit."
+
+    def refuse(self, faults: Mapping[str, str]) -> None:
+        """Show what stands in the way beside its field, or above the form."""
+        for field, text in faults.items():
+            self.add_error(field if field in self.fields else None, text)
+
+
+LIVES: dict[str, type[LifeForm]] = {
+    form.KIND: form for form in (MovedForm, ExchangedForm, RemovedForm, IdleForm, InUseForm)
+}

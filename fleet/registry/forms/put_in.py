@@ -1,0 +1,217 @@
+"""A new install as it is written: what holds for all of it, and a row for each unit.
+
+The fields read nothing but text: what may stand in each is said once, where rows of files are read, and by those words.
+"""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from django import forms
+from django.http import QueryDict
+
+from fleet.registry.actions.put_in import Fault
+from fleet.registry.pages import put_in as pages
+from fleet.registry.pages.put_in import Doubt, Suggestions, Told
+from fleet.rules import words
+
+MORE_ROWS = 4
+_YES_NO = (("", ""), ("yes", "yes"), ("no", "no"))
+# Each tick with the field that it is about.
+TICKS = {"customer": "another_customer", "site": "another_site", "system": "joins", "serial": "another_unit"}
+
+
+class _Day(forms.DateInput):
+    input_type = "date"
+
+
+def _text(label: str, **attrs: Any) -> forms.CharField:
+    return forms.CharField(required=False, label=label, widget=forms.TextInput(attrs={"autocomplete": "off", **attrs}))
+
+
+def _day(label: str) -> forms.CharField:
+    return forms.CharField(required=False, label=label, widget=_Day())
+
+
+def _choice(label: str, choices: Iterable[tuple[str, str]]) -> forms.CharField:
+    return forms.CharField(required=False, label=label, widget=forms.Select(choices=list(choices)))
+
+
+def _one_of(known: Iterable[str]) -> list[tuple[str, str]]:
+    return [("", ""), *((word, word) for word in known)]
+
+
+class _PutInForm(forms.Form):
+    """A form whose faults and doubts come from elsewhere; `doubts` are those shown, by field."""
+
+    use_required_attribute = False
+    doubts: dict[str, Doubt]
+
+    def __init__(self, *args: Any, **named: Any) -> None:
+        super().__init__(*args, **{**named, "label_suffix": ""})
+        self.doubts = {}
+
+    def cells(self) -> dict[str, str]:
+        """Give what was written, without the ticks."""
+        self.is_valid()
+        return {name: self.cleaned_data.get(name, "") for name in self.fields if name not in TICKS.values()}
+
+    def show(self, doubt: Doubt) -> bool:
+        """Show a doubt; tell whether it still stands in the way, as it does until its tick is set."""
+        ticked = bool(doubt.value) and self.cleaned_data.get(TICKS[doubt.field]) == doubt.value
+        self.doubts[doubt.field] = doubt
+        if not ticked:
+            self.add_error(doubt.field, doubt.text)
+        return not ticked
+
+    def refuse(self, fault: Fault) -> None:
+        """Show a fault beside its field."""
+        self.add_error(fault.field if fault.field in self.fields else None, fault.text)
+
+
+class InstallForm(_PutInForm):
+    """Who and where, and the system once."""
+
+    customer = _text("Customer", autofocus=True)
+    phone = _text("Phone", inputmode="tel")
+    email = _text("E-mail", inputmode="email")
+    site = _text("Site")
+    street = _text("Street")
+    city = _text("City")
+    region = _text("Region (as US-ME)", list="regions", autocapitalize="characters")
+    postcode = _text("Postcode")
+    use = _choice("Use", _one_of(words.USES))
+    new_construction = _choice("New construction", _YES_NO)
+    closed_on = _day("Closing day")
+    system = _text("Name of the system")
+    installed_by = _text("Put in by", placeholder="us")
+    purchased_on = _day("Purchased")
+    installed_on = _day("Installed")
+    started_on = _day("Started")
+    installer = _text("Who put it in")
+    licensed_installer = _choice("Licensed installer", _YES_NO)
+    recognized_installer = _choice("Recognized by the maker", _YES_NO)
+    matched_system = _choice("Matched system", _YES_NO)
+    original_site = _choice("First site of these units", _YES_NO)
+    attached = _choice("Labor plan bought with it", ())
+    another_customer = forms.CharField(required=False)
+    another_site = forms.CharField(required=False)
+    joins = forms.CharField(required=False)
+
+    WHERE = (
+        "phone",
+        "email",
+        "site",
+        "street",
+        "city",
+        "region",
+        "postcode",
+        "use",
+        "new_construction",
+        "closed_on",
+    )
+    ONCE = ("system", "installed_by", "purchased_on", "installed_on", "started_on")
+    MORE = ("installer", "licensed_installer", "recognized_installer", "matched_system", "original_site", "attached")
+
+    def offer(self, found: Suggestions) -> None:
+        """Show the labor plans that can be bought."""
+        plans = self.fields["attached"].widget
+        assert isinstance(plans, forms.Select)
+        plans.choices = [("", ""), *found.plans]
+
+    def where(self) -> list[forms.BoundField]:
+        """Give the fields of the customer and the site after the customer's name."""
+        return [self[name] for name in self.WHERE]
+
+    def once(self) -> list[forms.BoundField]:
+        """Give the fields of the system."""
+        return [self[name] for name in self.ONCE]
+
+    def more(self) -> list[forms.BoundField]:
+        """Give the fields that terms may ask about."""
+        return [self[name] for name in self.MORE]
+
+    @property
+    def told_more(self) -> bool:
+        """Whether any of those has something in it."""
+        return any(self[name].value() or self[name].errors for name in self.MORE)
+
+
+class UnitForm(_PutInForm):
+    """One unit."""
+
+    role = _choice("Role", [(word, word) for word in words.ROLES])
+    maker = _text("Maker", list="makers")
+    model = _text("Model", list="models", spellcheck="false", autocapitalize="characters")
+    style = _choice("Style", _one_of(words.STYLES))
+    drain = _text("Drain")
+    room = _text("Room")
+    serial = _text("Serial", spellcheck="false", autocapitalize="characters")
+    another_unit = forms.CharField(required=False)
+
+    SHOWN = ("role", "maker", "model", "style", "drain", "room", "serial")
+
+    def shown(self) -> list[forms.BoundField]:
+        """Give the fields in the order of the row."""
+        return [self[name] for name in self.SHOWN]
+
+
+UnitFormSet = forms.formset_factory(
+    UnitForm, extra=0, max_num=pages.MOST_UNITS, absolute_max=pages.MOST_UNITS, validate_max=True
+)
+_FIRST_ROWS = [{"role": "outdoor"}, {"role": "head"}]
+
+
+class PutIn:
+    """The whole form: what holds for all, and the rows."""
+
+    def __init__(self, data: QueryDict | None = None, *, initial: Mapping[str, str] | None = None) -> None:
+        first = {"site": pages.FIRST_SITE, "system": pages.FIRST_SYSTEM}
+        self.install = InstallForm(data, initial=first | dict(initial or {}))
+        self.units = UnitFormSet(data, prefix="unit", initial=None if data is not None else _FIRST_ROWS)
+
+    @classmethod
+    def with_more_rows(cls, data: QueryDict) -> "PutIn":
+        """Give the form with a few rows more, each like the last."""
+        sent = cls(data)
+        last = sent.units.forms[-1].cells() if sent.units.forms else {"role": "outdoor"}
+        there = len(sent.units.forms)
+        count = min(there + MORE_ROWS, pages.MOST_UNITS)
+        longer = data.copy()
+        longer["unit-TOTAL_FORMS"], longer["unit-INITIAL_FORMS"] = str(count), "0"
+        for number in range(there, count):
+            last = pages.copied(last)
+            longer.update({f"unit-{number}-{name}": value for name, value in last.items()})
+        found = cls(longer)
+        del found.install.fields["customer"].widget.attrs["autofocus"]
+        if count > there:
+            found.units.forms[there].fields["room"].widget.attrs["autofocus"] = True
+        return found
+
+    def told(self) -> Told:
+        """Give what was written; a row in which nothing was written since it was copied is left out."""
+        units: dict[int, dict[str, str]] = {}
+        above: dict[str, str] = {}
+        for number, form in enumerate(self.units.forms):
+            cells = form.cells()
+            as_copied = all(cells[name] in ("", above.get(name)) for name in ("maker", "model", "style", "drain"))
+            if cells["room"] or cells["serial"] or not as_copied:
+                units[number] = cells
+            above = cells
+        return Told(self.install.cells(), units)
+
+    def is_whole(self) -> bool:
+        """Tell whether the form came as it was given out."""
+        return self.units.is_valid() and self.install.is_valid()
+
+    def show(self, doubts: Iterable[Doubt]) -> bool:
+        """Show doubts; tell whether any still stands in the way."""
+        standing = [self._form(doubt.unit).show(doubt) for doubt in doubts]
+        return any(standing)
+
+    def refuse(self, faults: Iterable[Fault]) -> None:
+        """Show faults, each beside its field."""
+        for fault in faults:
+            self._form(fault.unit).refuse(fault)
+
+    def _form(self, unit: int | None) -> _PutInForm:
+        return self.install if unit is None else self.units.forms[unit]

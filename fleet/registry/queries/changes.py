@@ -1,0 +1,101 @@
+"""What was changed about a unit, a site or a customer: when, by whom, from what to what, and why."""
+
+import datetime as dt
+from typing import Any
+
+from django.db.models import Q, QuerySet
+from django.utils import timezone
+
+from fleet import models
+from fleet.elements.pieces import moment
+from fleet.registry.pages import changes as pages
+from fleet.registry.pages.editing import label
+from fleet.rules.dates import in_words
+
+TABLES: dict[str, Any] = {"customer": models.Customer, "site": models.Site, "unit": models.Unit}
+# Shown on one page; a thing changed more often than this shows the newest.
+MOST = 500
+
+
+def page(kind: str, pk: int) -> pages.ChangesPage | None:
+    """Give everything that was changed about a thing, None if it is not there."""
+    thing = TABLES[kind].objects.filter(pk=pk).first()
+    if thing is None:
+        return None
+    found = _changes(kind, pk).select_related("by", "load")
+    rows = list(found.order_by("-at", "-pk")[:MOST])
+    systems = _systems(rows)
+    merges = models.Merge.objects.filter(kind=kind, kept_id=pk).select_related("by", "undone_by").order_by("-at", "-pk")
+    return pages.ChangesPage(
+        kind=kind,
+        pk=pk,
+        name=str(thing),
+        changes=tuple(_changed(row, systems) for row in rows),
+        merged=tuple(_merged(merge) for merge in merges),
+        count=len(rows) if len(rows) < MOST else found.count(),
+    )
+
+
+def _changes(kind: str, pk: int) -> QuerySet[models.Change]:
+    """Find what was changed about a thing itself, and about the rows that tell of it."""
+    mine = Q(table=kind, object_id=pk)
+    if kind == "unit":
+        for table in (models.Registration, models.Attachment, models.Failure, models.MaintenanceRecord, models.Idle):
+            below = table.objects.filter(unit=pk).values("pk")
+            mine |= Q(table=table._meta.model_name, object_id__in=below)
+        mine |= Q(table="place", object_id__in=models.Place.objects.filter(unit=pk).values("pk"))
+        mine |= Q(table="historyrow", object_id__in=models.HistoryRow.objects.filter(unit=pk).values("pk"))
+    if kind == "site":
+        mine |= Q(table="siteuse", object_id__in=models.SiteUse.objects.filter(site=pk).values("pk"))
+    return models.Change.objects.filter(mine)
+
+
+def _systems(rows: list[models.Change]) -> dict[str, str]:
+    """Name the systems that changes point at by their keys."""
+    keys = {text for row in rows if row.field == "system" for text in (row.before, row.after) if text.isdecimal()}
+    named = models.System.objects.filter(pk__in=keys).select_related("site__customer")
+    return {str(one.pk): f"{one.site.customer}, {one.site}, {one}" for one in named}
+
+
+def _changed(row: models.Change, systems: dict[str, str]) -> pages.Changed:
+    table = "" if row.table in TABLES else f"{row.table.replace('maintenancerecord', 'maintenance')}: "
+    why = ", ".join(
+        filter(None, (row.why, f"file {row.load.name}" if row.load and row.load.name != "the rows" else ""))
+    )
+    return pages.Changed(
+        at=_moment(row.at),
+        what=f"{table}{label(row.field)}",
+        before=_value(row.before, row, systems),
+        after=_value(row.after, row, systems),
+        by=str(row.by) if row.by else "command line",
+        why=why,
+    )
+
+
+def _value(text: str, row: models.Change, systems: dict[str, str]) -> str:
+    if row.field == "system":
+        return systems.get(text, text)
+    if row.field.endswith("_on") and text:
+        try:
+            return in_words(dt.date.fromisoformat(text))
+        except ValueError:
+            return text
+    return text
+
+
+def _merged(merge: models.Merge) -> pages.Merged:
+    undone = ""
+    if merge.undone_at is not None:
+        undone = f"{_moment(merge.undone_at)}, by {merge.undone_by or 'command line'}"
+    by = str(merge.by) if merge.by else "command line"
+    return pages.Merged(merge.pk, merge.content["gone"], _moment(merge.at), by, merge.why, undone)
+
+
+def _moment(at: dt.datetime) -> str:
+    return moment(at.astimezone(timezone.get_default_timezone()))
+
+
+def merged(pk: int) -> tuple[str, int] | None:
+    """Give of a merge what was merged and the key of the one that was kept."""
+    found: tuple[str, int] | None = models.Merge.objects.filter(pk=pk).values_list("kind", "kept_id").first()
+    return found

@@ -1,0 +1,141 @@
+"""What forms begin with: facts as they stand, and two things side by side."""
+
+import datetime as dt
+from collections.abc import Iterator
+from typing import Any
+
+from fleet import models
+from fleet.elements.named import gone
+from fleet.registry.facts import became
+from fleet.registry.pages import editing as pages
+from fleet.registry.queries import lookup
+from fleet.rules.dates import in_words
+from fleet.rules.wording.names import upper
+from fleet.sheets.columns import in_plain
+
+# A unit cleaned more often than this shows the newest.
+MOST_RECORDS = 100
+TABLES: dict[str, Any] = {"customer": models.Customer, "site": models.Site, "unit": models.Unit}
+
+
+def shown(kind: str, pk: int, fields: tuple[str, ...], handed_on: tuple[str, ...] = ()) -> pages.Shown | None:
+    """Give the facts of a thing as its form shows them; of a unit that took over, the dates of the first of its line."""
+    row = TABLES[kind].objects.filter(pk=pk).first()
+    if row is None:
+        return None
+    root = row
+    while kind == "unit" and root.took_over_from_id:
+        root = root.took_over_from
+    told = tuple((field, _text(root if field in handed_on else row, field)) for field in fields)
+    return pages.Shown(kind, pk, str(row), told, "" if root is row else str(root))
+
+
+def _text(row: Any, field: str) -> str:
+    if field == "use":
+        first = row.uses.filter(from_on=None).first()
+        return first.use if first else ""
+    return in_plain(getattr(row, field))
+
+
+def _words(value: str) -> str:
+    try:
+        return in_words(dt.date.fromisoformat(value))
+    except ValueError:
+        return value
+
+
+def merge_page(kind: str, pk: int, *, text: str = "") -> pages.MergePage | None:
+    """Give a thing and those it may be one with."""
+    row = _named(kind, pk)
+    if row is None:
+        return None
+    me = _candidate(row)
+    found: list[Any] = []
+    if text:
+        hits = [hit.object_id for hit in lookup.find(text) if hit.kind == kind and hit.object_id != pk]
+        found = [one for key in hits[:20] if (one := _named(kind, key)) is not None]
+    elif kind == "unit":
+        found = list(
+            models.Unit.objects.filter(system=row.system_id).exclude(pk=pk).select_related("system__site__customer")
+        )
+    elif kind == "site":
+        found = list(
+            models.Site.objects.filter(customer=row.customer_id).exclude(pk=pk).select_related("customer")[:20]
+        )
+    return pages.MergePage(kind, pk, me.name, me.note, tuple(_candidate(one) for one in found))
+
+
+def side_by_side(page: pages.MergePage, other: int, differing: tuple[Any, ...]) -> pages.MergePage | None:
+    """Set the two beside each other, with what they tell differently."""
+    row = _named(page.kind, other)
+    if row is None or other == page.pk:
+        return None
+    choices = tuple(
+        pages.Choice(one.field, pages.label(one.field), _words(one.kept), _words(one.gone)) for one in differing
+    )
+    return pages.MergePage(page.kind, page.pk, page.name, page.note, page.candidates, _candidate(row), choices)
+
+
+def pair(kind: str, pk: int, other: int) -> tuple[Any, Any] | None:
+    """Give both rows, None where one is missing."""
+    left, right = _named(kind, pk), _named(kind, other)
+    return None if left is None or right is None else (left, right)
+
+
+def _named(kind: str, pk: int) -> Any:
+    above: dict[str, tuple[str, ...]] = {"unit": ("system__site__customer",), "site": ("customer",), "customer": ()}
+    found = TABLES[kind].objects.filter(pk=pk)
+    return (found.select_related(*above[kind]) if above[kind] else found).first()
+
+
+def _candidate(row: Any) -> pages.Candidate:
+    match row:
+        case models.Unit():
+            site = row.system.site
+            note = ", ".join(
+                filter(
+                    None, (row.room if row.serial else "", row.system.name, site.name, site.customer.name, gone(row))
+                )
+            )
+        case models.Site():
+            note = ", ".join(filter(None, (row.customer.name, row.street, row.city)))
+        case _:
+            note = ", ".join(filter(None, (row.phone, row.email)))
+    return pages.Candidate(row.pk, str(row), note)
+
+
+def life_page(pk: int) -> pages.LifePage | None:
+    """Give what a form about a unit's life begins with."""
+    row = _named("unit", pk)
+    if row is None:
+        return None
+    site = row.system.site
+    return pages.LifePage(
+        pk=pk,
+        name=str(row),
+        model=row.model,
+        where=f"{row.system.name}, {site.name}, {site.customer.name}",
+        serial=row.serial,
+        gone=gone(row),
+        is_idle=row.idles.filter(back_on=None).exists(),
+        sites=tuple(site.customer.sites.order_by("name").values_list("name", flat=True)[:200]),
+        systems=tuple(
+            models.System.objects.filter(site__customer=site.customer_id)
+            .order_by("name")
+            .values_list("name", flat=True)
+            .distinct()[:200]
+        ),
+        told=tuple(_told(row)),
+    )
+
+
+def _told(row: models.Unit) -> Iterator[tuple[str, str]]:
+    """List what may be taken back: what became of the unit last, then what was told of it, newest first."""
+    last = became.latest(row)
+    if last is not None:
+        yield f"life {last.day} {last.kind}", upper(last.words)
+    records = row.records.order_by("-done_on", "-pk")[:MOST_RECORDS]
+    promises, notices = row.attachments.select_related("terms"), row.notices.select_related("terms")
+    for what, found in (("record", records), ("promise", promises), ("notice", notices)):
+        for one in found:
+            yield f"{what} {one.pk}", upper(became.told_words(one))

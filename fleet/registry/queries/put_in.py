@@ -1,0 +1,369 @@
+"""What bears on a new install before it is saved, and what follows from it afterwards."""
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
+
+from django.db import connection
+from django.db.models import Count, Min, Q, QuerySet
+from django.utils import timezone
+
+from fleet import facts as gather
+from fleet import models
+from fleet.elements.named import address, as_it_stands, gone, link, start_words, what
+from fleet.elements.pieces import counted, moment
+from fleet.models.prepared import prepared
+from fleet.registry.pages import put_in as pages
+from fleet.registry.pages.put_in import Doubt, Known, Model, Place, Promise, PutInPage, SavedInstall, Suggestions, Told
+from fleet.registry.queries import lookup
+from fleet.rules import registration, wording, words
+from fleet.rules.dates import DAY, in_words
+from fleet.rules.lookalike import folded
+from fleet.rules.registration import Standing, State
+from fleet.rules.starts import Start, start_of
+
+MOST_MODELS = 500
+MOST_PLACES = 8
+# How long a site offers to take an install back: later, one thing at a time is put right.
+LATELY = 30 * DAY
+_RECENT_SITES = 200
+
+# From one model of the index to the next, else to the next maker: a scan of the whole fleet would find the same few hundred.
+_MODELS = """
+WITH RECURSIVE seen(id) AS (
+    SELECT (SELECT u.id FROM fleet_unit u WHERE NOT (u.serial_key = '') ORDER BY u.maker_key, u.model_key LIMIT 1)
+    UNION ALL
+    SELECT COALESCE(
+        (SELECT u.id FROM fleet_unit u WHERE NOT (u.serial_key = '') AND u.maker_key = c.maker_key AND u.model_key > c.model_key
+         ORDER BY u.maker_key, u.model_key LIMIT 1),
+        (SELECT u.id FROM fleet_unit u WHERE NOT (u.serial_key = '') AND u.maker_key > c.maker_key
+         ORDER BY u.maker_key, u.model_key LIMIT 1))
+    FROM seen JOIN fleet_unit c ON c.id = seen.id
+)
+SELECT u.maker, u.model, u.role, u.style FROM seen JOIN fleet_unit u ON u.id = seen.id LIMIT %s
+"""
+
+
+# ------------------------------------------------------------------------------------------------- suggestions
+
+
+def suggestions() -> Suggestions:
+    """List what a new install probably has, from what is on file."""
+    with connection.cursor() as cursor:
+        cursor.execute(_MODELS, [MOST_MODELS])
+        found = tuple(Model(*row) for row in cursor.fetchall())
+    papers = list(
+        models.Terms.objects.order_by("title", "code").values_list("code", "title", "payer", "maker", "replaces")
+    )
+    withdrawn = {replaces for *_, replaces in papers if replaces}
+    # The terms' spelling of a maker wins over that of some unit.
+    makers = {words.key(one.maker): one.maker for one in found}
+    makers |= {words.key(maker): maker for *_, payer, maker, _ in papers if payer == "maker"}
+    recent = models.Site.objects.exclude(region="").order_by("-pk").values_list("region", flat=True)[:_RECENT_SITES]
+    return Suggestions(
+        makers=tuple(sorted(makers.values(), key=str.casefold)),
+        models=found,
+        regions=tuple(region for region, _ in Counter(recent).most_common()),
+        plans=tuple(
+            (code, title) for code, title, payer, *_ in papers if payer == "labor plan" and code not in withdrawn
+        ),
+    )
+
+
+def places(text: str) -> tuple[Place, ...]:
+    """Find the sites that a text may mean: by the customer's name or phone, or the site's name or street."""
+    hits = lookup.find(text, limit=MOST_PLACES, kinds=("customer", "site"))
+    customers = [hit.object_id for hit in hits if hit.kind == "customer"]
+    sites = [hit.object_id for hit in hits if hit.kind == "site"]
+    found = list(_sites().filter(Q(customer__in=customers) | Q(pk__in=sites)).order_by("name", "pk")[:100])
+    empty = models.Customer.objects.filter(pk__in=customers, sites=None)
+    bare = {customer.pk: customer for customer in empty}
+    chosen: dict[tuple[int, int], Place] = {}
+    for hit in hits:
+        if hit.kind == "customer" and hit.object_id in bare:
+            chosen[hit.object_id, 0] = _bare(bare[hit.object_id])
+        for site in found:
+            if hit.object_id == (site.pk if hit.kind == "site" else site.customer_id):
+                chosen.setdefault((site.customer_id, site.pk), _place(site))
+    return tuple(chosen.values())[:MOST_PLACES]
+
+
+def place(site: int) -> Place | None:
+    """Give a site to put something in."""
+    found = _sites().filter(pk=site).first()
+    return None if found is None else _place(found)
+
+
+def _sites() -> QuerySet[models.Site]:
+    return models.Site.objects.with_facts().select_related("customer").prefetch_related("systems")
+
+
+def _bare(customer: models.Customer) -> Place:
+    fills = {"phone": customer.phone, "email": customer.email, "site": pages.FIRST_SITE, "system": pages.FIRST_SYSTEM}
+    return Place(customer.name, "", ", ".join(filter(None, (customer.phone, "no site yet"))), tuple(fills.items()))
+
+
+def _place(site: models.Site) -> Place:
+    systems = sorted(system.name for system in site.systems.all())
+    fills = {
+        "phone": site.customer.phone,
+        "email": site.customer.email,
+        "site": site.name,
+        "street": site.street,
+        "city": site.city,
+        "region": site.region,
+        "postcode": site.postcode,
+        # What it was used for ever since: a use from a day on is told elsewhere.
+        "use": next((use.use for use in site.uses.all() if use.from_on is None), ""),
+        "new_construction": {True: "yes", False: "no", None: ""}[site.new_construction],
+        "closed_on": site.closed_on.isoformat() if site.closed_on else "",
+        "system": _next_system(systems),
+    }
+    there = (
+        f"there: {', '.join(systems[:3])}{' and more' if len(systems) > 3 else ''}" if systems else "nothing there yet"
+    )
+    return Place(site.customer.name, site.name, "; ".join(filter(None, (address(site), there))), tuple(fills.items()))
+
+
+def _next_system(systems: Sequence[str]) -> str:
+    """Name one more system at a site."""
+    number = len(systems) + 1
+    while f"System {number}" in systems:
+        number += 1
+    return f"System {number}"
+
+
+# ------------------------------------------------------------------------------------------------- before saving
+
+
+def known(serials: Iterable[tuple[str, str, str]]) -> dict[str, tuple[Known, ...]]:
+    """Find the units on file whose serial is written so or reads alike, by the folded serial; asked by maker, model, serial."""
+    asked = {
+        folded(serial): tuple(map(words.key, (maker, model, serial)))
+        for maker, model, serial in serials
+        if folded(serial)
+    }
+    entries = models.LookupEntry.objects.filter(kind="unit", part="serial", folded__in=asked)
+    by_pk = dict(entries.order_by("pk").values_list("object_id", "folded")[: 10 * len(asked)])
+    found: dict[str, list[Known]] = {}
+    for unit in models.Unit.objects.filter(pk__in=by_pk).select_related("system__site__customer").order_by("pk"):
+        fold = by_pk[unit.pk]
+        same = (unit.maker_key, unit.model_key, unit.serial_key) == asked[fold]
+        found.setdefault(fold, []).append(_known(unit, same=same))
+    return {fold: tuple(sorted(these, key=lambda one: not one.same)) for fold, these in found.items()}
+
+
+def _known(unit: models.Unit, *, same: bool) -> Known:
+    site = unit.system.site
+    where = ", ".join(filter(None, (unit.room, unit.system.name, site.name, site.customer.name)))
+    return Known(unit.pk, unit.serial, f"{unit.maker} {unit.model}, {what(unit)}", where, gone(unit), same)
+
+
+def doubts(told: Told) -> tuple[Doubt, ...]:
+    """List what should be seen before an install is saved; nothing if all of it is on file already, as when it is sent twice."""
+    system = models.System.objects.filter(
+        name=told.system["system"], site__name=told.system["site"], site__customer__name=told.system["customer"]
+    )
+    there = list(models.Unit.objects.filter(system__in=system).in_service())
+    if there and _all_there(told, there):
+        return ()
+    return (*_alike_places(told), *_joined(told, there), *_alike_serials(told))
+
+
+def _all_there(told: Told, there: Sequence[models.Unit]) -> bool:
+    keys = {(unit.maker_key, unit.model_key, unit.serial_key) for unit in there}
+    spots = {(unit.role, unit.room) for unit in there}
+    return all(
+        _key(cells) in keys if cells["serial"] else (cells["role"], cells["room"]) in spots
+        for cells in told.units.values()
+    )
+
+
+def _key(cells: pages.Cells) -> tuple[str, ...]:
+    return tuple(words.key(cells[name]) for name in ("maker", "model", "serial"))
+
+
+def _alike_places(told: Told) -> Iterator[Doubt]:
+    """Look for a customer, or a site of theirs, whose name reads like the one written but is another."""
+    customer, site = told.system["customer"], told.system["site"]
+    names = models.LookupEntry.objects.filter(kind="customer", part="name", folded=folded(customer)).order_by("pk")
+    alike = list(names.values_list("text", flat=True)[:5]) if folded(customer) else []
+    if alike and customer not in alike:
+        text = f"A customer of nearly this name is on file: {', '.join(alike)}. Choose them from the list, or write the name so."
+        yield Doubt(None, "customer", text, f"{customer} is another customer", customer)
+    sites = models.Site.objects.filter(customer__name=customer).order_by("name").values_list("name", flat=True)
+    alike = [name for name in sites if folded(name) == folded(site)]
+    if alike and site not in alike:
+        text = f"{customer} has a site of nearly this name on file: {', '.join(alike[:5])}. Choose it from the list, or write it so."
+        yield Doubt(None, "site", text, f"{site} is another site", site)
+
+
+def _joined(told: Told, there: Sequence[models.Unit]) -> Iterator[Doubt]:
+    if there:
+        name = told.system["system"]
+        is_there = f"{name} is on file at {told.system['site']} with {counted(len(there), 'unit')}."
+        yield Doubt(
+            None, "system", f"{is_there} Give a new system another name.", f"These units belong to {name}", name
+        )
+
+
+def _alike_serials(told: Told) -> Iterator[Doubt]:
+    """Look for each serial on file and among the rows above it."""
+    written = [(cells["maker"], cells["model"], cells["serial"]) for cells in told.units.values()]
+    found = known(written)
+    above: dict[str, tuple[int, pages.Cells]] = {}
+    for unit, cells in told.units.items():
+        fold = folded(cells["serial"])
+        if not fold:
+            continue
+        if fold in found:
+            yield doubt(unit, cells["serial"], found[fold])
+        elif fold in above:
+            number, other = above[fold]
+            where = " ".join(filter(None, (f"row {number + 1}", other["room"] and f"({other['room']})")))
+            if _key(other) == _key(cells):
+                yield Doubt(unit, "serial", f"The same serial as in {where}.")
+            else:
+                yield Doubt(unit, "serial", f"It reads like the serial in {where}.", "It is another unit", fold)
+        above.setdefault(fold, (unit, cells))
+
+
+def doubt(unit: int, serial: str, found: tuple[Known, ...]) -> Doubt:
+    """Say that a serial is on file, or that one like it is; the very same unit cannot be put in twice."""
+    if found[0].same:
+        return Doubt(unit, "serial", "This unit is on file already.", known=found)
+    same = any(words.key(one.serial) == words.key(serial) for one in found)
+    text = "This serial is on file under another model." if same else "A serial that reads like this one is on file."
+    return Doubt(unit, "serial", text, "It is another unit", folded(serial), found)
+
+
+# ------------------------------------------------------------------------------------------------- afterwards
+
+
+def page(pk: int, *, on: dt.date) -> PutInPage | None:
+    """Give a system with what its units hold, None if there is none."""
+    system = models.System.objects.select_related("site__customer").filter(pk=pk).first()
+    if system is None:
+        return None
+    rows = list(models.Unit.objects.with_facts().in_service().filter(system=system).order_by("pk"))
+    rows.sort(key=as_it_stands)
+    book = gather.terms_on_file()
+    told = list(gather.fleet_facts(rows, book).values())
+    promises = _promises(told, book, on=on)
+    site = system.site
+    return PutInPage(
+        pk=pk,
+        system=system.name,
+        site_pk=site.pk,
+        site=site.name,
+        customer_pk=site.customer_id,
+        customer=site.customer.name,
+        sentences=tuple(_sentences(told, promises, on=on)),
+        promises=promises,
+        units=tuple(link(row) for row in rows),
+        saved=saved(_typed(models.Unit.objects.filter(system=system))),
+    )
+
+
+def saved(typed: Iterable[tuple[int, int, str]]) -> tuple[SavedInstall, ...]:
+    """List installs typed on a screen, the latest first: each by its load, with how many units of which system it put in."""
+    counts = {load: (number, name) for load, number, name in typed}
+    loads = models.Load.objects.filter(pk__in=counts).select_related("by").order_by("-pk") if counts else ()
+    return tuple(
+        SavedInstall(load.pk, name, number, f"{_moment(load.at)} by {load.by}")
+        for load in loads
+        for number, name in [counts[load.pk]]
+    )
+
+
+def _typed(units: QuerySet[models.Unit]) -> QuerySet[models.Unit, Any]:
+    """Count the units that were typed on a screen, by load; those of files have a digest."""
+    typed = units.filter(load__kind="installs", load__digest="", load__by__isnull=False).order_by()
+    # A unit that moved since stands in another system than the rest.
+    return typed.values_list("load").annotate(Count("pk"), Min("system__name"))
+
+
+def system_of(load: int) -> int | None:
+    """Give a system that an install put units in, None where none of them is on file."""
+    found: int | None = models.Unit.objects.filter(load=load).values_list("system_id", flat=True).first()
+    return found
+
+
+def saved_lately(site: int, *, on: dt.date) -> tuple[SavedInstall, ...]:
+    """List those of a site that were saved so lately that somebody may still want them undone."""
+    return saved(_typed_since(site, on - LATELY))
+
+
+@prepared
+def _typed_since(site: int, since: dt.date) -> QuerySet[models.Unit, Any]:
+    return _typed(models.Unit.objects.filter(system__site=site, load__at__date__gte=since))
+
+
+def _moment(at: dt.datetime) -> str:
+    return moment(at.astimezone(timezone.get_default_timezone()))
+
+
+def _promises(told: Sequence[gather.Told], book: gather.TermsBook, *, on: dt.date) -> tuple[Promise, ...]:
+    """Put the units together that hold the same terms alike; what is to be registered soonest comes first."""
+    alike: dict[tuple[str, Start, Standing], list[gather.Told]] = {}
+    for one in told:
+        for holding in one.holdings:
+            start = start_of(one.unit, holding)
+            standing = registration.standing(one.unit, holding, start=start.day, asked=on)
+            alike.setdefault((holding.terms.code, start, standing), []).append(one)
+    found = [
+        Promise(
+            pk=book.pks[code],
+            title=book.by_code[code].title,
+            payer=book.by_code[code].payer,
+            count=len(units),
+            units=_named(units, len(told)),
+            start=start.day,
+            start_words=start_words(start),
+            assumed=start.assumed,
+            registration=wording.standing(standing, asked=on),
+            state=standing.state.value,
+            deadline=standing.deadline,
+        )
+        for (code, start, standing), units in alike.items()
+    ]
+    return tuple(sorted(found, key=lambda one: _urgency(one, on=on)))
+
+
+def _urgency(one: Promise, *, on: dt.date) -> tuple[int, dt.date, int, str]:
+    states = (State.TO_DO.value, State.WAITING.value, State.MISSED.value)
+    place = states.index(one.state) if one.state in states else len(states)
+    return place, one.deadline or on, words.PAYERS.index(one.payer), one.title
+
+
+def _named(units: Sequence[gather.Told], number: int) -> str:
+    if len(units) == number:
+        return counted(number, "unit") if number == 1 else f"all {counted(number, 'unit')}"
+    return ", ".join(one.row.room or what(one.row) for one in units)
+
+
+def _sentences(told: Sequence[gather.Told], promises: Sequence[Promise], *, on: dt.date) -> Iterator[str]:
+    """Say what is to be registered by when, what is waited for, and what holds no terms at all."""
+    number = {state: sum(one.count for one in promises if one.state == state) for state in map(str, State)}
+    days = sorted({one.deadline for one in promises if one.state == State.TO_DO and one.deadline})
+    if days:
+        left = (days[0] - on).days
+        when = f"{counted(left, 'day')} left" if left else "today"
+        first = f"{'the first by' if len(days) > 1 else 'by'} {in_words(days[0])}"
+        yield f"{_registrations(number[State.TO_DO])} to do, {first}: {when}."
+    if number[State.WAITING]:
+        yield f"{_registrations(number[State.WAITING])} waiting for a date."
+    if number[State.MISSED]:
+        yield f"{_registrations(number[State.MISSED])} missed already."
+    if promises and not (days or number[State.WAITING] or number[State.MISSED]):
+        yield "Nothing here is to be registered now."
+    bare = [one for one in told if not one.holdings]
+    if bare:
+        names = ", ".join(sorted({f"{one.row.maker} {one.row.model}" for one in bare}))
+        holds, them = ("holds", "it") if len(bare) == 1 else ("hold", "them")
+        yield f"{counted(len(bare), 'unit').capitalize()} {holds} no terms on file, so nobody promises anything for {them}: {names}."
+
+
+def _registrations(number: int) -> str:
+    return f"{counted(number, 'registration')} {'is' if number == 1 else 'are'}"

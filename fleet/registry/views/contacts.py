@@ -1,0 +1,217 @@
+"""Whom to reach about a site, a house that was sold, and new houses that were not closed yet."""
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from fleet import clock, models
+from fleet.registry.actions import contacts as actions
+from fleet.registry.actions import correct, sales
+from fleet.registry.actions.correct import Edit
+from fleet.registry.forms.contacts import ClosedForm, ContactForm, SaleBackForm, SoldForm, ToldForm, UnsoldForm
+from fleet.registry.pages import contacts as pages
+from fleet.registry.queries import contacts as queries
+from fleet.rules.dates import in_words
+from fleet.web import access, export
+from fleet.web.htmx import page_or_part
+
+
+@require_safe
+def site_contacts(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show whom to reach about a site, and how to get in."""
+    return _contacts(request, pk, ContactForm())
+
+
+@require_POST
+def contact_add(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put somebody on file for a site."""
+    get_object_or_404(models.Site, pk=pk)
+    form = ContactForm(request.POST)
+    if form.is_valid():
+        try:
+            made = actions.add(site=pk, told=form.cleaned_data, by=access.person(request))
+            messages.success(request, f"{made.name} is on file.")
+            return redirect("site_contacts", pk)
+        except actions.Refused as refused:
+            form.refuse(refused.faults)
+    return _contacts(request, pk, form, status=422)
+
+
+def _contacts(request: HttpRequest, pk: int, form: ContactForm, *, status: int = 200) -> HttpResponse:
+    page = queries.page(pk)
+    if page is None:
+        raise Http404
+    may_change = access.may_see(access.person(request).role, "contact")
+    context = {"page": page, "form": form, "may_change": may_change}
+    return render(request, "contacts/contacts.html", context, status=status)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def contact(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put a contact right."""
+    found = queries.contact(pk)
+    if found is None:
+        raise Http404
+    shown, site = found
+    if request.method == "POST":
+        form = ContactForm(request.POST)
+        if form.is_valid():
+            try:
+                actions.change(pk=pk, told=form.cleaned_data, by=access.person(request))
+                messages.success(request, "Saved.")
+                return redirect("site_contacts", site)
+            except actions.Refused as refused:
+                form.refuse(refused.faults)
+    else:
+        form = ContactForm(initial={name: getattr(shown, name) for name in actions.FIELDS})
+    status = 422 if request.method == "POST" else 200
+    return render(request, "contacts/contact.html", {"contact": shown, "site": site, "form": form}, status=status)
+
+
+@require_POST
+def contact_drop(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take a contact off a site."""
+    found = queries.contact(pk)
+    if found is None:
+        raise Http404
+    actions.drop(pk=pk, by=access.person(request))
+    messages.success(request, f"{found[0].name} was taken off. The site's changes still say how to reach them.")
+    return redirect("site_contacts", found[1])
+
+
+# -- sold
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def sold(request: HttpRequest, pk: int) -> HttpResponse:
+    """Record that a house was sold, and show which payers must be told."""
+    form = SoldForm(request.POST if request.method == "POST" else None)
+    get_object_or_404(models.Site, pk=pk)
+    if request.method == "POST" and form.is_valid():
+        told = form.cleaned_data
+        buyer = sales.Buyer(told["buyer"].strip(), told["phone"].strip(), told["email"].strip())
+        try:
+            by, called = access.person(request), told["called"].strip()
+            sales.sell(pk, sold_on=told["sold_on"], buyer=buyer, called=called, by=by, on=clock.today())
+            messages.success(request, f"Recorded: the house is {buyer.name}'s.")
+            return redirect("sold", pk)
+        except sales.Refused as refused:
+            form.refuse(refused.faults)
+    return _sold(request, pk, form, status=422 if request.method == "POST" else 200)
+
+
+@require_POST
+def sold_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take back the last sale of a house, which never was."""
+    get_object_or_404(models.Site, pk=pk)
+    form = SaleBackForm(request.POST, auto_id="back_%s")
+    if form.is_valid():
+        told = form.cleaned_data
+        try:
+            owner = sales.take_back(
+                pk, sold_on=told["sold_on"], why=told["why"], by=access.person(request), on=clock.today()
+            )
+            messages.success(request, f"Taken back: the house is {owner}’s.")
+            return redirect("site", pk)
+        except sales.Refused as refused:
+            form.refuse(refused.faults)
+    return _sold(request, pk, SoldForm(), back=form, status=422)
+
+
+@require_POST
+def payer_told(request: HttpRequest, pk: int) -> HttpResponse:
+    """Record that a payer was told of the sale."""
+    get_object_or_404(models.Site, pk=pk)
+    form = ToldForm(request.POST)
+    if form.is_valid():
+        told = form.cleaned_data
+        try:
+            made = sales.told(
+                pk,
+                terms=told["terms"],
+                told_on=told["told_on"],
+                number=told["number"],
+                by=access.person(request),
+                on=clock.today(),
+            )
+            units = f"{len(made)} unit{'' if len(made) == 1 else 's'}"
+            messages.success(request, f"Recorded: told on {in_words(told['told_on'])}, for {units}.")
+            return redirect("sold", pk)
+        except sales.Refused as refused:
+            form.refuse(refused.faults)
+    return _sold(request, pk, SoldForm(), told=form, status=422)
+
+
+def _sold(
+    request: HttpRequest,
+    pk: int,
+    form: SoldForm,
+    *,
+    told: ToldForm | None = None,
+    back: SaleBackForm | None = None,
+    status: int = 200,
+) -> HttpResponse:
+    page = queries.sold_page(pk)
+    if page is None:
+        raise Http404
+    rows = []
+    for payer in page.payers:
+        mine = told if told is not None and told["terms"].value() == str(payer.terms) else None
+        rows.append(
+            (
+                payer,
+                mine
+                or ToldForm(initial={"terms": payer.terms, "told_on": clock.today()}, auto_id=f"t{payer.terms}_%s"),
+            )
+        )
+    context = {"page": page, "form": form, "rows": rows, "fault": told}
+    context["back"] = back or SaleBackForm(initial={"sold_on": page.sold_on}, auto_id="back_%s")
+    return render(request, "contacts/sold.html", context, status=status)
+
+
+# -- new houses
+
+
+@require_safe
+def unsold(request: HttpRequest) -> HttpResponseBase:
+    """List the new houses without a closing day, as a page or a file."""
+    form = UnsoldForm(request.GET)
+    asked = pages.UnsoldAsked(**form.asked())
+    if kind := export.wanted(request):
+        rows = queries.unsold_rows(asked, sort=form.sort_text)
+        return export.respond(kind, name="new-houses", on=clock.today(), columns=pages.UNSOLD_COLUMNS, rows=rows)
+    return _unsold(request, form, asked, ClosedForm(), status=200)
+
+
+@require_POST
+def unsold_closed(request: HttpRequest) -> HttpResponseBase:
+    """Fill in the closing day of a new house."""
+    form = ClosedForm(request.POST)
+    if form.is_valid():
+        site, day = form.cleaned_data["site"], form.cleaned_data["closed_on"]
+        try:
+            correct.site(
+                site,
+                {"closed_on": Edit("", day.isoformat())},
+                by=access.person(request),
+                on=clock.today(),
+                why="closed",
+            )
+            messages.success(request, f"Closed on {in_words(day)}. The promises there are worked out from that day.")
+            return redirect("unsold")
+        except correct.Refused as refused:
+            form.refuse({"closed_on": f"{' '.join(refused.faults.values())}.".capitalize()})
+        except models.Site.DoesNotExist:
+            form.refuse({"closed_on": "This house is no longer on file."})
+    asked = UnsoldForm({})
+    return _unsold(request, asked, pages.UnsoldAsked(**asked.asked()), form, status=422)
+
+
+def _unsold(
+    request: HttpRequest, form: UnsoldForm, asked: pages.UnsoldAsked, closed: ClosedForm, *, status: int
+) -> HttpResponse:
+    page = queries.unsold(asked, sort=form.sort_text, number=form.page_number)
+    context = {"page": page, "form": form, "closed": closed, "sent_site": closed["site"].value() or ""}
+    return page_or_part(request, "contacts/unsold.html", "contacts/_unsold.html", context, status=status)

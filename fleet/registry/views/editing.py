@@ -1,0 +1,211 @@
+"""Putting facts right, making two things one, and what becomes of a unit."""
+
+import datetime as dt
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from fleet import clock
+from fleet.loading.install_units import HANDED_ON
+from fleet.registry.actions import became_back, lives, merges
+from fleet.registry.actions import correct as correcting
+from fleet.registry.forms.editing import LIVES, BackForm, CorrectForm, LifeForm, MergeForm
+from fleet.registry.pages.editing import LifePage, MergePage
+from fleet.registry.queries import changes as changed
+from fleet.registry.queries import editing as queries
+from fleet.web import access
+
+
+@dataclass(frozen=True, slots=True)
+class _Kind:
+    fields: tuple[str, ...]
+    handed_on: tuple[str, ...]
+    act: Callable[..., None]
+
+
+_KINDS = {
+    "customer": _Kind(correcting.CUSTOMER, (), correcting.customer),
+    "site": _Kind(correcting.SITE, (), correcting.site),
+    "unit": _Kind(correcting.UNIT, HANDED_ON, correcting.unit),
+}
+
+
+# -- correcting
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def correct(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
+    """Put a thing's facts right; what somebody else changed meanwhile is told, and the rest goes through."""
+    of = _KINDS[kind]
+    shown = queries.shown(kind, pk, of.fields, of.handed_on)
+    if shown is None:
+        raise Http404
+    if request.method != "POST":
+        return render(request, "editing/correct.html", {"shown": shown, "form": CorrectForm(shown)})
+    form = CorrectForm(shown, request.POST)
+    saved = False
+    if form.is_valid():
+        edits = form.edits()
+        try:
+            _act(of, request, pk, edits, form.why_text)
+            messages.success(request, "Saved.")
+            return redirect(kind, pk)
+        except correcting.Refused as refused:
+            in_conflict = {one.field: one.now for one in refused.conflicts}
+            form.refuse(refused.faults, in_conflict)
+            if set(refused.faults) == set(in_conflict):
+                saved = _rest(of, request, pk, edits, form, in_conflict)
+    return render(request, "editing/correct.html", {"shown": shown, "form": form, "saved": saved}, status=422)
+
+
+def _rest(
+    of: _Kind, request: HttpRequest, pk: int, edits: dict[str, Any], form: CorrectForm, but: dict[str, str]
+) -> bool:
+    """Save what nobody else touched; tell whether there was any."""
+    rest = {field: edit for field, edit in edits.items() if field not in but and edit.was != edit.now}
+    if not rest:
+        return False
+    try:
+        _act(of, request, pk, rest, form.why_text)
+    except correcting.Refused as refused:
+        form.refuse(refused.faults, {one.field: one.now for one in refused.conflicts})
+        return False
+    form.seen({field: edit.now for field, edit in rest.items()})
+    return True
+
+
+def _act(of: _Kind, request: HttpRequest, pk: int, edits: dict[str, Any], why: str) -> None:
+    of.act(pk, edits, by=access.person(request), on=clock.today(), why=why)
+
+
+@require_safe
+def changes(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
+    """Show everything that was changed about a thing."""
+    page = changed.page(kind, pk)
+    if page is None:
+        raise Http404
+    may_undo = access.may_see(access.person(request).role, "merge_undo")
+    return render(request, "editing/changes.html", {"page": page, "may_undo": may_undo})
+
+
+# -- merging
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def merge(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
+    """Find the one that this is too, choose what is right where they differ, and make them one."""
+    text = request.GET.get("text", "").strip()[:100]
+    page = queries.merge_page(kind, pk, text=text)
+    if page is None:
+        raise Http404
+    other = request.POST.get("other", "") or request.GET.get("with", "")
+    found = _beside(page, int(other)) if other.isdecimal() and len(other) < 12 else None
+    if found is None:
+        context = {"page": page, "text": text}
+        return render(request, "editing/merge.html", context, status=422 if request.method == "POST" else 200)
+    assert found.other is not None
+    form = MergeForm(found, request.POST if request.method == "POST" else None)
+    if request.method == "POST" and form.is_valid():
+        by, on = access.person(request), clock.today()
+        try:
+            merges.merge(kind, pk, found.other.pk, chosen=form.chosen(), by=by, on=on, why=form.cleaned_data["why"])
+            messages.success(request, f"{found.other.name} is part of this now. It can be undone under Changes.")
+            return redirect(kind, pk)
+        except merges.Refused as refused:
+            form.add_error(None, str(refused))
+    status = 422 if request.method == "POST" else 200
+    return render(request, "editing/merge.html", {"page": found, "form": form, "text": text}, status=status)
+
+
+def _beside(page: MergePage, other: int) -> MergePage | None:
+    pair = queries.pair(page.kind, page.pk, other)
+    if pair is None or page.pk == other:
+        return None
+    return queries.side_by_side(page, other, merges.contradictions(page.kind, *pair))
+
+
+@require_POST
+def merge_undo(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take two things apart again."""
+    found = changed.merged(pk)
+    if found is None:
+        raise Http404
+    kind, kept = found
+    try:
+        merges.undo(pk, by=access.person(request), on=clock.today())
+        messages.success(request, "Undone: they are two again, as they were.")
+    except merges.Refused as refused:
+        messages.error(request, str(refused))
+    if changed.page(kind, kept) is None:
+        return redirect("lookup")
+    return redirect(f"{kind}_changes", kept)
+
+
+# -- what becomes of a unit
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def life(request: HttpRequest, pk: int) -> HttpResponse:
+    """Tell that a unit was moved, exchanged, taken out, idle or back in use."""
+    page = queries.life_page(pk)
+    if page is None:
+        raise Http404
+    kind = request.POST.get("kind", "") if request.method == "POST" else ""
+    forms = {
+        name: form(request.POST if name == kind else None, prefix_of=name.replace(" ", "_"), model=page.model)
+        for name, form in LIVES.items()
+    }
+    if request.method == "POST" and kind in forms and (unit := _told(request, pk, forms[kind])) is not None:
+        messages.success(request, "Recorded.")
+        return redirect("unit", unit)
+    return _life(request, page, forms, kind, BackForm(page.told))
+
+
+def _life(
+    request: HttpRequest, page: LifePage, forms: Mapping[str, LifeForm], kind: str, back: BackForm
+) -> HttpResponse:
+    context = {"page": page, "forms": {name.replace(" ", "_"): form for name, form in forms.items()}, "open": kind}
+    status = 422 if request.method == "POST" else 200
+    return render(request, "editing/life.html", context | {"back": back}, status=status)
+
+
+@require_POST
+def life_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take back what became of a unit last, or something that was told of it."""
+    page = queries.life_page(pk)
+    if page is None:
+        raise Http404
+    form = BackForm(page.told, request.POST)
+    if form.is_valid():
+        what, _, which = form.cleaned_data["what"].partition(" ")
+        told = {"why": form.cleaned_data["why"], "by": access.person(request), "on": clock.today()}
+        try:
+            if what == "life":
+                day, _, kind = which.partition(" ")
+                words = became_back.became_of(pk, kind=kind, day=dt.date.fromisoformat(day), **told)
+            else:
+                words = became_back.told_of(pk, what=what, row=int(which), **told)
+        except became_back.Refused as refused:
+            form.refuse(refused.faults)
+        else:
+            messages.success(request, f"Taken back: {words}.")
+            return redirect("unit", pk)
+    forms = {name: of(prefix_of=name.replace(" ", "_"), model=page.model) for name, of in LIVES.items()}
+    return _life(request, page, forms, "", form)
+
+
+def _told(request: HttpRequest, pk: int, form: LifeForm) -> int | None:
+    told = form.told()
+    if not form.is_valid():
+        return None
+    day = str(form.cleaned_data["day"])
+    try:
+        return lives.tell(pk, kind=form.KIND, day=day, told=told, by=access.person(request), on=clock.today()).pk
+    except lives.Refused as refused:
+        form.refuse(refused.faults)
+        return None

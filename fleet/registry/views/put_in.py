@@ -1,0 +1,111 @@
+"""Registering a new install: one form, what it is held against while it is written, and what follows from it."""
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from fleet import clock
+from fleet.registry.actions import put_in as actions
+from fleet.registry.actions import take_back as taking_back
+from fleet.registry.forms.put_in import PutIn, UnitForm
+from fleet.registry.queries import put_in as queries
+from fleet.rules.lookalike import folded
+from fleet.web import access
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def put_in(request: HttpRequest) -> HttpResponse:
+    """Show the form, for a site on file if one is named; take it; or give it more rows."""
+    if request.method != "POST":
+        return _form(request, PutIn(initial=_initial(request)))
+    if "more_rows" in request.POST:
+        return _form(request, PutIn.with_more_rows(request.POST))
+    form = PutIn(request.POST)
+    if not form.is_whole():
+        return _form(request, form, status=422)
+    told, by, on = form.told(), access.person(request), clock.today()
+    doubts = queries.doubts(told)
+    if form.show(doubts):
+        if all(
+            doubt.tick for doubt in doubts
+        ):  # then the rest can be told at once; else it would be about another unit
+            form.refuse(actions.faults(told, by=by, on=on))
+        return _form(request, form, status=422)
+    try:
+        saved = actions.save(told, by=by, on=on)
+    except actions.Refused as refused:
+        form.refuse(refused.faults)
+        return _form(request, form, status=422)
+    messages.success(request, _said(saved))
+    return redirect("put_in_done", saved.system)
+
+
+@require_safe
+def put_in_places(request: HttpRequest) -> HttpResponse:
+    """List the sites on file that the customer's name may mean, while it is written."""
+    text = request.GET.get("customer", "").replace("\0", "").strip()
+    return render(request, "put_in/_places.html", {"places": queries.places(text), "text": text})
+
+
+@require_safe
+def put_in_serial(request: HttpRequest) -> HttpResponse:
+    """Show where a serial is on file, or one like it, while a row is written."""
+    row = _whole(request.GET.get("row", "").removeprefix("unit-")) or 0
+    form = UnitForm(request.GET, prefix=f"unit-{row}")
+    cells = form.cells()
+    found = queries.known([(cells["maker"], cells["model"], cells["serial"])])
+    if known := found.get(folded(cells["serial"])):
+        form.show(queries.doubt(row, cells["serial"], known))
+    return render(request, "put_in/_note.html", {"unit": form})
+
+
+@require_safe
+def put_in_done(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show what follows from an install: which terms its units hold, which registration, by when."""
+    page = queries.page(pk, on=clock.today())
+    if page is None:
+        raise Http404
+    return render(request, "put_in/done.html", {"page": page})
+
+
+@require_POST
+def put_in_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take an install back that was just saved."""
+    try:
+        taken = taking_back.take_back(pk, by=access.person(request), on=clock.today())
+    except taking_back.Refused as refused:
+        messages.error(request, _not_taken(refused))
+        system = queries.system_of(pk)
+        return redirect("put_in") if system is None else redirect("put_in_done", system)
+    units = f"{taken.units} unit{'' if taken.units == 1 else 's'}"
+    messages.success(request, f"Taken back: {taken.system}, {units}. Nothing of it is on file any more.")
+    return redirect("put_in") if taken.site is None else redirect("site", taken.site)
+
+
+def _not_taken(refused: taking_back.Refused) -> str:
+    return f"Nothing was taken back. {'; '.join(refused.reasons)}."
+
+
+def _initial(request: HttpRequest) -> dict[str, str]:
+    site = _whole(request.GET.get("site", ""))
+    known = None if site is None else queries.place(site)
+    return {} if known is None else known.initial()
+
+
+def _whole(text: str) -> int | None:
+    return int(text) if text.isascii() and text.isdecimal() and len(text) < 10 else None
+
+
+def _form(request: HttpRequest, form: PutIn, *, status: int = 200) -> HttpResponse:
+    found = queries.suggestions()
+    form.install.offer(found)
+    context = {"form": form, "suggestions": found, "today": clock.today()}
+    return render(request, "put_in/put_in.html", context, status=status)
+
+
+def _said(saved: actions.Saved) -> str:
+    if not saved.added:
+        return "Nothing new: all of it was on file."
+    units = f"{saved.added} unit{'' if saved.added == 1 else 's'} added"
+    return f"Saved: {units}; {saved.on_file} on file before." if saved.on_file else f"Saved: {units}."

@@ -1,1 +1,0 @@
-"""What people send: plain forms, one module per area."""

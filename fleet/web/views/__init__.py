@@ -1,1 +1,0 @@
-"""Views, one module per area: method, access, form, action or query, answer."""
