@@ -8,8 +8,10 @@ from collections.abc import Iterator
 
 import hypothesis
 import pytest
+import time_machine
 from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwright
 
+from tests import company
 from tests import postgres as postgres_server
 
 # A slow machine is not a failure; and CI tries the same inputs each time, so that red means the change.
@@ -80,6 +82,16 @@ def no_way_out() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(socket.socket, "connect", guarded)
         patch.setattr(socket.socket, "connect_ex", guarded_ex)
+        yield
+
+
+@pytest.fixture(autouse=True)
+def noon(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Every test of a page is asked on the same day."""
+    if "web" not in request.path.parent.parts:
+        yield
+        return
+    with time_machine.travel(company.NOON, tick=True):
         yield
 
 

@@ -16,8 +16,8 @@ from fleet.derived import recheck
 from fleet.management import demo
 from fleet.rules import terms
 from tests import money_asked
+from tests.paths import FIXTURES
 
-FIXTURES = Path(__file__).parent.parent / "fixtures"
 DEMO = FIXTURES / "demo"
 DAYS = [
     pytest.param(dt.date(2026, 11, 25), id="the day it was made"),

@@ -9,7 +9,7 @@ from playwright.sync_api import Page, expect
 
 from fleet import models
 from tests import company
-from tests.web.test_editing import TRANSFER
+from tests.registry.web.test_editing import TRANSFER
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

@@ -3,7 +3,6 @@
 import random
 import tomllib
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 from dateutil.rrule import MONTHLY, YEARLY, rrule
@@ -15,8 +14,9 @@ from fleet.rules.care import Idle, State
 from fleet.rules.dates import add_months
 from fleet.rules.tables import Refused
 from tests.caring import day, done, due, dues, entry, graded, sheet, skipped, span, task, unit, worked_out
+from tests.paths import HOUSE_SHEET
 
-HOUSE = Path(__file__).parent.parent.parent / "fixtures" / "care" / "house.toml"
+HOUSE = HOUSE_SHEET
 
 # --------------------------------------------------------------------------------------------- from the anchor to the due
 

@@ -1,7 +1,6 @@
 """What does a layout ask for over the years? The number of heads decides."""
 
 import tomllib
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,8 +12,9 @@ from fleet.rules.caresheet import CareSheet
 from fleet.rules.layouts import Layout, Outcome
 from fleet.rules.tables import Refused
 from tests.caring import entry, money, sheet
+from tests.paths import HOUSE_SHEET
 
-HOUSE = Path(__file__).parent.parent.parent / "fixtures" / "care" / "house.toml"
+HOUSE = HOUSE_SHEET
 
 WASH = entry("wash", by="owner", every_months=1, minutes=10, price="0.00")
 LINE = entry("line", per="drain line", minutes=15, price="60.00", further_price="40.00")

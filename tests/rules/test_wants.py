@@ -1,15 +1,15 @@
 """What does the payer want, what is missing, and who could supply it?"""
 
 import tomllib
-from pathlib import Path
 
 import pytest
 
 from fleet.rules.terms import ClaimTerms
 from fleet.rules.wants import Evidence, Who, means, wanted
+from tests.paths import FIXTURES
 
 E = Evidence
-PAPERS = sorted((Path(__file__).parents[2] / "fixtures" / "terms").glob("*.toml"))
+PAPERS = sorted((FIXTURES / "terms").glob("*.toml"))
 
 
 def listed(*wants, on_file=(), given=(), kinds=("parts",), component="sensor", leave_first=(), registered_by="either"):

@@ -2,7 +2,6 @@
 
 import re
 import tomllib
-from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -14,8 +13,9 @@ from fleet.rules.registration import Standing, State, standing
 from fleet.rules.terms import read
 from tests import any_facts
 from tests.facts import day, holding, months, pays, registration, repair, site, table, terms, unit
+from tests.paths import FIXTURES
 
-PAPERS = sorted((Path(__file__).parents[2] / "fixtures" / "terms").glob("*.toml"))
+PAPERS = sorted((FIXTURES / "terms").glob("*.toml"))
 # The failure asked about, where a row says nothing else.
 ON = "2020-05-07"
 

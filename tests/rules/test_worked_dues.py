@@ -7,14 +7,14 @@ import csv
 import datetime as dt
 import json
 import tomllib
-from pathlib import Path
 from typing import Any
 
 import pytest
 
 from fleet.rules import care, caresheet
+from tests.paths import WORKED
 
-FOLDER = Path(__file__).parent.parent / "worked" / "dues"
+FOLDER = WORKED / "dues"
 Row = dict[str, str]
 Place = tuple[str, str, str]
 

@@ -7,8 +7,8 @@ from fleet.claims.queries import clocks, money
 from fleet.coverage.queries import wanted
 from fleet.rules.dates import DAY
 from tests import claimed, company
-from tests.queries.test_clocks import clock
-from tests.web.test_wanted import registered, words
+from tests.claims.queries.test_clocks import clock
+from tests.coverage.web.test_wanted import registered, words
 
 pytestmark = pytest.mark.django_db
 TODAY = company.TODAY

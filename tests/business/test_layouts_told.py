@@ -2,16 +2,16 @@
 
 import json
 from io import StringIO
-from pathlib import Path
 
 import pytest
 from django.core.management import CommandError, call_command
 
 from fleet.care.actions import care
 from tests import rows
+from tests.paths import HOUSE_SHEET
 
 pytestmark = pytest.mark.django_db
-HOUSE = Path(__file__).parent.parent / "fixtures" / "care" / "house.toml"
+HOUSE = HOUSE_SHEET
 
 FILE = """
 years = 10

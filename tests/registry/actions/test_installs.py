@@ -20,6 +20,7 @@ from fleet.derived import recheck
 from fleet.loading import history, installs
 from fleet.loading import loading as loads
 from tests import rows
+from tests.paths import ROOT
 from tests.rows import TODAY, installed, undone
 
 pytestmark = pytest.mark.django_db
@@ -548,7 +549,7 @@ def test_bad_use_of_the_command_ends_with_two(tmp_path):
     ended = subprocess.run(
         [sys.executable, "manage.py", "load_installs"],
         env=os.environ | {"DATA_DIR": str(tmp_path)}, capture_output=True, text=True, check=False,
-        cwd=Path(__file__).parent.parent.parent,
+        cwd=ROOT,
     )  # fmt: skip
     assert (ended.returncode, ended.stdout) == (2, "")
     assert "FILE" in ended.stderr

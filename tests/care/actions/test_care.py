@@ -1,7 +1,6 @@
 """The care sheet in force, a task recorded, and what it moves: dues and the proof of yearly maintenance."""
 
 import datetime as dt
-from pathlib import Path
 
 import pytest
 
@@ -17,11 +16,12 @@ from fleet.registry.actions import correct
 from fleet.rules import tables
 from tests import rows
 from tests.caring import entry
+from tests.paths import HOUSE_SHEET
 
 pytestmark = pytest.mark.django_db
 
 TODAY = rows.TODAY
-HOUSE = Path(__file__).parents[2] / "fixtures" / "care" / "house.toml"
+HOUSE = HOUSE_SHEET
 SHEET = {
     "code": "ours-1",
     "task": [

@@ -19,6 +19,7 @@ from fleet.coverage.actions import terms
 from fleet.loading import history, installs
 from fleet.rules import tables
 from tests import rows
+from tests.paths import FIXTURES
 from tests.rows import TODAY, undone
 
 pytestmark = pytest.mark.django_db
@@ -196,7 +197,7 @@ def test_any_text_in_any_cell(told, tmp_path, known):
 @many
 @given(how=changes)
 def test_a_terms_file_broken_anywhere(how, tmp_path):
-    whole = Path(__file__).parent.parent / "fixtures" / "terms" / "tarvane-ductless-2022.toml"
+    whole = FIXTURES / "terms" / "tarvane-ductless-2022.toml"
     path = tmp_path / "broken.toml"
     path.write_bytes(mended(whole.read_bytes(), how))
     with undone():

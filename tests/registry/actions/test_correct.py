@@ -11,7 +11,7 @@ from fleet.loading import history, installs
 from fleet.registry.actions import correct
 from fleet.registry.actions.correct import Edit, Refused
 from fleet.registry.queries import lookup
-from tests.actions.test_kept import MAKER, ROW
+from tests.derived.actions.test_kept import MAKER, ROW
 
 pytestmark = pytest.mark.django_db
 TODAY = dt.date(2024, 1, 1)

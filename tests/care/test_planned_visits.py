@@ -5,7 +5,6 @@ import json
 from collections import Counter
 from decimal import Decimal
 from io import StringIO
-from pathlib import Path
 
 import pytest
 from django.core.management import CommandError, call_command
@@ -18,8 +17,9 @@ from fleet.facts.care import care_sheet
 from fleet.loading import history, installs
 from fleet.rules.visits import planned
 from tests import rows
+from tests.paths import WORKED
 
-WORKED = Path(__file__).parent / "worked" / "dues"
+FLEET = WORKED / "dues"
 TODAY = dt.date(2026, 11, 24)
 UNTIL = dt.date(2027, 11, 23)
 
@@ -27,9 +27,9 @@ UNTIL = dt.date(2027, 11, 23)
 @pytest.fixture
 def fleet(db, monkeypatch):
     monkeypatch.setattr(clock, "today", lambda: TODAY)
-    care.load_file(WORKED / "care.toml", by=None, on=TODAY)
-    installs.load(WORKED / "installs.csv", by=None, on=TODAY)
-    history.load(WORKED / "history.csv", by=None, on=TODAY)
+    care.load_file(FLEET / "care.toml", by=None, on=TODAY)
+    installs.load(FLEET / "installs.csv", by=None, on=TODAY)
+    history.load(FLEET / "history.csv", by=None, on=TODAY)
 
 
 def plan(first=TODAY, until=UNTIL, **named):

@@ -5,7 +5,7 @@ import pytest
 from fleet.coverage.queries import registration_lead
 from fleet.coverage.queries import registration_queue as queries
 from tests import company
-from tests.web.test_registrations import listed, put_in, words
+from tests.coverage.web.test_registrations import listed, put_in, words
 
 pytestmark = pytest.mark.django_db
 

@@ -3,7 +3,6 @@
 import csv
 import datetime as dt
 from io import StringIO
-from pathlib import Path
 
 import pytest
 from django.core.management import call_command
@@ -15,11 +14,10 @@ from fleet.coverage.actions import terms
 from fleet.derived import recheck
 from fleet.loading import history, installs
 from tests import rows
+from tests.paths import WORKED
 from tests.rows import TODAY, installed, undone
 
 pytestmark = pytest.mark.django_db
-
-WORKED = Path(__file__).parent.parent / "worked"
 
 
 def told(*lines: dict[str, str], **how) -> history.Report:

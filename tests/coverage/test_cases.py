@@ -6,7 +6,6 @@ How to read and write a case stands in fixtures/cases/README.md.
 import datetime as dt
 import tomllib
 from collections import Counter
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -16,10 +15,11 @@ from fleet import models
 from fleet.coverage.actions import terms
 from fleet.coverage.queries import answers
 from fleet.loading import history, installs
+from tests.paths import FIXTURES
 
 Table = dict[str, Any]
 
-FOLDER = Path(__file__).parent.parent / "fixtures" / "cases"
+FOLDER = FIXTURES / "cases"
 CASES: dict[str, Table] = {
     path.stem: tomllib.loads(path.read_text(encoding="utf-8")) for path in sorted(FOLDER.glob("*.toml"))
 }

@@ -3,7 +3,6 @@
 import csv
 import json
 from datetime import date
-from pathlib import Path
 
 import pytest
 
@@ -11,8 +10,9 @@ from fleet.coverage.actions import terms
 from fleet.coverage.queries import answers
 from fleet.derived import recheck
 from fleet.loading import history, installs
+from tests.paths import WORKED
 
-WORKED = Path(__file__).parent / "worked" / "coverage"
+FLEET = WORKED / "coverage"
 TODAY = date(2026, 11, 24)
 COMPARED = (
     "terms",
@@ -30,9 +30,9 @@ COMPARED = (
 
 @pytest.fixture
 def fleet(db):
-    terms.load_files(sorted((WORKED / "terms").glob("*.toml")), by=None, on=TODAY)
-    installs.load(WORKED / "installs.csv", by=None, on=TODAY)
-    history.load(WORKED / "history.csv", by=None, on=TODAY)
+    terms.load_files(sorted((FLEET / "terms").glob("*.toml")), by=None, on=TODAY)
+    installs.load(FLEET / "installs.csv", by=None, on=TODAY)
+    history.load(FLEET / "history.csv", by=None, on=TODAY)
 
 
 def _codes(found):
@@ -41,9 +41,9 @@ def _codes(found):
 
 
 def test_every_answer_is_the_one_worked_out(fleet):
-    with (WORKED / "questions.csv").open(newline="") as file:
+    with (FLEET / "questions.csv").open(newline="") as file:
         asked = [answers.question(row, today=TODAY) for row in csv.DictReader(file)]
-    wanted = [json.loads(line) for line in (WORKED / "expected.jsonl").read_text().splitlines()]
+    wanted = [json.loads(line) for line in (FLEET / "expected.jsonl").read_text().splitlines()]
     given = list(answers.ask_all(asked))
     assert len(given) == len(wanted) == 600
     for number, (want, got) in enumerate(zip(wanted, given, strict=True)):
@@ -66,7 +66,7 @@ def test_what_is_kept_of_the_worked_fleet_is_what_its_facts_give(fleet):
 
 def test_loading_the_worked_fleet_again_changes_nothing(fleet):
     for report in (
-        installs.load(WORKED / "installs.csv", by=None, on=TODAY),
-        history.load(WORKED / "history.csv", by=None, on=TODAY),
+        installs.load(FLEET / "installs.csv", by=None, on=TODAY),
+        history.load(FLEET / "history.csv", by=None, on=TODAY),
     ):
         assert (report.added, report.filled, report.corrected) == (0, 0, 0)

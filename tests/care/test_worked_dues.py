@@ -3,7 +3,6 @@
 import datetime as dt
 import json
 from io import StringIO
-from pathlib import Path
 
 import pytest
 from django.core.management import call_command
@@ -12,17 +11,18 @@ from fleet import clock
 from fleet.care.actions import care
 from fleet.derived import recheck
 from fleet.loading import history, installs
+from tests.paths import WORKED
 
-WORKED = Path(__file__).parent / "worked" / "dues"
+FLEET = WORKED / "dues"
 TODAY = dt.date(2026, 11, 24)
 
 
 @pytest.fixture
 def fleet(db, monkeypatch):
     monkeypatch.setattr(clock, "today", lambda: TODAY)
-    call_command("load_care", WORKED / "care.toml", stdout=StringIO())
-    call_command("load_installs", WORKED / "installs.csv", stdout=StringIO())
-    call_command("load_history", WORKED / "history.csv", stdout=StringIO())
+    call_command("load_care", FLEET / "care.toml", stdout=StringIO())
+    call_command("load_installs", FLEET / "installs.csv", stdout=StringIO())
+    call_command("load_history", FLEET / "history.csv", stdout=StringIO())
 
 
 def due(**named):
@@ -32,7 +32,7 @@ def due(**named):
 
 
 def differing(found, asked):
-    expected = json.loads((WORKED / f"expected_due_{asked}.json").read_text(encoding="utf-8"))
+    expected = json.loads((FLEET / f"expected_due_{asked}.json").read_text(encoding="utf-8"))
     assert len(found) == len(expected) == 412
     return [pair for pair in zip(expected, found, strict=True) if pair[0] != pair[1]]
 
@@ -54,10 +54,10 @@ def test_what_is_kept_of_the_worked_fleet_is_what_its_facts_give(fleet):
 
 def test_the_care_sheet_may_come_last(db, monkeypatch):
     monkeypatch.setattr(clock, "today", lambda: TODAY)
-    installs.load(WORKED / "installs.csv", by=None, on=TODAY)
-    history.load(WORKED / "history.csv", by=None, on=TODAY)
+    installs.load(FLEET / "installs.csv", by=None, on=TODAY)
+    history.load(FLEET / "history.csv", by=None, on=TODAY)
     assert due() == []
-    care.load_file(WORKED / "care.toml", by=None, on=TODAY)
+    care.load_file(FLEET / "care.toml", by=None, on=TODAY)
     assert differing(due(), "2026-11-24") == []
 
 

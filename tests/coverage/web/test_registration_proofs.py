@@ -14,7 +14,7 @@ from fleet import models
 from fleet.derived import recheck
 from fleet.registry.actions import documents, lives, merges
 from tests import company
-from tests.web.test_registrations import put_in, sent, words
+from tests.coverage.web.test_registrations import put_in, sent, words
 
 pytestmark = pytest.mark.django_db
 

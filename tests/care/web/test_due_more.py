@@ -12,7 +12,7 @@ from fleet.care.queries import due_lead
 from fleet.facts.care import care_sheet, due_of
 from fleet.rules.care import State
 from tests import company
-from tests.web.test_due import SHEET, words
+from tests.care.web.test_due import SHEET, words
 
 pytestmark = pytest.mark.django_db
 
