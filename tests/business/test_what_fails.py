@@ -57,7 +57,10 @@ def fans():
     put_in = [(f"F{number}", 12_000) for number, _ in enumerate(FAILED)]
     put_in += [(f"L{number}", age) for number, age in enumerate(LEFT)]
     rows.installed(
-        *({"customer": serial, "serial": serial, "room": "", "started_on": ago(age)} for serial, age in put_in)
+        *(
+            {"customer": serial, "serial": serial, "role": "outdoor", "room": "", "started_on": ago(age)}
+            for serial, age in put_in
+        )
     )
     history.load_rows(
         [
@@ -95,12 +98,20 @@ def test_the_generator_fans(fans):
 def test_every_component_is_told_and_nothing_failing_has_an_upper_limit(fans):
     found = {one["component"]: one for one in told()}
     assert list(found) == list(words.COMPONENTS)
-    louver = found["louver"]
+    panel = found["panel"]
     # The rule of three over all 70: 2.995732 / the days from start to today.
     days = sum(LEFT) + 12 * 12_000
-    assert (louver["failures"], louver["rate"], louver["low"]) == (0, 0.0, 0.0)
-    assert louver["high"] == pytest.approx(2.995732 / days * 365.25, rel=1e-6)
-    assert (louver["curve"], louver["weibull"], louver["expected_next_year"]) == ([], None, 0.0)
+    assert (panel["failures"], panel["rate"], panel["low"]) == (0, 0.0, 0.0)
+    assert panel["high"] == pytest.approx(2.995732 / days * 365.25, rel=1e-6)
+    assert (panel["curve"], panel["weibull"], panel["expected_next_year"]) == ([], None, 0.0)
+    # Seventy outdoor units have no louver to lose: nothing was watched, so nothing is known.
+    louver = found["louver"]
+    assert (louver["unit_years"], louver["rate"], louver["high"], louver["expected_next_year"]) == (
+        0.0,
+        None,
+        None,
+        None,
+    )
 
 
 def three(**failure):
@@ -221,6 +232,52 @@ def test_units_are_told_apart_and_narrowed():
     assert lives.company(Asked(kind="outdoor"), on=TODAY).units == 1
     assert lives.company(Asked(model="oc 9"), on=TODAY).units == 3
     assert lives.company(Asked(year=2021), on=TODAY).units == 1
+
+
+def mixed():
+    """A head and a furnace, each 1,461 days in service, and a failure of each on the day they were 731 days old.
+
+    The head's is of a heat exchanger, which a head has none of; the furnace's is of its igniter.
+    """
+    head = rows.unit("H1", started_on="2022-11-24")
+    furnace = rows.unit("F1", role="furnace", started_on="2022-11-24")
+    for unit, component in ((head, "heat exchanger"), (furnace, "igniter")):
+        models.Failure.objects.create(unit=unit, component=component, failed_on=dt.date(2024, 11, 24))
+    kept.refresh_all(on=TODAY)
+    return head, furnace
+
+
+@pytest.mark.parametrize(
+    ("component", "unit_days", "failures"),
+    [
+        pytest.param("heat exchanger", 1461, 0, id="the furnace alone has one, and the head's failure is none"),
+        pytest.param("igniter", 731, 1, id="watched until it failed"),
+        pytest.param("louver", 1461, 0, id="the head alone"),
+        pytest.param("filter", 2922, 0, id="both"),
+        pytest.param("compressor", 0, 0, id="neither"),
+    ],
+)
+def test_a_component_is_counted_over_the_units_that_have_one(component, unit_days, failures):
+    mixed()
+    (one,) = told(component)
+    assert round(one["unit_years"] * 365.25) == unit_days
+    assert one["failures"] == failures
+    every = {row["component"]: row for row in told()}
+    assert every[component] == one
+
+
+def test_a_failure_of_what_the_unit_does_not_have_stands_apart():
+    head, _ = mixed()
+    assert [row.unit for row in lives.misplaced(Asked(), on=TODAY)] == [head]
+    assert not lives.misplaced(Asked(component="igniter"), on=TODAY)
+    assert not lives.misplaced(Asked(year=2023), on=TODAY)
+    assert not lives.misplaced(Asked(kind="furnace"), on=TODAY)
+    assert not lives.misplaced(Asked(), on=dt.date(2024, 11, 23))
+    assert len(lives.misplaced(Asked(component="heat exchanger", year=2022, kind="head"), on=TODAY)) == 1
+    # One that would not count anyway is not named either.
+    models.Failure.objects.update(cause="misuse")
+    assert not lives.misplaced(Asked(), on=TODAY)
+    assert len(lives.misplaced(Asked(every_cause=True), on=TODAY)) == 1
 
 
 def test_the_same_for_people():

@@ -1,20 +1,22 @@
-"""How long units were watched, and which components of them failed when, counted by age.
+"""How long units were watched, and which components of them failed when, counted by age and role.
 
-A large fleet has few different ages, so that what is held here grows with the failures and the days, not with the units.
+A component is counted over the units that have one. A large fleet has few different ages, so that what is in memory here
+grows with the failures and the days, not with the units.
 """
 
 import datetime as dt
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from django.db.models import Q, QuerySet
+from django.db.models.functions import Coalesce
 
 from fleet import models
 from fleet.business.pages.what_fails import Asked, Group
 from fleet.facts.terms import TermsBook, terms_on_file
-from fleet.rules import survival, words
+from fleet.rules import components, survival, words
 from fleet.rules.dates import add_months
 from fleet.rules.survival import Ahead, Life
 
@@ -25,21 +27,23 @@ _COVER = ("unit_id", "terms_id", "kind", "components", "last_on", "lifetime")
 
 @dataclass(slots=True)
 class Watched:
-    """Units as long as they were watched, if nothing failed, and what the failures of a component change of that."""
+    """Units of each role as long as they were watched, if nothing failed, and what the failures of a component change of that."""
 
-    unfailed: Counter[Life] = field(default_factory=Counter)
+    unfailed: dict[str, Counter[Life]] = field(default_factory=lambda: defaultdict(Counter))
     changed: dict[str, Counter[Life]] = field(default_factory=lambda: defaultdict(Counter))
 
     def lives(self, component: str) -> Counter[Life]:
-        """Give the lives for one component."""
-        found = Counter(self.unfailed)
-        found.update(self.changed.get(component, {}))
-        return +found
+        """The lives of the units that have a component, for that component."""
+        lives = Counter[Life]()
+        for role in components.roles(component):
+            lives.update(self.unfailed.get(role, {}))
+        lives.update(self.changed.get(component, {}))
+        return +lives
 
-    def note(self, life: Life | None, failed: dict[str, Life | None]) -> None:
+    def note(self, role: str, life: Life | None, failed: dict[str, Life | None]) -> None:
         """Count one unit, and the life it had for each component of it that failed."""
         if life is not None:
-            self.unfailed[life] += 1
+            self.unfailed[role][life] += 1
         for component, other in failed.items():
             if life is not None:
                 self.changed[component][life] -= 1
@@ -53,50 +57,69 @@ class Company:
 
     whole: Watched
     groups: dict[str, Watched]
-    ahead: dict[int, Counter[Ahead]]
+    ahead: dict[tuple[str, int], Counter[Ahead]]
     sort_of: dict[str, int]
     span: int
     units: int
     without_start: int
 
     def today(self, component: str) -> Counter[Ahead]:
-        """Give today's units with how long some payer still covers this component of theirs."""
-        return self.ahead.get(self.sort_of[component], Counter())
+        """Today's units that have this component, with how long some payer still covers it."""
+        sort = self.sort_of[component]
+        units = Counter[Ahead]()
+        for role in components.roles(component):
+            units.update(self.ahead.get((role, sort), {}))
+        return units
 
 
 def company(asked: Asked, *, on: dt.date, group: Group | None = None) -> Company:
     """Read units, their failures and what is kept of their coverage, each in one pass, by unit."""
     whole_since = recorded_from()
     sorts = _Sorts(terms_on_file())
-    failures = _failures(asked, on=on)
+    failures = _first_failures(asked, on=on)
     covered = _Covered(sorts, on=on)
     span = (add_months(on, 12) - on).days
     whole, groups = Watched(), defaultdict[str, Watched](Watched)
-    ahead: dict[int, Counter[Ahead]] = defaultdict(Counter)
+    ahead: dict[tuple[str, int], Counter[Ahead]] = defaultdict(Counter)
     units = without_start = 0
-    for row in _units(asked).order_by("pk").values_list(*_UNIT, named=True).iterator(chunk_size=CHUNK):
+    of_roles = _units(asked, components.roles(asked.component) if asked.component else None)
+    for row in of_roles.order_by("pk").values_list(*_UNIT, named=True).iterator(chunk_size=CHUNK):
         start = row.came_on or row.started_on or row.installed_on
         if start is None:
             without_start += 1
             continue
-        if start > on or not _of_year(asked, start):
+        if start > on or (asked.year and start.year != asked.year):
             continue
         units += 1
         unfailed = _life(start, row.gone_on, (), whole_since, on)
         failed = {
-            name: _life(start, row.gone_on, (day,), whole_since, on) for name, day in failures.get(row.pk, {}).items()
+            name: _life(start, row.gone_on, (day,), whole_since, on)
+            for name, day in failures.get(row.pk, {}).items()
+            if components.has(row.role, name)
         }
-        whole.note(unfailed, failed)
+        whole.note(row.role, unfailed, failed)
         if group is not None:
-            groups[_name(group, row, start)].note(unfailed, failed)
+            groups[_name(group, row, start)].note(row.role, unfailed, failed)
         if row.gone_on is None or row.gone_on > on:
             for sort, days in enumerate(covered.days(row.pk, on=on, span=span)):
-                ahead[sort][Ahead((on - start).days, days)] += 1
+                ahead[row.role, sort][Ahead((on - start).days, days)] += 1
     return Company(whole, dict(groups), dict(ahead), sorts.of, span, units, without_start)
 
 
+def misplaced(asked: Asked, *, on: dt.date) -> QuerySet[models.Failure]:
+    """The failures, newest first, of components that their unit has none of by its role: they are counted nowhere."""
+    no_such = Q(pk__in=())
+    for component in (asked.component,) if asked.component else words.COMPONENTS:
+        no_such |= Q(component=component) & ~Q(unit__role__in=components.roles(component))
+    rows = _failures(asked, on=on).filter(no_such, unit__in=_units(asked))
+    if asked.year:
+        start = Coalesce("unit__came_on", "unit__started_on", "unit__installed_on")
+        rows = rows.annotate(start=start).filter(start__year=asked.year)
+    return rows.order_by("-failed_on", "-pk")
+
+
 def recorded_from() -> dt.date | None:
-    """Give the day since which failures are surely on file, if somebody said."""
+    """The day since which failures are surely on file, if somebody said."""
     return models.House.objects.values_list("record_complete_from", flat=True).first()
 
 
@@ -106,8 +129,8 @@ def _life(
     return survival.life(start, recorded_from=recorded_from, failed_on=failed, removed_on=gone_on, asked=on)
 
 
-def _units(asked: Asked) -> QuerySet[models.Unit]:
-    found = models.Unit.objects.all()
+def _units(asked: Asked, roles: Collection[str] | None = None) -> QuerySet[models.Unit]:
+    found = models.Unit.objects.all() if roles is None else models.Unit.objects.filter(role__in=sorted(roles))
     if asked.maker:
         found = found.filter(maker_key=words.key(asked.maker))
     if asked.model:
@@ -117,10 +140,6 @@ def _units(asked: Asked) -> QuerySet[models.Unit]:
     elif asked.kind:
         found = found.filter(role=asked.kind)
     return found
-
-
-def _of_year(asked: Asked, start: dt.date) -> bool:
-    return not asked.year or start.year == asked.year
 
 
 def _name(group: Group, row: Any, start: dt.date) -> str:
@@ -135,17 +154,19 @@ def _name(group: Group, row: Any, start: dt.date) -> str:
             return str(start.year)
 
 
-def _failures(asked: Asked, *, on: dt.date) -> dict[int, dict[str, dt.date]]:
-    """Find the first failure of each component of each unit that counts."""
+def _failures(asked: Asked, *, on: dt.date) -> QuerySet[models.Failure]:
+    """The failures that count, by their causes."""
     rows = models.Failure.objects.filter(voided_on=None, failed_on__lte=on)
-    if not asked.every_cause:
-        rows = rows.exclude(cause__in=survival.NOT_COUNTED)
-    found: dict[int, dict[str, dt.date]] = {}
-    for unit, component, day in (
-        rows.order_by("failed_on", "pk").values_list("unit_id", "component", "failed_on").iterator(chunk_size=CHUNK)
-    ):
-        found.setdefault(unit, {}).setdefault(component, day)
-    return found
+    return rows if asked.every_cause else rows.exclude(cause__in=survival.NOT_COUNTED)
+
+
+def _first_failures(asked: Asked, *, on: dt.date) -> dict[int, dict[str, dt.date]]:
+    """The first failure of each component of each unit that counts."""
+    rows = _failures(asked, on=on).order_by("failed_on", "pk").values_list("unit_id", "component", "failed_on")
+    days: dict[int, dict[str, dt.date]] = {}
+    for unit, component, day in rows.iterator(chunk_size=CHUNK):
+        days.setdefault(unit, {}).setdefault(component, day)
+    return days
 
 
 class _Sorts:
@@ -172,7 +193,7 @@ class _Sorts:
         return len(self._one)
 
     def named(self, terms: int, kind: str, components: str) -> tuple[int, ...]:
-        """Give the sorts that a kept row speaks of."""
+        """The sorts that a row of coverage speaks of."""
         key = (terms, kind, components)
         found = self._told.get(key)
         if found is None:
@@ -196,7 +217,7 @@ class _Covered:
         self._next: Any = next(self._rows, None)
 
     def days(self, unit: int, *, on: dt.date, span: int) -> tuple[int, ...]:
-        """Give for each sort of component for how many of the days ahead some payer still covers it."""
+        """For each sort of component, how many of the days ahead some payer still covers it."""
         found = [0] * len(self._sorts)
         while self._next is not None and self._next[0] <= unit:
             of_unit, terms, kind, components, last_on, lifetime = self._next

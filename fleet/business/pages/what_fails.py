@@ -119,8 +119,19 @@ def usual(asked: Asked) -> str:
 
 
 @dataclass(frozen=True, slots=True)
+class Misplaced:
+    """A failure of a component that its unit has none of: counted nowhere, and to be corrected or understood."""
+
+    pk: int
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class WhatFailsPage:
-    """The page: what was asked, in sentences, the list, and one component's curve if one was asked for."""
+    """The page: what was asked, in sentences, the list, and one component's curve if one was asked for.
+
+    `misplaced` are the first of the failures that are counted nowhere, `misplaced_count` how many there are.
+    """
 
     asked: Asked
     on: dt.date
@@ -130,3 +141,5 @@ class WhatFailsPage:
     chart: Chart | None = None
     steps: tuple[StepLine, ...] = ()
     convention: str = ""
+    misplaced: tuple[Misplaced, ...] = ()
+    misplaced_count: int = 0

@@ -5,6 +5,9 @@ from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
+from django.db.models import QuerySet
+
+from fleet import models
 from fleet.business.facts import lives
 from fleet.business.pages import what_fails as pages
 from fleet.business.pages.what_fails import Asked, Found, Group, Step
@@ -18,6 +21,7 @@ from fleet.rules.wording import failing as wording
 
 CONVENTION = Convention.LOG_LOG
 _DRAWN = 400
+_NAMED = 20
 
 
 def found(asked: Asked, *, on: dt.date) -> tuple[Found, ...]:
@@ -120,6 +124,7 @@ def page(asked: Asked, *, sort: str, number: int, on: dt.date) -> pages.WhatFail
     rows = _groups(company, asked.component) if group is not None else _components(found)
     listing = Listing.cut(columns, rows, sort_of(sort, columns, otherwise=pages.usual(asked)), number)
     recorded_from = lives.recorded_from()
+    misplaced = lives.misplaced(asked, on=on)
     one = found[0] if asked.component else None
     return pages.WhatFailsPage(
         asked=asked,
@@ -142,6 +147,16 @@ def page(asked: Asked, *, sort: str, number: int, on: dt.date) -> pages.WhatFail
         chart=_chart(one) if one and one.curve else None,
         steps=tuple(_line(step) for step in one.curve) if one else (),
         convention=wording.convention(CONVENTION),
+        misplaced=_misplaced(misplaced),
+        misplaced_count=misplaced.count(),
+    )
+
+
+def _misplaced(rows: QuerySet[models.Failure]) -> tuple[pages.Misplaced, ...]:
+    of_unit = ("component", "unit__role", "unit__serial", "unit__room", "failed_on")
+    return tuple(
+        pages.Misplaced(pk, wording.misplaced(component, role, serial or room, day))
+        for pk, component, role, serial, room, day in rows.values_list("pk", *of_unit)[:_NAMED]
     )
 
 

@@ -110,3 +110,14 @@ def expected(failures: float | None, outside: float | None) -> str:
         f"Expected of today's units in the next 12 months: {failures:,.1f} failures, of which {outside:,.1f} outside every"
         " coverage."
     )
+
+
+def misplaced(name: str, role: str, unit: str, day: dt.date) -> str:
+    """Name a failure of a component on a unit that has none.
+
+    >>> misplaced("heat exchanger", "head", "S20 in the den", dt.date(2024, 3, 8)).replace(in_words(dt.date(2024, 3, 8)), "that day")
+    'Heat exchanger on a head (S20 in the den), that day'
+    """
+    a = "an" if role[:1] in "aeiou" else "a"
+    kind = f"{role} unit" if role in ("outdoor", "other") else role
+    return f"{upper(name)} on {a} {kind} ({unit}), {in_words(day)}"

@@ -85,6 +85,19 @@ def test_nothing_on_file():
     assert "No unit on file fits that." in page(maker="", model="zzz")
 
 
+def test_a_failure_of_what_the_unit_does_not_have_is_named_and_not_counted(fleet):
+    assert "Not counted" not in page()
+    wrong = models.Failure.objects.create(unit=fleet[0], component="gas valve", failed_on=dt.date(2024, 5, 6))
+    text = page()
+    assert "Not counted: 1 failure of a component that the unit does not have" in text
+    assert f'<a href="/failures/{wrong.pk}">Gas valve on a head (WF-1), ' in text
+    # Nobody has a gas valve here, and what is said of it is said there too.
+    text = page(component="gas valve")
+    assert "No unit on file fits that." in text
+    assert "Not counted: 1 failure" in text
+    assert "Not counted" not in page(component="louver")
+
+
 def test_as_a_file(fleet):
     answer = company.as_role("owner").get("/what-fails", {"as": "csv"})
     text = b"".join(answer.streaming_content).decode().removeprefix("\ufeff")
