@@ -143,6 +143,7 @@ INSTALLED_APPS = [
     "django.contrib.sessions",
     "django.contrib.messages",
     "django.contrib.staticfiles",
+    "django.forms",
     "django_htmx",
     "csp",
     "fleet",
@@ -185,7 +186,8 @@ TEMPLATES = [
     },
 ]
 
-FORM_RENDERER = "fleet.web.drawn.Renderer"
+# A field with its label, help and faults is drawn by templates/django/forms/field.html.
+FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 # A write-up has some twenty fields for each head; a house of two hundred still goes in one sending.
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 5_000
 
