@@ -166,7 +166,7 @@ MIDDLEWARE = [
     "fleet.web.fresh.FreshMiddleware",
 ]
 
-ROOT_URLCONF = "fleet.urls"
+ROOT_URLCONF = "fleet.addresses"
 WSGI_APPLICATION = "fleet.wsgi.application"
 
 TEMPLATES = [
@@ -179,7 +179,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
-                "fleet.web.frame.frame",
+                "fleet.web.menu.frame",
             ],
             "builtins": ["fleet.templatetags.formats"],
         },

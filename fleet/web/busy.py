@@ -47,7 +47,7 @@ def told(request: HttpRequest) -> HttpResponse:
     context = {
         "sent": [] if is_secret else sent,
         "has_files": bool(request.FILES),
-        "sees_work": bool(role) and access.may_see(role, "jobs"),
+        "sees_work": access.may_see(role, "jobs"),
     }
     response = render(request, "503.html", context, status=503)
     response["Retry-After"] = str(TRY_AGAIN_AFTER)

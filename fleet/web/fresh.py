@@ -27,7 +27,7 @@ class FreshMiddleware:
         self, request: HttpRequest, view: Callable[..., HttpResponse], args: Any, kwargs: Any
     ) -> HttpResponse | None:
         """Catch up, unless the address shows no rows; where something longer is being saved, nothing stale is shown."""
-        if request.resolver_match is None or request.resolver_match.view_name in access.OPEN:
+        if request.resolver_match is None or access.needs_no_login(request.resolver_match.view_name):
             return None
         try:
             catch_up()

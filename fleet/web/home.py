@@ -5,11 +5,11 @@ from django.shortcuts import redirect
 from django.views.decorators.http import require_safe
 
 from fleet.models.people import Role
-from fleet.web import access
+from fleet.web import menu
 
 
 @require_safe
 def home(request: HttpRequest) -> HttpResponse:
     """Go to the first page of whoever is here."""
     assert request.user.is_authenticated
-    return redirect(access.FIRST_PAGE[Role(request.user.role)])
+    return redirect(menu.FIRST[Role(request.user.role)][0])

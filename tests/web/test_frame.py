@@ -7,6 +7,7 @@ from django.urls import path
 from django_htmx.middleware import HtmxDetails
 
 from fleet.addresses import urlpatterns as addresses
+from fleet.web.address import Address, everybody
 from fleet.web.htmx import page_or_part
 from tests import company
 
@@ -17,7 +18,11 @@ def broken(request):
     raise RuntimeError("this address is broken")
 
 
-urlpatterns = [*addresses, path("broken", broken, name="home2")]
+urlpatterns = [
+    *addresses,
+    *everybody("Broken: see it", Address("broken", broken, "broken")),
+    path("beside-the-table", broken, name="beside"),
+]
 
 
 # -- page or part
@@ -76,10 +81,7 @@ def test_a_form_without_its_token_is_not_taken_and_told_so():
 
 
 @override_settings(ROOT_URLCONF="tests.web.test_frame", DEBUG=False)
-def test_what_breaks_says_that_it_broke(monkeypatch):
-    from fleet.web import access
-
-    monkeypatch.setitem(access.MAY_SEE, "home2", access.EVERYBODY)
+def test_what_breaks_says_that_it_broke():
     client = company.as_role("office")
     client.raise_request_exception = False
     response = client.get("/broken")
@@ -91,9 +93,9 @@ def test_what_breaks_says_that_it_broke(monkeypatch):
 def test_an_address_that_nobody_gave_to_a_role_is_closed():
     client = company.as_role("owner")
     client.raise_request_exception = False
-    assert client.get("/broken").status_code == 500
-    with pytest.raises(KeyError, match="home2"):
-        company.as_role("owner").get("/broken")
+    assert client.get("/beside-the-table").status_code == 500
+    with pytest.raises(KeyError, match="beside"):
+        company.as_role("owner").get("/beside-the-table")
 
 
 @override_settings(DEBUG=False)

@@ -18,7 +18,7 @@ from fleet.web import access, fresh
 @require_safe
 def calendar_feed(request: HttpRequest, token: str) -> HttpResponse:
     """Hand out the calendar to whoever has the link: the secret in the address is the key, there is no other."""
-    link = queries.link_of(token, roles=access.MAY_SEE["calendars"])
+    link = queries.link_of(token, roles=access.roles_of("calendars"))
     if link is None:
         raise Http404
     fresh.catch_up()

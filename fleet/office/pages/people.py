@@ -1,6 +1,6 @@
 """People who log in as the owner sees them, and what each role may do."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
 from fleet.elements.lists import Column, Listing
@@ -111,18 +111,18 @@ class RolesPage:
     screens: tuple[Screen, ...]
 
 
-def roles_page(may_see: Mapping[str, Collection[str]], words: Mapping[str, str], roles: tuple[str, ...]) -> RolesPage:
-    """Write the table of who may see what in words: each address is `screen: what can be done there`.
+def roles_page(addresses: Iterable[tuple[str, Collection[str]]], roles: tuple[str, ...]) -> RolesPage:
+    """Who may see what, in words: each address has `screen: what can be done there`, and its roles.
 
     Addresses that are said in the same words and that the same roles may see are one row.
 
-    >>> page = roles_page({"a": {"owner"}, "b": {"owner"}}, {"a": "Unit: see it", "b": "Unit: see it"}, ("owner", "office"))
+    >>> page = roles_page([("Unit: see it", {"owner"}), ("Unit: see it", {"owner"})], ("owner", "office"))
     >>> [(screen.name, [(thing.what, thing.may) for thing in screen.things]) for screen in page.screens]
     [('Unit', [('see it', (('owner', True), ('office', False)))])]
     """
     screens: dict[str, dict[Allowed, None]] = {}
-    for address, allowed in may_see.items():
-        screen, _, what = words.get(address, address.replace("_", " ").capitalize()).partition(": ")
-        row = Allowed(what or "see it", tuple((role, role in allowed) for role in roles))
+    for words, allowed in addresses:
+        screen, _, what = words.partition(": ")
+        row = Allowed(what, tuple((role, role in allowed) for role in roles))
         screens.setdefault(screen, {})[row] = None
     return RolesPage(roles, tuple(Screen(name, tuple(things)) for name, things in screens.items()))

@@ -225,7 +225,8 @@ def person_link(request: HttpRequest, pk: int) -> HttpResponse:
 @require_GET
 def roles(request: HttpRequest) -> HttpResponse:
     """Show which role may do what."""
-    page = pages.roles_page(access.MAY_SEE, access.WORDS, tuple(Role.values))
+    addresses = [(address.words, address.roles) for address in access.table().values() if address.roles]
+    page = pages.roles_page(addresses, tuple(Role.values))
     return render(request, "people/roles.html", {"page": page})
 
 

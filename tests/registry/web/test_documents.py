@@ -229,7 +229,7 @@ def test_a_technician_neither_drops_nor_is_offered_to(kept, unit):
     assert row.dropped_on is None
     page = words(technician.get(f"/units/{unit.pk}"))
     assert ">Drop<" not in page
-    assert Role.TECHNICIAN not in access.MAY_SEE["document_back"]
+    assert Role.TECHNICIAN not in access.roles_of("document_back")
 
 
 def test_more_photos_take_no_more_queries(unit, office, django_assert_num_queries):

@@ -3,7 +3,7 @@
 import pytest
 
 from fleet.models.people import Role
-from fleet.web import access, places
+from fleet.web import access, menu
 from tests import company
 
 pytestmark = pytest.mark.django_db
@@ -42,18 +42,8 @@ def test_what_comes_first_differs_by_role():
     assert "Coverage ending" in [entry.title for entry in frame("owner").first]
 
 
-@pytest.mark.parametrize("role", list(Role))
-def test_a_place_that_has_no_address_yet_is_offered_to_nobody(role, monkeypatch):
-    soon = places.Place("not_there_yet", "Not there yet")
-    monkeypatch.setitem(places.PLACES, "Each day", (soon, *places.PLACES["Each day"]))
-    monkeypatch.setitem(places.FIRST, role, ("not_there_yet", "lookup"))
-    page = company.as_role(role).get("/look-up")
-    assert "Not there yet" not in page.content.decode()
-    assert [entry.title for entry in page.context["frame"].first] == ["Look-up"]
-
-
 def test_a_place_is_offered_to_those_alone_who_may_go_there(monkeypatch):
-    monkeypatch.setitem(access.MAY_SEE, "terms_list", access.OWNER)
+    monkeypatch.setattr(access.table()["terms_list"], "roles", frozenset({Role.OWNER}))
     for role, offered in (("technician", False), ("office", False), ("owner", True)):
         assert ("Terms" in company.as_role(role).get("/look-up").content.decode()) == offered
 
@@ -67,19 +57,22 @@ def test_the_place_that_a_page_belongs_to_is_marked(address, place):
     assert [entry.title for group in shown.groups for entry in group.entries if entry.current] == [place]
 
 
-def test_what_belongs_to_a_place_is_spelled_as_its_address_is():
-    """A family with a name that no address has would never be marked."""
-    for listed in places.PLACES.values():
-        for place in listed:
-            if place.name in access.MAY_SEE:
-                assert place.family <= set(access.MAY_SEE), place.name
+def test_what_a_page_belongs_to_stands_in_the_menu():
+    """A page within an address that is no place would never be marked."""
+    table = access.table()
+    assert [name for name, address in table.items() if address.within and not table[address.within].menu] == []
 
 
-def test_each_place_stands_once_and_each_first_word_is_a_place():
-    names = [place.name for listed in places.PLACES.values() for place in listed]
-    assert len(names) == len(set(names))
-    assert all(set(first) <= set(names) for first in places.FIRST.values())
-    assert set(places.FIRST) == set(Role)
+@pytest.mark.parametrize("role", list(Role))
+def test_each_place_that_comes_first_is_a_place_that_the_role_may_see(role):
+    table = access.table()
+    assert all(table[name].menu and access.may_see(role, name) for name in menu.FIRST[role])
+
+
+def test_the_headings_of_the_menu_keep_their_order():
+    """Each stands once, whatever stands between its places in the table."""
+    headings = [group.heading for group in frame("owner").groups]
+    assert headings == ["Each day", "Promises", "Care", "The record", "The outlook", "The office"]
 
 
 def test_an_error_page_has_the_places_too_and_somebody_without_a_role_none():

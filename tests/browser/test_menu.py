@@ -1,13 +1,9 @@
 """The head in a real browser: one line of places that holds at every width, and a menu of all of them."""
 
 import pytest
-from django.http import HttpResponse
-from django.shortcuts import render
-from django.urls import path
 from playwright.sync_api import Page, expect
 
-from fleet.addresses import urlpatterns as addresses
-from fleet.web import access, places
+from fleet.web import menu
 from tests import company
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -15,20 +11,8 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 WIDTHS = (360, 390, 543, 544, 600, 719, 720, 768, 959, 960, 1087, 1088, 1280, 1440, 1600)
 
 
-def page_of_a_place(request) -> HttpResponse:
-    return render(request, "404.html")
-
-
-# Every place of the table, also those whose page is not written yet: the head must hold them all.
-_SOON = [place.name for listed in places.PLACES.values() for place in listed if place.name not in access.MAY_SEE]
-urlpatterns = [*addresses, *(path(f"soon/{name}", page_of_a_place, name=name) for name in _SOON)]
-
-
 @pytest.fixture
-def all_there(live, settings, monkeypatch):
-    settings.ROOT_URLCONF = __name__
-    for name in _SOON:
-        monkeypatch.setitem(access.MAY_SEE, name, access.EVERYBODY)
+def all_there(live):
     company.on_file()
 
 
@@ -55,7 +39,7 @@ def test_the_places_stand_in_one_line_at_every_width(desk: Page, all_there, log_
         desk.goto("/look-up")
         line = desk.evaluate(LINE)
         words = 2 if width < 544 else 3 if width < 720 else 5
-        assert line["number"] == min(words, len(places.FIRST[role])) + 1, width
+        assert line["number"] == min(words, len(menu.FIRST[role])) + 1, width
         assert (line["lines"], line["outside"], line["over"], line["wrapped"]) == (1, False, False, False), width
         desk.locator(".menu > summary").click()
         assert desk.evaluate(TOO_WIDE) <= 0, width
