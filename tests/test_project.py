@@ -3,6 +3,7 @@
 import datetime as dt
 import os
 import re
+import sqlite3
 import subprocess
 import sys
 import threading
@@ -113,6 +114,17 @@ def test_an_unknown_database_stops_a_command_with_a_clear_line(tmp_path):
     stopped = manage("check", data=tmp_path, DATABASE_URL="mysql://u:p@db.example/fleet")
     assert stopped.returncode != 0
     assert "only postgres:// is known" in stopped.stderr
+
+
+def test_tables_from_before_they_began_anew_are_not_migrated(tmp_path):
+    with sqlite3.connect(tmp_path / "db.sqlite3") as old:
+        old.execute("CREATE TABLE django_migrations (id INTEGER PRIMARY KEY, app TEXT, name TEXT, applied TEXT)")
+        old.execute("INSERT INTO django_migrations VALUES (1, 'fleet', '0026_sums_by_index', '2026-11-28 09:00:00')")
+    old.close()
+    stopped = manage("migrate", data=tmp_path)
+    assert stopped.returncode != 0
+    assert "CommandError: The tables here were made by a version that is too old to migrate from" in stopped.stderr
+    assert "Traceback" not in stopped.stderr
 
 
 # -- everything in one folder, and a key of its own

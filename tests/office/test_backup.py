@@ -190,11 +190,24 @@ def test_a_file_of_a_later_version_is_refused(company, tmp_path, told):
     assert everything() == before
 
 
-def test_a_file_of_an_earlier_version_says_how_it_is_taken(company, tmp_path):
+def test_a_file_of_an_earlier_version_says_how_it_is_taken(company, tmp_path, monkeypatch):
     path = backed_up(tmp_path)
-    changed(path, archive.LIST, json.dumps(parts_of(path) | {"migration": "0018_dues_by_lateness"}).encode())
-    with pytest.raises(CommandError, match="migrate fleet 0018_dues_by_lateness, restore, migrate"):
+    changed(path, archive.LIST, json.dumps(parts_of(path) | {"migration": "0001_beginning"}).encode())
+    monkeypatch.setattr(archive, "migration_of_rows", lambda: "9999_later")
+    monkeypatch.setattr(archive, "migration_of_code", lambda: "9999_later")
+    before = everything()
+    with pytest.raises(CommandError, match="migrate fleet 0001_beginning, restore, migrate"):
         restored(path, replace=True)
+    assert everything() == before
+
+
+def test_a_file_from_before_the_tables_began_anew_is_too_old(company, tmp_path):
+    path = backed_up(tmp_path)
+    changed(path, archive.LIST, json.dumps(parts_of(path) | {"format": 1, "migration": "0026_sums_by_index"}).encode())
+    before = everything()
+    with pytest.raises(CommandError, match="^The backup is too old"):
+        restored(path, replace=True)
+    assert everything() == before
 
 
 def test_nothing_of_it_is_taken_where_one_row_cannot_be(company, tmp_path, settings):

@@ -19,7 +19,8 @@ from django.apps.registry import Apps
 from django.db import connection, models
 from django.db.migrations.loader import MigrationLoader
 
-FORMAT = 1
+# 1 was before the tables began anew (0001_beginning): nothing reads it any more.
+FORMAT = 2
 CHUNK = 1 << 20
 LOT = 500
 LIST = "parts.json"
@@ -224,7 +225,9 @@ class Reader:
 
 
 def _contents(found: dict[str, Any]) -> Contents:
-    if found["format"] != FORMAT:
+    if found["format"] < FORMAT:
+        raise Refused("The backup is too old: it was made by a version of the program that this one cannot read.")
+    if found["format"] > FORMAT:
         raise Refused("The backup is of a later version of the program than this one.")
     parts = tuple(Part(**part) for part in found["parts"])
     return Contents(FORMAT, str(found["migration"]), str(found["made_at"]), parts)

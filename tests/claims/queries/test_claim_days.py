@@ -1,10 +1,8 @@
 """The day and the make that are kept with a claim follow its failure and its unit, whatever becomes of them; money adds up by them."""
 
 from decimal import Decimal
-from importlib import import_module
 
 import pytest
-from django.apps import apps
 
 from fleet import models
 from fleet.claims.actions import failures
@@ -73,11 +71,3 @@ def test_recheck_says_where_it_differs(told, wrong, claim):
     models.Claim.objects.update(**told)
     (found,) = recheck.differences(on=TODAY)
     assert (found.row, wrong in found.kept, wrong in found.worked_out) == (f"claim {claim.pk}", True, False)
-
-
-def test_the_upgrade_fills_it_in(claim):
-    other = claimed.claim(claimed.failure(claim.failure.unit, "2026-02-03"))
-    failures.void(other.failure_id, reason="Wrong unit.", by=None, on=TODAY)
-    models.Claim.objects.update(failed_on=None, maker="")
-    import_module("fleet.migrations.0026_sums_by_index").fill(apps, None)
-    assert [kept_with(one) for one in (claim, other)] == [("2026-02-01", "Northrill"), (None, "Northrill")]

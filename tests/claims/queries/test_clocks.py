@@ -1,10 +1,8 @@
 """What the lists of clocks, claims and makers ask of the database is what the rules, and the plain questions, say."""
 
 import datetime as dt
-from importlib import import_module
 
 import pytest
-from django.apps import apps
 
 from fleet import models
 from fleet.claims.facts.clock_rows import LONG_AGO, clock_of, counting, too_late
@@ -130,10 +128,6 @@ def test_when_a_clock_lapses_is_kept_with_it(rules, told, is_claimed, wanted):
         company.worked_out()
     assert _lapses() == wanted
     assert [str(one) for one in recheck.differences(on=TODAY)] == []
-    # What the migration fills in is the same.
-    models.ClockRow.objects.update(lapses_on=None)
-    import_module("fleet.migrations.0025_clocks_that_lapse").fill(apps, None)
-    assert _lapses() == wanted
 
 
 def _without(rules: dict) -> dict:

@@ -2,11 +2,9 @@
 
 import datetime as dt
 from decimal import Decimal
-from importlib import import_module
 from itertools import product
 
 import pytest
-from django.apps import apps
 from django.db import transaction
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -244,22 +242,6 @@ def test_a_long_table_shows_its_first_rows_and_a_file_has_all():
     text = company.as_role("owner").get("/money?since=2025-03-02").content.decode()
     assert "1 to 10 of 11; the files have all of them" in text
     assert agrees() == (11, 0)
-
-
-def test_failures_of_before_are_worked_out_on_the_first_day_after_the_upgrade():
-    of = unit("SB-1")
-    claimed.failure(of, "2026-02-01")
-    claimed.failure(of, "2026-02-02", voided_on="2026-02-03", void_reason="Wrong unit.")
-    removed = unit("SB-2")
-    claimed.failure(removed, "2026-02-01")
-    models.Unit.objects.filter(pk=removed.pk).update(gone_on=company.day("2026-02-10"), gone_how="removed")
-    kept.refresh([removed.pk], on=TODAY)
-    models.MoneyRow.objects.all().delete()
-    import_module("fleet.migrations.0023_money_of_failures").ask_about_each(apps, None)
-    assert models.MoneyRow.objects.count() == 2
-    assert kept.is_due(on=TODAY)
-    kept.catch_up(on=TODAY)
-    assert agrees() == (2, 0)
 
 
 FIRST = dt.date(2024, 1, 1)
