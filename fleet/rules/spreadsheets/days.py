@@ -1,0 +1,149 @@
+"""Days as people write them in a spreadsheet.
+
+A cell that can be only one day is read, whatever its style. One that could be two days, such as 3/8/2024, needs a person to
+say which part comes first, once for its column. A year of two digits is of 1950 to 2049, which is the turn of century that
+RFC 5280 (4.1.2.5.1) sets for dates written with two digits.
+"""
+
+import datetime as dt
+import re
+from collections.abc import Iterator
+from enum import StrEnum
+from functools import lru_cache
+
+CENTURY_TURN = 50
+FIRST_YEAR = 1900
+
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+_WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+
+
+class Order(StrEnum):
+    """Which part of a day written in numbers comes first."""
+
+    MONTH_FIRST = "month first"
+    DAY_FIRST = "day first"
+    YEAR_FIRST = "year first"
+
+
+_MONTH_NUMBERS = {name.casefold(): number for number, name in enumerate(MONTHS, 1)}
+_MONTH_NUMBERS |= {name[:3]: number for name, number in _MONTH_NUMBERS.items()} | {"sept": 9}
+
+_SIGN = r"\s*([-/.])\s*"
+_ORDINAL = r"([0-9]{1,2})(?:st|nd|rd|th)?"
+_YEAR = r"'?([0-9]{4}|[0-9]{2})"
+_BETWEEN = r"[\s\-/.,]+"
+_YEAR_FIRST = re.compile(rf"([0-9]{{4}}){_SIGN}([0-9]{{1,2}})\s*\2\s*([0-9]{{1,2}})")
+_IN_NUMBERS = re.compile(rf"([0-9]{{1,2}}){_SIGN}([0-9]{{1,2}})\s*\2\s*{_YEAR}")
+_DAY_THEN_MONTH = re.compile(rf"{_ORDINAL}(?:\s+of)?{_BETWEEN}([a-z]+){_BETWEEN}{_YEAR}")
+_MONTH_THEN_DAY = re.compile(rf"([a-z]+){_BETWEEN}{_ORDINAL}{_BETWEEN}{_YEAR}")
+_YEAR_THEN_MONTH = re.compile(rf"([0-9]{{4}}){_BETWEEN}([a-z]+){_BETWEEN}{_ORDINAL}")
+_WEEKDAY = re.compile(rf"(mon|tue|tues|wed|thu|thur|thurs|fri|sat|sun|{'|'.join(_WEEKDAYS)})\.?,?\s+(.+)")
+# A program that keeps a moment writes a time of day behind the day. In another time zone it could be the day before.
+_TIME = re.compile(
+    r"(.+?)(?:t|,?\s+)(?:[01]?[0-9]|2[0-3]):[0-5][0-9](?::[0-5][0-9](?:\.[0-9]+)?)?(?:\s*([ap]m?))?(z|\+00:?00)?"
+)
+_MIDNIGHT_THERE = re.compile(r".*[t\s]00:00(:00(\.0+)?)?(z|\+00:?00)")
+
+
+@lru_cache(maxsize=1 << 14)
+def readings(cell: str) -> dict[Order, dt.date]:
+    """The day that a cell is by each order of its parts; the same one by every order where it can be read only one way.
+
+    >>> sorted(map(str, set(readings("3/19/24").values()))), sorted(map(str, set(readings("3/8/24").values())))
+    (['2024-03-19'], ['2024-03-08', '2024-08-03'])
+    >>> one_day("3-Mar-19"), one_day("3/8/24"), one_day("March 2019")
+    (datetime.date(2019, 3, 3), None, None)
+    """
+    text, weekday = _bare(cell)
+    found = dict(_orders(text))
+    if weekday is not None:
+        found = {order: day for order, day in found.items() if day.weekday() == weekday}
+    days = set(found.values())
+    return dict.fromkeys(Order, days.pop()) if len(days) == 1 else found
+
+
+def one_day(cell: str) -> dt.date | None:
+    """The day that a cell is, if it can be only one."""
+    days = set(readings(cell).values())
+    return days.pop() if len(days) == 1 else None
+
+
+def in_order(cell: str, order: Order | None) -> dt.date | None:
+    """The day that a cell of a column is: the only one it can be, or the one by the order that a person chose for the column."""
+    return one_day(cell) if order is None else readings(cell).get(order)
+
+
+def is_ambiguous(cell: str) -> bool:
+    """Whether a cell could be more than one day."""
+    return len(set(readings(cell).values())) > 1
+
+
+def tells_order(cell: str) -> Order | None:
+    """The order that a cell is certainly in: written in numbers, and a day by that order alone."""
+    orders = dict(_orders(_bare(cell)[0]))
+    return next(iter(orders)) if len(orders) == 1 and _IN_NUMBERS.fullmatch(_bare(cell)[0]) else None
+
+
+def is_month(cell: str) -> bool:
+    """Whether a cell is a month or a year without a day, which is no day.
+
+    >>> is_month("March 2019"), is_month("3/2019"), is_month("2019"), is_month("3/8/2019")
+    (True, True, True, False)
+    """
+    text = " ".join(cell.casefold().split())
+    named = re.fullmatch(rf"([a-z]+)[\s\-/.,']+{_YEAR}", text)
+    if named:
+        return named[1] in _MONTH_NUMBERS
+    return bool(
+        re.fullmatch(
+            r"(?:(?:0?[1-9]|1[0-2])\s*[-/.]\s*)?(?:19|20)[0-9]{2}|(?:19|20)[0-9]{2}\s*[-/.]\s*(?:0?[1-9]|1[0-2])", text
+        )
+    )
+
+
+def full_year(year: str) -> int:
+    """A year as it is meant.
+
+    >>> full_year("49"), full_year("50"), full_year("2019")
+    (2049, 1950, 2019)
+    """
+    number = int(year)
+    return number if len(year) == 4 else number + (2000 if number < CENTURY_TURN else 1900)
+
+
+def _bare(cell: str) -> tuple[str, int | None]:
+    """The day in a cell without its time of day, and the weekday that it says."""
+    text = " ".join(cell.casefold().split())
+    if (timed := _TIME.fullmatch(text)) and (not timed[3] or _MIDNIGHT_THERE.fullmatch(text)):
+        text = timed[1]
+    if said := _WEEKDAY.fullmatch(text):
+        return said[2], next(number for number, name in enumerate(_WEEKDAYS) if name.startswith(said[1][:3]))
+    return text, None
+
+
+def _orders(text: str) -> Iterator[tuple[Order, dt.date]]:
+    parts: list[tuple[Order, str, int, str]] = []
+    if found := _YEAR_FIRST.fullmatch(text):
+        parts = [(Order.YEAR_FIRST, found[1], int(found[3]), found[4])]
+    elif found := _IN_NUMBERS.fullmatch(text):
+        first, sign, second, year = found.groups()
+        parts = [(Order.MONTH_FIRST, year, int(first), second), (Order.DAY_FIRST, year, int(second), first)]
+        # Nobody writes a short year first with slashes, or without its zeros.
+        if sign != "/" and "'" not in text and all(len(part) == 2 for part in (first, second, year)):
+            parts.append((Order.YEAR_FIRST, first, int(second), year))
+    elif found := _DAY_THEN_MONTH.fullmatch(text):
+        parts = [(Order.DAY_FIRST, found[3], _MONTH_NUMBERS.get(found[2], 0), found[1])]
+    elif found := _MONTH_THEN_DAY.fullmatch(text):
+        parts = [(Order.MONTH_FIRST, found[3], _MONTH_NUMBERS.get(found[1], 0), found[2])]
+    elif found := _YEAR_THEN_MONTH.fullmatch(text):
+        parts = [(Order.YEAR_FIRST, found[1], _MONTH_NUMBERS.get(found[2], 0), found[3])]
+    for order, year, month, day in parts:
+        try:
+            on = dt.date(full_year(year), month, int(day))
+        except ValueError:
+            continue
+        if on.year >= FIRST_YEAR:
+            yield order, on
