@@ -1,50 +1,22 @@
 """Lists as every screen shows them: columns, rows of cells, what was asked for, and how many there are."""
 
-import datetime as dt
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import Decimal
-from typing import NamedTuple
 
-Value = str | int | Decimal | dt.date | None
+from fleet.elements import cells
+from fleet.elements.cells import Cell as Cell
+from fleet.elements.cells import Link as Link
+from fleet.elements.cells import Value
 
 PER_PAGE = 50
 
 
-class Link(NamedTuple):
-    """Where a cell leads: the name of an address and the key of the thing there."""
-
-    name: str
-    pk: int
-
-
-class Cell(NamedTuple):
-    """One value, where it leads, and a second quieter line below it that files leave out.
-
-    A tuple, since a page makes a thousand of them, in a third of the time that a frozen object takes.
-    `shape` is said only where it is not the column's: a room in place of a serial.
-    """
-
-    value: Value
-    to: Link | None = None
-    note: str = ""
-    shape: str = ""
-
-
 @dataclass(frozen=True, slots=True)
-class Column:
-    """One column: its name in addresses and files, its title on screen, and the shape of its values.
+class Column(cells.Column):
+    """A column that says whether it sorts."""
 
-    `shape` is text, number, day, money, serial, payer or state, or a word: text that says by itself what it is, so that a
-    phone leaves its title out. A column of a file alone is not `shown`.
-    """
-
-    name: str
-    title: str
-    shape: str = "text"
     sorts: bool = False
-    shown: bool = True
 
 
 Row = tuple[Cell, ...]

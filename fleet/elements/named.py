@@ -1,50 +1,58 @@
-"""What a row of a list is of: the columns that name a unit, a site or a customer, and the cell that they make.
-
-Lists ask for columns alone, by their paths from the row, and read them back by the same names.
-"""
+"""What a row of a list is of: the columns that name a unit, a site or a customer, by the way to them from a row."""
 
 import re
 from collections.abc import Callable
-from operator import attrgetter
-from typing import Any, NamedTuple
+from typing import Any
+
+from django.db.models import Q
 
 from fleet import models
-from fleet.elements.lists import Cell, Link, unit_cell
+from fleet.elements.cells import Cell, Column, Link, at
+from fleet.elements.listing import text_in
 from fleet.elements.pieces import UnitLink
 from fleet.rules.dates import in_words
 from fleet.rules.starts import Start
 from fleet.rules.wording.names import DATES
 
 
-class Named(NamedTuple):
-    """The columns to ask for, and how a row that has them is named in a list."""
+def unit(path: str, name: str = "serial", title: str = "Unit", *, sorts: bool = True) -> Column:
+    """The column of the unit at the end of a path from a row: its serial, or its room while the label cannot be read."""
+    way = path.replace("__", ".")
+    return Column(name, title, "serial", lambda row: unit_cell(at(row, way)), (f"{path}__serial_key",) if sorts else ())
 
-    fields: tuple[str, ...]
-    cell: Callable[[Any], Cell]
+
+def unit_cell(unit: models.Unit) -> Cell:
+    """A unit in a list."""
+    shape = "" if unit.serial else "text"
+    return Cell(unit.serial or unit.room, Link("unit", unit.pk), f"{unit.maker} {unit.model}", shape)
 
 
-def unit(path: str) -> Named:
-    """Name the unit at the end of a path from a row."""
-    fields = (f"{path}_id", *(f"{path}__{name}" for name in ("serial", "room", "maker", "model")))
-    told = attrgetter(*fields)
+def site(path: str, to: str = "site", *, sorts: bool = True) -> Column:
+    """The column of the site at the end of a path from a row; `to` is the address that it leads to."""
+    return Column("site", "Site", value=_linked(path, to), order=(f"{path}__name",) if sorts else ())
+
+
+def customer(path: str, *, sorts: bool = True) -> Column:
+    """The column of the customer at the end of a path from a row."""
+    return Column("customer", "Customer", value=_linked(path, "customer"), order=(f"{path}__name",) if sorts else ())
+
+
+def _linked(path: str, to: str) -> Callable[[Any], Cell]:
+    way = path.replace("__", ".")
 
     def cell(row: Any) -> Cell:
-        pk, serial, room, maker, model = told(row)
-        return unit_cell(pk, serial=serial, room=room, maker=maker, model=model)
+        thing = at(row, way)
+        return Cell(thing.name, Link(to, thing.pk))
 
-    return Named(fields, cell)
+    return cell
 
 
-def linked(path: str, to: str) -> Named:
-    """Name whatever has a name at the end of a path from a row; `to` is the address that it leads to."""
-    fields = (f"{path}_id", f"{path}__name")
-    told = attrgetter(*fields)
-
-    def cell(row: Any) -> Cell:
-        pk, name = told(row)
-        return Cell(name, Link(to, pk))
-
-    return Named(fields, cell)
+def text_of_unit(
+    path: str, *more: str, site: str = "", keys: tuple[str, ...] = ("serial", "model")
+) -> Callable[[str], Q]:
+    """Some text is part of a unit's serial or model, of its site's or customer's name, or of any of `more`."""
+    site = site or f"{path}__system__site"
+    return text_in(f"{site}__name", f"{site}__customer__name", *more, keys=[f"{path}__{key}_key" for key in keys])
 
 
 _NUMBERS = re.compile(r"(\d+)")

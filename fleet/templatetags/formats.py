@@ -2,9 +2,12 @@
 
 import datetime as dt
 from decimal import Decimal
+from typing import Any
 
 from django import template
 
+from fleet.elements.cells import Value
+from fleet.elements.pieces import moment
 from fleet.rules.dates import in_words
 
 register = template.Library()
@@ -32,3 +35,16 @@ def number(value: int | None) -> str:
 def money(value: Decimal | None) -> str:
     """Write an amount in dollars and cents."""
     return "" if value is None else f"${value:,.2f}".replace("$-", "\N{MINUS SIGN}$")
+
+
+@register.filter
+def written(value: Value, shape: str) -> str:
+    """Write the value of a cell as its shape has it."""
+    if value is None:
+        return ""
+    write: Any = {"day": day, "month": _month, "moment": moment, "number": number, "money": money}.get(shape, str)
+    return str(write(value))
+
+
+def _month(value: dt.date) -> str:
+    return f"{value:%B %Y}"

@@ -24,6 +24,7 @@ def _work(work: str) -> None:
 
     django.setup()
     from fleet.coverage.pages.ending import Asked
+
     from fleet.coverage.queries import ending
     from fleet.derived import recheck
 

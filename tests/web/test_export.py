@@ -9,7 +9,7 @@ import pytest
 from django.http import FileResponse, StreamingHttpResponse
 from openpyxl import load_workbook
 
-from fleet.elements.lists import Cell, Column
+from fleet.elements.cells import Cell, Column
 from fleet.web import export
 
 COLUMNS = (Column("customer", "Customer"), Column("day", "Day", "day"), Column("left", "Days left", "number"))
@@ -25,15 +25,18 @@ def csv_rows(*values, columns=COLUMNS):
     return list(csv.reader(io.StringIO(body, newline="")))
 
 
-def xlsx_rows(*values, columns=COLUMNS):
+def sheet(*values, columns=COLUMNS):
     response = export.respond(
         "xlsx", name="list", on=ON, columns=columns, rows=[tuple(map(Cell, row)) for row in values]
     )
     assert isinstance(response, FileResponse)
     body = b"".join(response)
     response.file_to_stream.close()
-    sheet = load_workbook(io.BytesIO(body)).active
-    return [[(cell.value, cell.data_type) for cell in row] for row in sheet.iter_rows()]
+    return load_workbook(io.BytesIO(body)).active
+
+
+def xlsx_rows(*values, columns=COLUMNS):
+    return [[(cell.value, cell.data_type) for cell in row] for row in sheet(*values, columns=columns).iter_rows()]
 
 
 def test_a_csv_has_the_names_of_the_columns_and_plain_days():
@@ -72,11 +75,48 @@ def test_numbers_below_nothing_stay_numbers():
     assert xlsx_rows(("a", None, -3, Decimal("-2.50")), columns=columns)[1][2:] == [(-3, "n"), (-2.5, "n")]
 
 
-def test_a_workbook_has_titles_days_and_numbers():
-    titles, first = xlsx_rows(("Renée Sørby", dt.date(2026, 3, 8), 6))
-    assert [value for value, _ in titles] == ["Customer", "Day", "Days left"]
+def test_a_workbook_has_the_names_of_the_columns_days_and_numbers():
+    names, first = xlsx_rows(("Renée Sørby", dt.date(2026, 3, 8), 6))
+    assert [value for value, _ in names] == ["customer", "day", "left"]
     assert [kind for _, kind in first] == ["s", "d", "n"]
     assert (first[0][0], first[1][0].date(), first[2][0]) == ("Renée Sørby", dt.date(2026, 3, 8), 6)
+
+
+SHAPES = (
+    Column("day", "Day", "day"),
+    Column("month", "Month", "month"),
+    Column("at", "At", "moment"),
+    Column("cost", "Cost", "money"),
+)
+OF_EACH = (dt.date(2026, 3, 8), dt.date(2026, 12, 1), dt.datetime(2026, 3, 2, 17, 5, tzinfo=dt.UTC), Decimal("1234.50"))
+
+
+def test_days_months_moments_and_money_of_a_workbook_are_no_texts_and_look_like_what_they_are():
+    cells = next(sheet(OF_EACH, columns=SHAPES).iter_rows(min_row=2))
+    assert [cell.data_type for cell in cells] == ["d", "d", "d", "n"]
+    assert [str(cell.value) for cell in cells] == [
+        "2026-03-08 00:00:00",
+        "2026-12-01 00:00:00",
+        "2026-03-02 17:05:00",
+        "1234.5",
+    ]
+    assert [cell.number_format for cell in cells] == [
+        "mmm d, yyyy",
+        "mmmm yyyy",
+        "mmm d, yyyy h:mm AM/PM",
+        '"$"#,##0.00;-"$"#,##0.00',
+    ]
+
+
+def test_a_csv_writes_them_as_iso_8601_and_plain_figures():
+    assert csv_rows(OF_EACH, columns=SHAPES)[1] == ["2026-03-08", "2026-12", "2026-03-02 17:05", "1234.50"]
+
+
+def test_a_workbook_may_have_more_columns_than_the_alphabet_has_letters():
+    columns = tuple(Column(f"c{number}", f"C {number}", "day" if number == 27 else "text") for number in range(30))
+    found = sheet(tuple(str(number) for number in range(30)), columns=columns)
+    assert [found.cell(2, place).value for place in (1, 26, 27, 30)] == ["0", "25", "26", "29"]
+    assert [found.column_dimensions[name].width for name in ("Z", "AA", "AB", "AC")] == [24, 24, 14, 24]
 
 
 def test_what_a_workbook_cannot_hold_does_not_break_it():

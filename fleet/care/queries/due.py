@@ -13,7 +13,7 @@ from fleet import models
 from fleet.care.pages import due as pages
 from fleet.care.queries import due_lead
 from fleet.care.queries.due_states import in_state
-from fleet.elements import named
+from fleet.elements import named_fields
 from fleet.elements.counting import Counted, as_far_as, reach, up_to
 from fleet.elements.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
 from fleet.elements.ordering import order_of
@@ -28,8 +28,8 @@ CHUNK = 500
 # How far ahead a month can be chosen.
 MONTHS_AHEAD = 24
 
-_OF_UNIT, _OF_SITE = named.unit("unit"), named.linked("site", "site_care")
-_OF_CUSTOMER = named.linked("site__customer", "customer")
+_OF_UNIT, _OF_SITE = named_fields.unit("unit"), named_fields.linked("site", "site_care")
+_OF_CUSTOMER = named_fields.linked("site__customer", "customer")
 _FIELDS = (
     "task", "due_on", "opens_on", "late_after", "last_done", "not_before", "by", "minutes", "price", *_OF_UNIT.fields,
     *_OF_SITE.fields, *_OF_CUSTOMER.fields, "site__customer__phone",

@@ -12,7 +12,7 @@ from fleet import models
 from fleet.claims.pages import claims as pages
 from fleet.claims.queries.claim_sums import OUT, dollars, total
 from fleet.derived import claim_rows as facts
-from fleet.elements import named
+from fleet.elements import named_fields
 from fleet.elements.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
 from fleet.elements.ordering import order_of
 from fleet.facts.failures import job_of
@@ -47,8 +47,8 @@ _ORDER = {
 }
 
 _SITE = f"{_UNIT}__system__site"
-_OF_UNIT, _OF_SITE = named.unit(_UNIT), named.linked(_SITE, "site")
-_OF_CUSTOMER = named.linked(f"{_SITE}__customer", "customer")
+_OF_UNIT, _OF_SITE = named_fields.unit(_UNIT), named_fields.linked(_SITE, "site")
+_OF_CUSTOMER = named_fields.linked(f"{_SITE}__customer", "customer")
 _FIELDS = (
     "pk", "state", "payer", "payer_name", "opened_on", "filed_on", "expected", "asked", "approved", "credited", "reference",
     "failure__component", "failure__failed_on", *_OF_UNIT.fields, *_OF_SITE.fields, *_OF_CUSTOMER.fields,

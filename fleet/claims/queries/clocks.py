@@ -12,7 +12,7 @@ from fleet import models
 from fleet.claims.facts.clock_rows import LONG_AGO, OF_A_CLOCK, clock_of, counting, too_late
 from fleet.claims.pages import claims as pages
 from fleet.derived.claim_rows import payer_name
-from fleet.elements import named
+from fleet.elements import named_fields
 from fleet.elements.counting import Counted, as_far_as, reach, up_to
 from fleet.elements.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
 from fleet.models.prepared import counted, prepared
@@ -36,7 +36,7 @@ _ORDER = {
     "customer": (f"{_UNIT}__system__site__customer__name", "last_on", "pk"),
 }
 _CUSTOMER = f"{_UNIT}__system__site__customer"
-_OF_UNIT, _OF_CUSTOMER = named.unit(_UNIT), named.linked(_CUSTOMER, "customer")
+_OF_UNIT, _OF_CUSTOMER = named_fields.unit(_UNIT), named_fields.linked(_CUSTOMER, "customer")
 _FIELDS = (
     *OF_A_CLOCK, "failure_id", "terms_id", "claim_id", "claim__state", "failure__component", "failure__failed_on",
     *_OF_UNIT.fields, *_OF_CUSTOMER.fields, f"{_CUSTOMER}__phone",

@@ -9,7 +9,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from fleet import models
 from fleet.claims.pages import failures as pages
-from fleet.elements import named
+from fleet.elements import named_fields
 from fleet.elements.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
 from fleet.elements.ordering import order_of
 from fleet.models.prepared import prepared
@@ -31,8 +31,8 @@ _ORDER = {
     "parts_cost": ("parts_cost", "failed_on", "pk"),
 }
 _SITE = "unit__system__site"
-_OF_UNIT, _OF_SITE = named.unit("unit"), named.linked(_SITE, "site")
-_OF_CUSTOMER = named.linked(f"{_SITE}__customer", "customer")
+_OF_UNIT, _OF_SITE = named_fields.unit("unit"), named_fields.linked(_SITE, "site")
+_OF_CUSTOMER = named_fields.linked(f"{_SITE}__customer", "customer")
 _FIELDS = (
     "pk", "failed_on", "component", "cause", "repaired_on", "new_part_number", "parts_cost", "labor_minutes",
     "refrigerant_cost", "freight_cost", "supplier__name", "invoice", "old_part_at", "voided_on", "void_reason",

@@ -14,7 +14,7 @@ from fleet.claims.facts.clock_rows import LONG_AGO
 from fleet.claims.pages import money as pages
 from fleet.claims.queries.claim_sums import IS_OUT, LOST, OUT, cents, dollars, total
 from fleet.derived.failure_money import missed_of
-from fleet.elements import named
+from fleet.elements import named_fields
 from fleet.elements.chart import Bar, bar
 from fleet.elements.counting import as_far_as
 from fleet.elements.lists import Cell, Link, Row
@@ -31,8 +31,8 @@ FIRST = 10
 MOST = 1_000
 _UNIT = "failure__unit"
 _SITE = f"{_UNIT}__system__site"
-_OF_UNIT, _OF_SITE = named.unit(_UNIT), named.linked(_SITE, "site")
-_OF_CUSTOMER = named.linked(f"{_SITE}__customer", "customer")
+_OF_UNIT, _OF_SITE = named_fields.unit(_UNIT), named_fields.linked(_SITE, "site")
+_OF_CUSTOMER = named_fields.linked(f"{_SITE}__customer", "customer")
 _OF_DENIED = (
     "pk", "payer_name", "failure__component", "state", "filed_on", "expected", "asked", "approved", "credited",
     *_OF_UNIT.fields,

@@ -13,7 +13,7 @@ from fleet.coverage.pages import registrations as pages
 from fleet.coverage.queries.registration_lead import sentences
 from fleet.derived import rows as kept
 from fleet.derived.claim_rows import payer_name
-from fleet.elements import named
+from fleet.elements import named_fields
 from fleet.elements.counting import Counted, as_far_as, reach, up_to
 from fleet.elements.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
 from fleet.elements.named import address
@@ -44,7 +44,7 @@ _FILE = (
     "unit_id", "terms_id", "registration", "deadline", "lost", "unit__room", "unit__maker", "unit__model",
     "unit__serial", "unit__installed_on", "unit__started_on", "system_id",
 )  # fmt: skip
-_OF_CUSTOMER = named.linked(f"{_SITE}__customer", "customer")
+_OF_CUSTOMER = named_fields.linked(f"{_SITE}__customer", "customer")
 _SHOWN = (
     "unit_id", "terms_id", "registration", "registration_day", "deadline", "reason", "lost", "system_id", "system__name",
     f"{_SITE}__name", *_OF_CUSTOMER.fields,

@@ -9,7 +9,7 @@ from django.db.models import Exists, F, Max, OuterRef, Q, QuerySet
 from fleet import facts as gather
 from fleet import models
 from fleet.coverage.pages import terms as pages
-from fleet.elements import named
+from fleet.elements import named_fields
 from fleet.elements.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, in_order, sort_of, within
 from fleet.rules import wording, words
 
@@ -132,8 +132,8 @@ def _checks(row: models.Terms, *, by: models.User, on: dt.date) -> tuple[pages.C
     )
 
 
-_OF_UNIT, _OF_SITE = named.unit("unit"), named.linked("unit__system__site", "site")
-_OF_CUSTOMER = named.linked("unit__system__site__customer", "customer")
+_OF_UNIT, _OF_SITE = named_fields.unit("unit"), named_fields.linked("unit__system__site", "site")
+_OF_CUSTOMER = named_fields.linked("unit__system__site__customer", "customer")
 _UNIT_FIELDS = (
     *_OF_UNIT.fields, *_OF_SITE.fields, *_OF_CUSTOMER.fields, "start_on", "start_assumed", "registration", "deadline",
     "attached",

@@ -1,0 +1,229 @@
+"""One way to make a list: said once what it is, it has its page, its filters, its order and its files."""
+
+import datetime as dt
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import islice
+from types import SimpleNamespace
+from typing import Any
+
+from django.core.paginator import Page, Paginator
+from django.db.models import F, Q, QuerySet
+from django.db.models.expressions import OrderBy
+
+from fleet.elements.cells import Cell, Column, Row, Table, at
+from fleet.rules import words
+
+PER_PAGE = 50
+CHUNK = 500
+
+
+@dataclass(frozen=True, slots=True)
+class Filter:
+    """What a list may be narrowed by: any text, or one of the `choices`, each a value or a pair of a value and its words.
+
+    Choices are those of the day where a function gives them. `blank` is what nothing chosen is called; where it
+    is blank, something always is: `usual`. `where` narrows a query set: by a lookup, or by a function from the value to a condition;
+    blank where the list's own rows see to it. A list is spoken of as narrowed ("such units") by what `narrows` it.
+    """
+
+    name: str
+    label: str = ""
+    choices: Sequence[Any] | Callable[[], Iterable[Any]] | None = None
+    blank: str = "any"
+    usual: Any = ""
+    where: str | Callable[[Any], Q] = ""
+    narrows: bool = True
+    hidden: bool = False
+
+    @property
+    def pairs(self) -> list[tuple[Any, str]]:
+        """What may be chosen, each value with its words."""
+        choices = self.choices() if callable(self.choices) else self.choices or ()
+        pairs = [one if isinstance(one, tuple) else (one, str(one)) for one in choices]
+        return [("", self.blank), *pairs] if self.blank else pairs
+
+    def condition(self, value: Any) -> Q:
+        """The condition on a query set's rows."""
+        if not value or not self.where:
+            return Q()
+        return self.where(value) if callable(self.where) else Q(**{self.where: value})
+
+
+def text_in(*names: str, keys: Sequence[str] = ()) -> Callable[[str], Q]:
+    """Some text is part of any of these names; or, spaces and hyphens aside, of any of these keys."""
+
+    def where(text: str) -> Q:
+        found = Q()
+        for name in names:
+            found |= Q(**{f"{name}__icontains": text})
+        if key := words.key(text):
+            for name in keys:
+                found |= Q(**{f"{name}__contains": key})
+        return found
+
+    return where
+
+
+def same_key(name: str) -> Callable[[str], Q]:
+    """A key is that of a text."""
+    return lambda text: Q(**{name: words.key(text)})
+
+
+@dataclass(frozen=True, slots=True)
+class Sort:
+    """By which column, and which way."""
+
+    name: str
+    falling: bool = False
+
+    def __str__(self) -> str:
+        return f"-{self.name}" if self.falling else self.name
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """A column's head: what a click on it asks for next, and how it is sorted now (blank: it is not)."""
+
+    column: Column
+    next: str
+    sorted: str
+
+
+@dataclass(frozen=True, slots=True)
+class List:
+    """What a list is.
+
+    `rows` gives what the filters (their values by name) and the day let through: a query set, or whatever is all at hand.
+    `complete` adds to some rows what only those need that are shown or written out. `lead` gives what the page says of the
+    list before its rows. `usual` is the order where nobody chose one, `tie` what orders rows that are equal in it. `file`
+    names its files; `in_files` is another list that they have.
+    """
+
+    file: str
+    caption: str
+    columns: tuple[Column, ...]
+    rows: Callable[[SimpleNamespace, dt.date], Any]
+    usual: str
+    filters: tuple[Filter, ...] = ()
+    tie: tuple[str, ...] = ("pk",)
+    complete: Callable[[list[Any], dt.date], Iterable[Any]] = lambda rows, on: rows
+    lead: Callable[["Listing"], Mapping[str, Any]] = lambda listing: {}
+    in_files: "List | None" = None
+
+    def filters_for(self, **chosen: Any) -> SimpleNamespace:
+        """The values of all filters: those chosen, else the usual ones."""
+        return SimpleNamespace(**{one.name: chosen.get(one.name) or one.usual for one in self.filters})
+
+    def sort(self, text: str = "") -> Sort:
+        """The sort as an address writes it (`-name`: falling); the usual one where no column has it."""
+        known = {column.name for column in self.columns if column.order}
+        text = text if text.removeprefix("-") in known else self.usual
+        return Sort(text.removeprefix("-"), text.startswith("-"))
+
+    def select(self, filters: SimpleNamespace, *, on: dt.date) -> Any:
+        """The rows that the filters let through."""
+        rows = self.rows(filters, on)
+        for one in self.filters:
+            if condition := one.condition(getattr(filters, one.name)):
+                rows = rows.filter(condition)
+        return rows
+
+    def ordered(self, rows: Any, sort: Sort) -> Any:
+        """The rows in an order, the same on every database; what is blank comes last either way in rows at hand."""
+        column = next(column for column in self.columns if column.name == sort.name)
+        if isinstance(rows, QuerySet):
+            return rows.order_by(*_order_by(rows, column, self.tie, falling=sort.falling))
+        keys = [(at(row, column.order[0]), row) for row in rows]
+        blank = [row for key, row in keys if key in (None, "")]
+        others = sorted((pair for pair in keys if pair[0] not in (None, "")), key=_key, reverse=sort.falling)
+        return [*(row for _, row in others), *blank]
+
+    def shown(self, rows: Iterable[Any], *, on: dt.date) -> tuple[Row, ...]:
+        """Some rows with their cells."""
+        found = list(rows)
+        return tuple(
+            Row(tuple(column.cell(row) for column in self.columns), row)
+            for row in (self.complete(found, on) if found else ())
+        )
+
+    def page(self, filters: SimpleNamespace, *, sort: str = "", number: Any = 1, on: dt.date) -> "Listing":
+        """One page of the list."""
+        chosen = self.sort(sort)
+        selected = self.select(filters, on=on)
+        page = Paginator(self.ordered(selected, chosen), PER_PAGE).get_page(number)
+        rows = self.shown(page.object_list, on=on)
+        return Listing(self.columns, rows, page.paginator.count, self, filters, on, chosen, page, selected)
+
+    def first(self, number: int, *, on: dt.date, without: Sequence[str] = (), **chosen: Any) -> Table:
+        """The first few rows in the usual order, for another page."""
+        selected = self.select(self.filters_for(**chosen), on=on)
+        rows = self.shown(self.ordered(selected, self.sort())[:number], on=on)
+        return Table(self.columns, rows, Paginator(selected, PER_PAGE).count).without(*without)
+
+    def all(self, filters: SimpleNamespace, *, sort: str = "", on: dt.date) -> Iterator[tuple[Cell, ...]]:
+        """The cells of every row of the list, a few hundred at a time in memory."""
+        rows = self.ordered(self.select(filters, on=on), self.sort(sort))
+        found = rows.iterator(chunk_size=CHUNK) if isinstance(rows, QuerySet) else iter(rows)
+        while chunk := list(islice(found, CHUNK)):
+            yield from (row.cells for row in self.shown(chunk, on=on))
+
+
+@dataclass(frozen=True, slots=True)
+class Listing(Table):
+    """One page of a list: what was asked for, and the rows that came of it."""
+
+    of: List
+    filters: SimpleNamespace
+    on: dt.date
+    sort: Sort
+    page: Page[Any]
+    selected: Any
+
+    @property
+    def narrowed(self) -> bool:
+        """Whether a filter narrows the list."""
+        return any(one.narrows and getattr(self.filters, one.name) != one.usual for one in self.of.filters)
+
+    @property
+    def headings(self) -> tuple[Heading, ...]:
+        """The heads of the columns shown: a click turns the sort over, or sorts by another column."""
+        return tuple(self._heading(column) for column in self.columns if column.shown)
+
+    def _heading(self, column: Column) -> Heading:
+        mine = column.name == self.sort.name
+        following = str(Sort(column.name, falling=mine and not self.sort.falling))
+        return Heading(column, following, ("descending" if self.sort.falling else "ascending") if mine else "")
+
+
+def _order_by(rows: QuerySet[Any], column: Column, tie: Sequence[str], *, falling: bool) -> Iterator[OrderBy]:
+    """Nothing comes before something, and after it when falling; or last either way where the column says so.
+
+    Only what may hold nothing says where that stands, so that indexes still serve.
+    """
+    for place, name in enumerate(dict.fromkeys((*column.order, *tie))):
+        path = name.removeprefix("-")
+        down, by, nulls = falling != name.startswith("-"), F(path), _may_be_none(rows, path)
+        if down:
+            yield by.desc(nulls_last=nulls or None)
+        elif column.blanks_last and not place:
+            yield by.asc(nulls_last=nulls or None)
+        else:
+            yield by.asc(nulls_first=nulls or None)
+
+
+def _may_be_none(rows: QuerySet[Any], path: str) -> bool:
+    """Whether what stands at the end of a path may be nothing."""
+    model: Any = rows.model
+    for name in path.split("__"):
+        if path in rows.query.annotations:
+            return True
+        field = model._meta.pk if name == "pk" else model._meta.get_field(name)
+        if field.null:
+            return True
+        model = field.related_model
+    return False
+
+
+def _key(pair: tuple[Any, Any]) -> Any:
+    return pair[0].casefold() if isinstance(pair[0], str) else pair[0]

@@ -1,0 +1,89 @@
+"""Answering with a list: as a page, as the part of it that changes, or as a file."""
+
+import datetime as dt
+from typing import Any, cast
+
+from django import forms
+from django.http import HttpRequest, HttpResponse, QueryDict
+from django.http.response import HttpResponseBase
+
+from fleet.elements.listing import Filter, List, Listing
+from fleet.web import export
+from fleet.web.htmx import page_or_part
+
+
+class ListForm(forms.Form):
+    """The filters of a list, and the sort, read from its address.
+
+    What cannot be meant is said beside its field and left out, so that an old or broken link still shows a list.
+    """
+
+    def __init__(self, data: Any, of: List, *, on: dt.date) -> None:
+        super().__init__(data, label_suffix="")
+        self.of, self.on = of, on
+        for one in of.filters:
+            self.fields[one.name] = _field(one)
+        choices = [
+            (f"{sign}{column.name}", f"{column.title}{words}")
+            for column in of.columns
+            if column.order
+            for sign, words in (("", ""), ("-", ", falling"))
+        ]
+        select = forms.Select(choices=[("", "as usual"), *choices])
+        self.fields["sort"] = forms.CharField(required=False, max_length=40, label="Sort by", widget=select)
+
+    @property
+    def query(self) -> QueryDict:
+        """What was asked for, as an address has it."""
+        query = QueryDict(mutable=True)
+        query.update({name: self.data[name] for name in self.data if name in self.fields})
+        return query
+
+    def listing(self, *, number: Any = 1) -> Listing:
+        """One page of the list as it was asked for."""
+        return self.of.page(**self._asked(), number=number, on=self.on)
+
+    def rows(self) -> Any:
+        """Every row of the list as it was asked for."""
+        return (self.of.in_files or self.of).all(**self._asked(), on=self.on)
+
+    def _asked(self) -> dict[str, Any]:
+        self.is_valid()
+        chosen = {**self.cleaned_data}
+        sort = chosen.pop("sort", "")
+        return {"filters": self.of.filters_for(**chosen), "sort": sort}
+
+
+def _field(one: Filter) -> forms.Field:
+    label = one.label or one.name.capitalize()
+    if one.choices is None:
+        widget = forms.TextInput(attrs={"type": "search", "autocomplete": "off", "spellcheck": "false"})
+        return forms.CharField(required=False, max_length=100, label=label, widget=widget)
+    pairs = one.pairs
+    return forms.TypedChoiceField(
+        required=False,
+        label=label,
+        choices=pairs,
+        coerce=cast(Any, type(pairs[-1][0])),
+        empty_value=cast(Any, one.usual),
+        widget=forms.HiddenInput if one.hidden else forms.Select,
+    )
+
+
+def respond(
+    request: HttpRequest, of: List, template: str, *, on: dt.date, status: int = 200, **context: Any
+) -> HttpResponseBase:
+    """Answer with a list: a file where the address asks for one (`as=csv`), else a page of it."""
+    form = ListForm(request.GET, of, on=on)
+    if kind := export.wanted(request):
+        columns = (of.in_files or of).columns
+        return export.respond(kind, name=of.file, on=on, columns=columns, rows=form.rows())
+    return shown(request, form, form.listing(number=request.GET.get("page")), template, status=status, **context)
+
+
+def shown(
+    request: HttpRequest, form: ListForm, listing: Listing, template: str, *, status: int = 200, **context: Any
+) -> HttpResponse:
+    """Show one page of a list; its template extends `_shared/list_page.html`, which tells the page from the part."""
+    context = {"listing": listing, "form": form, "lead": listing.of.lead(listing), **context}
+    return page_or_part(request, template, template, context, status=status)
