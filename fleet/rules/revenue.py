@@ -305,6 +305,15 @@ def renewal_rate(*, renewed: int, came_up: int, owners: Decimal) -> RenewalRate:
     return RenewalRate(owners, measured=False)
 
 
+def renewal_chance(rate: Decimal, renewals: int) -> Decimal:
+    """The chance that so many renewals all come about; with none to come it is certain, even where nobody renews.
+
+    >>> renewal_chance(Decimal(0), 0), renewal_chance(Decimal(0), 1), renewal_chance(Decimal("0.8"), 2)
+    (Decimal('1'), Decimal('0'), Decimal('0.64'))
+    """
+    return rate**renewals if renewals else Decimal(1)
+
+
 @dataclass(frozen=True, slots=True)
 class Month:
     """The money of one month in its three bands; `first` is the month's first day."""
@@ -328,7 +337,7 @@ def bands(span: Span, billed: Iterable[Bill], offered: Iterable[Trip], *, rate: 
         exact.prec = _DIGITS
         for bill in billed:
             if bill.on in span:
-                sums[bill.on.replace(day=1), bill.band] += bill.amount * rate**bill.renewals
+                sums[bill.on.replace(day=1), bill.band] += bill.amount * renewal_chance(rate, bill.renewals)
         for trip in offered:
             if trip.on in span:
                 sums[trip.on.replace(day=1), Band.ON_OFFER] += trip.price

@@ -206,6 +206,27 @@ def test_the_rate_is_measured_once_twenty_came_up(home):
     assert band("renewals") == {"2027-03": "160.00"}
 
 
+@pytest.mark.parametrize("measured", [True, False])
+def test_a_rate_of_nothing_leaves_what_is_agreed(home, measured):
+    """None of twenty renewed, or the owner expects none: the term that is agreed bills on, and renewals bring nothing."""
+    agree({"billing": "monthly"})
+    if measured:
+        for _ in range(20):
+            models.Agreement.objects.create(
+                site=rows.site(),
+                start_on=dt.date(2025, 6, 1),
+                months=12,
+                visits_per_year=1,
+                first_head=Decimal(0),
+                further_head=Decimal(0),
+                renews="by asking",
+            )
+    else:
+        models.House.objects.create(pk=1, renewal_percent=Decimal(0))
+    assert band("contracted") == {"2026-12": "16.66", "2027-01": "16.66", "2027-02": "16.74"}
+    assert band("renewals") == {}
+
+
 def test_a_booked_visit_is_planned_no_second_time_and_its_hours_count(home):
     row = models.Booking.objects.create(site=home, on=dt.date(2027, 5, 12), minutes=100, price=Decimal("90.00"))
     for serial in ("H1", "H2"):

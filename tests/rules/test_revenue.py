@@ -371,6 +371,30 @@ def test_the_three_bands_stay_apart():
     )
 
 
+@pytest.mark.parametrize(
+    ("rate", "renewals"),
+    [
+        pytest.param("0", {0: "100.00", 1: "0.00", 2: "0.00"}, id="nobody renews: what is agreed stands all the same"),
+        pytest.param("0.01", {0: "100.00", 1: "1.00", 2: "0.01"}, id="hardly anybody"),
+        pytest.param("1", {0: "100.00", 1: "100.00", 2: "100.00"}, id="everybody"),
+    ],
+)
+def test_a_rate_at_its_ends_leaves_what_is_agreed_alone(rate, renewals):
+    span = revenue.months_ahead(day("2026-12-01"), 1)
+    for number, amount in renewals.items():
+        (month,) = revenue.bands(
+            span, [Bill(day("2026-12-01"), money("100.00"), renewals=number)], (), rate=money(rate)
+        )
+        sums = (month.contracted, month.renewals)
+        assert sums == ((money("0.00"), money(amount)) if number else (money(amount), money("0.00")))
+
+
+@given(st.decimals(0, 1, places=3), st.integers(0, 5))
+def test_one_more_renewal_never_makes_money_likelier(rate, renewals):
+    chance = revenue.renewal_chance(rate, renewals)
+    assert 0 <= revenue.renewal_chance(rate, renewals + 1) <= chance <= 1
+
+
 def test_a_month_is_rounded_once():
     """Three bills of 0.33 at a half are 0.495: 0.50, where rounding each would give 0.51."""
     span = revenue.months_ahead(day("2026-12-01"), 1)

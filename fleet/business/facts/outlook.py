@@ -186,10 +186,10 @@ class _Found:
         ]
         if not hangs_on:
             self._minutes[month, Band.ON_OFFER] += stop.minutes
-        elif number := min(hangs_on):
-            self._minutes[month, Band.RENEWALS] += stop.minutes * self._rate.rate**number
         else:
-            self._minutes[month, Band.CONTRACTED] += stop.minutes
+            number = min(hangs_on)
+            band = Band.RENEWALS if number else Band.CONTRACTED
+            self._minutes[month, band] += stop.minutes * revenue.renewal_chance(self._rate.rate, number)
 
     def _count(
         self,
