@@ -11,8 +11,8 @@ from django.db.models import QuerySet
 
 from fleet import models
 from fleet.models.prepared import prepared
+from fleet.rules import payers, words
 from fleet.rules import terms as rules
-from fleet.rules import words
 
 _DAY = re.compile(r"@(\d{4}-\d\d-\d\d)")
 
@@ -84,7 +84,7 @@ def _book(rows: tuple[tuple[int, str, str, str], ...]) -> TermsBook:
     withdrawn = frozenset(replaces for *_, replaces in rows if replaces)
     by_maker: dict[str, tuple[rules.Terms, ...]] = {}
     for terms in found:
-        if terms.payer != "labor plan" and terms.code not in withdrawn:
+        if not payers.BY_CODE[terms.payer].bought and terms.code not in withdrawn:
             key = words.key(terms.maker)
             by_maker[key] = (*by_maker.get(key, ()), terms)
     return TermsBook(

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from fleet.rules import conditions, words
+from fleet.rules import conditions, payers, words
 from fleet.rules.dates import DAY, Length, Span, add_months, last_day, limit
 from fleet.rules.facts import Holding, Repair, Unit
 from fleet.rules.findings import Answer, Code, Judgement, Payment, Reason, Result, Verdict
@@ -39,7 +39,8 @@ def _holds(unit: Unit, holding: Holding) -> bool:
     terms = holding.terms
     if holding.attached:
         return True
-    if terms.payer == "labor plan" or (terms.payer == "installer" and not unit.installed_by_us):
+    payer = payers.BY_CODE[terms.payer]
+    if payer.bought or (payer.ours and not unit.installed_by_us):
         return False
     if not terms.fits(maker=unit.maker, model=unit.model):
         return False

@@ -11,7 +11,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from enum import StrEnum
 from fractions import Fraction
 
-from fleet.rules import registration, words
+from fleet.rules import payers, registration, words
 from fleet.rules.claims import CENT, ZERO, State
 from fleet.rules.coverage import answers, payments
 from fleet.rules.facts import Holding, Unit
@@ -20,6 +20,8 @@ from fleet.rules.starts import start_of
 from fleet.rules.terms import Allowance, ClaimTerms, Terms
 
 _MINUTES_AN_HOUR = 60
+# Who bears what no other payer pays.
+_CUSTOMER_OR_US = {"customer", *(payer.code for payer in payers.PAYERS if payer.ours)}
 
 
 def cents(amount: Decimal) -> Decimal:
@@ -415,9 +417,9 @@ def missed(
             for answer in after
             if answer.terms == terms.code
             and terms.code in late
-            and terms.payer != "installer"
+            and not payers.BY_CODE[terms.payer].ours
             and answer.result is Result.COVERED
-            and bore[answer.kind] in ("customer", "installer")
+            and bore[answer.kind] in _CUSTOMER_OR_US
             and would[answer.kind] == terms.payer
             and answer.kind not in taken
         )

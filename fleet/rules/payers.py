@@ -1,85 +1,40 @@
-"""What a payer said, held against what the terms on file say: the same, or where they differ."""
+"""The kinds of payers, in the order in which they are asked: one line each."""
 
-import datetime as dt
 from dataclasses import dataclass
 
-from fleet.rules.dates import in_words
-from fleet.rules.findings import Result
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """How a payer's promise is drawn: what a solid band leaves open on each square of 8, and how a possible one is hatched.
+
+    `strokes` and `hatch` are paths of SVG, `dots` the middles of dots; `side` is that of the square that the hatch repeats.
+    """
+
+    strokes: str = ""
+    dots: tuple[tuple[int, int], ...] = ()
+    hatch: str = "M1 0V7"
+    side: int = 7
 
 
 @dataclass(frozen=True, slots=True)
-class Ours:
-    """What the terms on file say of one component and kind of cost: today's result, and the days of the certain term."""
+class Payer:
+    """A kind of payer: its code in files, rows and JSON, what it is called, and its band.
 
-    result: Result
-    first: dt.date | None = None
-    last: dt.date | None = None
-    lifetime: bool = False
-
-    def covered_on(self, day: dt.date) -> bool:
-        """Whether the certain term has that day; what was said before a term ended is held against the day it was said."""
-        if self.first is None or day < self.first:
-            return False
-        return self.lifetime or (self.last is not None and day <= self.last)
-
-    @property
-    def open(self) -> bool:
-        """Whether something that nobody recorded decides it."""
-        return self.result in (Result.COVERED_IF, Result.CANNOT_SAY)
-
-
-@dataclass(frozen=True, slots=True)
-class Word:
-    """What a payer said: on which day, covered or not, to which last day (None: none was told)."""
-
-    said_on: dt.date
-    covered: bool
-    last_on: dt.date | None = None
-
-
-def differs(word: Word, ours: Ours | None) -> bool:
-    """Tell whether a payer said another result or another last day than the terms on file; None: no terms speak of it.
-
-    Where our answer hangs on something open, whatever the payer says is news, unless it says of the day what the certain
-    term says.
+    `pays` answers "who pays?". Terms of one that is `bought` are held by the units alone that they were attached to; terms
+    that are `ours` by those alone that we installed, and there is nobody to send a claim to.
     """
-    if ours is None:
-        return word.covered
-    ours_then = ours.covered_on(word.said_on)
-    if word.covered != ours_then:
-        return word.covered or ours_then or ours.open
-    if not word.covered:
-        return ours.open
-    return word.last_on is not None and (ours.lifetime or word.last_on != ours.last)
+
+    code: str
+    name: str
+    pays: str
+    band: Band
+    bought: bool = False
+    ours: bool = False
 
 
-def ours_in_words(ours: Ours | None) -> str:
-    """Say what the terms on file say.
-
-    >>> ours_in_words(Ours(Result.COVERED, dt.date(2021, 4, 14), dt.date(2031, 4, 14)))
-    'covered to 14 April 2031'
-    """
-    if ours is None:
-        return "no terms on file cover it"
-    if ours.lifetime:
-        return "covered for the life of the unit"
-    match ours.result:
-        case Result.COVERED:
-            return "covered" if ours.last is None else f"covered to {in_words(ours.last)}"
-        case Result.COVERED_IF:
-            return "covered only if what is open turns out so"
-        case Result.CANNOT_SAY:
-            return "cannot be said: the start is not known"
-        case _:
-            return "not covered" if ours.last is None else f"covered to {in_words(ours.last)}, over today"
-
-
-def word_in_words(word: Word) -> str:
-    """Say what the payer said.
-
-    >>> word_in_words(Word(dt.date(2026, 3, 2), True, dt.date(2031, 4, 14)))
-    'covered to 14 April 2031'
-    """
-    if not word.covered:
-        return "not covered"
-    return "covered" if word.last_on is None else f"covered to {in_words(word.last_on)}"
+PAYERS = (
+    Payer("maker", "the maker", "the maker", Band()),
+    Payer("labor plan", "the labor plan", "the labor plan", Band(strokes="M2 0V8M6 0V8", hatch="M1 0V10M4 0V10", side=10), bought=True),
+    Payer("installer", "the installer", "we do", Band(dots=((2, 2), (6, 6)), hatch="M1 0V3M4.5 3.5V6.5"), ours=True),
+)  # fmt: skip
+BY_CODE = {payer.code: payer for payer in PAYERS}

@@ -2,7 +2,9 @@
 
 import re
 
-PAYERS = ("maker", "labor plan", "installer")
+from fleet.rules import payers
+
+PAYERS = tuple(payers.BY_CODE)
 KINDS = ("parts", "labor", "refrigerant", "freight")
 ROLES = ("outdoor", "head", "branch box", "air handler", "furnace", "dehumidifier", "pump", "other")
 STYLES = ("wall", "floor", "cassette", "ducted")

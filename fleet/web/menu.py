@@ -6,6 +6,7 @@ from typing import Any
 from django.http import HttpRequest
 
 from fleet.models.people import Role
+from fleet.rules.payers import PAYERS, Payer
 from fleet.web import access
 
 # The few that stand in the head itself, by role: where somebody begins comes first, and a phone shows two.
@@ -35,12 +36,16 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """Who is here (blank: nobody), their role (blank: none), the few places that come first, and all of them."""
+    """Who is here (blank: nobody), their role (blank: none), the few places that come first, and all of them.
+
+    `payers` are those whose bands any page may draw.
+    """
 
     person: str = ""
     role: str = ""
     first: tuple[Entry, ...] = ()
     groups: tuple[Group, ...] = ()
+    payers: tuple[Payer, ...] = PAYERS
 
 
 def frame(request: HttpRequest) -> dict[str, Any]:

@@ -4,10 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fleet.rules import words
 from fleet.rules.coverage import payments
 from fleet.rules.findings import Answer, Payment, Result
 
+PAYERS = ("maker", "labor plan", "installer")
 YES, IF, NO, WHO_KNOWS = Result.COVERED, Result.COVERED_IF, Result.NOT_COVERED, Result.CANNOT_SAY
 
 
@@ -15,7 +15,7 @@ def said(*results, kind="parts"):
     """One answer of each payer, in the order in which they are asked; None where it holds no terms."""
     return [
         Answer(f"paper of the {payer}", payer, kind, result, ())
-        for payer, result in zip(words.PAYERS, results, strict=True)
+        for payer, result in zip(PAYERS, results, strict=True)
         if result is not None
     ]
 
@@ -88,7 +88,7 @@ RESULTS = st.none() | st.sampled_from(list(Result))
 def test_whom_it_is_worth_asking_comes_before_who_pays(maker, plan, installer):
     pays, worth_asking = paid(said(maker, plan, installer))
     payer = pays.removesuffix(" if")
-    if payer in words.PAYERS:
-        assert all(words.PAYERS.index(name) < words.PAYERS.index(payer) for name in worth_asking)
-    assert list(worth_asking) == sorted(worth_asking, key=words.PAYERS.index)
+    if payer in PAYERS:
+        assert all(PAYERS.index(name) < PAYERS.index(payer) for name in worth_asking)
+    assert list(worth_asking) == sorted(worth_asking, key=PAYERS.index)
     assert (pays == "customer") == (not {maker, plan, installer} & {YES, IF, WHO_KNOWS})

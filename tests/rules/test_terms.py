@@ -364,7 +364,7 @@ BROKEN = {
     "an unknown key of a claim": (claims(colour="red"), "claims.colour: is not known here"),
     "an unknown key of an allowance": (allowance(diagnosis="5.00"), "allowance.diagnosis: is not known here"),
     "an unknown key of handling": (allowance(handling=[{"pays": "1", "above": "2"}]), "allowance.handling[1].above: is not known here"),
-    "an unknown payer": (table(payer="dealer"), "payer: one of maker, labor plan, installer is wanted, not 'dealer'"),
+    "an unknown payer": (table(payer="dealer"), f"payer: one of {', '.join(words.PAYERS)} is wanted, not 'dealer'"),
     "an unknown kind of cost": (table(pays(months(1), kind="travel")), "coverage[1].pays_for: 'travel' is not known"),
     "an unknown component": (table(pays(months(1), components=("flux",))), "coverage[1].components: 'flux' is not known"),
     "an unknown condition": (table(pays(months(1, "sunny"))), "coverage[1].tiers[1].when: 'sunny' is not known"),

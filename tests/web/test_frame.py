@@ -129,3 +129,10 @@ def test_htmx_may_not_evaluate_and_shows_a_refused_form():
     assert '"allowEval":false' in page
     assert '"historyCacheSize":0' in page
     assert '{"code":"422","swap":true}' in page
+
+
+def test_a_page_draws_the_band_of_every_payer_solid_and_possible():
+    page = company.as_role("office").get("/look-up").content.decode()
+    for band in ("band_maker", "band_labor-plan", "band_installer"):
+        assert f'id="{band}"' in page
+        assert f'id="{band.replace("band_", "band_possible_")}"' in page

@@ -65,7 +65,7 @@ def test_all_rows_are_drawn_as_each_is():
 
 
 def test_a_payer_comes_with_the_pattern_of_its_band():
-    assert 'fill="url(#band_labor_plan)"/></svg>labor plan</span>' in drawn(Cell("labor plan"), "payer")
+    assert 'fill="url(#band_labor-plan)"/></svg>labor plan</span>' in drawn(Cell("labor plan"), "payer")
 
 
 @pytest.mark.parametrize("shape", ["text", "serial", "payer", "state"])

@@ -14,7 +14,7 @@ from fleet.elements.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_
 from fleet.elements.pieces import moment
 from fleet.facts import house
 from fleet.facts.care import care_sheet
-from fleet.rules import revenue
+from fleet.rules import revenue, words
 from fleet.rules.wording import money as money_words
 from fleet.rules.wording import year as wording
 
@@ -118,7 +118,7 @@ def _others(content: Mapping[str, Any]) -> tuple[str, ...]:
 
 def _payers(ending: Iterable[Mapping[str, Any]]) -> Iterable[str]:
     found = {one["payer"] for one in ending}
-    return [payer for payer in ("maker", "labor plan", "installer") if payer in found]
+    return [payer for payer in words.PAYERS if payer in found]
 
 
 # ------------------------------------------------------------------------------------------------------- drawn, and tables

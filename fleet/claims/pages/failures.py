@@ -9,6 +9,7 @@ from fleet.derived.answers import Json
 from fleet.elements.lists import Column, Listing
 from fleet.elements.pieces import Fact, UnitLink
 from fleet.registry.pages.documents import Papers
+from fleet.rules.wording.names import PAYS
 
 LABELS = {
     "component": "What failed", "failed_on": "Found on", "cause": "Cause", "leak_at": "Where it leaked",
@@ -151,9 +152,6 @@ class FailurePage:
     changes: tuple[tuple[str, str], ...]
 
 
-_PAYS = {"maker": "the maker", "labor plan": "the labor plan", "installer": "we do", "customer": "the customer"}
-
-
 def pays_in_words(kind: str, pays: str) -> str:
     """Say who would have paid one kind of cost.
 
@@ -161,7 +159,7 @@ def pays_in_words(kind: str, pays: str) -> str:
     ('Parts: the maker', 'Labor: perhaps we do')
     """
     who = pays.removesuffix(" if")
-    return f"{kind.capitalize()}: {'perhaps ' if who != pays else ''}{_PAYS.get(who, who)}"
+    return f"{kind.capitalize()}: {'perhaps ' if who != pays else ''}{PAYS.get(who, who)}"
 
 
 def terms_in_words(one: Json) -> str:

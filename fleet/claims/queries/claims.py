@@ -18,7 +18,7 @@ from fleet.elements.ordering import order_of
 from fleet.facts.failures import job_of
 from fleet.facts.house import house
 from fleet.models.prepared import prepared
-from fleet.rules import money, wording, words
+from fleet.rules import money, payers, wording, words
 from fleet.rules.claims import OVER, ZERO, Standing, State
 from fleet.rules.dates import DAY, in_words
 from fleet.rules.wording import claim_steps
@@ -205,7 +205,7 @@ def of_failure(pk: int, *, on: dt.date) -> pages.OfFailure | None:
 def _asked_of_others(promise: facts.Promise) -> bool:
     """Whether its payer is somebody else: our own workmanship has nobody to send a claim to, unless its paper says how."""
     rules = promise.terms.claims
-    return promise.terms.payer != "installer" or rules != type(rules)()
+    return not payers.BY_CODE[promise.terms.payer].ours or rules != type(rules)()
 
 
 def _offer(promise: facts.Promise, failure: models.Failure, ours: models.House, *, on: dt.date) -> pages.MayOpen:

@@ -8,7 +8,7 @@ from fleet import models
 from fleet.coverage.pages import payers as pages
 from fleet.elements.lists import Cell, Link, Listing, Row, in_order, sort_of, unit_cell
 from fleet.models.prepared import prepared
-from fleet.rules import payers
+from fleet.rules import disagreements
 from fleet.rules.findings import Result
 
 SHORT = 5
@@ -54,13 +54,17 @@ def short() -> pages.ShortDifferences:
     """Give the differences that have stood longest."""
     found = sorted(_standing(pages.Asked()), key=lambda pair: (pair[0].said_on, pair[0].pk))
     lines = (
-        (word.unit_id, str(word.unit), f"{word.terms.payer}: {_word(word)}; we read: {payers.ours_in_words(ours)}")
+        (
+            word.unit_id,
+            str(word.unit),
+            f"{word.terms.payer}: {_word(word)}; we read: {disagreements.ours_in_words(ours)}",
+        )
         for word, ours in found[:SHORT]
     )
     return pages.ShortDifferences(len(found), tuple(lines))
 
 
-def _standing(asked: pages.Asked) -> list[tuple[models.PayerWord, payers.Ours | None]]:
+def _standing(asked: pages.Asked) -> list[tuple[models.PayerWord, disagreements.Ours | None]]:
     if asked == pages.Asked():
         return _differing(_open())
     open_words = models.PayerWord.objects.filter(settled_on=None, unit__gone_on=None)
@@ -77,12 +81,12 @@ def _open() -> QuerySet[models.PayerWord]:
     return found.select_related("terms", "unit__system__site__customer")
 
 
-def _differing(found: Sequence[models.PayerWord]) -> list[tuple[models.PayerWord, payers.Ours | None]]:
+def _differing(found: Sequence[models.PayerWord]) -> list[tuple[models.PayerWord, disagreements.Ours | None]]:
     pairs = zip(found, _read(found), strict=True)
-    return [(word, ours) for word, ours in pairs if payers.differs(_plain(word), ours)]
+    return [(word, ours) for word, ours in pairs if disagreements.differs(_plain(word), ours)]
 
 
-def _rows(found: Iterable[tuple[models.PayerWord, payers.Ours | None]]) -> list[Row]:
+def _rows(found: Iterable[tuple[models.PayerWord, disagreements.Ours | None]]) -> list[Row]:
     return [
         (
             unit_cell(
@@ -98,23 +102,23 @@ def _rows(found: Iterable[tuple[models.PayerWord, payers.Ours | None]]) -> list[
             Cell(word.who),
             Cell(_about(word)),
             Cell(_word(word)),
-            Cell(payers.ours_in_words(ours)),
+            Cell(disagreements.ours_in_words(ours)),
             Cell(word.note),
         )
         for word, ours in found
     ]
 
 
-def _read(found: Sequence[models.PayerWord]) -> list[payers.Ours | None]:
+def _read(found: Sequence[models.PayerWord]) -> list[disagreements.Ours | None]:
     """Give our kept answer for each word, in one query."""
     if not found:
         return []
     kept = models.CoverageRow.objects.filter(
         unit__in={word.unit_id for word in found}, terms__in={word.terms_id for word in found}
     )
-    answers: dict[tuple[int, int, str, str], payers.Ours] = {}
+    answers: dict[tuple[int, int, str, str], disagreements.Ours] = {}
     for row in kept.only("unit", "terms", "kind", "components", "result", "first_on", "last_on", "lifetime"):
-        ours = payers.Ours(Result(row.result), row.first_on, row.last_on, row.lifetime)
+        ours = disagreements.Ours(Result(row.result), row.first_on, row.last_on, row.lifetime)
         for component in row.components.split(";"):
             answers[row.unit_id, row.terms_id, row.kind, component] = ours
     return [
@@ -124,7 +128,7 @@ def _read(found: Sequence[models.PayerWord]) -> list[payers.Ours | None]:
     ]
 
 
-def _said(word: models.PayerWord, ours: payers.Ours | None, *, mine: bool) -> pages.Said:
+def _said(word: models.PayerWord, ours: disagreements.Ours | None, *, mine: bool) -> pages.Said:
     return pages.Said(
         pk=word.pk,
         said_on=word.said_on,
@@ -133,21 +137,21 @@ def _said(word: models.PayerWord, ours: payers.Ours | None, *, mine: bool) -> pa
         terms=word.terms.title,
         about=_about(word),
         they_say=_word(word),
-        we_read=payers.ours_in_words(ours),
+        we_read=disagreements.ours_in_words(ours),
         note=word.note,
-        differs=word.settled_on is None and payers.differs(_plain(word), ours),
+        differs=word.settled_on is None and disagreements.differs(_plain(word), ours),
         settled_on=word.settled_on,
         settled_how=word.settled_how,
         mine=mine,
     )
 
 
-def _plain(word: models.PayerWord) -> payers.Word:
-    return payers.Word(word.said_on, word.covered, word.last_on)
+def _plain(word: models.PayerWord) -> disagreements.Word:
+    return disagreements.Word(word.said_on, word.covered, word.last_on)
 
 
 def _word(word: models.PayerWord) -> str:
-    return payers.word_in_words(_plain(word))
+    return disagreements.word_in_words(_plain(word))
 
 
 def _about(word: models.PayerWord) -> str:

@@ -316,7 +316,7 @@ def _bars(promise: Promise, scale: _Scale) -> tuple[Bar, ...]:
 def _fill(payer: str, state: str) -> str:
     """Name the pattern: a payer's own on a solid ground, or hatched where it is only possible."""
     patterns = {"covered": "band", "covered_if": "band_possible"}
-    return f"url(#{patterns[state]}_{payer.replace(' ', '_')})" if state in patterns else "none"
+    return f"url(#{patterns[state]}_{payer.replace(' ', '-')})" if state in patterns else "none"
 
 
 def state_of(stretch: Stretch) -> str:

@@ -17,7 +17,7 @@ from fleet.models.prepared import prepared
 from fleet.registry.pages import put_in as pages
 from fleet.registry.pages.put_in import Doubt, Known, Model, Place, Promise, PutInPage, SavedInstall, Suggestions, Told
 from fleet.registry.queries import lookup
-from fleet.rules import registration, wording, words
+from fleet.rules import payers, registration, wording, words
 from fleet.rules.dates import DAY, in_words
 from fleet.rules.lookalike import folded
 from fleet.rules.registration import Standing, State
@@ -66,7 +66,7 @@ def suggestions() -> Suggestions:
         models=found,
         regions=tuple(region for region, _ in Counter(recent).most_common()),
         plans=tuple(
-            (code, title) for code, title, payer, *_ in papers if payer == "labor plan" and code not in withdrawn
+            (code, title) for code, title, payer, *_ in papers if payers.BY_CODE[payer].bought and code not in withdrawn
         ),
     )
 

@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Iterable
 
+from fleet.rules import payers
 from fleet.rules.dates import in_words
 
 DATES = {
@@ -16,12 +17,9 @@ DATES = {
     "repaired_on": "the day it was repaired",
     "part_taken_on": "the day the new part was taken",
 }
-PAYERS = {
-    "maker": "the maker",
-    "labor plan": "the labor plan",
-    "installer": "the installer",
-    "customer": "the customer",
-}
+PAYERS = {payer.code: payer.name for payer in payers.PAYERS} | {"customer": "the customer"}
+# The same as an answer to "who pays?".
+PAYS = {payer.code: payer.pays for payer in payers.PAYERS} | {"customer": "the customer"}
 CAUSES = {"installation ours": "our installation", "installation others": "another firm's installation"}
 # For each condition: that it holds, that it does not, and what is open ("if ...", "whether ...").
 CONDITIONS = {
