@@ -18,6 +18,11 @@ Line = tuple[int, list[str]]
 class Table:
     """One file being read: its name, the columns that it may have, and what was found wrong."""
 
+    # Of a workbook: which sheet is read (blank: the first that shows), and whether a cell without a value of its own is a mark
+    # instead of a fault.
+    sheet = ""
+    marks_faults = False
+
     def __init__(self, file: str, columns: Collection[str] | None, problems: Problems | None) -> None:
         self.file = file
         self.columns = columns

@@ -1,4 +1,4 @@
-"""The lines of the first sheet of an XLSX workbook, read as a stream: dates as ISO days, numbers as they are shown.
+"""The lines of a sheet of an XLSX workbook, read as a stream: dates as ISO days, numbers as they are shown.
 
 openpyxl reads the workbook's frame and styles. Cells, and the texts that they share, are taken from the XML piece by piece
 here: openpyxl would keep all of them in memory, and fill every gap that a cell's address claims.
@@ -12,6 +12,8 @@ import warnings
 import zipfile
 from array import array
 from collections.abc import Generator, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, BinaryIO, cast
 from xml.etree.ElementTree import Element, XMLPullParser
@@ -24,6 +26,7 @@ from openpyxl.utils.cell import coordinate_to_tuple
 from openpyxl.utils.datetime import from_excel
 from openpyxl.xml.constants import SHARED_STRINGS, SHEET_MAIN_NS, XLSM, XLSX, XLTM
 
+from fleet.rules.spreadsheets import blanks
 from fleet.sheets.problems import Problem
 from fleet.sheets.table import MOST_COLUMNS, Line, Table
 
@@ -43,11 +46,18 @@ _ZEROS = re.compile("0{2,}")
 
 
 def lines(file: BinaryIO, table: Table) -> Generator[Line]:
-    """Give the rows of the first sheet with their numbers."""
+    """The rows of a sheet with their numbers."""
+    with opened(file, table) as archive:
+        yield from _lines(file, archive, table)
+
+
+@contextmanager
+def opened(file: BinaryIO, table: Table) -> Iterator[zipfile.ZipFile]:
+    """A workbook's parts, once they are known to stay within bounds; whatever fails meanwhile is told as a damaged file."""
     try:
         with zipfile.ZipFile(file) as archive:
             _look_at_directory(archive, table)
-            yield from _lines(file, archive, table)
+            yield archive
     except Problem:
         raise
     except Exception as wrong:  # a damaged workbook makes the libraries fail in every way there is
@@ -74,22 +84,53 @@ def _no_declarations(text: bytes, table: Table) -> None:
         raise table.refuse(0, "", "a workbook whose XML declares nothing of its own")
 
 
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One sheet of a workbook: its name, whether it shows, and which part of the file holds it."""
+
+    name: str
+    is_visible: bool
+    part: str
+
+
+def sheets(file: BinaryIO, table: Table) -> list[Sheet]:
+    """The sheets of a workbook, in its order."""
+    with opened(file, table) as archive:
+        return sheets_in(file, archive, table)
+
+
+def sheets_in(file: BinaryIO, archive: zipfile.ZipFile, table: Table) -> list[Sheet]:
+    """The sheets of a workbook that is open."""
+    return _frame(file, archive, table)[2]
+
+
 def _lines(file: BinaryIO, archive: zipfile.ZipFile, table: Table) -> Generator[Line]:
-    for name in archive.namelist():
-        folder = name.rpartition("/")[0]
-        if folder in ("", "xl", "xl/_rels") and not name.endswith("sharedStrings.xml"):
-            _no_declarations(archive.read(name), table)
-    book, package, sheet = _frame(file, table)
+    book, package, all_sheets = _frame(file, archive, table)
+    sheet = chosen(all_sheets, table)
     strings = package.find(SHARED_STRINGS)
     with _Strings() as shared:
         if strings is not None:
             for element in _elements(archive, strings.PartName.lstrip("/"), _STRING, table):
                 shared.append(_joined(element))
-        yield from _rows(archive, sheet, _Cells(book, shared), table)
+        yield from _rows(archive, sheet.part, _Cells(book, shared, reads_stored=table.marks_faults), table)
 
 
-def _frame(file: BinaryIO, table: Table) -> tuple[Any, Manifest, str]:
-    """Open the workbook's frame: its styles, its parts, and where its first sheet that shows is."""
+def chosen(all_sheets: list[Sheet], table: Table) -> Sheet:
+    """The sheet that a table reads: the one it names, or the first that shows."""
+    for sheet in all_sheets:
+        if sheet.name == table.sheet or (not table.sheet and sheet.is_visible):
+            return sheet
+    raise table.refuse(
+        0, "", f"a workbook with the sheet {table.sheet!r}" if table.sheet else "a workbook with a sheet of rows"
+    )
+
+
+def _frame(file: BinaryIO, archive: zipfile.ZipFile, table: Table) -> tuple[Any, Manifest, list[Sheet]]:
+    """Open the workbook's frame: its styles, its parts and its sheets."""
+    for name in archive.namelist():
+        folder = name.rpartition("/")[0]
+        if folder in ("", "xl", "xl/_rels") and not name.endswith("sharedStrings.xml"):
+            _no_declarations(archive.read(name), table)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of styles and properties that do not matter here
         reader = ExcelReader(file, read_only=True, keep_links=False)
@@ -101,10 +142,12 @@ def _frame(file: BinaryIO, table: Table) -> tuple[Any, Manifest, str]:
             raise table.refuse(0, "", "a CSV or XLSX file; save other spreadsheets as .xlsx")
         reader.read_workbook()
         apply_stylesheet(reader.archive, reader.wb)
-        for sheet, relation in reader.parser.find_sheets():
-            if sheet.state == "visible" and relation.Type.endswith("/worksheet"):
-                return reader.wb, reader.package, relation.target
-    raise table.refuse(0, "", "a workbook with a sheet of rows")
+        all_sheets = [
+            Sheet(sheet.name, sheet.state == "visible", relation.target)
+            for sheet, relation in reader.parser.find_sheets()
+            if relation.Type.endswith("/worksheet")
+        ]
+    return reader.wb, reader.package, all_sheets
 
 
 def _elements(archive: zipfile.ZipFile, name: str, wanted: str, table: Table) -> Iterator[Element]:
@@ -150,7 +193,7 @@ def _rows(archive: zipfile.ZipFile, sheet: str, cells: "_Cells", table: Table) -
                 text = cells.text(cell)
             except _Unwanted as unwanted:
                 table.fault(number, place, unwanted.wanted)
-                continue
+                text = unwanted.mark if table.marks_faults else ""
             if text:
                 found[place] = text
         width = max(found, default=-1) + 1
@@ -160,25 +203,26 @@ def _rows(archive: zipfile.ZipFile, sheet: str, cells: "_Cells", table: Table) -
 
 
 class _Unwanted(Exception):
-    """A cell that holds something other than what can be taken."""
+    """A cell that holds something other than what can be taken; `mark` is what is shown of it where that is no fault."""
 
-    def __init__(self, wanted: str) -> None:
+    def __init__(self, wanted: str, mark: str) -> None:
         super().__init__(wanted)
-        self.wanted = wanted
+        self.wanted, self.mark = wanted, mark
 
 
 class _Cells:
-    """Turns cells into text, by the workbook's styles and shared texts."""
+    """Turns cells into text, by the workbook's styles and shared texts; a formula only as the value stored with it, if at all."""
 
-    def __init__(self, book: Any, shared: "_Strings") -> None:
+    def __init__(self, book: Any, shared: "_Strings", *, reads_stored: bool) -> None:
         self._book = book
         self._shared = shared
+        self._reads_stored = reads_stored
         self._padded: dict[int, int] = {}
 
     def text(self, cell: Element) -> str:
-        """Give a cell's text; raises _Unwanted."""
-        if cell.find(_FORMULA) is not None:
-            raise _Unwanted("a value, not a formula")
+        """A cell's text; raises _Unwanted."""
+        if cell.find(_FORMULA) is not None and not (self._reads_stored and cell.findtext(_VALUE)):
+            raise _Unwanted("a value, not a formula", blanks.NO_STORED_VALUE)
         kind = cell.get("t", "n")
         if kind == "inlineStr":
             inline = cell.find(_INLINE)
@@ -198,19 +242,20 @@ class _Cells:
             case "n":
                 return self._number(value, int(cell.get("s", 0)))
             case _:
-                raise _Unwanted(f"a value, not the error {value[:20]}")
+                raise _Unwanted(f"a value, not the error {value[:20]}", value[:20])
 
     def _number(self, value: str, style: int) -> str:
         number = float(value)
         if not math.isfinite(number):
-            raise _Unwanted("a number")
+            raise _Unwanted("a number", value)
         if style in self._book._date_formats:
             try:
                 return _day(from_excel(number, self._book.epoch))
             except (OverflowError, ValueError) as wrong:
-                raise _Unwanted("a day") from wrong
+                raise _Unwanted("a day", value) from wrong
         if abs(number) >= _EXACT_BELOW:
-            raise _Unwanted("a text cell: of so long a number a spreadsheet keeps fifteen digits only")
+            wanted = "a text cell: of so long a number a spreadsheet keeps fifteen digits only"
+            raise _Unwanted(wanted, blanks.DIGITS_LOST)
         if number.is_integer():
             return str(int(number)).zfill(self._digits(style))
         return format(Decimal(f"{number:.15g}"), "f")
@@ -234,7 +279,7 @@ def _joined(text: Element) -> str:
 def _day(moment: object) -> str:
     if isinstance(moment, dt.datetime) and moment.time() == dt.time():
         return moment.date().isoformat()
-    raise _Unwanted("a day without a time of day")
+    raise _Unwanted("a day without a time of day", str(moment))
 
 
 class _Strings:

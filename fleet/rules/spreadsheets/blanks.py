@@ -7,7 +7,11 @@ import re
 
 # What a spreadsheet shows where a formula failed (ECMA-376 part 1, 18.17.3).
 ERRORS = ("#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A", "#GETTING_DATA")
+# What a cell of a workbook is read as that has no value, or not all of it.
 NO_STORED_VALUE = "(formula without a stored value)"
+DIGITS_LOST = "(number too long: a spreadsheet keeps 15 digits)"
+TOO_LONG = "(more text than a cell may have)"
+MARKS = (NO_STORED_VALUE, DIGITS_LOST, TOO_LONG)
 
 _NOTHING = frozenset(
     (
@@ -29,7 +33,7 @@ def is_nothing(text: str) -> bool:
     """
     if not text.strip():
         return False
-    if text.strip().upper() in ERRORS or text == NO_STORED_VALUE:
+    if text.strip().upper() in ERRORS or text in MARKS or is_mangled(text):
         return True
     letters = _NOT_ALPHANUMERIC.sub("", text.casefold())
     return not is_above(text) and (not letters or letters in _NOTHING or bool(re.fullmatch(r"x{2,}", letters)))
@@ -43,3 +47,12 @@ def is_above(text: str) -> bool:
     """
     bare = text.strip()
     return bare in _ABOVE_MARKS or _NOT_ALPHANUMERIC.sub("", bare.casefold()) in _ABOVE
+
+
+def is_mangled(text: str) -> bool:
+    """Whether a spreadsheet has put a number in the place of what was typed, and its digits are lost.
+
+    >>> is_mangled("1.23457E+12"), is_mangled("2E5")
+    (True, False)
+    """
+    return bool(re.fullmatch(r"[0-9](?:\.[0-9]+)?[Ee]\+[0-9]{2,3}", text.strip()))
