@@ -83,10 +83,13 @@ def _with_heirs(ids: list[int]) -> list[int]:
 def _rewrite(
     systems: set[int], placeless: set[int], book: gather.TermsBook, sheet: CareSheet | None, *, on: dt.date
 ) -> None:
-    """Rewrite systems, with all units that ever stood in them and those that took over; and units that stand nowhere."""
-    cared = kept.cared(systems, sheet, on=on)
-    there = {int(unit.key) for system in cared.systems for unit in system.units}
+    """Rewrite all units that ever stood in the systems and those that took over, with every system where one of them stood;
+    and units that stand nowhere. What is missing of a unit that moved on is said by the system where it stands now.
+    """
+    there = models.Place.objects.filter(system__in=systems).order_by("unit_id").values_list("unit_id", flat=True)
     ids = _with_heirs([*there, *placeless])
+    stood_in = set(models.Place.objects.filter(unit__in=ids).values_list("system_id", flat=True))
+    cared = kept.cared(stood_in, sheet, on=on)
     told = gather.fleet_facts(models.Unit.objects.filter(pk__in=ids).with_facts(), book, cared.systems, sheet)
     aside = kept.set_aside(told.values())
     rows = [
@@ -103,9 +106,8 @@ def _rewrite(
     clocks, money = kept_claims.rewrite(told, book, on=on)
     _insert(models.ClockRow, clocks)
     _insert(models.MoneyRow, money)
-    # A unit that is now due here has no dues where it stood before.
-    due_here = {row.unit_id for row in cared.dues}
-    models.DueRow.objects.filter(Q(system__in=systems) | Q(unit__in=due_here)).delete()
+    # A unit whose move was undone leaves nothing due where it had been moved to.
+    models.DueRow.objects.filter(Q(system__in=stood_in) | Q(unit__in=ids)).delete()
     _insert(models.DueRow, cared.dues)
 
 

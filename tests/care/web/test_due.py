@@ -135,6 +135,24 @@ def test_it_goes_out_as_a_file_with_everything_that_it_knows(client):
     assert len(lines) == 3
 
 
+@pytest.mark.parametrize(("sort", "step"), [("last_done", 1), ("-last_done", -1)])
+def test_what_was_last_done_on_one_day_stands_by_due_day_then_unit_then_task(client, sort, step):
+    # Put on file after SB-1, so that neither keys nor the order in which rows are worked out are that of the list.
+    company.unit("SB-2", room="Loft", started_on="2025-01-15", installed_on="2025-01-15", site="Lake")
+    company.unit("SB-3", room="Attic", started_on="2025-02-01", installed_on="2025-02-01", site="Barn")
+    company.worked_out()
+    response = client.get(f"/due?as=csv&sort={sort}")
+    lines = csv.DictReader(io.StringIO(b"".join(response.streaming_content).decode("utf-8-sig")))
+    assert [(line["serial"], line["task"]) for line in lines] == [
+        ("SB-2", "Check the volts"),
+        ("SB-2", "Clean the coil"),
+        ("SB-1", "Check the volts"),
+        ("SB-1", "Clean the coil"),
+        ("SB-3", "Check the volts"),
+        ("SB-3", "Clean the coil"),
+    ][::step]
+
+
 @pytest.mark.parametrize("address", ["/due", "/due?listed=by+site", "/due?listed=by+task", "/due?listed=by+month"])
 def test_as_many_queries_for_five_sites_as_for_one(client, address):
     counts = []

@@ -14,6 +14,7 @@ from fleet.derived import recheck
 from fleet.derived import refresh as kept
 from fleet.derived import rows as gathered
 from fleet.loading import history, installs
+from fleet.registry.actions import became_back
 from fleet.rules import lost as losses
 from fleet.rules import registration
 from fleet.rules.starts import start_of
@@ -248,3 +249,41 @@ def test_where_a_registration_stands_and_what_it_lost_read_back_as_the_rules_say
         [("parts", "2024-11-02", "2025-11-02")] if state == "missed" else []
     )
     assert lost == (losses.lost(told.unit, holding, on=today) if state == "missed" else ())
+
+
+NEW_HOUSE = ROW | {"site": "New house", "new_construction": "yes", "region": "US-KY"}
+TODAY = dt.date(2024, 1, 2)
+
+
+def differences():
+    return [str(one) for one in recheck.differences(on=TODAY)]
+
+
+def test_a_unit_that_moved_away_is_still_missing_its_start_when_its_former_system_changes():
+    terms.load_tables([MAKER], on=TODAY)
+    care.load_table(SHEET, on=TODAY)
+    installs.load_rows([NEW_HOUSE | {"serial": "A1"}, NEW_HOUSE | {"serial": "B2", "room": "Loft"}], on=TODAY)
+    installs.load_rows([ROW | {"site": "Cabin", "serial": "Z9"}], on=TODAY)
+    moved = {"serial": "B2", "day": "2023-11-01", "kind": "moved", "to_site": "Cabin", "to_system": "Main"}
+    history.load_rows([moved], on=TODAY)
+    missing = models.FactRow.objects.filter(unit__serial="B2", fact="installed_on")
+    assert missing.exists()
+    history.load_rows([{"serial": "A1", "day": "2023-12-01", "kind": "accepted late"}], on=TODAY)
+    assert missing.exists()
+    assert differences() == []
+
+
+def test_a_unit_that_was_moved_by_mistake_is_due_only_where_it_stands():
+    """Where it had been moved to, nothing stands that would have the system there worked out again."""
+    care.load_table(SHEET, on=TODAY)
+    told = {"style": "wall", "installed_on": "2023-02-01", "started_on": "2023-02-01"}
+    installs.load_rows([ROW | told | {"serial": "A1"}, ROW | told | {"serial": "B2", "room": "Loft"}], on=TODAY)
+    unit = models.Unit.objects.get(serial="B2")
+    here = {*unit.dues.values_list("system_id", "task")}
+    elsewhere = models.System.objects.create(site=unit.system.site, name="Annex")
+    moved = {"serial": "B2", "day": "2023-11-01", "kind": "moved", "to_system": "Annex"}
+    history.load_rows([moved], on=TODAY)
+    assert {system for system, _ in unit.dues.values_list("system_id", "task")} == {elsewhere.pk}
+    became_back.became_of(unit.pk, kind="moved", day=dt.date(2023, 11, 1), why="Wrong unit.", by=None, on=TODAY)
+    assert {*unit.dues.values_list("system_id", "task")} == here
+    assert differences() == []
