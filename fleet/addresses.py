@@ -8,11 +8,14 @@ from django.contrib.auth.views import LogoutView
 from fleet.business.views import agreements, house, layouts, what_fails, year
 from fleet.care.views import due, refrigerant, visits, write_ups
 from fleet.claims.views import calendars, claim_open, claim_papers, claims, failures, money, statements, suppliers
-from fleet.coverage.views import ending, payers, registrations, set_aside, terms, wanted
+from fleet.coverage.queries.ending import ENDING
+from fleet.coverage.queries.payers import DIFFERENCES
+from fleet.coverage.queries.terms import TERMS
+from fleet.coverage.views import payers, registrations, set_aside, terms, wanted
 from fleet.front.views import sites, units, waiting
 from fleet.office.views import imports, jobs, people
 from fleet.registry.views import contacts, documents, editing, lookup, put_in
-from fleet.web import home
+from fleet.web import home, lists
 from fleet.web.address import Address, desk, everybody, owner, without_login
 
 urlpatterns = [
@@ -210,7 +213,12 @@ urlpatterns = [
     ),
     *desk(
         "Payers differ: see the list",
-        Address("payers-differ", payers.payer_differences, "payer_differences", menu=("Promises", "Payers differ")),
+        Address(
+            "payers-differ",
+            lists.view(DIFFERENCES, "payers/differences.html"),
+            "payer_differences",
+            menu=("Promises", "Payers differ"),
+        ),
     ),
     *desk(
         "New houses: see which were not closed yet, and record the day",
@@ -288,7 +296,7 @@ urlpatterns = [
     ),
     *everybody(
         "Terms: read them",
-        Address("terms", terms.terms_list, "terms_list", menu=("The record", "Terms")),
+        Address("terms", lists.view(TERMS, "terms/list.html"), "terms_list", menu=("The record", "Terms")),
         Address("terms/<int:pk>", terms.terms, "terms", within="terms_list"),
     ),
     *desk(
@@ -320,7 +328,12 @@ urlpatterns = [
     ),
     *desk(
         "Coverage ending: see the list",
-        Address("coverage-ending", ending.ending, "ending", menu=("The outlook", "Coverage ending")),
+        Address(
+            "coverage-ending",
+            lists.view(ENDING, "ending/ending.html"),
+            "ending",
+            menu=("The outlook", "Coverage ending"),
+        ),
     ),
     *desk(
         "Money: what came back, what is out, and what was lost",

@@ -1,12 +1,15 @@
 """Answering with a list: as a page, as the part of it that changes, or as a file."""
 
 import datetime as dt
+from collections.abc import Callable
 from typing import Any, cast
 
 from django import forms
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.http.response import HttpResponseBase
+from django.views.decorators.http import require_safe
 
+from fleet import clock
 from fleet.elements.listing import Filter, List, Listing
 from fleet.web import export
 from fleet.web.htmx import page_or_part
@@ -70,20 +73,35 @@ def _field(one: Filter) -> forms.Field:
     )
 
 
-def respond(
-    request: HttpRequest, of: List, template: str, *, on: dt.date, status: int = 200, **context: Any
-) -> HttpResponseBase:
+def view(of: List, template: str) -> Callable[[HttpRequest], HttpResponseBase]:
+    """The view of a list that has nothing else on its page."""
+
+    @require_safe
+    def listed(request: HttpRequest) -> HttpResponseBase:
+        return respond(request, of, template)
+
+    return listed
+
+
+def respond(request: HttpRequest, of: List, template: str, **context: Any) -> HttpResponseBase:
     """Answer with a list: a file where the address asks for one (`as=csv`), else a page of it."""
-    form = ListForm(request.GET, of, on=on)
+    form = ListForm(request.GET, of, on=clock.today())
     if kind := export.wanted(request):
         columns = (of.in_files or of).columns
-        return export.respond(kind, name=of.file, on=on, columns=columns, rows=form.rows())
-    return shown(request, form, form.listing(number=request.GET.get("page")), template, status=status, **context)
+        return export.respond(kind, name=of.file, on=form.on, columns=columns, rows=form.rows())
+    return shown(request, form, template, **context)
 
 
 def shown(
-    request: HttpRequest, form: ListForm, listing: Listing, template: str, *, status: int = 200, **context: Any
+    request: HttpRequest,
+    form: ListForm,
+    template: str,
+    *,
+    listing: Listing | None = None,
+    status: int = 200,
+    **context: Any,
 ) -> HttpResponse:
     """Show one page of a list; its template extends `_shared/list_page.html`, which tells the page from the part."""
-    context = {"listing": listing, "form": form, "lead": listing.of.lead(listing), **context}
+    listing = listing or form.listing(number=request.GET.get("page"))
+    context = {"listing": listing, "form": form, "lead": form.of.lead(listing), **context}
     return page_or_part(request, template, template, context, status=status)

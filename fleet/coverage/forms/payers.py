@@ -1,4 +1,4 @@
-"""What a payer said of a unit, how a difference was settled, and what the list of differences is asked for."""
+"""What a payer said of a unit, and how a difference was settled."""
 
 import datetime as dt
 from typing import Any
@@ -6,7 +6,6 @@ from typing import Any
 from django import forms
 
 from fleet.coverage.pages import payers as pages
-from fleet.elements.list_form import ListForm, search_field
 from fleet.rules import words
 
 
@@ -73,15 +72,3 @@ class SettleForm(forms.Form):
     how = forms.CharField(max_length=300, label="How it was settled", error_messages={"required": "How is wanted."})
 
     use_required_attribute = False
-
-
-class DifferencesForm(ListForm):
-    """Whose word, and about whose unit."""
-
-    payer = forms.ChoiceField(required=False, choices=[("", "any"), *_named(words.PAYERS)])
-    text = search_field("Customer has")
-
-    field_order = ["payer", "text", "sort", "page"]
-
-    def __init__(self, data: Any) -> None:
-        super().__init__(data, columns=pages.COLUMNS)

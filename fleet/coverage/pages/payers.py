@@ -1,21 +1,7 @@
-"""What payers said: on the page of a unit, and the list of where they differ from the terms on file."""
+"""What payers said: on the page of a unit, and in short where they differ from the terms on file."""
 
 import datetime as dt
 from dataclasses import dataclass
-
-from fleet.elements.lists import Column, Listing
-
-COLUMNS = (
-    Column("serial", "Unit", "serial", sorts=True),
-    Column("customer", "Customer", sorts=True),
-    Column("payer", "Payer", "payer", sorts=True),
-    Column("said_on", "Said on", "day", sorts=True),
-    Column("who", "Who said it"),
-    Column("about", "About"),
-    Column("they_say", "They say"),
-    Column("we_read", "The terms on file say"),
-    Column("note", "Note", shown=False),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,27 +36,6 @@ class UnitWords:
     def differences(self) -> int:
         """How many stand unsettled."""
         return sum(one.differs for one in self.said)
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What the list is asked for; blank for any."""
-
-    payer: str = ""
-    text: str = ""
-
-    @property
-    def narrowed(self) -> bool:
-        """Whether anything narrows the list."""
-        return bool(self.payer or self.text)
-
-
-@dataclass(frozen=True, slots=True)
-class DifferencesPage:
-    """Where payers and the terms on file differ, until somebody settles it."""
-
-    asked: Asked
-    listing: Listing
 
 
 @dataclass(frozen=True, slots=True)

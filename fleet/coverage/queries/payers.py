@@ -1,18 +1,21 @@
 """What payers said of units, held against what is kept of the terms on file."""
 
+import datetime as dt
 from collections.abc import Iterable, Sequence
+from typing import Any
 
 from django.db.models import QuerySet
 
 from fleet import models
 from fleet.coverage.pages import payers as pages
-from fleet.elements.lists import Cell, Link, Listing, Row, in_order, sort_of, unit_cell
+from fleet.elements import named
+from fleet.elements.cells import Column
+from fleet.elements.listing import Filter, List
 from fleet.models.prepared import prepared
-from fleet.rules import disagreements
+from fleet.rules import disagreements, words
 from fleet.rules.findings import Result
 
 SHORT = 5
-_USUAL = "said_on"
 
 
 def of_unit(pk: int, *, by: models.User) -> pages.UnitWords | None:
@@ -39,74 +42,60 @@ def _words(unit: int) -> QuerySet[models.PayerWord]:
     return models.PayerWord.objects.filter(unit=unit).select_related("terms")
 
 
-def differences(asked: pages.Asked, *, sort: str, number: int) -> pages.DifferencesPage:
-    """Show one page of the differences that stand."""
-    chosen = sort_of(sort, pages.COLUMNS, otherwise=_USUAL)
-    return pages.DifferencesPage(asked, Listing.cut(pages.COLUMNS, _rows(_standing(asked)), chosen, number))
-
-
-def rows(asked: pages.Asked, *, sort: str) -> list[Row]:
-    """Give every difference that stands: what somebody recorded by hand stands in memory together."""
-    return in_order(_rows(_standing(asked)), pages.COLUMNS, sort_of(sort, pages.COLUMNS, otherwise=_USUAL))
-
-
 def short() -> pages.ShortDifferences:
     """Give the differences that have stood longest."""
-    found = sorted(_standing(pages.Asked()), key=lambda pair: (pair[0].said_on, pair[0].pk))
+    differing = sorted(_differing(_open()), key=lambda word: (word.said_on, word.pk))
     lines = (
         (
             word.unit_id,
             str(word.unit),
-            f"{word.terms.payer}: {_word(word)}; we read: {disagreements.ours_in_words(ours)}",
+            f"{word.terms.payer}: {_word(word)}; we read: {disagreements.ours_in_words(word.ours)}",
         )
-        for word, ours in found[:SHORT]
+        for word in differing[:SHORT]
     )
-    return pages.ShortDifferences(len(found), tuple(lines))
+    return pages.ShortDifferences(len(differing), tuple(lines))
 
 
-def _standing(asked: pages.Asked) -> list[tuple[models.PayerWord, disagreements.Ours | None]]:
-    if asked == pages.Asked():
-        return _differing(_open())
-    open_words = models.PayerWord.objects.filter(settled_on=None, unit__gone_on=None)
-    if asked.payer:
-        open_words = open_words.filter(terms__payer=asked.payer)
-    if asked.text:
-        open_words = open_words.filter(unit__system__site__customer__name__icontains=asked.text)
-    return _differing(list(open_words.select_related("terms", "unit__system__site__customer")))
-
-
-@prepared
 def _open() -> QuerySet[models.PayerWord]:
-    found = models.PayerWord.objects.filter(settled_on=None, unit__gone_on=None)
-    return found.select_related("terms", "unit__system__site__customer")
+    said = models.PayerWord.objects.filter(settled_on=None, unit__gone_on=None)
+    return said.select_related("terms", "unit__system__site__customer")
 
 
-def _differing(found: Sequence[models.PayerWord]) -> list[tuple[models.PayerWord, disagreements.Ours | None]]:
-    pairs = zip(found, _read(found), strict=True)
-    return [(word, ours) for word, ours in pairs if disagreements.differs(_plain(word), ours)]
+def _differing(said: Iterable[models.PayerWord]) -> list[Any]:
+    """The words that differ from our reading, each with it."""
+    found: list[Any] = list(said)
+    for word, ours in zip(found, _read(found), strict=True):
+        word.ours = ours
+    return [word for word in found if disagreements.differs(_plain(word), word.ours)]
 
 
-def _rows(found: Iterable[tuple[models.PayerWord, disagreements.Ours | None]]) -> list[Row]:
-    return [
-        (
-            unit_cell(
-                word.unit_id,
-                serial=word.unit.serial,
-                room=word.unit.room,
-                maker=word.unit.maker,
-                model=word.unit.model,
-            ),
-            Cell(word.unit.system.site.customer.name, Link("customer", word.unit.system.site.customer_id)),
-            Cell(word.terms.payer),
-            Cell(word.said_on),
-            Cell(word.who),
-            Cell(_about(word)),
-            Cell(_word(word)),
-            Cell(disagreements.ours_in_words(ours)),
-            Cell(word.note),
-        )
-        for word, ours in found
-    ]
+def _rows(filters: Any, on: dt.date) -> list[Any]:
+    said = _open()
+    if filters.payer:
+        said = said.filter(terms__payer=filters.payer)
+    if filters.text:
+        said = said.filter(unit__system__site__customer__name__icontains=filters.text)
+    return _differing(said)
+
+
+DIFFERENCES = List(
+    file="payers-differ",
+    caption="Differences from what payers said",
+    rows=_rows,
+    usual="said_on",
+    columns=(
+        named.unit("unit"),
+        named.customer("unit__system__site__customer"),
+        Column("payer", "Payer", "payer", value="terms.payer", order=("terms.payer",)),
+        Column("said_on", "Said on", "day", order=("said_on",)),
+        Column("who", "Who said it"),
+        Column("about", "About", value=lambda word: _about(word)),
+        Column("they_say", "They say", value=lambda word: _word(word)),
+        Column("we_read", "The terms on file say", value=lambda word: disagreements.ours_in_words(word.ours)),
+        Column("note", "Note", shown=False),
+    ),
+    filters=(Filter("payer", choices=words.PAYERS), Filter("text", "Customer has")),
+)
 
 
 def _read(found: Sequence[models.PayerWord]) -> list[disagreements.Ours | None]:

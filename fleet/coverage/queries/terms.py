@@ -1,89 +1,83 @@
 """Terms on file: which there are, what one says, who checked it when, and which units hold it."""
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
 from typing import Any
 
-from django.db.models import Exists, F, Max, OuterRef, Q, QuerySet
+from django.db.models import Exists, Max, OuterRef, Q
 
 from fleet import facts as gather
 from fleet import models
 from fleet.coverage.pages import terms as pages
-from fleet.elements import named_fields
-from fleet.elements.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, in_order, sort_of, within
+from fleet.elements import makers, named
+from fleet.elements.cells import Cell, Column, Link
+from fleet.elements.listing import Filter, List, Listing
 from fleet.rules import wording, words
+from fleet.rules.registration import State
 
-CHUNK = 500
-HELD, UNHELD, WITHDRAWN = pages.STANDINGS
-
-
-def listed(asked: pages.Asked, *, sort: str, number: int) -> pages.TermsListPage:
-    """Show one page of the terms on file."""
-    everything = _rows()
-    chosen = sort_of(sort, pages.COLUMNS, otherwise="title")
-    found = [row for row in everything if _wanted(row, asked)]
-    listing = Listing.cut(pages.COLUMNS, found, chosen, number)
-    in_force = [row for row in everything if row[_STANDING].value != WITHDRAWN]
-    oldest = min(in_force, key=lambda row: (str(row[_CHECKED].value), str(row[_CODE].value)), default=None)
-    return pages.TermsListPage(
-        asked=asked,
-        listing=listing,
-        on_file=len(everything),
-        oldest=None if oldest is None else _named_in(oldest),
-        oldest_on=None if oldest is None else _day(oldest[_CHECKED].value),
-    )
+HELD, UNHELD, WITHDRAWN = "held by units", "held by no unit", "withdrawn"
 
 
-def rows(asked: pages.Asked, *, sort: str) -> Sequence[Row]:
-    """Give every row of the list."""
-    chosen = sort_of(sort, pages.COLUMNS, otherwise="title")
-    return in_order([row for row in _rows() if _wanted(row, asked)], pages.COLUMNS, chosen)
-
-
-_CODE, _PAYER, _MAKER, _CHECKED, _STANDING = (
-    [column.name for column in pages.COLUMNS].index(name)
-    for name in ("code", "payer", "maker", "checked_on", "standing")
-)
-
-
-def _rows() -> list[Row]:
-    """All terms, unsorted: papers are tens or hundreds, not thousands."""
+def _papers() -> list[Any]:
+    """All terms with what they say, by code: papers are tens or hundreds, not thousands."""
     book = gather.terms_on_file()
     held = Exists(models.HoldingRow.objects.filter(terms=OuterRef("pk")))
-    found = models.Terms.objects.annotate(held=held, checked=Max("checks__checked_on")).order_by("code")
-    return [_row(row, book) for row in found.only("pk", "code")]
-
-
-def _row(row: Any, book: gather.TermsBook) -> Row:
-    terms = book.by_code[row.code]
-    standing = WITHDRAWN if row.code in book.withdrawn else HELD if row.held else UNHELD
-    return (
-        Cell(terms.title, Link("terms", row.pk), terms.code),
-        Cell(terms.code),
-        Cell(terms.payer),
-        Cell("any maker" if terms.maker == "*" else terms.maker),
-        Cell(terms.installed_from),
-        Cell(terms.installed_to),
-        Cell(max(terms.checked_on, row.checked or terms.checked_on)),
-        Cell(standing),
+    papers: list[Any] = list(
+        models.Terms.objects.annotate(held=held, checked=Max("checks__checked_on")).order_by("code").only("pk", "code")
     )
+    for row in papers:
+        row.says = book.by_code[row.code]
+        row.whose = "any maker" if row.says.maker == "*" else row.says.maker
+        row.checked_on = max(row.says.checked_on, row.checked or row.says.checked_on)
+        row.standing = WITHDRAWN if row.code in book.withdrawn else HELD if row.held else UNHELD
+    return papers
 
 
-def _wanted(row: Row, asked: pages.Asked) -> bool:
-    chosen = ((_PAYER, asked.payer), (_MAKER, asked.maker), (_STANDING, asked.standing))
-    if any(wanted and row[place].value != wanted for place, wanted in chosen):
-        return False
-    return asked.text.casefold() in f"{row[0].value} {row[_CODE].value} {row[_MAKER].value}".casefold()
+def _rows(filters: Any, on: dt.date) -> list[Any]:
+    return [
+        row
+        for row in _papers()
+        if filters.payer in ("", row.says.payer)
+        and filters.maker in ("", row.whose)
+        and filters.standing in ("", row.standing)
+        and filters.text.casefold() in f"{row.says.title} {row.code} {row.whose}".casefold()
+    ]
 
 
-def _named_in(row: Row) -> pages.Named:
-    assert row[0].to is not None
-    return pages.Named(row[0].to.pk, str(row[_CODE].value), str(row[0].value))
+def _lead(listing: Listing) -> dict[str, Any]:
+    papers = _papers()
+    in_force = [row for row in papers if row.standing != WITHDRAWN]
+    oldest = min(in_force, key=lambda row: (row.checked_on, row.code), default=None)
+    return {"on_file": len(papers), "oldest": oldest}
 
 
-def _day(value: Any) -> dt.date:
-    assert isinstance(value, dt.date)
-    return value
+TERMS = List(
+    file="terms",
+    caption="Terms on file",
+    rows=_rows,
+    lead=_lead,
+    usual="title",
+    columns=(
+        Column(
+            "title",
+            "Terms",
+            value=lambda row: Cell(row.says.title, Link("terms", row.pk), row.code),
+            order=("says.title",),
+        ),
+        Column("code", "Code", shown=False),
+        Column("payer", "Payer", "payer", value="says.payer", order=("says.payer",)),
+        Column("maker", "Maker", value="whose", order=("whose",)),
+        Column("from", "Starts from", "day", value="says.installed_from", order=("says.installed_from",)),
+        Column("to", "Starts to", "day", value="says.installed_to", order=("says.installed_to",)),
+        Column("checked_on", "Last checked", "day", order=("checked_on",)),
+        Column("standing", "Standing", order=("standing",)),
+    ),
+    filters=(
+        Filter("payer", choices=words.PAYERS),
+        Filter("maker", choices=makers.of_terms),
+        Filter("standing", choices=(HELD, UNHELD, WITHDRAWN)),
+        Filter("text", "Title, code or maker has"),
+    ),
+)
 
 
 def page(pk: int, *, by: models.User, on: dt.date) -> pages.TermsPage | None:
@@ -132,72 +126,34 @@ def _checks(row: models.Terms, *, by: models.User, on: dt.date) -> tuple[pages.C
     )
 
 
-_OF_UNIT, _OF_SITE = named_fields.unit("unit"), named_fields.linked("unit__system__site", "site")
-_OF_CUSTOMER = named_fields.linked("unit__system__site__customer", "customer")
-_UNIT_FIELDS = (
-    *_OF_UNIT.fields, *_OF_SITE.fields, *_OF_CUSTOMER.fields, "start_on", "start_assumed", "registration", "deadline",
-    "attached",
-)  # fmt: skip
-_UNIT_ORDER = {
-    "serial": "unit__serial_key",
-    "site": "unit__system__site__name",
-    "customer": "unit__system__site__customer__name",
-    "starts": "start_on",
-    "registration": "registration",
-    "deadline": "deadline",
-}
-
-
-def units(pk: int, asked: pages.UnitsAsked, *, sort: str, number: int) -> pages.UnitsPage | None:
-    """Show one page of the units that hold some terms; None where there are no such terms."""
-    row = models.Terms.objects.only("pk", "code", "title").filter(pk=pk).first()
-    if row is None:
-        return None
-    found = _holding(pk, asked)
-    count = found.count()
-    chosen = sort_of(sort, pages.UNIT_COLUMNS, otherwise="-starts")
-    number = within(number, count)
-    first = (number - 1) * PER_PAGE
-    shown = tuple(_unit_row(holding) for holding in _ordered(found, chosen)[first : first + PER_PAGE])
-    return pages.UnitsPage(_named(row), asked, Listing(pages.UNIT_COLUMNS, shown, count, chosen, number))
-
-
-def unit_rows(pk: int, asked: pages.UnitsAsked, *, sort: str) -> Iterator[Row]:
-    """Give every unit that holds some terms, a few hundred at a time in memory."""
-    chosen = sort_of(sort, pages.UNIT_COLUMNS, otherwise="-starts")
-    for row in _ordered(_holding(pk, asked), chosen).iterator(chunk_size=CHUNK):
-        yield _unit_row(row)
-
-
-def _holding(pk: int, asked: pages.UnitsAsked) -> QuerySet[models.HoldingRow]:
-    found = models.HoldingRow.objects.filter(terms=pk)
-    if asked.registration:
-        found = found.filter(registration=asked.registration)
-    if asked.text:
-        site = "unit__system__site"
-        texts = Q(**{f"{site}__name__icontains": asked.text}) | Q(**{f"{site}__customer__name__icontains": asked.text})
-        if key := words.key(asked.text):
-            texts |= Q(unit__serial_key__contains=key) | Q(unit__model_key__contains=key)
-        found = found.filter(texts)
-    return found
-
-
-def _ordered(found: QuerySet[models.HoldingRow], sort: Sort) -> QuerySet[models.HoldingRow, Any]:
-    name = _UNIT_ORDER[sort.name]
-    # Databases disagree on where a day that is not known belongs.
-    first = F(name).desc(nulls_last=True) if sort.falling else F(name).asc(nulls_last=True)
-    return found.order_by(first, "-pk" if sort.falling else "pk").values_list(*_UNIT_FIELDS, named=True)
-
-
-def _unit_row(row: Any) -> Row:
-    return (
-        _OF_UNIT.cell(row),
-        Cell(row.unit__maker),
-        Cell(row.unit__model),
-        _OF_CUSTOMER.cell(row),
-        _OF_SITE.cell(row),
-        Cell(row.start_on, note="assumed" if row.start_assumed else ""),
-        Cell(row.registration),
-        Cell(row.deadline),
-        Cell("bought or promised" if row.attached else "by model"),
+def units(terms: models.Terms) -> List:
+    """The list of the units that hold some terms."""
+    held = models.HoldingRow.objects.filter(terms=terms).select_related("unit__system__site__customer")
+    return List(
+        file=f"units-{terms.code}",
+        caption="Units that hold these terms",
+        rows=lambda filters, on: held,
+        usual="-starts",
+        columns=(
+            named.unit("unit"),
+            Column("maker", "Maker", value="unit.maker", shown=False),
+            Column("model", "Model", value="unit.model", shown=False),
+            named.customer("unit__system__site__customer"),
+            named.site("unit__system__site"),
+            Column(
+                "starts",
+                "Starts",
+                "day",
+                value=lambda row: Cell(row.start_on, note="assumed" if row.start_assumed else ""),
+                order=("start_on",),
+                blanks_last=True,
+            ),
+            Column("registration", "Registration", order=("registration",)),
+            Column("deadline", "Limit", "day", order=("deadline",), blanks_last=True),
+            Column("how", "Held", value=lambda row: "bought or promised" if row.attached else "by model"),
+        ),
+        filters=(
+            Filter("registration", choices=[state.value for state in State], where="registration"),
+            Filter("text", "Serial, model, site or customer has", where=named.text_of_unit("unit")),
+        ),
     )

@@ -1,33 +1,19 @@
-"""What payers said: recorded and settled on the page of a unit, and the list of differences."""
+"""What payers said: recorded and settled on the page of a unit."""
 
 from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from django.views.decorators.http import require_http_methods, require_POST
 
 from fleet import clock, models
 from fleet.coverage.actions import payers as actions
-from fleet.coverage.forms.payers import DifferencesForm, SaidForm, SettleForm
+from fleet.coverage.forms.payers import SaidForm, SettleForm
 from fleet.coverage.pages import payers as pages
 from fleet.coverage.queries import payers as queries
-from fleet.web import access, export
-from fleet.web.htmx import page_or_part
-
-
-@require_safe
-def payer_differences(request: HttpRequest) -> HttpResponseBase:
-    """List where payers and the terms on file differ, as a page or a file."""
-    form = DifferencesForm(request.GET)
-    asked = pages.Asked(**form.asked())
-    if kind := export.wanted(request):
-        rows = queries.rows(asked, sort=form.sort_text)
-        return export.respond(kind, name="payers-differ", on=clock.today(), columns=pages.COLUMNS, rows=rows)
-    page = queries.differences(asked, sort=form.sort_text, number=form.page_number)
-    return page_or_part(request, "payers/differences.html", "payers/_list.html", {"page": page, "form": form})
+from fleet.web import access
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -8,24 +8,9 @@ from django.views.decorators.http import require_POST, require_safe
 
 from fleet import clock, models
 from fleet.coverage.actions import terms_check
-from fleet.coverage.forms.terms import TermsCheckedForm, TermsListForm, TermsUnitsForm
-from fleet.coverage.pages import terms as pages
+from fleet.coverage.forms.terms import TermsCheckedForm
 from fleet.coverage.queries import terms as queries
-from fleet.elements import makers
-from fleet.web import access, export
-from fleet.web.htmx import page_or_part
-
-
-@require_safe
-def terms_list(request: HttpRequest) -> HttpResponseBase:
-    """List the terms on file, as a page or a file."""
-    form = TermsListForm(request.GET, makers=makers.of_terms())
-    asked = pages.Asked(**form.asked())
-    if kind := export.wanted(request):
-        rows = queries.rows(asked, sort=form.sort_text)
-        return export.respond(kind, name="terms", on=clock.today(), columns=pages.COLUMNS, rows=rows)
-    page = queries.listed(asked, sort=form.sort_text, number=form.page_number)
-    return page_or_part(request, "terms/list.html", "terms/_list.html", {"page": page, "form": form})
+from fleet.web import access, lists
 
 
 @require_safe
@@ -62,16 +47,8 @@ def terms_check_undone(request: HttpRequest, pk: int, check: int) -> HttpRespons
 @require_safe
 def terms_units(request: HttpRequest, pk: int) -> HttpResponseBase:
     """List the units that hold some terms, as a page or a file."""
-    form = TermsUnitsForm(request.GET)
-    asked = pages.UnitsAsked(**form.asked())
-    page = queries.units(pk, asked, sort=form.sort_text, number=form.page_number)
-    if page is None:
-        raise Http404
-    if kind := export.wanted(request):
-        rows = queries.unit_rows(pk, asked, sort=form.sort_text)
-        name = f"units-{page.terms.code}"
-        return export.respond(kind, name=name, on=clock.today(), columns=pages.UNIT_COLUMNS, rows=rows)
-    return page_or_part(request, "terms/units.html", "terms/_units.html", {"page": page, "form": form})
+    found = get_object_or_404(models.Terms.objects.only("pk", "code", "title"), pk=pk)
+    return lists.respond(request, queries.units(found), "terms/units.html", terms=found)
 
 
 def _shown(request: HttpRequest, pk: int, form: TermsCheckedForm, *, status: int = 200) -> HttpResponse:

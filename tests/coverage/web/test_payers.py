@@ -44,8 +44,8 @@ def say(client, unit, **more):
 
 
 def differing(client, asked: str = "") -> list[list[object]]:
-    listing = client.get(f"/payers-differ?{asked}").context["page"].listing
-    return [[cell.value for _, cell, _ in line] for line in listing.lines]
+    listing = client.get(f"/payers-differ?{asked}").context["listing"]
+    return [[cell.value for _, cell, _ in line.cells] for line in listing.lines]
 
 
 @pytest.mark.parametrize(

@@ -33,7 +33,7 @@ def papers():
 
 
 def titles(client, asked: str = "") -> list[object]:
-    return [line[0][1].value for line in client.get(f"/terms?{asked}").context["page"].listing.lines]
+    return [row.cells[0].value for row in client.get(f"/terms?{asked}").context["listing"].rows]
 
 
 # -- the list
@@ -174,7 +174,7 @@ def test_the_units_that_hold_terms(papers):
     office, pk = company.as_role("office"), terms("northrill-1").pk
     response = office.get(f"/terms/{pk}/units")
     assert "2 units hold these terms." in words(response)
-    rows = [[cell.value for _, cell, _ in line] for line in response.context["page"].listing.lines]
+    rows = [[cell.value for _, cell, _ in line.cells] for line in response.context["listing"].lines]
     assert rows == [
         ["SB-1002", "Odile Marsh", "Home", company.day("2021-03-20"), "missed", company.day("2021-05-18"), "by model"],
         ["TC-2001", "Brit Sørby", "Home", None, "sent", company.day("2026-04-11"), "by model"],
