@@ -98,6 +98,7 @@ class DueValues(NamedTuple):
     units: list[int]
     anchor: dt.date | None
     times: str
+    assumed_on: dt.date | None
 
 
 KeptValues = HoldingValues | CoverageValues | FactValues | DueValues
@@ -141,10 +142,11 @@ def _due(due: care_rules.Due, site_id: int) -> DueValues:
         window.graded,
         due.not_before,
         due.price,
-        due.task.minutes,
+        due.minutes,
         [int(unit) for unit in due.units],
         due.anchor,
         "" if due.times is None else str(due.times),
+        due.assumed_on,
     )
 
 

@@ -3,6 +3,7 @@
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from functools import lru_cache
 from typing import Any, NamedTuple
@@ -10,27 +11,32 @@ from typing import Any, NamedTuple
 from django.db.models import QuerySet
 
 from fleet import models
+from fleet.facts import house
 from fleet.facts.terms import from_document
 from fleet.models.prepared import prepared
 from fleet.rules import care, caresheet
+from fleet.rules.windows import Window
 
 
 @lru_cache(maxsize=16)
-def _read(digest: str) -> caresheet.CareSheet:
+def _read(digest: str, upkeep_on_file_from: dt.date | None) -> caresheet.CareSheet:
     """Read one document, once per process: a document never changes under its digest."""
     documents = models.CareSheet.objects.filter(digest=digest).values_list("document", flat=True)
-    return caresheet.read(from_document(documents[0]))
+    return replace(caresheet.read(from_document(documents[0])), upkeep_on_file_from=upkeep_on_file_from)
 
 
 def care_sheet() -> caresheet.CareSheet | None:
-    """Give the care sheet in force, None while there is none."""
-    digests = _in_force()
-    return _read(digests[0]) if digests else None
+    """The care sheet in force, None while there is none; with the house's working days where a season bars a task."""
+    rows = _in_force()
+    if not rows:
+        return None
+    sheet = _read(*rows[0])
+    return replace(sheet, working=house.working_days()) if sheet.has_seasons else sheet
 
 
 @prepared
-def _in_force() -> QuerySet[models.CareSheet, str]:
-    return models.CareSheet.objects.filter(in_force=True).values_list("digest", flat=True)
+def _in_force() -> QuerySet[models.CareSheet, Any]:
+    return models.CareSheet.objects.filter(in_force=True).values_list("digest", "upkeep_on_file_from")
 
 
 class _Stay(NamedTuple):
@@ -184,7 +190,7 @@ def _line(first: int | None, earlier: Mapping[int, _Earlier]) -> list[_Earlier]:
 
 
 def _joined_on(stay: _Stay, by_unit: Mapping[int, _Stay]) -> dt.date | None:
-    """Give the day since which it is in the system; one that came in exchange stands there since the one before it did."""
+    """The day since which it is in the system; one that came in exchange stands there since the one before it did."""
     while stay.took_over_from is not None and stay.joined_on == stay.came_on and stay.took_over_from in by_unit:
         stay = by_unit[stay.took_over_from]
     return stay.joined_on
@@ -218,7 +224,7 @@ def _words(text: str) -> frozenset[str]:
 
 
 def due_of(row: models.DueRow, sheet: caresheet.CareSheet) -> care.Due:
-    """Read a kept due back as the rules gave it, from a row fetched with its unit."""
+    """A due as the rules gave it, from a row fetched with its unit."""
     task = sheet.task(row.task)
     if task is None:
         raise KeyError(f"no task {row.task!r} in the care sheet {sheet.code}")
@@ -228,11 +234,13 @@ def due_of(row: models.DueRow, sheet: caresheet.CareSheet) -> care.Due:
         serial=row.unit.serial,
         task=task,
         last_done=row.last_done,
-        window=care.Window(row.due_on, row.opens_on, row.late_after, row.graded),
+        window=Window(row.due_on, row.opens_on, row.late_after, row.graded),
         not_before=row.not_before,
         price=row.price,
         access=row.unit.access,
+        style=row.unit.style,
         units=tuple(map(str, row.units)),
         anchor=row.anchor,
         times=Decimal(row.times) if row.times else None,
+        assumed_on=row.assumed_on,
     )

@@ -9,10 +9,11 @@ from django.db.models import QuerySet
 from fleet import models
 from fleet.models.prepared import prepared
 from fleet.rules import visits
+from fleet.rules.dates import WorkingDays
 
 
 def house() -> models.House:
-    """Give the row of house settings, or one with everything as it is before anybody settled it (not saved)."""
+    """The row of house settings, or one with everything as it is before anybody settled it (not saved)."""
     return next(iter(_house()), None) or models.House(pk=1)
 
 
@@ -22,14 +23,28 @@ def _house() -> QuerySet[models.House]:
 
 
 def working(*, hours_a_day: Decimal | None = None) -> visits.House:
-    """Give the house as the planning of visits sees it; the hours on hand a day may be another figure than the house's own."""
+    """The house as the planning of visits sees it; the hours on hand a day may be another figure than the house's own."""
     row = house()
     hours = row.hours_a_day if hours_a_day is None else hours_a_day
-    closed = frozenset(models.ClosedDay.objects.values_list("on", flat=True))
-    return visits.House(frozenset(map(int, row.weekdays)), closed, int(hours * 60))
+    days = _working_days(row)
+    return visits.House(days.weekdays, days.closed, int(hours * 60))
+
+
+def working_days() -> WorkingDays:
+    """The days on which anybody works."""
+    return _working_days(house())
+
+
+def _working_days(row: models.House) -> WorkingDays:
+    return WorkingDays(frozenset(map(int, row.weekdays)), frozenset(_closed()))
+
+
+@prepared
+def _closed() -> QuerySet[models.ClosedDay, dt.date]:
+    return models.ClosedDay.objects.values_list("on", flat=True)
 
 
 def hours_on_hand(first: dt.date, last: dt.date) -> Mapping[dt.date, Decimal]:
-    """Give technician hours on hand by month, as entered; each month goes by its first day, and one not entered is missing."""
+    """Technician hours on hand by month, as entered; each month goes by its first day, and one not entered is missing."""
     rows = models.MonthHours.objects.filter(month__gte=first.replace(day=1), month__lte=last)
     return dict(rows.values_list("month", "hours"))

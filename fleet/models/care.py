@@ -14,12 +14,16 @@ from fleet.rules import caresheet, revenue
 
 
 class CareSheet(models.Model):
-    """Our rules for maintenance as a file gave them: `document` is the whole table. One is in force at a time."""
+    """Our rules for maintenance as a file gave them: `document` is the whole table. One is in force at a time.
+
+    `upkeep_on_file_from` is the day since which our upkeep is on file: the file's own, or that of the sheet before it.
+    """
 
     code = models.CharField(max_length=80, unique=True)
     document = models.TextField()
     digest = models.CharField(max_length=64)
     in_force = models.BooleanField(default=True)
+    upkeep_on_file_from = models.DateField(null=True)
     load = models.ForeignKey(Load, models.PROTECT, null=True, related_name="+")
     at = models.DateTimeField(db_default=Now())
 
@@ -36,7 +40,8 @@ class DueRow(models.Model):
     """The day that one task should happen next for one thing, kept under the unit that it stands under.
 
     Never ahead, due or late: that is asked of the day. `units` has the keys of every unit in service that the thing is made
-    of; `anchor` and `times` are what it was counted from, and what shortened it.
+    of; `anchor`, `times` and `assumed_on` are what it was counted from, what shortened it, and the last day on which it is
+    assumed to have been done, where no record is later.
     """
 
     system = models.ForeignKey(System, models.CASCADE, related_name="dues")
@@ -55,6 +60,7 @@ class DueRow(models.Model):
     units = models.JSONField(default=list)
     anchor = models.DateField(null=True)
     times = models.CharField(max_length=20, blank=True, help_text="an exact decimal")
+    assumed_on = models.DateField(null=True)
 
     class Meta:
         constraints = [

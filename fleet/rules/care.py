@@ -1,27 +1,22 @@
 """The dues of a system's units: which task is next, when, for which head, drain line, outdoor unit or whole system.
 
-1. A task is for things: each unit of its role, each drain line, or the system. Each is told the days it was done, the skips
+1. A task is for things: each unit of its role, each drain line, or the system. Each has the days it was done, the skips
    and the dirt seen.
-2. The days done are replayed to the anchor, the day that the next due is counted from.
-3. From the anchor follows the due: so many months on, sooner in hard surroundings, moved into a month the task prefers, or
-   sooner still because of dirt that was graded.
+2. From these days `windows` counts the next due.
 """
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from enum import StrEnum
-from functools import lru_cache
-from typing import NamedTuple
 
 from fleet.rules.caresheet import CareSheet, Task
-from fleet.rules.dates import AT_HAND, DAY, add_months
+from fleet.rules.dates import DAY, MONDAY_TO_FRIDAY, WorkingDays, add_months
+from fleet.rules.windows import Count, Grade, Window, counted, met
 
 DONE, SKIPPED = "done", "skipped"
-# How many days after a grading the work is due: some dirt can wait a month, a blocked part cannot wait.
-GRADED_DAYS = {2: 30, 3: 0}
 
 
 class State(StrEnum):
@@ -115,21 +110,13 @@ class System:
     key: str = ""
 
 
-class Window(NamedTuple):
-    """When a task is due, from when it may be done, and until when it is not late; `graded`: because of the dirt seen."""
-
-    due_on: dt.date
-    opens_on: dt.date
-    late_after: dt.date
-    graded: bool = False
-
-
 @dataclass(frozen=True, slots=True)
 class Due:
     """The day one task should happen next for one thing, which stands under its first unit.
 
-    `units` has every unit in service that the thing is made of. `anchor` is the day the due was counted from and `times` the
-    factor that shortened it: what is needed to count on from here.
+    `units` has every unit in service that the thing is made of. `anchor` is the day the due was counted from, `times` the
+    factor that shortened it, and `assumed_on` the last day it is assumed to have been done, where that is later than any
+    record: what is needed to count on from here.
     """
 
     system: str
@@ -141,9 +128,16 @@ class Due:
     not_before: dt.date | None
     price: Decimal
     access: str = ""
+    style: str = ""
     units: tuple[str, ...] = ()
     anchor: dt.date | None = None
     times: Decimal | None = None
+    assumed_on: dt.date | None = None
+
+    @property
+    def minutes(self) -> int:
+        """How long the work takes, for a head of this style."""
+        return self.task.minutes_for(self.style)
 
     @property
     def due_on(self) -> dt.date:
@@ -164,15 +158,17 @@ class Due:
         """Say where it stands on a day."""
         return state_of(self.task, self.window, self.last_done, self.not_before, on=on)
 
-    def after(self, day: dt.date) -> "Due":
-        """Give the due that follows once the task was done on a day."""
-        anchor = met(self.task, self.window, day, before=self.last_done, anchor=self.anchor)
+    def after(self, day: dt.date, working: WorkingDays = MONDAY_TO_FRIDAY) -> "Due":
+        """The due that follows once the task was done on a day."""
+        before = self.last_done if self.assumed_on is None else None
+        anchor = met(self.task, self.window, day, before=before, anchor=self.anchor)
         return replace(
             self,
             last_done=day,
             anchor=anchor,
-            window=counted(self.task, anchor, self.times),
+            window=counted(self.task, anchor, self.times, working),
             not_before=None,
+            assumed_on=None,
         )
 
 
@@ -190,7 +186,7 @@ def state_of(
 
 
 def long_ago(task: Task, *, on: dt.date) -> dt.date:
-    """Give the latest day on which an owner's task, last done then, counts as never recorded: two intervals are past."""
+    """The latest day on which an owner's task, last done then, counts as never recorded: two intervals are past."""
     months = 2 * task.every_months
     day = add_months(on, -months)
     while add_months(day, months) >= on:
@@ -215,136 +211,6 @@ class Care:
 
     dues: tuple[Due, ...]
     wanted: tuple[Wanted, ...]
-
-
-# ------------------------------------------------------------------------------------- from the anchor to the due
-
-
-@lru_cache(maxsize=AT_HAND)
-def counted(task: Task, anchor: dt.date, times: Decimal | None) -> Window:
-    """Count a due from its anchor: months on, sooner in hard surroundings, then into a preferred month. Dirt has no say here."""
-    due = add_months(anchor, task.every_months)
-    if times is not None:
-        days = (due - anchor).days
-        due = anchor + dt.timedelta(days=min(days, max(1, task.floor_days, int(times * days))))
-    return _in_month(task, anchor, due) if task.moves else _around(task, due)
-
-
-def _around(task: Task, due: dt.date) -> Window:
-    return Window(due, due - dt.timedelta(days=task.early_days), due + dt.timedelta(days=task.late_days))
-
-
-def _in_month(task: Task, anchor: dt.date, due: dt.date) -> Window:
-    """Move a due into a preferred month: inside its window if that can be, else into the run of such months before it.
-
-    Never to a day less than a third of the interval after the anchor.
-    """
-    window = _around(task, due)
-    if due.month in task.months:
-        return window
-    soonest = anchor + dt.timedelta(days=-((anchor - due).days // 3))
-    before, after = _month_before(task, due), _month_after(task, due)
-    inside = [day for day in (before, after) if max(window.opens_on, soonest) <= day <= window.late_after]
-    if inside:
-        return window._replace(due_on=min(inside, key=lambda day: abs(day - due)))
-    first = before.replace(day=1)
-    while (first - DAY).month in task.months:
-        first = (first - DAY).replace(day=1)
-    for day in (first + (before - first) // 2, before):
-        if day >= soonest:
-            return _around(task, day)
-    return window
-
-
-def _month_before(task: Task, day: dt.date) -> dt.date:
-    """Give the latest day before this one that lies in a preferred month; the day itself lies in none."""
-    day = day.replace(day=1) - DAY
-    while day.month not in task.months:
-        day = day.replace(day=1) - DAY
-    return day
-
-
-def _month_after(task: Task, day: dt.date) -> dt.date:
-    day = add_months(day.replace(day=1), 1)
-    while day.month not in task.months:
-        day = add_months(day, 1)
-    return day
-
-
-class Grade(NamedTuple):
-    """Dirt seen on a day, 0 clean to 3 blocked."""
-
-    day: dt.date
-    grade: int
-
-
-def _due(
-    task: Task,
-    anchor: dt.date | None,
-    times: Decimal | None,
-    grades: Sequence[Grade],
-    *,
-    after: dt.date | None,
-    before: dt.date | None,
-) -> Window | None:
-    """Give the due as it stands, the dirt graded after the day last done and before a day (None: ever) included."""
-    plain = None if anchor is None else counted(task, anchor, times)
-    if not grades:
-        return plain
-    heard = (
-        grade for grade in grades if (after is None or grade.day > after) and (before is None or grade.day < before)
-    )
-    latest = max(heard, default=None)
-    if latest is None or latest.grade not in GRADED_DAYS:
-        return plain
-    due = latest.day + dt.timedelta(days=GRADED_DAYS[latest.grade])
-    if plain is not None and due >= plain.due_on:
-        return plain
-    late = dt.timedelta(days=min(task.late_days, 30))
-    return Window(due, due - dt.timedelta(days=task.early_days), due + late, graded=True)
-
-
-# ------------------------------------------------------------------------------------ from the days done to the anchor
-
-
-def met(task: Task, window: Window, day: dt.date, *, before: dt.date | None, anchor: dt.date | None) -> dt.date:
-    """Give the anchor once a task was done on a day: that day, or the due day it met, or the old anchor where it moves nothing.
-
-    A task that counts from its due day keeps its season. A second record soon after another (`before`) then must not count as
-    the next round: it moves nothing while that round has not opened.
-    """
-    if task.counts_from == "day done":
-        return day
-    early = day < window.opens_on
-    if early and before is not None and anchor is not None and (day - before).days <= task.late_days:
-        return anchor
-    return day if early or day > window.late_after or window.graded else window.due_on
-
-
-def _anchor(
-    task: Task,
-    start: dt.date | None,
-    anew: dt.date | None,
-    times: Decimal | None,
-    done: Sequence[dt.date],
-    grades: Sequence[Grade],
-) -> dt.date | None:
-    """Replay the days done, in order, from the start; a day of starting anew counts where it is later than the anchor."""
-    if task.counts_from == "day done":
-        anchor = done[-1] if done else start
-        return _later(anchor, anew)
-    anchor, last = start, None
-    for day in done:
-        if anew is not None and anew <= day:
-            anchor, anew = _later(anchor, anew), None
-        window = _due(task, anchor, times, grades, after=last, before=day)
-        anchor = day if window is None else met(task, window, day, before=last, anchor=anchor)
-        last = day
-    return _later(anchor, anew)
-
-
-def _later(anchor: dt.date | None, anew: dt.date | None) -> dt.date | None:
-    return anew if anchor is None or (anew is not None and anew > anchor) else anchor
 
 
 # ------------------------------------------------------------------------------------------- things and their records
@@ -395,7 +261,7 @@ def _by_serial(unit: CareUnit) -> tuple[bool, str, str]:
 
 
 def is_for(task: Task, unit: CareUnit) -> bool:
-    """Tell whether a task is for a unit: by its role and style, by its having a drain line, or because it is of the system."""
+    """Whether a task is for a unit: by its role and style, by its having a drain line, or because it is of the system."""
     if task.per == "system":
         return True
     if task.per == "drain line" and unit.role != "head":
@@ -407,8 +273,9 @@ def is_for(task: Task, unit: CareUnit) -> bool:
 class _Present:
     """A system on a day: its units in order of serial, its things by what a task is per, and its records by task."""
 
-    def __init__(self, system: System, on: dt.date) -> None:
+    def __init__(self, system: System, sheet: CareSheet, on: dt.date) -> None:
         self.on = on
+        self.sheet = sheet
         self.units = sorted(system.units, key=_by_serial)
         self.serving = [unit for unit in self.units if unit.in_service(on)]
         self._by_key = {unit.key: unit for unit in self.units}
@@ -478,7 +345,7 @@ class _Present:
         return found
 
     def _counts(self, record: Record, unit: CareUnit, thing: _Thing) -> bool:
-        """Tell whether a record counts: for more than its own unit, only what was done while the unit was in this system.
+        """Whether a record counts: for more than its own unit, only what was done while the unit was in this system.
 
         What was done on a unit that has left counts on for the line or system, but not for one put in anew after it.
         """
@@ -499,7 +366,7 @@ class _Present:
 
 def work_out(system: System, sheet: CareSheet, *, on: dt.date) -> Care:
     """Work out the dues of a system's units, as they stand with what was written by a day."""
-    present = _Present(system, on)
+    present = _Present(system, sheet, on)
     dues: list[Due] = []
     wanted: dict[tuple[str, str], Wanted] = {}
     if not present.serving:
@@ -527,11 +394,10 @@ def _of_thing(
     task: Task, thing: _Thing, written: _Written | None, present: _Present, *, price: Decimal, system: str
 ) -> Due | None:
     done = [] if written is None else sorted(written.done)
-    last_done = done[-1] if done else None
     times = task.factor(thing.surroundings) if task.shorten else None
-    grades = present.grades(task, thing)
-    anchor = _anchor(task, thing.start, thing.anew_on(present.on), times, done, grades)
-    window = _due(task, anchor, times, grades, after=last_done, before=None)
+    count = Count(task, times, present.grades(task, thing), present.sheet.working)
+    round_ = count.replayed(thing.start, thing.anew_on(present.on), done, upkeep_from=present.sheet.upkeep_on_file_from)
+    window = count.window(round_)
     if window is None:
         return None
     put_off: Iterable[tuple[dt.date, dt.date]] = () if written is None else written.put_off
@@ -541,12 +407,14 @@ def _of_thing(
         unit=stands.key,
         serial=stands.serial,
         task=task,
-        last_done=last_done,
+        last_done=done[-1] if done else None,
         window=window,
-        not_before=max((until for day, until in put_off if last_done is None or day > last_done), default=None),
+        not_before=max((until for day, until in put_off if round_.last is None or day > round_.last), default=None),
         price=price,
         access=stands.access,
+        style=stands.style,
         units=tuple(unit.key for unit in thing.serving),
-        anchor=anchor,
+        anchor=round_.anchor,
         times=times,
+        assumed_on=round_.last if round_.assumed else None,
     )

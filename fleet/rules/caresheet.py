@@ -1,12 +1,13 @@
 """Care sheets as values: our rules for maintenance, task by task; and their strict reading from a table."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
 from fleet.rules import words
+from fleet.rules.dates import MONDAY_TO_FRIDAY, WorkingDays
 from fleet.rules.tables import Refused, Table
 
 BY = ("owner", "technician")
@@ -43,6 +44,8 @@ class Task:
     styles: tuple[str, ...] = ()
     counts_from: str = "day done"
     months: tuple[int, ...] = ()
+    not_months: tuple[int, ...] = ()
+    style_minutes: tuple[tuple[str, int], ...] = ()
     floor_days: int = 0
     dirt: str = ""
     shorten: tuple[Shortening, ...] = ()
@@ -57,8 +60,18 @@ class Task:
         return bool(self.months) and self.by == "technician" and self.every_months >= 12
 
     def factor(self, surroundings: frozenset[str]) -> Decimal | None:
-        """Give the strongest single factor that applies in these surroundings; None where nothing shortens it."""
+        """The strongest single factor that applies in these surroundings; None where nothing shortens it."""
         return min((one.times for one in self.shorten if one.when in surroundings), default=None)
+
+    def minutes_for(self, style: str) -> int:
+        """Minutes of work for a head of this style, or for anything that has none.
+
+        A plain loop, since a fleet asks this a million times of a pair or two.
+        """
+        for word, more in self.style_minutes:
+            if word == style:
+                return self.minutes + more
+        return self.minutes
 
     def price_of(self, count: int) -> Decimal:
         """What this task costs when it is done for so many things of one system: the first at one price, the others at another."""
@@ -67,20 +80,31 @@ class Task:
 
 @dataclass(frozen=True)
 class CareSheet:
-    """The care sheet in force: its tasks in order, and what a visit costs in minutes besides them."""
+    """The care sheet in force: its tasks in order, and what a visit costs in minutes besides them.
+
+    Our own tasks of before `upkeep_on_file_from` count as done where nothing says otherwise: the record begins there.
+    `working` is no part of the file: the house's working days, which decide when a season that bars a task is over.
+    """
 
     code: str
     tasks: tuple[Task, ...]
     setup_minutes: int = 0
     access_minutes: tuple[tuple[str, int], ...] = ()
     style_factor: tuple[tuple[str, Decimal], ...] = ()
+    upkeep_on_file_from: dt.date | None = None
+    working: WorkingDays = MONDAY_TO_FRIDAY
 
     def __hash__(self) -> int:
         return hash(self.code)
 
     def task(self, code: str) -> Task | None:
-        """Find a task by its code."""
+        """The task of this code, if there is one."""
         return next((task for task in self.tasks if task.code == code), None)
+
+    @property
+    def has_seasons(self) -> bool:
+        """Whether some task is not planned in some months."""
+        return any(task.not_months for task in self.tasks)
 
     def extra_minutes(self, access: str) -> int:
         """Minutes more for a unit that is hard to get at."""
@@ -97,8 +121,9 @@ def read(values: Mapping[str, Any]) -> CareSheet:
     sheet = CareSheet(
         code=table.text("code", limit=80),
         setup_minutes=table.whole("setup_minutes", 0, most=1440) or 0,
-        access_minutes=_access_minutes(table),
+        access_minutes=_minutes(table, "access_minutes", words.ACCESS),
         style_factor=tuple(table.decimals("style_factor", words.STYLES).items()),
+        upkeep_on_file_from=table.day("upkeep_on_file_from"),
         tasks=_tasks(table),
     )
     table.close()
@@ -107,13 +132,14 @@ def read(values: Mapping[str, Any]) -> CareSheet:
     return sheet
 
 
-def _access_minutes(table: Table) -> tuple[tuple[str, int], ...]:
-    entry = table.table("access_minutes")
+def _minutes(table: Table, key: str, known: Iterable[str]) -> tuple[tuple[str, int], ...]:
+    """Minutes by word, in the order of the words."""
+    entry = table.table(key)
     if entry is None:
         return ()
-    found = tuple((word, entry.whole(word, 0, most=1440) or 0) for word in words.ACCESS)
+    minutes = [(word, entry.whole(word, 0, most=1440) or 0) for word in known]
     entry.close()
-    return found
+    return tuple(one for one in minutes if entry.has(one[0]))
 
 
 def _tasks(table: Table) -> tuple[Task, ...]:
@@ -147,6 +173,8 @@ def _task(entry: Table) -> Task:
         further_price=entry.number("further_price", price, money=True) or Decimal(0),
         counts_from=entry.choice("counts_from", COUNTS_FROM, "day done") or "",
         months=entry.wholes("months", least=1, most=12),
+        not_months=entry.wholes("not_months", least=1, most=12),
+        style_minutes=_minutes(entry, "style_minutes", words.STYLES),
         floor_days=entry.whole("floor_days", 0) or 0,
         dirt=entry.choice("dirt", DIRT, required=False) or "",
         shorten=_shorten(entry),
@@ -155,9 +183,20 @@ def _task(entry: Table) -> Task:
         source_page=page,
         checked_on=checked_on,
     )
-    if task.styles and task.per not in ("head", "drain line"):
-        entry.fault("styles", 'are styles of head: they go with per = "head" or "drain line"')
+    for key, styles in (("styles", task.styles), ("style_minutes", task.style_minutes)):
+        if styles and task.per not in ("head", "drain line"):
+            entry.fault(key, 'are styles of head: they go with per = "head" or "drain line"')
+    _check_not_months(entry, task)
     return task
+
+
+def _check_not_months(entry: Table, task: Task) -> None:
+    if task.not_months and task.by == "owner":
+        entry.fault("not_months", "goes with our own tasks: we plan none of the customer's")
+    elif len(set(task.not_months)) == 12:
+        entry.fault("not_months", "must leave a month in which it is planned")
+    elif both := sorted(set(task.not_months) & set(task.months)):
+        entry.fault("not_months", f"stand in months too: {', '.join(map(str, both))}")
 
 
 def _source(entry: Table) -> tuple[str, str, dt.date]:

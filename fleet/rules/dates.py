@@ -4,6 +4,7 @@ Days are calendar days of the company's own time zone; there are no times of day
 """
 
 import datetime as dt
+from collections.abc import Collection
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -17,7 +18,7 @@ AT_HAND = 1 << 13
 
 @lru_cache(maxsize=AT_HAND)
 def add_months(day: dt.date, months: int) -> dt.date:
-    """Give the same-numbered day `months` on, or that month's last day if it has none.
+    """The same-numbered day `months` on, or that month's last day if it has none.
 
     Count from the original day, always: 31 January stepped month by month drifts to the 28th and stays there.
 
@@ -50,7 +51,7 @@ LIFETIME = Length()
 
 @lru_cache(maxsize=AT_HAND)
 def last_day(start: dt.date, length: Length, *, counts_first_day: bool) -> dt.date | None:
-    """Give the last covered day of a term, or None for a lifetime one.
+    """The last covered day of a term, or None for a lifetime one.
 
     Leaving the first day out, a term of months ends on the same-numbered day (Reg. 1182/71 Art. 3; Dodds v Walker).
     Counting it, the term ends the day before, and where the last month lacks that number, on that month's last day
@@ -67,7 +68,7 @@ def last_day(start: dt.date, length: Length, *, counts_first_day: bool) -> dt.da
 
 
 def limit(anchor: dt.date, days: int) -> dt.date:
-    """Give the last day of a limit: the anchor is day 0, so a 60-day limit still holds on day 60."""
+    """The last day of a limit: the anchor is day 0, so a 60-day limit still holds on day 60."""
     return anchor + dt.timedelta(days=days)
 
 
@@ -84,6 +85,38 @@ class Span:
 
     def __contains__(self, day: dt.date) -> bool:
         return self.first <= day and (self.last is None or day <= self.last)
+
+
+@dataclass(frozen=True, slots=True)
+class WorkingDays:
+    """The days on which anybody works: these weekdays (0 is Monday), but for the days that are closed.
+
+    >>> dt.date(2026, 11, 28) in WorkingDays()
+    False
+    """
+
+    weekdays: frozenset[int] = frozenset(range(5))
+    closed: frozenset[dt.date] = frozenset()
+
+    def __post_init__(self) -> None:
+        if not self.weekdays & set(range(7)):
+            raise ValueError("At least one weekday must be worked.")
+
+    def __contains__(self, day: dt.date) -> bool:
+        return day.weekday() in self.weekdays and day not in self.closed
+
+    def first_from(self, day: dt.date, *, not_months: Collection[int] = ()) -> dt.date:
+        """The first working day from a day on, outside these months.
+
+        >>> WorkingDays().first_from(dt.date(2026, 11, 28), not_months=(11, 12))
+        datetime.date(2027, 1, 1)
+        """
+        while day not in self or day.month in not_months:
+            day += DAY
+        return day
+
+
+MONDAY_TO_FRIDAY = WorkingDays()
 
 
 @lru_cache(maxsize=AT_HAND)

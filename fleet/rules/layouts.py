@@ -110,7 +110,7 @@ def compare(layout: Layout, sheet: CareSheet, *, years: int) -> Outcome:
     for task, things in _applying(layout, sheet):
         rounds = months // task.every_months
         tasks.append(TaskCount(task, rounds * things))
-        minutes[task.by] += task.minutes * rounds * things
+        minutes[task.by] += _minutes(task, layout, things) * rounds
         cost += task.price_of(things) * rounds
     steps = {count.task.every_months for count in tasks if count.task.by == "technician"}
     visits = len({month for step in steps for month in range(step, months + 1, step)})
@@ -125,19 +125,30 @@ def compare(layout: Layout, sheet: CareSheet, *, years: int) -> Outcome:
 
 
 def totals(layout: Layout, sheet: CareSheet, *, years: int) -> tuple[Decimal, ...]:
-    """Give what a layout has cost in all on the day it is put in, and after each year."""
+    """What a layout has cost in all on the day it is put in, and after each year."""
     return (layout.install_price, *(compare(layout, sheet, years=year).total for year in range(1, years + 1)))
 
 
 def _applying(layout: Layout, sheet: CareSheet) -> Iterator[tuple[Task, int]]:
-    """Give each task that falls for anything in this layout, and for how many things."""
+    """Each task that falls for anything in this layout, and for how many things."""
     for task in sheet.tasks:
         things = _things(task, layout)
         if things:
             yield task, things
 
 
+def _minutes(task: Task, layout: Layout, things: int) -> int:
+    """Minutes of one round: for everything it is done for, and more for heads of some styles."""
+    if task.per not in ("head", "drain line"):
+        return task.minutes * things
+    return sum(task.minutes_for(style) * count for style, count in _heads(task, layout))
+
+
+def _heads(task: Task, layout: Layout) -> Iterator[tuple[str, int]]:
+    return ((style, count) for style, count in layout.heads if not task.styles or style in task.styles)
+
+
 def _things(task: Task, layout: Layout) -> int:
     if task.per in ("head", "drain line"):  # before a sale each head counts as having a drain line of its own
-        return sum(count for style, count in layout.heads if not task.styles or style in task.styles)
+        return sum(count for _, count in _heads(task, layout))
     return {"outdoor": layout.outdoor_units, "system": 1}.get(task.per, 0)

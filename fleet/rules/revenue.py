@@ -45,7 +45,7 @@ class Agreement:
     reference: str = ""
 
     def year_of(self, day: dt.date) -> int:
-        """Tell which agreement year a day lies in; the first is 0."""
+        """Which agreement year a day lies in; the first is 0."""
         return _reached(self.start_on, day, 12)
 
     def agreed_terms(self, today: dt.date) -> int:
@@ -54,15 +54,15 @@ class Agreement:
         return max(self.terms_agreed, begun)
 
     def renewal_on(self, today: dt.date) -> dt.date:
-        """Give the day on which the terms agreed by today have ended, and the next would begin."""
+        """The day on which the terms agreed by today have ended, and the next would begin."""
         return self.began_on(self.agreed_terms(today))
 
     def began_on(self, term: int) -> dt.date:
-        """Give the first day of a term; the first is 0."""
+        """The first day of a term; the first is 0."""
         return add_months(self.start_on, self.months * term)
 
     def in_force(self, day: dt.date, *, today: dt.date) -> bool:
-        """Tell whether it covers its site on a day: in a term agreed, or one that begins by itself."""
+        """Whether it covers its site on a day: in a term agreed, or one that begins by itself."""
         if not self.may_hold(day):
             return False
         return self.renews == "by itself" or day < self.renewal_on(today)
@@ -78,13 +78,13 @@ class Agreement:
         return "over" if self.renews == "no" else "undecided"
 
     def may_hold(self, day: dt.date) -> bool:
-        """Tell whether it covers its site on a day if it is renewed whenever that can be."""
+        """Whether it covers its site on a day if it is renewed whenever that can be."""
         if day < self.start_on or (self.ended_on is not None and day >= self.ended_on):
             return False
         return self.renews != "no" or day < add_months(self.start_on, self.months * self.terms_agreed)
 
     def visit_windows(self, *, first: dt.date, today: dt.date) -> Iterator[Span]:
-        """Give the windows of the visits sold, in order, from the one that ends on the first day or later; endless if it renews so."""
+        """The windows of the visits sold, in order, from the one that ends on the first day or later; endless if it renews so."""
         share = self.visits_per_year
         number = max(0, _reached(self.start_on, first, 12) * share)
         while True:
@@ -112,7 +112,7 @@ def _reached(start: dt.date, day: dt.date, step: int) -> int:
 
 
 def year_price(agreement: Agreement, styles: Iterable[str], sheet: CareSheet, *, year: int) -> Decimal:
-    """Give the price of an agreement year (the first is 0) for heads of these styles, rounded once to the cent, half up.
+    """The price of an agreement year (the first is 0) for heads of these styles, rounded once to the cent, half up.
 
     The head with the highest style factor pays the first-head price, each other one the further-head price.
     """
@@ -166,7 +166,7 @@ def styles_on(units: Iterable[CareUnit], day: dt.date, *, today: dt.date) -> tup
 
 
 def share_of(price: Decimal, shares: int, number: int) -> Decimal:
-    """Give one of so many equal shares of a price (the first is 0), down to the cent; the last has the odd cents."""
+    """One of so many equal shares of a price (the first is 0), down to the cent; the last has the odd cents."""
     share = (price / shares).quantize(_CENT, ROUND_DOWN)
     return price - share * (shares - 1) if number == shares - 1 else share
 
@@ -228,7 +228,7 @@ def bills(
 
 
 def _asked(agreement: Agreement, span: Span, visits: Iterable[dt.date]) -> Iterator[tuple[dt.date, int, int, int]]:
-    """Give each day on which something is billed, its term, and which of how many shares of the year's price it is."""
+    """Each day on which something is billed, its term, and which of how many shares of the year's price it is."""
     if agreement.billing == "per visit":
         for day, number in _numbered(agreement, visits):
             if number < agreement.visits_per_year:
@@ -299,7 +299,7 @@ class RenewalRate:
 
 
 def renewal_rate(*, renewed: int, came_up: int, owners: Decimal) -> RenewalRate:
-    """Give the renewal rate: measured where enough have come up, else the owner's figure."""
+    """The renewal rate: measured where enough have come up, else the owner's figure."""
     if came_up >= ENOUGH_TO_MEASURE:
         return RenewalRate(Decimal(renewed) / Decimal(came_up), measured=True)
     return RenewalRate(owners, measured=False)
@@ -325,7 +325,7 @@ class Month:
 
 
 def months_ahead(first: dt.date, months: int) -> Span:
-    """Give the days of so many calendar months, the month of the first day being the first, from that day on."""
+    """The days of so many calendar months, the month of the first day being the first, from that day on."""
     return Span(first, add_months(first.replace(day=1), months) - DAY)
 
 

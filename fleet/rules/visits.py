@@ -17,21 +17,15 @@ from decimal import Decimal
 
 from fleet.rules.care import Due
 from fleet.rules.caresheet import CareSheet
-from fleet.rules.dates import DAY, Span
+from fleet.rules.dates import DAY, Span, WorkingDays, add_months
 from fleet.rules.revenue import Agreement
 
 
 @dataclass(frozen=True, slots=True)
-class House:
-    """The house's own settings: which weekdays are worked (0 is Monday), which days are closed, minutes on hand a day (0: no limit)."""
+class House(WorkingDays):
+    """The house's own settings: its working days, and minutes on hand a day (0: no limit)."""
 
-    weekdays: frozenset[int] = frozenset(range(5))
-    closed: frozenset[dt.date] = frozenset()
     minutes_a_day: int = 360
-
-    def __post_init__(self) -> None:
-        if not self.weekdays & set(range(7)):
-            raise ValueError("At least one weekday must be worked.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,17 +78,17 @@ def minutes(dues: Iterable[Due], sheet: CareSheet, *, drive_minutes: int = 0) ->
     dues = tuple(dues)
     access = {due.unit: due.access for due in dues}
     extra = sum(sheet.extra_minutes(word) for word in access.values() if word)
-    return sheet.setup_minutes + drive_minutes + extra + sum(due.task.minutes for due in dues)
+    return sheet.setup_minutes + drive_minutes + extra + sum(due.minutes for due in dues)
 
 
 def price(dues: Iterable[Due]) -> Decimal:
-    """Give a visit's list price: of one task's dues in one system the first at its price, the others at the further price."""
+    """A visit's list price: of one task's dues in one system the first at its price, the others at the further price."""
     counted = Counter((due.system, due.task) for due in dues)
     return sum((task.price_of(count) for (_, task), count in counted.items()), Decimal(0))
 
 
 def pays_for_drive(price: Decimal, *, drive_minutes: int, an_hour: Decimal) -> bool:
-    """Tell whether what a visit brings pays at least for the time on the road, at what an hour there costs.
+    """Whether what a visit brings pays at least for the time on the road, at what an hour there costs.
 
     >>> pays_for_drive(Decimal("55.00"), drive_minutes=60, an_hour=Decimal("55.00"))
     True
@@ -126,7 +120,7 @@ class _Calendar:
         wanted = len(self.days) + self._GROWS
         day = self._next
         while len(self.days) < wanted:
-            if day.weekday() in self._house.weekdays and day not in self._house.closed:
+            if day in self._house:
                 self.days.append(day.toordinal())
                 self.months.append(day.month)
             day += DAY
@@ -135,7 +129,7 @@ class _Calendar:
         self._least.extend([0] * (self._GROWS // self._BLOCK))
 
     def place(self, day: int) -> int:
-        """Give the place of the first working day from a day on."""
+        """The place of the first working day from a day on."""
         while not self.days or self.days[-1] < day:
             self._grow()
         return bisect_left(self.days, day)
@@ -145,7 +139,7 @@ class _Calendar:
         return self.days[self.place(day)] == day
 
     def days_of(self, begin: int, end: int) -> tuple[int, int]:
-        """Give the first and last of a window's days: its working days, or its last day if it has none.
+        """The first and last of a window's days: its working days, or its last day if it has none.
 
         A window whose begin is past its end has one day, the first working day from its begin.
         """
@@ -186,7 +180,8 @@ class _Calendar:
 class _Window:
     """A window with its days as ordinals: `first` and `last` of its working days, `target` the day it would best be met on.
 
-    `more` gives the windows that follow, where an agreement promises visits.
+    `late` is for how many days it has been late on the first day asked for; `more` gives the windows that follow, where an
+    agreement promises visits.
     """
 
     due: Due | None
@@ -195,10 +190,20 @@ class _Window:
     target: int
     first: int
     last: int
+    late: int = 0
     more: Iterator[Span] | None = None
 
+    @property
+    def barred_months(self) -> tuple[int, ...]:
+        """The months in which it is not planned."""
+        return () if self.due is None else self.due.task.not_months
+
+    def barred(self, month: int) -> bool:
+        """Whether it is not planned in a month."""
+        return month in self.barred_months
+
     def following(self, plan: "_Plan") -> "_Window | None":
-        """Give the next window of the agreement that promised this one."""
+        """The next window of the agreement that promised this one."""
         return None if self.more is None else plan.promised(self.more)
 
     def met(self) -> Met:
@@ -216,6 +221,22 @@ def _must(windows: Iterable[_Window], calendar: _Calendar) -> list[_Window]:
         # A day that is not worked is one of a window's days only where the window has no other.
         return [window for window in must if window.first == window.last == day]
     return must
+
+
+def _runs(begin: int, end: int, not_months: Collection[int]) -> list[tuple[int, int]]:
+    """The runs of days outside certain months, in order: the whole where they touch none of it."""
+    if not not_months:
+        return [(begin, end)]
+    runs: list[tuple[int, int]] = []
+    day = begin
+    while day <= end:
+        on = dt.date.fromordinal(day)
+        until = min(end, (add_months(on.replace(day=1), 1) - DAY).toordinal())
+        if on.month not in not_months:
+            joins = runs and runs[-1][1] == day - 1
+            runs.append((runs.pop()[0] if joins else day, until))
+        day = until + 1
+    return runs
 
 
 def _unmet(promised: Iterator[Span], visited: Collection[dt.date]) -> Iterator[Span]:
@@ -241,8 +262,7 @@ class _Site:
     @property
     def late_days(self) -> int:
         """How many days the latest of its windows is late on the first day asked for."""
-        first = self._plan.first.toordinal()
-        return max((first - window.end for window in self.windows if window.due is not None), default=0)
+        return max((window.late for window in self.windows), default=0)
 
     def next_stop(self) -> None:
         """Find the windows that the next visit must meet, and the first and last of the days that they share."""
@@ -259,7 +279,7 @@ class _Site:
         for window in met:
             following: _Window | None
             if window.due is not None:
-                following = self._plan.window(window.due.after(on), planned=on)
+                following = self._plan.window(window.due.after(on, self._plan.sheet.working), planned=on)
             else:
                 following = window.following(self._plan)
                 while (
@@ -285,6 +305,7 @@ class _Plan:
     """What all sites share: the first day asked for, the care sheet, and the calendar with its hours."""
 
     sheet: CareSheet
+    house: House
     first: dt.date
     calendar: _Calendar
 
@@ -296,8 +317,41 @@ class _Plan:
             end = max(end, due.not_before + dt.timedelta(days=due.task.late_days))
         if planned is not None:
             begin = max(begin, planned + DAY)
-        first, last = self.calendar.days_of(begin.toordinal(), end.toordinal())
-        return _Window(due, begin.toordinal(), end.toordinal(), due.due_on.toordinal(), first, last)
+        window = _Window(due, begin.toordinal(), end.toordinal(), due.due_on.toordinal(), 0, 0)
+        self._set_days(window, due.task.not_months)
+        return window
+
+    def _set_days(self, window: _Window, not_months: Collection[int]) -> None:
+        """Find the days of a due's window, outside the months in which its task is not planned, and how late it is.
+
+        One that is past, and that those months put off, is not late before they are over.
+        """
+        window.first, window.last = plain = self.calendar.days_of(window.begin, window.end)
+        if window.begin <= window.end:
+            runs = _runs(window.begin, window.end, not_months)
+            if runs != [(window.begin, window.end)]:
+                self._cut(window, runs, not_months)
+            return
+        if not_months:
+            window.begin = window.first = window.last = self._first_outside(window.begin, not_months)
+        if window.first == plain[0]:
+            window.late = max(0, self.first.toordinal() - window.end)
+
+    def _cut(self, window: _Window, runs: Sequence[tuple[int, int]], not_months: Collection[int]) -> None:
+        """Leave of a window one run of its days outside those months: that with the due day, else the last before it, else the first.
+
+        If that has no working day, the next that has one; if none has, the first working day after the window.
+        """
+        chosen = max(0, bisect_right([begin for begin, _ in runs], window.target) - 1)
+        for begin, end in runs[chosen:]:
+            first, last = self.calendar.days_of(begin, end)
+            if self.calendar.working(last):
+                window.begin, window.end, window.first, window.last = begin, end, first, last
+                return
+        window.begin = window.end = window.first = window.last = self._first_outside(window.end, not_months)
+
+    def _first_outside(self, begin: int, not_months: Collection[int]) -> int:
+        return self.house.first_from(dt.date.fromordinal(begin), not_months=not_months).toordinal()
 
     def promised(self, spans: Iterator[Span]) -> _Window | None:
         """Make the next visit that an agreement promises a window; its target is the middle of the days that were sold."""
@@ -337,7 +391,7 @@ def planned(
 
     `booked` has the minutes of days that visits already have; a visit booked on a day that is not worked takes no one's hours.
     """
-    shared = _Plan(sheet, first, _Calendar(house, first))
+    shared = _Plan(sheet, house, first, _Calendar(house, first))
     for day, taken in (booked or {}).items():
         if day >= first and shared.calendar.working(day.toordinal()):
             shared.calendar.take(shared.calendar.place(day.toordinal()), taken)
@@ -354,29 +408,38 @@ def planned(
 def _soonest(site: _Site, shared: _Plan) -> Visit:
     """Visit a site with something late on the first working day that still has the hours; what closed meanwhile is taken along.
 
-    A visit longer than a whole day's hours takes a day of which nothing is taken.
+    A visit longer than a whole day's hours takes a day of which nothing is taken. Nothing is taken along in a month in which it
+    is not planned.
     """
     calendar = shared.calendar
-    windows = sorted(site.windows, key=lambda window: window.first)
+    by_first = sorted(site.windows, key=lambda window: window.first)
     place = calendar.place(shared.first.toordinal())
-    count = 0
     while True:
-        while count < len(windows) and windows[count].first <= calendar.days[place]:
-            count += 1
-        met = windows[:count]
-        length = shared.minutes(site, met)
-        end = calendar.place(windows[count].first) if count < len(windows) else None
-        if not calendar.limit:
-            break
-        room = calendar.limit - length
-        found = calendar.first_with(max(room, 0), place, end)
-        if found is not None:
-            place = found
-            break
+        day = dt.date.fromordinal(calendar.days[place])
+        windows = [window for window in by_first if not window.barred(day.month)]
+        met = [window for window in windows if window.first <= day.toordinal()]
+        # Until when the visit stays the same: the next window begins, or a month does in which other tasks may be planned.
+        ends = [window.first for window in windows if window.first > day.toordinal()]
+        if any(window.barred_months for window in site.windows):
+            ends.append(add_months(day.replace(day=1), 1).toordinal())
+        end = calendar.place(min(ends)) if ends else None
+        free = _free(met, shared, site, place, end)
+        if free is not None:
+            length = shared.minutes(site, met)
+            calendar.take(free, length)
+            return site.visit(calendar.days[free], met, length)
         assert end is not None
         place = end
-    calendar.take(place, length)
-    return site.visit(calendar.days[place], met, length)
+
+
+def _free(met: Sequence[_Window], shared: _Plan, site: _Site, place: int, end: int | None) -> int | None:
+    """The first place from one on, and before another, that has the hours for a visit that meets something late."""
+    if not any(window.late for window in met):
+        return None
+    if not shared.calendar.limit:
+        return place
+    room = shared.calendar.limit - shared.minutes(site, met)
+    return shared.calendar.first_with(max(room, 0), place, end)
 
 
 def _in_turn(sites: Sequence[_Site], shared: _Plan, *, until: dt.date) -> Iterator[Visit]:
@@ -449,11 +512,11 @@ def _best(windows: Sequence[_Window], calendar: _Calendar, places: Sequence[int]
 
 
 def windows(dues: Iterable[Due], sheet: CareSheet, house: House, *, first: dt.date) -> tuple[Met, ...]:
-    """Give each due's window by itself, as planning from a day on sees it; one that is late already ends no more.
+    """Each due's window by itself, as planning from a day on sees it; one that is late already ends no more.
 
     What is late breaks nothing further by waiting another day, though each day is one too many.
     """
-    shared = _Plan(sheet, first, _Calendar(house, first))
+    shared = _Plan(sheet, house, first, _Calendar(house, first))
     found = (shared.window(due) for due in dues)
     return tuple(
         Met(window.due, Span(dt.date.fromordinal(window.begin), None)) if window.begin > window.end else window.met()
@@ -492,7 +555,7 @@ def move(visit: Visit, to: dt.date, house: House, *, by_month: Mapping[dt.date, 
         visit.on,
         to,
         breaks=tuple(one for one in visit.met if to not in one.span),
-        worked=to.weekday() in house.weekdays and to not in house.closed,
+        worked=to in house,
         leaves=(old, old if stays else old - visit.minutes),
         comes_into=(new, new if stays else new + visit.minutes),
     )

@@ -17,6 +17,7 @@ from fleet.facts.care import care_sheet
 from fleet.loading import history, installs
 from fleet.rules.visits import planned
 from tests import rows
+from tests.caring import entry
 from tests.paths import WORKED
 
 FLEET = WORKED / "dues"
@@ -187,3 +188,29 @@ def test_for_people_it_is_said_in_lines(fleet):
     lines = out.getvalue().splitlines()
     assert lines[-1] == f"{len(plan())} visits."
     assert "minutes" in lines[0]
+
+
+def test_a_season_and_a_style_reach_the_list_the_plan_and_the_comparison(db, monkeypatch, tmp_path):
+    """A cassette put in on November 20, 2025, serviced each year, never from December to February; 20 + 40 minutes, 30 to set up.
+
+    Due on November 20, 2026, it is visited on the first day asked for, November 24, and then a year later.
+    """
+    monkeypatch.setattr(clock, "today", lambda: TODAY)
+    seasonal = entry("service", not_months=[12, 1, 2], style_minutes={"cassette": 40}, early_days=30, late_days=30)
+    care.load_table({"code": "house", "setup_minutes": 30, "task": [seasonal]}, on=TODAY)
+    rows.installed({"serial": "C1", "style": "cassette", "installed_on": "2025-11-20"})
+    out = StringIO()
+    call_command("due", json=True, stdout=out)
+    (due,) = json.loads(out.getvalue())
+    assert (due["due_on"], due["late_after"], due["minutes"]) == ("2026-11-20", "2027-03-01", 60)
+    visits_ = plan(until=dt.date(2027, 12, 31))
+    assert [(one["on"], one["minutes"]) for one in visits_] == [("2026-11-24", 90), ("2027-11-24", 90)]
+    # Asked in winter it waits until March; nothing is late meanwhile, and nothing is planned before.
+    assert [one["on"] for one in plan(first=dt.date(2026, 12, 7), until=dt.date(2027, 3, 31))] == ["2027-03-01"]
+    wanted = tmp_path / "layouts.toml"
+    wanted.write_text(
+        'years = 1\n[[layout]]\nname = "One"\ninstall_price = "0.00"\nheads = [{ style = "cassette", count = 1 }]\n'
+    )
+    out = StringIO()
+    call_command("layouts", wanted, json=True, stdout=out)
+    assert json.loads(out.getvalue())["layouts"][0]["technician_minutes"] == 90

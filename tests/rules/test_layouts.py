@@ -38,6 +38,26 @@ def test_eight_wall_heads_or_one_cassette():
     assert times(compared(layout(cassette=1), WASH, LINE)) == {"wash": 12, "line": 1}
 
 
+@pytest.mark.parametrize(
+    ("per", "minutes"),
+    [
+        # 20 for each of 3 heads, 40 more for each of 2 cassettes and 5 for the floor head; 25 to set up; two rounds.
+        pytest.param("head", 2 * (60 + 80 + 5 + 25), id="each head by its style"),
+        pytest.param("drain line", 2 * (60 + 80 + 5 + 25), id="each has a drain line of its own"),
+    ],
+)
+def test_a_style_asks_for_minutes_more(per, minutes):
+    found = compared(
+        layout(cassette=2, floor=1),
+        entry("clean", per=per, style_minutes={"cassette": 40, "floor": 5, "wall": 99}),
+        years=2,
+        setup_minutes=25,
+    )
+    assert found.technician_minutes == minutes
+    only = entry("clean", per=per, styles=["floor"], style_minutes={"cassette": 40, "floor": 5})
+    assert compared(layout(cassette=2, floor=1), only).technician_minutes == 25
+
+
 def test_the_house_sheet_says_the_same():
     house = caresheet.read(tomllib.loads(HOUSE.read_text(encoding="utf-8")))
     for one, washes, lines in ((layout(wall=8), 96, 8), (layout(cassette=1), 12, 1)):

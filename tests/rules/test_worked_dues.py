@@ -1,6 +1,7 @@
-"""Are the dues of the worked fleet as two people worked them out, apart from each other, row by row?
+"""Are the dues of the worked fleets as two people worked them out, apart from each other, row by row?
 
-`tests/worked/dues` has an invented fleet as a contractor's files and its dues on two days.
+`tests/worked/dues` has an invented fleet as a contractor's files and its dues on two days; in `dues-begin` the record of upkeep
+begins on a day.
 """
 
 import csv
@@ -14,13 +15,12 @@ import pytest
 from fleet.rules import care, caresheet
 from tests.paths import WORKED
 
-FOLDER = WORKED / "dues"
 Row = dict[str, str]
 Place = tuple[str, str, str]
 
 
-def rows(name: str) -> list[Row]:
-    with (FOLDER / name).open(newline="", encoding="utf-8") as file:
+def rows(folder: str, name: str) -> list[Row]:
+    with (WORKED / folder / name).open(newline="", encoding="utf-8") as file:
         return list(csv.DictReader(file))
 
 
@@ -57,26 +57,31 @@ def record(row: Row) -> care.Record:
     )
 
 
-INSTALLS = rows("installs.csv")
-SHEET = caresheet.read(tomllib.loads((FOLDER / "care.toml").read_text(encoding="utf-8")))
+class Fleet:
+    """One worked fleet: its sheet, its units and its records by system."""
+
+    def __init__(self, folder: str) -> None:
+        self.folder = folder
+        self.installs = rows(folder, "installs.csv")
+        self.sheet = caresheet.read(tomllib.loads((WORKED / folder / "care.toml").read_text(encoding="utf-8")))
+
+    def systems(self) -> dict[Place, care.System]:
+        places = {row["serial"]: (row["customer"], row["site"], row["system"]) for row in self.installs}
+        records: dict[Place, list[care.Record]] = {}
+        for row in rows(self.folder, "history.csv"):
+            records.setdefault(places[row["serial"]], []).append(record(row))
+        return {
+            place: care.System(
+                tuple(unit(row) for row in self.installs if places[row["serial"]] == place),
+                tuple(records.get(place, ())),
+            )
+            for place in set(places.values())
+        }
 
 
-def systems() -> dict[Place, care.System]:
-    places = {row["serial"]: (row["customer"], row["site"], row["system"]) for row in INSTALLS}
-    records: dict[Place, list[care.Record]] = {}
-    for row in rows("history.csv"):
-        records.setdefault(places[row["serial"]], []).append(record(row))
-    return {
-        place: care.System(
-            tuple(unit(row) for row in INSTALLS if places[row["serial"]] == place), tuple(records.get(place, ()))
-        )
-        for place in set(places.values())
-    }
-
-
-def told(due: care.Due, place: Place, on: dt.date) -> dict[str, Any]:
+def told(fleet: Fleet, due: care.Due, place: Place, on: dt.date) -> dict[str, Any]:
     """A due as the outside world is told of it."""
-    install = next(row for row in INSTALLS if row["serial"] == due.serial)
+    install = next(row for row in fleet.installs if row["serial"] == due.serial)
     return {
         "customer": place[0],
         "site": place[1],
@@ -86,7 +91,7 @@ def told(due: care.Due, place: Place, on: dt.date) -> dict[str, Any]:
         "serial": due.serial,
         "task": due.task.code,
         "by": due.task.by,
-        "minutes": due.task.minutes,
+        "minutes": due.minutes,
         "last_done": due.last_done and due.last_done.isoformat(),
         "due_on": due.due_on.isoformat(),
         "opens_on": due.opens_on.isoformat(),
@@ -97,20 +102,28 @@ def told(due: care.Due, place: Place, on: dt.date) -> dict[str, Any]:
     }
 
 
-@pytest.mark.parametrize("asked", ["2026-11-24", "2027-03-01"])
-def test_every_due_is_as_worked(asked):
-    on = dt.date.fromisoformat(asked)
+@pytest.mark.parametrize(
+    ("folder", "asked"),
+    [("dues", "2026-11-24"), ("dues", "2027-03-01"), ("dues-begin", "2026-11-24"), ("dues-begin", "2027-04-15")],
+)
+def test_every_due_is_as_worked(folder, asked):
+    on, fleet = dt.date.fromisoformat(asked), Fleet(folder)
     found = [
-        told(due, place, on) for place, system in systems().items() for due in care.work_out(system, SHEET, on=on).dues
+        told(fleet, due, place, on)
+        for place, system in fleet.systems().items()
+        for due in care.work_out(system, fleet.sheet, on=on).dues
     ]
     found.sort(key=lambda row: [row[name] for name in ("due_on", "customer", "site", "serial", "task")])
-    expected = json.loads((FOLDER / f"expected_due_{asked}.json").read_text(encoding="utf-8"))
+    expected = json.loads((WORKED / folder / f"expected_due_{asked}.json").read_text(encoding="utf-8"))
     differing = [pair for pair in zip(expected, found, strict=True) if pair[0] != pair[1]]
     assert differing == []
 
 
-def test_the_units_whose_start_is_not_known_are_wanted():
+@pytest.mark.parametrize("folder", ["dues", "dues-begin"])
+def test_the_units_whose_start_is_not_known_are_wanted(folder):
     """No start and nothing done yet: no due, and somebody must find out when it was put in."""
-    on = dt.date(2026, 11, 24)
-    wanted = {one.serial for system in systems().values() for one in care.work_out(system, SHEET, on=on).wanted}
-    assert wanted <= {row["serial"] for row in INSTALLS if not row["installed_on"] and not row["started_on"]}
+    on, fleet = dt.date(2026, 11, 24), Fleet(folder)
+    wanted = {
+        one.serial for system in fleet.systems().values() for one in care.work_out(system, fleet.sheet, on=on).wanted
+    }
+    assert wanted <= {row["serial"] for row in fleet.installs if not row["installed_on"] and not row["started_on"]}

@@ -1,7 +1,7 @@
 """What the company settles for itself: its rates and days, the days it is closed, and the hours its technicians have."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -10,8 +10,10 @@ from django.db import transaction
 
 from fleet import models
 from fleet.derived import refresh as kept
+from fleet.facts.care import care_sheet
 from fleet.log import Log
 from fleet.registry.actions.refused import ByField
+from fleet.rules import windows
 from fleet.sheets.columns import in_plain
 
 FIELDS = ("hourly_rate", "weekdays", "hours_a_day", "drive_price", "renewal_percent", "record_complete_from")
@@ -24,7 +26,7 @@ class Refused(ByField):
 def settle(*, was: Mapping[str, Any], told: Mapping[str, Any], by: models.User | None, on: dt.date) -> bool:
     """Settle what changed; what somebody else changed since it was seen (`was`) is told, not lost. False: nothing changed.
 
-    Claims that reckon with our hourly rate are worked out again.
+    Claims that reckon with our hourly rate are worked out again, and with our weekdays what a season puts off.
     """
     unknown = set(told) - set(FIELDS)
     if unknown:
@@ -49,6 +51,8 @@ def settle(*, was: Mapping[str, Any], told: Mapping[str, Any], by: models.User |
         _set(row, moved, by=by)
         if "hourly_rate" in moved:
             kept.refresh_claimed(on=on)
+        if "weekdays" in moved and (sheet := care_sheet()) is not None and sheet.has_seasons:
+            kept.refresh_all(on=on)
     return True
 
 
@@ -67,7 +71,6 @@ def _set(row: models.House, moved: Mapping[str, Any], *, by: models.User | None)
 
 def close(*, days: Mapping[dt.date, str], by: models.User | None, on: dt.date) -> int:
     """Close days, each with why (blank: nobody said); give how many were not closed before."""
-    del on
     with transaction.atomic():
         known = set(models.ClosedDay.objects.filter(on__in=days).values_list("on", flat=True))
         log = Log(by=by)
@@ -76,12 +79,12 @@ def close(*, days: Mapping[dt.date, str], by: models.User | None, on: dt.date) -
                 row = models.ClosedDay.objects.create(on=day, why=why.strip())
                 log.note(None, row, "on", None, day)
         log.write()
+        _refresh_seasons(set(days) - known, on=on)
     return len(days) - len(known)
 
 
 def reopen(pk: int, *, by: models.User | None, on: dt.date) -> dt.date | None:
     """Work on a closed day after all; gives the day, None where somebody did so before."""
-    del on
     with transaction.atomic():
         row = models.ClosedDay.objects.select_for_update().filter(pk=pk).first()
         if row is None:
@@ -90,7 +93,15 @@ def reopen(pk: int, *, by: models.User | None, on: dt.date) -> dt.date | None:
         log.note(None, row, "on", row.on, None)
         log.write()
         row.delete()
+        _refresh_seasons([row.on], on=on)
     return row.on
+
+
+def _refresh_seasons(days: Iterable[dt.date], *, on: dt.date) -> None:
+    """Work dues out again where one of these days decides when months in which a task is not planned are over."""
+    sheet = care_sheet()
+    if sheet is not None and any(windows.ends_a_season(sheet.tasks, day, sheet.working) for day in days):
+        kept.refresh_all(on=on)
 
 
 def month_hours(

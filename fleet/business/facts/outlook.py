@@ -248,7 +248,7 @@ class _Found:
 
 
 def _beyond(promised: Sequence[Agreement], trips: Sequence[Trip], span: Span) -> Iterator[Trip]:
-    """Give the visits within the span that an agreement covers, but none of them sold."""
+    """The visits within the span that an agreement covers, but none of them sold."""
     beyond = [(agreement, set(revenue.beyond(agreement, trips))) for agreement in promised]
     for trip in trips:
         holding = [some for agreement, some in beyond if agreement.may_hold(trip.on)]

@@ -81,7 +81,7 @@ def _step(point: survival.Point) -> Step:
 
 
 def told(one: Found) -> dict[str, Any]:
-    """Give one component as outside programs read it; ages in years, rates for one unit and year."""
+    """One component as outside programs read it; ages in years, rates for one unit and year."""
     return {
         "component": one.component,
         "unit_years": _rounded(one.unit_years),
@@ -161,7 +161,7 @@ def _misplaced(rows: QuerySet[models.Failure]) -> tuple[pages.Misplaced, ...]:
 
 
 def rows(asked: Asked, *, on: dt.date) -> list[Row]:
-    """Give every row of the list."""
+    """Every row of the list."""
     group = Group(asked.group) if asked.component else None
     company = lives.company(asked, on=on, group=group)
     return _groups(company, asked.component) if group is not None else _components(_found(company, asked))

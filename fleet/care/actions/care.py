@@ -46,7 +46,10 @@ def load_file(path: Path | str, *, by: models.User | None, on: dt.date) -> Taken
 
 
 def load_table(table: Mapping[str, Any], *, name: str = "", by: models.User | None = None, on: dt.date) -> Taken:
-    """Put a care sheet in force that is given as a table; all dues are worked out again."""
+    """Put a care sheet in force that is given as a table; all dues are worked out again.
+
+    Where it does not say since when our upkeep is on file, the day of the sheet before it stays in force.
+    """
     sheet = _read(table, name or str(table.get("code", "")), on=on)
     document = to_document(dict(table))
     digest = hashlib.sha256(document.encode()).hexdigest()
@@ -69,6 +72,8 @@ def _read(table: Mapping[str, Any], name: str, *, on: dt.date) -> caresheet.Care
         for task in sheet.tasks
         if task.checked_on > on
     ]
+    if sheet.upkeep_on_file_from is not None and sheet.upkeep_on_file_from > on:
+        faults.append(Fault(f"{name}: upkeep_on_file_from", f"{sheet.upkeep_on_file_from} is later than today, {on}"))
     if faults:
         raise tables.Refused(faults)
     return sheet
@@ -79,6 +84,8 @@ def _put_in_force(
 ) -> None:
     load = models.Load.objects.create(kind="care sheet", name=sheet.code[:255], row_count=len(sheet.tasks), by=by)
     log = Log(by=by)
+    began = models.CareSheet.objects.filter(in_force=True).values_list("upkeep_on_file_from", flat=True).first()
+    begins = sheet.upkeep_on_file_from or began
     for other in models.CareSheet.objects.filter(in_force=True).exclude(code=sheet.code):
         log.note(load, other, "in_force", "yes", "no")
         other.in_force = False
@@ -87,7 +94,10 @@ def _put_in_force(
     if stored is not None:
         log.note(load, row, "digest", row.digest, digest)
     row.document, row.digest, row.in_force, row.load = document, digest, True, load
+    row.upkeep_on_file_from = begins
     row.save()
+    if begins != began:
+        log.note(load, row, "upkeep_on_file_from", began, begins)
     log.write()
 
 

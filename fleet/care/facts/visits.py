@@ -15,6 +15,7 @@ from fleet.rules import care as rules
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import DAY
 from fleet.rules.visits import SiteWork
+from fleet.rules.windows import Window
 
 CHUNK = 500
 
@@ -38,6 +39,7 @@ class _Kept(NamedTuple):
     unit_id: int
     unit__serial: str
     unit__access: str
+    unit__style: str
     task: str
     last_done: dt.date | None
     due_on: dt.date
@@ -49,6 +51,7 @@ class _Kept(NamedTuple):
     units: list[int]
     anchor: dt.date | None
     times: str
+    assumed_on: dt.date | None
 
 
 def works(
@@ -59,7 +62,7 @@ def works(
     only: Collection[int] | None = None,
     booked: bool = False,
 ) -> Iterator[SiteWork]:
-    """Give the work of every site that has any (or only of some, by their keys), a few hundred at a time in memory.
+    """The work of every site that has any (or only of some, by their keys), a few hundred at a time in memory.
 
     From today on that is what is kept; for a day gone by only records of that time count, so it is worked out. With `booked`,
     what is booked from that day on counts as done on the day it is booked for, so that it is not planned again.
@@ -76,7 +79,7 @@ def with_sites(
     only: Collection[int] | None = None,
     booked: bool = False,
 ) -> Iterator[tuple[SiteOf, SiteWork]]:
-    """Give the work of sites as `works` does, each with the site it is of."""
+    """The work of sites as `works` does, each with the site it is of."""
     gathered = _Gathered(sheet, on=on, worked_out=on < today, booked=booked)
     found = models.Site.objects.order_by("pk") if only is None else models.Site.objects.filter(pk__in=only)
     rows = found.values_list("pk", "name", "customer__name", "drive_minutes").iterator(chunk_size=CHUNK)
@@ -115,7 +118,7 @@ class _Gathered:
         return found
 
     def _due(self, row: _Kept) -> rules.Due:
-        """Give a kept due as the rules gave it; equal days, prices and names are one object, since a large fleet has a million."""
+        """A kept due as the rules gave it; equal days, prices and names are one object, since a large fleet has a million."""
         same = self._one
         return rules.Due(
             system=same(str(row.system_id)),
@@ -123,17 +126,19 @@ class _Gathered:
             serial=same(row.unit__serial),
             task=self._tasks[row.task],
             last_done=same(row.last_done),
-            window=same(rules.Window(same(row.due_on), same(row.opens_on), same(row.late_after), row.graded)),
+            window=same(Window(same(row.due_on), same(row.opens_on), same(row.late_after), row.graded)),
             not_before=same(row.not_before),
             price=same(row.price),
             access=same(row.unit__access),
+            style=same(row.unit__style),
             units=same(tuple(same(str(one)) for one in row.units)),
             anchor=same(row.anchor),
             times=same(Decimal(row.times)) if row.times else None,
+            assumed_on=same(row.assumed_on),
         )
 
     def _one(self, value: Value) -> Value:
-        """Give the one object that stands for a value."""
+        """The one object that stands for a value."""
         found: Value = self._same.setdefault(value, value)
         return found
 
@@ -164,14 +169,14 @@ class _Gathered:
             for due in some:
                 after = due
                 for day in days.get((due.unit, due.task.code), ()):
-                    after = after.after(day)
+                    after = after.after(day, self._sheet.working)
                 counted.append(after)
             found[site] = counted
         return found
 
 
 def made(sites: Collection[int], *, since: dt.date, before: dt.date) -> Mapping[int, Sequence[dt.date]]:
-    """Give the days on which a technician worked at sites, by the site's key.
+    """The days on which a technician worked at sites, by the site's key.
 
     They were written up, booked and made, or something done is on record: whatever door it came by, it was a visit.
     """
@@ -193,6 +198,6 @@ def made(sites: Collection[int], *, since: dt.date, before: dt.date) -> Mapping[
 
 
 def booked(*, on: dt.date, until: dt.date) -> Iterator[tuple[int, dt.date, Decimal, int, int]]:
-    """Give the visits that are booked from a day until another: site, day, list price, minutes, and how many tasks."""
+    """The visits that are booked from a day until another: site, day, list price, minutes, and how many tasks."""
     rows = models.Booking.objects.filter(state="booked", on__gte=on, on__lte=until).annotate(n=Count("tasks"))
     yield from rows.order_by("on", "pk").values_list("site_id", "on", "price", "minutes", "n")

@@ -11,7 +11,7 @@ from fleet.elements.named import address, what
 from fleet.elements.pieces import counted
 from fleet.facts.care import care_sheet, due_of
 from fleet.models.prepared import prepared
-from fleet.rules import care
+from fleet.rules import care, windows
 from fleet.rules.caresheet import CareSheet, Task
 from fleet.rules.dates import DAY, add_months, in_words
 from fleet.rules.wording import care as wording
@@ -218,7 +218,7 @@ def _line(due: care.Due, named: Named, *, on: dt.date) -> pages.Line:
         state=state.value,
         stands=wording.stands(state, due.window, due.not_before),
         why=wording.why(due),
-        minutes=task.minutes,
+        minutes=due.minutes,
         cautions=task.cautions,
     )
 
@@ -275,7 +275,7 @@ def _how_often(due: care.Due) -> str:
     """Say how often one thing is washed: in hard surroundings by days."""
     if due.times is None or due.anchor is None:
         return wording.every(due.task)
-    days = (care.counted(due.task, due.anchor, due.times).due_on - due.anchor) // DAY
+    days = (windows.counted(due.task, due.anchor, due.times).due_on - due.anchor) // DAY
     return f"about every {days} days"
 
 

@@ -22,6 +22,7 @@ from fleet.models.prepared import counted, prepared
 from fleet.rules import care, words
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import add_months
+from fleet.rules.windows import Window
 from fleet.rules.wording import care as wording
 
 CHUNK = 500
@@ -289,7 +290,7 @@ def _rows(found: Iterable[Any], listed: str, sheet: CareSheet, *, on: dt.date) -
 
 def _due(row: Any, sheet: CareSheet, *, on: dt.date) -> Row:
     task = sheet.task(row.task)
-    window = care.Window(row.due_on, row.opens_on, row.late_after)
+    window = Window(row.due_on, row.opens_on, row.late_after)
     told = row.task
     where = ""
     if task is not None:

@@ -9,6 +9,7 @@ from fleet import models
 from fleet.facts import care as gather_care
 from fleet.rules import care
 from fleet.rules.caresheet import CareSheet, Task
+from fleet.rules.windows import Window
 
 CHUNK = 500
 
@@ -30,11 +31,13 @@ class _Told(NamedTuple):
     late_after: dt.date
     not_before: dt.date | None
     price: Any
+    minutes: int
 
 
 _FIELDS = (
     "due_on", "site__customer__name", "site__name", "unit__serial", "task", "unit_id", "system__name", "unit__maker",
     "unit__model", "last_done", "opens_on", "late_after", "not_before", "price",
+    "minutes",
 )  # fmt: skip
 
 
@@ -104,11 +107,12 @@ def _of(due: care.Due, names: Iterable[str], unit: models.Unit) -> _Told:
         due.late_after,
         due.not_before,
         due.price,
+        due.minutes,
     )
 
 
 def _as_told(row: _Told, task: Task, *, on: dt.date) -> dict[str, Any]:
-    window = care.Window(row.due_on, row.opens_on, row.late_after)
+    window = Window(row.due_on, row.opens_on, row.late_after)
     return {
         "customer": row.customer,
         "site": row.site,
@@ -124,6 +128,6 @@ def _as_told(row: _Told, task: Task, *, on: dt.date) -> dict[str, Any]:
         "late_after": row.late_after.isoformat(),
         "state": str(care.state_of(task, window, row.last_done, row.not_before, on=on)),
         "not_before": row.not_before and row.not_before.isoformat(),
-        "minutes": task.minutes,
+        "minutes": row.minutes,
         "price": f"{row.price:.2f}",
     }

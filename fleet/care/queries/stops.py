@@ -230,7 +230,7 @@ def _ask(due: care.Due, named: Mapping[int, models.Unit], booked: set[tuple[int,
         state=state.value,
         stands=wording.stands(state, due.window, due.not_before),
         last_done=due.last_done,
-        minutes=task.minutes,
+        minutes=due.minutes,
         cautions=task.cautions,
     )
 

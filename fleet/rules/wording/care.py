@@ -2,9 +2,10 @@
 
 import datetime as dt
 
-from fleet.rules.care import Due, State, Window
+from fleet.rules.care import Due, State
 from fleet.rules.caresheet import Task
 from fleet.rules.dates import DAY, in_words
+from fleet.rules.windows import Window
 
 PER = {
     "head": "each head",

@@ -5,6 +5,7 @@ import datetime as dt
 import pytest
 
 from fleet import models
+from fleet.business.actions import house
 from fleet.care.actions import care
 from fleet.coverage.actions import terms
 from fleet.coverage.queries import answers
@@ -101,6 +102,91 @@ def test_a_sheet_may_be_written_anew_under_its_code_and_the_log_keeps_that_it_wa
     assert loaded(task=[entry("coil", every_months=24)]).changed
     assert due("coil").due_on == dt.date(2026, 5, 15)
     assert models.Change.objects.get(table="caresheet", field="digest").before == was
+
+
+BEGUN = dt.date(2026, 6, 1)
+
+
+def test_the_day_that_the_record_begins_stays_in_force_until_a_sheet_gives_another():
+    """Installed on May 15, 2024; what was due on May 15 of 2025 and 2026 counts as done."""
+    put_in("A1")
+    loaded(upkeep_on_file_from=BEGUN)
+    assert (due("coil").due_on, due("coil").assumed_on) == (dt.date(2027, 5, 15), dt.date(2026, 5, 15))
+    # A new sheet without the day, the same one written anew without it, and an older one put in force again.
+    for table in (SHEET | {"code": "ours-2"}, SHEET | {"setup_minutes": 5}):
+        assert care.load_table(table, on=TODAY).changed
+        assert due("coil").due_on == dt.date(2027, 5, 15)
+    care.load_table(SHEET | {"code": "ours-2", "upkeep_on_file_from": dt.date(2026, 5, 15)}, on=TODAY)
+    assert due("coil").due_on == dt.date(2026, 5, 15)
+    assert models.Change.objects.filter(table="caresheet", field="upkeep_on_file_from").exists()
+
+
+@pytest.mark.parametrize(("begins", "taken"), [("2026-11-23", True), ("2026-11-24", True), ("2026-11-25", False)])
+def test_the_record_begins_no_later_than_the_day_of_loading(begins, taken):
+    begins = dt.date.fromisoformat(begins)
+    if taken:
+        assert loaded(upkeep_on_file_from=begins).changed
+        return
+    with pytest.raises(tables.Refused) as refused:
+        care.load_table(SHEET | {"upkeep_on_file_from": begins}, name="care.toml", on=TODAY)
+    assert "care.toml: upkeep_on_file_from" in str(refused.value)
+    assert not models.CareSheet.objects.exists()
+
+
+def test_what_is_assumed_is_no_proof_for_a_payer():
+    """A payer asks for yearly maintenance: the two years that count as done for our plan are open all the same."""
+    terms.load_tables([YEARLY], on=TODAY)
+    put_in("A1")
+    loaded(upkeep_on_file_from=BEGUN)
+    (answer,) = answers.ask(serial="A1", component="indoor coil", on=TODAY, asked=TODAY)["answers"]
+    assert answer["result"] == "covered_if"
+    assert [need["code"] for need in answer["needs"]] == ["maintenance_gap"] * 2
+
+
+WINTER = {"task": [entry("rinse", per="outdoor", not_months=[12, 1, 2], late_days=30)]}
+
+
+@pytest.fixture
+def rinsed():
+    """An outdoor unit of November 20, 2024: its rinse of 2025 is late, and was from December 20 by the plain count."""
+    rows.installed({"serial": "O1", "role": "outdoor", "room": "", "installed_on": "2024-11-20"})
+    loaded(**WINTER)
+
+
+def test_a_last_day_in_winter_is_kept_as_the_first_working_day_after_it(rinsed):
+    assert due("rinse", "O1").late_after == dt.date(2026, 3, 2)
+
+
+@pytest.mark.parametrize(
+    ("closed", "late_after"),
+    [
+        pytest.param("2026-03-02", "2026-03-03", id="that very day"),
+        pytest.param("2026-03-03", "2026-03-02", id="the day after"),
+        pytest.param("2026-02-27", "2026-03-02", id="a day inside those months"),
+    ],
+)
+def test_a_day_that_is_closed_and_opened_again_moves_it(rinsed, closed, late_after):
+    house.close(days={dt.date.fromisoformat(closed): ""}, by=None, on=TODAY)
+    assert due("rinse", "O1").late_after == dt.date.fromisoformat(late_after)
+    assert list(recheck.differences(on=TODAY)) == []
+    house.reopen(models.ClosedDay.objects.get().pk, by=None, on=TODAY)
+    assert due("rinse", "O1").late_after == dt.date(2026, 3, 2)
+
+
+def test_two_days_closed_at_once(rinsed):
+    house.close(days={dt.date(2026, 3, 2): "", dt.date(2026, 3, 3): ""}, by=None, on=TODAY)
+    assert due("rinse", "O1").late_after == dt.date(2026, 3, 4)
+
+
+def test_other_weekdays_move_it(rinsed):
+    house.settle(was={"weekdays": "01234"}, told={"weekdays": "0123456"}, by=None, on=TODAY)
+    assert due("rinse", "O1").late_after == dt.date(2026, 3, 1)
+
+
+def test_minutes_by_style_are_kept():
+    put_in("A1", style="cassette")
+    loaded(task=[entry("coil", style_minutes={"cassette": 40})])
+    assert due("coil").minutes == 60
 
 
 @pytest.mark.parametrize(
