@@ -10,6 +10,7 @@ from fleet.care.views import due, refrigerant, visits, write_ups
 from fleet.claims.views import calendars, claim_open, claim_papers, claims, failures, money, statements, suppliers
 from fleet.coverage.queries.ending import ENDING
 from fleet.coverage.queries.payers import DIFFERENCES
+from fleet.coverage.queries.set_aside import SET_ASIDE
 from fleet.coverage.queries.terms import TERMS
 from fleet.coverage.views import payers, registrations, set_aside, terms, wanted
 from fleet.front.views import sites, units, waiting
@@ -273,7 +274,9 @@ urlpatterns = [
     ),
     *desk(
         "Facts wanted: set aside what nobody knows, and bring it back",
-        Address("facts-wanted/nobody-knows", set_aside.set_aside, "set_aside", within="wanted"),
+        Address(
+            "facts-wanted/nobody-knows", lists.view(SET_ASIDE, "wanted/set_aside.html"), "set_aside", within="wanted"
+        ),
         Address("facts-wanted/nobody-knows/set-aside", set_aside.set_aside_put, "set_aside_put"),
         Address("facts-wanted/nobody-knows/<int:pk>/back", set_aside.set_aside_back, "set_aside_back"),
     ),

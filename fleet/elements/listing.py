@@ -94,10 +94,11 @@ class Heading:
 class List:
     """What a list is.
 
-    `rows` gives what the filters (their values by name) and the day let through: a query set, or whatever is all at hand.
+    `rows` gives what the filters (their values by name, and the `sort`) and the day let through: a query set, or whatever is
+    all at hand.
     `complete` adds to some rows what only those need that are shown or written out. `lead` gives what the page says of the
-    list before its rows. `usual` is the order where nobody chose one, `tie` what orders rows that are equal in it. `file`
-    names its files; `in_files` is another list that they have.
+    list before its rows. `usual` is the order where nobody chose one, `tie` what orders rows that are equal in any, the same way
+    whether it rises or falls. `file` names its files; `in_files` is another list that they have.
     """
 
     file: str
@@ -111,15 +112,12 @@ class List:
     lead: Callable[["Listing"], Mapping[str, Any]] = lambda listing: {}
     in_files: "List | None" = None
 
-    def filters_for(self, **chosen: Any) -> SimpleNamespace:
-        """The values of all filters: those chosen, else the usual ones."""
-        return SimpleNamespace(**{one.name: chosen.get(one.name) or one.usual for one in self.filters})
-
-    def sort(self, text: str = "") -> Sort:
-        """The sort as an address writes it (`-name`: falling); the usual one where no column has it."""
+    def filters_for(self, sort: str = "", **chosen: Any) -> SimpleNamespace:
+        """The values of all filters: those chosen, else the usual ones; and the sort, as an address writes it (`-name`)."""
         known = {column.name for column in self.columns if column.order}
-        text = text if text.removeprefix("-") in known else self.usual
-        return Sort(text.removeprefix("-"), text.startswith("-"))
+        sort = sort if sort.removeprefix("-") in known else self.usual
+        values = {one.name: chosen.get(one.name) or one.usual for one in self.filters}
+        return SimpleNamespace(**values, sort=Sort(sort.removeprefix("-"), sort.startswith("-")))
 
     def select(self, filters: SimpleNamespace, *, on: dt.date) -> Any:
         """The rows that the filters let through."""
@@ -134,7 +132,7 @@ class List:
         column = next(column for column in self.columns if column.name == sort.name)
         if isinstance(rows, QuerySet):
             return rows.order_by(*_order_by(rows, column, self.tie, falling=sort.falling))
-        keys = [(at(row, column.order[0]), row) for row in rows]
+        keys = [(at(row, column.order[0].replace("__", ".")), row) for row in rows]
         blank = [row for key, row in keys if key in (None, "")]
         others = sorted((pair for pair in keys if pair[0] not in (None, "")), key=_key, reverse=sort.falling)
         return [*(row for _, row in others), *blank]
@@ -147,23 +145,20 @@ class List:
             for row in (self.complete(found, on) if found else ())
         )
 
-    def page(self, filters: SimpleNamespace, *, sort: str = "", number: Any = 1, on: dt.date) -> "Listing":
+    def page(self, filters: SimpleNamespace, *, number: Any = 1, size: int = 0, on: dt.date) -> "Listing":
         """One page of the list."""
-        chosen = self.sort(sort)
         selected = self.select(filters, on=on)
-        page = Paginator(self.ordered(selected, chosen), PER_PAGE).get_page(number)
+        page = Paginator(self.ordered(selected, filters.sort), size or PER_PAGE).get_page(number)
         rows = self.shown(page.object_list, on=on)
-        return Listing(self.columns, rows, page.paginator.count, self, filters, on, chosen, page, selected)
+        return Listing(self.columns, rows, page.paginator.count, self, filters, on, page, selected)
 
-    def first(self, number: int, *, on: dt.date, without: Sequence[str] = (), **chosen: Any) -> Table:
+    def first(self, number: int, *, on: dt.date, **chosen: Any) -> "Listing":
         """The first few rows in the usual order, for another page."""
-        selected = self.select(self.filters_for(**chosen), on=on)
-        rows = self.shown(self.ordered(selected, self.sort())[:number], on=on)
-        return Table(self.columns, rows, Paginator(selected, PER_PAGE).count).without(*without)
+        return self.page(self.filters_for(**chosen), size=number, on=on)
 
-    def all(self, filters: SimpleNamespace, *, sort: str = "", on: dt.date) -> Iterator[tuple[Cell, ...]]:
+    def all(self, filters: SimpleNamespace, *, on: dt.date) -> Iterator[tuple[Cell, ...]]:
         """The cells of every row of the list, a few hundred at a time in memory."""
-        rows = self.ordered(self.select(filters, on=on), self.sort(sort))
+        rows = self.ordered(self.select(filters, on=on), filters.sort)
         found = rows.iterator(chunk_size=CHUNK) if isinstance(rows, QuerySet) else iter(rows)
         while chunk := list(islice(found, CHUNK)):
             yield from (row.cells for row in self.shown(chunk, on=on))
@@ -176,7 +171,6 @@ class Listing(Table):
     of: List
     filters: SimpleNamespace
     on: dt.date
-    sort: Sort
     page: Page[Any]
     selected: Any
 
@@ -191,9 +185,10 @@ class Listing(Table):
         return tuple(self._heading(column) for column in self.columns if column.shown)
 
     def _heading(self, column: Column) -> Heading:
-        mine = column.name == self.sort.name
-        following = str(Sort(column.name, falling=mine and not self.sort.falling))
-        return Heading(column, following, ("descending" if self.sort.falling else "ascending") if mine else "")
+        sort: Sort = self.filters.sort
+        mine = column.name == sort.name
+        following = str(Sort(column.name, falling=mine and not sort.falling))
+        return Heading(column, following, ("descending" if sort.falling else "ascending") if mine else "")
 
 
 def _order_by(rows: QuerySet[Any], column: Column, tie: Sequence[str], *, falling: bool) -> Iterator[OrderBy]:
@@ -203,13 +198,13 @@ def _order_by(rows: QuerySet[Any], column: Column, tie: Sequence[str], *, fallin
     """
     for place, name in enumerate(dict.fromkeys((*column.order, *tie))):
         path = name.removeprefix("-")
-        down, by, nulls = falling != name.startswith("-"), F(path), _may_be_none(rows, path)
-        if down:
-            yield by.desc(nulls_last=nulls or None)
+        by, nulls = F(path), _may_be_none(rows, path) or None
+        if name.startswith("-") != (falling and place < len(column.order)):
+            yield by.desc(nulls_last=nulls)
         elif column.blanks_last and not place:
-            yield by.asc(nulls_last=nulls or None)
+            yield by.asc(nulls_last=nulls)
         else:
-            yield by.asc(nulls_first=nulls or None)
+            yield by.asc(nulls_first=nulls)
 
 
 def _may_be_none(rows: QuerySet[Any], path: str) -> bool:

@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Callable
+from functools import cached_property
 from typing import Any, cast
 
 from django import forms
@@ -42,19 +43,11 @@ class ListForm(forms.Form):
         query.update({name: self.data[name] for name in self.data if name in self.fields})
         return query
 
-    def listing(self, *, number: Any = 1) -> Listing:
-        """One page of the list as it was asked for."""
-        return self.of.page(**self._asked(), number=number, on=self.on)
-
-    def rows(self) -> Any:
-        """Every row of the list as it was asked for."""
-        return (self.of.in_files or self.of).all(**self._asked(), on=self.on)
-
-    def _asked(self) -> dict[str, Any]:
+    @cached_property
+    def chosen(self) -> dict[str, Any]:
+        """What the list is asked for, as far as it can be meant."""
         self.is_valid()
-        chosen = {**self.cleaned_data}
-        sort = chosen.pop("sort", "")
-        return {"filters": self.of.filters_for(**chosen), "sort": sort}
+        return self.cleaned_data
 
 
 def _field(one: Filter) -> forms.Field:
@@ -84,12 +77,23 @@ def view(of: List, template: str) -> Callable[[HttpRequest], HttpResponseBase]:
 
 
 def respond(request: HttpRequest, of: List, template: str, **context: Any) -> HttpResponseBase:
-    """Answer with a list: a file where the address asks for one (`as=csv`), else a page of it."""
-    form = ListForm(request.GET, of, on=clock.today())
-    if kind := export.wanted(request):
-        columns = (of.in_files or of).columns
-        return export.respond(kind, name=of.file, on=form.on, columns=columns, rows=form.rows())
-    return shown(request, form, template, **context)
+    """Answer with a list: a file where the address asks for one, else a page of it."""
+    return file(request, of) or shown(request, ListForm(request.GET, of, on=clock.today()), template, **context)
+
+
+def file(request: HttpRequest, of: List) -> HttpResponseBase | None:
+    """The list as a file, where the address asks for one (`as=csv`)."""
+    kind = export.wanted(request)
+    if not kind:
+        return None
+    form, written = ListForm(request.GET, of, on=clock.today()), of.in_files or of
+    rows = written.all(written.filters_for(**form.chosen), on=form.on)
+    return export.respond(kind, name=of.file, on=form.on, columns=written.columns, rows=rows)
+
+
+def page(request: HttpRequest, form: ListForm) -> Listing:
+    """The page of a list that the address asks for."""
+    return form.of.page(form.of.filters_for(**form.chosen), number=request.GET.get("page"), on=form.on)
 
 
 def shown(
@@ -102,6 +106,6 @@ def shown(
     **context: Any,
 ) -> HttpResponse:
     """Show one page of a list; its template extends `_shared/list_page.html`, which tells the page from the part."""
-    listing = listing or form.listing(number=request.GET.get("page"))
+    listing = listing or page(request, form)
     context = {"listing": listing, "form": form, "lead": form.of.lead(listing), **context}
     return page_or_part(request, template, template, context, status=status)

@@ -1,4 +1,4 @@
-"""What is asked of the queue, and what is recorded of a registration."""
+"""What is recorded of a registration."""
 
 from collections.abc import Iterable
 from typing import Any, cast
@@ -7,27 +7,8 @@ from django import forms
 from django.http import QueryDict
 
 from fleet.coverage.pages import registrations as pages
-from fleet.elements.list_form import DayInput, ListForm, search_field
+from fleet.elements.list_form import DayInput
 from fleet.models.reminders import REMINDER_WAYS
-
-
-class RegistrationsForm(ListForm):
-    """In which state, with whom, and where."""
-
-    state = forms.ChoiceField(required=False, choices=[(name, name) for name in pages.STATES])
-    payer = forms.ChoiceField(required=False, label="With whom")
-    text = search_field("Serial, model, site or customer has")
-
-    field_order = ["state", "payer", "text", "sort", "page"]
-
-    def __init__(self, data: Any, *, payers: Iterable[str]) -> None:
-        super().__init__(data, columns=pages.COLUMNS)
-        self.choose("payer", payers)
-
-    def asked(self) -> dict[str, Any]:
-        """Give what was asked for; no state means what is to do."""
-        found = super().asked()
-        return found | {"state": found.get("state") or pages.STATES[0]}
 
 
 class _OfSystem(forms.Form):

@@ -1,27 +1,11 @@
-"""What the list of facts wanted is asked for, and the form that stands in each of its rows."""
+"""The forms that stand in each row of the list of facts wanted."""
 
 from typing import Any
 
 from django import forms
 
-from fleet.coverage.pages import set_aside
 from fleet.coverage.pages import wanted as pages
-from fleet.elements.list_form import ListForm, search_field
 from fleet.rules.wanted import FACTS
-
-
-class WantedForm(ListForm):
-    """Which fact, and whose."""
-
-    fact = forms.ChoiceField(
-        required=False, label="Fact", choices=[("", "any"), *((name, pages.TITLES[name]) for name in FACTS)]
-    )
-    text = search_field("Customer has")
-
-    field_order = ["fact", "text", "sort", "page"]
-
-    def __init__(self, data: Any) -> None:
-        super().__init__(data, columns=pages.COLUMNS)
 
 
 class FillForm(forms.Form):
@@ -83,14 +67,3 @@ class SetAsideForm(forms.Form):
         max_length=300,
         error_messages={"max_length": "Why it cannot be known has room for 300 letters."},
     )
-
-
-class SetAsideListForm(ListForm):
-    """Whose facts were set aside."""
-
-    text = search_field("Customer has")
-
-    field_order = ["text", "sort", "page"]
-
-    def __init__(self, data: Any) -> None:
-        super().__init__(data, columns=set_aside.COLUMNS)

@@ -1,71 +1,10 @@
-"""The queue of registrations, one system's registrations, and the letter to an owner who alone may register."""
+"""One system's registrations, and the letter to an owner who alone may register."""
 
 import datetime as dt
 from dataclasses import dataclass
 
-from fleet.elements.lists import Column, Listing
 from fleet.elements.pieces import UnitLink
 from fleet.registry.pages.documents import Proof
-
-STATES = ("to do", "waiting for a date", "sent", "missed", "confirmed", "not required")
-
-COLUMNS = (
-    Column("system", "System", sorts=True),
-    Column("customer", "Customer", sorts=True),
-    Column("payer", "With whom", sorts=True),
-    Column("units", "Units", "number", sorts=True),
-    Column("deadline", "Last day", "day", sorts=True),
-    Column("days_left", "Days left", "number"),
-    Column("standing", "Where it stands"),
-)
-# A file has a row per unit: what a maker's own form asks for.
-FILE_COLUMNS = (
-    Column("customer", "Customer"),
-    Column("phone", "Phone"),
-    Column("email", "E-mail"),
-    Column("site", "Site"),
-    Column("address", "Address"),
-    Column("system", "System"),
-    Column("room", "Room"),
-    Column("maker", "Maker"),
-    Column("model", "Model"),
-    Column("serial", "Serial"),
-    Column("installed_on", "Installed on", "day"),
-    Column("started_on", "Started on", "day"),
-    Column("payer", "With whom"),
-    Column("terms", "Terms"),
-    Column("state", "State"),
-    Column("deadline", "Last day", "day"),
-    Column("days_left", "Days left", "number"),
-    Column("lost", "What was lost"),
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What the queue is asked for: a state, and blank for any."""
-
-    state: str = STATES[0]
-    payer: str = ""
-    text: str = ""
-
-    @property
-    def narrowed(self) -> bool:
-        """Whether anything but the state narrows the list."""
-        return bool(self.payer or self.text)
-
-
-@dataclass(frozen=True, slots=True)
-class RegistrationsPage:
-    """One page of the queue, with how many units it is about, or that they are `more_units` than were counted."""
-
-    asked: Asked
-    on: dt.date
-    listing: Listing
-    units: int
-    sentences: tuple[str, ...]
-    more_units: bool = False
-    nothing_on_file: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,9 +1,8 @@
-"""The list of facts wanted, and what filling one in opened."""
+"""What facts are wanted for, how each is asked for, and what filling one in opened."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from fleet.elements.lists import Column, Listing
 from fleet.rules import words
 from fleet.rules.dates import in_words
 from fleet.rules.wanted import DAYS, YES_NO, Opened
@@ -34,30 +33,6 @@ WANTED_FOR: Mapping[str, str] = {
     "installed_on": "upkeep is counted from it",
 }
 WANTED_AS_PROOF = "a payer may ask for proof of it"
-
-COLUMNS = (
-    Column("fact", "Fact wanted", sorts=True),
-    Column("fact_of", "Of", "serial"),
-    Column("customer", "Customer", sorts=True),
-    Column("site", "Site", shown=False),
-    Column("phone", "Phone", shown=False),
-    Column("units", "Units", "number", sorts=True),
-    Column("worth_days", "Days of coverage", "number", sorts=True),
-    Column("kinds", "What may open"),
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What the list is asked for; blank for any."""
-
-    fact: str = ""
-    text: str = ""
-
-    @property
-    def narrowed(self) -> bool:
-        """Whether anything narrows the list."""
-        return bool(self.fact or self.text)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,37 +68,6 @@ class Undo:
     change: int
     title: str
     value: str
-
-
-@dataclass(frozen=True, slots=True)
-class WantedPage:
-    """What is wanted, each row with how it is asked for."""
-
-    asked: Asked
-    listing: Listing
-    asks: tuple[Ask, ...]
-    undo: Undo | None = None
-    nothing_on_file: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Wish:
-    """One line of the short list: what is wanted, of what, and what it may open."""
-
-    title: str
-    whose: str
-    kinds: str
-    units: int
-    opens: bool
-
-
-@dataclass(frozen=True, slots=True)
-class ShortWanted:
-    """The facts that are worth most, and how many are wanted in all, or that there are `more` than were counted."""
-
-    count: int
-    wishes: tuple[Wish, ...]
-    more: bool = False
 
 
 def kinds(fact: str, days: tuple[int, ...]) -> str:

@@ -8,7 +8,7 @@ from django.db.models import QuerySet
 from fleet import facts as gather
 from fleet import models
 from fleet.coverage.pages import registrations as pages
-from fleet.coverage.queries.registration_queue import with_registration
+from fleet.coverage.queries.registration_queue import STATES, with_registration
 from fleet.derived.claim_rows import payer_name
 from fleet.elements.named import address, as_it_stands, link, what
 from fleet.facts import shown
@@ -72,7 +72,7 @@ def _standing(unit: facts.Unit, holding: facts.Holding, *, on: dt.date) -> Stand
 
 
 def _urgency(part: pages.PayerPart) -> int:
-    return min((pages.STATES.index(line.state) for line in part.lines), default=len(pages.STATES))
+    return min((STATES.index(line.state) for line in part.lines), default=len(STATES))
 
 
 def _part(

@@ -17,28 +17,20 @@ from fleet.coverage.forms.registrations import (
     LateForm,
     MissedForm,
     ProofForm,
-    RegistrationsForm,
     RemindForm,
 )
 from fleet.coverage.pages import registrations as pages
 from fleet.coverage.papers import owner_letter
-from fleet.coverage.queries import registration_queue
 from fleet.coverage.queries import registrations as queries
-from fleet.web import access, export
-from fleet.web.htmx import page_or_part
+from fleet.coverage.queries.registration_queue import MISSED, QUEUE
+from fleet.web import access, lists
 
 
 @require_safe
 def registrations(request: HttpRequest) -> HttpResponseBase:
     """List the queue, as a page or a file."""
-    form = RegistrationsForm(request.GET, payers=registration_queue.payers())
-    asked, on = pages.Asked(**form.asked()), clock.today()
-    if kind := export.wanted(request):
-        rows = registration_queue.file_rows(asked, on=on)
-        return export.respond(kind, name="registrations", on=on, columns=pages.FILE_COLUMNS, rows=rows)
-    page = registration_queue.page(asked, sort=form.sort_text, number=form.page_number, on=on)
-    context = {"page": page, "form": form}
-    return page_or_part(request, "registrations/registrations.html", "registrations/_list.html", context)
+    of = MISSED if request.GET.get("state") == "missed" else QUEUE
+    return lists.respond(request, of, "registrations/registrations.html")
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -1,34 +1,16 @@
-"""Facts that nobody knows any more: setting one aside, the list of them, and bringing one back."""
+"""Facts that nobody knows any more: setting one aside, and bringing one back."""
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.http import require_POST
 
 from fleet import clock, models
 from fleet.coverage.actions import set_aside as actions
-from fleet.coverage.forms.wanted import SetAsideForm, SetAsideListForm, WantedForm
-from fleet.coverage.pages import set_aside as pages
-from fleet.coverage.pages.wanted import Asked
-from fleet.coverage.queries import set_aside as queries
+from fleet.coverage.forms.wanted import SetAsideForm
 from fleet.coverage.views import wanted
 from fleet.registry.actions.correct import Refused
-from fleet.web import access, export
-from fleet.web.htmx import page_or_part
-
-
-@require_safe
-def set_aside(request: HttpRequest) -> HttpResponseBase:
-    """List what was set aside, as a page or a file."""
-    form = SetAsideListForm(request.GET)
-    asked = Asked(**form.asked())
-    if kind := export.wanted(request):
-        rows = queries.rows(asked, sort=form.sort_text)
-        return export.respond(kind, name="nobody-knows", on=clock.today(), columns=pages.COLUMNS, rows=rows)
-    page = queries.page(asked, sort=form.sort_text, number=form.page_number)
-    context = {"page": page, "form": form, "lines": list(zip(page.listing.lines, page.asides, strict=True))}
-    return page_or_part(request, "wanted/set_aside.html", "wanted/_set_aside.html", context)
+from fleet.web import access
 
 
 @require_POST
@@ -38,7 +20,7 @@ def set_aside_put(request: HttpRequest) -> HttpResponse:
     form = SetAsideForm(request.POST)
     if not form.is_valid():
         noted = {"ask": ask, "note": request.POST["note"], "fault": " ".join(map(str, form.errors["note"]))}
-        return wanted.shown(request, WantedForm(request.GET), status=422, noted=noted)
+        return wanted.shown(request, status=422, noted=noted)
     note, by, on = form.cleaned_data["note"], access.person(request), clock.today()
     try:
         pk = actions.put(fact=ask.fact, unit=ask.unit, site=ask.site, note=note, by=by, on=on)

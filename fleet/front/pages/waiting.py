@@ -3,7 +3,7 @@
 import datetime as dt
 from dataclasses import dataclass
 
-from fleet.elements.lists import Listing
+from fleet.elements.cells import Table
 
 
 @dataclass(frozen=True, slots=True)
@@ -12,5 +12,5 @@ class WaitingPage:
 
     on: dt.date
     sentences: tuple[str, ...]
-    to_do: Listing
-    for_a_date: Listing
+    to_do: Table
+    for_a_date: Table

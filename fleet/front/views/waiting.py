@@ -20,7 +20,7 @@ def waiting(request: HttpRequest) -> HttpResponse:
         "claim_clocks": clocks.short(on=on),
         "credits_left": statements.left_to_decide(),
         "to_book": visit_list.short(on=on),
-        "wanted": wanted.short(),
+        "wanted": wanted.short(on=on),
         "differing": payers.short(),
     }
     return render(request, "waiting/waiting.html", context)

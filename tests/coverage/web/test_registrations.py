@@ -39,8 +39,8 @@ def put_in(number: int = 2, installed_on: str = "2026-02-10", **named) -> models
 
 
 def listed(client, asked: str = "") -> list[list[object]]:
-    listing = client.get(f"/registrations?{asked}").context["page"].listing
-    return [[cell.value for _, cell, _ in line] for line in listing.lines]
+    listing = client.get(f"/registrations?{asked}").context["listing"]
+    return [[cell.value for _, cell, _ in line.cells] for line in listing.lines]
 
 
 def sent(system: models.System, **told) -> dict[str, object]:

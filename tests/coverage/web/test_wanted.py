@@ -21,8 +21,7 @@ def words(response) -> str:
 def listed(client, asked: str = "") -> list[list[object]]:
     response = client.get(f"/facts-wanted?{asked}")
     assert response.status_code == 200
-    listing = response.context["page"].listing
-    return [[cell.value for _, cell, _ in line] for line in listing.lines]
+    return [[cell.value for _, cell, _ in line.cells] for line in response.context["listing"].lines]
 
 
 @pytest.fixture
@@ -61,7 +60,7 @@ def test_filling_in_opens_coverage_says_so_and_is_undone(office):
     assert listed(office) == []
     assert models.CoverageRow.objects.get(components="*", kind="parts").last_on == company.day("2031-03-10")
     assert list(recheck.differences(on=company.TODAY)) == []
-    change = page.context["page"].undo.change
+    change = page.context["undo"].change
     undone = office.post(f"/facts-wanted/{change}/undo", follow=True)
     assert "Undone: it is wanted again." in words(undone)
     unit.refresh_from_db()
@@ -183,7 +182,7 @@ def test_proof_of_maintenance_is_a_day_in_the_year_that_lacks_it_and_who(day, st
     if status == 302:
         page = office.get(response["Location"])
         assert "Coverage of 1 unit opened: parts to 10 June 2029." in words(page)
-        office.post(f"/facts-wanted/{page.context['page'].undo.change}/undo")
+        office.post(f"/facts-wanted/{page.context['undo'].change}/undo")
         assert not models.MaintenanceRecord.objects.exists()
         assert len(listed(office)) == 1
         assert list(recheck.differences(on=company.TODAY)) == []
@@ -207,9 +206,9 @@ def test_only_whoever_filled_it_in_undoes_it_here(office):
     unit = registered("SB-1")
     company.worked_out()
     response = fill(office, "licensed_installer", unit, "yes")
-    change = office.get(response["Location"]).context["page"].undo.change
+    change = office.get(response["Location"]).context["undo"].change
     owner = company.as_role("owner")
-    assert owner.get(response["Location"]).context["page"].undo is None
+    assert owner.get(response["Location"]).context["undo"] is None
     assert "Not undone." in words(owner.post(f"/facts-wanted/{change}/undo", follow=True))
     unit.refresh_from_db()
     assert unit.licensed_installer is True
@@ -270,14 +269,14 @@ def test_the_list_of_what_nobody_knows_says_who_when_and_why(office):
     company.worked_out()
     put(office, unit, note="The firm closed.")
     response = office.get("/facts-wanted/nobody-knows")
-    [line] = response.context["page"].listing.lines
-    assert [cell.value for _, cell, _ in line] == [
+    [line] = response.context["listing"].lines
+    assert [cell.value for _, cell, _ in line.cells] == [
         "Put in by a licensed installer", "SB-1", "Odile Marsh", company.TODAY, "Wynn Office", "The firm closed.",
     ]  # fmt: skip
     assert "The coverage that hangs on it stays open." in words(response)
     content = b"".join(office.get("/facts-wanted/nobody-knows?as=csv").streaming_content).decode()
     assert len(list(csv.reader(io.StringIO(content)))) == 2
-    assert not office.get("/facts-wanted/nobody-knows?text=nobody").context["page"].asides
+    assert not office.get("/facts-wanted/nobody-knows?text=nobody").context["listing"].rows
     back = office.post(f"/facts-wanted/nobody-knows/{models.SetAside.objects.get().pk}/back", {"list": "1"})
     assert back["Location"] == "/facts-wanted/nobody-knows"
     assert "No fact was set aside." in words(office.get("/facts-wanted/nobody-knows"))
