@@ -25,6 +25,18 @@ INSTALL = {
     "maker": "Oldcastle",
     "model": "OC-9",
 }
+# A row with something in every column.
+FULL = {
+    "customer": "Ada Quill", "phone": "555-0101", "email": "ada@example.com", "site": "Home", "street": "4 Alder Road",
+    "city": "Brackwater", "region": "US-KY", "postcode": "04791", "use": "owner home", "new_construction": "no",
+    "closed_on": "2014-02-03", "drive_minutes": "35", "system": "Main", "role": "head", "style": "wall", "room": "Den",
+    "maker": "Oldcastle", "model": "OC-9", "serial": "A 1-1", "purchased_on": "2019-05-01", "installed_on": "2019-05-03",
+    "started_on": "2019-05-04", "manufactured_on": "2018-11-30", "installed_by": "us", "installer": "Robin Vale",
+    "registered_on": "2019-06-01", "registration_number": "K-77", "registration_accepted_late": "no",
+    "recognized_installer": "yes", "licensed_installer": "yes", "matched_system": "no", "original_site": "yes",
+    "drain": "gravity", "surroundings": "all year; pets", "access": "high", "refrigerant": "R-410A",
+    "plate_charge_oz": "38.5", "plate_amps": "7.1", "attached": "plan-1", "notes": "Label is faint",
+}  # fmt: skip
 _numbers = itertools.count(1)
 
 TERMS: dict[str, Any] = {

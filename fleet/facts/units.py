@@ -15,9 +15,10 @@ from fleet.rules.caresheet import CareSheet
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """One unit's row, its facts, the terms it holds in the order of answers, and the sites of its stays."""
+    """One unit's row, that of the first of its line, its facts, the terms it holds in the order of answers, and the sites of its stays."""
 
     row: models.Unit
+    root: models.Unit
     unit: facts.Unit
     holdings: tuple[facts.Holding, ...]
     site_ids: tuple[int, ...] = ()
@@ -110,7 +111,7 @@ def _told(
         exchanged_on=row.gone_on if row.gone_how == "exchanged" else None,
         removed_on=row.gone_on if row.gone_how == "removed" else None,
     )
-    return Told(row, unit, _holdings(unit, chain, book), tuple(pk for pk, _ in stays))
+    return Told(row, root, unit, _holdings(unit, chain, book), tuple(pk for pk, _ in stays))
 
 
 def _stays(chain: Sequence[models.Unit], sites: dict[int, facts.Site]) -> list[tuple[int, facts.Stay]]:

@@ -12,6 +12,7 @@ from fleet.loading.former import Former
 from fleet.loading.history_row import Row
 from fleet.loading.install_units import HANDED_ON
 from fleet.loading.loading import Loading
+from fleet.models.facts import facts_of
 from fleet.rules import words
 
 # What the papers of a unit say may come after it is gone; a failure or a cleaning may be of its last day.
@@ -19,7 +20,7 @@ _AFTERWARD = {"registered", "accepted late", "attached", "notified", "sold"}
 _LAST_DAY_TOO = {"failure", "maintenance", "skipped", "back in use"}
 _NOT_BEFORE_INSTALLED = {"moved", "exchanged", "removed", "idle"}
 # A unit that takes another's place stands as that one did.
-_SAME_PLACE = ("role", "style", "room", "drain", "surroundings", "access", "refrigerant")
+_SAME_PLACE = tuple(name for name, fact in facts_of(models.Unit).items() if fact.stays)
 
 
 class Where:

@@ -12,8 +12,12 @@ from fleet import models
 from fleet.derived import lookup
 from fleet.loading.former import Former, SiteName
 from fleet.loading.loading import BATCH, Loading
+from fleet.models.facts import facts_of
 
-_SITE_FACTS = ("street", "city", "region", "postcode", "new_construction", "closed_on", "drive_minutes")
+_CUSTOMER_FACTS, _SITE_FACTS = (
+    tuple(name for name, fact in facts_of(table).items() if fact.in_files and name != "name")
+    for table in (models.Customer, models.Site)
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +35,7 @@ class Level:
 
 
 LEVELS = (
-    Level("customer", (), ("phone", "email")),
+    Level("customer", (), _CUSTOMER_FACTS),
     Level("site", ("customer",), (*_SITE_FACTS, "use")),
     Level("system", ("customer", "site"), ()),
 )
@@ -91,7 +95,7 @@ def _customers(told: Sequence[_Told], loading: Loading, former: Former) -> list[
     for name, row in former.customers({one.names[0] for one in told} - stored.keys()).items():
         stored[name] = by_pk.setdefault(row.pk, row)
     found = [stored.get(one.names[0]) or models.Customer(name=one.names[0]) for one in told]
-    return _store(models.Customer, found, told, ("phone", "email"), loading)
+    return _store(models.Customer, found, told, _CUSTOMER_FACTS, loading)
 
 
 def _sites(told: Sequence[_Told], loading: Loading, former: Former) -> list[tuple[int, bool]]:

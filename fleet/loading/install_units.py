@@ -17,16 +17,13 @@ from fleet.derived import lookup
 from fleet.loading.former import Former
 from fleet.loading.install_same import join_same
 from fleet.loading.loading import BATCH, Cells, Loading
+from fleet.models.facts import facts_of
 
 KNOWN_BY = ("maker", "model", "serial")
-OWN = (
-    "role", "style", "room", "drain", "surroundings", "access", "refrigerant", "plate_charge_oz", "plate_amps", "notes",
-)  # fmt: skip
-# What a unit that came in exchange under warranty has from the first of its line.
-HANDED_ON = (
-    "purchased_on", "installed_on", "started_on", "manufactured_on", "installed_by", "installer", "recognized_installer",
-    "licensed_installer", "matched_system", "original_site",
-)  # fmt: skip
+_FACTS = facts_of(models.Unit)
+# What a unit that came in exchange under warranty has from the first of its line, and what is its own.
+HANDED_ON = tuple(name for name, fact in _FACTS.items() if fact.handed_on)
+OWN = tuple(name for name in _FACTS if name not in (*KNOWN_BY, *HANDED_ON))
 REGISTERED = (
     ("registered_on", "registered_on"),
     ("registration_number", "number"),

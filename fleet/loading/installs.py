@@ -7,9 +7,11 @@ from pathlib import Path
 
 from fleet import models
 from fleet.loading import install_units
+from fleet.loading.fact_columns import columns_of
 from fleet.loading.former import Former
 from fleet.loading.install_levels import LEVELS, take_level
 from fleet.loading.loading import Bringing, Cells, Columns, Loading, Report
+from fleet.models.facts import facts_of
 from fleet.rules import words
 from fleet.sheets import Refused, columns
 
@@ -72,48 +74,22 @@ def load_system(rows: Sequence[Mapping[str, str]], *, by: models.User | None, on
 
 def columns_on(on: dt.date) -> Columns:
     """Say how each column is read; facts are never later than that day."""
-    day, yes_no = columns.day(last=on), columns.yes_no()
+    customer, site, system, unit = (
+        {name: column for name, column in columns_of(table, last=on).items() if facts_of(table)[name].in_files}
+        for table in (models.Customer, models.Site, models.System, models.Unit)
+    )
     return {
-        "customer": columns.text(200),
-        "phone": columns.text(60),
-        "email": columns.text(254),
-        "site": columns.text(200),
-        "street": columns.text(200),
-        "city": columns.text(120),
-        "region": columns.region(),
-        "postcode": columns.text(20),
+        "customer": customer.pop("name"),
+        **customer,
+        "site": site.pop("name"),
+        **site,
         "use": columns.choice(words.USES),
-        "new_construction": yes_no,
-        "closed_on": day,
-        "drive_minutes": columns.whole(1440),
-        "system": columns.text(120),
-        "role": columns.choice(words.ROLES),
-        "style": columns.choice(words.STYLES),
-        "room": columns.text(120),
-        "maker": columns.text(120),
-        "model": columns.text(120),
-        "serial": columns.text(120),
-        "purchased_on": day,
-        "installed_on": day,
-        "started_on": day,
-        "manufactured_on": day,
-        "installed_by": columns.text(120),
-        "installer": columns.text(120),
-        "registered_on": day,
+        "system": system.pop("name"),
+        **unit,
+        "registered_on": columns.day(last=on),
         "registration_number": columns.text(120),
-        "registration_accepted_late": yes_no,
-        "recognized_installer": yes_no,
-        "licensed_installer": yes_no,
-        "matched_system": yes_no,
-        "original_site": yes_no,
-        "drain": columns.text(120),
-        "surroundings": columns.several(words.SURROUNDINGS),
-        "access": columns.choice(words.ACCESS),
-        "refrigerant": columns.text(30),
-        "plate_charge_oz": columns.decimal(5, 2),
-        "plate_amps": columns.decimal(5, 2),
+        "registration_accepted_late": columns.yes_no(),
         "attached": columns.codes(),
-        "notes": columns.text(5_000),
     }
 
 

@@ -5,6 +5,7 @@ from typing import Self
 from django.db import models
 from django.db.models import Q
 
+from fleet.models.facts import fact
 from fleet.models.log import Load
 from fleet.models.words import choices, one_of
 from fleet.rules import words
@@ -13,9 +14,9 @@ from fleet.rules import words
 class Customer(models.Model):
     """Who pays; known by name."""
 
-    name = models.CharField(max_length=200, unique=True)
-    phone = models.CharField(max_length=60, blank=True)
-    email = models.CharField(max_length=254, blank=True)
+    name = fact(models.CharField(max_length=200, unique=True), "Name")
+    phone = fact(models.CharField(max_length=60, blank=True), "Phone")
+    email = fact(models.CharField(max_length=254, blank=True), "E-mail")
     load = models.ForeignKey(Load, models.PROTECT, null=True, related_name="+")
 
     class Meta:
@@ -37,15 +38,17 @@ class Site(models.Model):
     """One place of a customer's where equipment is; known by customer and name. Region is ISO 3166-2."""
 
     customer = models.ForeignKey(Customer, models.PROTECT, related_name="sites")
-    name = models.CharField(max_length=200)
-    street = models.CharField(max_length=200, blank=True)
-    city = models.CharField(max_length=120, blank=True)
-    region = models.CharField(max_length=12, blank=True)
-    postcode = models.CharField(max_length=20, blank=True)
-    new_construction = models.BooleanField(null=True)
-    closed_on = models.DateField(null=True)
-    drive_minutes = models.PositiveIntegerField(null=True)
-    gate_code = models.CharField(max_length=60, blank=True)
+    # fmt: off
+    name = fact(models.CharField(max_length=200), "Name")
+    street = fact(models.CharField(max_length=200, blank=True), "Street")
+    city = fact(models.CharField(max_length=120, blank=True), "City")
+    region = fact(models.CharField(max_length=12, blank=True), "Region, such as US-ME")
+    postcode = fact(models.CharField(max_length=20, blank=True), "Postcode")
+    new_construction = fact(models.BooleanField(null=True), "New construction")
+    closed_on = fact(models.DateField(null=True), "Closing day of the new house")
+    drive_minutes = fact(models.PositiveIntegerField(null=True), "Drive there and back, minutes")
+    gate_code = fact(models.CharField(max_length=60, blank=True), "Gate code", in_files=False)
+    # fmt: on
     load = models.ForeignKey(Load, models.PROTECT, null=True, related_name="+")
 
     objects = SiteQuerySet.as_manager()

@@ -5,6 +5,7 @@ from typing import Self
 from django.db import models
 from django.db.models import F, Q
 
+from fleet.models.facts import fact
 from fleet.models.log import Load
 from fleet.models.sites import Site
 from fleet.models.words import choices, one_of
@@ -15,7 +16,7 @@ class System(models.Model):
     """Outdoor units with their indoor heads, working together at one site."""
 
     site = models.ForeignKey(Site, models.PROTECT, related_name="systems")
-    name = models.CharField(max_length=120)
+    name = fact(models.CharField(max_length=120), "Name")
     load = models.ForeignKey(Load, models.PROTECT, null=True, related_name="+")
 
     class Meta:
@@ -65,32 +66,34 @@ class Unit(models.Model):
     """
 
     system = models.ForeignKey(System, models.PROTECT, related_name="units")
-    role = models.CharField(max_length=20, choices=choices(words.ROLES))
-    style = models.CharField(max_length=12, blank=True, choices=choices(words.STYLES))
-    room = models.CharField(max_length=120, blank=True)
-    maker = models.CharField(max_length=120)
-    model = models.CharField(max_length=120)
-    serial = models.CharField(max_length=120, blank=True)
+    # fmt: off
+    role = fact(models.CharField(max_length=20, choices=choices(words.ROLES)), "Role", page="", put_in="row", stays=True)
+    style = fact(models.CharField(max_length=12, blank=True, choices=choices(words.STYLES)), "Style", page="", put_in="row", stays=True)
+    room = fact(models.CharField(max_length=120, blank=True), "Room", page="", put_in="row", stays=True)
+    maker = fact(models.CharField(max_length=120), "Maker", page="", put_in="row")
+    model = fact(models.CharField(max_length=120), "Model", page="", put_in="row")
+    serial = fact(models.CharField(max_length=120, blank=True), "Serial", page="", put_in="row")
     maker_key = models.CharField(max_length=120)
     model_key = models.CharField(max_length=120)
     serial_key = models.CharField(max_length=120, blank=True, db_index=True)
-    purchased_on = models.DateField(null=True)
-    installed_on = models.DateField(null=True)
-    started_on = models.DateField(null=True)
-    manufactured_on = models.DateField(null=True)
-    installed_by = models.CharField(max_length=120, blank=True, help_text="blank or us: we did; else the firm")
-    installer = models.CharField(max_length=120, blank=True)
-    recognized_installer = models.BooleanField(null=True)
-    licensed_installer = models.BooleanField(null=True)
-    matched_system = models.BooleanField(null=True)
-    original_site = models.BooleanField(null=True)
-    drain = models.CharField(max_length=120, blank=True)
-    surroundings = models.CharField(max_length=80, blank=True, help_text="words with ; between, in the known order")
-    access = models.CharField(max_length=12, blank=True, choices=choices(words.ACCESS))
-    refrigerant = models.CharField(max_length=30, blank=True)
-    plate_charge_oz = models.DecimalField(max_digits=7, decimal_places=2, null=True)
-    plate_amps = models.DecimalField(max_digits=7, decimal_places=2, null=True)
-    notes = models.TextField(blank=True)
+    manufactured_on = fact(models.DateField(null=True), "Manufactured", handed_on=True)
+    purchased_on = fact(models.DateField(null=True), "Purchased", put_in="once", handed_on=True)
+    installed_on = fact(models.DateField(null=True), "Installed", put_in="once", handed_on=True)
+    started_on = fact(models.DateField(null=True), "Started", put_in="once", handed_on=True)
+    installed_by = fact(models.CharField(max_length=120, blank=True, help_text="blank or us: we did; else the firm"), "Put in by (blank: us)", page="Put in by", put_in="once", handed_on=True)
+    installer = fact(models.CharField(max_length=120, blank=True), "Who put it in", page="", put_in="more", handed_on=True)
+    recognized_installer = fact(models.BooleanField(null=True), "Recognized by the maker", page="Recognized installer", put_in="more", handed_on=True)
+    licensed_installer = fact(models.BooleanField(null=True), "Licensed installer", put_in="more", handed_on=True)
+    matched_system = fact(models.BooleanField(null=True), "Matched system", put_in="more", handed_on=True)
+    original_site = fact(models.BooleanField(null=True), "First site of this unit", page="At its original site", put_in="more", handed_on=True)
+    surroundings = fact(models.CharField(max_length=80, blank=True, help_text="words with ; between, in the known order"), "Surroundings", any_of=words.SURROUNDINGS, stays=True)
+    access = fact(models.CharField(max_length=12, blank=True, choices=choices(words.ACCESS)), "Access", stays=True)
+    drain = fact(models.CharField(max_length=120, blank=True), "Drain", put_in="row", stays=True)
+    refrigerant = fact(models.CharField(max_length=30, blank=True), "Refrigerant", stays=True)
+    plate_charge_oz = fact(models.DecimalField(max_digits=7, decimal_places=2, null=True), "Charge on the plate, oz", page="Plate charge", measure="oz")
+    plate_amps = fact(models.DecimalField(max_digits=7, decimal_places=2, null=True), "Amps on the plate", page="Plate amps", measure="A")
+    notes = fact(models.TextField(blank=True), "Notes")
+    # fmt: on
     gone_on = models.DateField(null=True)
     gone_how = models.CharField(max_length=12, blank=True)
     took_over_from = models.OneToOneField("self", models.PROTECT, null=True, related_name="taken_over_by")

@@ -2,8 +2,9 @@
 
 import datetime as dt
 from collections.abc import Iterable, Sequence
+from decimal import Decimal
 
-from django.db.models import QuerySet
+from django.db.models import DateField, QuerySet
 
 from fleet import facts as gather
 from fleet import models
@@ -16,6 +17,7 @@ from fleet.front.pages import units as pages
 from fleet.front.pages.lifeline import Event, LifeLine, Promise, draw
 from fleet.front.pages.units import Held, Identity, UnitPage
 from fleet.front.queries import unit_history
+from fleet.models import facts as unit_facts
 from fleet.models.prepared import prepared
 from fleet.registry.pages.documents import Proof
 from fleet.registry.queries.documents import proves
@@ -98,12 +100,10 @@ def _day(day: dt.date | None) -> str:
 
 def _dates(told: gather.Told, site: models.Site) -> tuple[Fact, ...]:
     """List the dates that count for the unit: those of the one it took over from, if it did."""
-    unit = told.unit
     found = [
-        Fact("Manufactured", _day(unit.manufactured_on)),
-        Fact("Purchased", _day(unit.purchased_on)),
-        Fact("Installed", _day(unit.installed_on)),
-        Fact("Started", _day(unit.started_on)),
+        Fact(fact.page, _in_words(fact, told.root))
+        for fact in unit_facts.facts_of(models.Unit).values()
+        if fact.handed_on and isinstance(fact.field, DateField)
     ]
     if site.new_construction or site.closed_on is not None:
         found.append(Fact("Closing of the new house", _day(site.closed_on)))
@@ -111,29 +111,31 @@ def _dates(told: gather.Told, site: models.Site) -> tuple[Fact, ...]:
 
 
 def _facts(told: gather.Told) -> tuple[Fact, ...]:
-    unit, row = told.unit, told.row
-    firm = "us" if unit.installed_by_us else row.installed_by or "another firm"
-    found = [
-        Fact("Put in by", " ".join(filter(None, (firm, row.installer and f"({row.installer})")))),
-        Fact("Recognized installer", _yes_no(unit.recognized_installer)),
-        Fact("Licensed installer", _yes_no(unit.licensed_installer)),
-        Fact("Matched system", _yes_no(unit.matched_system)),
-        Fact("At its original site", _yes_no(unit.original_site)),
-    ]
-    told_of_it = [
-        Fact("Surroundings", ", ".join(filter(None, row.surroundings.split(";")))),
-        Fact("Access", row.access),
-        Fact("Drain", row.drain),
-        Fact("Refrigerant", row.refrigerant),
-        Fact("Plate charge", "" if row.plate_charge_oz is None else f"{row.plate_charge_oz.normalize():f} oz"),
-        Fact("Plate amps", "" if row.plate_amps is None else f"{row.plate_amps.normalize():f} A"),
-        Fact("Notes", row.notes),
-    ]
-    return (*found, *(fact for fact in told_of_it if fact.value))
+    """List the other facts: what terms may ask about whether it is known or not, and all else that is on file."""
+    facts = [fact for fact in unit_facts.facts_of(models.Unit).values() if fact.page]
+    asked = [fact for fact in facts if fact.handed_on and not isinstance(fact.field, DateField)]
+    own = [Fact(fact.page, _in_words(fact, told.row)) for fact in facts if not fact.handed_on]
+    return (*(Fact(fact.page, _in_words(fact, told.root)) for fact in asked), *(fact for fact in own if fact.value))
 
 
-def _yes_no(known: bool | None) -> str:  # noqa: FBT001 - the three-valued fact is the subject itself
-    return _NOT_RECORDED if known is None else "yes" if known else "no"
+def _in_words(fact: unit_facts.Fact, row: models.Unit) -> str:
+    """Say what a unit has of a fact, blank where nothing is known."""
+    match getattr(row, fact.field.name):
+        case str() as text if fact.field.name == "installed_by":
+            firm = "us" if text in ("", "us") else text
+            return " ".join(filter(None, (firm, row.installer and f"({row.installer})")))
+        case str() as text:
+            return ", ".join(text.split(";")) if fact.any_of else text
+        case None:
+            return _NOT_RECORDED
+        case bool() as known:
+            return "yes" if known else "no"
+        case dt.date() as day:
+            return in_words(day)
+        case Decimal() as number:
+            return f"{number.normalize():f} {fact.measure}".strip()
+        case value:
+            return f"{value} {fact.measure}".strip()
 
 
 # ------------------------------------------------------------------------------------------------- until when

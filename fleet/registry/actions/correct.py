@@ -12,33 +12,15 @@ from django.db.models import Model
 from fleet import models
 from fleet.derived import lookup
 from fleet.derived import refresh as kept
+from fleet.loading.fact_columns import columns_of
 from fleet.loading.install_units import HANDED_ON
-from fleet.loading.installs import columns_on
 from fleet.loading.loading import Columns
 from fleet.log import Log
+from fleet.models.facts import facts_of
 from fleet.rules import words
 from fleet.sheets.columns import Wanted, in_plain
 
-CUSTOMER = ("name", "phone", "email")
-SITE = (
-    "name",
-    "street",
-    "city",
-    "region",
-    "postcode",
-    "new_construction",
-    "closed_on",
-    "drive_minutes",
-    "gate_code",
-    "use",
-)
-UNIT = (
-    "role", "style", "room", "maker", "model", "serial", "purchased_on", "installed_on", "started_on", "manufactured_on",
-    "installed_by", "installer", "recognized_installer", "licensed_installer", "matched_system", "original_site", "drain",
-    "surroundings", "access", "refrigerant", "plate_charge_oz", "plate_amps", "notes",
-)  # fmt: skip
-# What a file calls by another name than the row does.
-_COLUMN = {"name": "customer", "gate_code": "room"}
+CUSTOMER, SITE, UNIT = (tuple(facts_of(table)) for table in (models.Customer, models.Site, models.Unit))
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +53,7 @@ def customer(pk: int, edits: Mapping[str, Edit], *, by: models.User | None, on: 
     """Correct a customer."""
     with transaction.atomic():
         row = models.Customer.objects.select_for_update().get(pk=pk)
-        if facts(row, edits, _columns(CUSTOMER, on=on), by=by, why=why):
+        if facts(row, edits, columns_of(models.Customer, last=on), by=by, why=why):
             lookup.index(customers=[row])
 
 
@@ -80,7 +62,7 @@ def site(pk: int, edits: Mapping[str, Edit], *, by: models.User | None, on: dt.d
     with transaction.atomic():
         row = models.Site.objects.select_for_update().get(pk=pk)
         own = {field: edit for field, edit in edits.items() if field != "use"}
-        changed = facts(row, own, _columns(SITE, on=on), by=by, why=why)
+        changed = facts(row, own, columns_of(models.Site, last=on), by=by, why=why)
         if "use" in edits:
             changed |= _correct_use(row, edits["use"], by=by, on=on, why=why)
         if changed:
@@ -97,16 +79,12 @@ def unit(pk: int, edits: Mapping[str, Edit], *, by: models.User | None, on: dt.d
             root = models.Unit.objects.select_for_update().get(pk=root.took_over_from_id)
         handed = {field: edit for field, edit in edits.items() if field in HANDED_ON}
         own = {field: edit for field, edit in edits.items() if field not in HANDED_ON}
-        changed = facts(row, own, _columns(UNIT, on=on), by=by, why=why)
-        changed |= facts(root, handed, _columns(UNIT, on=on), by=by, why=why)
+        columns = columns_of(models.Unit, last=on)
+        changed = facts(row, own, columns, by=by, why=why)
+        changed |= facts(root, handed, columns, by=by, why=why)
         if changed:
             lookup.index(units=[row])
             kept.refresh([root.pk, row.pk], on=on)
-
-
-def _columns(fields: tuple[str, ...], *, on: dt.date) -> Columns:
-    known = columns_on(on)
-    return {field: known[_COLUMN.get(field, field)] for field in fields}
 
 
 def facts(
@@ -166,14 +144,14 @@ def _values(edits: Mapping[str, Edit], columns: Columns) -> tuple[dict[str, Any]
         column = columns[field]
         text = edit.now.strip()
         if not text:
-            values[field] = "" if column.value is str or field == "surroundings" else None
+            values[field] = "" if column.value is str else None
             continue
         try:
             plain = column.plain(text)
         except Wanted as wanted:
             faults[field] = f"wanted: {wanted}"
             continue
-        values[field] = plain if field == "surroundings" else column.value(plain)
+        values[field] = column.value(plain)
         if field == "installed_by" and plain.casefold() == "us":
             values[field] = ""
     return values, faults

@@ -25,7 +25,7 @@ from fleet.sheets.columns import in_plain
 
 FACTS = {
     "customer": correct.CUSTOMER,
-    "site": ("customer", *(field for field in correct.SITE if field != "use")),
+    "site": ("customer", *correct.SITE),
     "unit": ("system", *correct.UNIT, "gone_on", "gone_how"),
 }
 TABLES: dict[str, type[Model]] = {"customer": models.Customer, "site": models.Site, "unit": models.Unit}

@@ -5,30 +5,18 @@ from typing import Any, cast
 
 from django import forms
 
+from fleet import models
 from fleet.elements.why import why_field
+from fleet.models.facts import facts_of
 from fleet.registry.actions.correct import Edit
-from fleet.registry.pages.editing import MergePage, Shown, label
+from fleet.registry.facts.labels import label
+from fleet.registry.forms.facts import widget_of
+from fleet.registry.pages.editing import MergePage, Shown
 from fleet.rules import words
 
-_YES_NO = ("new_construction", "recognized_installer", "licensed_installer", "matched_system", "original_site")
-_CHOICES: dict[str, tuple[str, ...]] = {
-    "role": tuple(words.ROLES),
-    "style": tuple(words.STYLES),
-    "access": tuple(words.ACCESS),
-    "use": tuple(words.USES),
-} | dict.fromkeys(_YES_NO, ("yes", "no"))
-
-
-def _widget(field: str, now: str) -> forms.Widget:
-    if field in _CHOICES:
-        # What stands on file is always among them, so that leaving a field alone changes nothing.
-        known = ["", *_CHOICES[field]] if now in ("", *_CHOICES[field]) else ["", now, *_CHOICES[field]]
-        return forms.Select(choices=[(word, word) for word in known])
-    if field.endswith("_on"):
-        return forms.DateInput(attrs={"type": "date"})
-    if field == "notes":
-        return forms.Textarea(attrs={"rows": 4})
-    return forms.TextInput(attrs={"autocomplete": "off"})
+_FIELDS: dict[str, Any] = {
+    name: fact.field for table in (models.Customer, models.Site, models.Unit) for name, fact in facts_of(table).items()
+} | {"use": models.SiteUse._meta.get_field("use")}
 
 
 class CorrectForm(forms.Form):
@@ -44,7 +32,7 @@ class CorrectForm(forms.Form):
         why = self.fields.pop("why")
         for field, now in shown.fields:
             self.fields[field] = forms.CharField(
-                required=False, label=label(field), initial=now, widget=_widget(field, now), strip=True
+                required=False, label=label(field), initial=now, widget=widget_of(_FIELDS[field], now), strip=True
             )
             self.fields[f"was_{field}"] = forms.CharField(
                 required=False, initial=now, widget=forms.HiddenInput, strip=False

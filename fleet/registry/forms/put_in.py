@@ -9,19 +9,19 @@ from typing import Any
 from django import forms
 from django.http import QueryDict
 
+from fleet import models
+from fleet.models.facts import facts_of
 from fleet.registry.actions.put_in import Fault
+from fleet.registry.forms.facts import widget_of
 from fleet.registry.pages import put_in as pages
 from fleet.registry.pages.put_in import Doubt, Suggestions, Told
 from fleet.rules import words
 
 MORE_ROWS = 4
 _YES_NO = (("", ""), ("yes", "yes"), ("no", "no"))
+_FACTS = facts_of(models.Unit)
 # Each tick with the field that it is about.
 TICKS = {"customer": "another_customer", "site": "another_site", "system": "joins", "serial": "another_unit"}
-
-
-class _Day(forms.DateInput):
-    input_type = "date"
 
 
 def _text(label: str, **attrs: Any) -> forms.CharField:
@@ -29,7 +29,7 @@ def _text(label: str, **attrs: Any) -> forms.CharField:
 
 
 def _day(label: str) -> forms.CharField:
-    return forms.CharField(required=False, label=label, widget=_Day())
+    return forms.CharField(required=False, label=label, widget=forms.DateInput(attrs={"type": "date"}))
 
 
 def _choice(label: str, choices: Iterable[tuple[str, str]]) -> forms.CharField:
@@ -40,15 +40,23 @@ def _one_of(known: Iterable[str]) -> list[tuple[str, str]]:
     return [("", ""), *((word, word) for word in known)]
 
 
+def _asked(put_in: str) -> tuple[str, ...]:
+    return tuple(name for name, fact in _FACTS.items() if fact.put_in == put_in)
+
+
 class _PutInForm(forms.Form):
     """A form whose faults and doubts come from elsewhere; `doubts` are those shown, by field."""
 
     use_required_attribute = False
     doubts: dict[str, Doubt]
+    ASKED: tuple[str, ...] = ()  # which facts of a unit it asks for, besides those that stand below
 
     def __init__(self, *args: Any, **named: Any) -> None:
         super().__init__(*args, **{**named, "label_suffix": ""})
         self.doubts = {}
+        for name, fact in _FACTS.items():
+            if fact.put_in in self.ASKED and name not in self.fields:
+                self.fields[name] = forms.CharField(required=False, label=fact.label, widget=widget_of(fact.field))
 
     def cells(self) -> dict[str, str]:
         """Give what was written, without the ticks."""
@@ -84,13 +92,6 @@ class InstallForm(_PutInForm):
     closed_on = _day("Closing day")
     system = _text("Name of the system")
     installed_by = _text("Put in by", placeholder="us")
-    purchased_on = _day("Purchased")
-    installed_on = _day("Installed")
-    started_on = _day("Started")
-    installer = _text("Who put it in")
-    licensed_installer = _choice("Licensed installer", _YES_NO)
-    recognized_installer = _choice("Recognized by the maker", _YES_NO)
-    matched_system = _choice("Matched system", _YES_NO)
     original_site = _choice("First site of these units", _YES_NO)
     attached = _choice("Labor plan bought with it", ())
     another_customer = forms.CharField(required=False)
@@ -109,8 +110,9 @@ class InstallForm(_PutInForm):
         "new_construction",
         "closed_on",
     )
-    ONCE = ("system", "installed_by", "purchased_on", "installed_on", "started_on")
-    MORE = ("installer", "licensed_installer", "recognized_installer", "matched_system", "original_site", "attached")
+    ASKED = ("once", "more")
+    ONCE = ("system", *sorted(_asked("once"), key=lambda name: name.endswith("_on")))  # the days stand side by side
+    MORE = (*_asked("more"), "attached")
 
     def offer(self, found: Suggestions) -> None:
         """Show the labor plans that can be bought."""
@@ -143,12 +145,13 @@ class UnitForm(_PutInForm):
     maker = _text("Maker", list="makers")
     model = _text("Model", list="models", spellcheck="false", autocapitalize="characters")
     style = _choice("Style", _one_of(words.STYLES))
-    drain = _text("Drain")
     room = _text("Room")
     serial = _text("Serial", spellcheck="false", autocapitalize="characters")
     another_unit = forms.CharField(required=False)
 
-    SHOWN = ("role", "maker", "model", "style", "drain", "room", "serial")
+    ASKED = ("row",)
+    WHAT = ("role", "maker", "model", "style")
+    SHOWN = (*WHAT, *sorted(set(_asked("row")) - {*WHAT, *pages.TOLD_APART}), *pages.TOLD_APART)
 
     def shown(self) -> list[forms.BoundField]:
         """Give the fields in the order of the row."""
@@ -193,7 +196,9 @@ class PutIn:
         above: dict[str, str] = {}
         for number, form in enumerate(self.units.forms):
             cells = form.cells()
-            as_copied = all(cells[name] in ("", above.get(name)) for name in ("maker", "model", "style", "drain"))
+            as_copied = all(
+                cells[name] in ("", above.get(name)) for name in cells if name not in ("role", *pages.TOLD_APART)
+            )
             if cells["room"] or cells["serial"] or not as_copied:
                 units[number] = cells
             above = cells

@@ -2,29 +2,6 @@
 
 from dataclasses import dataclass
 
-LABELS = {
-    "name": "Name", "phone": "Phone", "email": "E-mail", "street": "Street", "city": "City", "region": "Region, such as US-ME",
-    "postcode": "Postcode", "new_construction": "New construction", "closed_on": "Closing day of the new house",
-    "drive_minutes": "Drive there and back, minutes", "gate_code": "Gate code", "use": "Use", "role": "Role", "style": "Style",
-    "room": "Room", "maker": "Maker", "model": "Model", "serial": "Serial", "purchased_on": "Purchased",
-    "installed_on": "Installed", "started_on": "Started", "manufactured_on": "Manufactured",
-    "installed_by": "Put in by (blank: us)", "installer": "Who put it in", "recognized_installer": "Recognized by the maker",
-    "licensed_installer": "Licensed installer", "matched_system": "Matched system", "original_site": "First site of this unit",
-    "drain": "Drain", "surroundings": "Surroundings", "access": "Access", "refrigerant": "Refrigerant",
-    "plate_charge_oz": "Charge on the plate, oz", "plate_amps": "Amps on the plate", "notes": "Notes", "customer": "Customer",
-    "system": "System", "gone_on": "Gone on", "gone_how": "How it went", "contact": "Contact", "payer told": "Payer told",
-    "nobody_knows": "Nobody knows", "taken_back": "Taken back",
-}  # fmt: skip
-
-
-def label(field: str) -> str:
-    """Say a field in words.
-
-    >>> label("started_on"), label("repaired_on")
-    ('Started', 'Repaired on')
-    """
-    return LABELS.get(field) or field.removesuffix("_id").replace("_", " ").capitalize()
-
 
 @dataclass(frozen=True, slots=True)
 class Shown:

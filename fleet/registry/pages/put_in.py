@@ -12,8 +12,8 @@ Cells = Mapping[str, str]
 MOST_UNITS = 100
 FIRST_SITE = "Home"
 FIRST_SYSTEM = "System 1"
-# What a row takes over from the one above: all but what tells one unit from its like.
-COPIED = ("role", "maker", "model", "style", "drain")
+# What tells one unit from its like; all else a row takes over from the one above.
+TOLD_APART = ("room", "serial")
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,10 +33,12 @@ def copied(above: Cells) -> dict[str, str]:
     """Give what a new row takes over from the one above; below anything but a head, a head of that maker is meant.
 
     >>> copied({"role": "outdoor", "maker": "Halvik", "model": "HW36"})
-    {'role': 'head', 'maker': 'Halvik', 'model': '', 'style': '', 'drain': ''}
+    {'role': 'head', 'maker': 'Halvik', 'model': ''}
     """
-    taken = {name: above.get(name, "") for name in COPIED}
-    return taken if taken["role"] == "head" else {**dict.fromkeys(COPIED, ""), "role": "head", "maker": taken["maker"]}
+    taken = {name: cell for name, cell in above.items() if name not in TOLD_APART}
+    if taken["role"] == "head":
+        return taken
+    return {**dict.fromkeys(taken, ""), "role": "head", "maker": taken.get("maker", "")}
 
 
 # ------------------------------------------------------------------------------------------------- what is on file

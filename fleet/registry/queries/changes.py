@@ -8,8 +8,8 @@ from django.utils import timezone
 
 from fleet import models
 from fleet.elements.pieces import moment
+from fleet.registry.facts.labels import label
 from fleet.registry.pages import changes as pages
-from fleet.registry.pages.editing import label
 from fleet.rules.dates import in_words
 
 TABLES: dict[str, Any] = {"customer": models.Customer, "site": models.Site, "unit": models.Unit}

@@ -7,6 +7,7 @@ from typing import Any
 from fleet import models
 from fleet.elements.named import gone
 from fleet.registry.facts import became
+from fleet.registry.facts.labels import label
 from fleet.registry.pages import editing as pages
 from fleet.registry.queries import lookup
 from fleet.rules.dates import in_words
@@ -70,9 +71,7 @@ def side_by_side(page: pages.MergePage, other: int, differing: tuple[Any, ...]) 
     row = _named(page.kind, other)
     if row is None or other == page.pk:
         return None
-    choices = tuple(
-        pages.Choice(one.field, pages.label(one.field), _words(one.kept), _words(one.gone)) for one in differing
-    )
+    choices = tuple(pages.Choice(one.field, label(one.field), _words(one.kept), _words(one.gone)) for one in differing)
     return pages.MergePage(page.kind, page.pk, page.name, page.note, page.candidates, _candidate(row), choices)
 
 

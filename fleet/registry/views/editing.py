@@ -30,7 +30,7 @@ class _Kind:
 
 _KINDS = {
     "customer": _Kind(correcting.CUSTOMER, (), correcting.customer),
-    "site": _Kind(correcting.SITE, (), correcting.site),
+    "site": _Kind((*correcting.SITE, "use"), (), correcting.site),
     "unit": _Kind(correcting.UNIT, HANDED_ON, correcting.unit),
 }
 

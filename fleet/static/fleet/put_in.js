@@ -14,6 +14,7 @@
   // ---- rows
 
   const units = () => [...rows.querySelectorAll(".unit")];
+  const asked = (row, ...but) => [...row.querySelectorAll("[data-field]")].map((it) => it.dataset.field).filter((name) => !but.includes(name));
   const blank = (row) => ["maker", "model", "room", "serial"].every((name) => !field(row, name).value);
 
   function add(above) {
@@ -37,7 +38,7 @@
     field(row, "role").value = "head";
     field(row, "maker").value = field(above, "maker").value;
     row.dataset.copied = head ? "all" : "maker";
-    if (head) for (const name of ["model", "style", "drain"]) field(row, name).value = field(above, name).value;
+    if (head) for (const name of asked(row, "role", "maker", "room", "serial")) field(row, name).value = field(above, name).value;
   }
 
   function addHead() {
@@ -60,7 +61,7 @@
   // What Enter stops at in a row: what is still blank and belongs to it.
   function stops(row) {
     const names = row.dataset.copied === "all" ? ["room", "serial"]
-      : field(row, "role").value === "head" ? ["maker", "model", "style", "drain", "room", "serial"]
+      : field(row, "role").value === "head" ? asked(row, "role")
       : ["maker", "model", "room", "serial"];
     return names.map((name) => field(row, name)).filter((it) => !it.value);
   }

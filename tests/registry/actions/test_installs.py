@@ -21,21 +21,9 @@ from fleet.loading import history, installs
 from fleet.loading import loading as loads
 from tests import rows
 from tests.paths import ROOT
-from tests.rows import TODAY, installed, undone
+from tests.rows import FULL, TODAY, installed, undone
 
 pytestmark = pytest.mark.django_db
-
-FULL = {
-    "customer": "Ada Quill", "phone": "555-0101", "email": "ada@example.com", "site": "Home", "street": "4 Alder Road",
-    "city": "Brackwater", "region": "US-KY", "postcode": "04791", "use": "owner home", "new_construction": "no",
-    "closed_on": "2014-02-03", "drive_minutes": "35", "system": "Main", "role": "head", "style": "wall", "room": "Den",
-    "maker": "Oldcastle", "model": "OC-9", "serial": "A 1-1", "purchased_on": "2019-05-01", "installed_on": "2019-05-03",
-    "started_on": "2019-05-04", "manufactured_on": "2018-11-30", "installed_by": "us", "installer": "Robin Vale",
-    "registered_on": "2019-06-01", "registration_number": "K-77", "registration_accepted_late": "no",
-    "recognized_installer": "yes", "licensed_installer": "yes", "matched_system": "no", "original_site": "yes",
-    "drain": "gravity", "surroundings": "all year; pets", "access": "high", "refrigerant": "R-410A",
-    "plate_charge_oz": "38.5", "plate_amps": "7.1", "attached": "plan-1", "notes": "Label is faint",
-}  # fmt: skip
 
 
 @pytest.fixture

@@ -396,7 +396,8 @@ def test_more_rows_are_like_the_last_and_lose_nothing(office):
     rows = [form.cells() for form in response.context["form"].units.forms]
     assert len(rows) == 7
     assert rows[1]["serial"] == "NW-30277"
-    assert rows[6] == {**HEAD, "drain": "Pump A", "room": "", "serial": ""}
+    assert rows[6] == rows[1] | {"room": "", "serial": ""}
+    assert rows[6]["drain"] == "Pump A"
     assert 'value="nonsense"' in response.content.decode()
     full = sent(*[HEAD] * 98) | {"more_rows": "yes"}
     assert len(office.post("/new-install", full).context["form"].units.forms) == 100

@@ -1,0 +1,19 @@
+"""What a field is called on forms, beside another that tells it differently, and in the log of changes."""
+
+from fleet import models
+from fleet.models.facts import facts_of
+
+LABELS = {
+    **{name: fact.label for table in (models.Customer, models.Site, models.Unit) for name, fact in facts_of(table).items()},
+    "use": "Use", "customer": "Customer", "system": "System", "gone_on": "Gone on", "gone_how": "How it went",
+    "contact": "Contact", "payer told": "Payer told", "nobody_knows": "Nobody knows", "taken_back": "Taken back",
+}  # fmt: skip
+
+
+def label(field: str) -> str:
+    """Say a field in words.
+
+    >>> label("started_on"), label("repaired_on")
+    ('Started', 'Repaired on')
+    """
+    return LABELS.get(field) or field.removesuffix("_id").replace("_", " ").capitalize()

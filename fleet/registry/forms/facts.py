@@ -1,0 +1,28 @@
+"""How a fact is asked for on a form: by the words that it may be, as a day, or as text."""
+
+from typing import Any
+
+from django import forms
+from django.db import models as fields
+
+
+def choices_of(field: "fields.Field[Any, Any]") -> tuple[str, ...]:
+    """The words that a field may be; none where anything may stand there."""
+    if isinstance(field, fields.BooleanField):
+        return ("yes", "no")
+    return tuple(word for word, _ in field.flatchoices)
+
+
+def widget_of(field: "fields.Field[Any, Any]", now: str = "") -> forms.Widget:
+    """What asks for a field on whose file `now` stands."""
+    if known := choices_of(field):
+        # What stands on file is always among them, so that leaving a field alone changes nothing.
+        also = () if now in ("", *known) else (now,)
+        return forms.Select(choices=[(word, word) for word in ("", *also, *known)])
+    match field:
+        case fields.DateField():
+            return forms.DateInput(attrs={"type": "date"})
+        case fields.TextField():
+            return forms.Textarea(attrs={"rows": 4})
+        case _:
+            return forms.TextInput(attrs={"autocomplete": "off"})
