@@ -177,7 +177,8 @@ def test_a_workbook_with_a_part_broken_anywhere(kind, how, part, tmp_path, known
 )
 def test_anything_at_all(content, tmp_path, known):
     with undone():
-        assert tried("installs", tmp_path / "any.csv", content), "nothing so short is a fleet"
+        # Nothing so short is a fleet: it is refused, or no more than the headings of one.
+        assert tried("installs", tmp_path / "any.csv", content) or models.Unit.objects.count() == 1
 
 
 cells = st.text(st.characters(codec="utf-8"), max_size=30)
