@@ -7,6 +7,10 @@ from django.contrib.auth.views import LogoutView
 
 from fleet.business.views import agreements, house, layouts, what_fails, year
 from fleet.care.views import due, refrigerant, visits, write_ups
+from fleet.claims.queries.claims import CLAIMS
+from fleet.claims.queries.clocks import CLOCKS
+from fleet.claims.queries.failure_list import FAILURES
+from fleet.claims.queries.suppliers import SUPPLIERS
 from fleet.claims.views import calendars, claim_open, claim_papers, claims, failures, money, statements, suppliers
 from fleet.coverage.queries.ending import ENDING
 from fleet.coverage.queries.payers import DIFFERENCES
@@ -148,8 +152,10 @@ urlpatterns = [
     *desk(
         "Claims: open one, take it on, and see their clocks",
         Address("failures/<int:pk>/claims", claim_open.claim_open, "claim_open", within="claims"),
-        Address("claims", claims.claims, "claims", menu=("Promises", "Claims")),
-        Address("claims/clocks", claims.clocks, "clocks", menu=("Promises", "Clocks of claims")),
+        Address("claims", lists.view(CLAIMS, "claims/claims.html"), "claims", menu=("Promises", "Claims")),
+        Address(
+            "claims/clocks", lists.view(CLOCKS, "claims/clocks.html"), "clocks", menu=("Promises", "Clocks of claims")
+        ),
         Address("claims/<int:pk>", claims.claim, "claim", within="claims"),
         Address("claims/<int:pk>/step", claims.claim_step, "claim_step"),
         Address("claims/<int:pk>/take-back", claims.claim_take_back, "claim_take_back"),
@@ -168,7 +174,9 @@ urlpatterns = [
     ),
     *desk(
         "Suppliers: see, add and correct them",
-        Address("suppliers", suppliers.suppliers, "suppliers", menu=("Promises", "Suppliers")),
+        Address(
+            "suppliers", lists.view(SUPPLIERS, "suppliers/suppliers.html"), "suppliers", menu=("Promises", "Suppliers")
+        ),
         Address("suppliers/add", suppliers.supplier_add, "supplier_add", within="suppliers"),
         Address("suppliers/<int:pk>", suppliers.supplier, "supplier", within="suppliers"),
     ),
@@ -282,7 +290,9 @@ urlpatterns = [
     ),
     *desk(
         "Failures: list them",
-        Address("failures", failures.failures, "failures", menu=("The record", "Failures")),
+        Address(
+            "failures", lists.view(FAILURES, "failures/failures.html"), "failures", menu=("The record", "Failures")
+        ),
     ),
     *everybody(
         "Failures: record one, its repair, its photos, and see it",

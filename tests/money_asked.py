@@ -35,12 +35,12 @@ def compare(*, since: dt.date, on: dt.date) -> tuple[int, int]:
     )
     for of, by in (("payer", rules.Account.payer), ("maker", rules.Account.maker)):
         found = rules.recoveries(lately, by.__get__)  # type: ignore[attr-defined]
-        assert [tuple(cell.value for cell in row)[:6] for row in queries.rows(of, since=since, on=on) or ()] == [
+        assert [tuple(cell.value for cell in row)[:6] for row in queries.rows(of, since=since, on=on)] == [
             (one.name, one.claims, one.claimable, one.recovered, one.out, one.lost) for one in found
         ]
-    assert [row[1].value for row in page.table("age").rows] == [one.claims for one in ages]
-    assert [row[2].value for row in page.table("age").rows] == [one.amount for one in ages]
-    told = [tuple(cell.value for cell in row) for row in queries.rows("missed", since=since, on=on) or ()]
+    assert [row.cells[1].value for row in page.table("age").rows] == [one.claims for one in ages]
+    assert [row.cells[2].value for row in page.table("age").rows] == [one.amount for one in ages]
+    told = [tuple(cell.value for cell in row) for row in queries.rows("missed", since=since, on=on)]
     assert [(row[0], *row[3:]) for row in told] == [(row[0], *row[2:]) for row in missed]
     assert page.table("missed").count == len(missed)
     return len(missed), len(labor)

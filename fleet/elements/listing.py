@@ -97,7 +97,7 @@ class List:
     `rows` gives what the filters (their values by name, and the `sort`) and the day let through: a query set, or whatever is
     all at hand.
     `complete` adds to some rows what only those need that are shown or written out. `lead` gives what the page says of the
-    list before its rows. `usual` is the order where nobody chose one, `tie` what orders rows that are equal in any, the same way
+    list before its rows. `usual` is the order where nobody chose one (blank: that of `rows`), `tie` what orders rows that are equal in any, the same way
     whether it rises or falls. `file` names its files; `in_files` is another list that they have.
     """
 
@@ -129,7 +129,9 @@ class List:
 
     def ordered(self, rows: Any, sort: Sort) -> Any:
         """The rows in an order, the same on every database; what is blank comes last either way in rows at hand."""
-        column = next(column for column in self.columns if column.name == sort.name)
+        column = next((column for column in self.columns if column.name == sort.name), None)
+        if column is None:
+            return rows
         if isinstance(rows, QuerySet):
             return rows.order_by(*_order_by(rows, column, self.tie, falling=sort.falling))
         keys = [(at(row, column.order[0].replace("__", ".")), row) for row in rows]

@@ -32,17 +32,18 @@ def site(path: str, to: str = "site", *, sorts: bool = True) -> Column:
     return Column("site", "Site", value=_linked(path, to), order=(f"{path}__name",) if sorts else ())
 
 
-def customer(path: str, *, sorts: bool = True) -> Column:
-    """The column of the customer at the end of a path from a row."""
-    return Column("customer", "Customer", value=_linked(path, "customer"), order=(f"{path}__name",) if sorts else ())
+def customer(path: str, *, sorts: bool = True, with_phone: bool = False) -> Column:
+    """The column of the customer at the end of a path from a row, with the phone below the name where it is wanted."""
+    value = _linked(path, "customer", "phone" if with_phone else "")
+    return Column("customer", "Customer", value=value, order=(f"{path}__name",) if sorts else ())
 
 
-def _linked(path: str, to: str) -> Callable[[Any], Cell]:
+def _linked(path: str, to: str, note: str = "") -> Callable[[Any], Cell]:
     way = path.replace("__", ".")
 
     def cell(row: Any) -> Cell:
         thing = at(row, way)
-        return Cell(thing.name, Link(to, thing.pk))
+        return Cell(thing.name, Link(to, thing.pk), getattr(thing, note) if note else "")
 
     return cell
 

@@ -76,31 +76,5 @@ def together(days):
     ],
 )  # fmt: skip
 def test_clocks_together(missed, closing, first, said):
-    found = clocks_in_words(missed=together(missed), closing=together(closing), first=Together(first), asked=ASKED)
+    found = clocks_in_words(missed=together(missed), closing=together(closing), first=first, asked=ASKED)
     assert found == said
-
-
-@pytest.mark.parametrize(
-    ("more", "said"),
-    [
-        (
-            False,
-            (
-                "1 clock of a claim was missed, on 18 March 2024: it stands here until done.",
-                "1 clock of a claim runs out within a week, today.",
-                "1 thing must be done before the repair or before the new part is taken.",
-            ),
-        ),
-        (
-            True,
-            (
-                "More than 1 clocks of claims were missed, the longest ago on 18 March 2024: they stand here until done.",
-                "More than 1 clocks of claims run out within a week, the first today.",
-                "More than 1 things must be done before the repair or before the new part is taken.",
-            ),
-        ),
-    ],
-)
-def test_clocks_of_which_there_are_more_than_were_counted(more, said):
-    missed, closing, first = Together(1, day(18), more), Together(1, day(20), more), Together(1, more=more)
-    assert clocks_in_words(missed=missed, closing=closing, first=first, asked=ASKED) == said

@@ -1,4 +1,4 @@
-"""What the lists of claims and clocks are asked for, and what is recorded of a claim."""
+"""What is recorded of a claim."""
 
 import datetime as dt
 import uuid
@@ -9,7 +9,7 @@ from django import forms
 from django.http import QueryDict
 
 from fleet.claims.pages import claims as pages
-from fleet.elements.list_form import DayInput, ListForm, search_field
+from fleet.elements.list_form import DayInput
 from fleet.elements.why import why_field
 from fleet.rules import words
 
@@ -18,51 +18,6 @@ _ACCEPT = "image/jpeg,image/png,image/webp,application/pdf"
 
 def _any_of(names: Iterable[str]) -> list[tuple[str, str]]:
     return [("", "any"), *((name, name) for name in names)]
-
-
-class ClaimsForm(ListForm):
-    """In which state, on whom, of whose make, out for how long."""
-
-    state = forms.ChoiceField(required=False, choices=[(name, name) for name in pages.STATES])
-    payer = forms.ChoiceField(required=False, choices=_any_of(words.PAYERS))
-    maker = forms.ChoiceField(required=False)
-    days = forms.TypedChoiceField(
-        coerce=int,
-        empty_value=cast(Any, 0),
-        required=False,
-        label="Filed",
-        choices=[(days, f"more than {days} days ago" if days else "at any time") for days in pages.AGES],
-    )
-    text = search_field("Claim, their number, serial or customer has")
-
-    field_order = ["state", "payer", "maker", "days", "text", "sort", "page"]
-
-    def __init__(self, data: Any, *, makers: Iterable[str]) -> None:
-        super().__init__(data, columns=pages.COLUMNS)
-        self.choose("maker", makers)
-
-    def asked(self) -> dict[str, Any]:
-        """Give what was asked for; no state means what is not over."""
-        found = super().asked()
-        return found | {"state": found.get("state") or pages.OPEN}
-
-
-class ClocksForm(ListForm):
-    """Which clocks, on whom, and where."""
-
-    which = forms.ChoiceField(required=False, label="Clocks", choices=[(name, name) for name in pages.CLOCKS])
-    payer = forms.ChoiceField(required=False, choices=_any_of(words.PAYERS))
-    text = search_field("Serial, site or customer has")
-
-    field_order = ["which", "payer", "text", "sort", "page"]
-
-    def __init__(self, data: Any) -> None:
-        super().__init__(data, columns=pages.CLOCK_COLUMNS)
-
-    def asked(self) -> dict[str, Any]:
-        """Give what was asked for; nothing said means what runs or was missed."""
-        found = super().asked()
-        return found | {"which": found.get("which") or pages.CLOCKS[0]}
 
 
 class _OfClaim(forms.Form):

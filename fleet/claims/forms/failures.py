@@ -12,7 +12,7 @@ from django import forms
 from fleet.claims.actions.failure_rows import MEASURED, WEIGHED
 from fleet.claims.pages import failures as pages
 from fleet.claims.pages.failures import FormPage, label
-from fleet.elements.list_form import ListForm, search_field, sentence
+from fleet.elements.list_form import sentence
 from fleet.loading.failure_facts import FOUND, REPAIR
 from fleet.models.history import OLD_PART_PLACES
 from fleet.registry.actions.correct import Edit
@@ -323,36 +323,3 @@ class VoidForm(forms.Form):
         error_messages={"required": "Say why it is voided."},
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
-
-
-class FailuresForm(ListForm):
-    """Which failures."""
-
-    shown = forms.ChoiceField(required=False, label="Show", choices=[(one, one) for one in pages.SHOWN])
-    days = forms.TypedChoiceField(
-        coerce=int,
-        empty_value=0,  # type: ignore[arg-type]
-        required=False,
-        label="Found",
-        choices=[(days, f"in the last {days} days" if days else "ever") for days in pages.DAYS],
-    )
-    component = forms.ChoiceField(
-        required=False, label="What failed", choices=[("", "any"), *((one, one) for one in words.COMPONENTS)]
-    )
-    cause = forms.ChoiceField(required=False, choices=[("", "any"), *((one, one) for one in words.CAUSES)])
-    maker = forms.ChoiceField(required=False)
-    claimed = forms.ChoiceField(required=False, label="Claimed", choices=[(one, one) for one in pages.CLAIMED])
-    text = search_field("Serial, part, invoice, site or customer has")
-
-    field_order = ["shown", "days", "component", "cause", "maker", "claimed", "text", "sort", "page"]
-
-    def __init__(self, data: Any, *, makers: Iterable[str]) -> None:
-        super().__init__(data, columns=pages.COLUMNS)
-        self.choose("maker", makers)
-
-    def asked(self) -> dict[str, Any]:
-        """Give what was asked for; what was left open is the first choice."""
-        found = super().asked()
-        for name, first in (("shown", pages.SHOWN[0]), ("claimed", pages.CLAIMED[0])):
-            found[name] = found.get(name) or first
-        return found

@@ -5,17 +5,9 @@ from typing import Any, cast
 
 from django import forms
 
-from fleet.claims.pages.statements import COLUMNS, LeftLine
-from fleet.elements.list_form import ListForm
+from fleet.claims.pages.statements import LeftLine
 
 LARGEST = 5_000_000
-
-
-class StatementsForm(ListForm):
-    """The sort and the page of the list of statements."""
-
-    def __init__(self, data: Any) -> None:
-        super().__init__(data, columns=COLUMNS)
 
 
 class StatementForm(forms.Form):

@@ -1,108 +1,10 @@
-"""Claims as their screens show them: the list, one claim, what a failure's payers might still be asked, and the clocks."""
+"""Claims as their screens show them: one claim, what a failure's payers might still be asked, and the clocks."""
 
 import datetime as dt
 from dataclasses import dataclass
 from decimal import Decimal
 
-from fleet.elements.lists import Column, Listing
-from fleet.rules.claims import State
-
-# What the list is narrowed to by state: the first where nobody chose.
-OPEN, ANY = "not over", "any"
-STATES = (OPEN, *(str(state) for state in State), ANY)
-# Out for more than so many days; the first: for however long.
-AGES = (0, 10, 30, 60)
-
-COLUMNS = (
-    Column("claim", "Claim"),
-    Column("state", "State", "word", sorts=True),
-    Column("payer", "Payer", "payer", sorts=True),
-    Column("payer_name", "Asked of", sorts=True),
-    Column("maker", "Maker", sorts=True, shown=False),
-    Column("model", "Model", shown=False),
-    Column("serial", "Unit", "serial", sorts=True),
-    Column("customer", "Customer", sorts=True),
-    Column("site", "Site", shown=False),
-    Column("component", "Component", "word", sorts=True),
-    Column("failed_on", "Failed on", "day", sorts=True, shown=False),
-    Column("opened_on", "Opened on", "day", sorts=True, shown=False),
-    Column("filed_on", "Filed on", "day", sorts=True),
-    Column("days_out", "Days out", "number"),
-    Column("expected", "Expected", "money", sorts=True),
-    Column("asked", "Asked for", "money", sorts=True),
-    Column("approved", "Approved", "money", sorts=True, shown=False),
-    Column("credited", "Credited", "money", sorts=True),
-    Column("out", "Still out", "money"),
-    Column("reference", "Their number"),
-)
-
-CLOCK_COLUMNS = (
-    Column("clock", "What is to be done", "word"),
-    Column("last_day", "Last day", "day", sorts=True),
-    Column("days_left", "Days left", "number"),
-    Column("claim", "Claim"),
-    Column("payer", "Payer", "payer", sorts=True),
-    Column("payer_name", "Asked of", shown=False),
-    Column("component", "Component", "word", sorts=True),
-    Column("failed_on", "Failed on", "day", sorts=True),
-    Column("serial", "Unit", "serial", sorts=True),
-    Column("customer", "Customer", sorts=True),
-    Column("phone", "Phone", shown=False),
-)
-# How the list of clocks is narrowed: the first where nobody chose.
-CLOCKS = ("running or missed", "missed", "too late to claim")
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What the list of claims is asked for; blank for any. `days` is for how many days the money is out at least."""
-
-    state: str = OPEN
-    payer: str = ""
-    maker: str = ""
-    days: int = 0
-    text: str = ""
-
-    @property
-    def narrowed(self) -> bool:
-        """Whether anything but the state narrows the list."""
-        return bool(self.payer or self.maker or self.days or self.text)
-
-
-@dataclass(frozen=True, slots=True)
-class ClaimsPage:
-    """Claims of some kind: how many, and what they have out."""
-
-    asked: Asked
-    listing: Listing
-    out: Decimal
-    nothing_on_file: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class ClocksAsked:
-    """Which clocks are asked for."""
-
-    which: str = CLOCKS[0]
-    payer: str = ""
-    text: str = ""
-
-    @property
-    def narrowed(self) -> bool:
-        """Whether anything but the kind of clock narrows the list."""
-        return bool(self.payer or self.text)
-
-
-@dataclass(frozen=True, slots=True)
-class ClocksPage:
-    """Clocks by their last day, in sentences first; `too_late` counts the failures that it is too late to claim."""
-
-    asked: ClocksAsked
-    listing: Listing
-    sentences: tuple[str, ...]
-    too_late: int
-    more_too_late: bool = False
-
+from fleet.elements.cells import Table
 
 # ------------------------------------------------------------------------------------------------------- one claim
 
@@ -304,7 +206,6 @@ class ShortClocks:
     """What is missed and what runs, for another page: sentences, and the first rows."""
 
     sentences: tuple[str, ...]
-    missed: Listing
-    running: Listing
+    missed: Table
+    running: Table
     too_late: int
-    more_too_late: bool = False

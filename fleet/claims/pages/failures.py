@@ -1,4 +1,4 @@
-"""Failures as their screens show them: the form, one failure, and the list."""
+"""Failures as their screens show them: the form, and one failure."""
 
 import datetime as dt
 from dataclasses import dataclass
@@ -6,7 +6,6 @@ from decimal import Decimal
 
 from fleet.coverage.pages.answers import AnswerPart, Choices
 from fleet.derived.answers import Json
-from fleet.elements.lists import Column, Listing
 from fleet.elements.pieces import Fact, UnitLink
 from fleet.registry.pages.documents import Papers
 from fleet.rules.wording.names import PAYS
@@ -20,33 +19,6 @@ LABELS = {
     "freight_cost": "Freight, $", "old_part_at": "The old part is", "new_serial": "Serial of the new unit",
     "new_model": "Model of the new unit", "under_warranty": "How the whole unit was exchanged",
 }  # fmt: skip
-# How the list is narrowed by what became of failures and by claims; the first where nobody chose.
-SHOWN = ("all that count", "not repaired", "old part still here", "voided")
-CLAIMED = ("any", "claimed", "not claimed")
-DAYS = (0, 30, 90, 365)
-
-COLUMNS = (
-    Column("failed_on", "Found on", "day", sorts=True),
-    Column("component", "What failed", "word", sorts=True),
-    Column("serial", "Unit", "serial", sorts=True),
-    Column("maker", "Maker", sorts=True, shown=False),
-    Column("model", "Model", sorts=True, shown=False),
-    Column("room", "Room", shown=False),
-    Column("customer", "Customer", sorts=True),
-    Column("site", "Site", sorts=True),
-    Column("cause", "Cause", sorts=True),
-    Column("repaired_on", "Repaired on", "day", sorts=True),
-    Column("new_part_number", "New part", shown=False),
-    Column("parts_cost", "Parts cost", "money", sorts=True),
-    Column("labor_minutes", "Labor, minutes", "number", shown=False),
-    Column("refrigerant_cost", "Refrigerant cost", "money", shown=False),
-    Column("freight_cost", "Freight", "money", shown=False),
-    Column("supplier", "Supplier", shown=False),
-    Column("invoice", "Invoice", shown=False),
-    Column("old_part_at", "Old part"),
-    Column("claims", "Claimed"),
-    Column("voided", "Voided", shown=False),
-)
 
 
 def label(field: str) -> str:
@@ -167,34 +139,3 @@ def terms_in_words(one: Json) -> str:
     result = str(one["result"]).replace("_", " ")
     reasons = " ".join(str(reason["text"]) for reason in one["reasons"])
     return f"{one['terms']}, {one['pays_for']}: {result}. {reasons}".strip()
-
-
-# ------------------------------------------------------------------------------------------------- the list
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What the list is asked for; blank for any. `days`: found in so many days up to today, 0 for ever."""
-
-    shown: str = SHOWN[0]
-    days: int = 0
-    component: str = ""
-    cause: str = ""
-    maker: str = ""
-    claimed: str = CLAIMED[0]
-    text: str = ""
-
-    @property
-    def narrowed(self) -> bool:
-        """Whether anything narrows the list."""
-        return self != Asked()
-
-
-@dataclass(frozen=True, slots=True)
-class FailuresPage:
-    """The failures asked for, how many of them wait for their repair, and whether any is on file at all."""
-
-    asked: Asked
-    listing: Listing
-    not_repaired: int
-    nothing_on_file: bool = False

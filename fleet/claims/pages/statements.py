@@ -4,38 +4,6 @@ import datetime as dt
 from dataclasses import dataclass
 from decimal import Decimal
 
-from fleet.elements.lists import Column, Listing
-
-COLUMNS = (
-    Column("name", "Statement", sorts=True),
-    Column("payer", "Payer", sorts=True),
-    Column("taken", "Taken", "day", sorts=True),
-    Column("credits", "Credits", "number", sorts=True),
-    Column("amount", "In all", "money", sorts=True),
-    Column("left", "Left to you", "number", sorts=True),
-    Column("by", "By"),
-)
-LINE_COLUMNS = (
-    Column("row", "Row", "number"),
-    Column("day", "Day", "day"),
-    Column("reference", "Reference"),
-    Column("number", "Number"),
-    Column("amount", "Amount", "money"),
-    Column("text", "Text"),
-    Column("state", "State", "state"),
-    Column("claim", "Claim"),
-    Column("why", "Why"),
-)
-
-
-@dataclass(frozen=True, slots=True)
-class StatementsPage:
-    """All statements taken, and whose credits may be told."""
-
-    listing: Listing
-    left: int
-    payers: tuple[str, ...]
-
 
 @dataclass(frozen=True, slots=True)
 class Candidate:

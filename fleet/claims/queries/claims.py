@@ -1,20 +1,20 @@
 """Claims as a list, and what the payers of one failure might still be asked."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
-from decimal import Decimal
+from collections.abc import Callable, Iterable
+from dataclasses import replace
 from typing import Any
 
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Q, QuerySet
 
 from fleet import facts as gather
 from fleet import models
 from fleet.claims.pages import claims as pages
 from fleet.claims.queries.claim_sums import OUT, dollars, total
 from fleet.derived import claim_rows as facts
-from fleet.elements import named_fields
-from fleet.elements.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
-from fleet.elements.ordering import order_of
+from fleet.elements import makers, named
+from fleet.elements.cells import Cell, Column, Link
+from fleet.elements.listing import Filter, List, Listing, same_key
 from fleet.facts.failures import job_of
 from fleet.facts.house import house
 from fleet.models.prepared import prepared
@@ -26,147 +26,94 @@ from fleet.rules.wording.claims import clock as clock_words
 from fleet.rules.wording.money import credit as credit_words
 from fleet.rules.wording.money import credit_line
 
-CHUNK = 500
 _OVER = [str(state) for state in OVER]
-_OPEN = [str(state) for state in State if state not in OVER]
-_USUAL = Sort("filed_on")
+# What the list is narrowed to by state: the first where nobody chose.
+OPEN, ANY = "not over", "any"
+# Out for more than so many days; the first: for however long.
+AGES = (0, 10, 30, 60)
 _UNIT = "failure__unit"
-# The first of each is what is sorted by; the rest keeps equal ones in one order.
-_ORDER = {
-    "state": ("state", "opened_on", "pk"),
-    "payer": ("payer", "payer_name", "pk"),
-    "payer_name": ("payer_name", "pk"),
-    "maker": (f"{_UNIT}__maker_key", "pk"),
-    "serial": (f"{_UNIT}__serial_key", "pk"),
-    "customer": (f"{_UNIT}__system__site__customer__name", "pk"),
-    "component": ("failure__component", "pk"),
-    "failed_on": ("failure__failed_on", "pk"),
-    "opened_on": ("opened_on", "pk"),
-    "filed_on": ("filed_on", "opened_on", "pk"),
-    **{name: (name, "pk") for name in ("expected", "asked", "approved", "credited")},
-}
-
 _SITE = f"{_UNIT}__system__site"
-_OF_UNIT, _OF_SITE = named_fields.unit(_UNIT), named_fields.linked(_SITE, "site")
-_OF_CUSTOMER = named_fields.linked(f"{_SITE}__customer", "customer")
-_FIELDS = (
-    "pk", "state", "payer", "payer_name", "opened_on", "filed_on", "expected", "asked", "approved", "credited", "reference",
-    "failure__component", "failure__failed_on", *_OF_UNIT.fields, *_OF_SITE.fields, *_OF_CUSTOMER.fields,
-)  # fmt: skip
 
 
-def page(asked: pages.Asked, *, sort: str, number: int, on: dt.date) -> pages.ClaimsPage:
-    """Show one page of claims."""
-    chosen = sort_of(sort, pages.COLUMNS, otherwise=_USUAL.name)
-    if (asked, chosen, number) == (pages.Asked(), _USUAL, 1):
-        by_state, rows = _open_by_state(), _first_open()
-    else:
-        found = _found(asked, on=on)
-        by_state = list(_by_state(found))
-        number = within(number, sum(claims for claims, _ in by_state))
-        first = (number - 1) * PER_PAGE
-        rows = list(_ordered(found, chosen)[first : first + PER_PAGE])
-    count, out = sum(claims for claims, _ in by_state), sum(amount for _, amount in by_state)
-    return pages.ClaimsPage(
-        asked=asked,
-        listing=Listing(pages.COLUMNS, tuple(_rows(rows, on=on)), count, chosen, number),
-        out=dollars(out),
-        nothing_on_file=not rows and not models.Claim.objects.exists(),
-    )
+def _rows(filters: Any, on: dt.date) -> QuerySet[models.Claim]:
+    claims = models.Claim.objects.select_related(f"{_SITE}__customer")
+    return claims.filter(filed_on__lt=on - filters.days * DAY) if filters.days else claims
 
 
-def rows(asked: pages.Asked, *, sort: str, on: dt.date) -> Iterator[Row]:
-    """Give every row of the list, a few hundred at a time in memory."""
-    chosen = sort_of(sort, pages.COLUMNS, otherwise=_USUAL.name)
-    yield from _rows(_ordered(_found(asked, on=on), chosen).iterator(chunk_size=CHUNK), on=on)
-
-
-@prepared
-def _first_open() -> QuerySet[models.Claim, Any]:
+def _in_state(state: str) -> Q:
     # What is over is left out, not what is open looked for: so the index of the order is gone along, and no claim sorted.
-    return _ordered(models.Claim.objects.exclude(state__in=_OVER), _USUAL)[:PER_PAGE]
+    return {ANY: Q(), OPEN: ~Q(state__in=_OVER)}.get(state, Q(state=state))
 
 
-@prepared
-def _open_by_state() -> QuerySet[models.Claim, tuple[int, int]]:
-    return _by_state(models.Claim.objects.filter(state__in=_OPEN))
-
-
-def _by_state(found: QuerySet[models.Claim]) -> QuerySet[models.Claim, Any]:
-    """Count claims, and add up what is out, in cents."""
-    told = found.order_by().values("state").annotate(claims=Count("*"), out=total(OUT))
-    return told.values_list("claims", "out")
-
-
-def _found(asked: pages.Asked, *, on: dt.date) -> QuerySet[models.Claim]:
-    found = models.Claim.objects.all()
-    if asked.state == pages.OPEN:
-        found = found.exclude(state__in=_OVER)
-    elif asked.state != pages.ANY:
-        found = found.filter(state=asked.state)
-    if asked.payer:
-        found = found.filter(payer=asked.payer)
-    if asked.maker:
-        found = found.filter(**{f"{_UNIT}__maker_key": words.key(asked.maker)})
-    if asked.days:
-        found = found.filter(filed_on__lt=on - asked.days * DAY)
-    if asked.text:
-        found = found.filter(_texts(asked.text))
-    return found
-
-
-def _texts(text: str) -> Q:
-    site = f"{_UNIT}__system__site"
-    found = (
-        Q(reference__icontains=text)
-        | Q(payer_name__icontains=text)
-        | Q(**{f"{site}__name__icontains": text})
-        | Q(**{f"{site}__customer__name__icontains": text})
-    )
-    if key := words.key(text):
-        found |= Q(**{f"{_UNIT}__serial_key__contains": key})
+def _has_text(text: str) -> Q:
+    condition = named.text_of_unit(_UNIT, "reference", "payer_name", keys=("serial",))(text)
     number = text.casefold().removeprefix("claim").strip()
-    if number.isascii() and number.isdecimal() and len(number) < 18:
-        found |= Q(pk=int(number))
-    return found
+    return condition | Q(pk=int(number)) if number.isascii() and number.isdecimal() and len(number) < 18 else condition
 
 
-def _ordered(found: QuerySet[models.Claim], sort: Sort) -> QuerySet[models.Claim, Any]:
-    ordered = found.order_by(*order_of(_ORDER[sort.name], falling=sort.falling, may_be_none=("filed_on",)))
-    return ordered.values_list(*_FIELDS, named=True)
+def _complete(rows: list[Any], on: dt.date) -> Iterable[Any]:
+    for row in rows:
+        account = money.Account("", "", State(row.state), row.filed_on, ZERO, row.asked, row.approved, row.credited)
+        row.out = account.out or None
+        row.days_out = (on - row.filed_on).days if row.filed_on and row.state not in _OVER else None
+    return rows
 
 
-def _account(
-    state: str, filed_on: dt.date | None, asked: Decimal, approved: Decimal, credited: Decimal
-) -> money.Account:
-    return money.Account("", "", State(state), filed_on, ZERO, asked, approved, credited)
+def _lead(listing: Listing) -> dict[str, Any]:
+    return {
+        "out": dollars(listing.selected.aggregate(out=total(OUT))["out"]),
+        "nothing_on_file": not listing.count and not models.Claim.objects.exists(),
+    }
 
 
-def _rows(found: Iterable[Any], *, on: dt.date) -> Iterator[Row]:
-    for row in found:
-        account = _account(row.state, row.filed_on, row.asked, row.approved, row.credited)
-        yield (
-            Cell(row.pk, Link("claim", row.pk)),
-            Cell(row.state),
-            Cell(row.payer),
-            Cell(row.payer_name),
-            Cell(row.failure__unit__maker),
-            Cell(row.failure__unit__model),
-            _OF_UNIT.cell(row),
-            _OF_CUSTOMER.cell(row),
-            _OF_SITE.cell(row),
-            Cell(row.failure__component),
-            Cell(row.failure__failed_on),
-            Cell(row.opened_on),
-            Cell(row.filed_on),
-            Cell((on - row.filed_on).days if row.filed_on and row.state not in _OVER else None),
-            Cell(row.expected),
-            Cell(row.asked or None),
-            Cell(row.approved or None),
-            Cell(row.credited or None),
-            Cell(account.out or None),
-            Cell(row.reference),
-        )
+def _some(name: str) -> Callable[[Any], Any]:
+    """An amount, blank where it is none."""
+    return lambda row: getattr(row, name) or None
+
+
+CLAIMS = List(
+    file="claims",
+    caption="Claims",
+    rows=_rows,
+    complete=_complete,
+    lead=_lead,
+    usual="filed_on",
+    columns=(
+        Column("claim", "Claim", value=lambda row: Cell(row.pk, Link("claim", row.pk))),
+        Column("state", "State", "word", order=("state", "opened_on")),
+        Column("payer", "Payer", "payer", order=("payer", "payer_name")),
+        Column("payer_name", "Asked of", order=("payer_name",)),
+        Column("maker", "Maker", value="failure.unit.maker", order=(f"{_UNIT}__maker_key",), shown=False),
+        Column("model", "Model", value="failure.unit.model", shown=False),
+        named.unit(_UNIT),
+        named.customer(f"{_SITE}__customer"),
+        replace(named.site(_SITE, sorts=False), shown=False),
+        Column("component", "Component", "word", value="failure.component", order=("failure__component",)),
+        Column("failed_on", "Failed on", "day", value="failure.failed_on", order=("failure__failed_on",), shown=False),
+        Column("opened_on", "Opened on", "day", order=("opened_on",), shown=False),
+        Column("filed_on", "Filed on", "day", order=("filed_on", "opened_on", "pk")),
+        Column("days_out", "Days out", "number"),
+        Column("expected", "Expected", "money", order=("expected",)),
+        Column("asked", "Asked for", "money", value=_some("asked"), order=("asked",)),
+        Column("approved", "Approved", "money", value=_some("approved"), order=("approved",), shown=False),
+        Column("credited", "Credited", "money", value=_some("credited"), order=("credited",)),
+        Column("out", "Still out", "money"),
+        Column("reference", "Their number"),
+    ),
+    filters=(
+        Filter("state", choices=(OPEN, *map(str, State), ANY), blank="", usual=OPEN, where=_in_state, narrows=False),
+        Filter("payer", choices=words.PAYERS, where="payer"),
+        Filter("maker", choices=makers.of_claims, where=same_key(f"{_UNIT}__maker_key")),
+        Filter(
+            "days",
+            "Filed",
+            [(days, f"more than {days} days ago" if days else "at any time") for days in AGES],
+            blank="",
+            usual=0,
+        ),
+        Filter("text", "Claim, their number, serial or customer has", where=_has_text),
+    ),
+)
 
 
 # -------------------------------------------------------------------------------------------------- of one failure

@@ -4,7 +4,7 @@ import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
-from itertools import islice
+from types import SimpleNamespace
 from typing import Any
 
 from django.db.models import Count, QuerySet
@@ -14,39 +14,28 @@ from fleet.claims.facts.clock_rows import LONG_AGO
 from fleet.claims.pages import money as pages
 from fleet.claims.queries.claim_sums import IS_OUT, LOST, OUT, cents, dollars, total
 from fleet.derived.failure_money import missed_of
-from fleet.elements import named_fields
+from fleet.elements import named
+from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.chart import Bar, bar
-from fleet.elements.counting import as_far_as
-from fleet.elements.lists import Cell, Link, Row
-from fleet.models.prepared import counted, prepared
+from fleet.elements.listing import Filter, List
 from fleet.rules import money as rules
 from fleet.rules.claims import ZERO, State
 from fleet.rules.wording import money as wording
 from fleet.rules.wording.names import listed
 
-CHUNK = 500
 # How many rows of a table that may be long the page shows; its files have all of them.
 FIRST = 10
-# How far the failures are counted that nobody claimed yet.
-MOST = 1_000
 _UNIT = "failure__unit"
 _SITE = f"{_UNIT}__system__site"
-_OF_UNIT, _OF_SITE = named_fields.unit(_UNIT), named_fields.linked(_SITE, "site")
-_OF_CUSTOMER = named_fields.linked(f"{_SITE}__customer", "customer")
-_OF_DENIED = (
-    "pk", "payer_name", "failure__component", "state", "filed_on", "expected", "asked", "approved", "credited",
-    *_OF_UNIT.fields,
-)  # fmt: skip
-_OF_MISSED = (
-    "missed", "failure_id", "failed_on", "failure__component", *_OF_SITE.fields, *_OF_CUSTOMER.fields, *_OF_UNIT.fields,
-)  # fmt: skip
 
 
 def page(*, since: dt.date, on: dt.date) -> pages.MoneyPage:
     """Show the money of failures since a day, and all that is out today."""
     by_payer, by_maker, whole = _recovered(since)
     ages = _out_by_age(on=on)
-    lost, unclaimed = _lost(since), as_far_as(MOST, _unclaimed, on - LONG_AGO)
+    lost = _lost(since)
+    denied = DENIED.first(FIRST, on=on, since=since)
+    missed = MISSED.first(FIRST, on=on, since=since)
     return pages.MoneyPage(
         since=since,
         on=on,
@@ -55,45 +44,26 @@ def page(*, since: dt.date, on: dt.date) -> pages.MoneyPage:
             wording.fronted(ages),
             wording.missed_in_all(lost.failures, lost.cost),
         ),
-        unclaimed=unclaimed.number,
-        more_unclaimed=unclaimed.more,
+        unclaimed=_unclaimed(on - LONG_AGO).count(),
         labor=wording.labor_short(lost.with_labor, lost.labor, lost.short),
         by_payer=_bars(by_payer),
         by_maker=_bars(by_maker),
         by_age=_ages(ages),
         tables=(
-            _whole("payer", "By payer", map(_recovery, by_payer)),
-            _whole("maker", "By maker of the unit", map(_recovery, by_maker)),
-            _whole("age", "What is out, by how long", map(_age, ages)),
-            _first("denied", "Denied, written off or withdrawn, and why", _denied(_first_denied(since)), _count_denied(since)),
-            _first("missed", "What missed registrations cost", _missed(_first_missed(since)), lost.rows),
+            _whole("payer", "By payer", by_payer, on=on),
+            _whole("maker", "By maker of the unit", by_maker, on=on),
+            _whole("age", "What is out, by how long", ages, on=on),
+            pages.Named(
+                denied.columns, denied.rows, denied.count, "denied", "Denied, written off or withdrawn, and why"
+            ),
+            pages.Named(missed.columns, missed.rows[:FIRST], lost.rows, "missed", "What missed registrations cost"),
         ),
-    )  # fmt: skip
+    )
 
 
-def rows(of: str, *, since: dt.date, on: dt.date) -> Iterator[Row] | None:
-    """Give every row of one table, a few hundred at a time in memory; None if there is no such table."""
-    match of:
-        case "payer" | "maker":
-            return map(_recovery, _recovered(since)[of == "maker"])
-        case "age":
-            return map(_age, _out_by_age(on=on))
-        case "denied":
-            return _denied(_all_denied(since).iterator(chunk_size=CHUNK))
-        case "missed":
-            return _missed(_all_missed(since).iterator(chunk_size=CHUNK))
-        case _:
-            return None
-
-
-def _whole(name: str, title: str, found: Iterable[Row]) -> pages.Table:
-    told = tuple(found)
-    return pages.Table(name, title, pages.TABLES[name], told, len(told))
-
-
-def _first(name: str, title: str, found: Iterable[Row], count: int) -> pages.Table:
-    """Show the first rows of a table that may be long."""
-    return pages.Table(name, title, pages.TABLES[name], tuple(islice(found, FIRST)), count)
+def _whole(name: str, title: str, found: Sequence[Any], *, on: dt.date) -> pages.Named:
+    of = TABLES[name]
+    return pages.Named(of.columns, of.shown(found, on=on), len(found), name, title)
 
 
 # -- claims
@@ -112,7 +82,6 @@ def _recovered(
     return payers, rules.together(by_maker), rules.together(replace(one, name="") for one in payers)
 
 
-@prepared
 def _by_payer_and_maker(since: dt.date) -> QuerySet[models.Claim, Any]:
     sums = {
         "claims": Count("*"),
@@ -134,7 +103,6 @@ def _out_by_age(*, on: dt.date) -> tuple[rules.Age, ...]:
     return rules.aged(((day, claims, dollars(amount)) for day, claims, amount in _out() if claims), on=on)
 
 
-@prepared
 def _out() -> QuerySet[models.Claim, Any]:
     """Add up what is out, for each day on which claims were filed first; by state too, which is the order of the index."""
     asked = models.Claim.objects.filter(state__in=(*rules.APPROVED, *rules.ASKED_FOR), filed_on__isnull=False)
@@ -143,14 +111,13 @@ def _out() -> QuerySet[models.Claim, Any]:
     return told.annotate(**sums).values_list("filed_on", *sums)
 
 
-@counted
-def _unclaimed(since: dt.date, *, most: int) -> QuerySet[models.ClockRow, Any]:
+def _unclaimed(since: dt.date) -> QuerySet[models.ClockRow, Any]:
     """Find the failures that some payer may owe for, that nobody claimed, and for which it is not long too late.
 
     Of each a row once: those with a day to file and those without are found in one index, each in its own place.
     """
     unclaimed = models.ClockRow.objects.filter(claim=None).order_by().values_list("failure")
-    return unclaimed.filter(lapses_on=None).union(unclaimed.filter(lapses_on__gte=since))[:most]
+    return unclaimed.filter(lapses_on=None).union(unclaimed.filter(lapses_on__gte=since))
 
 
 def _bars(found: Sequence[rules.Recovery]) -> tuple[Bar, ...]:
@@ -181,55 +148,48 @@ def _ages(found: Sequence[rules.Age]) -> tuple[Bar, ...]:
     )
 
 
-def _recovery(found: rules.Recovery) -> Row:
-    percent = None
-    if found.share is not None:
-        share = Decimal(found.share.numerator) * 100 / Decimal(found.share.denominator)
-        percent = int(share.quantize(Decimal(1), ROUND_HALF_UP))
-    told = (found.name, found.claims, found.claimable, found.recovered, found.out, found.lost, percent)
-    return tuple(Cell(value) for value in told)
+def _percent(found: rules.Recovery) -> int | None:
+    if found.share is None:
+        return None
+    share = Decimal(found.share.numerator) * 100 / Decimal(found.share.denominator)
+    return int(share.quantize(Decimal(1), ROUND_HALF_UP))
 
 
-def _age(found: rules.Age) -> Row:
-    return Cell(wording.age(found)), Cell(found.claims), Cell(found.amount)
+def _by(name: str, title: str, place: int) -> List:
+    """The list of what claims brought back, by payer or by maker."""
+    return List(
+        file=f"money-{name}",
+        caption="",
+        rows=lambda filters, on: _recovered(filters.since)[place],
+        usual="",
+        filters=(Filter("since"),),
+        columns=(
+            Column(name, title, value="name"),
+            Column("claims", "Claims", "number"),
+            Column("claimable", "Could be claimed", "money"),
+            Column("recovered", "Came back", "money"),
+            Column("out", "Is out", "money"),
+            Column("lost", "Will not come", "money"),
+            Column("percent", "Came back, %", "number", value=_percent),
+        ),
+    )
 
 
-def _all_denied(since: dt.date) -> QuerySet[models.Claim, Any]:
-    """Find the claims that will bring nothing as things stand."""
-    gone = _lately(since).filter(state__in=rules.WILL_NOT_COME)
-    return gone.order_by("payer_name", "pk").values_list(*_OF_DENIED, named=True)
+def _denied(filters: Any, on: dt.date) -> QuerySet[models.Claim]:
+    """The claims that will bring nothing as things stand."""
+    gone = _lately(filters.since).filter(state__in=rules.WILL_NOT_COME)
+    return gone.select_related(_UNIT)
 
 
-@prepared
-def _first_denied(since: dt.date) -> QuerySet[models.Claim, Any]:
-    return _all_denied(since)[:FIRST]
-
-
-@counted
-def _count_denied(since: dt.date) -> QuerySet[models.Claim, Any]:
-    return _lately(since).filter(state__in=rules.WILL_NOT_COME).order_by().values_list("state")
-
-
-def _denied(found: Iterable[Any]) -> Iterator[Row]:
-    """List claims with the reason of the step that said so."""
-    told = iter(found)
-    while chunk := list(islice(told, CHUNK)):
-        reasons = _reasons([row.pk for row in chunk])
-        for row in chunk:
-            account = rules.Account(
-                "", "", State(row.state), row.filed_on, row.expected, row.asked, row.approved, row.credited
-            )
-            yield (
-                Cell(str(row.pk), Link("claim", row.pk)),
-                Cell(row.payer_name),
-                Cell(row.failure__unit__maker),
-                Cell(row.failure__component),
-                _OF_UNIT.cell(row),
-                Cell(row.state),
-                Cell(row.asked),
-                Cell(account.lost),
-                Cell("; then: ".join(reasons.get(row.pk, ()))),
-            )
+def _with_reasons(rows: list[Any], on: dt.date) -> Iterable[Any]:
+    """Claims with the reasons of the steps that said so."""
+    reasons = _reasons([row.pk for row in rows])
+    for row in rows:
+        row.lost = rules.Account(
+            "", "", State(row.state), row.filed_on, row.expected, row.asked, row.approved, row.credited
+        ).lost
+        row.why = "; then: ".join(reasons.get(row.pk, ()))
+    return rows
 
 
 def _reasons(claims: Sequence[int]) -> dict[int, list[str]]:
@@ -271,7 +231,6 @@ def _lost(since: dt.date) -> _Lost:
     return found
 
 
-@prepared
 def _by_terms_missed(since: dt.date) -> QuerySet[models.MoneyRow, Any]:
     sums = {
         "failures": Count("*"),
@@ -284,29 +243,87 @@ def _by_terms_missed(since: dt.date) -> QuerySet[models.MoneyRow, Any]:
     return lately.annotate(**sums).values_list("terms_missed", *sums)
 
 
-def _all_missed(since: dt.date) -> QuerySet[models.MoneyRow, Any]:
-    lately = models.MoneyRow.objects.filter(failed_on__gte=since, terms_missed__gt=0)
-    return lately.order_by("-failed_on", "-failure").values_list(*_OF_MISSED, named=True)
+def _missed(filters: Any, on: dt.date) -> QuerySet[models.MoneyRow]:
+    lately = models.MoneyRow.objects.filter(failed_on__gte=filters.since, terms_missed__gt=0)
+    return lately.select_related(f"{_SITE}__customer")
 
 
-@prepared
-def _first_missed(since: dt.date) -> QuerySet[models.MoneyRow, Any]:
-    return _all_missed(since)[:FIRST]
+def _each_missed(rows: list[Any], on: dt.date) -> Iterable[Any]:
+    """A row for each terms that would have paid for a failure."""
+    return [
+        SimpleNamespace(failure=row.failure, failed_on=row.failed_on, says=one)
+        for row in rows
+        for one in missed_of(row)
+    ]
 
 
-def _missed(lost: Iterable[Any]) -> Iterator[Row]:
-    for row in lost:
-        for found in missed_of(row):
-            yield (
-                _OF_UNIT.cell(row),
-                _OF_CUSTOMER.cell(row),
-                _OF_SITE.cell(row),
-                Cell(row.failure__component, Link("failure", row.failure_id)),
-                Cell(row.failed_on),
-                Cell(found.payer),
-                Cell(listed(found.kinds)),
-                Cell(found.registered_on),
-                Cell(found.deadline),
-                Cell(wording.missed(found)),
-                Cell(found.amount),
-            )
+DENIED = List(
+    file="money-denied",
+    caption="",
+    rows=_denied,
+    complete=_with_reasons,
+    usual="payer",
+    filters=(Filter("since"),),
+    columns=(
+        Column("claim", "Claim", value=lambda row: Cell(str(row.pk), Link("claim", row.pk))),
+        Column("payer", "Payer", value="payer_name", order=("payer_name",)),
+        Column("maker", "Maker of the unit", value="failure.unit.maker"),
+        Column("component", "Component", "word", value="failure.component"),
+        named.unit(_UNIT, sorts=False),
+        Column("state", "State", "state"),
+        Column("asked", "Asked for", "money"),
+        Column("lost", "Will not come", "money"),
+        Column("why", "Why"),
+    ),
+)
+MISSED = List(
+    file="money-missed",
+    caption="",
+    rows=_missed,
+    complete=_each_missed,
+    usual="-failed_on",
+    tie=(),
+    filters=(Filter("since"),),
+    columns=(
+        named.unit(_UNIT, sorts=False),
+        named.customer(f"{_SITE}__customer", sorts=False),
+        named.site(_SITE, sorts=False),
+        Column(
+            "component",
+            "Component",
+            "word",
+            value=lambda row: Cell(row.failure.component, Link("failure", row.failure.pk)),
+        ),
+        Column("failed_on", "Failed on", "day", order=("failed_on", "failure")),
+        Column("payer", "Would have paid", value="says.payer", shown=False),
+        Column("pays_for", "For", value=lambda row: listed(row.says.kinds), shown=False),
+        Column("registered_on", "Registered", "day", value="says.registered_on", shown=False),
+        Column("deadline", "The limit was", "day", value="says.deadline", shown=False),
+        Column("why", "How that came", value=lambda row: wording.missed(row.says)),
+        Column("amount", "Cost us", "money", value="says.amount"),
+    ),
+)
+TABLES = {
+    "payer": _by("payer", "Payer", 0),
+    "maker": _by("maker", "Maker of the unit", 1),
+    "age": List(
+        file="money-age",
+        caption="",
+        rows=lambda filters, on: _out_by_age(on=on),
+        usual="",
+        filters=(Filter("since"),),
+        columns=(
+            Column("days", "Out for", value=wording.age),
+            Column("claims", "Claims", "number"),
+            Column("amount", "Is out", "money"),
+        ),
+    ),
+    "denied": DENIED,
+    "missed": MISSED,
+}
+
+
+def rows(of: str, *, since: dt.date, on: dt.date) -> Iterator[tuple[Cell, ...]]:
+    """The cells of every row of one table."""
+    table = TABLES[of]
+    return table.all(table.filters_for(since=since), on=on)

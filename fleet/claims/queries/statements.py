@@ -1,7 +1,8 @@
 """Payers' statements: all of them, and one with what was booked and what a person must decide."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
+from typing import Any
 
 from django.db.models import Count, Q, QuerySet, Sum
 from django.utils import timezone
@@ -9,8 +10,8 @@ from django.utils import timezone
 from fleet import models
 from fleet.claims.facts import statements as gathered
 from fleet.claims.pages import statements as pages
-from fleet.elements.lists import Cell, Link, Listing, Row, in_order, sort_of
-from fleet.models.prepared import counted
+from fleet.elements.cells import Cell, Column, Link
+from fleet.elements.listing import List
 from fleet.rules.claims import ZERO
 from fleet.rules.statements import PAYABLE, Awaiting, Book, Fit, Found, Line, match
 from fleet.rules.wording.money import dollars
@@ -18,26 +19,34 @@ from fleet.rules.wording.names import upper
 from fleet.rules.wording.statements import left
 
 
-def page(*, sort: str, number: int) -> pages.StatementsPage:
-    """Show one page of the statements, the newest first."""
-    chosen = sort_of(sort, pages.COLUMNS, otherwise="-taken")
-    found = tuple(_rows())
-    return pages.StatementsPage(Listing.cut(pages.COLUMNS, found, chosen, number), left_to_decide(), payers())
+def _rows(filters: Any, on: dt.date) -> QuerySet[models.Statement]:
+    return models.Statement.objects.select_related("by").annotate(
+        credits=Count("lines"), amount=Sum("lines__amount"), left=Count("lines", filter=Q(lines__state="open"))
+    )
+
+
+STATEMENTS = List(
+    file="statements",
+    caption="Statements, the newest first",
+    rows=_rows,
+    lead=lambda listing: {"left": left_to_decide()},
+    usual="-taken",
+    tie=("-pk",),
+    columns=(
+        Column("name", "Statement", value=lambda row: Cell(row.name, Link("statement", row.pk)), order=("name",)),
+        Column("payer", "Payer", value="payer_name", order=("payer_name",)),
+        Column("taken", "Taken", "day", value=lambda row: _day(row.at), order=("at",)),
+        Column("credits", "Credits", "number", order=("credits",)),
+        Column("amount", "In all", "money", order=("amount",)),
+        Column("left", "Left to you", "number", order=("left",)),
+        Column("by", "By", value=lambda row: str(row.by or "")),
+    ),
+)
 
 
 def left_to_decide() -> int:
-    """Count the credits that a person must still decide."""
-    return _open_lines()
-
-
-@counted
-def _open_lines() -> QuerySet[models.StatementLine, int]:
-    return models.StatementLine.objects.filter(state="open").order_by().values_list("pk", flat=True)
-
-
-def rows(*, sort: str) -> Iterable[Row]:
-    """Give every statement."""
-    return in_order(tuple(_rows()), pages.COLUMNS, sort_of(sort, pages.COLUMNS, otherwise="-taken"))
+    """How many credits a person must still decide."""
+    return models.StatementLine.objects.filter(state="open").count()
 
 
 def payers() -> tuple[str, ...]:
@@ -66,29 +75,30 @@ def statement(pk: int) -> pages.StatementPage | None:
     )
 
 
-def line_rows(pk: int) -> Iterator[Row]:
-    """Give every credit of a statement, for a file."""
-    for line in models.StatementLine.objects.filter(statement=pk).select_related("step").iterator(chunk_size=500):
-        state = {"open": "left to a person", "matched": "booked"}.get(line.state, line.state)
-        claim = str(line.step.claim_id) if line.step else ""
-        told = (line.row, line.on, line.reference, line.number, line.amount, line.text, state, claim, line.why)
-        yield tuple(Cell(value) for value in told)
-
-
-def _rows() -> Iterator[Row]:
-    counted = models.Statement.objects.select_related("by").annotate(
-        credits=Count("lines"), amount=Sum("lines__amount"), left=Count("lines", filter=Q(lines__state="open"))
+def lines_of(pk: int) -> List:
+    """The credits of a statement, for a file."""
+    return List(
+        file="credits",
+        caption="",
+        rows=lambda filters, on: models.StatementLine.objects.filter(statement=pk).select_related("step"),
+        usual="row",
+        columns=(
+            Column("row", "Row", "number", order=("row",)),
+            Column("day", "Day", "day", value="on"),
+            Column("reference", "Reference"),
+            Column("number", "Number"),
+            Column("amount", "Amount", "money"),
+            Column("text", "Text"),
+            Column(
+                "state",
+                "State",
+                "state",
+                value=lambda line: {"open": "left to a person", "matched": "booked"}.get(line.state, line.state),
+            ),
+            Column("claim", "Claim", value=lambda line: str(line.step.claim_id) if line.step else ""),
+            Column("why", "Why"),
+        ),
     )
-    for row in counted.order_by("-pk"):
-        yield (
-            Cell(row.name, Link("statement", row.pk)),
-            Cell(row.payer_name),
-            Cell(_day(row.at)),
-            Cell(row.credits),
-            Cell(row.amount),
-            Cell(row.left),
-            Cell(str(row.by or "")),
-        )
 
 
 def _sentences(lines: Sequence[models.StatementLine]) -> Iterator[str]:

@@ -1,42 +1,20 @@
 """Suppliers: the list, and one of them as its form shows it."""
 
-from collections.abc import Iterator
+import datetime as dt
 from typing import Any
 
 from django.db.models import Count, Q
 
 from fleet import models
-from fleet.claims.pages import suppliers as pages
-from fleet.elements.lists import Cell, Link, Listing, Row, sort_of
+from fleet.elements.cells import Cell, Column, Link
+from fleet.elements.listing import List
 from fleet.rules.claims import OVER
 
 FIELDS = (
     "name", "phone", "email", "form_before_part", "file_within_days", "file_counted_from", "part_back_within_days",
     "part_back_counted_from", "old_part", "fee",
 )  # fmt: skip
-
-
-def page(*, sort: str, number: int) -> pages.SuppliersPage:
-    """Show one page of suppliers; there are never so many that they would not fit in memory."""
-    chosen = sort_of(sort, pages.COLUMNS, otherwise="name")
-    return pages.SuppliersPage(Listing.cut(pages.COLUMNS, list(rows()), chosen, number))
-
-
-def rows() -> Iterator[Row]:
-    """Give every supplier, by name."""
-    live = ~Q(claims__state__in=[str(state) for state in OVER])
-    found = models.Supplier.objects.annotate(open_claims=Count("claims", filter=live, distinct=True))
-    for row in found.order_by("name"):
-        yield (
-            Cell(row.name, Link("supplier", row.pk)),
-            Cell(row.phone),
-            Cell(row.email),
-            Cell(_file(row)),
-            Cell(_back(row)),
-            Cell({None: "", True: "yes", False: "no"}[row.form_before_part]),
-            Cell(row.fee),
-            Cell(row.open_claims or None),
-        )
+_FROM = {"failed_on": "the failure", "repaired_on": "the repair", "part_taken_on": "taking the part"}
 
 
 def shown(pk: int) -> dict[str, Any] | None:
@@ -53,4 +31,40 @@ def _back(row: models.Supplier) -> str:
 
 
 def _within(days: int, counted_from: str) -> str:
-    return f"{days} day{'' if days == 1 else 's'} from {pages.FROM[counted_from]}"
+    return f"{days} day{'' if days == 1 else 's'} from {_FROM[counted_from]}"
+
+
+def _rows(filters: Any, on: dt.date) -> list[models.Supplier]:
+    """All of them, by name: there are never so many that they would not fit in memory."""
+    live = ~Q(claims__state__in=[str(state) for state in OVER])
+    return list(
+        models.Supplier.objects.annotate(open_claims=Count("claims", filter=live, distinct=True)).order_by("name")
+    )
+
+
+SUPPLIERS = List(
+    file="suppliers",
+    caption="Suppliers",
+    rows=_rows,
+    usual="name",
+    columns=(
+        Column("name", "Supplier", value=lambda row: Cell(row.name, Link("supplier", row.pk)), order=("name",)),
+        Column("phone", "Phone"),
+        Column("email", "E-mail", shown=False),
+        Column("file_within", "File within", value=_file),
+        Column("part_back_within", "Old part back within", value=_back),
+        Column(
+            "form_before_part",
+            "Form before the part",
+            value=lambda row: {None: "", True: "yes", False: "no"}[row.form_before_part],
+        ),
+        Column("fee", "Fee", "money", order=("fee",)),
+        Column(
+            "open_claims",
+            "Claims not over",
+            "number",
+            value=lambda row: row.open_claims or None,
+            order=("open_claims",),
+        ),
+    ),
+)

@@ -1,51 +1,23 @@
-"""Claims: the list, one claim, the steps it takes, what is known and given beside them, and the clocks."""
+"""One claim: the steps it takes, what is known and given beside them."""
 
 from collections.abc import Callable
 from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
 from fleet import clock, models
 from fleet.claims.actions import claim_documents
 from fleet.claims.actions import claims as actions
-from fleet.claims.forms.claims import ClaimsForm, ClocksForm, GiveForm, KnownForm, LetGoForm, StepForm, TakeBackForm
+from fleet.claims.forms.claims import GiveForm, KnownForm, LetGoForm, StepForm, TakeBackForm
 from fleet.claims.pages import claims as pages
 from fleet.claims.queries import claim as claim_queries
 from fleet.claims.queries import claims as queries
-from fleet.claims.queries import clocks as clock_queries
-from fleet.elements import makers
 from fleet.rules.claims import State
 from fleet.rules.wording.names import lower
-from fleet.web import access, export
-from fleet.web.htmx import page_or_part
-
-
-@require_safe
-def claims(request: HttpRequest) -> HttpResponseBase:
-    """List the claims, as a page or a file."""
-    form = ClaimsForm(request.GET, makers=makers.of_claims())
-    asked, on = pages.Asked(**form.asked()), clock.today()
-    if kind := export.wanted(request):
-        rows = queries.rows(asked, sort=form.sort_text, on=on)
-        return export.respond(kind, name="claims", on=on, columns=pages.COLUMNS, rows=rows)
-    page = queries.page(asked, sort=form.sort_text, number=form.page_number, on=on)
-    return page_or_part(request, "claims/claims.html", "claims/_list.html", {"page": page, "form": form})
-
-
-@require_safe
-def clocks(request: HttpRequest) -> HttpResponseBase:
-    """List the clocks, as a page or a file."""
-    form = ClocksForm(request.GET)
-    asked, on = pages.ClocksAsked(**form.asked()), clock.today()
-    if kind := export.wanted(request):
-        rows = clock_queries.rows(asked, sort=form.sort_text, on=on)
-        return export.respond(kind, name="clocks", on=on, columns=pages.CLOCK_COLUMNS, rows=rows)
-    page = clock_queries.page(asked, sort=form.sort_text, number=form.page_number, on=on)
-    return page_or_part(request, "claims/clocks.html", "claims/_clock_list.html", {"page": page, "form": form})
+from fleet.web import access
 
 
 @require_safe

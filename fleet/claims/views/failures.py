@@ -1,4 +1,4 @@
-"""Failures: recorded, shown, repaired, put right, voided; where the old part is; and the list of them."""
+"""Failures: recorded, shown, repaired, put right, voided; and where the old part is."""
 
 import datetime as dt
 from dataclasses import dataclass
@@ -6,25 +6,22 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
-from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet import clock, models
 from fleet.claims.actions import failures as actions
-from fleet.claims.forms.failures import FailureForm, FailuresForm, OldPartForm, RowsForm, VoidForm
+from fleet.claims.forms.failures import FailureForm, OldPartForm, RowsForm, VoidForm
 from fleet.claims.pages import failures as pages
 from fleet.claims.queries import claims as claim_queries
-from fleet.claims.queries import failure_list
 from fleet.claims.queries import failures as queries
 from fleet.claims.views import claim_open
-from fleet.elements import makers
 from fleet.elements.list_form import sentence
 from fleet.loading.failure_facts import FOUND, REPAIR
 from fleet.registry.actions import documents as papers
 from fleet.registry.forms.documents import DocumentsForm
 from fleet.rules import words
-from fleet.web import access, export
+from fleet.web import access
 from fleet.web.htmx import page_or_part
 
 _EARLIEST = dt.date(1950, 1, 1)
@@ -256,18 +253,3 @@ def failure_void(request: HttpRequest, pk: int) -> HttpResponse:
             for text in refused.faults.values():
                 form.add_error(None, sentence(text))
     return _shown(request, pk, void=form, status=422)
-
-
-# ------------------------------------------------------------------------------------------------- the list
-
-
-@require_safe
-def failures(request: HttpRequest) -> HttpResponseBase:
-    """List failures, as a page or a file."""
-    form = FailuresForm(request.GET, makers=makers.of_units()[:200])
-    asked, on = pages.Asked(**form.asked()), clock.today()
-    if kind := export.wanted(request):
-        rows = failure_list.rows(asked, sort=form.sort_text, on=on)
-        return export.respond(kind, name="failures", on=on, columns=pages.COLUMNS, rows=rows)
-    page = failure_list.page(asked, sort=form.sort_text, number=form.page_number, on=on)
-    return page_or_part(request, "failures/failures.html", "failures/_list.html", {"page": page, "form": form})

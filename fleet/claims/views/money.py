@@ -7,7 +7,6 @@ from django.views.decorators.http import require_safe
 
 from fleet import clock
 from fleet.claims.forms.money import MoneyForm
-from fleet.claims.pages.money import TABLES
 from fleet.claims.queries import money as queries
 from fleet.web import export
 
@@ -19,9 +18,9 @@ def money(request: HttpRequest) -> HttpResponseBase:
     form = MoneyForm(request.GET, on=on)
     if kind := export.wanted(request):
         of = request.GET.get("of", "")
-        rows = queries.rows(of, since=form.day(), on=on)
-        if rows is None:
+        if of not in queries.TABLES:
             raise Http404
-        return export.respond(kind, name=f"money-{of}", on=on, columns=TABLES[of], rows=rows)
+        rows = queries.rows(of, since=form.day(), on=on)
+        return export.respond(kind, name=f"money-{of}", on=on, columns=queries.TABLES[of].columns, rows=rows)
     page = queries.page(since=form.day(), on=on)
     return render(request, "money/money.html", {"page": page, "form": form})

@@ -14,43 +14,35 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from fleet import clock, models, sheets
 from fleet.claims.actions import claims
 from fleet.claims.actions import statements as actions
-from fleet.claims.forms.statements import AsideForm, MatchForm, StatementForm, StatementsForm
+from fleet.claims.forms.statements import AsideForm, MatchForm, StatementForm
 from fleet.claims.pages import statements as pages
 from fleet.claims.queries import statements as queries
-from fleet.web import access, export
-from fleet.web.htmx import page_or_part
+from fleet.web import access, lists
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def statements(request: HttpRequest) -> HttpResponseBase:
     """List the statements, as a page or a file; or take one."""
-    asked = StatementsForm(request.GET)
-    if kind := export.wanted(request):
-        rows = queries.rows(sort=asked.sort_text)
-        return export.respond(kind, name="statements", on=clock.today(), columns=pages.COLUMNS, rows=rows)
     if request.method != "POST":
-        return _listed(request, asked, StatementForm(payers=queries.payers()))
+        return lists.file(request, queries.STATEMENTS) or _listed(request, StatementForm(payers=queries.payers()))
     form = StatementForm(request.POST, request.FILES, payers=queries.payers())
     if not form.is_valid():
-        return _listed(request, asked, form, status=422)
+        return _listed(request, form, status=422)
     try:
         taken = _take(request, form.cleaned_data["file"], form.cleaned_data["payer_name"])
     except actions.TakenBefore as before:
         messages.info(request, f"{before} Nothing was taken again; here it is.")
         return redirect("statement", before.statement.pk)
     except sheets.Refused as refused:
-        return _listed(request, asked, form, status=422, problems=refused.lines())
+        return _listed(request, form, status=422, problems=refused.lines())
     return redirect("statement", taken.pk)
 
 
 @require_safe
 def statement(request: HttpRequest, pk: int) -> HttpResponseBase:
     """Show one statement, or give its credits as a file."""
-    if kind := export.wanted(request):
-        get_object_or_404(models.Statement, pk=pk)
-        rows = queries.line_rows(pk)
-        return export.respond(kind, name="credits", on=clock.today(), columns=pages.LINE_COLUMNS, rows=rows)
-    return _shown(request, pk)
+    get_object_or_404(models.Statement, pk=pk)
+    return lists.file(request, queries.lines_of(pk)) or _shown(request, pk)
 
 
 @require_POST
@@ -157,16 +149,10 @@ def _done_meanwhile(request: HttpRequest, row: models.StatementLine) -> HttpResp
 
 
 def _listed(
-    request: HttpRequest,
-    asked: StatementsForm,
-    form: StatementForm,
-    *,
-    status: int = 200,
-    problems: list[str] | None = None,
+    request: HttpRequest, bring: StatementForm, *, status: int = 200, problems: list[str] | None = None
 ) -> HttpResponse:
-    page = queries.page(sort=asked.sort_text, number=asked.page_number)
-    context = {"page": page, "form": form, "problems": problems or []}
-    return page_or_part(request, "statements/statements.html", "statements/_list.html", context, status=status)
+    form = lists.ListForm(request.GET, queries.STATEMENTS, on=clock.today())
+    return lists.shown(request, form, "statements/statements.html", status=status, bring=bring, problems=problems or [])
 
 
 def _shown(

@@ -1,29 +1,15 @@
-"""Suppliers: the list, adding one, and putting one right."""
+"""Suppliers: adding one, and putting one right."""
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_http_methods
 
 from fleet import clock
 from fleet.claims.actions import suppliers as actions
 from fleet.claims.forms.suppliers import SupplierForm
-from fleet.claims.pages import suppliers as pages
 from fleet.claims.queries import suppliers as queries
-from fleet.elements.list_form import ListForm
-from fleet.web import access, export
-from fleet.web.htmx import page_or_part
-
-
-@require_safe
-def suppliers(request: HttpRequest) -> HttpResponseBase:
-    """List the suppliers, as a page or a file."""
-    form = ListForm(request.GET, columns=pages.COLUMNS)
-    if kind := export.wanted(request):
-        return export.respond(kind, name="suppliers", on=clock.today(), columns=pages.COLUMNS, rows=queries.rows())
-    page = queries.page(sort=form.sort_text, number=form.page_number)
-    return page_or_part(request, "suppliers/suppliers.html", "suppliers/_list.html", {"page": page, "form": form})
+from fleet.web import access
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -6,14 +6,12 @@ import pytest
 
 from fleet import models
 from fleet.claims.facts.clock_rows import LONG_AGO, clock_of, counting, too_late
-from fleet.claims.pages import claims as claim_pages
-from fleet.claims.pages import failures as failure_pages
 from fleet.claims.queries import claims, clocks, failure_list
 from fleet.derived import recheck
 from fleet.elements import makers
 from fleet.rules.clocks import ClockKind, ClockState
 from fleet.rules.dates import DAY
-from fleet.rules.wording.claim_clocks import Together
+from fleet.rules.wording.claim_clocks import Together, clocks_in_words
 from tests import claimed, company
 
 pytestmark = pytest.mark.django_db
@@ -52,14 +50,13 @@ def test_how_a_near_clock_stands_is_counted_as_the_rules_say(last_on, first):
     claim = claimed.claim(claimed.failure(company.unit("SB-1", started_on="2021-03-10", installed_on="2021-03-09")))
     models.ClockRow.objects.all().delete()
     row = clock(last_on, failure=claim.failure, claim=claim, first=first)
-    wanted = stands(row)
-    found = {
-        ClockState.MISSED: clocks._together(None, TODAY - DAY, SINCE),
-        ClockState.RUNNING: clocks._together(TODAY, TODAY + 7 * DAY, SINCE),
-    }
-    assert {state for state, told in found.items() if told.number} == {wanted} - {None, ClockState.FIRST}
-    assert all(told in (Together(), Together(1, last_on)) for told in found.values())
-    assert clocks._count_first(SINCE, most=9) == (wanted is ClockState.FIRST)
+    one, state = Together(1, last_on or dt.date.max), stands(row)
+    assert clocks.short(on=TODAY).sentences == clocks_in_words(
+        missed=one if state is ClockState.MISSED else Together(),
+        closing=one if state is ClockState.RUNNING else Together(),
+        first=int(state is ClockState.FIRST),
+        asked=TODAY,
+    )
 
 
 def test_what_runs_is_listed_with_what_must_come_first_whatever_its_day():
@@ -69,8 +66,8 @@ def test_what_runs_is_listed_with_what_must_come_first_whatever_its_day():
         clock(last_on, claim=claim, first=place in (1, 2))
     clock(None, claim=claim)
     short = clocks.short(on=TODAY)
-    assert [row[1].value for row in short.running.rows] == [TODAY - DAY, TODAY, TODAY + DAY, None]
-    assert [row[1].value for row in short.missed.rows] == [TODAY - 2 * DAY, TODAY - DAY]
+    assert [row.cells[1].value for row in short.running.rows] == [TODAY - DAY, TODAY, TODAY + DAY, None]
+    assert [row.cells[1].value for row in short.missed.rows] == [TODAY - 2 * DAY, TODAY - DAY]
 
 
 @pytest.mark.parametrize("lapses_on", DAYS)
@@ -139,27 +136,42 @@ def _lapses() -> dict[str, tuple]:
     return {kind: tuple(day and day.isoformat() for day in days) for kind, *days in rows}
 
 
-def test_the_first_page_as_it_is_usually_asked_has_the_rows_of_the_whole_list():
+def test_a_page_has_the_rows_of_the_file_and_says_what_is_in_it():
     of = company.unit("SB-1", started_on="2021-03-10", installed_on="2021-03-09")
     company.worked_out()
     for number in range(3):
         failure = claimed.failure(of, f"2026-02-0{number + 1}", repaired_on="2026-02-10")
         if number:
             claimed.approved(failure, "120.00")
-    asked = claim_pages.Asked()
-    page = claims.page(asked, sort="", number=1, on=TODAY)
-    assert list(page.listing.rows) == list(claims.rows(asked, sort="", on=TODAY))
-    assert (page.listing.count, str(page.out)) == (2, "240.00")
-    narrowed = claims.page(claim_pages.Asked(payer="maker"), sort="", number=1, on=TODAY)
-    assert (narrowed.listing.rows, narrowed.out) == (page.listing.rows, page.out)
-    asked = claim_pages.ClocksAsked()
-    page = clocks.page(asked, sort="", number=1, on=TODAY)
-    assert list(page.listing.rows) == list(clocks.rows(asked, sort="", on=TODAY))
-    assert page.listing.count == len(page.listing.rows) == 4
-    asked = failure_pages.Asked()
-    page = failure_list.page(asked, sort="", number=1, on=TODAY)
-    assert list(page.listing.rows) == list(failure_list.rows(asked, sort="", on=TODAY))
-    assert [row[18].value for row in page.listing.rows] == ["Northrill: approved", "Northrill: approved", "no"]
+    rows = {}
+    for listed, count in ((claims.CLAIMS, 2), (clocks.CLOCKS, 4), (failure_list.FAILURES, 3)):
+        filters = listed.filters_for()
+        page = listed.page(filters, on=TODAY)
+        rows[listed.file] = [row.cells for row in page.rows]
+        assert rows[listed.file] == list(listed.all(filters, on=TODAY))
+        assert page.count == len(page.rows) == count
+    page = claims.CLAIMS.page(claims.CLAIMS.filters_for(payer="maker"), on=TODAY)
+    assert [row.cells for row in page.rows] == rows["claims"]
+    assert str(claims.CLAIMS.lead(page)["out"]) == "240.00"
+    assert [row[18].value for row in rows["failures"]] == ["Northrill: approved", "Northrill: approved", "no"]
+
+
+@pytest.mark.parametrize("which", ["running or missed", "missed"])
+def test_all_clocks_are_counted_and_every_page_is_there(which, monkeypatch):
+    monkeypatch.setattr("fleet.elements.listing.PER_PAGE", 1)
+    for number in (3, 2, 1):
+        clock(TODAY - number * DAY)
+        clock(SINCE - DAY, lapses_on=SINCE - DAY)
+    office = company.as_role("office")
+    pages = [office.get("/claims/clocks", {"which": which, "page": number}) for number in (1, 2, 3)]
+    for number, page in enumerate(pages, 1):
+        text = " ".join(page.content.decode().split())
+        assert "3 clocks of claims were missed, the longest ago on 27 February 2026" in text
+        assert f"{number} to {number} of 3</p>" in text
+        assert "Too late to claim as the terms read: 3." in text
+    days = [page.context["listing"].rows[0].cells[1].value for page in pages]
+    assert days == [TODAY - number * DAY for number in (3, 2, 1)]
+    assert "Too late to claim as the terms read: 3<" in office.get("/waiting-on-us").content.decode()
 
 
 def test_makers_of_claims_are_those_of_their_units():

@@ -236,7 +236,7 @@ def test_a_long_table_shows_its_first_rows_and_a_file_has_all():
     page = queries.page(since=SINCE, on=TODAY)
     table = page.table("missed")
     assert (table.count, len(table.rows)) == (11, 10)
-    assert [row[4].value for row in table.rows] == days[:0:-1]
+    assert [row.cells[4].value for row in table.rows] == days[:0:-1]
     assert page.sentences[2] == "Missed registrations cost $4,147.00 on 11 failures."
     assert len(missed()) == 11
     text = company.as_role("owner").get("/money?since=2025-03-02").content.decode()

@@ -43,8 +43,7 @@ def words(response) -> str:
 
 
 def listed(client, address: str) -> list[list[object]]:
-    listing = client.get(address).context["page"].listing
-    return [[cell.value for cell in row] for row in listing.rows]
+    return [[cell.value for cell in row.cells] for row in client.get(address).context["listing"].rows]
 
 
 def step_of(client, claim: models.Claim, to: State, **told):

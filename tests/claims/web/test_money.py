@@ -33,7 +33,7 @@ def page(since: str = "2025-03-02"):
 
 
 def table(found, name: str) -> list[tuple]:
-    return [tuple(cell.value for cell in row) for row in found.table(name).rows]
+    return [tuple(cell.value for cell in row.cells) for row in found.table(name).rows]
 
 
 def test_what_came_back_of_what_could_be_claimed(django_assert_num_queries):
@@ -166,6 +166,15 @@ def test_the_owner_and_the_office_see_it_and_a_technician_does_not():
         assert "For failures since 2 March 2025: of $377.00 that could be claimed, $0.00 came back: 0%." in text
         assert "style=" not in text
     assert company.as_role("technician").get("/money").status_code == 403
+
+
+def test_failures_that_nobody_claimed_are_counted():
+    of = unit()
+    for day, repaired_on in (("2026-02-10", "2026-02-10"), ("2026-02-11", None), ("2025-11-01", "2025-11-01")):
+        claimed.failure(of, day, repaired_on=repaired_on, part_taken_on=repaired_on)
+    claimed.claim(claimed.failure(of, "2026-02-12", repaired_on="2026-02-12"))
+    text = company.as_role("owner").get("/money").content.decode()
+    assert "2 failures that a payer may owe for are not claimed yet." in text
 
 
 def test_a_day_that_cannot_be_read_is_told_and_the_usual_one_holds():

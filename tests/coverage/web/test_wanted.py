@@ -316,3 +316,24 @@ def test_one_that_was_set_aside_and_five_take_the_same_queries(office):
         return len(found)
 
     assert counted(1) == counted(5)
+
+
+@pytest.mark.parametrize("narrowed", ["", "&text=Marsh"], ids=["all", "narrowed"])
+def test_all_facts_are_counted_and_every_page_is_there(narrowed, office, monkeypatch):
+    """Four rows: three units hang on who put them in, the third one on its serial as well."""
+    monkeypatch.setattr("fleet.elements.listing.PER_PAGE", 1)
+    for serial in ("SB-1", "SB-2", ""):
+        registered(serial, room="Den" if not serial else "")
+    company.worked_out()
+    pages = [office.get(f"/facts-wanted?page={number}{narrowed}") for number in (1, 2, 3, 4)]
+    for number, page in enumerate(pages, 1):
+        assert f"4{' such' if narrowed else ''} facts are not on file." in words(page)
+        assert f"{number} to {number} of 4</p>" in words(page)
+        assert f"Page {number} of 4</span>" in words(page)
+    assert [tuple(cell.value for cell in page.context["listing"].rows[0].cells[:2]) for page in pages] == [
+        ("Put in by a licensed installer", "SB-1"),
+        ("Put in by a licensed installer", "SB-2"),
+        ("Put in by a licensed installer", "Den"),
+        ("Serial", "Den"),
+    ]
+    assert "4 facts that coverage hangs on are not on file." in words(office.get("/waiting-on-us"))
