@@ -48,13 +48,23 @@ class Frame:
     payers: tuple[Payer, ...] = PAYERS
 
 
+class May:
+    """Whether somebody of a role may see an address, for templates: `{% if may.unit_correct %}`."""
+
+    def __init__(self, role: str) -> None:
+        self._role = role
+
+    def __getitem__(self, name: str) -> bool:
+        return access.may_see(self._role, name)
+
+
 def frame(request: HttpRequest) -> dict[str, Any]:
     """The frame for whoever asks; an error page may come before anybody is known."""
     user = getattr(request, "user", None)
     if user is None or not user.is_authenticated:
         return {"frame": Frame()}
     here = request.resolver_match.view_name if request.resolver_match else ""
-    return {"frame": Frame(str(user), user.role, *_offered(user.role, here))}
+    return {"frame": Frame(str(user), user.role, *_offered(user.role, here)), "may": May(user.role)}
 
 
 def _offered(role: str, here: str) -> tuple[tuple[Entry, ...], tuple[Group, ...]]:

@@ -1,10 +1,13 @@
 """The head of every page: the few places that come first, and the menu of all that a role may go to."""
 
+import re
+
 import pytest
 
 from fleet.models.people import Role
 from fleet.web import access, menu
 from tests import company
+from tests.paths import ROOT
 
 pytestmark = pytest.mark.django_db
 
@@ -78,3 +81,12 @@ def test_the_headings_of_the_menu_keep_their_order():
 def test_an_error_page_has_the_places_too_and_somebody_without_a_role_none():
     assert "All pages" in company.as_role("office").get("/no-such-page").content.decode()
     assert "All pages" not in company.as_role("").get("/no-such-page").content.decode()
+
+
+def test_what_a_template_asks_of_a_role_is_an_address():
+    """A name that no address has would hide what it guards from everybody."""
+    asked = {
+        name for path in (ROOT / "templates").rglob("*.html") for name in re.findall(r"\bmay\.(\w+)", path.read_text())
+    }
+    assert asked
+    assert asked <= set(access.table())

@@ -37,7 +37,6 @@ def _shown(request: HttpRequest, pk: int, *, status: int = 200, **forms: Any) ->
     day = "" if page.started_on is None else page.started_on.isoformat()
     context = {
         "page": page,
-        "may_correct": access.may_see(access.person(request).role, "refrigerant_entry"),
         "form": EntryForm(shown=usual),
         "start": StartUpForm(was=dict(page.told), day=day),
         **forms,

@@ -152,7 +152,6 @@ def _booking(
         "does": does,
         "call_off": call_off or CallOffForm(label_suffix="", auto_id="off_%s"),
         "seen": form,
-        "may_book": access.may_see(access.person(request).role, "visits"),
     }
     if "see" in request.POST:
         return page_or_part(request, "visits/booking.html", "visits/_does.html", context, status=status)

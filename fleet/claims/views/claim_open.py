@@ -60,5 +60,4 @@ def context(page: pages.OfFailure, sent: OpenForm | None = None) -> dict[str, An
         "promised_forms": [forms[offer.terms_pk] for offer in page.promised],
         "denied_forms": [forms[offer.terms_pk] for offer in page.denied],
         "denied_open": sent is not None and not sent.offer.promised,
-        "may_claim": True,
     }

@@ -146,16 +146,13 @@ def _shown(request: HttpRequest, pk: int, *, void: VoidForm | None = None, statu
     page = queries.page(pk, on=clock.today())
     if page is None:
         raise Http404
-    role = access.person(request).role
     claimed = claim_queries.of_failure(pk, on=clock.today())
     assert claimed is not None  # the failure is there
     context = claim_open.context(claimed) | {
-        "may_claim": access.may_see(role, "claim_open"),
         "page": page,
         "old_part": OldPartForm(initial={"old_part_at": page.old_part_at, "was": page.old_part_at}, label_suffix=""),
         "void": void or VoidForm(label_suffix=""),
         "documents_form": DocumentsForm(),
-        "may_correct": access.may_see(role, "failure_correct"),
         "readable": True,
         "is_part": False,
     }

@@ -75,7 +75,7 @@ def payer_take_back(request: HttpRequest, pk: int) -> HttpResponse:
 def part(request: HttpRequest, pk: int, title: str, held: tuple[tuple[int, str], ...]) -> dict[str, Any]:
     """Give what `payers/_unit.html` shows on the page of a unit."""
     page = queries.on_page(pk, title, held, by=access.person(request))
-    return _context(request, page, SaidForm(page, today=clock.today()))
+    return _context(page, SaidForm(page, today=clock.today()))
 
 
 def _page(request: HttpRequest, pk: int) -> pages.UnitWords:
@@ -85,15 +85,14 @@ def _page(request: HttpRequest, pk: int) -> pages.UnitWords:
     return page
 
 
-def _context(request: HttpRequest, page: pages.UnitWords, form: SaidForm) -> dict[str, Any]:
-    may_record = access.may_see(access.person(request).role, "unit_payers")
-    return {"payer_words": page, "said_form": form, "may_record": may_record}
+def _context(page: pages.UnitWords, form: SaidForm) -> dict[str, Any]:
+    return {"payer_words": page, "said_form": form}
 
 
 def _shown(
     request: HttpRequest, page: pages.UnitWords, form: SaidForm, *, unsettled: int = 0, status: int = 200
 ) -> HttpResponse:
-    context = {**_context(request, page, form), "unsettled": unsettled}
+    context = {**_context(page, form), "unsettled": unsettled}
     return render(request, "payers/unit.html", context, status=status)
 
 

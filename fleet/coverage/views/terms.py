@@ -55,6 +55,5 @@ def _shown(request: HttpRequest, pk: int, form: TermsCheckedForm, *, status: int
     page = queries.page(pk, by=access.person(request), on=clock.today())
     if page is None:
         raise Http404
-    may_check = access.may_see(access.person(request).role, "terms_checked")
-    context = {"page": page, "form": form, "may_check": may_check}
+    context = {"page": page, "form": form}
     return render(request, "terms/terms.html", context, status=status)

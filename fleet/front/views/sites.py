@@ -19,12 +19,11 @@ def site(request: HttpRequest, pk: int) -> HttpResponse:
     page = queries.page(pk, on=clock.today())
     if page is None:
         raise Http404
-    may_edit = access.may_see(access.person(request).role, "site_correct")
-    saved = put_in.saved_lately(pk, on=clock.today()) if may_edit else ()
-    context = {"page": page, "may_edit": may_edit, "saved": saved, **documents.part(request, papers.of_site(pk))}
+    may_take_back = access.may_see(access.person(request).role, "put_in_back")
+    saved = put_in.saved_lately(pk, on=clock.today()) if may_take_back else ()
+    context = {"page": page, "saved": saved, **documents.part(papers.of_site(pk))}
     context["care"] = care.short_of_site(pk, on=clock.today())
     context["visits_here"] = write_ups.of_site(pk, on=clock.today())
-    context["may_book"] = access.may_see(access.person(request).role, "site_visits")
     return render(request, "sites/site.html", context)
 
 
@@ -34,5 +33,4 @@ def customer(request: HttpRequest, pk: int) -> HttpResponse:
     page = queries.customer_page(pk, on=clock.today())
     if page is None:
         raise Http404
-    may_edit = access.may_see(access.person(request).role, "customer_correct")
-    return render(request, "sites/customer.html", {"page": page, "may_edit": may_edit})
+    return render(request, "sites/customer.html", {"page": page})

@@ -10,7 +10,6 @@ from fleet.coverage.views import payers
 from fleet.front.queries import units as queries
 from fleet.registry.queries import documents as papers
 from fleet.registry.views import documents
-from fleet.web import access
 from fleet.web.htmx import page_or_part
 
 
@@ -42,8 +41,7 @@ def _shown(request: HttpRequest, pk: int, form: AnswerForm) -> HttpResponse:
         form = AnswerForm.of(page.answer.question, page.choices)
     else:
         form.offer(page.choices)
-    may_edit = access.may_see(access.person(request).role, "unit_correct")
-    context = {"page": page, "form": form, "readable": readable, "may_edit": may_edit}
+    context = {"page": page, "form": form, "readable": readable}
     context["care"] = care.of_unit(pk, on=clock.today())
-    context |= documents.part(request, papers.of_unit(pk)) | payers.part(request, pk, *page.held_in_short())
+    context |= documents.part(papers.of_unit(pk)) | payers.part(request, pk, *page.held_in_short())
     return page_or_part(request, "units/unit.html", "units/_answer.html", context, status=200 if readable else 422)

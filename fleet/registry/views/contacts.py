@@ -43,8 +43,7 @@ def _contacts(request: HttpRequest, pk: int, form: ContactForm, *, status: int =
     page = queries.page(pk)
     if page is None:
         raise Http404
-    may_change = access.may_see(access.person(request).role, "contact")
-    context = {"page": page, "form": form, "may_change": may_change}
+    context = {"page": page, "form": form}
     return render(request, "contacts/contacts.html", context, status=status)
 
 

@@ -66,10 +66,9 @@ def document_back(request: HttpRequest, pk: int) -> HttpResponse:
     return _to_page_of(found.whose)
 
 
-def part(request: HttpRequest, papers: Papers) -> dict[str, Any]:
+def part(papers: Papers) -> dict[str, Any]:
     """Give what `documents/_part.html` shows on the page of a unit or site."""
-    role = access.person(request).role
-    return {"papers": papers, "documents_form": DocumentsForm(), "may_drop": access.may_see(role, "document_drop")}
+    return {"papers": papers, "documents_form": DocumentsForm()}
 
 
 def _shown_or_added(request: HttpRequest, whose: models.Unit | models.Site) -> HttpResponse:
@@ -106,7 +105,7 @@ def _add(request: HttpRequest, whose: models.Unit | models.Site, form: Documents
 def _shown(request: HttpRequest, whose: models.Unit | models.Site, form: DocumentsForm) -> HttpResponse:
     papers = queries.of_unit(whose.pk) if isinstance(whose, models.Unit) else queries.of_site(whose.pk)
     title = str(whose) if isinstance(whose, models.Unit) else f"{whose.customer}, {whose}"
-    context = {**part(request, papers), "documents_form": form, "title": title}
+    context = {**part(papers), "documents_form": form, "title": title}
     return render(request, "documents/documents.html", context, status=422 if form.is_bound else 200)
 
 

@@ -89,8 +89,7 @@ def changes(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
     page = changed.page(kind, pk)
     if page is None:
         raise Http404
-    may_undo = access.may_see(access.person(request).role, "merge_undo")
-    return render(request, "editing/changes.html", {"page": page, "may_undo": may_undo})
+    return render(request, "editing/changes.html", {"page": page})
 
 
 # -- merging
