@@ -5,7 +5,7 @@ ENV PYTHONDONTWRITEBYTECODE=1 PYTHONUNBUFFERED=1 DATA_DIR=/data
 
 # The letters of every name on a PDF; what reportlab brings itself lacks Cyrillic.
 RUN apt-get update && apt-get install -y --no-install-recommends fonts-dejavu-core && rm -rf /var/lib/apt/lists/*
-RUN useradd --create-home fleet && mkdir /data && chown fleet /data
+RUN useradd --create-home fleet && mkdir --mode 700 /data && chown fleet /data
 WORKDIR /app
 
 # Before the code, so that a change of the code does not install everything again.

@@ -17,8 +17,10 @@ DEBUG                 1 for a developer
 """
 
 import contextlib
+import fcntl
 import os
 import secrets
+import stat
 from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl, unquote, urlsplit
@@ -44,17 +46,37 @@ def _names(name: str, default: str = "") -> list[str]:
     return [part.strip() for part in text.split(",") if part.strip()]
 
 
+def _data_dir(path: Path) -> Path:
+    """The folder of everything a run writes, for its owner alone; one that others made for more than us stays as it is."""
+    path.mkdir(mode=0o700, parents=True, exist_ok=True)
+    names = {each.name for each in path.iterdir()}
+    is_ours = not names or not names.isdisjoint({"secret_key", "db.sqlite3"})
+    if is_ours and not path.stat().st_mode & stat.S_ISVTX:
+        _for_owner_alone(path)
+    return path
+
+
+def _for_owner_alone(path: Path) -> None:
+    """Close a file or folder to others; a disk that knows no owners, and a folder of somebody else's, refuse that."""
+    is_open = path.stat().st_mode & 0o077
+    with contextlib.suppress(OSError):
+        if is_open:
+            path.chmod(0o700 if path.is_dir() else 0o600)
+
+
 def _kept_secret(path: Path) -> str:
     """The key in the file; made on first use, by whichever process comes first."""
-    if not path.exists():
-        ours = path.with_name(f"{path.name}.{os.getpid()}")
-        ours.unlink(missing_ok=True)
-        with os.fdopen(os.open(ours, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:
-            file.write(secrets.token_urlsafe(64))
-        # A link appears whole or not at all, and never replaces another process's key.
-        with contextlib.suppress(FileExistsError):
-            os.link(ours, path)
-        ours.unlink()
+    folder = os.open(path.parent, os.O_RDONLY)
+    try:
+        # A lock, since a link, which appears whole and replaces nothing, is not to be had on every disk.
+        fcntl.flock(folder, fcntl.LOCK_EX)
+        if not path.exists():
+            ours = path.with_name(f"{path.name}.part")
+            with os.fdopen(os.open(ours, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w") as file:
+                file.write(secrets.token_urlsafe(64))
+            ours.replace(path)
+    finally:
+        os.close(folder)
     return path.read_text()
 
 
@@ -63,15 +85,17 @@ def _sqlite(path: Path) -> dict[str, Any]:
 
     A transaction that reads first and writes later fails at once when another wrote in between, however long the
     timeout; IMMEDIATE takes the write lock at the start instead. This is also why ATOMIC_REQUESTS stays off: it
-    would make every page wait for every other.
+    would make every page wait for every other. FULL: what was acknowledged outlives a power cut.
     """
+    path.touch(mode=0o600)  # what SQLite writes beside it takes its mode over
+    _for_owner_alone(path)
     return {
         "ENGINE": "django.db.backends.sqlite3",
         "NAME": path,
         "OPTIONS": {
             "transaction_mode": "IMMEDIATE",
             "timeout": 20,
-            "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;",
+            "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;",
         },
     }
 
@@ -129,8 +153,7 @@ def _mail(url: str) -> dict[str, Any]:
 
 
 BASE_DIR = Path(__file__).resolve().parent.parent
-DATA_DIR = Path(os.environ.get("DATA_DIR") or BASE_DIR / "var").resolve()
-DATA_DIR.mkdir(parents=True, exist_ok=True)
+DATA_DIR = _data_dir(Path(os.environ.get("DATA_DIR") or BASE_DIR / "var").resolve())
 
 DEBUG = _flag("DEBUG")
 SECRET_KEY = os.environ.get("SECRET_KEY") or _kept_secret(DATA_DIR / "secret_key")

@@ -27,11 +27,19 @@ def write(path: Path, *, made_at: dt.datetime) -> Contents:
             found = _write(archive.Writer(file), made_at)
             file.flush()
             os.fsync(file.fileno())
-        # A link never replaces a file that came meanwhile.
-        os.link(part, path)
+        _reserve(path)
+        part.replace(path)
     finally:
         part.unlink(missing_ok=True)
     return found
+
+
+def _reserve(path: Path) -> None:
+    """Take a name, so that no file that came meanwhile is replaced; a link would do so too, but not on every disk."""
+    try:
+        os.close(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
+    except FileExistsError as there:
+        raise Refused(f"{path} is there already; give another name.") from there
 
 
 def _write(out: archive.Writer, made_at: dt.datetime) -> Contents:
