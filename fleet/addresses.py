@@ -9,9 +9,9 @@ from fleet.business.views import agreements, house, layouts, what_fails, year
 from fleet.care.views import due, refrigerant, visits, write_ups
 from fleet.claims.queries.claims import CLAIMS
 from fleet.claims.queries.clocks import CLOCKS
-from fleet.claims.queries.failure_list import FAILURES
+from fleet.claims.queries.failures_list import FAILURES
 from fleet.claims.queries.suppliers import SUPPLIERS
-from fleet.claims.views import calendars, claim_open, claim_papers, claims, failures, money, statements, suppliers
+from fleet.claims.views import calendars, claim_open, claim_paper, claims, failures, money, statements, suppliers
 from fleet.coverage.queries.ending import ENDING
 from fleet.coverage.queries.payers import DIFFERENCES
 from fleet.coverage.queries.set_aside import SET_ASIDE
@@ -166,11 +166,11 @@ urlpatterns = [
     ),
     *desk(
         "Claims: the paper for the payer",
-        Address("claims/<int:pk>/paper", claim_papers.claim_paper, "claim_paper"),
+        Address("claims/<int:pk>/paper", claim_paper.claim_paper, "claim_paper"),
     ),
     *everybody(
         "Claims: the tag for the old part",
-        Address("claims/<int:pk>/tag", claim_papers.claim_tag, "claim_tag"),
+        Address("claims/<int:pk>/tag", claim_paper.claim_tag, "claim_tag"),
     ),
     *desk(
         "Suppliers: see, add and correct them",

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from fleet import clock, models
 from fleet.claims.actions import calendars as actions
 from fleet.claims.forms.calendars import CalendarForm
-from fleet.claims.papers import calendar as drawn
+from fleet.claims.papers import calendars as drawn
 from fleet.claims.queries import calendars as queries
 from fleet.web import access, fresh
 

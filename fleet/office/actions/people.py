@@ -125,8 +125,8 @@ def mail_link(*, person: int, root: str) -> None:
         "address": root.rstrip("/") + _address(found),
         "days": settings.PASSWORD_RESET_TIMEOUT // (24 * 60 * 60),
     }
-    subject = render_to_string("registration/password_subject.txt", told).strip()
-    EmailMessage(subject, render_to_string("registration/password_mail.txt", told), to=[found.email]).send()
+    subject = render_to_string("password/subject.txt", told).strip()
+    EmailMessage(subject, render_to_string("password/mail.txt", told), to=[found.email]).send()
 
 
 def _tell(person: models.User, *, first_name: str, last_name: str, email: str, role: str) -> None:

@@ -92,9 +92,9 @@ def password_forgotten(request: HttpRequest) -> HttpResponse:
     """Have a link mailed to whoever forgot a password; what is answered does not tell whether anybody has the address."""
     form = ForgottenForm(_sent(request))
     if request.method != "POST":
-        return render(request, "registration/forgotten.html", {"form": form})
+        return render(request, "password/forgotten.html", {"form": form})
     if not form.is_valid():
-        return render(request, "registration/forgotten.html", {"form": form}, status=422)
+        return render(request, "password/forgotten.html", {"form": form}, status=422)
     actions.ask_for_link(email=form.cleaned_data["email"], root=request.build_absolute_uri("/"), at=clock.now())
     return redirect("password_sent")
 
@@ -102,13 +102,13 @@ def password_forgotten(request: HttpRequest) -> HttpResponse:
 @require_safe
 def password_sent(request: HttpRequest) -> HttpResponse:
     """Say where to look next."""
-    return render(request, "registration/sent.html", {"mail_works": _mail_works()})
+    return render(request, "password/sent.html", {"mail_works": _mail_works()})
 
 
 class PasswordNewView(PasswordResetConfirmView):
     """Set a new password through a link: Django's own view, which keeps the link's secret out of the address."""
 
-    template_name = "registration/new.html"
+    template_name = "password/new.html"
     form_class = NewPasswordForm
 
     def get_user(self, uidb64: str) -> Any:

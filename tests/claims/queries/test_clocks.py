@@ -6,7 +6,7 @@ import pytest
 
 from fleet import models
 from fleet.claims.facts.clock_rows import LONG_AGO, clock_of, counting, too_late
-from fleet.claims.queries import claims, clocks, failure_list
+from fleet.claims.queries import claims, clocks, failures_list
 from fleet.derived import recheck
 from fleet.elements import makers
 from fleet.rules.clocks import ClockKind, ClockState
@@ -144,7 +144,7 @@ def test_a_page_has_the_rows_of_the_file_and_says_what_is_in_it():
         if number:
             claimed.approved(failure, "120.00")
     rows = {}
-    for listed, count in ((claims.CLAIMS, 2), (clocks.CLOCKS, 4), (failure_list.FAILURES, 3)):
+    for listed, count in ((claims.CLAIMS, 2), (clocks.CLOCKS, 4), (failures_list.FAILURES, 3)):
         filters = listed.filters_for()
         page = listed.page(filters, on=TODAY)
         rows[listed.file] = [row.cells for row in page.rows]

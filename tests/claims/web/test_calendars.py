@@ -11,7 +11,7 @@ from icalendar import Calendar
 from fleet import models
 from fleet.claims.actions import calendars as actions
 from fleet.claims.pages import calendars as pages
-from fleet.claims.papers import calendar as drawn
+from fleet.claims.papers import calendars as drawn
 from fleet.rules.claims import State
 from tests import claimed, company
 
