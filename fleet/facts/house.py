@@ -4,22 +4,14 @@ import datetime as dt
 from collections.abc import Mapping
 from decimal import Decimal
 
-from django.db.models import QuerySet
-
 from fleet import models
-from fleet.models.prepared import prepared
 from fleet.rules import visits
 from fleet.rules.dates import WorkingDays
 
 
 def house() -> models.House:
     """The row of house settings, or one with everything as it is before anybody settled it (not saved)."""
-    return next(iter(_house()), None) or models.House(pk=1)
-
-
-@prepared
-def _house() -> QuerySet[models.House]:
-    return models.House.objects.filter(pk=1)
+    return models.House.objects.filter(pk=1).first() or models.House(pk=1)
 
 
 def working(*, hours_a_day: Decimal | None = None) -> visits.House:
@@ -36,12 +28,8 @@ def working_days() -> WorkingDays:
 
 
 def _working_days(row: models.House) -> WorkingDays:
-    return WorkingDays(frozenset(map(int, row.weekdays)), frozenset(_closed()))
-
-
-@prepared
-def _closed() -> QuerySet[models.ClosedDay, dt.date]:
-    return models.ClosedDay.objects.values_list("on", flat=True)
+    closed = models.ClosedDay.objects.values_list("on", flat=True)
+    return WorkingDays(frozenset(map(int, row.weekdays)), frozenset(closed))
 
 
 def hours_on_hand(first: dt.date, last: dt.date) -> Mapping[dt.date, Decimal]:

@@ -4,15 +4,12 @@ import datetime as dt
 import json
 import re
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Any
 
-from django.db.models import QuerySet
-
 from fleet import models
-from fleet.models.prepared import prepared
-from fleet.rules import payers, words
 from fleet.rules import terms as rules
+from fleet.rules import words
 
 _DAY = re.compile(r"@(\d{4}-\d\d-\d\d)")
 
@@ -39,59 +36,44 @@ def _with_days(value: Any) -> Any:
 
 
 @lru_cache(maxsize=2048)
-def _read(digest: str) -> rules.Terms:
-    """Read one document, once per process: a document never changes under its digest."""
-    return rules.read(from_document(models.Terms.objects.values_list("document", flat=True).get(digest=digest)))
+def _read(document: str) -> rules.Terms:
+    """Read one document, once per process: a load of many files asks for the terms of each row."""
+    return rules.read(from_document(document))
 
 
 @dataclass(frozen=True)
 class TermsBook:
-    """All terms on file, found by code and by maker; `withdrawn` are those that others replace."""
+    """All terms on file, by code; `pks` are their keys, `withdrawn` those that others replace."""
 
     all: tuple[rules.Terms, ...]
     pks: dict[str, int]
     withdrawn: frozenset[str]
-    codes: dict[int, str]
-    by_code: dict[str, rules.Terms] = field(default_factory=dict)
-    _by_maker: dict[str, tuple[rules.Terms, ...]] = field(default_factory=dict)
     _fitting: dict[tuple[str, str], tuple[rules.Terms, ...]] = field(default_factory=dict)
 
+    @cached_property
+    def by_code(self) -> dict[str, rules.Terms]:
+        """The terms by their code."""
+        return {terms.code: terms for terms in self.all}
+
+    @cached_property
+    def codes(self) -> dict[int, str]:
+        """The code of each terms' key."""
+        return {pk: code for code, pk in self.pks.items()}
+
     def that_fit(self, maker: str, model: str) -> tuple[rules.Terms, ...]:
-        """List the terms not withdrawn that are written for a maker and model (labor plans never are), by code."""
+        """The terms that are written for a maker and model, by code."""
         key = (words.key(maker), words.key(model))
-        found = self._fitting.get(key)
-        if found is None:
-            named = (*self._by_maker.get(key[0], ()), *self._by_maker.get("*", ()))
-            found = tuple(terms for terms in named if terms.fits_model(key[1]))
-            self._fitting[key] = found
-        return found
+        # Asked for each unit of a fleet, which has few models.
+        if key not in self._fitting:
+            self._fitting[key] = tuple(terms for terms in self.all if terms.fits(maker=maker, model=model))
+        return self._fitting[key]
 
 
 def terms_on_file() -> TermsBook:
-    """Read every terms on file in one query (and one more for each not read before by this process)."""
-    return _book(tuple(_on_file()))
-
-
-@prepared
-def _on_file() -> QuerySet[models.Terms, tuple[int, str, str, str]]:
-    return models.Terms.objects.order_by("code").values_list("pk", "code", "digest", "replaces")
-
-
-@lru_cache(maxsize=4)
-def _book(rows: tuple[tuple[int, str, str, str], ...]) -> TermsBook:
-    """Bind one book for as long as the same terms are on file, with what was asked of it already."""
-    found = tuple(_read(digest) for _, _, digest, _ in rows)
-    withdrawn = frozenset(replaces for *_, replaces in rows if replaces)
-    by_maker: dict[str, tuple[rules.Terms, ...]] = {}
-    for terms in found:
-        if not payers.BY_CODE[terms.payer].bought and terms.code not in withdrawn:
-            key = words.key(terms.maker)
-            by_maker[key] = (*by_maker.get(key, ()), terms)
+    """All terms on file, in one query."""
+    rows = list(models.Terms.objects.order_by("code"))
     return TermsBook(
-        all=found,
-        pks={code: pk for pk, code, _, _ in rows},
-        withdrawn=withdrawn,
-        codes={pk: code for pk, code, _, _ in rows},
-        by_code={terms.code: terms for terms in found},
-        _by_maker=by_maker,
+        all=tuple(_read(row.document) for row in rows),
+        pks={row.code: row.pk for row in rows},
+        withdrawn=frozenset(row.replaces for row in rows if row.replaces),
     )

@@ -10,7 +10,6 @@ from fleet.care.pages import due as pages
 from fleet.elements.named import address, what
 from fleet.elements.pieces import counted
 from fleet.facts.care import care_sheet, due_of
-from fleet.models.prepared import prepared
 from fleet.rules import care, windows
 from fleet.rules.caresheet import CareSheet, Task
 from fleet.rules.dates import DAY, add_months, in_words
@@ -29,8 +28,8 @@ def site(pk: int, *, on: dt.date) -> pages.SiteCare | None:
     if row is None:
         return None
     sheet = care_sheet()
-    named = _units(models.Unit.objects.in_service().filter(system__site=row))
-    dues = _dues(_due_at(pk), sheet)
+    named = {unit.pk: unit for unit in models.Unit.objects.in_service().filter(system__site=row)}
+    dues = _dues(models.DueRow.objects.filter(site=pk), sheet)
     wanted = _wanted(named, dues)
     systems = tuple(
         _system(system, dues, named, wanted, on=on)
@@ -54,18 +53,18 @@ def site(pk: int, *, on: dt.date) -> pages.SiteCare | None:
 def short_of_site(pk: int, *, on: dt.date) -> pages.Short:
     """Give what the page of a site says of its care: in sentences."""
     sheet = care_sheet()
-    rows = _dues(_due_at(pk), sheet)
+    rows = _dues(models.DueRow.objects.filter(site=pk), sheet)
     return pages.Short(sentences([_line(due, {}, on=on) for due in rows], on=on), (), without_sheet=sheet is None)
 
 
 def of_unit(pk: int, *, on: dt.date) -> pages.Short:
     """Give what one unit is due: by itself, or as part of a drain line or of its system."""
     sheet = care_sheet()
-    rows = [row for row in _due_with(pk) if pk in row.units]
-    named = _units(_named_in({key for row in rows for key in (row.unit_id, *row.units)}))
-    for row in rows:
-        row.unit = named[row.unit_id]
-    found = (_line(due, named, on=on) for due in _dues(rows, sheet))
+    # Of the system that a unit in service belongs to.
+    system = models.Unit.objects.in_service().filter(pk=pk).values("system")
+    dues = [due for due in _dues(models.DueRow.objects.filter(system__in=system), sheet) if str(pk) in due.units]
+    named = models.Unit.objects.in_bulk([int(key) for due in dues for key in due.units])
+    found = (_line(due, named, on=on) for due in dues)
     lines = tuple(sorted(found, key=lambda line: (line.by == "owner", line.due_on)))
     return pages.Short((), lines, without_sheet=sheet is None)
 
@@ -147,34 +146,11 @@ def _lower(title: str) -> str:
 # ------------------------------------------------------------------------------------------------- rows as lines
 
 
-def _dues(rows: Iterable[models.DueRow], sheet: CareSheet | None) -> list[care.Due]:
-    return [] if sheet is None else [due_of(row, sheet) for row in rows]
-
-
-@prepared
-def _due_at(site: int) -> QuerySet[models.DueRow]:
-    return models.DueRow.objects.filter(site=site).select_related("unit").order_by("due_on", "pk")
-
-
-@prepared
-def _due_in(system: int) -> QuerySet[models.DueRow]:
-    return models.DueRow.objects.filter(system=system).select_related("unit").order_by("due_on", "pk")
-
-
-@prepared
-def _due_with(unit: int) -> QuerySet[models.DueRow]:
-    """Find the dues of the system that a unit in service belongs to."""
-    system = models.Unit.objects.in_service().filter(pk=unit).values("system")
-    return models.DueRow.objects.filter(system__in=system).order_by("due_on", "pk")
-
-
-@prepared
-def _named_in(units: Iterable[int]) -> QuerySet[models.Unit]:
-    return models.Unit.objects.filter(pk__in=units)
-
-
-def _units(rows: Iterable[models.Unit]) -> Named:
-    return {row.pk: row for row in rows}
+def _dues(rows: QuerySet[models.DueRow], sheet: CareSheet | None) -> list[care.Due]:
+    """The dues that are kept, the first day first; none without a care sheet."""
+    if sheet is None:
+        return []
+    return [due_of(row, sheet) for row in rows.select_related("unit").order_by("due_on", "pk")]
 
 
 def _has_units(system: models.System, named: Named) -> bool:
@@ -245,8 +221,8 @@ def wall_card(pk: int, *, company: str, on: dt.date) -> pages.WallCard | None:
     if system is None:
         return None
     sheet = care_sheet()
-    dues = _dues(_due_in(system.pk), sheet)
-    named = _units(models.Unit.objects.in_service().filter(system=system))
+    dues = _dues(models.DueRow.objects.filter(system=system), sheet)
+    named = {unit.pk: unit for unit in system.units.in_service()}
     tasks = () if sheet is None else sheet.tasks
     by_task = {task.code: [due for due in dues if due.task.code == task.code] for task in tasks}
     first = on.replace(day=1)

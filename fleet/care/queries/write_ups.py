@@ -2,17 +2,13 @@
 
 import datetime as dt
 from collections.abc import Iterable, Mapping
-from typing import Any
 from uuid import UUID, uuid5
-
-from django.db.models import QuerySet
 
 from fleet import models
 from fleet.care.pages import write_ups as pages
 from fleet.care.queries.stops import dirt, reading_words
 from fleet.elements.named import as_it_stands, link, what
 from fleet.facts.care import care_sheet
-from fleet.models.prepared import prepared
 from fleet.rules import readings
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import in_words
@@ -170,28 +166,14 @@ def _warnings(row: models.Reading, unit: models.Unit) -> Iterable[str]:
 
 def of_site(pk: int, *, on: dt.date) -> pages.OfSite:
     """Give the next visits that are booked at a site and its last write-ups, each with its day and who goes or was there."""
+    booked = models.Booking.objects.filter(site=pk, state="booked", on__gte=on).select_related("technician")
+    written = models.WriteUp.objects.filter(site=pk).defer("content").order_by("-on", "-pk")
     return pages.OfSite(
-        booked=tuple(
-            (row.pk, row.on, "" if row.technician is None else str(row.technician)) for row in _booked(pk, on)
-        ),
-        written=tuple(_written(row) for row in _last_of(pk, taken_back=False)),
-        taken_back=tuple(_written(row) for row in _last_of(pk, taken_back=True)),
+        booked=tuple((row.pk, row.on, str(row.technician or "")) for row in booked[:_SHOWN]),
+        written=tuple(map(_written, written.standing()[:_SHOWN])),
+        taken_back=tuple(map(_written, written.exclude(taken_back_on=None)[:_SHOWN])),
     )
 
 
-@prepared
-def _booked(site: int, on: dt.date) -> QuerySet[models.Booking]:
-    found = models.Booking.objects.filter(site=site, state="booked", on__gte=on)
-    return found.select_related("technician")[:_SHOWN]
-
-
-@prepared
-def _last_of(site: int, *, taken_back: bool) -> QuerySet[models.WriteUp, Any]:
-    found = models.WriteUp.objects.filter(site=site).order_by("-on", "-pk")
-    found = found.exclude(taken_back_on=None) if taken_back else found.standing()
-    return found.values_list("pk", "on", "technician")[:_SHOWN]
-
-
-def _written(row: tuple[int, dt.date, str]) -> tuple[int, str]:
-    pk, on, technician = row
-    return pk, f"{in_words(on)}, {technician}"
+def _written(row: models.WriteUp) -> tuple[int, str]:
+    return row.pk, f"{in_words(row.on)}, {row.technician}"

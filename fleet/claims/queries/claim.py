@@ -3,18 +3,15 @@
 import datetime as dt
 from collections.abc import Collection, Iterator, Sequence
 from decimal import Decimal
-from typing import Any
 
-from django.db.models import Q, QuerySet
+from django.db.models import Q
 
 from fleet import facts as gather
 from fleet import models
 from fleet.claims.pages import claims as pages
 from fleet.claims.queries.claims import results, stands
 from fleet.derived import claim_rows as facts
-from fleet.facts import shown
 from fleet.facts.house import house
-from fleet.models.prepared import prepared
 from fleet.rules import money, wants
 from fleet.rules.claims import OVER, STEPS, ZERO, Need, State
 from fleet.rules.clocks import Clock, ClockKind, urgency
@@ -45,20 +42,23 @@ _NAMES = {
 
 def page(pk: int, *, on: dt.date) -> pages.ClaimPage | None:
     """Show one claim; None if there is none."""
-    unit = next(map(shown.unit, _unit_of(pk)), None)
-    if unit is None:
+    failures = models.Failure.objects.filter(claims=pk).prefetch_related(
+        "claims__supplier", "claims__by", "claims__clock_notes__by", "refrigerant_entries"
+    )
+    failure = failures.first()
+    if failure is None:
         return None
+    row = next(claim for claim in failure.claims.all() if claim.pk == pk)
+    unit = models.Unit.objects.select_related("system__site__customer").with_facts().get(pk=failure.unit_id)
     book = gather.terms_on_file()
     told = gather.fleet_facts([unit], book)[unit.pk]
-    failure, row = next(
-        (failure, claim) for failure in shown.failures(unit.pk) for claim in failure.claims.all() if claim.pk == pk
-    )
     terms = book.by_code[book.codes[row.terms_id]]
     promised = facts.promises(told, failure, book, asked=on) if failure.voided_on is None else ()
     promise = next((one for one in promised if one.terms_id == row.terms_id), None)
     job, expected = facts.credits_of(failure, promised, book, house())
     credit = expected[pk]
-    documents = _documents(pk, failure.pk, unit.pk)
+    of_any = Q(claim=row) | Q(failure=failure) | Q(unit=unit)
+    documents = list(models.Document.objects.filter(of_any, dropped_on=None).order_by("pk"))
     site = unit.system.site
     spent = money.costs(job)
     return pages.ClaimPage(
@@ -112,19 +112,8 @@ def page(pk: int, *, on: dt.date) -> pages.ClaimPage | None:
 
 def on_file(pk: int) -> tuple[tuple[int, str], ...]:
     """List the photos and papers of a claim's unit, to choose from for what its payer wants."""
-    return tuple((document, caption or name) for document, caption, name in _of_its_unit(pk))
-
-
-@prepared
-def _of_its_unit(pk: int) -> QuerySet[models.Document, Any]:
-    claims = models.Claim.objects.filter(pk=pk).values("failure__unit")
-    found = models.Document.objects.filter(unit__in=claims, dropped_on=None)
-    return found.order_by("-at", "-pk").values_list("pk", "caption", "name")
-
-
-@prepared
-def _unit_of(pk: int) -> QuerySet[models.Claim, int]:
-    return models.Claim.objects.filter(pk=pk).values_list("failure__unit_id", flat=True)
+    found = models.Document.objects.filter(unit__failures__claims=pk, dropped_on=None)
+    return tuple((one.pk, one.caption or one.name) for one in found.order_by("-at", "-pk"))
 
 
 def _supplier_note(row: models.Claim, terms: Terms) -> str:
@@ -178,13 +167,6 @@ def _noted(note: models.ClockNote) -> str:
 # ----------------------------------------------------------------------------------------------------------- wants
 
 
-@prepared
-def _documents(claim: int, failure: int, unit: int) -> QuerySet[models.Document]:
-    """Bring what is kept of a claim, of its failure and of its unit."""
-    of_any = Q(claim=claim) | Q(failure=failure) | Q(unit=unit)
-    return models.Document.objects.filter(of_any, dropped_on=None).order_by("pk")
-
-
 def _given(one: models.Document, row: models.Claim) -> bool:
     return one.claim_id == row.pk or one.failure_id == row.failure_id
 
@@ -228,7 +210,7 @@ def _evidence(
         Evidence.REGISTRATION: bool(holding and holding.registration_number),
         Evidence.CONFIRMATION: any(one.proves_registration for one in documents),
         Evidence.PHOTO: any(_given(one, row) for one in photos),
-        Evidence.READINGS: bool(_readings(failure.pk)),
+        Evidence.READINGS: models.Reading.objects.filter(failure=failure).exists(),
         Evidence.FAULT_CODE: bool(failure.fault_code),
         Evidence.REFRIGERANT: bool(failure.refrigerant_entries.all()),
         Evidence.MAINTENANCE: bool(told.unit.maintained_on),
@@ -243,16 +225,11 @@ def _evidence(
     return frozenset([*(evidence for evidence, is_there in there.items() if is_there), *filter(None, captioned)])
 
 
-@prepared
-def _readings(failure: int) -> QuerySet[models.Reading, int]:
-    return models.Reading.objects.filter(failure=failure).order_by().values_list("pk", flat=True)[:1]
-
-
 # ----------------------------------------------------------------------------------------------------------- steps
 
 
 def _steps(row: models.Claim) -> Iterator[pages.StepLine]:
-    for step in _taken(row.pk):
+    for step in row.steps.select_related("by"):
         yield pages.StepLine(
             number=step.number,
             on=step.on,
@@ -263,11 +240,6 @@ def _steps(row: models.Claim) -> Iterator[pages.StepLine]:
             reference=step.reference,
             by=str(step.by or ""),
         )
-
-
-@prepared
-def _taken(claim: int) -> QuerySet[models.ClaimStep]:
-    return models.ClaimStep.objects.filter(claim=claim).select_related("by")
 
 
 def _offers(row: models.Claim, credit: money.Credit) -> Iterator[pages.Offer]:
@@ -309,13 +281,8 @@ def _suggested(row: models.Claim, credit: money.Credit, to: State) -> Decimal | 
 
 def _changes(row: models.Claim) -> Iterator[str]:
     """Say what was changed beside the steps, newest first."""
-    yield from map(_change, _changed(row.pk))
-
-
-@prepared
-def _changed(claim: int) -> QuerySet[models.Change]:
-    found = models.Change.objects.filter(table="claim", object_id=claim).select_related("by")
-    return found.order_by("-pk")[:50]
+    found = models.Change.objects.filter(table="claim", object_id=row.pk).select_related("by")
+    yield from map(_change, found.order_by("-pk")[:50])
 
 
 def _change(change: models.Change) -> str:

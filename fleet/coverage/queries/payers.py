@@ -11,7 +11,6 @@ from fleet.coverage.pages import payers as pages
 from fleet.elements import named
 from fleet.elements.cells import Column
 from fleet.elements.listing import Filter, List
-from fleet.models.prepared import prepared
 from fleet.rules import disagreements, words
 from fleet.rules.findings import Result
 
@@ -33,13 +32,8 @@ def on_page(pk: int, title: str, held: tuple[tuple[int, str], ...], *, by: model
 
 
 def _said_of(unit: int, *, by: models.User) -> tuple[pages.Said, ...]:
-    found = _words(unit)
+    found = list(models.PayerWord.objects.filter(unit=unit).select_related("terms"))
     return tuple(_said(word, ours, mine=word.by_id == by.pk) for word, ours in zip(found, _read(found), strict=True))
-
-
-@prepared
-def _words(unit: int) -> QuerySet[models.PayerWord]:
-    return models.PayerWord.objects.filter(unit=unit).select_related("terms")
 
 
 def short() -> pages.ShortDifferences:

@@ -1,9 +1,7 @@
 """One system's registrations: where each stands, what its payer asks for, and the letter to an owner who alone may register."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-
-from django.db.models import QuerySet
+from collections.abc import Iterator, Mapping, Sequence
 
 from fleet import facts as gather
 from fleet import models
@@ -11,8 +9,6 @@ from fleet.coverage.pages import registrations as pages
 from fleet.coverage.queries.registration_queue import STATES, with_registration
 from fleet.derived.claim_rows import payer_name
 from fleet.elements.named import address, as_it_stands, link, what
-from fleet.facts import shown
-from fleet.models.prepared import prepared
 from fleet.registry.queries.documents import proves
 from fleet.rules import facts, registration, wording
 from fleet.rules.dates import in_words
@@ -25,10 +21,10 @@ from fleet.rules.wording.names import DATES
 
 def system(pk: int, *, company: str, on: dt.date) -> pages.SystemPage | None:
     """Show the registrations of one system, payer by payer; None if there is no such system."""
-    row = next(iter(_system(pk)), None)
+    row = models.System.objects.filter(pk=pk).select_related("site__customer").first()
     if row is None:
         return None
-    rows = sorted(shown.of_system(pk), key=as_it_stands)
+    rows = sorted(row.units.in_service().with_facts(), key=as_it_stands)
     told = gather.fleet_facts(rows)
     pks = {terms.code: pk for pk, terms in with_registration().items()}
     held: dict[str, list[tuple[gather.Told, facts.Holding]]] = {}
@@ -37,8 +33,9 @@ def system(pk: int, *, company: str, on: dt.date) -> pages.SystemPage | None:
             if holding.terms.code in pks:
                 held.setdefault(payer_name(holding.terms), []).append((one, holding))
     owner = _owner(row.site)
-    recorded = _recorded([unit.pk for unit in rows])
-    reminders = _reminders(pk)
+    registrations = models.Registration.objects.filter(unit__in=rows).select_related("terms", "proof")
+    recorded = list(registrations.order_by("registered_on", "accepted_late_on", "number", "pk"))
+    reminders = list(models.Reminder.objects.filter(system=row).select_related("terms"))
     parts = [
         _part(name, found, pks, row, owner=owner, company=company, recorded=recorded, reminders=reminders, on=on)
         for name, found in held.items()
@@ -55,16 +52,6 @@ def system(pk: int, *, company: str, on: dt.date) -> pages.SystemPage | None:
         units=tuple(link(unit) for unit in rows),
         parts=tuple(parts),
     )
-
-
-@prepared
-def _system(pk: int) -> QuerySet[models.System]:
-    return models.System.objects.filter(pk=pk).select_related("site__customer")
-
-
-@prepared
-def _reminders(system: int) -> QuerySet[models.Reminder]:
-    return models.Reminder.objects.filter(system=system).select_related("terms")
 
 
 def _standing(unit: facts.Unit, holding: facts.Holding, *, on: dt.date) -> Standing:
@@ -194,16 +181,11 @@ def _asks_of(told: gather.Told) -> str:
 
 def _owner(site: models.Site) -> tuple[str, str, str]:
     """Give the owner's name, phone and e-mail: the contact who is one, else the customer."""
-    contact = next(iter(_owning(site.pk)), None)
+    contact = models.Contact.objects.filter(site=site, role="owner").first()
     payer = site.customer
     if contact is None:
         return payer.name, payer.phone, payer.email
     return contact.name, contact.phone or payer.phone, contact.email or payer.email
-
-
-@prepared
-def _owning(site: int) -> QuerySet[models.Contact]:
-    return models.Contact.objects.filter(site=site, role="owner")[:1]
 
 
 def _wanted(
@@ -217,12 +199,6 @@ def _wanted(
         # Terms that were bought count from the install where no other day is on file, so that is what is asked for.
         name = "installed_on" if date == "attached_on" else date
         yield pages.Wanted(name, DATES[name], tuple(dict.fromkeys(units)))
-
-
-@prepared
-def _recorded(units: Iterable[int]) -> QuerySet[models.Registration]:
-    found = models.Registration.objects.filter(unit__in=units).select_related("terms", "proof")
-    return found.order_by("registered_on", "accepted_late_on", "number", "pk")
 
 
 def _recorded_words(recorded: Sequence[models.Registration]) -> Iterator[pages.Recorded]:

@@ -9,7 +9,6 @@ from fleet import facts as gather
 from fleet import models
 from fleet.elements.named import address, as_it_stands, gone, what
 from fleet.elements.pieces import Fact, counted
-from fleet.facts import shown
 from fleet.front.pages.sites import CustomerPage, Registered, SitePage, SiteRow, Sold, SystemPart, Told, UnitRow
 from fleet.front.pages.units import cell_lines, components_in_words
 from fleet.front.queries.units import ends, read
@@ -29,10 +28,11 @@ _Read = tuple[gather.Told, _Groups]
 
 def page(pk: int, *, on: dt.date) -> SitePage | None:
     """Give the page of a site, None if there is none."""
-    site = shown.site(pk)
+    site = models.Site.objects.with_facts().select_related("customer").filter(pk=pk).first()
     if site is None:
         return None
-    rows = shown.of_site(site)
+    here = models.Unit.objects.filter(system__site=site).select_related("system").with_facts()
+    rows = list(here.order_by("system__name", "system_id", "room", "serial_key", "pk"))
     book = gather.terms_on_file()
     told = gather.fleet_facts(rows, book)
     units = [(told[row.pk], read(told[row.pk], on=on)) for row in rows]

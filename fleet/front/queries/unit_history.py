@@ -2,24 +2,21 @@
 
 import datetime as dt
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from itertools import pairwise
 
-from django.db.models import Q, QuerySet
+from django.db.models import Q
 from django.utils import timezone
 
 from fleet import facts as gather
 from fleet import models
 from fleet.front.pages.lifeline import Event
 from fleet.front.pages.units import Entry
-from fleet.models.prepared import prepared
 from fleet.rules.dates import in_words
 
 _ISO_DAY = re.compile(r"\d{4}-\d\d-\d\d")
 # Fields whose change stands in the history as a move, an exchange or a removal, or beside what was voided.
 _TOLD_ALREADY = ("system", "gone_on", "gone_how", "came_on", "took_over_from", "voided_on")
-# Where there is nothing to look for: no row has this key.
-_NONE = [0]
 # Of several things on one day, what came of the others stands above them.
 _ORDER = ("correction", "paper", "maintenance", "failure", "change", "date")
 
@@ -162,27 +159,22 @@ def _whose(terms_pk: int | None, titles: dict[int, str]) -> str:
 def _corrections(row: models.Unit) -> Iterator[Entry]:
     """List the facts of this unit, and of what was told of it, that were changed after they were first told."""
     zone = timezone.get_default_timezone()
-    of_it = (row.registrations.all(), row.failures.all(), row.records.all())
-    for change in _changes_of([row.pk], *([told.pk for told in found] or _NONE for found in of_it)):
+    of_it = {
+        "unit": [row],
+        "registration": row.registrations.all(),
+        "failure": row.failures.all(),
+        "maintenancerecord": row.records.all(),
+    }
+    mine = Q(
+        *(Q(table=table, object_id__in=[one.pk for one in rows]) for table, rows in of_it.items()), _connector=Q.OR
+    )
+    changes = models.Change.objects.filter(mine).exclude(field__in=_TOLD_ALREADY)
+    for change in changes.select_related("by", "load").order_by("-at", "-pk"):
         by = f"By {change.by}" if change.by else "By the command line"
         came_with = f"From {change.load.name}" if change.load and change.load.name else ""
         yield Entry(
             change.at.astimezone(zone).date(), "correction", _changed(change), _said([by, _why(change), came_with])
         )
-
-
-@prepared
-def _changes_of(
-    units: Sequence[int], registrations: Sequence[int], failures: Sequence[int], records: Sequence[int]
-) -> QuerySet[models.Change]:
-    mine = (
-        Q(table="unit", object_id__in=units)
-        | Q(table="registration", object_id__in=registrations)
-        | Q(table="failure", object_id__in=failures)
-        | Q(table="maintenancerecord", object_id__in=records)
-    )
-    found = models.Change.objects.filter(mine).exclude(field__in=_TOLD_ALREADY)
-    return found.select_related("by", "load").order_by("-at", "-pk")
 
 
 _WHERE = {"failure": " of a failure", "maintenancerecord": " of a maintenance record"}

@@ -4,7 +4,7 @@ import datetime as dt
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
-from django.db.models import DateField, QuerySet
+from django.db.models import DateField
 
 from fleet import facts as gather
 from fleet import models
@@ -12,13 +12,11 @@ from fleet.coverage.pages.answers import Choices, Question, first_asked, usual
 from fleet.coverage.queries import failing
 from fleet.elements.named import address, as_it_stands, gone, link, start_words, what
 from fleet.elements.pieces import Fact
-from fleet.facts import shown
 from fleet.front.pages import units as pages
 from fleet.front.pages.lifeline import Event, LifeLine, Promise, draw
 from fleet.front.pages.units import Held, Identity, UnitPage
 from fleet.front.queries import unit_history
 from fleet.models import facts as unit_facts
-from fleet.models.prepared import prepared
 from fleet.registry.pages.documents import Proof
 from fleet.registry.queries.documents import proves
 from fleet.rules import registration, stretches, wording, words
@@ -34,7 +32,8 @@ _NOT_RECORDED = ""
 
 def page(pk: int, *, on: dt.date, component: str = "", cause: str = "", day: dt.date | None = None) -> UnitPage | None:
     """Give the page of a unit, None if there is none; asked about what fails first in its role, and about today, if not told."""
-    row = shown.unit(pk)
+    units = models.Unit.objects.select_related("system__site__customer", "took_over_from")
+    row = units.with_facts().prefetch_related("idles").filter(pk=pk).first()
     if row is None:
         return None
     book = gather.terms_on_file()
@@ -83,15 +82,10 @@ def _identity(told: gather.Told) -> Identity:
         came="" if row.came_on is None else f"Came in exchange on {in_words(row.came_on)}",
         took_over_from=None if row.took_over_from is None else link(row.took_over_from),
         taken_over_by=None if successor is None else link(successor),
-        neighbors=tuple(link(one, here=one.pk == row.pk) for one in sorted(_neighbors(system.pk), key=as_it_stands)),
+        neighbors=tuple(link(one, here=one.pk == row.pk) for one in sorted(system.units.all(), key=as_it_stands)),
         dates=_dates(told, site),
         facts=_facts(told),
     )
-
-
-@prepared
-def _neighbors(system: int) -> QuerySet[models.Unit]:
-    return models.Unit.objects.filter(system=system).order_by("room", "serial_key", "pk")
 
 
 def _day(day: dt.date | None) -> str:
@@ -241,14 +235,8 @@ def _proofs(told: gather.Told) -> list[tuple[int | None, Proof]]:
     line = [told.row]
     while line[-1].took_over_from is not None:
         line.append(line[-1].took_over_from)
-    found = _proven([one.pk for one in line])
-    return [(one.terms_id, proof) for one in found if (proof := proves(one.proof)) is not None]
-
-
-@prepared
-def _proven(units: Iterable[int]) -> QuerySet[models.Registration]:
-    found = models.Registration.objects.filter(unit__in=units, proof__isnull=False)
-    return found.select_related("proof").order_by("pk")
+    found = models.Registration.objects.filter(unit__in=line, proof__isnull=False).select_related("proof")
+    return [(one.terms_id, proof) for one in found.order_by("pk") if (proof := proves(one.proof)) is not None]
 
 
 def _held(

@@ -10,7 +10,6 @@ from fleet import models
 from fleet.derived.rows import unpack
 from fleet.elements.lists import PER_PAGE, Cell, Link, Listing, Row, sort_of, within
 from fleet.elements.named import address
-from fleet.models.prepared import prepared
 from fleet.registry.pages import contacts as pages
 from fleet.rules.findings import Code, Reason
 
@@ -41,12 +40,7 @@ def page(pk: int) -> pages.ContactsPage | None:
 
 def of_site(site: models.Site) -> tuple[pages.Contact, ...]:
     """Give whom to reach about a site."""
-    return tuple(map(_contact, _contacts(site.pk)))
-
-
-@prepared
-def _contacts(site: int) -> QuerySet[models.Contact]:
-    return models.Contact.objects.filter(site=site)
+    return tuple(map(_contact, site.contacts.all()))
 
 
 def contact(pk: int) -> tuple[pages.Contact, int] | None:

@@ -1,6 +1,5 @@
 """Photos and papers: those of a unit or a site, and one of them as a file to hand out."""
 
-from collections.abc import Sequence
 from pathlib import Path
 
 from django.db.models import QuerySet
@@ -8,28 +7,22 @@ from django.utils import timezone
 
 from fleet import models
 from fleet.elements.pieces import moment
-from fleet.models.prepared import prepared
 from fleet.registry.pages import documents as pages
 
 
 def of_unit(pk: int) -> pages.Papers:
     """Show the photos and papers of a unit."""
-    return _papers("unit", pk, _found(pk, of="unit"))
+    return _papers("unit", pk, models.Document.objects.filter(unit=pk))
 
 
 def of_site(pk: int) -> pages.Papers:
     """Show the photos and papers of a site."""
-    return _papers("site", pk, _found(pk, of="site"))
+    return _papers("site", pk, models.Document.objects.filter(site=pk))
 
 
 def of_failure(pk: int, *, unit: int) -> pages.Papers:
     """Show the photos and papers of a failure, which are its unit's too."""
-    return _papers("unit", unit, _found(pk, of="failure"))
-
-
-@prepared
-def _found(pk: int, *, of: str) -> QuerySet[models.Document]:
-    return models.Document.objects.filter(**{of: pk}).select_related("by").order_by("-at", "-pk")
+    return _papers("unit", unit, models.Document.objects.filter(failure=pk))
 
 
 def kept(pk: int) -> pages.Kept | None:
@@ -50,7 +43,8 @@ def proves(row: models.Document | None) -> pages.Proof | None:
     return pages.Proof(row.pk, row.name, row.kind == "photo")
 
 
-def _papers(of: str, pk: int, rows: Sequence[models.Document]) -> pages.Papers:
+def _papers(of: str, pk: int, found: QuerySet[models.Document]) -> pages.Papers:
+    rows = list(found.select_related("by").order_by("-at", "-pk"))
     shown = [_paper(row) for row in rows if row.dropped_on is None]
     return pages.Papers(
         of,

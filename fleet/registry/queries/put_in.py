@@ -13,7 +13,6 @@ from fleet import facts as gather
 from fleet import models
 from fleet.elements.named import address, as_it_stands, gone, link, start_words, what
 from fleet.elements.pieces import counted, moment
-from fleet.models.prepared import prepared
 from fleet.registry.pages import put_in as pages
 from fleet.registry.pages.put_in import Doubt, Known, Model, Place, Promise, PutInPage, SavedInstall, Suggestions, Told
 from fleet.registry.queries import lookup
@@ -292,12 +291,7 @@ def system_of(load: int) -> int | None:
 
 def saved_lately(site: int, *, on: dt.date) -> tuple[SavedInstall, ...]:
     """List those of a site that were saved so lately that somebody may still want them undone."""
-    return saved(_typed_since(site, on - LATELY))
-
-
-@prepared
-def _typed_since(site: int, since: dt.date) -> QuerySet[models.Unit, Any]:
-    return _typed(models.Unit.objects.filter(system__site=site, load__at__date__gte=since))
+    return saved(_typed(models.Unit.objects.filter(system__site=site, load__at__date__gte=on - LATELY)))
 
 
 def _moment(at: dt.datetime) -> str:
