@@ -68,7 +68,7 @@ def _accounts() -> list[tuple[dt.date, rules.Account]]:
 
 def _asked(*, since: dt.date, on: dt.date) -> tuple[list[tuple], list[tuple[Decimal, Decimal]]]:
     book, ours = gather.terms_on_file(), house()
-    told = gather.fleet_facts(models.Unit.objects.with_facts(), book)
+    told = gather.fleet_facts(models.Unit.objects.all(), book)
     missed, labor = [], []
     for unit, failures in gathered.failures_of(told).items():
         for failure in failures:

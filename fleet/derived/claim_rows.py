@@ -60,8 +60,7 @@ class Promise:
 def failures_of(unit_ids: Iterable[int]) -> dict[int, list[models.Failure]]:
     """Bring the failures of units, with their claims and what `job_of` reads, in a fixed number of queries."""
     found: dict[int, list[models.Failure]] = {}
-    rows = models.Failure.objects.filter(unit__in=unit_ids).select_related("supplier")
-    for row in rows.prefetch_related("claims__supplier", "claims__clock_notes", "refrigerant_entries"):
+    for row in models.Failure.objects.filter(unit__in=unit_ids).with_claims():
         found.setdefault(row.unit_id, []).append(row)
     return found
 

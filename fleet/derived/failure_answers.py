@@ -19,7 +19,7 @@ def not_kept_yet(failure: models.Failure, *, on: dt.date) -> models.FailureAnswe
 
 
 def _row(failure: models.Failure, *, by: models.User | None, on: dt.date) -> models.FailureAnswer:
-    row = models.Unit.objects.with_facts().get(pk=failure.unit_id)
+    row = models.Unit.objects.get(pk=failure.unit_id)
     told = gather.fleet_facts([row])[row.pk]
     asked = answers.Question(row.serial, failure.component, failure.failed_on, on, cause=failure.cause)
     plate = answers.Plate(row.maker, row.model, row.serial)

@@ -45,7 +45,7 @@ def differences(*, on: dt.date) -> Iterator[Difference]:
 def _chunk(ids: list[int], book: gather.TermsBook, sheet: CareSheet | None, *, on: dt.date) -> Iterator[Difference]:
     systems = models.Place.objects.filter(unit__in=ids).values_list("system_id", flat=True).distinct()
     cared = kept.cared(systems, sheet, on=on)
-    told = gather.fleet_facts(models.Unit.objects.filter(pk__in=ids).with_facts(), book, cared.systems, sheet)
+    told = gather.fleet_facts(models.Unit.objects.filter(pk__in=ids), book, cared.systems, sheet)
     aside = kept.set_aside(told.values())
     have: dict[int, dict[str, kept.KeptValues]] = {pk: {} for pk in ids}
     want: dict[int, dict[str, kept.KeptValues]] = {pk: {} for pk in ids}

@@ -90,7 +90,7 @@ def _rewrite(
     ids = _with_heirs([*there, *placeless])
     stood_in = set(models.Place.objects.filter(unit__in=ids).values_list("system_id", flat=True))
     cared = kept.cared(stood_in, sheet, on=on)
-    told = gather.fleet_facts(models.Unit.objects.filter(pk__in=ids).with_facts(), book, cared.systems, sheet)
+    told = gather.fleet_facts(models.Unit.objects.filter(pk__in=ids), book, cared.systems, sheet)
     aside = kept.set_aside(told.values())
     rows = [
         row

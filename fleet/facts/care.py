@@ -42,11 +42,10 @@ def with_sites(ids: Iterable[int], *, on: dt.date | None = None) -> list[tuple[c
     by_system: dict[int, list[models.Place]] = defaultdict(list)
     for place in models.Place.objects.filter(system__in=set(ids)).select_related("unit", "system").order_by("pk"):
         by_system[place.system_id].append(place)
-    earlier = _earlier(place.unit for places in by_system.values() for place in places)
-    units = {place.unit_id for places in by_system.values() for place in places} | set(earlier)
+    units = with_earlier(place.unit for places in by_system.values() for place in places)
     idle, records = _idle(units), _records(units)
     return [
-        (_system(pk, _latest(places, on), earlier, idle, records), places[0].system.site_id)
+        (_system(pk, _latest(places, on), units, idle, records), places[0].system.site_id)
         for pk, places in sorted(by_system.items())
     ]
 
@@ -60,14 +59,11 @@ def _latest(places: Sequence[models.Place], on: dt.date | None) -> list[models.P
     return [place for place in places if found[place.unit_id] is place]
 
 
-def _earlier(units: Iterable[models.Unit]) -> dict[int, models.Unit]:
-    """Every unit that those at hand took over from, one generation after the other."""
-    found: dict[int, models.Unit] = {}
-    missing = {unit.took_over_from_id for unit in units} - {None}
-    while missing:
-        older = models.Unit.objects.in_bulk(missing)
-        found |= older
-        missing = {unit.took_over_from_id for unit in older.values()} - {None} - set(found)
+def with_earlier(rows: Iterable[models.Unit]) -> dict[int, models.Unit]:
+    """Units by their keys, with every one that they took over from: a query for each generation."""
+    found = {row.pk: row for row in rows}
+    while missing := {row.took_over_from_id for row in found.values() if row.took_over_from_id} - set(found):
+        found |= models.Unit.objects.in_bulk(missing)
     return found
 
 
@@ -100,12 +96,12 @@ def _records(units: Collection[int]) -> Mapping[int, list[care.Record]]:
 def _system(
     pk: int,
     places: Sequence[models.Place],
-    earlier: Mapping[int, models.Unit],
+    known: Mapping[int, models.Unit],
     idle: Mapping[int, tuple[care.Idle, ...]],
     records: Mapping[int, list[care.Record]],
 ) -> care.System:
     by_unit = {place.unit_id: place for place in places}
-    lines = {place.unit_id: _line(place.unit, earlier) for place in places}
+    lines = {place.unit_id: _line(place.unit, known) for place in places}
     units = tuple(
         _unit(place, lines[place.unit_id], _joined_on(place, by_unit), idle.get(place.unit_id, ())) for place in places
     )
@@ -113,11 +109,11 @@ def _system(
     return care.System(units, tuple(record for key in told for record in records.get(key, ())), str(pk))
 
 
-def _line(unit: models.Unit, earlier: Mapping[int, models.Unit]) -> list[models.Unit]:
+def _line(unit: models.Unit, known: Mapping[int, models.Unit]) -> list[models.Unit]:
     """The units that one took over from, the latest first."""
     found: list[models.Unit] = []
     while unit.took_over_from_id is not None:
-        unit = earlier[unit.took_over_from_id]
+        unit = known[unit.took_over_from_id]
         found.append(unit)
     return found
 

@@ -1,8 +1,10 @@
-"""Units as the rules see them, from units that were fetched `with_facts()`."""
+"""Units as the rules see them, with all that bears on them."""
 
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+
+from django.db.models import Prefetch, prefetch_related_objects
 
 from fleet import models
 from fleet.facts import care
@@ -28,24 +30,32 @@ class Told:
 _Upkeep = Mapping[str, set[dt.date]]
 
 
+# What bears on a unit beside its own row and its systems' maintenance.
+FACTS = (
+    Prefetch("places", models.Place.objects.select_related("system__site")),
+    "places__system__site__uses",
+    "places__system__site__sales",
+    "registrations",
+    "notices",
+    "attachments",
+    "failures",
+)
+
+
 def fleet_facts(
     units: Iterable[models.Unit],
     book: TermsBook | None = None,
     systems: Iterable[System] = (),
     sheet: CareSheet | None = None,
 ) -> dict[int, Told]:
-    """Gather the facts of units fetched `with_facts()`; those they took over from are fetched here, a query per generation.
+    """Gather the facts of units, in a fixed number of queries and one for each generation that they took over from.
 
     `systems` are those gathered already (with the care sheet in force); others that the units stood in are gathered here.
     """
     rows = list(units)
     book = book or terms_on_file()
-    known = {row.pk: row for row in rows}
-    missing = {row.took_over_from_id for row in rows if row.took_over_from_id} - set(known)
-    while missing:
-        older = list(models.Unit.objects.filter(pk__in=missing).with_facts())
-        known |= {row.pk: row for row in older}
-        missing = {row.took_over_from_id for row in older if row.took_over_from_id} - set(known)
+    known = care.with_earlier(rows)
+    prefetch_related_objects(list(known.values()), *FACTS)
     maintained = _maintained(known.values(), list(systems), sheet)
     sites: dict[int, facts.Site] = {}
     return {row.pk: _told(row, _chain(row, known), book, sites, maintained) for row in rows}

@@ -1,5 +1,7 @@
 """What was found broken, what was done for upkeep, and the rows of history files that told so."""
 
+from typing import Self
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
@@ -14,6 +16,16 @@ from fleet.rules import readings, words
 
 OLD_PART_PLACES = ("truck", "shelf", "sent")
 SKIP_REASONS = ("customer declined", "no access", "other")
+
+
+class FailureQuerySet(models.QuerySet["Failure"]):
+    """Prefetches over failures."""
+
+    def with_claims(self) -> Self:
+        """Bring the claims on failures, with what their clocks and money follow from."""
+        return self.select_related("supplier").prefetch_related(
+            "claims__supplier", "claims__clock_notes", "refrigerant_entries"
+        )
 
 
 class Failure(models.Model):
@@ -50,6 +62,8 @@ class Failure(models.Model):
     void_reason = models.CharField(max_length=300, blank=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     load = models.ForeignKey(Load, models.PROTECT, null=True, related_name="+")
+
+    objects = FailureQuerySet.as_manager()
 
     class Meta:
         ordering = ["failed_on", "pk"]

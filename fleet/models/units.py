@@ -30,7 +30,7 @@ class System(models.Model):
 
 
 class UnitQuerySet(models.QuerySet["Unit"]):
-    """Filters and prefetches over units."""
+    """Filters over units."""
 
     def in_service(self) -> Self:
         """Leave out units that were exchanged or taken out."""
@@ -40,21 +40,6 @@ class UnitQuerySet(models.QuerySet["Unit"]):
         """Find those in service in a system that could be taken for a unit whose label is faded, as nothing tells them apart."""
         alike = self.in_service().filter(system=system, role=unit.role, room=unit.room, serial_key="")
         return alike.exclude(pk=unit.pk)
-
-    def with_facts(self) -> Self:
-        """Bring what `gather.fleet_facts` reads, in a fixed number of queries."""
-        return self.prefetch_related(*_FACTS)
-
-
-_FACTS = (
-    "places__system__site__uses",
-    "places__system__site__sales",
-    "registrations",
-    "notices",
-    "attachments",
-    "failures",
-    "records",
-)
 
 
 class Unit(models.Model):

@@ -154,7 +154,7 @@ def _broken(units: Collection[int], *, on: dt.date) -> Mapping[int, list[pages.B
     failures = list(models.Failure.objects.filter(unit__in=units, repaired_on=None, voided_on=None))
     if not failures:
         return {}
-    broken = models.Unit.objects.with_facts().filter(pk__in={failure.unit_id for failure in failures})
+    broken = models.Unit.objects.filter(pk__in={failure.unit_id for failure in failures})
     told = gather.fleet_facts(broken)
     found: dict[int, list[pages.Broken]] = defaultdict(list)
     for failure in failures:

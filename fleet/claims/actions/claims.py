@@ -130,12 +130,12 @@ def _failure(pk: int) -> models.Failure:
     if found is None:
         raise Refused({"failure": "This failure is no longer on file."})
     models.Unit.objects.select_for_update().get(pk=found)
-    return next(row for row in facts.failures_of([found])[found] if row.pk == pk)
+    return models.Failure.objects.with_claims().get(pk=pk)
 
 
 def _promised(failure: models.Failure, *, on: dt.date) -> tuple[tuple[facts.Promise, ...], TermsBook]:
     book = gather.terms_on_file()
-    told = gather.fleet_facts(models.Unit.objects.filter(pk=failure.unit_id).with_facts(), book)[failure.unit_id]
+    told = gather.fleet_facts(models.Unit.objects.filter(pk=failure.unit_id), book)[failure.unit_id]
     return facts.promises(told, failure, book, asked=on), book
 
 

@@ -4,6 +4,7 @@ import datetime as dt
 from dataclasses import dataclass
 from decimal import Decimal
 
+from fleet.claims.pages.claims import OfFailure
 from fleet.coverage.pages.answers import AnswerPart, Choices
 from fleet.derived.answers import Json
 from fleet.elements.pieces import Fact, UnitLink
@@ -120,6 +121,7 @@ class FailurePage:
     has_old_part: bool
     answer: AnswerPart
     before: tuple[Answered, ...]
+    claims: OfFailure
     papers: Papers
     changes: tuple[tuple[str, str], ...]
 

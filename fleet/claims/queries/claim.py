@@ -42,14 +42,12 @@ _NAMES = {
 
 def page(pk: int, *, on: dt.date) -> pages.ClaimPage | None:
     """Show one claim; None if there is none."""
-    failures = models.Failure.objects.filter(claims=pk).prefetch_related(
-        "claims__supplier", "claims__by", "claims__clock_notes__by", "refrigerant_entries"
-    )
-    failure = failures.first()
+    failures = models.Failure.objects.with_claims().prefetch_related("claims__by", "claims__clock_notes__by")
+    failure = failures.filter(claims=pk).first()
     if failure is None:
         return None
     row = next(claim for claim in failure.claims.all() if claim.pk == pk)
-    unit = models.Unit.objects.select_related("system__site__customer").with_facts().get(pk=failure.unit_id)
+    unit = models.Unit.objects.select_related("system__site__customer").get(pk=failure.unit_id)
     book = gather.terms_on_file()
     told = gather.fleet_facts([unit], book)[unit.pk]
     terms = book.by_code[book.codes[row.terms_id]]

@@ -45,7 +45,7 @@ def paper(pk: int, *, company: str) -> ClaimPaper | None:
         return None
     failure, unit = claim.failure, claim.failure.unit
     book = gather.terms_on_file()
-    told = gather.fleet_facts(models.Unit.objects.filter(pk=unit.pk).with_facts(), book)[unit.pk]
+    told = gather.fleet_facts(models.Unit.objects.filter(pk=unit.pk), book)[unit.pk]
     asked = claim.filed_on or claim.opened_on
     promise = next(
         (one for one in gathered.promises(told, failure, book, asked=asked) if one.terms_id == claim.terms_id), None

@@ -121,19 +121,25 @@ CLAIMS = List(
 
 def of_failure(pk: int, *, on: dt.date) -> pages.OfFailure | None:
     """Show the claims of a failure, and which payers it is worth asking; None if there is no such failure."""
-    row = models.Failure.objects.filter(pk=pk).values_list("unit_id", flat=True).first()
-    if row is None:
+    failure = models.Failure.objects.with_claims().filter(pk=pk).first()
+    if failure is None:
         return None
-    failure = next(one for one in facts.failures_of([row])[row] if one.pk == pk)
     book = gather.terms_on_file()
-    told = gather.fleet_facts(models.Unit.objects.filter(pk=row).with_facts(), book)[row]
+    told = gather.fleet_facts(models.Unit.objects.filter(pk=failure.unit_id), book)[failure.unit_id]
+    return beside(told, failure, book, house(), on=on)
+
+
+def beside(
+    told: gather.Told, failure: models.Failure, book: gather.TermsBook, ours: models.House, *, on: dt.date
+) -> pages.OfFailure:
+    """The same beside the page of a failure, which was fetched `with_claims()`."""
     claims = tuple(failure.claims.all())
-    ours, taken = house(), {(claim.payer, claim.payer_name) for claim in claims}
+    taken = {(claim.payer, claim.payer_name) for claim in claims}
     promised = facts.promises(told, failure, book, asked=on) if failure.voided_on is None else ()
     return pages.OfFailure(
-        failure=pk,
+        failure=failure.pk,
         heading=f"{failure.component}, {in_words(failure.failed_on)}",
-        unit_pk=row,
+        unit_pk=failure.unit_id,
         unit=str(told.row),
         voided=failure.voided_on is not None,
         claims=tuple(
@@ -196,9 +202,4 @@ def stands(claim: models.Claim, *, on: dt.date) -> str:
 
 def suppliers() -> tuple[tuple[int, str], ...]:
     """List the suppliers to choose from."""
-    return tuple(_suppliers())
-
-
-@prepared
-def _suppliers() -> QuerySet[models.Supplier, tuple[int, str]]:
-    return models.Supplier.objects.values_list("pk", "name")
+    return tuple(models.Supplier.objects.values_list("pk", "name"))

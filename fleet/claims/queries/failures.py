@@ -8,13 +8,13 @@ from decimal import Decimal, InvalidOperation
 from fleet import facts as gather
 from fleet import models
 from fleet.claims.pages import failures as pages
+from fleet.claims.queries import claims
 from fleet.coverage.pages.answers import AnswerPart, Choices, Question, first_asked, usual
 from fleet.coverage.queries import failing
 from fleet.elements.named import gone, link
 from fleet.elements.pieces import Fact
 from fleet.facts.failures import as_it_failed, job_of
 from fleet.facts.house import house
-from fleet.registry.pages.documents import Papers
 from fleet.registry.queries import documents
 from fleet.rules import money, readings, words
 from fleet.rules.dates import in_words
@@ -35,7 +35,7 @@ def form_page(
     unit: int, *, on: dt.date, component: str = "", cause: str | None = None, day: dt.date | None = None
 ) -> pages.FormPage | None:
     """Give what a new failure's form stands on; None if there is no such unit."""
-    row = models.Unit.objects.with_facts().select_related(_ABOVE).filter(pk=unit).first()
+    row = models.Unit.objects.select_related(_ABOVE).filter(pk=unit).first()
     return None if row is None else _form_page(row, on=on, component=component, cause=cause or "", day=day)
 
 
@@ -55,7 +55,7 @@ def edit_page(
     failure = models.Failure.objects.select_related("supplier").filter(pk=pk).first()
     if failure is None:
         return None
-    row = models.Unit.objects.with_facts().select_related(_ABOVE).get(pk=failure.unit_id)
+    row = models.Unit.objects.select_related(_ABOVE).get(pk=failure.unit_id)
     found = _form_page(
         row,
         on=on,
@@ -85,6 +85,8 @@ def _form_page(
     failure: models.Failure | None = None,
 ) -> pages.FormPage:
     site = row.system.site
+    book = gather.terms_on_file()
+    told = gather.fleet_facts([row], book)[row.pk]
     first = usual(row.role)
     question = Question(component or first_asked(row.role), on=day or on, asked=on, cause=cause)
     return pages.FormPage(
@@ -95,14 +97,14 @@ def _form_page(
         today=on,
         choices=Choices(first, tuple(name for name in words.COMPONENTS if name not in first), words.CAUSES),
         suppliers=tuple(models.Supplier.objects.values_list("name", flat=True)[:500]),
-        answer=_answer(row, question, failure),
+        answer=_answer(told, book, question, failure),
         gone=gone(row),
     )
 
 
-def _answer(row: models.Unit, question: Question, failure: models.Failure | None) -> AnswerPart:
-    book = gather.terms_on_file()
-    told = gather.fleet_facts([row], book)[row.pk]
+def _answer(
+    told: gather.Told, book: gather.TermsBook, question: Question, failure: models.Failure | None
+) -> AnswerPart:
     if failure is not None:
         told = replace(told, unit=as_it_failed(told.unit, failure))
     return failing.part(told, book, question)
@@ -133,18 +135,21 @@ def _warnings(name: str, value: Decimal, plate: Decimal | None) -> list[str]:
 def page(pk: int, *, on: dt.date) -> pages.FailurePage | None:
     """Give the page of a failure, None if there is none."""
     failure = (
-        models.Failure.objects.select_related("supplier", "by")
-        .prefetch_related("readings", "refrigerant_entries", "answers__by")
+        models.Failure.objects.with_claims()
+        .select_related("by")
+        .prefetch_related("readings", "answers__by")
         .filter(pk=pk)
         .first()
     )
     if failure is None:
         return None
-    row = models.Unit.objects.with_facts().select_related(_ABOVE).get(pk=failure.unit_id)
+    row = models.Unit.objects.select_related(_ABOVE).get(pk=failure.unit_id)
+    book = gather.terms_on_file()
+    told = gather.fleet_facts([row], book)[row.pk]
     site, rates = row.system.site, house()
     job = job_of(failure, failure.refrigerant_entries.all(), rates)
     question = Question(failure.component, failure.failed_on, on, failure.cause)
-    answer = replace(_answer(row, question, failure), heading="By the terms on file, asked today")
+    answer = replace(_answer(told, book, question, failure), heading="By the terms on file, asked today")
     return pages.FailurePage(
         pk=pk,
         unit=link(row),
@@ -167,7 +172,8 @@ def page(pk: int, *, on: dt.date) -> pages.FailurePage | None:
         has_old_part=bool(failure.repaired_on or failure.part_taken_on or failure.new_part_number),
         answer=answer,
         before=tuple(_answered(one) for one in failure.answers.all()),
-        papers=_papers(failure),
+        claims=claims.beside(told, failure, book, rates, on=on),
+        papers=documents.of_failure(pk, unit=row.pk),
         changes=_changes(failure),
     )
 
@@ -256,10 +262,6 @@ def _answered(one: models.FailureAnswer) -> pages.Answered:
         pays=tuple(pages.pays_in_words(kind, pays) for kind, pays in content["pays"].items()),
         terms=tuple(pages.terms_in_words(answer) for answer in content["answers"]),
     )
-
-
-def _papers(failure: models.Failure) -> Papers:
-    return documents.of_failure(failure.pk, unit=failure.unit_id)
 
 
 def _changes(failure: models.Failure) -> tuple[tuple[str, str], ...]:

@@ -13,7 +13,6 @@ from fleet import clock, models
 from fleet.claims.actions import failures as actions
 from fleet.claims.forms.failures import FailureForm, OldPartForm, RowsForm, VoidForm
 from fleet.claims.pages import failures as pages
-from fleet.claims.queries import claims as claim_queries
 from fleet.claims.queries import failures as queries
 from fleet.claims.views import claim_open
 from fleet.elements.list_form import sentence
@@ -146,9 +145,7 @@ def _shown(request: HttpRequest, pk: int, *, void: VoidForm | None = None, statu
     page = queries.page(pk, on=clock.today())
     if page is None:
         raise Http404
-    claimed = claim_queries.of_failure(pk, on=clock.today())
-    assert claimed is not None  # the failure is there
-    context = claim_open.context(claimed) | {
+    context = claim_open.context(page.claims) | {
         "page": page,
         "old_part": OldPartForm(initial={"old_part_at": page.old_part_at, "was": page.old_part_at}, label_suffix=""),
         "void": void or VoidForm(label_suffix=""),

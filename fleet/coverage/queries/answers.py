@@ -69,7 +69,7 @@ def ask_all(questions: Iterable[Question | Unasked]) -> Iterator[Json]:
     book = gather.terms_on_file()
     while chunk := list(islice(waiting, CHUNK)):
         keys = {words.key(asked.serial) for asked in chunk if isinstance(asked, Question)}
-        rows = list(models.Unit.objects.filter(serial_key__in=keys).exclude(serial_key="").order_by("pk").with_facts())
+        rows = list(models.Unit.objects.filter(serial_key__in=keys).exclude(serial_key="").order_by("pk"))
         told = gather.fleet_facts(rows, book)
         by_key: dict[str, list[models.Unit]] = {}
         for row in rows:

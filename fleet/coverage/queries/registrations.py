@@ -24,7 +24,7 @@ def system(pk: int, *, company: str, on: dt.date) -> pages.SystemPage | None:
     row = models.System.objects.filter(pk=pk).select_related("site__customer").first()
     if row is None:
         return None
-    rows = sorted(row.units.in_service().with_facts(), key=as_it_stands)
+    rows = sorted(row.units.in_service(), key=as_it_stands)
     told = gather.fleet_facts(rows)
     pks = {terms.code: pk for pk, terms in with_registration().items()}
     held: dict[str, list[tuple[gather.Told, facts.Holding]]] = {}
@@ -247,7 +247,7 @@ def letter(pk: int, terms: int, *, company: str, on: dt.date) -> pages.OwnerLett
     if row is None or paper is None:
         return None
     book = gather.terms_on_file()
-    rows = sorted(models.Unit.objects.with_facts().in_service().filter(system=row), key=as_it_stands)
+    rows = sorted(models.Unit.objects.in_service().filter(system=row), key=as_it_stands)
     told = gather.fleet_facts(rows, book)
     theirs = [
         (one, standing)

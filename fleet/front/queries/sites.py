@@ -31,7 +31,7 @@ def page(pk: int, *, on: dt.date) -> SitePage | None:
     site = models.Site.objects.with_facts().select_related("customer").filter(pk=pk).first()
     if site is None:
         return None
-    here = models.Unit.objects.filter(system__site=site).select_related("system").with_facts()
+    here = models.Unit.objects.filter(system__site=site).select_related("system")
     rows = list(here.order_by("system__name", "system_id", "room", "serial_key", "pk"))
     book = gather.terms_on_file()
     told = gather.fleet_facts(rows, book)

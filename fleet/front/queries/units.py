@@ -33,7 +33,7 @@ _NOT_RECORDED = ""
 def page(pk: int, *, on: dt.date, component: str = "", cause: str = "", day: dt.date | None = None) -> UnitPage | None:
     """Give the page of a unit, None if there is none; asked about what fails first in its role, and about today, if not told."""
     units = models.Unit.objects.select_related("system__site__customer", "took_over_from")
-    row = units.with_facts().prefetch_related("idles").filter(pk=pk).first()
+    row = units.prefetch_related("idles", "records").filter(pk=pk).first()
     if row is None:
         return None
     book = gather.terms_on_file()

@@ -245,7 +245,7 @@ def page(pk: int, *, on: dt.date) -> PutInPage | None:
     system = models.System.objects.select_related("site__customer").filter(pk=pk).first()
     if system is None:
         return None
-    rows = list(models.Unit.objects.with_facts().in_service().filter(system=system).order_by("pk"))
+    rows = list(models.Unit.objects.in_service().filter(system=system).order_by("pk"))
     rows.sort(key=as_it_stands)
     book = gather.terms_on_file()
     told = list(gather.fleet_facts(rows, book).values())

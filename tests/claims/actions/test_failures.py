@@ -324,7 +324,7 @@ def test_a_voided_failure_counts_for_nothing_and_stays_readable(unit, office):
     failures.void(failure.pk, reason="another unit", by=office, on=TODAY)
     failure.refresh_from_db()
     assert (failure.voided_on, failure.void_reason) == (TODAY, "another unit")
-    told = gather.fleet_facts(models.Unit.objects.filter(pk=unit.pk).with_facts())[unit.pk]
+    told = gather.fleet_facts(models.Unit.objects.filter(pk=unit.pk))[unit.pk]
     assert told.unit.repairs == ()
     assert [answer.by for answer in failure.answers.order_by("pk")] == [None, office]
     change = models.Change.objects.get(table="failure", field="voided_on")

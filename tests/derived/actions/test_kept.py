@@ -239,7 +239,7 @@ def test_where_a_registration_stands_and_what_it_lost_read_back_as_the_rules_say
     told = {"serial": "A1", "installed_on": installed_on, "started_on": "2023-11-02", "region": "US-KY"}
     installs.load_rows([ROW | told], on=today)
     row = models.HoldingRow.objects.get()
-    told = gather.fleet_facts(models.Unit.objects.with_facts())[row.unit_id]
+    told = gather.fleet_facts(models.Unit.objects.all())[row.unit_id]
     (holding,) = told.holdings
     start = start_of(told.unit, holding).day
     assert row.registration == state

@@ -146,7 +146,7 @@ def bands(unit):
 
 
 def rows(unit):
-    return models.Unit.objects.filter(pk=unit.pk).with_facts()
+    return models.Unit.objects.filter(pk=unit.pk)
 
 
 def test_a_band_for_each_payer_and_kind_of_cost():
