@@ -14,9 +14,9 @@ def house() -> models.House:
     return models.House.objects.filter(pk=1).first() or models.House(pk=1)
 
 
-def working(*, hours_a_day: Decimal | None = None) -> visits.House:
+def working(row: models.House | None = None, *, hours_a_day: Decimal | None = None) -> visits.House:
     """The house as the planning of visits sees it; the hours on hand a day may be another figure than the house's own."""
-    row = house()
+    row = row or house()
     hours = row.hours_a_day if hours_a_day is None else hours_a_day
     days = _working_days(row)
     return visits.House(days.weekdays, days.closed, int(hours * 60))

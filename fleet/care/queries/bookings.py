@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections import Counter, defaultdict
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
@@ -29,6 +29,7 @@ from fleet.rules.wording.money import dollars
 from fleet.rules.wording.names import listed
 
 _YEAR = 366 * DAY
+_WEEKS = 52
 
 
 # ------------------------------------------------------------------------------------------------- the plan
@@ -43,7 +44,7 @@ class Planned:
     visit: visits.Visit
 
 
-def plan(sheet: CareSheet, *, on: dt.date, until: dt.date) -> tuple[Planned, ...]:
+def plan(sheet: CareSheet, *, on: dt.date, until: dt.date, house: visits.House | None = None) -> tuple[Planned, ...]:
     """Plan the visits of all sites around those that are booked, by day, customer and site.
 
     It is kept in this process until a fact changes: every write leaves a later change, load or due behind it.
@@ -55,7 +56,27 @@ def plan(sheet: CareSheet, *, on: dt.date, until: dt.date) -> tuple[Planned, ...
     )
     told = tuple(value for row in mark for value in row.values())
     booked = tuple(sorted(gathered.minutes_by_day(since=on).items()))
-    return _plan(sheet.code, gather_house.working(), on, until, booked, told)
+    return _plan(sheet.code, house or gather_house.working(), on, until, booked, told)
+
+
+@dataclass(frozen=True, slots=True)
+class Board:
+    """What every question about one site's visits stands on, gathered once for a page: the rules, and the plan of a year."""
+
+    on: dt.date
+    sheet: CareSheet | None
+    rates: models.House
+    house: visits.House
+    planned: tuple[Planned, ...]
+
+
+def board(*, on: dt.date) -> Board:
+    """Gather the plan of the year from a day on, and what visits are held to."""
+    sheet = care_sheet()
+    rates = gather_house.house()
+    house = gather_house.working(rates)
+    planned = () if sheet is None else plan(sheet, on=on, until=until_of(on, _WEEKS), house=house)
+    return Board(on, sheet, rates, house, planned)
 
 
 @lru_cache(maxsize=4)
@@ -125,15 +146,13 @@ def technicians() -> tuple[tuple[int, str], ...]:
     return tuple((row.pk, str(row)) for row in sorted(rows, key=lambda row: (row.role != Role.TECHNICIAN, str(row))))
 
 
-def at_site(pk: int, *, on: dt.date, weeks: int = 52) -> pages.SiteVisits | None:
+def at_site(pk: int, board: Board) -> pages.SiteVisits | None:
     """Give a site's visits and what there is to book, the next planned visit chosen beforehand; None if it is not there."""
     site = models.Site.objects.select_related("customer").filter(pk=pk).first()
     if site is None:
         return None
-    sheet = care_sheet()
-    planned = (
-        [] if sheet is None else [one.visit for one in plan(sheet, on=on, until=until_of(on, weeks)) if one.site == pk]
-    )
+    sheet, on = board.sheet, board.on
+    planned = [one.visit for one in board.planned if one.site == pk]
     chosen = {(due.unit, due.task.code) for due in planned[0].dues} if planned else set()
     all_booked = _booked(models.Booking.objects.filter(site=pk), sheet)
     return pages.SiteVisits(
@@ -145,7 +164,7 @@ def at_site(pk: int, *, on: dt.date, weeks: int = 52) -> pages.SiteVisits | None
         on=on,
         planned=tuple(visit.on for visit in planned),
         day=planned[0].on if planned else on,
-        tasks=() if sheet is None else _tasks(pk, sheet, chosen, on=on),
+        tasks=_tasks(pk, board, chosen),
         technicians=technicians(),
         booked=tuple(one for one in all_booked if one.state == "booked"),
         past=tuple(one for one in reversed(all_booked) if one.state != "booked")[:10],
@@ -156,14 +175,16 @@ def at_site(pk: int, *, on: dt.date, weeks: int = 52) -> pages.SiteVisits | None
     )
 
 
-def _tasks(site: int, sheet: CareSheet, chosen: Collection[tuple[str, str]], *, on: dt.date) -> tuple[pages.Task, ...]:
-    dues = gathered.dues(site, sheet)
-    windows = visits.windows(dues, sheet, gather_house.working(), first=on)
+def _tasks(site: int, board: Board, chosen: Collection[tuple[str, str]] = ()) -> tuple[pages.Task, ...]:
+    if board.sheet is None:
+        return ()
+    dues = gathered.dues(site, board.sheet)
+    windows = visits.windows(dues, board.sheet, board.house, first=board.on)
     named = {row.pk: row for row in models.Unit.objects.in_service().filter(system__site=site)}
     booked = {
         (str(unit), task): day
         for unit, task, day in models.BookedTask.objects.filter(
-            booking__site=site, booking__state="booked", booking__on__gte=on
+            booking__site=site, booking__state="booked", booking__on__gte=board.on
         ).values_list("unit_id", "task", "booking__on")
     }
     found = []
@@ -269,22 +290,19 @@ def does(
     site: int,
     tasks: Collection[tuple[int, str]],
     day: dt.date,
+    board: Board,
     *,
-    on: dt.date,
     booking: int | None = None,
-    weeks: int = 52,
 ) -> pages.Does | None:
     """Say what booking these tasks for a day (or moving a booking there) does to their windows and to the load."""
-    sheet = care_sheet()
+    sheet, house, on = board.sheet, board.house, board.on
     place = models.Site.objects.filter(pk=site).first()
     if sheet is None or place is None:
         return None
     row = None if booking is None else models.Booking.objects.filter(pk=booking).first()
-    house, rates = gather_house.working(), gather_house.house()
     dues = [due for due in gathered.dues(site, sheet) if (int(due.unit), due.task.code) in set(tasks)]
     drive = place.drive_minutes or 0
-    planned = plan(sheet, on=on, until=until_of(on, weeks))
-    mine = next((one.visit for one in planned if one.site == site), None) if row is None else None
+    mine = next((one.visit for one in board.planned if one.site == site), None) if row is None else None
     visit = visits.Visit(
         "",
         "",
@@ -295,7 +313,7 @@ def does(
         met=visits.windows(dues, sheet, house, first=on),
     )
     by_day = gathered.minutes_by_day(since=on, without=booking)
-    others = [one.visit for one in planned if one.visit is not mine]
+    others = [one.visit for one in board.planned if one.visit is not mine]
     moved = visits.move(visit, day, house, by_month=_by_month(others, by_day, visit, counted=row or mine))
     named = {unit.pk: unit for unit in models.Unit.objects.filter(system__site=site)}
     months_at_hand = gather_house.hours_on_hand(day, day)
@@ -319,7 +337,7 @@ def does(
         leaves="" if stays else f"{visit.on:%B %Y}",
         leaves_before=moved.leaves[0],
         leaves_after=moved.leaves[1],
-        unpaid=unpaid(visit, drive, rates),
+        unpaid=unpaid(visit, drive, board.rates),
     )
 
 
@@ -360,23 +378,22 @@ def unpaid(visit: visits.Visit, drive_minutes: int, rates: models.House) -> str:
 # ------------------------------------------------------------------------------------------------- one booking
 
 
-def page(pk: int, *, on: dt.date) -> pages.BookingPage | None:
-    """Give the page of a booked visit, None if there is none."""
-    row = models.Booking.objects.select_related("site__customer", "technician").filter(pk=pk).first()
+def page(pk: int, board: Board) -> pages.BookingPage | None:
+    """The page of a booked visit, None if there is none."""
+    found = models.Booking.objects.select_related("site__customer", "technician").prefetch_related("tasks")
+    row = found.filter(pk=pk).first()
     if row is None:
         return None
-    sheet = care_sheet()
-    keys = {(str(unit), task) for unit, task in row.tasks.values_list("unit_id", "task")}
-    tasks = () if sheet is None else _tasks(row.site_id, sheet, (), on=on)
+    keys = {(one.unit_id, one.task) for one in row.tasks.all()}
     changes = models.Change.objects.filter(table="booking", object_id=pk).select_related("by").order_by("pk")
     return pages.BookingPage(
-        booking=_one_booked(row, sheet, _written([pk])),
+        booking=_one_booked(row, board.sheet, _written([pk])),
         site=row.site_id,
         name=row.site.name,
         customer=row.site.customer.name,
         phone=row.site.customer.phone,
         address=address(row.site),
-        tasks=tuple(task for task in tasks if (str(task.unit), task.code) in keys),
+        tasks=tuple(task for task in _tasks(row.site_id, board) if (task.unit, task.code) in keys),
         technicians=technicians(),
         changes=tuple(_change(one) for one in changes),
     )
@@ -399,8 +416,3 @@ def _change(row: models.Change) -> str:
         what_was = "booked"
     who = str(row.by) if row.by is not None else "somebody"
     return f"{in_words(row.at.astimezone(timezone.get_default_timezone()).date())}, {who}: {what_was}{f' ({row.why})' if row.why else ''}"
-
-
-def tasks_of(pk: int) -> Sequence[tuple[int, str]]:
-    """List what a booked visit is meant to do."""
-    return list(models.BookedTask.objects.filter(booking=pk).values_list("unit_id", "task"))

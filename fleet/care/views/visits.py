@@ -40,24 +40,26 @@ def visits(request: HttpRequest) -> HttpResponseBase:
 @require_http_methods(["GET", "HEAD", "POST"])
 def site_visits(request: HttpRequest, pk: int) -> HttpResponse:
     """Show a site's visits, and book one."""
-    on = clock.today()
-    page = bookings.at_site(pk, on=on)
+    board = bookings.board(on=clock.today())
+    page = bookings.at_site(pk, board)
     if page is None:
         raise Http404
     sent = request.POST if request.method == "POST" else None
     form = BookForm(sent, page)
     if sent is None or "see" in sent:
-        return _site(request, page, form)
-    booking = _book(request, page, form, on=on)
+        return _site(request, page, form, board)
+    booking = _book(request, page, form, on=board.on)
     if booking is None:
-        return _site(request, page, form, status=422)
+        return _site(request, page, form, board, status=422)
     messages.success(request, f"Booked for {in_words(booking.on)}.")
     return redirect("booking", booking.pk)
 
 
-def _site(request: HttpRequest, page: pages.SiteVisits, form: BookForm, *, status: int = 200) -> HttpResponse:
+def _site(
+    request: HttpRequest, page: pages.SiteVisits, form: BookForm, board: bookings.Board, *, status: int = 200
+) -> HttpResponse:
     day = (form.the_day() if form.is_bound else page.day) or page.day
-    does = bookings.does(page.site, form.chosen(), day, on=page.on)
+    does = bookings.does(page.site, form.chosen(), day, board)
     context = {"page": page, "form": form, "does": does}
     if "see" in request.POST:
         return page_or_part(request, "visits/site.html", "visits/_does.html", context, status=status)
@@ -89,11 +91,12 @@ def _book(request: HttpRequest, page: pages.SiteVisits, form: BookForm, *, on: d
 @require_http_methods(["GET", "HEAD", "POST"])
 def booking(request: HttpRequest, pk: int) -> HttpResponse:
     """Show a booked visit; move it, hand it on, note something."""
-    page, on = _page(pk), clock.today()
+    board = bookings.board(on=clock.today())
+    page = _page(pk, board)
     sent = request.POST if request.method == "POST" else None
     form = ChangeForm(sent, page.technicians, initial=_initial(pk))
     if sent is None or "see" in sent:
-        return _booking(request, page, form)
+        return _booking(request, page, form, board)
     if form.is_valid():
         told = form.cleaned_data
         try:
@@ -105,16 +108,16 @@ def booking(request: HttpRequest, pk: int) -> HttpResponse:
                 note=told["note"],
                 why=told["why"],
                 by=access.person(request),
-                on=on,
+                on=board.on,
             )
         except actions.Refused as refused:
             form.refuse(refused.faults)
         except actions.Conflict as conflict:
-            return _booking(request, _page(pk), _again(request, pk, page, str(conflict)), status=409)
+            return _booking(request, _page(pk, board), _again(request, pk, page, str(conflict)), board, status=409)
         else:
             messages.success(request, "Saved.")
             return redirect("booking", pk)
-    return _booking(request, page, form, status=422)
+    return _booking(request, page, form, board, status=422)
 
 
 def _again(request: HttpRequest, pk: int, page: pages.BookingPage, told: str) -> ChangeForm:
@@ -137,15 +140,16 @@ def _booking(
     request: HttpRequest,
     page: pages.BookingPage,
     form: ChangeForm,
+    board: bookings.Board,
     *,
     call_off: CallOffForm | None = None,
     status: int = 200,
 ) -> HttpResponse:
-    on = clock.today()
     day = (form.the_day() if form.is_bound else None) or page.booking.on
     does = None
     if page.booking.state == "booked":
-        does = bookings.does(page.site, bookings.tasks_of(page.booking.pk), day, on=on, booking=page.booking.pk)
+        tasks = [(task.unit, task.code) for task in page.tasks]
+        does = bookings.does(page.site, tasks, day, board, booking=page.booking.pk)
     context = {
         "page": page,
         "form": form,
@@ -161,20 +165,21 @@ def _booking(
 @require_POST
 def booking_call_off(request: HttpRequest, pk: int) -> HttpResponse:
     """Call a booked visit off."""
-    page = _page(pk)
+    board = bookings.board(on=clock.today())
+    page = _page(pk, board)
     form = CallOffForm(request.POST, label_suffix="", auto_id="off_%s")
     was = {name: request.POST.get(f"was_{name}", "") for name in ("on", "technician", "note")}
     form.is_valid()
     change = ChangeForm(None, page.technicians, initial=_initial(pk))
     try:
-        actions.call_off(pk, was=was, why=form.cleaned_data.get("why", ""), by=access.person(request), on=clock.today())
+        actions.call_off(pk, was=was, why=form.cleaned_data.get("why", ""), by=access.person(request), on=board.on)
     except actions.Refused as refused:
         for text in refused.faults.values():
             form.add_error("why", sentence(text))
-        return _booking(request, page, change, call_off=form, status=422)
+        return _booking(request, page, change, board, call_off=form, status=422)
     except actions.Conflict as conflict:
         form.add_error(None, str(conflict))
-        return _booking(request, _page(pk), change, call_off=form, status=409)
+        return _booking(request, _page(pk, board), change, board, call_off=form, status=409)
     messages.success(request, "Called off. What it was meant to do is to be booked again.")
     return redirect("site_visits", page.site)
 
@@ -189,8 +194,8 @@ def visit_sheet(request: HttpRequest, pk: int) -> HttpResponse:
     return HttpResponse(paper.pdf(sheet, company=settings.COMPANY), content_type="application/pdf", headers=headers)
 
 
-def _page(pk: int) -> pages.BookingPage:
-    page = bookings.page(pk, on=clock.today())
+def _page(pk: int, board: bookings.Board) -> pages.BookingPage:
+    page = bookings.page(pk, board)
     if page is None:
         raise Http404
     return page

@@ -220,9 +220,9 @@ def test_its_visit_stands_as_booked_and_can_be_written_up_again(units, jules):
     second = record(site, jules, told(of(units[1], done=["coil"]), booking=str(visit.pk)))
     visit.refresh_from_db()
     assert (visit.state, second.booking) == ("made", visit)
-    assert booking_queries.page(visit.pk, on=TODAY).booking.write_up == second.pk
+    assert booking_queries.page(visit.pk, booking_queries.board(on=TODAY)).booking.write_up == second.pk
     back(second, jules)
-    assert booking_queries.page(visit.pk, on=TODAY).booking.write_up is None
+    assert booking_queries.page(visit.pk, booking_queries.board(on=TODAY)).booking.write_up is None
     assert list(visit.write_ups.order_by("pk")) == [first, second]
     assert list(recheck.differences(on=TODAY)) == []
 
@@ -261,7 +261,7 @@ def test_no_list_counts_it_as_a_visit(units, jules):
             len(page.taken_back),
             dict(gather_visits.made([site.pk], **span)),
             dict(gather_bookings.visited(since=span["since"])),
-            [sold.made for sold in booking_queries.at_site(site.pk, on=TODAY).sold],
+            [sold.made for sold in booking_queries.at_site(site.pk, booking_queries.board(on=TODAY)).sold],
         ]
 
     assert counted() == [1, True, True, 1, 0, {site.pk: [TODAY]}, {site.pk: (TODAY,)}, [1]]
