@@ -17,7 +17,6 @@ from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List, Listing, same_key
 from fleet.facts.failures import job_of
 from fleet.facts.house import house
-from fleet.models.prepared import prepared
 from fleet.rules import money, payers, wording, words
 from fleet.rules.claims import OVER, ZERO, Standing, State
 from fleet.rules.dates import DAY, in_words
