@@ -174,7 +174,7 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
-    "fleet.web.uploads.UploadLimitMiddleware",
+    "fleet.web.door.DoorMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -332,7 +332,8 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
-    "handlers": {"terminal": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "filters": {"one line": {"()": "fleet.web.door.OneLine"}},
+    "handlers": {"terminal": {"class": "logging.StreamHandler", "formatter": "line", "filters": ["one line"]}},
     "root": {"handlers": ["terminal"], "level": "WARNING"},
     "loggers": {"django": {"handlers": ["terminal"], "level": "WARNING", "propagate": False}},
 }

@@ -5,10 +5,13 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from django.http.response import HttpResponseBase
-from django.urls import URLPattern
+from django.urls import URLPattern, register_converter
 from django.urls.resolvers import RoutePattern
 
 from fleet.models.people import Role
+from fleet.web.door import IdConverter
+
+register_converter(IdConverter, "id")
 
 Heading = Literal["Each day", "Promises", "Care", "The record", "The outlook", "The office"]
 
@@ -29,7 +32,8 @@ class Guarded(URLPattern):
     """An address with the roles that may see it (None: anybody, even without a login) and what they do there, in words."""
 
     def __init__(self, address: Address, roles: frozenset[Role] | None, words: str) -> None:
-        route = RoutePattern(address.route, name=address.name, is_endpoint=True)
+        # Every number in an address is that of a row, or smaller.
+        route = RoutePattern(address.route.replace("<int:", "<id:"), name=address.name, is_endpoint=True)
         super().__init__(route, address.view, dict(address.kwargs), address.name)
         self.roles, self.words = roles, words
         self.menu, self.within = address.menu, address.within

@@ -1,0 +1,71 @@
+"""What a request must be before anything reads it: of a size that somebody could want, and in the one encoding."""
+
+import codecs
+import logging
+from collections.abc import Callable
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls.converters import IntConverter
+from django.utils.log import log_response
+
+# A file of 100,000 installs fits several times; so do the photos of a day.
+LARGEST = 200 * 1024 * 1024
+_LARGEST_ID = 2**63 - 1
+
+
+class IdConverter(IntConverter):
+    """A number in an address, as far as a row's can go: beyond that, there is no such page."""
+
+    def to_python(self, value: str) -> int:
+        """Read it; raises ValueError, which means that no address fits."""
+        number = int(value)
+        if number > _LARGEST_ID:
+            raise ValueError(value[:20])
+        return number
+
+
+class DoorMiddleware:
+    """Refuse, also from whoever has no login, what would fill the disk or be misread."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        is_utf8, request.encoding = _is_utf8(request), "utf-8"  # which Django knows by that name alone
+        if _length(request) > LARGEST:
+            response = render(request, "413.html", {"most": LARGEST // (1024 * 1024)}, status=413)
+        elif not is_utf8:
+            response = render(request, "400.html", {"encoding": True}, status=400)
+        else:
+            return self.get_response(request)
+        log_response("%s: %s", response.reason_phrase, request.path, response=response, request=request)
+        return response
+
+
+def _length(request: HttpRequest) -> int:
+    # A request that does not say its length has no body here: the server reads none.
+    try:
+        return int(request.META.get("CONTENT_LENGTH") or 0)
+    except ValueError:
+        return 0
+
+
+def _is_utf8(request: HttpRequest) -> bool:
+    """Whether what is sent says that it is UTF-8, or says nothing, or says what nobody knows, which is read as UTF-8."""
+    charset = (request.content_params or {}).get("charset", "utf-8")
+    try:
+        return codecs.lookup(charset).name in ("utf-8", "ascii")
+    except (LookupError, ValueError):
+        return True
+
+
+class OneLine(logging.Filter):
+    """A request that was refused is one line in the log: what went wrong is in the request, not in the program."""
+
+    def filter(self, record: logging.LogRecord) -> bool:
+        """Let every record through, one of a refused request without the way that led there."""
+        if 400 <= getattr(record, "status_code", 500) < 500:
+            record.exc_info = record.exc_text = record.stack_info = None
+            record.levelno, record.levelname = logging.WARNING, "WARNING"
+        return True
