@@ -18,6 +18,7 @@ from fleet.coverage.queries.set_aside import SET_ASIDE
 from fleet.coverage.queries.terms import TERMS
 from fleet.coverage.views import payers, registrations, set_aside, terms, wanted
 from fleet.front.views import sites, units, waiting
+from fleet.office.queries.jobs import JOBS
 from fleet.office.views import imports, jobs, people
 from fleet.registry.views import contacts, documents, editing, lookup, put_in
 from fleet.web import home, lists
@@ -360,7 +361,7 @@ urlpatterns = [
     # -- The office
     *desk(
         "Background work: see it",
-        Address("background-work", jobs.jobs, "jobs", menu=("The office", "Background work")),
+        Address("background-work", lists.view(JOBS, "jobs/jobs.html"), "jobs", menu=("The office", "Background work")),
         Address("background-work/open", jobs.jobs_open, "jobs_open"),
         Address("background-work/<int:pk>", jobs.job, "job", within="jobs"),
     ),

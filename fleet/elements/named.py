@@ -1,10 +1,12 @@
 """What a row of a list is of: the columns that name a unit, a site or a customer, by the way to them from a row."""
 
+import datetime as dt
 import re
 from collections.abc import Callable
 from typing import Any
 
 from django.db.models import Q
+from django.utils import timezone
 
 from fleet import models
 from fleet.elements.cells import Cell, Column, Link, at
@@ -54,6 +56,11 @@ def text_of_unit(
     """Some text is part of a unit's serial or model, of its site's or customer's name, or of any of `more`."""
     site = site or f"{path}__system__site"
     return text_in(f"{site}__name", f"{site}__customer__name", *more, keys=[f"{path}__{key}_key" for key in keys])
+
+
+def local(at: dt.datetime | None) -> dt.datetime | None:
+    """A moment in the company's time."""
+    return at and at.astimezone(timezone.get_default_timezone())
 
 
 _NUMBERS = re.compile(r"(\d+)")

@@ -4,7 +4,6 @@ from typing import Any
 
 from django import forms
 
-from fleet.elements.list_form import ListForm
 from fleet.office.pages import imports as pages
 
 LEFT_OUT = "-"
@@ -29,13 +28,6 @@ class BringForm(forms.Form):
         self.fields[
             "file"
         ].help_text = f"Up to {most:,} MB. The first line below any title names the columns, in any words and order."
-
-
-class ImportsForm(ListForm):
-    """Which page of the list, in which order."""
-
-    def __init__(self, data: Any) -> None:
-        super().__init__(data, columns=pages.COLUMNS)
 
 
 class MatchForm(forms.Form):

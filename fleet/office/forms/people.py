@@ -1,4 +1,4 @@
-"""What is said of a person, what the list of them is asked for, and what a password must be."""
+"""What is said of a person, and what a password must be."""
 
 from typing import Any
 
@@ -6,21 +6,7 @@ from django import forms
 from django.contrib.auth.forms import PasswordChangeForm, SetPasswordForm
 from django.core.exceptions import ValidationError
 
-from fleet.elements.list_form import ListForm
 from fleet.models.people import Role, User
-from fleet.office.pages import people as pages
-
-
-class PeopleForm(ListForm):
-    """Whose logins."""
-
-    role = forms.ChoiceField(required=False, choices=[("", "any"), *((role, role) for role in (*Role.values, "none"))])
-    standing = forms.ChoiceField(required=False, choices=[("", "any"), *((name, name) for name in pages.STANDINGS)])
-
-    field_order = ["role", "standing", "sort", "page"]
-
-    def __init__(self, data: Any) -> None:
-        super().__init__(data, columns=pages.COLUMNS)
 
 
 class PersonForm(forms.Form):

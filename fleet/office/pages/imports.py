@@ -1,17 +1,6 @@
-"""Files brought to be imported: what there is, how one's columns are matched, where it stands and what came of it."""
+"""Files brought to be imported: how one's columns are matched, where it stands and what came of it."""
 
 from dataclasses import dataclass
-
-from fleet.elements.lists import Column, Listing
-
-COLUMNS = (
-    Column("name", "File", sorts=True),
-    Column("kind", "What it brings"),
-    Column("state", "Where it stands"),
-    Column("rows", "Rows", "number"),
-    Column("by", "Brought by"),
-    Column("at", "Brought", sorts=True),
-)
 
 # Where an import stands, as a list says it.
 STANDINGS = {
@@ -38,13 +27,6 @@ class Kind:
     names: tuple[str, ...]
     days: frozenset[str]
     required: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class ImportsPage:
-    """Every file that was brought, a page of them at a time."""
-
-    listing: Listing
 
 
 @dataclass(frozen=True, slots=True)

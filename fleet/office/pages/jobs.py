@@ -2,8 +2,6 @@
 
 from dataclasses import dataclass
 
-from fleet.elements.lists import Column, Listing
-
 # What people call each job of fleet.tasks.
 TITLES = {
     "catch_up": "Bring coverage up to the day",
@@ -15,17 +13,6 @@ TITLES = {
 }
 
 STATES = ("done", "stopped", "failed")
-
-COLUMNS = (
-    Column("work", "Work"),
-    Column("about", "About"),
-    Column("asked_by", "Asked by"),
-    Column("asked", "Asked for", sorts=True),
-    Column("ended", "Ended", sorts=True),
-    Column("tries", "Tries", "number"),
-    Column("outcome", "Outcome", sorts=True),
-    Column("why", "Why"),
-)
 
 
 def title(name: str) -> str:
@@ -68,27 +55,6 @@ class Open:
     def moving(self) -> bool:
         """Whether this will soon look different."""
         return bool(self.running_count or self.waiting_count)
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What the list of ended work is asked for; blank for any outcome."""
-
-    outcome: str = ""
-
-    @property
-    def narrowed(self) -> bool:
-        """Whether the list is narrowed."""
-        return bool(self.outcome)
-
-
-@dataclass(frozen=True, slots=True)
-class JobsPage:
-    """Everything that is worked on in the background."""
-
-    asked: Asked
-    open: Open
-    listing: Listing
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,50 +3,6 @@
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
-from fleet.elements.lists import Column, Listing
-
-STANDINGS = ("active", "no password yet", "locked", "switched off")
-
-COLUMNS = (
-    Column("name", "Name", sorts=True),
-    Column("username", "Logs in as", sorts=True),
-    Column("role", "Role", sorts=True),
-    Column("standing", "Standing", sorts=True),
-    Column("email", "E-mail"),
-    Column("last_here", "Last logged in", "day", sorts=True),
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What the list of people is asked for; blank for anybody."""
-
-    role: str = ""
-    standing: str = ""
-
-    @property
-    def narrowed(self) -> bool:
-        """Whether the list is narrowed."""
-        return bool(self.role or self.standing)
-
-
-@dataclass(frozen=True, slots=True)
-class PeoplePage:
-    """Everybody who has a login; `locked` are those who wait for somebody to unlock them."""
-
-    asked: Asked
-    listing: Listing
-    count: int
-    locked: tuple["Named", ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Named:
-    """Somebody, by name and key."""
-
-    pk: int
-    name: str
-
 
 @dataclass(frozen=True, slots=True)
 class Changed:

@@ -1,39 +1,41 @@
 """Files brought to be imported: the list, the columns of one, and where it stands."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
-from django.db.models import QuerySet
 from django.utils import timezone
 
 from fleet import models
-from fleet.elements.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
+from fleet.elements.cells import Cell, Column, Link
+from fleet.elements.listing import List
+from fleet.elements.named import local
 from fleet.elements.pieces import moment
 from fleet.office.pages import imports as pages
 from fleet.rules import datestyles, headings
 from fleet.rules.dates import in_words
 from fleet.rules.datestyles import Style
 
-CHUNK = 500
 # How many sheets of one kind are looked through for what a heading meant before.
 REMEMBERED = 20
 
 
-def page(*, sort: str, number: int, titles: Mapping[str, str]) -> pages.ImportsPage:
-    """Show one page of the files that were brought; `titles` are the words for their kinds."""
-    found = models.Import.objects.all()
-    chosen, count = _sort(sort), found.count()
-    number = within(number, count)
-    first = (number - 1) * PER_PAGE
-    rows = tuple(_rows(_ordered(found, chosen)[first : first + PER_PAGE], titles))
-    return pages.ImportsPage(Listing(pages.COLUMNS, rows, count, chosen, number))
-
-
-def rows(*, sort: str, titles: Mapping[str, str]) -> Iterator[Row]:
-    """Give every row of the list, a few hundred at a time in memory."""
-    found = _ordered(models.Import.objects.all(), _sort(sort))
-    yield from _rows(found.iterator(chunk_size=CHUNK), titles)
+def imports(titles: Mapping[str, str]) -> List:
+    """The list of the files that were brought; `titles` are the words for their kinds."""
+    return List(
+        file="imports",
+        caption="Files brought",
+        rows=lambda filters, on: models.Import.objects.select_related("by", "job"),
+        usual="-at",
+        columns=(
+            Column("name", "File", value=lambda row: Cell(row.name, Link("import", row.pk)), order=("name", "pk")),
+            Column("kind", "What it brings", value=lambda row: titles.get(row.kind, row.kind)),
+            Column("state", "Where it stands", value=lambda row: pages.STANDINGS[_standing(row)]),
+            Column("rows", "Rows", "number", value="row_count"),
+            Column("by", "Brought by", value=lambda row: str(row.by or "")),
+            Column("at", "Brought", "moment", value=lambda row: local(row.at), order=("at", "pk")),
+        ),
+    )
 
 
 def columns(pk: int, kind: pages.Kind) -> pages.ColumnsPage | None:
@@ -92,27 +94,6 @@ def one(pk: int, kind: pages.Kind, *, how_far: tuple[int, int]) -> pages.ImportP
         has_file_with_faults=bool(row.problems_stored),
         outcome=_outcome(report),
     )
-
-
-def _sort(text: str) -> Sort:
-    return sort_of(text, pages.COLUMNS, otherwise="-at")
-
-
-def _ordered(found: QuerySet[models.Import], sort: Sort) -> QuerySet[models.Import]:
-    falling = "-" if sort.falling else ""
-    return found.select_related("by", "job").order_by(f"{falling}{sort.name}", f"{falling}pk")
-
-
-def _rows(found: Iterable[models.Import], titles: Mapping[str, str]) -> Iterator[Row]:
-    for row in found:
-        yield (
-            Cell(row.name, Link("import", row.pk)),
-            Cell(titles.get(row.kind, row.kind)),
-            Cell(pages.STANDINGS[_standing(row)]),
-            Cell(row.row_count),
-            Cell(str(row.by or "")),
-            Cell(_moment(row.at)),
-        )
 
 
 def _standing(row: models.Import) -> str:

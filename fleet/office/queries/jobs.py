@@ -1,31 +1,19 @@
 """What waits, runs, failed and was done in the background."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from typing import Any
 
 from django.db.models import Count, QuerySet
-from django.utils import timezone
 
 from fleet import models
-from fleet.elements.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
+from fleet.elements.cells import Cell, Column, Link
+from fleet.elements.listing import Filter, List
+from fleet.elements.named import local
 from fleet.elements.pieces import moment
 from fleet.office.pages import jobs as pages
 
-CHUNK = 500
 # How many of each kind of open work are shown one by one; the rest is counted.
 SHOWN = 50
-# The first of each is what is sorted by; the key keeps equal ones in one order.
-_ORDER = {"asked": ("asked_at", "pk"), "ended": ("ended_at", "pk"), "outcome": ("state", "ended_at", "pk")}
-
-
-def page(asked: pages.Asked, *, sort: str, number: int) -> pages.JobsPage:
-    """Show what is open, and one page of what has ended."""
-    found = _ended(asked)
-    chosen, count = _sort(sort), found.count()
-    number = within(number, count)
-    first = (number - 1) * PER_PAGE
-    rows = tuple(_rows(_ordered(found, chosen)[first : first + PER_PAGE]))
-    return pages.JobsPage(asked, open_work(), Listing(pages.COLUMNS, rows, count, chosen, number))
 
 
 def open_work() -> pages.Open:
@@ -52,41 +40,8 @@ def one(pk: int) -> pages.JobPage | None:
     return pages.JobPage(_work(job), tuple(steps))
 
 
-def rows(asked: pages.Asked, *, sort: str) -> Iterator[Row]:
-    """Give every row of the list, a few hundred at a time in memory."""
-    yield from _rows(_ordered(_ended(asked), _sort(sort)).iterator(chunk_size=CHUNK))
-
-
-def _sort(text: str) -> Sort:
-    return sort_of(text, pages.COLUMNS, otherwise="-ended")
-
-
 def _first(state: str, order: str) -> tuple[pages.Work, ...]:
     return tuple(map(_work, models.Job.objects.filter(state=state).select_related("by").order_by(order)[:SHOWN]))
-
-
-def _ended(asked: pages.Asked) -> QuerySet[models.Job]:
-    return models.Job.objects.filter(state__in=[asked.outcome] if asked.outcome else pages.STATES)
-
-
-def _ordered(found: QuerySet[models.Job], sort: Sort) -> QuerySet[models.Job]:
-    falling = "-" if sort.falling else ""
-    return found.select_related("by").order_by(*(f"{falling}{name}" for name in _ORDER[sort.name]))
-
-
-def _rows(found: Iterable[models.Job]) -> Iterator[Row]:
-    for job in found:
-        work = _work(job)
-        yield (
-            Cell(work.title, Link("job", work.pk)),
-            Cell(work.about),
-            Cell(work.asked_by),
-            Cell(work.asked),
-            Cell(work.ended),
-            Cell(work.tries),
-            Cell(work.state),
-            Cell(work.why),
-        )
 
 
 def _work(job: models.Job) -> pages.Work:
@@ -109,4 +64,29 @@ def _work(job: models.Job) -> pages.Work:
 
 
 def _moment(at: dt.datetime | None) -> str:
-    return moment(at and at.astimezone(timezone.get_default_timezone()))
+    return moment(local(at))
+
+
+def _rows(filters: Any, on: dt.date) -> QuerySet[models.Job]:
+    ended = [filters.outcome] if filters.outcome else pages.STATES
+    return models.Job.objects.filter(state__in=ended).select_related("by")
+
+
+JOBS = List(
+    file="background-work",
+    caption="Work that has ended",
+    rows=_rows,
+    lead=lambda listing: {"open": open_work()},
+    usual="-ended",
+    columns=(
+        Column("work", "Work", value=lambda row: Cell(pages.title(row.name), Link("job", row.pk))),
+        Column("about", "About"),
+        Column("asked_by", "Asked by", value=lambda row: str(row.by or "")),
+        Column("asked", "Asked for", "moment", value=lambda row: local(row.asked_at), order=("asked_at", "pk")),
+        Column("ended", "Ended", "moment", value=lambda row: local(row.ended_at), order=("ended_at", "pk")),
+        Column("tries", "Tries", "number"),
+        Column("outcome", "Outcome", value="state", order=("state", "ended_at", "pk")),
+        Column("why", "Why"),
+    ),
+    filters=(Filter("outcome", choices=pages.STATES),),
+)

@@ -1,13 +1,15 @@
 """Everybody who has a login, and one of them with what was changed about them."""
 
 import datetime as dt
-from collections.abc import Iterable
+from typing import Any
 
 from django.utils import timezone
 
 from fleet import models
-from fleet.elements.lists import Cell, Link, Listing, Row, in_order, sort_of
+from fleet.elements.cells import Cell, Column, Link
+from fleet.elements.listing import Filter, List
 from fleet.elements.pieces import moment
+from fleet.models.people import Role
 from fleet.office.pages import people as pages
 from fleet.rules import logins
 
@@ -25,21 +27,42 @@ _WHAT = {
 }
 
 
-def listed(asked: pages.Asked, *, sort: str, number: int, at: dt.datetime) -> pages.PeoplePage:
-    """Show one page of the people; a company has a handful, so all are read."""
+def people(at: dt.datetime) -> List:
+    """The list of everybody as they stand at a moment; a company has a handful, so all are read."""
+
     everybody = _everybody(at)
-    chosen = sort_of(sort, pages.COLUMNS, otherwise="name")
-    return pages.PeoplePage(
-        asked,
-        Listing.cut(pages.COLUMNS, _rows(everybody, asked), chosen, number),
-        len(everybody),
-        tuple(pages.Named(person.pk, str(person)) for person, standing in everybody if standing == "locked"),
+
+    def rows(filters: Any, on: dt.date) -> list[Any]:
+        return [
+            person
+            for person in everybody
+            if filters.role in ("", person.role or "none") and filters.standing in ("", person.standing)
+        ]
+
+    locked = [person for person in everybody if person.standing == "locked"]
+    return List(
+        file="people",
+        caption="People who have a login",
+        rows=rows,
+        lead=lambda listing: {"count": len(everybody), "locked": locked},
+        usual="name",
+        columns=_COLUMNS,
+        filters=_FILTERS,
     )
 
 
-def rows(asked: pages.Asked, *, sort: str, at: dt.datetime) -> Iterable[Row]:
-    """Give every row of the list."""
-    return in_order(_rows(_everybody(at), asked), pages.COLUMNS, sort_of(sort, pages.COLUMNS, otherwise="name"))
+_COLUMNS = (
+    Column("name", "Name", value=lambda row: Cell(row.name, Link("person", row.pk)), order=("name",)),
+    Column("username", "Logs in as", order=("username",)),
+    Column("role", "Role", value=lambda row: row.role or "none", order=("role",)),
+    Column("standing", "Standing", order=("standing",)),
+    Column("email", "E-mail"),
+    Column("last_here", "Last logged in", "day", order=("last_here",)),
+)
+_FILTERS = (
+    Filter("role", choices=(*Role.values, "none")),
+    Filter("standing", choices=("active", "no password yet", "locked", "switched off")),
+)
 
 
 def page(pk: int, *, me: models.User, at: dt.datetime) -> pages.PersonPage | None:
@@ -76,28 +99,15 @@ def wait_for(name: str, *, at: dt.datetime) -> logins.Wait | None:
     return _wait(models.LoginTries.objects.filter(name=logins.folded(name)).first(), at)
 
 
-def _everybody(at: dt.datetime) -> list[tuple[models.User, str]]:
+def _everybody(at: dt.datetime) -> list[Any]:
+    """Everybody with their name, where they stand, and the day they last logged in."""
     tries = {row.name: row for row in models.LoginTries.objects.filter(wrong__gte=logins.LOCKS_AT)}
-    return [
-        (person, _standing(person, _wait(tries.get(logins.folded(person.username)), at)))
-        for person in models.User.objects.order_by("pk")
-    ]
-
-
-def _rows(everybody: list[tuple[models.User, str]], asked: pages.Asked) -> list[Row]:
-    return [
-        (
-            Cell(str(person), Link("person", person.pk)),
-            Cell(person.username),
-            Cell(person.role or "none"),
-            Cell(standing),
-            Cell(person.email),
-            Cell(_here(person.last_login).date() if person.last_login else None),
-        )
-        for person, standing in everybody
-        if (not asked.role or (person.role or "none") == asked.role)
-        and (not asked.standing or standing == asked.standing)
-    ]
+    everybody: list[Any] = list(models.User.objects.order_by("pk"))
+    for person in everybody:
+        person.name = str(person)
+        person.standing = _standing(person, _wait(tries.get(logins.folded(person.username)), at))
+        person.last_here = person.last_login and _here(person.last_login).date()
+    return everybody
 
 
 def _wait(tries: models.LoginTries | None, at: dt.datetime) -> logins.Wait | None:

@@ -13,13 +13,13 @@ from fleet import clock, models
 from fleet.office.actions import import_files
 from fleet.office.actions import imports as actions
 from fleet.office.actions.import_kinds import KINDS
-from fleet.office.forms.imports import BeginForm, BringForm, ImportsForm, MatchForm
+from fleet.office.forms.imports import BeginForm, BringForm, MatchForm
 from fleet.office.pages import imports as pages
 from fleet.office.queries import imports as queries
-from fleet.web import access, export
+from fleet.web import access, export, lists
 from fleet.web.htmx import page_or_part
 
-_TITLES = {name: kind.title for name, kind in KINDS.items()}
+_IMPORTS = queries.imports({name: kind.title for name, kind in KINDS.items()})
 _TYPES = {".csv": "text/csv; charset=utf-8", ".xlsx": export.XLSX}
 _STOPPED = {
     "stopped": "Stopped. Nothing of the file was taken.",
@@ -44,10 +44,7 @@ def imports(request: HttpRequest) -> HttpResponseBase:
             else:
                 return redirect("import", found.pk)
         return _list(request, form, status=422)
-    if kind := export.wanted(request):
-        rows = queries.rows(sort=ImportsForm(request.GET).sort_text, titles=_TITLES)
-        return export.respond(kind, name="imports", on=clock.today(), columns=pages.COLUMNS, rows=rows)
-    return _list(request, _bring_form())
+    return lists.file(request, _IMPORTS) or _list(request, _bring_form())
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -136,10 +133,9 @@ def _bring_form(request: HttpRequest | None = None) -> BringForm:
     return BringForm(request and request.POST, request and request.FILES, kinds=kinds, most=most)
 
 
-def _list(request: HttpRequest, form: BringForm, *, status: int = 200) -> HttpResponse:
-    asked = ImportsForm(request.GET)
-    page = queries.page(sort=asked.sort_text, number=asked.page_number, titles=_TITLES)
-    return render(request, "imports/imports.html", {"page": page, "form": form}, status=status)
+def _list(request: HttpRequest, bring: BringForm, *, status: int = 200) -> HttpResponse:
+    form = lists.ListForm(request.GET, _IMPORTS, on=clock.today())
+    return lists.shown(request, form, "imports/imports.html", status=status, bring=bring)
 
 
 def _found(pk: int) -> tuple[models.Import, pages.ImportPage]:

@@ -23,14 +23,12 @@ from fleet.office.forms.people import (
     ForgottenForm,
     NewPasswordForm,
     NewPersonForm,
-    PeopleForm,
     PersonForm,
 )
 from fleet.office.pages import people as pages
 from fleet.office.queries import people as queries
 from fleet.rules.logins import Wait
-from fleet.web import access, export
-from fleet.web.htmx import page_or_part
+from fleet.web import access, lists
 
 _log_in = LoginView.as_view(template_name="login.html")
 
@@ -133,13 +131,7 @@ class PasswordNewView(PasswordResetConfirmView):
 @require_safe
 def people(request: HttpRequest) -> HttpResponseBase:
     """List everybody who has a login, as a page or a file."""
-    form = PeopleForm(request.GET)
-    asked, at = pages.Asked(**form.asked()), clock.now()
-    if kind := export.wanted(request):
-        rows = queries.rows(asked, sort=form.sort_text, at=at)
-        return export.respond(kind, name="people", on=clock.today(), columns=pages.COLUMNS, rows=rows)
-    page = queries.listed(asked, sort=form.sort_text, number=form.page_number, at=at)
-    return page_or_part(request, "people/people.html", "people/_list.html", {"page": page, "form": form})
+    return lists.respond(request, queries.people(clock.now()), "people/people.html")
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
