@@ -5,10 +5,8 @@ from typing import Any
 
 from django import forms
 
-from fleet.elements.list_form import ListForm, search_field
 from fleet.elements.why import why_field
 from fleet.models.office import CONTACT_ROLES
-from fleet.registry.pages import contacts as pages
 
 
 class _Form(forms.Form):
@@ -77,17 +75,6 @@ class ToldForm(_Form):
     terms = forms.IntegerField(widget=forms.HiddenInput)
     told_on = _day("Told on")
     number = forms.CharField(required=False, max_length=120, label="Their number")
-
-
-class UnsoldForm(ListForm):
-    """Which new houses."""
-
-    text = search_field("Customer, site or street has")
-
-    field_order = ["text", "sort", "page"]
-
-    def __init__(self, data: Any) -> None:
-        super().__init__(data, columns=pages.UNSOLD_COLUMNS)
 
 
 class ClosedForm(_Form):

@@ -1,9 +1,7 @@
-"""People to reach about a site, the sale of a house, and builders' houses that were not closed yet, as values."""
+"""People to reach about a site, and the sale of a house, as values."""
 
 import datetime as dt
 from dataclasses import dataclass
-
-from fleet.elements.lists import Column, Listing
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,42 +51,3 @@ class SoldPage:
     seller: str
     buyer: str
     payers: tuple[ToTell, ...]
-
-
-UNSOLD_COLUMNS = (
-    Column("customer", "Customer", sorts=True),
-    Column("site", "Site", sorts=True),
-    Column("address", "Address"),
-    Column("units", "Units", "number", sorts=True),
-    Column("installed_on", "First installed", "day", sorts=True),
-)
-
-
-@dataclass(frozen=True, slots=True)
-class UnsoldAsked:
-    """What the list is narrowed to; blank for any."""
-
-    text: str = ""
-
-    @property
-    def narrowed(self) -> bool:
-        """Whether the list is narrowed."""
-        return bool(self.text)
-
-
-@dataclass(frozen=True, slots=True)
-class House:
-    """A new house of which no closing day is on file."""
-
-    pk: int
-    site: str
-    customer: str
-
-
-@dataclass(frozen=True, slots=True)
-class UnsoldPage:
-    """New houses without a closing day."""
-
-    asked: UnsoldAsked
-    listing: Listing
-    houses: tuple[House, ...]

@@ -1,19 +1,21 @@
 """Whom to reach about a site, which payers must be told of a sale, and which new houses were not closed yet."""
 
+import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterator
 from typing import Any
 
-from django.db.models import Count, F, Min, Q, QuerySet
+from django.db.models import Count, Min, Q, QuerySet
 
 from fleet import models
 from fleet.derived.rows import unpack
-from fleet.elements.lists import PER_PAGE, Cell, Link, Listing, Row, sort_of, within
+from fleet.elements import named
+from fleet.elements.cells import Cell, Column, Link
+from fleet.elements.listing import Filter, List, text_in
 from fleet.elements.named import address
 from fleet.registry.pages import contacts as pages
 from fleet.rules.findings import Code, Reason
 
-CHUNK = 500
 # What a promise says of a sale, what is still to do first.
 _STATES = {
     Code.NOTIFY_BY: "to tell",
@@ -21,12 +23,6 @@ _STATES = {
     Code.TRANSFER_IN_TIME: "told in time",
     Code.TRANSFER_AUTOMATIC: "goes over by itself",
     Code.SOLD: "ends with the sale",
-}
-_ORDER = {
-    "customer": ("customer__name", "name", "pk"),
-    "site": ("name", "customer__name", "pk"),
-    "units": ("units", "customer__name", "name", "pk"),
-    "installed_on": ("first_on", "customer__name", "name", "pk"),
 }
 
 
@@ -131,51 +127,27 @@ def _to_tell(terms: models.Terms, reasons: list[Reason], notices: dict[int | Non
 # ------------------------------------------------------------------------------------------------- new houses
 
 
-def unsold(asked: pages.UnsoldAsked, *, sort: str, number: int) -> pages.UnsoldPage:
-    """Show one page of the new houses without a closing day."""
-    found = _unsold(asked)
-    count = found.count()
-    chosen = sort_of(sort, pages.UNSOLD_COLUMNS, otherwise="customer")
-    number = within(number, count)
-    first = (number - 1) * PER_PAGE
-    rows = list(_ordered(found, chosen.name, falling=chosen.falling)[first : first + PER_PAGE])
-    listing = Listing(pages.UNSOLD_COLUMNS, tuple(_house(row) for row in rows), count, chosen, number)
-    houses = tuple(pages.House(row.pk, row.name, row.customer.name) for row in rows)
-    return pages.UnsoldPage(asked, listing, houses)
-
-
-def unsold_rows(asked: pages.UnsoldAsked, *, sort: str) -> Iterator[Row]:
-    """Give every row of the list."""
-    chosen = sort_of(sort, pages.UNSOLD_COLUMNS, otherwise="customer")
-    found = _ordered(_unsold(asked), chosen.name, falling=chosen.falling)
-    yield from (_house(row) for row in found.iterator(chunk_size=CHUNK))
-
-
-def _unsold(asked: pages.UnsoldAsked) -> QuerySet[models.Site]:
-    found = models.Site.objects.filter(new_construction=True, closed_on=None).select_related("customer")
-    if asked.text:
-        texts = (
-            Q(name__icontains=asked.text) | Q(customer__name__icontains=asked.text) | Q(street__icontains=asked.text)
-        )
-        found = found.filter(texts)
-    return found
-
-
-def _ordered(found: QuerySet[models.Site], name: str, *, falling: bool) -> QuerySet[models.Site]:
+def _unsold(filters: Any, on: dt.date) -> QuerySet[models.Site]:
     here = Q(systems__units__gone_on=None)
-    counted = found.annotate(
-        units=Count("systems__units", filter=here), first_on=Min("systems__units__installed_on", filter=here)
-    )
-    first, *rest = _ORDER[name]
-    field = F(first)
-    return counted.order_by(field.desc(nulls_last=True) if falling else field.asc(nulls_last=True), *rest)
-
-
-def _house(row: Any) -> Row:
     return (
-        Cell(row.customer.name, Link("customer", row.customer_id)),
-        Cell(row.name, Link("site", row.pk)),
-        Cell(address(row)),
-        Cell(row.units),
-        Cell(row.first_on),
+        models.Site.objects.filter(new_construction=True, closed_on=None)
+        .select_related("customer")
+        .annotate(units=Count("systems__units", filter=here), first_on=Min("systems__units__installed_on", filter=here))
     )
+
+
+UNSOLD = List(
+    file="new-houses",
+    caption="New houses without a closing day",
+    rows=_unsold,
+    usual="customer",
+    tie=("customer__name", "name", "pk"),
+    columns=(
+        named.customer("customer"),
+        Column("site", "Site", value=lambda row: Cell(row.name, Link("site", row.pk)), order=("name",)),
+        Column("address", "Address", value=address),
+        Column("units", "Units", "number", order=("units",)),
+        Column("installed_on", "First installed", "day", value="first_on", order=("first_on",), blanks_last=True),
+    ),
+    filters=(Filter("text", "Customer, site or street has", where=text_in("name", "customer__name", "street")),),
+)

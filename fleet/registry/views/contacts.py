@@ -10,12 +10,10 @@ from fleet import clock, models
 from fleet.registry.actions import contacts as actions
 from fleet.registry.actions import correct, sales
 from fleet.registry.actions.correct import Edit
-from fleet.registry.forms.contacts import ClosedForm, ContactForm, SaleBackForm, SoldForm, ToldForm, UnsoldForm
-from fleet.registry.pages import contacts as pages
+from fleet.registry.forms.contacts import ClosedForm, ContactForm, SaleBackForm, SoldForm, ToldForm
 from fleet.registry.queries import contacts as queries
 from fleet.rules.dates import in_words
-from fleet.web import access, export
-from fleet.web.htmx import page_or_part
+from fleet.web import access, lists
 
 
 @require_safe
@@ -176,12 +174,7 @@ def _sold(
 @require_safe
 def unsold(request: HttpRequest) -> HttpResponseBase:
     """List the new houses without a closing day, as a page or a file."""
-    form = UnsoldForm(request.GET)
-    asked = pages.UnsoldAsked(**form.asked())
-    if kind := export.wanted(request):
-        rows = queries.unsold_rows(asked, sort=form.sort_text)
-        return export.respond(kind, name="new-houses", on=clock.today(), columns=pages.UNSOLD_COLUMNS, rows=rows)
-    return _unsold(request, form, asked, ClosedForm(), status=200)
+    return lists.file(request, queries.UNSOLD) or _unsold(request, ClosedForm())
 
 
 @require_POST
@@ -204,13 +197,10 @@ def unsold_closed(request: HttpRequest) -> HttpResponseBase:
             form.refuse({"closed_on": f"{' '.join(refused.faults.values())}.".capitalize()})
         except models.Site.DoesNotExist:
             form.refuse({"closed_on": "This house is no longer on file."})
-    asked = UnsoldForm({})
-    return _unsold(request, asked, pages.UnsoldAsked(**asked.asked()), form, status=422)
+    return _unsold(request, form, status=422)
 
 
-def _unsold(
-    request: HttpRequest, form: UnsoldForm, asked: pages.UnsoldAsked, closed: ClosedForm, *, status: int
-) -> HttpResponse:
-    page = queries.unsold(asked, sort=form.sort_text, number=form.page_number)
-    context = {"page": page, "form": form, "closed": closed, "sent_site": closed["site"].value() or ""}
-    return page_or_part(request, "contacts/unsold.html", "contacts/_unsold.html", context, status=status)
+def _unsold(request: HttpRequest, closed: ClosedForm, *, status: int = 200) -> HttpResponse:
+    form = lists.ListForm(request.GET, queries.UNSOLD, on=clock.today())
+    sent_site = closed["site"].value() or ""
+    return lists.shown(request, form, "contacts/unsold.html", status=status, closed=closed, sent_site=sent_site)
