@@ -5,6 +5,7 @@ The menu and the page of roles follow the order of this table.
 
 from django.contrib.auth.views import LogoutView
 
+from fleet.business.queries.agreements import AGREEMENTS
 from fleet.business.views import agreements, house, layouts, what_fails, year
 from fleet.care.views import due, refrigerant, visits, write_ups
 from fleet.claims.queries.claims import CLAIMS
@@ -258,7 +259,12 @@ urlpatterns = [
     ),
     *desk(
         "Agreements: see them, make, change, renew and end them",
-        Address("agreements", agreements.agreements, "agreements", menu=("Care", "Agreements")),
+        Address(
+            "agreements",
+            lists.view(AGREEMENTS, "agreements/agreements.html"),
+            "agreements",
+            menu=("Care", "Agreements"),
+        ),
         Address("agreements/<int:pk>", agreements.agreement, "agreement", within="agreements"),
         Address("agreements/<int:pk>/renew", agreements.agreement_renew, "agreement_renew"),
         Address("agreements/<int:pk>/take-back", agreements.agreement_unrenew, "agreement_unrenew"),

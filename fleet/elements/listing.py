@@ -20,7 +20,7 @@ CHUNK = 500
 
 @dataclass(frozen=True, slots=True)
 class Filter:
-    """What a list may be narrowed by: any text, or one of the `choices`, each a value or a pair of a value and its words.
+    """What a list may be narrowed by: any text, a number `between` two, or one of the `choices`, values or pairs of value and words.
 
     Choices are those of the day where a function gives them. `blank` is what nothing chosen is called; where it
     is blank, something always is: `usual`. `where` narrows a query set: by a lookup, or by a function from the value to a condition;
@@ -35,6 +35,7 @@ class Filter:
     where: str | Callable[[Any], Q] = ""
     narrows: bool = True
     hidden: bool = False
+    between: tuple[int, int] | None = None
 
     @property
     def pairs(self) -> list[tuple[Any, str]]:

@@ -9,6 +9,7 @@ from django import template
 from fleet.elements.cells import Value
 from fleet.elements.pieces import moment
 from fleet.rules.dates import in_words
+from fleet.rules.wording.year import tenths
 
 register = template.Library()
 
@@ -42,7 +43,14 @@ def written(value: Value, shape: str) -> str:
     """Write the value of a cell as its shape has it."""
     if value is None:
         return ""
-    write: Any = {"day": day, "month": _month, "moment": moment, "number": number, "money": money}.get(shape, str)
+    write: Any = {
+        "day": day,
+        "figure": tenths,
+        "month": _month,
+        "moment": moment,
+        "number": number,
+        "money": money,
+    }.get(shape, str)
     return str(write(value))
 
 

@@ -52,6 +52,9 @@ class ListForm(forms.Form):
 
 def _field(one: Filter) -> forms.Field:
     label = one.label or one.name.capitalize()
+    if one.between:
+        least, most = one.between
+        return forms.IntegerField(required=False, min_value=least, max_value=most, label=label)
     if one.choices is None:
         widget = forms.TextInput(attrs={"type": "search", "autocomplete": "off", "spellcheck": "false"})
         return forms.CharField(required=False, max_length=100, label=label, widget=widget)

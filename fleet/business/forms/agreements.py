@@ -1,4 +1,4 @@
-"""What was agreed with a customer, how an agreement ends, and what the list is narrowed to."""
+"""What was agreed with a customer, and how an agreement ends."""
 
 from collections.abc import Mapping
 from decimal import Decimal
@@ -6,9 +6,8 @@ from typing import Any
 
 from django import forms
 
-from fleet.business.pages import agreements as pages
 from fleet.elements.carried import CarriedForm
-from fleet.elements.list_form import DayInput, ListForm, search_field
+from fleet.elements.list_form import DayInput
 from fleet.rules import revenue
 from fleet.rules.wording.agreements import BILLING, RENEWS
 
@@ -87,19 +86,3 @@ class SeenForm(forms.Form):
     """How many terms were agreed when somebody pressed the button."""
 
     seen = forms.IntegerField(min_value=1)
-
-
-class AgreementsForm(ListForm):
-    """Where they stand, and whose."""
-
-    state = forms.ChoiceField(
-        required=False,
-        label="Where it stands",
-        choices=[("", "any"), *((name, pages.STATE_WORDS[name]) for name in pages.STATES)],
-    )
-    text = search_field("Customer, site, town or reference has")
-
-    field_order = ["state", "text", "sort", "page"]
-
-    def __init__(self, data: Any) -> None:
-        super().__init__(data, columns=pages.COLUMNS)

@@ -1,9 +1,8 @@
-"""How far the year ahead looks, and what the list of offers is narrowed to."""
+"""How far the year ahead looks."""
 
 from django import forms
 
 from fleet.business.pages import year as pages
-from fleet.elements.list_form import ListForm, search_field
 
 
 class YearForm(forms.Form):
@@ -18,12 +17,3 @@ class YearForm(forms.Form):
         """The months asked for."""
         self.is_valid()
         return int(self.cleaned_data.get("ahead") or pages.CHOICES[0])
-
-
-class OffersForm(ListForm):
-    """Only where something is late, and whose or where."""
-
-    late = forms.ChoiceField(required=False, label="Which", choices=[("", "all"), ("late", "with something late")])
-    text = search_field("Customer, site or town has")
-
-    field_order = ["late", "text", "sort", "page"]

@@ -1,10 +1,8 @@
-"""Agreements: the list with what comes up, and one of them with its price, its bills and its visits."""
+"""Agreements: where they may stand, and one of them with its price, its bills and its visits."""
 
 import datetime as dt
 from dataclasses import dataclass
 from decimal import Decimal
-
-from fleet.elements.lists import Column, Listing
 
 # How far ahead a renewal is worth asking for.
 SOON = 90
@@ -17,46 +15,6 @@ STATE_WORDS = {
     "over": "over",
     "ended": "ended",
 }
-
-COLUMNS = (
-    Column("customer", "Customer", sorts=True),
-    Column("site", "Site", sorts=True),
-    Column("phone", "Phone", shown=False),
-    Column("reference", "Agreement", sorts=True),
-    Column("state", "State"),
-    Column("term_over_on", "Term is over on", "day", sorts=True),
-    Column("renews", "Renews"),
-    Column("visits", "Visits a year", "number"),
-    Column("heads", "Heads", "number"),
-    Column("year_price", "This year", "money"),
-    Column("billing", "Billed"),
-    Column("start_on", "Since", "day", sorts=True),
-    Column("ended_on", "Ended on", "day", sorts=True, shown=False),
-    Column("why", "Why", shown=False),
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What the list is narrowed to."""
-
-    state: str = ""
-    text: str = ""
-
-    @property
-    def narrowed(self) -> bool:
-        """Whether it is narrowed at all."""
-        return bool(self.state or self.text)
-
-
-@dataclass(frozen=True, slots=True)
-class AgreementsPage:
-    """The list, with what comes up in sentences."""
-
-    asked: Asked
-    listing: Listing
-    sentences: tuple[str, ...]
-    nothing_on_file: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,16 +1,8 @@
 """What fails and when: each component with its rate and what to expect, or one of them with its curve and its groups."""
 
-import datetime as dt
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
-
-from fleet.elements.chart import Chart
-from fleet.elements.lists import Column, Listing
-from fleet.rules import words
-
-# What kind of unit: a role, or the style of a head.
-KINDS = (*words.ROLES, *words.STYLES)
 
 
 class Group(StrEnum):
@@ -22,43 +14,16 @@ class Group(StrEnum):
     YEAR = "year it was started"
 
 
-_FIGURES = (
-    Column("unit_years", "Unit-years", "number", sorts=True),
-    Column("failures", "Failures", "number", sorts=True),
-    Column("rate", "In 100 unit-years", "number", sorts=True),
-    Column("low", "At least", "number"),
-    Column("high", "At most", "number", sorts=True),
-)
-COMPONENTS = (
-    Column("component", "Component", sorts=True),
-    *_FIGURES,
-    Column("expected", "Expected in a year", "number", sorts=True),
-    Column("outside", "Of those, not covered", "number", sorts=True),
-)
-GROUPS = {
-    Group.MAKER: (Column("maker", "Maker", sorts=True), *_FIGURES),
-    Group.MODEL: (Column("model", "Model", sorts=True), *_FIGURES),
-    Group.KIND: (Column("kind", "Kind of unit", sorts=True), *_FIGURES),
-    Group.YEAR: (Column("year", "Started in", sorts=True), *_FIGURES),
-}
-
-
 @dataclass(frozen=True, slots=True)
 class Asked:
     """What is asked for; blank for any."""
 
     component: str = ""
-    group: str = Group.KIND
     maker: str = ""
     model: str = ""
     kind: str = ""
     year: int = 0
     every_cause: bool = False
-
-    @property
-    def narrowed(self) -> bool:
-        """Whether anything narrows the units."""
-        return bool(self.component or self.maker or self.model or self.kind or self.year or self.every_cause)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,38 +73,9 @@ class StepLine:
     high: Decimal | None
 
 
-def columns(asked: Asked) -> tuple[Column, ...]:
-    """Give the list's columns: of components, or of what one component's failures are told apart by."""
-    return GROUPS[Group(asked.group)] if asked.component else COMPONENTS
-
-
-def usual(asked: Asked) -> str:
-    """Give the list's usual sort."""
-    return "year" if asked.component and asked.group == Group.YEAR else "-failures"
-
-
 @dataclass(frozen=True, slots=True)
 class Misplaced:
     """A failure of a component that its unit has none of: counted nowhere, and to be corrected or understood."""
 
     pk: int
     words: str
-
-
-@dataclass(frozen=True, slots=True)
-class WhatFailsPage:
-    """The page: what was asked, in sentences, the list, and one component's curve if one was asked for.
-
-    `misplaced` are the first of the failures that are counted nowhere, `misplaced_count` how many there are.
-    """
-
-    asked: Asked
-    on: dt.date
-    units: int
-    sentences: tuple[str, ...]
-    listing: Listing
-    chart: Chart | None = None
-    steps: tuple[StepLine, ...] = ()
-    convention: str = ""
-    misplaced: tuple[Misplaced, ...] = ()
-    misplaced_count: int = 0

@@ -5,41 +5,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from fleet.elements.lists import Cell, Column, Listing, Row
+from fleet.elements.cells import Table
 
 CHOICES = (12, 24, 36)
 BANDS = ("contracted", "renewals", "on offer")
 TITLES = {"contracted": "Contracted", "renewals": "Renewals", "on offer": "On offer"}
-
-MONTH_COLUMNS = (
-    Column("month", "Month"),
-    Column("contracted", "Contracted", "money"),
-    Column("renewals", "Renewals", "money"),
-    Column("on_offer", "On offer", "money"),
-    Column("hours_due", "Hours due", "number"),
-    Column("hours_on_hand", "Hours on hand", "number"),
-    Column("short", "Compared"),
-)
-EACH_COLUMNS = (
-    Column("band", "Band"),
-    Column("amount", "In these months", "money"),
-    Column("heads", "Heads", "number"),
-    Column("per_head", "A head", "money"),
-    Column("hours", "Technician hours", "number"),
-    Column("per_hour", "A technician hour", "money"),
-)
-OFFER_COLUMNS = (
-    Column("customer", "Customer", sorts=True),
-    Column("phone", "Phone", shown=False),
-    Column("site", "Site", sorts=True),
-    Column("heads", "Heads", "number", sorts=True),
-    Column("tasks", "Tasks due", "number", sorts=True),
-    Column("late", "Late", "number", sorts=True),
-    Column("visits", "Visits", "number"),
-    Column("first_on", "First visit", "day", sorts=True),
-    Column("price", "List price", "money", sorts=True),
-    Column("say", "What to say"),
-)
 
 # A drawing: how high a strip is, and where the month's names stand below it.
 HIGH, HEAD, FOOT = 80, 20, 18
@@ -117,18 +87,6 @@ class Drawing:
 
 
 @dataclass(frozen=True, slots=True)
-class Call:
-    """One site to call: whom, at which number, and what to say."""
-
-    customer_pk: int
-    customer: str
-    phone: str
-    site_pk: int
-    site: str
-    say: str
-
-
-@dataclass(frozen=True, slots=True)
 class Ahead:
     """One month's figures."""
 
@@ -188,22 +146,6 @@ def nice(top: Decimal) -> Decimal:
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
-    """A small table with its columns."""
-
-    columns: tuple[Column, ...]
-    rows: tuple[Row, ...]
-
-    @property
-    def lines(self) -> tuple[tuple[tuple[Column, Cell, str], ...], ...]:
-        """Each row's cells beside their columns and shapes."""
-        return tuple(
-            tuple((column, cell, cell.shape or column.shape) for column, cell in zip(self.columns, row, strict=True))
-            for row in self.rows
-        )
-
-
-@dataclass(frozen=True, slots=True)
 class YearPage:
     """The owner's first page; empty (`worked_out` blank) until it was worked out for the first time."""
 
@@ -215,8 +157,7 @@ class YearPage:
     by_month: Table | None = None
     each: Table | None = None
     others: tuple[str, ...] = ()
-    calls: tuple[Call, ...] = ()
-    offer_count: int = 0
+    offers: Table | None = None
     without_sheet: bool = False
     nothing: bool = False
 
@@ -224,26 +165,3 @@ class YearPage:
     def choices(self) -> tuple[int, ...]:
         """How far one may look."""
         return CHOICES
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What the list of offers is narrowed to."""
-
-    text: str = ""
-    late: str = ""
-
-    @property
-    def narrowed(self) -> bool:
-        """Whether it is narrowed at all."""
-        return bool(self.text or self.late)
-
-
-@dataclass(frozen=True, slots=True)
-class OffersPage:
-    """What is on offer, as a list to call down."""
-
-    asked: Asked
-    listing: Listing
-    worked_out: str
-    lead: str

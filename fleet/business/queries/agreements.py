@@ -1,17 +1,19 @@
 """Agreements: the list with what comes up, and one of them with how its price comes about."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
-from itertools import islice
+from typing import Any
 
 from django.utils import timezone
 
 from fleet import models
 from fleet.business.pages import agreements as pages
 from fleet.care.facts import visits
-from fleet.elements.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
+from fleet.elements import named
+from fleet.elements.cells import Cell, Column, Link
+from fleet.elements.listing import Filter, List, Listing
 from fleet.elements.named import address
 from fleet.elements.pieces import moment
 from fleet.facts import agreements as gathered
@@ -25,8 +27,6 @@ from fleet.rules.dates import DAY, Span, add_months
 from fleet.rules.revenue import Agreement
 from fleet.rules.wording import agreements as wording
 
-CHUNK = 500
-USUAL = "term_over_on"
 _CENT, _HUNDRED = Decimal("0.01"), Decimal(100)
 FIELDS = (
     "reference", "start_on", "months", "visits_per_year", "first_head", "further_head", "discount_percent", "billing",
@@ -34,67 +34,57 @@ FIELDS = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class _Found:
-    """An agreement with what the rules say of it today."""
+    """An agreement with what the rules say of it today; `heads` and `price` are worked out of those alone that are shown."""
 
     row: models.Agreement
     rules: Agreement
     state: str
     over_on: dt.date
+    comes_up: bool
+    heads: int = 0
+    price: Decimal | None = None
 
-    def is_like(self, state: str, *, on: dt.date) -> bool:
+    def is_like(self, state: str) -> bool:
         """Whether it is in a state of the list."""
-        return self.state == state or (state == "to renew" and self.comes_up(on=on))
+        return self.state == state or (state == "to renew" and self.comes_up)
 
-    def comes_up(self, *, on: dt.date) -> bool:
-        """Whether somebody should ask for its renewal now."""
-        asked_for = self.state == "in force" and self.rules.renews == "by asking" and self.rules.ended_on is None
-        return asked_for and self.over_on <= on + pages.SOON * DAY
+    @property
+    def live(self) -> bool:
+        """Whether its term is one that anybody waits for."""
+        return self.state in ("in force", "to begin", "undecided")
 
+    @property
+    def waits_for(self) -> dt.date | None:
+        """The day on which its term is over, if anybody waits for that."""
+        return self.over_on if self.live else None
 
-def page(asked: pages.Asked, *, sort: str, number: int, on: dt.date) -> pages.AgreementsPage:
-    """Show one page of agreements, those whose term is over first at the top."""
-    everything = _everything(on=on)
-    chosen = sort_of(sort, pages.COLUMNS, otherwise=USUAL)
-    found = _asked_for(asked, everything, on=on)
-    number = within(number, len(found))
-    first = (number - 1) * PER_PAGE
-    rows = tuple(_rows(_ordered(found, chosen)[first : first + PER_PAGE], on=on))
-    soon = [one.over_on for one in everything if one.comes_up(on=on)]
-    sentences = (
-        wording.in_all(sum(one.state == "in force" for one in everything)),
-        wording.undecided(sum(one.state == "undecided" for one in everything)),
-        wording.renewals_due(len(soon), min(soon, default=None), pages.SOON),
-    )
-    listing = Listing(pages.COLUMNS, rows, len(found), chosen, number)
-    return pages.AgreementsPage(asked, listing, tuple(filter(None, sentences)), nothing_on_file=not everything)
-
-
-def rows(asked: pages.Asked, *, sort: str, on: dt.date) -> Iterator[Row]:
-    """Give every row of the list, the figures of a few hundred at a time."""
-    chosen = sort_of(sort, pages.COLUMNS, otherwise=USUAL)
-    found = iter(_ordered(_asked_for(asked, _everything(on=on), on=on), chosen))
-    while chunk := list(islice(found, CHUNK)):
-        yield from _rows(chunk, on=on)
-
-
-def _everything(*, on: dt.date) -> list[_Found]:
-    rows_ = models.Agreement.objects.select_related("site__customer").order_by("pk")
-    return [_found(row, on=on) for row in rows_]
+    @property
+    def says(self) -> Cell:
+        """Where it stands, and why it ended."""
+        return Cell(pages.STATE_WORDS["to renew" if self.comes_up else self.state], note=self.row.ended_why)
 
 
 def _found(row: models.Agreement, *, on: dt.date) -> _Found:
+    """Read one; somebody should ask for its renewal now where it comes up."""
     rules = gathered.agreement_of(row)
-    return _Found(row, rules, rules.state(on), rules.renewal_on(on))
+    state, over_on = rules.state(on), rules.renewal_on(on)
+    asked_for = state == "in force" and rules.renews == "by asking" and rules.ended_on is None
+    return _Found(row, rules, state, over_on, comes_up=asked_for and over_on <= on + pages.SOON * DAY)
 
 
-def _asked_for(asked: pages.Asked, found: Iterable[_Found], *, on: dt.date) -> list[_Found]:
-    text = asked.text.casefold()
+def _everything(*, on: dt.date) -> list[_Found]:
+    rows = models.Agreement.objects.select_related("site__customer").order_by("pk")
+    return [_found(row, on=on) for row in rows]
+
+
+def _rows(filters: Any, on: dt.date) -> list[_Found]:
+    text = filters.text.casefold()
     return [
         one
-        for one in found
-        if (not asked.state or one.is_like(asked.state, on=on))
+        for one in _everything(on=on)
+        if (not filters.state or one.is_like(filters.state))
         and (not text or any(text in name.casefold() for name in _names(one.row)))
     ]
 
@@ -103,51 +93,66 @@ def _names(row: models.Agreement) -> tuple[str, ...]:
     return row.site.customer.name, row.site.name, row.site.city, row.reference
 
 
-def _ordered(found: Sequence[_Found], sort: Sort) -> list[_Found]:
-    def value(one: _Found) -> dt.date | str | None:
-        match sort.name:
-            case "customer":
-                return one.row.site.customer.name.casefold()
-            case "site":
-                return one.row.site.name.casefold()
-            case "reference":
-                return one.row.reference.casefold()
-            case "start_on":
-                return one.row.start_on
-            case "ended_on":
-                return one.row.ended_on
-            case _:
-                # What is over is no term that anybody waits for.
-                return one.over_on if one.state in ("in force", "to begin", "undecided") else None
-
-    told = sorted((one for one in found if value(one)), key=value, reverse=sort.falling)  # type: ignore[arg-type]
-    return [*told, *(one for one in found if not value(one))]
-
-
-def _rows(found: Sequence[_Found], *, on: dt.date) -> Iterator[Row]:
+def _complete(rows: list[_Found], on: dt.date) -> list[_Found]:
     sheet = care_sheet() or CareSheet("", ())
-    heads = gathered.heads_of({one.row.site_id for one in found})
-    for one in found:
-        row, site = one.row, one.row.site
-        styles = revenue.styles_on(heads.get(site.pk, ()), on, today=on)
-        live = one.state in ("in force", "to begin", "undecided")
+    heads = gathered.heads_of({one.row.site_id for one in rows})
+    for one in rows:
+        styles = revenue.styles_on(heads.get(one.row.site_id, ()), on, today=on)
         price = revenue.year_price(one.rules, styles, sheet, year=max(0, one.rules.year_of(on)))
-        yield (
-            Cell(site.customer.name, Link("customer", site.customer_id), note=site.customer.phone),
-            Cell(site.name, Link("site", site.pk)),
-            Cell(site.customer.phone),
-            Cell(row.reference or "no reference", Link("agreement", row.pk)),
-            Cell(pages.STATE_WORDS["to renew" if one.comes_up(on=on) else one.state], note=row.ended_why),
-            Cell(one.over_on if live and row.ended_on is None else None),
-            Cell(row.renews),
-            Cell(row.visits_per_year),
-            Cell(len(styles)),
-            Cell(price if live else None),
-            Cell(row.billing),
-            Cell(row.start_on),
-            Cell(row.ended_on),
-            Cell(row.ended_why),
-        )
+        one.heads, one.price = len(styles), price if one.live else None
+    return rows
+
+
+def _lead(listing: Listing) -> dict[str, Any]:
+    everything = _everything(on=listing.on)
+    soon = [one.over_on for one in everything if one.comes_up]
+    sentences = (
+        wording.in_all(sum(one.state == "in force" for one in everything)),
+        wording.undecided(sum(one.state == "undecided" for one in everything)),
+        wording.renewals_due(len(soon), min(soon, default=None), pages.SOON),
+    )
+    return {"sentences": [one for one in sentences if one], "nothing_on_file": not everything}
+
+
+AGREEMENTS = List(
+    file="agreements",
+    caption="Agreements by the day their term is over",
+    rows=_rows,
+    complete=_complete,
+    lead=_lead,
+    usual="term_over_on",
+    columns=(
+        named.customer("row__site__customer", with_phone=True),
+        named.site("row__site"),
+        Column("phone", "Phone", value="row.site.customer.phone", shown=False),
+        Column(
+            "reference",
+            "Agreement",
+            value=lambda one: Cell(one.row.reference or "no reference", Link("agreement", one.row.pk)),
+            order=("row.reference",),
+        ),
+        Column("state", "State", value="says"),
+        Column(
+            "term_over_on",
+            "Term is over on",
+            "day",
+            value=lambda one: one.waits_for if one.row.ended_on is None else None,
+            order=("waits_for",),
+        ),
+        Column("renews", "Renews", value="row.renews"),
+        Column("visits", "Visits a year", "number", value="row.visits_per_year"),
+        Column("heads", "Heads", "number"),
+        Column("year_price", "This year", "money", value="price"),
+        Column("billing", "Billed", value="row.billing"),
+        Column("start_on", "Since", "day", value="row.start_on", order=("row.start_on",)),
+        Column("ended_on", "Ended on", "day", value="row.ended_on", order=("row.ended_on",), shown=False),
+        Column("why", "Why", value="row.ended_why", shown=False),
+    ),
+    filters=(
+        Filter("state", "Where it stands", [(name, pages.STATE_WORDS[name]) for name in pages.STATES]),
+        Filter("text", "Customer, site, town or reference has"),
+    ),
+)
 
 
 # ------------------------------------------------------------------------------------------------------------------ one

@@ -1,8 +1,9 @@
 """What fails and when: rates, curves and what to expect, of all units or of some."""
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from decimal import ROUND_HALF_UP, Decimal
+from types import SimpleNamespace
 from typing import Any
 
 from django.db.models import QuerySet
@@ -12,8 +13,9 @@ from fleet.business.facts import lives
 from fleet.business.pages import what_fails as pages
 from fleet.business.pages.what_fails import Asked, Found, Group, Step
 from fleet.elements import makers as makers_on_file
+from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.chart import Chart, Line, Tick, stairs, steps
-from fleet.elements.lists import Cell, Link, Listing, Row, sort_of
+from fleet.elements.listing import Filter, List
 from fleet.rules import survival, words
 from fleet.rules.survival import Convention, Life
 from fleet.rules.weibull import NoFit, weibull
@@ -115,41 +117,74 @@ def _rounded(value: float | None) -> float | None:
 # ------------------------------------------------------------------------------------------------- for a page
 
 
-def page(asked: Asked, *, sort: str, number: int, on: dt.date) -> pages.WhatFailsPage:
-    """Show every component, or one of them with its curve and what its failures are told apart by."""
-    group = Group(asked.group) if asked.component else None
-    company = lives.company(asked, on=on, group=group)
-    found = _found(company, asked)
-    columns = pages.columns(asked)
-    rows = _groups(company, asked.component) if group is not None else _components(found)
-    listing = Listing.cut(columns, rows, sort_of(sort, columns, otherwise=pages.usual(asked)), number)
-    recorded_from = lives.recorded_from()
-    misplaced = lives.misplaced(asked, on=on)
-    one = found[0] if asked.component else None
-    return pages.WhatFailsPage(
-        asked=asked,
-        on=on,
-        units=company.units,
-        sentences=tuple(
-            filter(
-                None,
-                (
-                    _watched(company, recorded_from),
-                    *(
-                        (wording.of(one.component, one.sentence), one.fit, wording.expected(one.expected, one.outside))
-                        if one
-                        else _most(found)
-                    ),
-                ),
-            )
+def what_fails(component: str = "", group: str = "") -> List:
+    """The list of every component, or of what the failures of one are told apart by."""
+    one = component in words.COMPONENTS
+    by = Group(group) if group in list(Group) else Group.KIND
+    worked_out: dict[str, Any] = {}
+
+    def rows(filters: Any, on: dt.date) -> Sequence[Any]:
+        asked = _asked(filters)
+        company = lives.company(asked, on=on, group=by if one else None)
+        components = _found(company, asked)
+        worked_out.update(company=company, components=components)
+        return _groups(company, component) if one else components
+
+    return List(
+        file="what-fails",
+        caption="What fails",
+        rows=rows,
+        lead=lambda listing: _lead(_asked(listing.filters), on=listing.on, **worked_out),
+        usual="year" if one and by == Group.YEAR else "-failures",
+        columns=(_GROUPS[by], *_FIGURES) if one else (_COMPONENT, *_FIGURES, *_EXPECTED),
+        filters=(
+            Filter("component", choices=words.COMPONENTS, blank="every component"),
+            Filter("group", "Told apart by", _BY, blank="", usual=Group.KIND.value, narrows=False, hidden=not one),
+            Filter(
+                "kind", "Kind of unit", [(kind, f"{kind} head" if kind in words.STYLES else kind) for kind in KINDS]
+            ),
+            Filter("maker", choices=makers),
+            Filter("model", "Model has"),
+            Filter("year", "Started in the year", between=(1950, 2200)),
+            Filter("every_cause", "Failures", [("all", "of every cause")], blank="of the component itself"),
         ),
-        listing=listing,
-        chart=_chart(one) if one and one.curve else None,
-        steps=tuple(_line(step) for step in one.curve) if one else (),
-        convention=wording.convention(CONVENTION),
-        misplaced=_misplaced(misplaced),
-        misplaced_count=misplaced.count(),
     )
+
+
+_BY = [one.value for one in (Group.KIND, Group.MAKER, Group.MODEL, Group.YEAR)]
+# What kind of unit: a role, or the style of a head.
+KINDS = (*words.ROLES, *words.STYLES)
+
+
+def _asked(filters: Any) -> Asked:
+    return Asked(
+        component=filters.component,
+        maker=filters.maker,
+        model=filters.model,
+        kind=filters.kind,
+        year=filters.year or 0,
+        every_cause=bool(filters.every_cause),
+    )
+
+
+def _lead(asked: Asked, *, on: dt.date, company: lives.Company, components: Sequence[Found]) -> dict[str, Any]:
+    """What is said of all of it, or of one component, whose curve is drawn."""
+    one = components[0] if asked.component else None
+    of = (
+        (wording.of(one.component, one.sentence), one.fit, wording.expected(one.expected, one.outside))
+        if one
+        else _most(components)
+    )
+    misplaced = lives.misplaced(asked, on=on)
+    return {
+        "units": company.units,
+        "sentences": [text for text in (_watched(company, lives.recorded_from()), *of) if text],
+        "chart": _chart(one) if one and one.curve else None,
+        "steps": [_line(step) for step in one.curve] if one else [],
+        "convention": wording.convention(CONVENTION),
+        "misplaced": _misplaced(misplaced),
+        "misplaced_count": misplaced.count(),
+    }
 
 
 def _misplaced(rows: QuerySet[models.Failure]) -> tuple[pages.Misplaced, ...]:
@@ -158,13 +193,6 @@ def _misplaced(rows: QuerySet[models.Failure]) -> tuple[pages.Misplaced, ...]:
         pages.Misplaced(pk, wording.misplaced(component, role, serial or room, day))
         for pk, component, role, serial, room, day in rows.values_list("pk", *of_unit)[:_NAMED]
     )
-
-
-def rows(asked: Asked, *, on: dt.date) -> list[Row]:
-    """Every row of the list."""
-    group = Group(asked.group) if asked.component else None
-    company = lives.company(asked, on=on, group=group)
-    return _groups(company, asked.component) if group is not None else _components(_found(company, asked))
 
 
 def makers() -> tuple[str, ...]:
@@ -187,34 +215,57 @@ def _most(found: Sequence[Found]) -> tuple[str, ...]:
     )
 
 
-def _components(found: Sequence[Found]) -> list[Row]:
-    return [
-        (
-            Cell(one.component, Link("what_fails_of", words.COMPONENTS.index(one.component))),
-            *_figures(one.unit_years, one.failures, one.rate, one.low, one.high),
-            Cell(_places(one.expected, 1)),
-            Cell(_places(one.outside, 1)),
-        )
-        for one in found
-    ]
-
-
-def _groups(company: lives.Company, component: str) -> list[Row]:
-    found = []
+def _groups(company: lives.Company, component: str) -> list[SimpleNamespace]:
+    groups = []
     for name, watched in company.groups.items():
-        told = watched.lives(component)
-        exposure, failures = survival.exposure(told), _failures(told)
+        lived = watched.lives(component)
+        exposure, failures = survival.exposure(lived), _failures(lived)
         rate = survival.rate(failures, exposure)
-        values = (None, None, None) if rate is None else tuple(map(_a_year, (rate.value, rate.low, rate.high)))
-        found.append((Cell(name or "not recorded"), *_figures(survival.years(exposure), failures, *values)))
-    return found
+        low, middle, high = (None, None, None) if rate is None else map(_a_year, (rate.low, rate.value, rate.high))
+        groups.append(
+            SimpleNamespace(
+                name=name or "not recorded",
+                unit_years=survival.years(exposure),
+                failures=failures,
+                rate=middle,
+                low=low,
+                high=high,
+            )
+        )
+    return groups
 
 
-def _figures(
-    unit_years: float, failures: int, rate: float | None, low: float | None, high: float | None
-) -> tuple[Cell, ...]:
-    each = (None if one is None else one * 100 for one in (rate, low, high))
-    return (Cell(_places(unit_years, 1)), Cell(failures), *(Cell(_places(one, 2)) for one in each))
+def _of_100(name: str) -> Callable[[Any], Decimal | None]:
+    def value(one: Any) -> Decimal | None:
+        rate = getattr(one, name)
+        return None if rate is None else _places(rate * 100, 2)
+
+    return value
+
+
+_FIGURES = (
+    Column("unit_years", "Unit-years", "number", value=lambda one: _places(one.unit_years, 1), order=("unit_years",)),
+    Column("failures", "Failures", "number", order=("failures",)),
+    Column("rate", "In 100 unit-years", "number", value=_of_100("rate"), order=("rate",)),
+    Column("low", "At least", "number", value=_of_100("low")),
+    Column("high", "At most", "number", value=_of_100("high"), order=("high",)),
+)
+_COMPONENT = Column(
+    "component",
+    "Component",
+    value=lambda one: Cell(one.component, Link("what_fails_of", words.COMPONENTS.index(one.component))),
+    order=("component",),
+)
+_EXPECTED = (
+    Column("expected", "Expected in a year", "number", value=lambda one: _places(one.expected, 1), order=("expected",)),
+    Column("outside", "Of those, not covered", "number", value=lambda one: _places(one.outside, 1), order=("outside",)),
+)
+_GROUPS = {
+    Group.MAKER: Column("maker", "Maker", value="name", order=("name",)),
+    Group.MODEL: Column("model", "Model", value="name", order=("name",)),
+    Group.KIND: Column("kind", "Kind of unit", value="name", order=("name",)),
+    Group.YEAR: Column("year", "Started in", value="name", order=("name",)),
+}
 
 
 def _places(value: float | None, places: int) -> Decimal | None:

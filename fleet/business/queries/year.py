@@ -5,12 +5,14 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
-from django.db.models import Q, QuerySet, Sum
+from django.db.models import Q, Sum
 from django.utils import timezone
 
 from fleet import models
 from fleet.business.pages import year as pages
-from fleet.elements.lists import PER_PAGE, Cell, Link, Listing, Row, Sort, sort_of, within
+from fleet.elements import named
+from fleet.elements.cells import Cell, Column, Row, Table
+from fleet.elements.listing import Filter, List, Listing, text_in
 from fleet.elements.pieces import moment
 from fleet.facts import house
 from fleet.facts.care import care_sheet
@@ -18,46 +20,29 @@ from fleet.rules import revenue, words
 from fleet.rules.wording import money as money_words
 from fleet.rules.wording import year as wording
 
-CHUNK = 500
 FIRST = 8
 _HOUR, _CENT, _ZERO = Decimal(60), Decimal("0.01"), Decimal(0)
-_ORDER = {
-    "price": ("price", "site_id"),
-    "first_on": ("first_on", "site_id"),
-    "late": ("late", "site_id"),
-    "heads": ("heads", "site_id"),
-    "tasks": ("tasks", "site_id"),
-    "customer": ("site__customer__name", "site_id"),
-    "site": ("site__name", "site_id"),
-}
-_FIELDS = (
-    "site_id", "heads", "tasks", "visits", "late", "first_on", "price", "site__name", "site__customer_id",
-    "site__customer__name", "site__customer__phone",
-)  # fmt: skip
-USUAL = "-price"
 
 
-def page(*, months: int, waiting: bool) -> pages.YearPage:
+def page(*, months: int, waiting: bool, on: dt.date) -> pages.YearPage:
     """Show so many months ahead, as they were worked out last."""
     row = models.Outlook.objects.first()
     if row is None:
         return pages.YearPage(months, "", waiting)
     content = row.content
     ahead = _months(content["months"][:months])
-    calls = tuple(map(_call, _ordered(models.Offer.objects.all(), Sort("price", falling=True))[:FIRST]))
-    count = models.Offer.objects.count()
+    offers = OFFERS.first(FIRST, on=on)
     totals = {band: sum((month.money[band] for month in ahead), _ZERO) for band in pages.BANDS}
     return pages.YearPage(
         months,
         wording.worked_out(_moment(row), waiting=waiting),
         waiting,
-        sentences=tuple(filter(None, _sentences(content, ahead, totals, count))),
+        sentences=tuple(filter(None, _sentences(content, ahead, totals, offers.count))),
         drawing=_drawing(ahead),
-        by_month=pages.Table(pages.MONTH_COLUMNS, tuple(map(_month_row, ahead))),
-        each=pages.Table(pages.EACH_COLUMNS, tuple(_each(content, totals, months))),
+        by_month=Table(MONTHS.columns, MONTHS.shown(ahead, on=on), len(ahead)),
+        each=Table(_EACH, tuple(_each(content, totals, months)), len(pages.BANDS)),
         others=_others(content),
-        calls=calls,
-        offer_count=count,
+        offers=offers,
         without_sheet=care_sheet() is None,
         nothing=not any(totals.values()),
     )
@@ -182,24 +167,42 @@ def _round(top: Decimal) -> str:
     return f"${top:,.0f}"
 
 
-def _month_row(month: pages.Ahead) -> Row:
-    short = None if month.hours_on_hand is None else month.hours_due - month.hours_on_hand
-    compared = "not entered" if short is None else f"{wording.tenths(short)} too few" if short > 0 else "enough"
-    return (
-        Cell(f"{month.first:%B %Y}"),
-        *(Cell(month.money[band]) for band in pages.BANDS),
-        Cell(wording.tenths(month.hours_due), shape="figure"),
-        Cell("" if month.hours_on_hand is None else wording.tenths(month.hours_on_hand), shape="figure"),
-        Cell(compared),
-    )
+def _compared(month: pages.Ahead) -> str:
+    if month.hours_on_hand is None:
+        return "not entered"
+    short = month.hours_due - month.hours_on_hand
+    return f"{wording.tenths(short)} too few" if short > 0 else "enough"
 
 
-def month_rows(*, months: int) -> Iterator[Row]:
-    """Give the table of months for a file."""
+def _all_months(filters: Any, on: dt.date) -> list[pages.Ahead]:
     row = models.Outlook.objects.first()
-    for month in [] if row is None else _months(row.content["months"][:months]):
-        told = _month_row(month)
-        yield (*told[:4], Cell(_cents(month.hours_due)), Cell(month.hours_on_hand), told[6])
+    return [] if row is None else _months(row.content["months"][: filters.months])
+
+
+MONTHS = List(
+    file="year-ahead",
+    caption="Money and hours by month",
+    rows=_all_months,
+    usual="",
+    filters=(Filter("months", usual=pages.CHOICES[0]),),
+    columns=(
+        Column("month", "Month", "month", value="first"),
+        Column("contracted", "Contracted", "money", value=lambda month: month.money["contracted"]),
+        Column("renewals", "Renewals", "money", value=lambda month: month.money["renewals"]),
+        Column("on_offer", "On offer", "money", value=lambda month: month.money["on offer"]),
+        Column("hours_due", "Hours due", "figure", value=lambda month: _cents(month.hours_due)),
+        Column("hours_on_hand", "Hours on hand", "figure"),
+        Column("short", "Compared", value=_compared),
+    ),
+)
+_EACH = (
+    Column("band", "Band"),
+    Column("amount", "In these months", "money"),
+    Column("heads", "Heads", "number"),
+    Column("per_head", "A head", "money"),
+    Column("hours", "Technician hours", "figure"),
+    Column("per_hour", "A technician hour", "money"),
+)
 
 
 def _each(content: Mapping[str, Any], totals: Mapping[str, Decimal], months: int) -> Iterator[Row]:
@@ -210,14 +213,15 @@ def _each(content: Mapping[str, Any], totals: Mapping[str, Decimal], months: int
     for band in pages.BANDS:
         heads = content["heads"]["offered" if band == "on offer" else "sold"]
         hours = minutes[band] / _HOUR
-        yield (
-            Cell(pages.TITLES[band]),
-            Cell(totals[band]),
-            Cell(heads),
-            Cell(_cents(totals[band] / heads) if heads else None),
-            Cell(wording.tenths(hours), shape="figure"),
-            Cell(_cents(totals[band] / hours) if hours else None),
+        values = (
+            pages.TITLES[band],
+            totals[band],
+            heads,
+            _cents(totals[band] / heads) if heads else None,
+            hours,
+            _cents(totals[band] / hours) if hours else None,
         )
+        yield Row(tuple(map(Cell, values)))
 
 
 def _cents(amount: Decimal) -> Decimal:
@@ -227,74 +231,40 @@ def _cents(amount: Decimal) -> Decimal:
 # --------------------------------------------------------------------------------------------------------- what is on offer
 
 
-def offers(asked: pages.Asked, *, sort: str, number: int) -> pages.OffersPage:
-    """Show one page of what is on offer."""
-    row = models.Outlook.objects.first()
-    chosen = sort_of(sort, pages.OFFER_COLUMNS, otherwise=USUAL)
-    found = _found(asked)
-    summed = found.aggregate(price=Sum("price"))
-    count = found.count()
-    number = within(number, count)
-    first = (number - 1) * PER_PAGE
-    rows = tuple(_offer_rows(_ordered(found, chosen)[first : first + PER_PAGE]))
-    return pages.OffersPage(
-        asked,
-        Listing(pages.OFFER_COLUMNS, rows, count, chosen, number),
-        "" if row is None else wording.worked_out(_moment(row), waiting=False),
-        wording.on_offer(summed["price"] or _ZERO, count),
-    )
-
-
-def offer_rows(asked: pages.Asked, *, sort: str) -> Iterator[Row]:
-    """Give every row of the list, a few hundred at a time in memory."""
-    chosen = sort_of(sort, pages.OFFER_COLUMNS, otherwise=USUAL)
-    yield from _offer_rows(_ordered(_found(asked), chosen).iterator(chunk_size=CHUNK))
-
-
-def _found(asked: pages.Asked) -> QuerySet[models.Offer]:
-    found = models.Offer.objects.all()
-    if asked.late:
-        found = found.filter(late__gt=0)
-    if asked.text:
-        found = found.filter(
-            Q(site__name__icontains=asked.text)
-            | Q(site__city__icontains=asked.text)
-            | Q(site__customer__name__icontains=asked.text)
-        )
-    return found
-
-
-def _ordered(found: QuerySet[models.Offer], sort: Sort) -> QuerySet[models.Offer, Any]:
-    first, rest = _ORDER[sort.name]
-    return found.order_by(f"{'-' if sort.falling else ''}{first}", rest).values_list(*_FIELDS, named=True)
-
-
-def _offer_rows(found: Iterable[Any]) -> Iterator[Row]:
-    for row in found:
-        yield (
-            Cell(row.site__customer__name, Link("customer", row.site__customer_id), note=row.site__customer__phone),
-            Cell(row.site__customer__phone),
-            Cell(row.site__name, Link("site_care", row.site_id)),
-            Cell(row.heads),
-            Cell(row.tasks),
-            Cell(row.late or None),
-            Cell(row.visits),
-            Cell(row.first_on),
-            Cell(row.price),
-            Cell(_say(row)),
-        )
-
-
-def _say(row: Any) -> str:
+def _say(row: models.Offer) -> str:
     return wording.offer(row.heads, row.tasks, row.late, row.first_on, row.price)
 
 
-def _call(row: Any) -> pages.Call:
-    return pages.Call(
-        row.site__customer_id,
-        row.site__customer__name,
-        row.site__customer__phone,
-        row.site_id,
-        row.site__name,
-        _say(row),
-    )
+def _lead(listing: Listing) -> dict[str, Any]:
+    row = models.Outlook.objects.first()
+    price = listing.selected.aggregate(price=Sum("price"))["price"] or _ZERO
+    return {
+        "sentence": wording.on_offer(price, listing.count),
+        "worked_out": "" if row is None else wording.worked_out(_moment(row), waiting=False),
+    }
+
+
+OFFERS = List(
+    file="on-offer",
+    caption="What is on offer within a year",
+    rows=lambda filters, on: models.Offer.objects.select_related("site__customer"),
+    lead=_lead,
+    usual="-price",
+    tie=("site_id",),
+    columns=(
+        named.customer("site__customer", with_phone=True),
+        Column("phone", "Phone", value="site.customer.phone", shown=False),
+        named.site("site", "site_care"),
+        Column("heads", "Heads", "number", order=("heads",)),
+        Column("tasks", "Tasks due", "number", order=("tasks",)),
+        Column("late", "Late", "number", value=lambda row: row.late or None, order=("late",)),
+        Column("visits", "Visits", "number"),
+        Column("first_on", "First visit", "day", order=("first_on",)),
+        Column("price", "List price", "money", order=("price",)),
+        Column("say", "What to say", value=_say),
+    ),
+    filters=(
+        Filter("late", "Which", [("late", "with something late")], blank="all", where=lambda late: Q(late__gt=0)),
+        Filter("text", "Customer, site or town has", where=text_in("site__name", "site__city", "site__customer__name")),
+    ),
+)

@@ -1,31 +1,16 @@
-"""Agreements: the list, making one, and one of them: changed, renewed, ended, taken up again."""
+"""Agreements: making one, and one of them: changed, renewed, ended, taken up again."""
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from django.views.decorators.http import require_http_methods, require_POST
 
 from fleet import clock, models
 from fleet.business.actions import agreements as actions
-from fleet.business.forms.agreements import AgreementForm, AgreementsForm, EndForm, SeenForm
-from fleet.business.pages import agreements as pages
+from fleet.business.forms.agreements import AgreementForm, EndForm, SeenForm
 from fleet.business.queries import agreements as queries
 from fleet.rules.dates import in_words
-from fleet.web import access, export
-from fleet.web.htmx import page_or_part
-
-
-@require_safe
-def agreements(request: HttpRequest) -> HttpResponseBase:
-    """List agreements, as a page or a file."""
-    form = AgreementsForm(request.GET)
-    asked, on = pages.Asked(**form.asked()), clock.today()
-    if kind := export.wanted(request):
-        rows = queries.rows(asked, sort=form.sort_text, on=on)
-        return export.respond(kind, name="agreements", on=on, columns=pages.COLUMNS, rows=rows)
-    page = queries.page(asked, sort=form.sort_text, number=form.page_number, on=on)
-    return page_or_part(request, "agreements/agreements.html", "agreements/_list.html", {"page": page, "form": form})
+from fleet.web import access
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

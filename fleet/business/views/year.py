@@ -6,33 +6,27 @@ from django.views.decorators.http import require_safe
 
 from fleet import clock
 from fleet.business.actions import outlook
-from fleet.business.forms.year import OffersForm, YearForm
-from fleet.business.pages import year as pages
+from fleet.business.forms.year import YearForm
 from fleet.business.queries import year as queries
-from fleet.web import export
+from fleet.web import export, lists
 from fleet.web.htmx import page_or_part
 
 
 @require_safe
 def year_ahead(request: HttpRequest) -> HttpResponseBase:
     """Show the months ahead, as a page or a file."""
-    form = YearForm(request.GET)
-    waiting = outlook.freshen(on=clock.today(), at=clock.now())
+    months, on = YearForm(request.GET).months, clock.today()
+    waiting = outlook.freshen(on=on, at=clock.now())
     if kind := export.wanted(request):
-        rows = queries.month_rows(months=form.months)
-        return export.respond(kind, name="year-ahead", on=clock.today(), columns=pages.MONTH_COLUMNS, rows=rows)
-    page = queries.page(months=form.months, waiting=waiting)
+        of = queries.MONTHS
+        rows = of.all(of.filters_for(months=months), on=on)
+        return export.respond(kind, name=of.file, on=on, columns=of.columns, rows=rows)
+    page = queries.page(months=months, waiting=waiting, on=on)
     return page_or_part(request, "year/year.html", "year/_year.html", {"page": page})
 
 
 @require_safe
 def on_offer(request: HttpRequest) -> HttpResponseBase:
     """List what is on offer, as a page or a file."""
-    form = OffersForm(request.GET, columns=pages.OFFER_COLUMNS)
-    asked = pages.Asked(**form.asked())
     outlook.freshen(on=clock.today(), at=clock.now())
-    if kind := export.wanted(request):
-        rows = queries.offer_rows(asked, sort=form.sort_text)
-        return export.respond(kind, name="on-offer", on=clock.today(), columns=pages.OFFER_COLUMNS, rows=rows)
-    page = queries.offers(asked, sort=form.sort_text, number=form.page_number)
-    return page_or_part(request, "year/on_offer.html", "year/_on_offer.html", {"page": page, "form": form})
+    return lists.respond(request, queries.OFFERS, "year/on_offer.html")
