@@ -30,6 +30,18 @@ def text(response):
     return re.sub(r"\s+", " ", re.sub(r"<[^>]*>", " ", response.content.decode()))
 
 
+def test_every_pattern_that_a_page_draws_with_stands_on_it(client):
+    """Solid and possible, of every payer: a band without its pattern is nothing at all, and says nothing of it."""
+    plan = company.OURS | {"code": "plan", "payer": "labor plan", "requires": ["licensed installer"]}
+    company.on_file(company.MAKER, company.OURS, plan)
+    unit = company.unit("SB-1002", started_on="2026-01-10", installed_on="2026-01-09")
+    unit.attachments.create(terms=models.Terms.objects.get(code="plan"))
+    company.worked_out()
+    page = client.get(f"/units/{unit.pk}").content.decode()
+    drawn, there = set(re.findall(r"url\(#(band_[^)]+)\)", page)), set(re.findall(r'<pattern id="([^"]+)"', page))
+    assert {"band_maker", "band_installer", "band_possible_labor-plan"} <= drawn <= there
+
+
 @pytest.mark.parametrize("address", ["/units/404", "/units/404/answer", "/sites/404", "/customers/404"])
 def test_what_is_not_there_is_not_found(address, client):
     assert client.get(address).status_code == 404
