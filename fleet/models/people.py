@@ -18,6 +18,7 @@ class User(AbstractUser):
     """Somebody who works for the company; without a role they see nothing. Switched off, never deleted."""
 
     role = models.CharField(max_length=12, choices=Role.choices, blank=True)
+    times_off = models.PositiveIntegerField(default=0, help_text="how often they were switched off")
 
     class Meta:
         constraints = [
@@ -38,6 +39,10 @@ class User(AbstractUser):
 
     def __str__(self) -> str:
         return self.get_full_name() or self.username
+
+    def get_session_auth_hash(self) -> str:
+        """What a session is held against: it ends with the password, and for good with switching off."""
+        return f"{super().get_session_auth_hash()}{self.times_off}"
 
 
 class LoginTries(models.Model):

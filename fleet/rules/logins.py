@@ -5,6 +5,8 @@
 3. After LOCKS_AT it is locked, until somebody unlocks it or a day has passed.
 4. A day without a wrong password forgets them all; the right password does so at once.
 
+5. A clock that was set back by more than a few minutes leaves nobody waiting for it to catch up.
+
 Names are counted, never network addresses: an office shares one, and whoever guesses has many.
 """
 
@@ -17,6 +19,8 @@ FREE = 4
 LOCKS_AT = 10
 FIRST_WAIT = dt.timedelta(seconds=30)
 FORGOTTEN = dt.timedelta(days=1)
+# Tries sent at one moment are looked at one after the other, so a later one may be from a little before.
+SET_BACK = dt.timedelta(minutes=5)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +46,8 @@ class Wait:
 
 def wait(*, wrong: int, last_at: dt.datetime, at: dt.datetime) -> Wait | None:
     """Give until when a name waits that has so many wrong passwords in a row; None if a password may be tried."""
+    if at < last_at - SET_BACK:
+        return None
     until = last_at + _after(wrong)
     return Wait(until, locked=wrong >= LOCKS_AT) if at < until else None
 

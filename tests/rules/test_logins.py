@@ -32,6 +32,19 @@ def test_each_wrong_password_waits_twice_as_long_until_the_lock(wrong, seconds):
     assert wait(wrong, seconds) is None
 
 
+@pytest.mark.parametrize(
+    ("seconds", "waits"),
+    [
+        pytest.param(-299, True, id="looked at a little after a later one"),
+        pytest.param(-300, True, id="five minutes"),
+        pytest.param(-301, False, id="set back by more"),
+        pytest.param(-90 * 86_400, False, id="set back by months"),
+    ],
+)
+def test_a_clock_that_was_set_back_leaves_nobody_waiting_for_it(seconds, waits):
+    assert bool(wait(10, seconds)) is waits
+
+
 @pytest.mark.parametrize("wrong", [0, 1, 4])
 def test_a_few_cost_nothing(wrong):
     assert wait(wrong, 0) is None

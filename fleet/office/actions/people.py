@@ -18,6 +18,7 @@ from django.utils.encoding import force_bytes
 from django.utils.http import urlsafe_base64_encode
 
 from fleet import models
+from fleet.claims.actions import calendars
 from fleet.later import later
 from fleet.log import Log
 from fleet.models.people import Role
@@ -57,13 +58,20 @@ def change(*, person: models.User, first_name: str, last_name: str, email: str, 
         return _save(found, before, by=by)
 
 
-def switch_off(*, person: models.User, by: models.User) -> bool:
-    """Let somebody in no more, from their very next request on; False if they were not let in anyway."""
+def switch_off(*, person: models.User, by: models.User, at: dt.datetime) -> bool:
+    """Let somebody in no more, from their very next request on; False if they were not let in anyway.
+
+    Their sessions and calendar links are over for good: switched on again, they log in and make new ones.
+    """
     with transaction.atomic():
         found = _locked(person)
         _keep_an_owner(but=found, field="is_active")
         before = {"is_active": found.is_active}
-        found.is_active = False
+        if found.is_active:
+            found.is_active, found.times_off = False, found.times_off + 1
+            found.save(update_fields=["times_off"])
+        for link in found.calendar_links.filter(revoked_at=None):
+            calendars.revoke(link=link, by=by, at=at)
         return _save(found, before, by=by)
 
 
@@ -76,7 +84,7 @@ def switch_on(*, person: models.User, by: models.User) -> bool:
         return _save(found, before, by=by)
 
 
-def unlock(*, person: models.User, by: models.User) -> int:
+def unlock(*, person: models.User, by: models.User | None) -> int:
     """Forget the wrong passwords under somebody's name; give how many there were."""
     with transaction.atomic():
         wrong = logins.forget(name=person.username)

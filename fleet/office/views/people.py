@@ -180,7 +180,7 @@ def person_off(request: HttpRequest, pk: int) -> HttpResponse:
     """Let somebody in no more."""
     found = get_object_or_404(models.User, pk=pk)
     try:
-        actions.switch_off(person=found, by=access.person(request))
+        actions.switch_off(person=found, by=access.person(request), at=clock.now())
         messages.success(
             request, f"{found} is switched off: logged out everywhere, and not let in. All they did stays."
         )

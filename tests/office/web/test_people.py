@@ -1,6 +1,7 @@
 """Logging in, passwords, and the owner's pages of everybody who has a login."""
 
 import datetime as dt
+import io
 import re
 import threading
 
@@ -13,7 +14,8 @@ from django.db import IntegrityError, connection, transaction
 from django.test import Client, override_settings
 from django.urls import reverse
 
-from fleet import models, tasks
+from fleet import clock, models, tasks
+from fleet.claims.actions import calendars
 from fleet.models.people import Role
 from fleet.office.actions import logins, people
 from fleet.web import access
@@ -409,7 +411,7 @@ def test_two_owners_cannot_switch_each_other_off_at_one_moment():
     def switch_off(person: models.User, by: models.User) -> None:
         try:
             both.wait(5)
-            people.switch_off(person=person, by=by)
+            people.switch_off(person=person, by=by, at=clock.now())
         except people.ValidationError:
             pass
         finally:
@@ -432,6 +434,34 @@ def test_switched_off_somebody_is_out_at_once_and_comes_back(office, owner):
     owner.post(f"/people/{office.pk}/on")
     assert try_to_log_in(password=RIGHT).status_code == 302
     assert log_of(office) == [("is_active", "yes", "no", "Wynn Owner"), ("is_active", "no", "yes", "Wynn Owner")]
+
+
+def test_sessions_and_calendar_links_of_before_stay_over_after_switching_on(office, owner):
+    theirs = company.as_role("office")
+    link = calendars.make(name="phone", by=office)
+    assert Client().get(f"/calendar/{link}.ics").status_code == 200
+    owner.post(f"/people/{office.pk}/off")
+    owner.post(f"/people/{office.pk}/off")
+    owner.post(f"/people/{office.pk}/on")
+    assert theirs.get("/terms")["Location"] == "/login?next=/terms"
+    assert Client().get(f"/calendar/{link}.ics").status_code == 404
+    assert company.as_role("office").get("/terms").status_code == 200
+    again = calendars.make(name="phone", by=office)
+    assert Client().get(f"/calendar/{again}.ics").status_code == 200
+
+
+def test_a_command_unlocks_the_only_owner_where_no_mail_is_set_up(owner):
+    at = clock.now()
+    for minutes in range(10):
+        logins.begin(name="owner", at=at + dt.timedelta(hours=minutes))
+    with time_machine.travel(at + dt.timedelta(hours=10)):
+        assert try_to_log_in("owner", RIGHT).status_code == 429
+        out = io.StringIO()
+        call_command("unlock", "Owner", stdout=out)
+        assert out.getvalue() == "10 wrong passwords are forgotten: owner may try to log in again.\n"
+        assert try_to_log_in("owner", RIGHT).status_code == 302
+    with pytest.raises(CommandError, match="Nobody logs in as nobody"):
+        call_command("unlock", "nobody")
 
 
 def test_nobody_is_ever_deleted():
