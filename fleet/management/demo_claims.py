@@ -55,12 +55,12 @@ _NO, _CREDIT, _OFF, _BACK = State.DENIED, State.CREDITED, State.WRITTEN_OFF, Sta
 
 CLAIMS = (
     Asked(
-        "TW-0698", "maker",
+        "TW-0811", "maker",
         [Step(8, _FILED, "1212.00"), Step(40, _ALL, "1212.00"), Step(58, _CREDIT, "1212.00", reference="CR 88102")],
         number="TV 30551", form=True, part_back=15,
     ),
     Asked(
-        "TW-0477", "maker",
+        "TW-0554", "maker",
         [
             Step(12, _FILED, "862.00"),
             Step(33, _NO, reason="Their leave was not asked before the compressor was replaced."),
@@ -69,12 +69,12 @@ CLAIMS = (
         number="TV 21877", form=True, part_back=20,
     ),
     Asked(
-        "TW-1253", "maker",
+        "TW-1466", "maker",
         [Step(5, _FILED, "203.75"), Step(20, _ALL, "203.75"), Step(41, _CREDIT, "203.75", reference="CR 90417")],
         number="TV 41206", form=True, part_back=9,
     ),
     Asked(
-        "TW-1282", "labor plan",
+        "TW-1498", "labor plan",
         [
             Step(4, _FILED, "102.00"),
             Step(18, _NO, reason="No proof of yearly maintenance came with it."),
@@ -85,7 +85,7 @@ CLAIMS = (
         number="QD 7718",
     ),
     Asked(
-        "TW-1282", "maker",
+        "TW-1498", "maker",
         [
             Step(4, _FILED, "38.00"),
             Step(30, _NO, reason="The number off the old part was never sent."),
@@ -94,7 +94,7 @@ CLAIMS = (
         number="B 60114",
     ),
     Asked(
-        "TW-1462", "maker",
+        "TW-1694", "maker",
         [
             Step(10, _FILED, "321.75"),
             Step(35, _PART, "280.00", "They pay the price of their own list."),
@@ -104,7 +104,7 @@ CLAIMS = (
         number="K-11820", part_back=8,
     ),
     Asked(
-        "TW-1645", "maker",
+        "TW-1907", "maker",
         [
             Step(12, _FILED, "237.00"),
             Step(24, _MORE, reason="Readings before the repair."),
@@ -114,33 +114,33 @@ CLAIMS = (
         ],
         number="TV 52290", form=True, part_back=14,
     ),
-    Asked("TW-1804", "maker", [Step(3, _BACK, reason="A loose plug was the cause; the board went back on the truck.")]),
+    Asked("TW-2085", "maker", [Step(3, _BACK, reason="A loose plug was the cause; the board went back on the truck.")]),
     Asked(
-        "TW-1887", "maker",
+        "TW-2187", "maker",
         [Step(8, _FILED, "64.25"), Step(30, _ALL, "64.25"), Step(45, _CREDIT, "64.25", reference="CR 99015")],
         number="TV 55871", form=True, part_back=11,
     ),
     Asked(
-        "TW-1948", "maker",
+        "TW-2258", "maker",
         [Step(6, _FILED, "145.50"), Step(25, _ALL, "145.50"), Step(33, _CREDIT, "145.50", reference="KM 377")],
         number="K-13009", part_back=7,
     ),
-    Asked("TW-1948", "labor plan", [Step(6, _FILED, "113.00"), Step(30, _ALL, "113.00")], number="QD 9120"),
+    Asked("TW-2187", "labor plan", [Step(6, _FILED, "113.00"), Step(30, _ALL, "113.00")], number="QD 9120"),
     Asked(
-        "TW-1988", "maker",
+        "TW-2303", "maker",
         [Step(9, _FILED, "164.00"), Step(60, _NO, reason="The old part came back after its last day.")],
         number="K-13244", part_back=31,
     ),
-    Asked("TW-2024", "maker", forgone="A few feet of hose: less than an hour at the desk costs."),
+    Asked("TW-2348", "maker", forgone="A few feet of hose: less than an hour at the desk costs."),
     Asked(
-        "TW-2031", "maker",
+        "TW-2355", "maker",
         [Step(20, _FILED, "17.00"), Step(40, _MORE, reason="A photo of the nameplate that can be read.")],
         number="TV 60077", form=True,
     ),
-    Asked("TW-2076", "maker", [Step(5, _FILED, "168.75")], number="K-14102"),
-    Asked("TW-2107", "maker", through_supplier=True),
+    Asked("TW-2406", "maker", [Step(5, _FILED, "168.75")], number="K-14102"),
+    Asked("TW-2442", "maker", through_supplier=True),
     Asked(
-        "TW-2108", "maker",
+        "TW-2443", "maker",
         [Step(6, _FILED, "68.00"), Step(14, _PART, "60.00", "They take their own list's price for the valve.")],
         number="TV 60391", form=True,
     ),

@@ -350,6 +350,11 @@ class _Plan:
                 return
         window.begin = window.end = window.first = window.last = self._first_outside(window.end, not_months)
 
+    def put_off(self, window: _Window, day: dt.date) -> None:
+        """Let a late window wait from a day on until the months in which its task is not planned are over."""
+        window.begin = window.first = window.last = self._first_outside(day.toordinal(), window.barred_months)
+        window.late = 0
+
     def _first_outside(self, begin: int, not_months: Collection[int]) -> int:
         return self.house.first_from(dt.date.fromordinal(begin), not_months=not_months).toordinal()
 
@@ -400,46 +405,44 @@ def planned(
     late = [site for site in waiting if site.late_days > 0]
     for site in sorted(late, key=lambda site: -site.late_days):
         visit = _soonest(site, shared)
-        if visit.on <= until:
+        if visit is not None and visit.on <= until:
             yield visit
     yield from _in_turn(waiting, shared, until=until)
 
 
-def _soonest(site: _Site, shared: _Plan) -> Visit:
+def _soonest(site: _Site, shared: _Plan) -> Visit | None:
     """Visit a site with something late on the first working day that still has the hours; what closed meanwhile is taken along.
 
-    A visit longer than a whole day's hours takes a day of which nothing is taken. Nothing is taken along in a month in which it
-    is not planned.
+    A visit longer than a whole day's hours takes a day of which nothing is taken. Where the hours come only in months in which
+    the late task is not planned, it waits until they are over, and takes its turn there.
     """
     calendar = shared.calendar
-    by_first = sorted(site.windows, key=lambda window: window.first)
     place = calendar.place(shared.first.toordinal())
     while True:
         day = dt.date.fromordinal(calendar.days[place])
-        windows = [window for window in by_first if not window.barred(day.month)]
-        met = [window for window in windows if window.first <= day.toordinal()]
-        # Until when the visit stays the same: the next window begins, or a month does in which other tasks may be planned.
-        ends = [window.first for window in windows if window.first > day.toordinal()]
-        if any(window.barred_months for window in site.windows):
-            ends.append(add_months(day.replace(day=1), 1).toordinal())
-        end = calendar.place(min(ends)) if ends else None
-        free = _free(met, shared, site, place, end)
+        for window in site.windows:
+            if window.late and window.barred(day.month):
+                shared.put_off(window, day)
+        if not site.late_days:
+            return None
+        windows = sorted(site.windows, key=lambda window: window.first)
+        met = [window for window in windows if window.first <= day.toordinal() and not window.barred(day.month)]
+        length = shared.minutes(site, met)
+        end = _changes(windows, day, calendar)
+        free = calendar.first_with(max(calendar.limit - length, 0), place, end) if calendar.limit else place
         if free is not None:
-            length = shared.minutes(site, met)
             calendar.take(free, length)
             return site.visit(calendar.days[free], met, length)
         assert end is not None
         place = end
 
 
-def _free(met: Sequence[_Window], shared: _Plan, site: _Site, place: int, end: int | None) -> int | None:
-    """The first place from one on, and before another, that has the hours for a visit that meets something late."""
-    if not any(window.late for window in met):
-        return None
-    if not shared.calendar.limit:
-        return place
-    room = shared.calendar.limit - shared.minutes(site, met)
-    return shared.calendar.first_with(max(room, 0), place, end)
+def _changes(windows: Iterable[_Window], day: dt.date, calendar: _Calendar) -> int | None:
+    """The place at which a visit that waits for hours may change: another window begins, or a month with other tasks does."""
+    days = [window.first for window in windows if window.first > day.toordinal()]
+    if any(window.barred_months for window in windows):
+        days.append(add_months(day.replace(day=1), 1).toordinal())
+    return calendar.place(min(days)) if days else None
 
 
 def _in_turn(sites: Sequence[_Site], shared: _Plan, *, until: dt.date) -> Iterator[Visit]:

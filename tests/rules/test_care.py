@@ -924,6 +924,73 @@ def test_the_house_sheet_has_wheels_cleaned_by_the_fifth_year(house):
     assert found.dirt == "wheel"
 
 
+def test_by_the_sea_the_customer_rinses_often_and_we_twice_a_year(house):
+    """Every 1 to 2 months near the sea, as public pages of the trade say; nobody sends a technician that often."""
+    coast = unit("O1", "outdoor", surroundings="coast", installed_on="2026-01-15")
+    found = {
+        one.task.code: (one.task.by, (one.due_on - coast.start).days) for one in dues(house, coast, on="2026-01-20")
+    }
+    assert found["hose rinse"] == ("owner", 45)
+    by, days = found["outdoor rinse"]
+    assert (by, 120 <= days <= 245) == ("technician", True)
+
+
+def test_the_house_sheet_rinses_nothing_in_a_frost(house):
+    assert house.task("outdoor rinse").not_months == (12, 1, 2)
+    assert not set(house.task("outdoor rinse").months) & {12, 1, 2}
+
+
+@pytest.mark.parametrize(
+    ("style", "minutes"),
+    [
+        pytest.param("wall", 120, id="cleaners' public pages: 120 the first time"),
+        pytest.param("floor", 150, id="150"),
+        pytest.param("cassette", 180, id="180"),
+        pytest.param("ducted", 180, id="common practice, no source"),
+    ],
+)
+def test_the_house_sheet_knows_how_long_a_wheel_takes(house, style, minutes):
+    assert house.task("blower wheel cleaning").minutes_for(style) == minutes
+
+
+@pytest.mark.parametrize(
+    ("told", "codes"),
+    [
+        pytest.param(
+            {"style": "wall"}, {"filter wash", "drain clearing", "coil cleaning", "blower wheel check", "blower wheel cleaning"},
+            id="wall head",
+        ),
+        pytest.param(
+            {"style": "ducted"},
+            {"ducted filter", "drain clearing", "ducted check", "blower wheel check", "blower wheel cleaning"},
+            id="ducted head: no monthly wash, and a wheel like the others",
+        ),
+        pytest.param(
+            {"style": "cassette"},
+            {
+                "filter wash", "drain clearing", "coil cleaning", "blower wheel check", "blower wheel cleaning",
+                "built-in pump test",
+            },
+            id="cassette: its built-in pump too",
+        ),
+        pytest.param({"role": "outdoor"}, {"hose rinse", "outdoor rinse"}, id="outdoor unit"),
+        pytest.param({"role": "furnace"}, {"furnace filter", "furnace check"}, id="furnace"),
+        pytest.param(
+            {"role": "air handler", "drain": "A"},
+            {"air handler filter", "air handler check", "drain clearing"},
+            id="air handler with a drain line",
+        ),
+        pytest.param({"role": "branch box"}, {"branch box check"}, id="branch box"),
+        pytest.param({"role": "pump"}, {"pump test"}, id="pump"),
+        pytest.param({"role": "dehumidifier"}, {"dehumidifier filter", "dehumidifier service"}, id="dehumidifier"),
+    ],
+)  # fmt: skip
+def test_the_house_sheet_has_work_for_every_kind_of_unit(house, told, codes):
+    """Besides what is of the whole system: a check in spring, and one before the heating season."""
+    found = {one.task.code for one in dues(house, unit("X1", **{"role": "head"} | told))}
+    assert found == codes | {"electrical check", "heating check"}
+
+
 def test_the_house_sheet_works_between_the_peaks(house):
     """MNT-03: a professional check in spring and fall; the months of the peaks are kept for breakdowns."""
     yearly = [rule for rule in house.tasks if rule.by == "technician"]

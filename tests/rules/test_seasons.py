@@ -287,9 +287,19 @@ def test_a_late_visit_that_waits_for_hours_does_not_wait_into_those_months():
     house = replace(ALL_DAYS, minutes_a_day=60)
     november = {day("2026-11-28") + dt.timedelta(days=number): 60 for number in range(3)}
     assert days(site(window(*PAST)), first="2026-11-28", house=house, booked=november) == ["2027-03-01"]
+    # What is not late there is planned as ever, and does not wait with it.
+    open_now = window("2026-11-20", "2026-12-20", "2026-12-01", **PLAIN)
+    found = plan(site(window(*PAST), open_now), first="2026-11-28", house=house, booked=november)
+    assert [(visit.on.isoformat(), [one.task.code for one in visit.dues]) for visit in found] == [
+        ("2026-12-01", ["clean"]),
+        ("2027-03-01", ["rinse"]),
+    ]
     # Something else of the site that is late goes on December 1, without it.
     found = plan(site(window(*PAST), window(*LESS_PAST, **PLAIN)), first="2026-11-28", house=house, booked=november)
-    assert (found[-1].on, [one.task.code for one in found[-1].dues]) == (day("2026-12-01"), ["clean"])
+    assert [(visit.on.isoformat(), [one.task.code for one in visit.dues]) for visit in found] == [
+        ("2026-12-01", ["clean"]),
+        ("2027-03-01", ["rinse"]),
+    ]
 
 
 @given(

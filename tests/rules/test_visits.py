@@ -689,8 +689,8 @@ class Plainly:
             self.windows[number] = [spelled(one, first, house) for one in work.dues if one.task.by == "technician"]
             self.windows[number] += promised(work, first, self.horizon, house)
         for number in sorted(self.windows, key=lambda one: (-self.lateness(one), self.who(one))):
-            if self.lateness(number):
-                self.go(number, *self.soonest(number))
+            if self.lateness(number) and (found := self.soonest(number)):
+                self.go(number, *found)
         while self.next_in_turn():
             pass
 
@@ -719,14 +719,24 @@ class Plainly:
     def fits(self, minutes: int, on: dt.date) -> bool:
         return self.house.minutes_a_day == 0 or self.booked[on] + minutes <= self.house.minutes_a_day
 
-    def soonest(self, number: int) -> tuple[list[Spelled], dt.date]:
+    def soonest(self, number: int) -> tuple[list[Spelled], dt.date] | None:
         on = self.first
         while True:
+            for one in self.windows[number]:
+                if (
+                    one.due
+                    and one.end < self.first
+                    and not one.put_off
+                    and on.month in one.barred
+                    and worked(on, self.house)
+                ):
+                    one.days, one.put_off = [next_worked(on, self.house, one.barred)], True
+            if not self.lateness(number):
+                return None
             met = [one for one in self.windows[number] if one.days[0] <= on and on.month not in one.barred]
-            late = any(one.due and one.end < self.first and not one.put_off for one in met)
             minutes = self.length(number, met)
             alone = minutes > self.house.minutes_a_day and not self.booked[on]
-            if late and worked(on, self.house) and (self.fits(minutes, on) or alone):
+            if worked(on, self.house) and (self.fits(minutes, on) or alone):
                 return met, on
             on += dt.timedelta(days=1)
 

@@ -66,8 +66,10 @@ def test_the_house_care_sheet_has_a_task_of_every_kind_with_source_minutes_and_c
     assert care.load_file(HOUSE, by=None, on=dt.date(2026, 11, 24)) == care.Taken("house-2026", changed=True)
     sheet = gather_care.care_sheet()
     assert {task.code for task in sheet.tasks} == {
-        "filter wash", "drain clearing", "coil cleaning", "blower wheel check", "blower wheel cleaning", "outdoor rinse",
-        "electrical check", "pump test", "ducted check", "dehumidifier filter", "dehumidifier service",
+        "filter wash", "ducted filter", "furnace filter", "air handler filter", "hose rinse", "dehumidifier filter",
+        "drain clearing", "coil cleaning", "blower wheel check", "blower wheel cleaning", "built-in pump test",
+        "ducted check", "air handler check", "furnace check", "outdoor rinse", "branch box check", "electrical check",
+        "heating check", "pump test", "dehumidifier service",
     }  # fmt: skip
     for task in sheet.tasks:
         assert task.source_title, task.code
