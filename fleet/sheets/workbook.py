@@ -34,6 +34,7 @@ _CHUNK = 1 << 16
 _MOST_PARTS = 2_000
 _LARGEST_SHEET = 1 << 29  # the XML of a million rows stays below it
 _LARGEST_PART = 1 << 24
+_LARGEST_FRAME = 1 << 26  # all parts together that are neither sheets nor texts
 _LARGEST_RATIO = 200  # sheets shrink to a tenth or a thirtieth; what shrinks more is made to burst
 _LONGEST_CELL = 1 << 20  # of XML: the text of a cell with all its type faces
 _WIDEST_ROW = 16_384  # of a spreadsheet
@@ -55,8 +56,7 @@ def lines(file: BinaryIO, table: Table) -> Generator[Line]:
 def opened(file: BinaryIO, table: Table) -> Iterator[zipfile.ZipFile]:
     """A workbook's parts, once they are known to stay within bounds; whatever fails meanwhile is told as a damaged file."""
     try:
-        with zipfile.ZipFile(file) as archive:
-            _look_at_directory(archive, table)
+        with _Parts(file, table) as archive:
             yield archive
     except Problem:
         raise
@@ -65,17 +65,30 @@ def opened(file: BinaryIO, table: Table) -> Iterator[zipfile.ZipFile]:
         raise table.refuse(0, "", wanted) from wrong
 
 
-def _look_at_directory(archive: zipfile.ZipFile, table: Table) -> None:
-    """Refuse, before anything is unpacked, what would grow out of bounds."""
-    parts = archive.infolist()
-    if len(parts) > _MOST_PARTS or len({part.filename for part in parts}) < len(parts):
-        raise table.refuse(0, "", "a plain workbook; this file has too many parts, or one part twice")
-    for part in parts:
-        large = part.filename.startswith("xl/worksheets/") or part.filename.endswith("sharedStrings.xml")
-        most = min(_LARGEST_SHEET if large else _LARGEST_PART, max(1 << 20, part.compress_size * _LARGEST_RATIO))
-        if part.file_size > most and part.filename.endswith((".xml", ".rels")):
+class _Parts(zipfile.ZipFile):
+    """A workbook's parts: each refused, whatever its name, where more would be read of it than any workbook needs.
+
+    What a part says of its size is held against the bounds when it is opened, and no more than that is ever read of it.
+    """
+
+    def __init__(self, file: BinaryIO, table: Table) -> None:
+        super().__init__(file)
+        self._table, self._frame = table, 0
+        names = self.namelist()
+        if len(names) > _MOST_PARTS or len(set(names)) < len(names):
+            raise table.refuse(0, "", "a plain workbook; this file has too many parts, or one part twice")
+
+    def open(self, name: Any, *how: Any, **named: Any) -> Any:
+        """Open a part that stays within bounds."""
+        part = name if isinstance(name, zipfile.ZipInfo) else self.getinfo(name)
+        is_large = part.filename.startswith("xl/worksheets/") or part.filename.endswith("sharedStrings.xml")
+        if not is_large:
+            self._frame += part.file_size
+        most = min(_LARGEST_SHEET if is_large else _LARGEST_PART, max(1 << 20, part.compress_size * _LARGEST_RATIO))
+        if part.file_size > most or self._frame > _LARGEST_FRAME:
             wanted = f"a workbook that stays within bounds when it is unpacked; {part.filename[:100]!r} would not"
-            raise table.refuse(0, "", wanted)
+            raise self._table.refuse(0, "", wanted)
+        return super().open(name, *how, **named)
 
 
 def _no_declarations(text: bytes, table: Table) -> None:
@@ -134,6 +147,8 @@ def _frame(file: BinaryIO, archive: zipfile.ZipFile, table: Table) -> tuple[Any,
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of styles and properties that do not matter here
         reader = ExcelReader(file, read_only=True, keep_links=False)
+        reader.archive.close()
+        reader.archive = archive  # which reads no part beyond bounds
         reader.read_manifest()
         kinds = {part.ContentType for part in (*reader.package.Override, *reader.package.Default)}
         if kinds & {XLSM, XLTM}:

@@ -308,6 +308,16 @@ def part_added(name: str, content: bytes, *, at: int = zipfile.ZIP_DEFLATED) -> 
     return kept.getvalue()
 
 
+def parts_added(count: int) -> bytes:
+    """A workbook with parts of 8 MB each, which shrink as much as is let through."""
+    kept = io.BytesIO(in_xlsx(ROWS["installs"]))
+    content = random.Random(1).randbytes(1 << 16) + bytes((1 << 23) - (1 << 16))
+    with zipfile.ZipFile(kept, "a", zipfile.ZIP_DEFLATED) as book:
+        for number in range(count):
+            book.writestr(f"xl/{number}.bin", content)
+    return kept.getvalue()
+
+
 def declaring(name: str) -> bytes:
     laughs = b'<!DOCTYPE x [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;">]>'
     return repacked(
@@ -373,6 +383,8 @@ WORKBOOKS = {
     "declarations in the texts": (lambda: declaring("sharedStrings.xml"), "wanted a workbook whose XML declares nothing of its own"),
     "a bomb": (lambda: bomb(), f"wanted a workbook that stays within bounds when it is unpacked; '{SHEET}' would not"),
     "a bomb that lies": (lambda: lying(), "this one is damaged"),
+    "a bomb by another name": (lambda: part_added("xl/workbook.bin", bytes(60 << 20)), "wanted a workbook that stays within bounds when it is unpacked; 'xl/workbook.bin' would not"),
+    "small parts that add up": (lambda: parts_added(9), "wanted a workbook that stays within bounds when it is unpacked; 'xl/7.bin' would not"),
     "a part twice": (lambda: part_added("xl/workbook.xml", b"<a/>"), "too many parts, or one part twice"),
     "an empty zip": (lambda: b"PK\x05\x06" + bytes(18), "this one is damaged"),
 }  # fmt: skip
