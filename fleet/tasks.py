@@ -16,7 +16,7 @@ To add a job:
 
 A job may run again after a worker died, so all that must happen once goes inside `run.finishing()`, and what stands outside
 must be harmless twice. Work in many steps calls `run.progress(done, parts)` between them, at least every other minute; pass
-the method to an action as a plain callable. An exception means another try later; `jobs.CannotBeDone(why)` means none.
+the method to an action as a plain callable. An exception means another try later; `Refused(why)` means none.
 `@job(daily=True)` wants no `later()`: the sweep writes one for each day. Nothing is decided here.
 """
 
@@ -35,6 +35,7 @@ from fleet.business.actions import outlook
 from fleet.derived import refresh as kept
 from fleet.later import nudge, nudged
 from fleet.office.actions import import_take, imports, jobs, people
+from fleet.refusals import Refused
 
 # A task of the queue hands over to the next after this long, so that a worker that is asked to end soon does.
 SPELL = dt.timedelta(seconds=30)
@@ -222,7 +223,7 @@ def _work(claimed: jobs.Claimed, stopping: threading.Event) -> None:
         jobs.stopped(claimed, at=clock.now())
     except Ending:
         jobs.hand_back(claimed, at=clock.now())
-    except jobs.CannotBeDone as why:
+    except Refused as why:
         jobs.fail(claimed, why=str(why), at=clock.now(), again=False)
     except Exception as failure:
         _log.exception("%s %s failed.", claimed.name, claimed.pk)

@@ -11,6 +11,7 @@ from fleet import models
 from fleet.claims.actions import claims
 from fleet.coverage.actions import terms
 from fleet.derived import refresh as kept
+from fleet.refusals import Refused
 from fleet.rules.claims import State
 from tests import rows
 
@@ -70,7 +71,7 @@ def clocks(failure: models.Failure) -> dict[str, tuple[str, bool, bool]]:
 
 def refused(call: Any, *args: Any, **named: Any) -> dict[str, str]:
     """What is said against it, by field."""
-    with pytest.raises(claims.Refused) as found:
+    with pytest.raises(Refused) as found:
         call(*args, **named)
     return found.value.faults
 

@@ -5,13 +5,11 @@ from typing import Any, cast
 
 from django import forms
 
-from fleet.sheets.columns import in_plain
+from fleet.elements.action_form import ActionForm
 
 
-class CarriedForm(forms.Form):
+class CarriedForm(ActionForm):
     """What is to be, beside what was seen; each field has a hidden twin that reads what it carries as the field does."""
-
-    use_required_attribute = False
 
     def __init__(
         self,
@@ -21,7 +19,7 @@ class CarriedForm(forms.Form):
         auto_id: str = "id_%s",
         more: Mapping[str, forms.Field] | None = None,
     ) -> None:
-        super().__init__(data, initial=dict(shown or {}), label_suffix="", auto_id=auto_id)
+        super().__init__(data, initial=dict(shown or {}), auto_id=auto_id)
         self.fields |= more or {}
         for name in list(self.fields):
             self.fields[f"was_{name}"] = _twin(self.fields[name], self.get_initial_for_field(self.fields[name], name))
@@ -46,17 +44,13 @@ class CarriedForm(forms.Form):
         """The fields that carry what was shown."""
         return [self[name] for name in self.fields if name.startswith("was_")]
 
-    def refuse(self, faults: Mapping[str, str], now: Mapping[str, Any]) -> None:
-        """Show each fault at its field; what somebody else changed is seen from now on."""
-        for field, text in faults.items():
-            self.add_error(field if field in self.fields else None, text)
-        self.data = dict(self.data.items()) | {f"was_{name}": in_plain(value) for name, value in now.items()}
-
 
 def _twin(field: forms.Field, value: Any) -> forms.Field:
     """Make a hidden twin of a field; what is odd in what it carries is no fault."""
     options: dict[str, Any] = {"required": False, "initial": value, "widget": forms.HiddenInput()}
     match field:
+        case forms.TypedChoiceField():
+            options |= {"coerce": field.coerce, "empty_value": field.empty_value, "choices": field.choices}
         case forms.ChoiceField():
             options |= {"choices": cast(Any, field.choices)}
     return type(field)(**options)

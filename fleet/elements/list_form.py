@@ -64,12 +64,3 @@ class DayInput(forms.DateInput):
     def format_value(self, value: Any) -> str:
         """Write a day as the picker reads it."""
         return value.isoformat() if isinstance(value, dt.date) else str(value or "")
-
-
-def sentence(text: str) -> str:
-    """Write what is wrong as a sentence.
-
-    >>> sentence("wanted: a day")
-    'Wanted: a day.'
-    """
-    return f"{text[:1].upper()}{text[1:]}".rstrip(".") + "."

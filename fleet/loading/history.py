@@ -10,9 +10,9 @@ from fleet import models
 from fleet.loading import failure_facts, history_rows
 from fleet.loading.loading import Bringing, Cells, Columns, Loading, Report
 from fleet.rules import words
-from fleet.sheets import Refused, columns
+from fleet.sheets import columns
 
-__all__ = ["Refused", "Report", "load", "load_rows"]
+__all__ = ["Report", "load", "load_rows"]
 
 # Within a day: first what decides which unit is where, then what is told of it.
 KINDS = (
@@ -53,7 +53,7 @@ def load(
     name: str | None = None,
     bringing: Bringing | None = None,
 ) -> Report:
-    """Take a file whole, or raise Refused and change nothing; `check` only reports what would come of it."""
+    """Take a file whole, or raise BadFile and change nothing; `check` only reports what would come of it."""
     loading = _loading(by=by, on=on, correct=correct, bringing=bringing)
     return loading.take(loading.file(path, name), _Check(loading).row, history_rows.take, dry=check)
 

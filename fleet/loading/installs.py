@@ -13,9 +13,9 @@ from fleet.loading.install_levels import LEVELS, take_level
 from fleet.loading.loading import Bringing, Cells, Columns, Loading, Report
 from fleet.models.facts import facts_of
 from fleet.rules import words
-from fleet.sheets import Refused, columns
+from fleet.sheets import columns
 
-__all__ = ["Refused", "Report", "Taken", "load", "load_rows", "load_system"]
+__all__ = ["Report", "Taken", "load", "load_rows", "load_system"]
 
 KEYS = ("maker_key", "model_key", "serial_key")
 REQUIRED = ("customer", "site", "system", "role", "maker", "model")
@@ -31,7 +31,7 @@ def load(
     name: str | None = None,
     bringing: Bringing | None = None,
 ) -> Report:
-    """Take a file whole, or raise Refused and change nothing; `check` only reports what would come of it."""
+    """Take a file whole, or raise BadFile and change nothing; `check` only reports what would come of it."""
     loading = _loading(by=by, on=on, correct=correct, bringing=bringing)
     return loading.take(loading.file(path, name), _Check(loading).row, _apply, dry=check)
 

@@ -17,7 +17,7 @@ from fleet import models, sheets
 from fleet.derived import refresh as kept
 from fleet.loading.staging import Stage
 from fleet.log import Log
-from fleet.sheets import Problem, Problems, Refused
+from fleet.sheets import BadFile, Problem, Problems
 from fleet.sheets.columns import Column, Wanted, in_plain
 
 BATCH = 2_000
@@ -120,7 +120,7 @@ class Loading:
         return sheets.given(rows, columns=self.columns, name=self.name, problems=self.problems)
 
     def take(self, rows: Rows, check: Check, apply: Callable[[Self], None], *, dry: bool) -> Report:
-        """Take all of the rows or, by raising Refused, none; dry: find out what would come of it, and take nothing."""
+        """Take all of the rows or, by raising BadFile, none; dry: find out what would come of it, and take nothing."""
         try:
             with self.stage:
                 self._stage(rows, check)
@@ -131,7 +131,7 @@ class Loading:
         except IntegrityError as wrong:
             # Nothing above should let this happen, but for somebody else writing the same thing at the same moment.
             wanted = f"rows that can stand beside what is on file; the database refuses them ({wrong})"
-            raise Refused([Problem(self.name, 0, "", wanted)]) from wrong
+            raise BadFile([Problem(self.name, 0, "", wanted)]) from wrong
         return report
 
     def _apply(self, apply: Callable[[Self], None], *, dry: bool) -> Report:

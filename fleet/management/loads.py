@@ -8,7 +8,7 @@ from django.core.management.base import BaseCommand, CommandParser
 
 from fleet import clock
 from fleet.loading.loading import Report
-from fleet.sheets import Refused
+from fleet.sheets import BadFile
 
 
 def add_arguments(parser: CommandParser) -> None:
@@ -24,7 +24,7 @@ def run(command: BaseCommand, load: Callable[..., Report], things: str, options:
     """Load the file and say what came of it; say each problem in a line if it is refused."""
     try:
         report = load(options["file"], by=None, on=clock.today(), correct=options["correct"], check=options["check"])
-    except Refused as refused:
+    except BadFile as refused:
         for line in refused.lines():
             command.stderr.write(line)
         sys.exit(1)

@@ -8,7 +8,7 @@ from typing import Any
 
 from fleet.rules import words
 from fleet.rules.dates import MONDAY_TO_FRIDAY, WorkingDays
-from fleet.rules.tables import Refused, Table
+from fleet.rules.tables import BadTable, Table
 
 BY = ("owner", "technician")
 PER = (*words.ROLES, "drain line", "system")
@@ -116,7 +116,7 @@ class CareSheet:
 
 
 def read(values: Mapping[str, Any]) -> CareSheet:
-    """Read a care sheet from a table; raises Refused with every fault found, each naming its key."""
+    """Read a care sheet from a table; raises BadTable with every fault found, each naming its key."""
     table = Table(values)
     sheet = CareSheet(
         code=table.text("code", limit=80),
@@ -128,7 +128,7 @@ def read(values: Mapping[str, Any]) -> CareSheet:
     )
     table.close()
     if table.faults:
-        raise Refused(table.faults)
+        raise BadTable(table.faults)
     return sheet
 
 

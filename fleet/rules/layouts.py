@@ -7,7 +7,7 @@ from typing import Any
 
 from fleet.rules import words
 from fleet.rules.caresheet import CareSheet, Task
-from fleet.rules.tables import Refused, Table
+from fleet.rules.tables import BadTable, Table
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +69,7 @@ class Outcome:
 
 
 def read(values: Mapping[str, Any]) -> Comparison:
-    """Read the layouts to compare from a table; raises Refused with every fault found, each naming its key."""
+    """Read the layouts to compare from a table; raises BadTable with every fault found, each naming its key."""
     table = Table(values)
     years = table.whole("years", least=1, most=100) or 1
     found: list[Layout] = []
@@ -81,7 +81,7 @@ def read(values: Mapping[str, Any]) -> Comparison:
         entry.close()
     table.close()
     if table.faults:
-        raise Refused(table.faults)
+        raise BadTable(table.faults)
     return Comparison(years, tuple(found))
 
 

@@ -22,7 +22,7 @@ class Fault:
         return f"{self.where}: {self.wanted}"
 
 
-class Refused(ValueError):
+class BadTable(ValueError):
     """A table that was not taken; `faults` lists every fault found, in the order of the table."""
 
     def __init__(self, faults: Iterable[Fault]) -> None:

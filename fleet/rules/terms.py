@@ -10,7 +10,7 @@ from typing import Any
 
 from fleet.rules import words
 from fleet.rules.dates import Length
-from fleet.rules.tables import Refused, Table
+from fleet.rules.tables import BadTable, Table
 
 # From which day a claim's clocks may count, and what a payer may want done with the old part.
 FILE_FROM = ("failed_on", "repaired_on")
@@ -214,7 +214,7 @@ def _pattern(model: str) -> re.Pattern[str]:
 
 
 def read(values: Mapping[str, Any]) -> Terms:
-    """Read terms from a table; raises Refused with every fault found, each naming its key."""
+    """Read terms from a table; raises BadTable with every fault found, each naming its key."""
     table = Table(values)
     code = table.text("code", limit=80)
     if code and not _CODE.fullmatch(code):
@@ -260,7 +260,7 @@ def read(values: Mapping[str, Any]) -> Terms:
         table.fault("replaces", "terms cannot replace themselves")
     table.close()
     if table.faults:
-        raise Refused(table.faults)
+        raise BadTable(table.faults)
     return terms
 
 

@@ -6,10 +6,10 @@ from itertools import chain
 from pathlib import Path
 
 from fleet.sheets import text, workbook
-from fleet.sheets.problems import Problem, Problems, Refused
+from fleet.sheets.problems import BadFile, Problem, Problems
 from fleet.sheets.table import Line, Table
 
-__all__ = ["Problem", "Problems", "Refused", "given", "lines", "rows"]
+__all__ = ["BadFile", "Problem", "Problems", "given", "lines", "rows"]
 
 
 def rows(

@@ -2,6 +2,8 @@
 
 from collections.abc import Iterable
 
+from fleet.refusals import Refused
+
 
 class Problem(ValueError):
     """One thing that is wrong in a file; row 1 is the header, row 0 the file as a whole."""
@@ -17,13 +19,16 @@ class Problem(ValueError):
         return f"{self.file}: {where + ': ' if where else ''}wanted {self.wanted}"
 
 
-class Refused(ValueError):
+class BadFile(Refused):
     """A file that was not taken: the first problems in the order of the file, and how many there are in all."""
 
     def __init__(self, problems: Iterable[Problem], count: int | None = None) -> None:
         self.problems = list(problems)
         self.count = len(self.problems) if count is None else count
-        super().__init__("\n".join(self.lines()))
+        super().__init__({problem.column: f"wanted: {problem.wanted}" for problem in self.problems})
+
+    def __str__(self) -> str:
+        return "\n".join(self.lines())
 
     def lines(self) -> list[str]:
         """Say each problem in a line, and how many more there are."""
@@ -56,6 +61,6 @@ class Problems:
         return sorted(self._shown, key=lambda problem: problem.row)
 
     def refuse_if_any(self) -> None:
-        """Raise Refused if anything is wrong."""
+        """Raise BadFile if anything is wrong."""
         if self.count:
-            raise Refused(self.shown(), self.count)
+            raise BadFile(self.shown(), self.count)

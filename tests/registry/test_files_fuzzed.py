@@ -98,7 +98,7 @@ def tried(kind: str, path: Path, content: bytes) -> list[str]:
     refused = None
     try:
         LOADS[kind](path, by=None, on=TODAY)
-    except sheets.Refused as why:
+    except sheets.BadFile as why:
         refused = why
     if refused is None:
         return []
@@ -206,7 +206,7 @@ def test_a_terms_file_broken_anywhere(how, tmp_path):
         faults = []
         try:
             terms.load_files([path], by=None, on=TODAY)
-        except tables.Refused as refused:
+        except tables.BadTable as refused:
             faults = [str(fault) for fault in refused.faults]
         if faults:
             assert rows.everything() == before
@@ -222,7 +222,7 @@ def test_a_terms_file_that_is_none(content, tmp_path):
     path = tmp_path / "broken.toml"
     path.write_bytes(content)
     before = rows.everything()
-    with pytest.raises(tables.Refused) as caught:
+    with pytest.raises(tables.BadTable) as caught:
         terms.load_files([path], by=None, on=TODAY)
     assert all(str(fault).startswith("broken.toml") for fault in caught.value.faults)
     assert rows.everything() == before
@@ -273,7 +273,7 @@ def test_a_header_with_several_faults_names_each(tmp_path):
 
 def test_a_folder_and_a_file_that_is_not_there(tmp_path):
     for path in (tmp_path, tmp_path / "none.csv"):
-        with pytest.raises(sheets.Refused) as caught:
+        with pytest.raises(sheets.BadFile) as caught:
             installs.load(path, by=None, on=TODAY)
         assert str(caught.value).startswith(f"{path.name}: wanted a file that can be read (")
 

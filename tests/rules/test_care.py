@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from fleet.rules import care, caresheet
 from fleet.rules.care import Idle, State
 from fleet.rules.dates import add_months
-from fleet.rules.tables import Refused
+from fleet.rules.tables import BadTable
 from tests.caring import day, done, due, dues, entry, graded, sheet, skipped, span, task, unit, worked_out
 from tests.paths import HOUSE_SHEET
 
@@ -852,7 +852,7 @@ def test_a_care_sheet_says_what_it_says():
 )
 def test_a_broken_task_is_refused_with_its_key(broken, where):
     named = {key: value for key, value in entry(**broken).items() if value is not None}
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(BadTable) as refused:
         caresheet.read({"code": "house", "task": [named]})
     assert where in {fault.where for fault in refused.value.faults}
 
@@ -874,7 +874,7 @@ def test_a_broken_task_is_refused_with_its_key(broken, where):
 )
 def test_a_broken_care_sheet_is_refused_with_its_key(broken, where):
     values = {"code": "house", "task": [entry()]} | broken
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(BadTable) as refused:
         caresheet.read({key: value for key, value in values.items() if value is not None})
     assert where in {fault.where for fault in refused.value.faults}
 
@@ -883,7 +883,7 @@ def test_a_broken_care_sheet_is_refused_with_its_key(broken, where):
 def test_what_a_task_must_say(key):
     named = entry()
     del named[key]
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(BadTable) as refused:
         caresheet.read({"code": "house", "task": [named]})
     assert [fault.where for fault in refused.value.faults] == [f"task[1].{key}"]
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from fleet.rules import caresheet, layouts
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.layouts import Layout, Outcome
-from fleet.rules.tables import Refused
+from fleet.rules.tables import BadTable
 from tests.caring import entry, money, sheet
 from tests.paths import HOUSE_SHEET
 
@@ -243,6 +243,6 @@ def test_a_file_of_layouts():
 )
 def test_a_broken_file_is_refused_with_its_key(old, new, where):
     assert old in FILE
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(BadTable) as refused:
         layouts.read(tomllib.loads(FILE.replace(old, new)))
     assert where in {fault.where for fault in refused.value.faults}

@@ -14,7 +14,7 @@ from fleet.rules import caresheet, visits
 from fleet.rules.care import Due, State
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import Span, WorkingDays
-from fleet.rules.tables import Refused
+from fleet.rules.tables import BadTable
 from fleet.rules.visits import House, SiteWork, Visit
 from fleet.rules.windows import Window
 from tests.caring import day, done, due, entry, sheet, span, task, unit
@@ -42,7 +42,7 @@ WEEKDAYS = House(minutes_a_day=0)
     ],
 )
 def test_what_a_task_may_not_say(named, where):
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(BadTable) as refused:
         sheet(entry(**named))
     assert [fault.where for fault in refused.value.faults] == [f"task[1].{where}"]
 
@@ -56,7 +56,7 @@ def test_what_a_task_may_say():
 
 @pytest.mark.parametrize("value", ["2026-11-01", 2026, dt.date(1899, 12, 31), True])
 def test_the_day_that_the_record_begins_is_a_day(value):
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(BadTable) as refused:
         caresheet.read({"code": "house", "task": [entry()], "upkeep_on_file_from": value})
     assert [fault.where for fault in refused.value.faults] == ["upkeep_on_file_from"]
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from fleet.rules import words
 from fleet.rules.dates import LIFETIME, Length
-from fleet.rules.tables import Refused, Table
+from fleet.rules.tables import BadTable, Table
 from fleet.rules.terms import (
     Addend,
     Allowance,
@@ -508,7 +508,7 @@ BROKEN = {
 
 
 def refused(broken: Any) -> list[str]:
-    with pytest.raises(Refused) as told:
+    with pytest.raises(BadTable) as told:
         read(broken)
     return [str(fault) for fault in told.value.faults]
 
@@ -560,7 +560,7 @@ def test_whatever_stands_under_a_key_is_read_or_refused(key, value):
     try:
         read(whole)
         faults = []
-    except Refused as told:
+    except BadTable as told:
         faults = [str(fault) for fault in told.faults]
     # A first day that is past the last day is told of the last day.
     beside = ("coverage", "requires", *(("installed_to",) if key == "installed_from" else ()))

@@ -13,6 +13,7 @@ from fleet.later import later
 from fleet.models import HoldingRow, Job, Load
 from fleet.office.actions import jobs
 from fleet.office.pages.jobs import TITLES
+from fleet.refusals import Refused
 from tests import company
 
 pytestmark = pytest.mark.django_db
@@ -95,7 +96,7 @@ def test_a_failure_does_not_hold_up_the_next(known, caplog):
 def test_what_cannot_be_done_says_why_and_ends(known):
     @known
     def read(run):
-        raise jobs.CannotBeDone("The file has no header row.")
+        raise Refused("The file has no header row.")
 
     later("read", key="read")
     job = drained()

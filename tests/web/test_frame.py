@@ -128,7 +128,7 @@ def test_htmx_may_not_evaluate_and_shows_a_refused_form():
     page = company.as_role("office").get("/look-up").content.decode()
     assert '"allowEval":false' in page
     assert '"historyCacheSize":0' in page
-    assert '{"code":"422","swap":true}' in page
+    assert '{"code":"409|422","swap":true}' in page
 
 
 def test_a_page_draws_the_band_of_every_payer_solid_and_possible():

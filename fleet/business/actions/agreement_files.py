@@ -11,9 +11,9 @@ from fleet import models
 from fleet.loading.former import Former, SiteName
 from fleet.loading.loading import BATCH, Bringing, Cells, Columns, Loading, Report
 from fleet.rules import revenue
-from fleet.sheets import Refused, columns
+from fleet.sheets import columns
 
-__all__ = ["Refused", "Report", "load", "load_rows"]
+__all__ = ["Report", "load", "load_rows"]
 
 REQUIRED = ("customer", "site", "start_on", "months", "visits_per_year", "first_head")
 FIELDS = (
@@ -38,7 +38,7 @@ def load(
     name: str | None = None,
     bringing: Bringing | None = None,
 ) -> Report:
-    """Take a file whole, or raise Refused and change nothing; `check` only reports what would come of it."""
+    """Take a file whole, or raise BadFile and change nothing; `check` only reports what would come of it."""
     loading = _loading(by=by, on=on, correct=correct, bringing=bringing)
     return loading.take(loading.file(path, name), _Check(loading).row, _apply, dry=check)
 

@@ -4,15 +4,14 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 
-from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from fleet import models
 from fleet.facts.agreements import agreement_of
 from fleet.log import Log
-from fleet.registry.actions.refused import ByField
+from fleet.refusals import Conflict, Refused, check
+from fleet.registry.actions import correct
 from fleet.rules.dates import in_words
-from fleet.sheets.columns import in_plain
 
 FIELDS = (
     "reference", "start_on", "months", "visits_per_year", "first_head", "further_head", "discount_percent", "billing",
@@ -20,8 +19,11 @@ FIELDS = (
 )  # fmt: skip
 
 
-class Refused(ByField):
-    """Why nothing was written, by field (blank: by no field of the form)."""
+# What is said where a constraint of this name is broken.
+_KNOWN_BY = {
+    "agreement_known_by_reference": "The site has an agreement with this reference already.",
+    "agreement_known_by_start": "The site has an agreement from this day already; a reference tells them apart.",
+}
 
 
 def make(site: int, *, told: Mapping[str, Any], by: models.User | None, on: dt.date) -> models.Agreement:
@@ -42,15 +44,7 @@ def change(pk: int, *, was: Mapping[str, Any], told: Mapping[str, Any], by: mode
     del on
     with transaction.atomic():
         row = _locked(pk)
-        moved = {name: value for name, value in _known(told).items() if was.get(name) != value}
-        faults = {
-            name: f"Somebody changed this meanwhile; it is now {in_plain(getattr(row, name)) or 'blank'}."
-            for name, value in moved.items()
-            if getattr(row, name) not in (was.get(name), value)
-        }
-        if faults:
-            raise Refused(faults)
-        return _set(row, moved, by=by)
+        return _set(row, correct.changed(row, was=was, told=_known(told)), by=by)
 
 
 def renew(pk: int, *, seen: int, by: models.User | None, on: dt.date) -> models.Agreement:
@@ -66,7 +60,7 @@ def renew(pk: int, *, seen: int, by: models.User | None, on: dt.date) -> models.
             raise Refused({"": "It was agreed that it does not renew; change that first, or make a new one."})
         agreed = agreement_of(row).agreed_terms(on)
         if seen != agreed:
-            raise Refused({"": "Somebody renewed it meanwhile: see what stands below."})
+            raise Conflict("Somebody renewed it meanwhile: see what stands below.")
         _set(row, {"terms_agreed": agreed + 1}, by=by)
     return row
 
@@ -76,7 +70,7 @@ def unrenew(pk: int, *, seen: int, by: models.User | None, on: dt.date) -> model
     with transaction.atomic():
         row = _locked(pk)
         if row.terms_agreed != seen:
-            raise Refused({"": "Somebody changed it meanwhile: see what stands below."})
+            raise Conflict("Somebody changed it meanwhile: see what stands below.")
         if not can_unrenew(row, on=on):
             raise Refused({"": "The term that was agreed last has begun; end it with a day and a reason instead."})
         _set(row, {"terms_agreed": row.terms_agreed - 1}, by=by)
@@ -141,15 +135,9 @@ def _set(row: models.Agreement, facts: Mapping[str, Any], *, by: models.User | N
 
 def _check(row: models.Agreement) -> None:
     try:
-        row.full_clean(exclude=[field.name for field in row._meta.fields if getattr(row, field.attname) is None])
-    except ValidationError as wrong:
-        faults = {field: " ".join(texts) for field, texts in wrong.message_dict.items()}
-        for name, text in (
-            ("agreement_known_by_reference", "The site has an agreement with this reference already."),
-            (
-                "agreement_known_by_start",
-                "The site has an agreement from this day already; a reference tells them apart.",
-            ),
-        ):
+        check(row)
+    except Refused as refused:
+        faults = refused.faults
+        for name, text in _KNOWN_BY.items():
             faults = {field: text if name in told else told for field, told in faults.items()}
-        raise Refused({"" if field == "__all__" else field: told for field, told in faults.items()}) from wrong
+        raise Refused(faults) from refused

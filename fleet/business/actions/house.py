@@ -5,22 +5,18 @@ from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Any
 
-from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from fleet import models
 from fleet.derived import refresh as kept
 from fleet.facts.care import care_sheet
 from fleet.log import Log
-from fleet.registry.actions.refused import ByField
+from fleet.refusals import Conflict, Refused, check
+from fleet.registry.actions import correct
 from fleet.rules import windows
 from fleet.sheets.columns import in_plain
 
 FIELDS = ("hourly_rate", "weekdays", "hours_a_day", "drive_price", "renewal_percent", "record_complete_from")
-
-
-class Refused(ByField):
-    """Why nothing was written, by field."""
 
 
 def settle(*, was: Mapping[str, Any], told: Mapping[str, Any], by: models.User | None, on: dt.date) -> bool:
@@ -34,18 +30,10 @@ def settle(*, was: Mapping[str, Any], told: Mapping[str, Any], by: models.User |
     with transaction.atomic():
         models.House.objects.get_or_create(pk=1)
         row = models.House.objects.select_for_update().get(pk=1)
-        moved = {name: value for name, value in told.items() if was.get(name) != value}
-        faults = {
-            name: f"Somebody changed this meanwhile; it is now {in_plain(getattr(row, name)) or 'blank'}."
-            for name, value in moved.items()
-            if getattr(row, name) not in (was.get(name), value)
-        }
+        moved = correct.changed(row, was=was, told=told)
         first = moved.get("record_complete_from")
         if first is not None and first > on:
-            faults["record_complete_from"] = "A day no later than today is wanted."
-        if faults:
-            raise Refused(faults)
-        moved = {name: value for name, value in moved.items() if getattr(row, name) != value}
+            raise Refused("A day no later than today is wanted.", "record_complete_from")
         if not moved:
             return False
         _set(row, moved, by=by)
@@ -61,10 +49,7 @@ def _set(row: models.House, moved: Mapping[str, Any], *, by: models.User | None)
     for name, value in moved.items():
         log.note(None, row, name, getattr(row, name), value)
         setattr(row, name, value)
-    try:
-        row.full_clean(exclude=["record_complete_from"] if row.record_complete_from is None else None)
-    except ValidationError as wrong:
-        raise Refused({field: " ".join(texts) for field, texts in wrong.message_dict.items()}) from wrong
+    check(row)
     row.save(update_fields=list(moved))
     log.write()
 
@@ -120,13 +105,12 @@ def month_hours(
         rows = {row.month: row for row in models.MonthHours.objects.select_for_update().filter(month__in=told)}
         now = {month: rows[month].hours if month in rows else None for month in told}
         moved = {month: hours for month, hours in told.items() if was.get(month) != hours and now[month] != hours}
-        faults = {
-            f"{month:%Y-%m}": f"Somebody changed this meanwhile; it is now {in_plain(now[month]) or 'blank'}."
-            for month in moved
-            if now[month] != was.get(month)
-        }
-        if faults:
-            raise Refused(faults)
+        meanwhile = {f"{month:%Y-%m}": now[month] for month in moved if now[month] != was.get(month)}
+        if meanwhile:
+            say = "Somebody changed this meanwhile; it is now {}."
+            raise Conflict(
+                {name: say.format(in_plain(hours) or "blank") for name, hours in meanwhile.items()}, now=meanwhile
+            )
         log = Log(by=by)
         for month, hours in moved.items():
             _enter(month, hours, rows.get(month), log)

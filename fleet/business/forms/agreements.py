@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 
+from fleet.elements.action_form import ActionForm
 from fleet.elements.carried import CarriedForm
 from fleet.elements.list_form import DayInput
 from fleet.rules import revenue
@@ -68,7 +69,7 @@ class AgreementForm(CarriedForm):
         return found | {name: found[name] or Decimal(0) for name in ("discount_percent", "rise_percent")}
 
 
-class EndForm(forms.Form):
+class EndForm(ActionForm):
     """From which day nothing of it holds, and why."""
 
     day = forms.DateField(
@@ -76,13 +77,11 @@ class EndForm(forms.Form):
     )
     why = forms.CharField(max_length=300, label="Why", error_messages={"required": "A reason is wanted."})
 
-    use_required_attribute = False
-
     def __init__(self, data: Any = None) -> None:
-        super().__init__(data, label_suffix="", auto_id="end_%s")
+        super().__init__(data, auto_id="end_%s")
 
 
-class SeenForm(forms.Form):
+class SeenForm(ActionForm):
     """How many terms were agreed when somebody pressed the button."""
 
     seen = forms.IntegerField(min_value=1)

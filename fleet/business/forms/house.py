@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 
+from fleet.elements.action_form import ActionForm
 from fleet.elements.carried import CarriedForm
 from fleet.elements.list_form import DayInput
 
@@ -77,19 +78,18 @@ class HouseForm(CarriedForm):
         super().__init__(data, shown=shown, auto_id="house_%s")
 
 
-class ClosedForm(forms.Form):
+class ClosedForm(ActionForm):
     """A day, or the days until another, on which nobody works."""
 
     first = forms.DateField(widget=DayInput, label="Closed on", error_messages={"required": "A day is wanted."})
     last = forms.DateField(required=False, widget=DayInput, label="Until", help_text="Blank: that day alone.")
     why = forms.CharField(required=False, max_length=120, label="Why")
 
-    use_required_attribute = False
     # Longer than this nobody closes at once.
     MOST = 62
 
     def __init__(self, data: Any = None) -> None:
-        super().__init__(data, label_suffix="", auto_id="closed_%s")
+        super().__init__(data, auto_id="closed_%s")
 
     def clean(self) -> dict[str, Any]:
         """Hold the days in order and few."""
@@ -116,6 +116,10 @@ class MonthsForm(CarriedForm):
         }
         named = {name_of(month): hours for month, hours in shown.items()}
         super().__init__(data, shown=named, auto_id="hours_%s", more=more)
+
+    def field_of(self, fact: str) -> str:
+        """A month's field is named for it."""
+        return f"month_{fact}"
 
     def months(self, told: Mapping[str, Any]) -> dict[dt.date, Decimal | None]:
         """Give hours by the first day of their month."""

@@ -9,6 +9,8 @@ from fleet import clock, models
 from fleet.business.actions import agreements as actions
 from fleet.business.forms.agreements import AgreementForm, EndForm, SeenForm
 from fleet.business.queries import agreements as queries
+from fleet.elements.action_form import ActionForm
+from fleet.refusals import Refused
 from fleet.rules.dates import in_words
 from fleet.web import access
 
@@ -25,12 +27,12 @@ def agreement_new(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         try:
             row = actions.make(pk, told=form.told(), by=access.person(request), on=clock.today())
-        except actions.Refused as refused:
-            form.refuse(refused.faults, {})
+        except Refused as refused:
+            form.refuse(refused)
         else:
             messages.success(request, "The agreement is on file.")
             return redirect("agreement", row.pk)
-    return render(request, "agreements/new.html", {"site": site, "form": form}, status=422)
+    return render(request, "agreements/new.html", {"site": site, "form": form}, status=form.status)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -45,12 +47,12 @@ def agreement(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         try:
             changed = actions.change(pk, was=form.was(), told=form.told(), by=access.person(request), on=clock.today())
-        except actions.Refused as refused:
-            form.refuse(refused.faults, queries.shown(pk) or {})
+        except Refused as refused:
+            form.refuse(refused)
         else:
             messages.success(request, "Saved." if changed else "Nothing was changed.")
             return redirect("agreement", pk)
-    return _shown(request, pk, form=form, status=422)
+    return _shown(request, pk, form=form, status=form.status)
 
 
 @require_POST
@@ -61,8 +63,9 @@ def agreement_renew(request: HttpRequest, pk: int) -> HttpResponse:
         row = actions.renew(pk, seen=_seen(form), by=access.person(request), on=clock.today())
     except models.Agreement.DoesNotExist as missing:
         raise Http404 from missing
-    except actions.Refused as refused:
-        return _shown(request, pk, refused=str(refused), status=422)
+    except Refused as refused:
+        form.refuse(refused)
+        return _shown(request, pk, seen=form, status=form.status)
     messages.success(request, f"Renewed: {row.terms_agreed} terms are agreed now.")
     return redirect("agreement", pk)
 
@@ -75,8 +78,9 @@ def agreement_unrenew(request: HttpRequest, pk: int) -> HttpResponse:
         actions.unrenew(pk, seen=_seen(form), by=access.person(request), on=clock.today())
     except models.Agreement.DoesNotExist as missing:
         raise Http404 from missing
-    except actions.Refused as refused:
-        return _shown(request, pk, refused=str(refused), status=422)
+    except Refused as refused:
+        form.refuse(refused)
+        return _shown(request, pk, seen=form, status=form.status)
     messages.success(request, "The last renewal is taken back.")
     return redirect("agreement", pk)
 
@@ -95,24 +99,25 @@ def agreement_end(request: HttpRequest, pk: int) -> HttpResponse:
             row = actions.end(pk, day=told["day"], why=told["why"], by=access.person(request), on=clock.today())
         except models.Agreement.DoesNotExist as missing:
             raise Http404 from missing
-        except actions.Refused as refused:
-            for field, text in refused.faults.items():
-                form.add_error(field or None, text)
+        except Refused as refused:
+            form.refuse(refused)
         else:
             messages.success(request, f"From {in_words(told['day'])} on, nothing of it holds.")
             return redirect("agreement", row.pk)
-    return _shown(request, pk, ending=form, status=422)
+    return _shown(request, pk, ending=form, status=form.status)
 
 
 @require_POST
 def agreement_resume(request: HttpRequest, pk: int) -> HttpResponse:
     """Take an ended agreement up again."""
+    form = ActionForm(request.POST)
     try:
         actions.resume(pk, by=access.person(request), on=clock.today())
     except models.Agreement.DoesNotExist as missing:
         raise Http404 from missing
-    except actions.Refused as refused:
-        return _shown(request, pk, refused=str(refused), status=422)
+    except Refused as refused:
+        form.refuse(refused)
+        return _shown(request, pk, seen=form, status=form.status)
     messages.success(request, "It is taken up again, as if it had not been ended.")
     return redirect("agreement", pk)
 
@@ -123,7 +128,7 @@ def _shown(
     *,
     form: AgreementForm | None = None,
     ending: EndForm | None = None,
-    refused: str = "",
+    seen: ActionForm | None = None,
     status: int = 200,
 ) -> HttpResponse:
     page = queries.agreement(pk, on=clock.today())
@@ -133,6 +138,6 @@ def _shown(
         "page": page,
         "form": form or AgreementForm(shown=queries.shown(pk)),
         "ending": ending or EndForm(),
-        "refused": refused,
+        "refused": " ".join(map(str, seen.non_field_errors())) if seen else "",
     }
     return render(request, "agreements/agreement.html", context, status=status)

@@ -8,8 +8,9 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from fleet import clock
 from fleet.business.actions import house as actions
-from fleet.business.forms.house import ClosedForm, HouseForm, MonthsForm, name_of
+from fleet.business.forms.house import ClosedForm, HouseForm, MonthsForm
 from fleet.business.queries import house as queries
+from fleet.refusals import Refused
 from fleet.rules.dates import in_words
 from fleet.web import access
 
@@ -27,12 +28,12 @@ def house(request: HttpRequest) -> HttpResponse:
     if form.is_valid():
         try:
             changed = actions.settle(was=form.was(), told=form.told(), by=access.person(request), on=clock.today())
-        except actions.Refused as refused:
-            form.refuse(refused.faults, queries.page(year=clock.today().year, on=clock.today()).settings)
+        except Refused as refused:
+            form.refuse(refused)
         else:
             messages.success(request, "Saved." if changed else "Nothing was changed.")
             return redirect("house")
-    return _shown(request, settings=form, status=422)
+    return _shown(request, settings=form, status=form.status)
 
 
 @require_POST
@@ -46,14 +47,12 @@ def house_months(request: HttpRequest, year: int) -> HttpResponse:
         was, told = form.months(form.was()), form.months(form.told())
         try:
             changed = actions.month_hours(was=was, told=told, by=access.person(request), on=clock.today())
-        except actions.Refused as refused:
-            now = queries.page(year=year, on=clock.today()).hours
-            faults = {f"month_{month}": text for month, text in refused.faults.items()}
-            form.refuse(faults, {name_of(month): hours for month, hours in now.items()})
+        except Refused as refused:
+            form.refuse(refused)
         else:
             messages.success(request, _months_changed(changed))
             return redirect(f"{reverse('house')}?year={year}#months")
-    return _shown(request, months=form, year=year, status=422)
+    return _shown(request, months=form, year=year, status=form.status)
 
 
 def _months_changed(changed: int) -> str:

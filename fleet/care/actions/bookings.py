@@ -4,7 +4,6 @@ import datetime as dt
 from collections.abc import Collection, Mapping, Sequence
 from uuid import UUID
 
-from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
 from fleet import models
@@ -13,6 +12,7 @@ from fleet.facts import house as gather_house
 from fleet.facts.care import care_sheet
 from fleet.log import Log
 from fleet.models.people import Role
+from fleet.refusals import Conflict, Refused, check
 from fleet.rules import visits
 from fleet.rules.care import Due
 from fleet.rules.caresheet import CareSheet
@@ -21,18 +21,6 @@ from fleet.rules.dates import in_words
 # One of a visit's tasks: the key of the unit that it stands under, and the code of the task.
 Task = tuple[int, str]
 FIELDS = ("day", "technician", "note", "why")
-
-
-class Refused(ValueError):
-    """What was not booked, by field. Nothing was changed."""
-
-    def __init__(self, faults: Mapping[str, str]) -> None:
-        self.faults = dict(faults)
-        super().__init__("; ".join(f"{field}: {text}" for field, text in self.faults.items()))
-
-
-class Conflict(ValueError):
-    """Somebody else changed the booking meanwhile: who and to what, in words. Nothing was changed."""
 
 
 def book(
@@ -104,7 +92,7 @@ def _book(
         key=key,
         by=by,
     )
-    _check(booking)
+    check(booking, exclude=("technician", "key", "by"))
     booking.save()
     models.BookedTask.objects.bulk_create(
         models.BookedTask(booking=booking, unit_id=int(due.unit), task=due.task.code) for due in dues
@@ -163,13 +151,6 @@ def _who(technician: int | None) -> dict[str, str]:
     return {} if fits.exists() else {"technician": "Nobody of that name goes out to sites."}
 
 
-def _check(booking: models.Booking) -> None:
-    try:
-        booking.full_clean(exclude=("technician", "key", "by"), validate_unique=False)
-    except ValidationError as wrong:
-        raise Refused({name: " ".join(texts) for name, texts in wrong.message_dict.items()}) from wrong
-
-
 # ------------------------------------------------------------------------------------------------- afterward
 
 
@@ -199,7 +180,7 @@ def change(
             if getattr(booking, name) != value:
                 log.note(None, booking, name.removesuffix("_id"), getattr(booking, name), value, why=why.strip()[:300])
                 setattr(booking, name, value)
-        _check(booking)
+        check(booking, exclude=("technician", "key", "by"))
         booking.save()
         log.write()
     return booking
@@ -224,7 +205,7 @@ def call_off(pk: int, *, was: Mapping[str, str], why: str, by: models.User | Non
         log = Log(by=by)
         log.note(None, booking, "state", booking.state, "called off", why=why.strip()[:300])
         booking.state, booking.why = "called off", why.strip()
-        _check(booking)
+        check(booking, exclude=("technician", "key", "by"))
         booking.save(update_fields=["state", "why"])
         log.write()
     return booking
@@ -252,4 +233,5 @@ def _unchanged(booking: models.Booking, was: Mapping[str, str]) -> None:
         models.Change.objects.filter(table="booking", object_id=booking.pk).select_related("by").order_by("-pk").first()
     )
     who = str(last.by) if last is not None and last.by is not None else "Somebody"
-    raise Conflict(f"{who} changed this visit meanwhile: it is now on {in_words(booking.on)}. Look again, then decide.")
+    told = f"{who} changed this visit meanwhile: it is now on {in_words(booking.on)}. Look again, then decide."
+    raise Conflict(told, now=now)

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from fleet import models
@@ -16,7 +15,7 @@ from fleet.derived import refresh as kept
 from fleet.facts.care import care_sheet
 from fleet.facts.terms import to_document
 from fleet.log import Log
-from fleet.registry.actions.correct import Refused
+from fleet.refusals import Refused, check
 from fleet.rules import caresheet, tables
 from fleet.rules.tables import Fault
 
@@ -32,16 +31,16 @@ class Taken:
 
 
 def load_file(path: Path | str, *, by: models.User | None, on: dt.date) -> Taken:
-    """Put a care sheet in force from its file; raises rules.tables.Refused naming file and key."""
+    """Put a care sheet in force from its file; raises rules.tables.BadTable naming file and key."""
     path = Path(path)
     try:
         if path.stat().st_size > LARGEST_FILE:
             raise ValueError(f"at most {LARGEST_FILE:,} bytes are wanted")
         table = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
     except UnicodeDecodeError as wrong:
-        raise tables.Refused([Fault(path.name, "a TOML file in UTF-8 is wanted")]) from wrong
+        raise tables.BadTable([Fault(path.name, "a TOML file in UTF-8 is wanted")]) from wrong
     except (OSError, ValueError, RecursionError) as wrong:
-        raise tables.Refused([Fault(path.name, getattr(wrong, "strerror", None) or str(wrong))]) from wrong
+        raise tables.BadTable([Fault(path.name, getattr(wrong, "strerror", None) or str(wrong))]) from wrong
     return load_table(table, name=path.name, by=by, on=on)
 
 
@@ -65,8 +64,8 @@ def load_table(table: Mapping[str, Any], *, name: str = "", by: models.User | No
 def _read(table: Mapping[str, Any], name: str, *, on: dt.date) -> caresheet.CareSheet:
     try:
         sheet = caresheet.read(table)
-    except tables.Refused as refused:
-        raise tables.Refused([Fault(f"{name}: {fault.where}", fault.wanted) for fault in refused.faults]) from refused
+    except tables.BadTable as refused:
+        raise tables.BadTable([Fault(f"{name}: {fault.where}", fault.wanted) for fault in refused.faults]) from refused
     faults = [
         Fault(f"{name}: task {task.code}: checked_on", f"{task.checked_on} is later than today, {on}")
         for task in sheet.tasks
@@ -75,7 +74,7 @@ def _read(table: Mapping[str, Any], name: str, *, on: dt.date) -> caresheet.Care
     if sheet.upkeep_on_file_from is not None and sheet.upkeep_on_file_from > on:
         faults.append(Fault(f"{name}: upkeep_on_file_from", f"{sheet.upkeep_on_file_from} is later than today, {on}"))
     if faults:
-        raise tables.Refused(faults)
+        raise tables.BadTable(faults)
     return sheet
 
 
@@ -119,7 +118,7 @@ def record(
     on: dt.date,
     refresh: bool = True,
 ) -> models.MaintenanceRecord:
-    """Record a task done or skipped on a unit; raises correct.Refused by field. Everything its system is due moves on.
+    """Record a task done or skipped on a unit. Everything its system is due moves on.
 
     Without a task (blank) it is what was seen: the dirt, or a note. Whoever records many at once (a write-up) asks for no refresh and calls kept.refresh for all the units afterward.
     """
@@ -145,11 +144,7 @@ def record(
             notes=notes.strip(),
             write_up=write_up,
         )
-        blank = [field.name for field in made._meta.fields if getattr(made, field.attname) is None]
-        try:
-            made.full_clean(exclude=blank)
-        except ValidationError as wrong:
-            raise Refused({field: " ".join(texts) for field, texts in wrong.message_dict.items()}) from wrong
+        check(made)
         made.save()
         log = Log(by=by)
         log.note(None, made, "done_on", None, day, why="skipped" if skipped else "done")
@@ -168,7 +163,7 @@ def done(unit: int, task: str, *, technician: str = "", by: models.User, on: dt.
 
 
 def take_back(pk: int, *, by: models.User, on: dt.date) -> models.MaintenanceRecord:
-    """Take back what this person recorded today; raises correct.Refused where it is no longer theirs to take back."""
+    """Take back what this person recorded today."""
     with transaction.atomic():
         row = models.MaintenanceRecord.objects.select_for_update().get(pk=pk)
         told = models.Change.objects.filter(table="maintenancerecord", object_id=pk)

@@ -3,15 +3,15 @@
 import datetime as dt
 from collections.abc import Mapping
 
-from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.db import transaction
 
 from fleet import models
 from fleet.claims.actions import failure_rows
 from fleet.derived import refresh as kept
 from fleet.log import Log
+from fleet.refusals import Refused, check
 from fleet.registry.actions import correct as correcting
-from fleet.registry.actions.correct import Edit, Refused
+from fleet.registry.actions.correct import Edit
 from fleet.rules.readings import Move
 from fleet.sheets import columns
 from fleet.sheets.columns import Column, Wanted
@@ -35,7 +35,7 @@ def columns_on(on: dt.date) -> dict[str, Column]:
 
 
 def add(system: int, told: Mapping[str, str], *, by: models.User | None, on: dt.date) -> models.RefrigerantEntry:
-    """Enter what was put into a system or taken out of it; raises correct.Refused by field."""
+    """Enter what was put into a system or taken out of it."""
     with transaction.atomic():
         row = models.RefrigerantEntry(system=models.System.objects.select_for_update().get(pk=system), by=by)
         faults = {name: f"wanted: {what}" for name, what in _NEEDED.items() if not told.get(name, "").strip()}
@@ -49,7 +49,7 @@ def add(system: int, told: Mapping[str, str], *, by: models.User | None, on: dt.
             faults["ounces"] = _SOMETHING
         if faults:
             raise Refused(faults)
-        _check(row)
+        check(row, whole="ounces")
         row.save()
         log = Log(by=by)
         log.note(None, row, "ounces", None, row.ounces, why=str(row))
@@ -68,8 +68,8 @@ def correct(
         }
         if missing:
             raise Refused(missing)
-        check = lambda: {} if row.ounces > 0 else {"ounces": _SOMETHING}  # noqa: E731 - looks at the row as it will be
-        if correcting.facts(row, edits, columns_on(on), by=by, why=why, check=check):
+        together = lambda: {} if row.ounces > 0 else {"ounces": _SOMETHING}  # noqa: E731 - looks at the row as it will be
+        if correcting.facts(row, edits, columns_on(on), by=by, why=why, together=together):
             _follow(row, on=on)
     return row
 
@@ -91,15 +91,3 @@ def _follow(row: models.RefrigerantEntry, *, on: dt.date) -> None:
     """What a claim may bring hangs on the weight that a repair took."""
     if row.failure_id is not None:
         kept.refresh([models.Failure.objects.values_list("unit_id", flat=True).get(pk=row.failure_id)], on=on)
-
-
-def _check(row: models.RefrigerantEntry) -> None:
-    try:
-        row.full_clean(exclude=[field.name for field in row._meta.fields if getattr(row, field.attname) is None])
-    except ValidationError as wrong:
-        raise Refused(
-            {
-                "ounces" if name == NON_FIELD_ERRORS else name: " ".join(texts)
-                for name, texts in wrong.message_dict.items()
-            }
-        ) from wrong

@@ -10,8 +10,9 @@ from fleet import models
 from fleet.care.facts.start_up import MEASURED, readings_of, text_of, unit_of
 from fleet.claims.actions import failure_rows
 from fleet.log import Log
+from fleet.refusals import Conflict, Refused, check
 from fleet.registry.actions import correct as correcting
-from fleet.registry.actions.correct import Conflict, Edit, Refused
+from fleet.registry.actions.correct import Edit
 from fleet.sheets import columns
 from fleet.sheets.columns import Wanted
 
@@ -21,7 +22,7 @@ PLATE = "plate_charge_oz"
 def record(
     system: int, edits: Mapping[str, Edit], *, day: str, by: models.User | None, on: dt.date, why: str = ""
 ) -> bool:
-    """Tell what was measured at start-up, each as "500 micron"; tell whether anything changed. Raises correct.Refused.
+    """Tell what was measured at start-up, each as "500 micron"; tell whether anything changed.
 
     `edits` are by the name of the reading, and `plate_charge_oz`. A text that is blank takes the reading off.
     """
@@ -35,13 +36,13 @@ def record(
             raise Refused({"": "No unit stands in this system."})
         stored = readings_of(unit.pk)
         moved = {name: edits[name] for name in MEASURED if name in edits and edits[name].was != edits[name].now}
-        on_day, faults, conflicts = _day(day, on=on), {}, []
+        on_day, faults, meanwhile = _day(day, on=on), {}, {}
         values: dict[str, dict[str, Any] | None] = {}
         for name, edit in moved.items():
             now = text_of(stored.get(name))
             if now not in (edit.was, edit.now):
-                conflicts.append(Conflict(name, now, "Somebody"))
-                faults[name] = f"Somebody changed this meanwhile; it is now {now or 'blank'}"
+                meanwhile[name] = now
+                faults[name] = f"Somebody changed this meanwhile; it is now {now or 'blank'}."
                 continue
             try:
                 values[name] = _read(name, edit.now)
@@ -50,7 +51,7 @@ def record(
         if on_day is None and (values or stored):
             faults["day"] = f"wanted: the day of the start-up, no later than {on.isoformat()}"
         if faults:
-            raise Refused(faults, tuple(conflicts))
+            raise Conflict(faults, now=meanwhile) if meanwhile else Refused(faults)
         changed = on_day is not None and _write(unit, stored, values, on_day, by=by, why=why)
         if PLATE in edits and edits[PLATE].was != edits[PLATE].now:
             correcting.unit(unit.pk, {PLATE: edits[PLATE]}, by=by, on=on, why=why)
@@ -97,7 +98,7 @@ def _write(
             continue
         row = row or models.Reading(unit=unit, reading=name, start_up=True, by=by)
         row.value, row.measure, row.on = told["value"], told["measure"], day
-        row.full_clean(exclude=[field.name for field in row._meta.fields if getattr(row, field.attname) is None])
+        check(row)
         row.save()
         log.note(None, unit, name, before, text_of(row), why=why)
     for name, row in stored.items():

@@ -1,7 +1,7 @@
 """Taking a write-up back whole: what it put on file goes, what was sent stays readable, its visit is to be made again."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,27 +13,12 @@ from fleet.derived import refresh as kept
 from fleet.facts.care import care_sheet
 from fleet.log import Log
 from fleet.models.people import Role
+from fleet.refusals import Conflict, Refused
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.claims import OVER, State
 from fleet.rules.dates import in_words
 
 _LONGEST = 300
-
-
-class Refused(ValueError):
-    """Why a write-up is not taken back: what hangs on it, and what to do first. Nothing was changed."""
-
-    def __init__(self, reasons: Iterable[str]) -> None:
-        self.reasons = tuple(reasons)
-        super().__init__(" ".join(self.reasons))
-
-
-class TakenBefore(Refused):
-    """Somebody took it back already; it says who, and why."""
-
-
-class NotTheirs(Refused):
-    """It is another technician's."""
 
 
 def may(person: models.User, *, sent_by: int | None) -> bool:
@@ -48,14 +33,14 @@ def take_back(pk: int, *, why: str, by: models.User, on: dt.date) -> models.Writ
         models.Site.objects.select_for_update().get(write_ups=pk)
         row = models.WriteUp.objects.select_for_update().get(pk=pk)
         if not may(by, sent_by=row.by_id):
-            raise NotTheirs(["Only whoever sent it, the office or the owner takes a write-up back."])
+            raise Refused("Only whoever sent it, the office or the owner takes a write-up back.")
         if row.taken_back_on is not None:
-            raise TakenBefore([f"It was taken back already: {words(row)}"])
+            raise Conflict(f"It was taken back already: {words(row)}")
         if not why.strip():
-            raise Refused(["Say why it is taken back."])
+            raise Refused("Say why it is taken back.")
         told = _Told(row)
         if reasons := tuple(told.hanging()):
-            raise Refused(reasons)
+            raise Refused("\n".join(reasons))
         row.taken_back_on, row.taken_back_by, row.taken_back_why = on, by, why.strip()[:_LONGEST]
         told.void(on=on)
         log = Log(by=by)

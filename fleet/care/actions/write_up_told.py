@@ -17,6 +17,7 @@ from uuid import UUID
 
 from fleet.claims.actions.failure_rows import MEASURED, WEIGHED
 from fleet.loading.failure_facts import FOUND, REPAIR
+from fleet.refusals import Refused
 from fleet.sheets import columns
 from fleet.sheets.columns import Wanted
 
@@ -26,14 +27,6 @@ _UNIT = ("unit", "dirt_wheel", "dirt_coil", "notes")
 _SKIP = ("task", "reason", "not_before")
 FAILED = (*FOUND, *REPAIR)
 MOST = 500
-
-
-class Faults(ValueError):
-    """What cannot be read, by field."""
-
-    def __init__(self, faults: Mapping[str, str]) -> None:
-        self.faults = dict(faults)
-        super().__init__("; ".join(f"{field}: {text}" for field, text in self.faults.items()))
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,11 +72,11 @@ class Told:
 
 
 def read(told: Any, *, on: dt.date) -> Told:
-    """Read a write-up; raises Faults by field."""
+    """Read a write-up, or refuse it by field."""
     reader = _Reader(on)
     found = reader.whole(told)
     if reader.faults or found is None:
-        raise Faults(reader.faults)
+        raise Refused(reader.faults)
     return found
 
 

@@ -11,17 +11,11 @@ from django.db import IntegrityError, transaction
 from fleet import models
 from fleet.care.actions import care
 from fleet.care.actions.write_up_back import words
-from fleet.care.actions.write_up_told import Faults, OfUnit, Skip, Told, read
+from fleet.care.actions.write_up_told import OfUnit, Skip, Told, read
 from fleet.claims.actions import failure_rows, failures
 from fleet.derived import refresh as kept
 from fleet.log import Log
-from fleet.registry.actions.correct import Refused as NotRecorded
-
-Refused = Faults
-
-
-class Taken(ValueError):
-    """A key under which something else is on file, told by somebody else or in other words. Nothing was changed."""
+from fleet.refusals import Conflict, Refused
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +28,7 @@ class Recorded:
 
 
 def record(site: int, told: Any, *, sent: Any, by: models.User, on: dt.date) -> Recorded:
-    """Record a write-up of a booked visit or an unplanned stop; raises Refused by field, or Taken.
+    """Record a write-up of a booked visit or an unplanned stop; a Conflict where its key is that of another.
 
     `told` has the shape that `write_up_told` says, `sent` is what came, to be kept as it came. Sent again, it is on file once.
     """
@@ -60,8 +54,10 @@ def _again(key: UUID, sent: Any, *, by: models.User) -> Recorded | None:
         return None
     if known.by_id != by.pk or known.content != sent:
         if known.taken_back_on is not None:
-            raise Taken(f"The write-up of {known.on} under this key was taken back, and it said something else.")
-        raise Taken(f"A write-up of {known.on} is on file under this key, and it says something else.")
+            raise Conflict(
+                f"The write-up of {known.on} under this key was taken back, and it said something else.", "key"
+            )
+        raise Conflict(f"A write-up of {known.on} is on file under this key, and it says something else.", "key")
     if known.taken_back_on is not None:
         return Recorded(known, new=False, told=f"This write-up was taken back {words(known)} It is not recorded again.")
     return Recorded(known, new=False)
@@ -169,7 +165,7 @@ class _Writer:
                 **seen,
                 **why,
             )
-        except NotRecorded as refused:
+        except Refused as refused:
             at = {"not_before": f"until-{unit}", "dirt_wheel": f"wheel-{unit}", "dirt_coil": f"coil-{unit}"}
             self.faults |= {at.get(name, f"due-{unit}:{task}"): text for name, text in refused.faults.items()}
             return False
@@ -212,5 +208,5 @@ class _Writer:
                 by=self._by,
                 on=self._on,
             )
-        except failures.Refused as refused:
+        except Refused as refused:
             self.faults |= {f"failed-{number}-{name}": text for name, text in refused.faults.items()}

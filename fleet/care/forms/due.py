@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 
 from fleet.care.pages import due as pages
+from fleet.elements.action_form import ActionForm
 from fleet.elements.list_form import DayInput, ListForm, search_field
 from fleet.models.history import SKIP_REASONS
 
@@ -41,10 +42,8 @@ class DueForm(ListForm):
         return found
 
 
-class RecordForm(forms.Form):
+class RecordForm(ActionForm):
     """A task that was done or skipped on a day, by whom, and the dirt that was seen."""
-
-    use_required_attribute = False
 
     day = forms.DateField(label="Day", widget=DayInput)
     technician = forms.CharField(required=False, max_length=120, label="Technician (blank: the owner did it)")
@@ -64,7 +63,7 @@ class RecordForm(forms.Form):
     not_before = forms.DateField(required=False, widget=DayInput, label="If skipped: not before")
 
     def __init__(self, data: Any = None, *, job: pages.Job, today: dt.date, who: str = "") -> None:
-        super().__init__(data, initial={"day": today, "technician": who}, label_suffix="")
+        super().__init__(data, initial={"day": today, "technician": who})
         if job.by == "technician":
             self.fields["technician"].label = "Technician"
         if not job.grades:

@@ -8,13 +8,10 @@ from django import forms
 from fleet.care.actions.start_up import PLATE
 from fleet.care.facts.start_up import MEASURED
 from fleet.care.pages.refrigerant import LABELS
+from fleet.elements.action_form import ActionForm
 from fleet.registry.actions.correct import Edit
 from fleet.rules import readings
 from fleet.rules.readings import Move
-
-
-def _sentence(text: str) -> str:
-    return f"{text[:1].upper()}{text[1:]}".rstrip(".") + "."
 
 
 def _widget(name: str) -> forms.Widget:
@@ -29,13 +26,11 @@ def _widget(name: str) -> forms.Widget:
     return forms.TextInput(attrs=attrs)
 
 
-class EntryForm(forms.Form):
+class EntryForm(ActionForm):
     """One entry; on file, each field carries what it showed."""
 
-    use_required_attribute = False
-
     def __init__(self, data: Any = None, *, shown: Mapping[str, str], on_file: bool = False) -> None:
-        super().__init__(data, initial=dict(shown), label_suffix="", auto_id="entry_%s")
+        super().__init__(data, initial=dict(shown), auto_id="entry_%s")
         for name, title in LABELS.items():
             self.fields[name] = forms.CharField(required=False, label=title, widget=_widget(name))
         self.names = tuple(LABELS)
@@ -68,18 +63,10 @@ class EntryForm(forms.Form):
         told = self.told()
         return {name: Edit(str(self.cleaned_data.get(f"was_{name}", "")), told[name]) for name in self.names}
 
-    def refuse(self, faults: Mapping[str, str], now: Mapping[str, str]) -> None:
-        """Show what is wrong beside each field; what somebody else changed is seen from now on."""
-        for field, text in faults.items():
-            told = _sentence(text) + (" Save again to have yours instead." if field in now else "")
-            self.add_error(field if field in self.fields else None, told)
-        self.data = dict(self.data.items()) | {f"was_{field}": text for field, text in now.items()}
 
-
-class OffForm(forms.Form):
+class OffForm(ActionForm):
     """Why an entry is taken off."""
 
-    use_required_attribute = False
     why = forms.CharField(
         max_length=300,
         label="Why it should not stand there",
@@ -92,14 +79,13 @@ def _slug(name: str) -> str:
     return name.replace(" ", "_")
 
 
-class StartUpForm(forms.Form):
+class StartUpForm(ActionForm):
     """What was measured at start-up: each value with its measure, and what it showed."""
 
-    use_required_attribute = False
     day = forms.CharField(required=False, label="Started on", widget=forms.DateInput(attrs={"type": "date"}))
 
     def __init__(self, data: Any = None, *, was: Mapping[str, str], day: str = "") -> None:
-        super().__init__(data, initial={"day": day}, label_suffix="", auto_id="start_%s")
+        super().__init__(data, initial={"day": day}, auto_id="start_%s")
         for name in MEASURED:
             value, _, measure = was.get(name, "").partition(" ")
             measures = [(one.unit, one.unit) for one in readings.READINGS[name]]
@@ -139,10 +125,6 @@ class StartUpForm(forms.Form):
         found[PLATE] = Edit(told.get(f"was_{PLATE}", ""), told.get(PLATE, "").strip())
         return found
 
-    def refuse(self, faults: Mapping[str, str], now: Mapping[str, str]) -> None:
-        """Show what is wrong beside each field; what somebody else changed is seen from now on."""
-        for name, text in faults.items():
-            field = _slug(name)
-            told = _sentence(text) + (" Save again to have yours instead." if name in now else "")
-            self.add_error(field if field in self.fields else None, told)
-        self.data = dict(self.data.items()) | {f"was_{_slug(name)}": text for name, text in now.items()}
+    def field_of(self, fact: str) -> str:
+        """A reading's name without blanks."""
+        return _slug(fact)

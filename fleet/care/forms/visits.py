@@ -9,7 +9,8 @@ from typing import Any
 from django import forms
 
 from fleet.care.pages import visits as pages
-from fleet.elements.list_form import DayInput, ListForm, search_field, sentence
+from fleet.elements.action_form import ActionForm
+from fleet.elements.list_form import DayInput, ListForm, search_field
 from fleet.rules.dates import DAY
 
 
@@ -39,10 +40,8 @@ class VisitsForm(ListForm):
         return found
 
 
-class _VisitForm(forms.Form):
+class _VisitForm(ActionForm):
     """The day, who goes, a note, and why that day if its windows say another."""
-
-    use_required_attribute = False
 
     day = forms.DateField(label="Day", widget=DayInput, error_messages={"required": "Choose a day."})
     technician = forms.TypedChoiceField(required=False, label="Technician", coerce=int, empty_value=None)
@@ -60,14 +59,8 @@ class _VisitForm(forms.Form):
     )
 
     def __init__(self, data: Any, technicians: tuple[tuple[int, str], ...], *, initial: Mapping[str, Any]) -> None:
-        super().__init__(data, initial=dict(initial), label_suffix="")
+        super().__init__(data, initial=dict(initial))
         self.fields["technician"].choices = [("", "nobody yet"), *technicians]  # type: ignore[attr-defined]
-
-    def refuse(self, faults: Mapping[str, str]) -> None:
-        """Show what is wrong beside each field."""
-        self.is_valid()
-        for name, text in faults.items():
-            self.add_error(name if name in self.fields else None, sentence(text))
 
     @property
     def shown(self) -> list[forms.BoundField]:
@@ -136,10 +129,9 @@ class ChangeForm(_VisitForm):
         return {name: str(self.cleaned_data.get(f"was_{name}", "")) for name in ("on", "technician", "note")}
 
 
-class CallOffForm(forms.Form):
+class CallOffForm(ActionForm):
     """Why a visit is called off."""
 
-    use_required_attribute = False
     why = forms.CharField(
         required=False,
         max_length=300,

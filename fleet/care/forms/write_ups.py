@@ -18,8 +18,9 @@ from django.http import QueryDict
 from fleet.care.forms.due import GRADES
 from fleet.care.pages.stops import Ask, OfUnit, Stop
 from fleet.claims.forms.failures import WeighedForm
-from fleet.elements.list_form import sentence
+from fleet.elements.action_form import ActionForm, sentence
 from fleet.models.history import SKIP_REASONS
+from fleet.refusals import Refused
 from fleet.registry.forms.documents import SeveralFilesField
 from fleet.rules import readings, words
 
@@ -123,10 +124,8 @@ class UnitFields:
         return any(one.done.value() or one.skip.value() or one.done.errors for one in self.rest)
 
 
-class WriteUpForm(forms.Form):
+class WriteUpForm(ActionForm):
     """A write-up as it is written."""
-
-    use_required_attribute = False
 
     key = forms.CharField(widget=forms.HiddenInput)
     booking = forms.CharField(required=False, widget=forms.HiddenInput)
@@ -148,7 +147,7 @@ class WriteUpForm(forms.Form):
             "day": min(stop.on, today).isoformat(),
             "technician": technician,
         }
-        super().__init__(data, files, initial=initial, label_suffix="")
+        super().__init__(data, files, initial=initial)
         self.stop, self._number = stop, 0
         for task, title, count in stop.alike:
             self.fields[f"all-{task}"] = self._tick(f"{title}, all {count}", data_all=task)
@@ -250,23 +249,24 @@ class WriteUpForm(forms.Form):
 
     # -- what is wrong
 
-    def refuse(self, faults: Mapping[str, str]) -> None:
-        """Show what is wrong beside each field."""
+    def refuse(self, refused: Refused) -> None:
+        """Show each sentence at its field, or in the row that it is about."""
         rows = {
             f"{name}-{number}": row for name in ("failed", "weighed") for number, row in enumerate(getattr(self, name))
         }
-        others = {f"read-{pk}-{value}": f"othervalue-{pk}" for pk, value in _others(self.data)}
-        self.is_valid()
-        for name, text in faults.items():
+        for name in list(refused.faults):
             row = rows.get("-".join(name.split("-")[:2]))
             if row is not None:
                 field = name.split("-", 2)[2]
-                row.add_error(field if field in row.fields else None, sentence(text))
-                continue
-            first, _, rest = name.partition("-")
-            at = f"{_FIELD.get(first, first)}-{rest}" if rest else name
-            at = at if at in self.fields else others.get(name, "")
-            self.add_error(at or None, sentence(text))
+                row.add_error(field if field in row.fields else None, sentence(refused.faults.pop(name)))
+        super().refuse(refused)
+
+    def field_of(self, fact: str) -> str:
+        """Some fields have shorter names, and any reading may stand in the one for others."""
+        first, _, rest = fact.partition("-")
+        name = f"{_FIELD.get(first, first)}-{rest}" if rest else fact
+        others = {f"read-{pk}-{value}": f"othervalue-{pk}" for pk, value in _others(self.data)}
+        return name if name in self.fields else others.get(fact, "")
 
 
 class FailedForm(forms.Form):

@@ -3,12 +3,11 @@
 from collections.abc import Collection, Iterable, Mapping
 from typing import Any
 
-from django import forms
 from django.http import QueryDict
 
 from fleet.care.forms.write_ups import told
 from fleet.care.pages.write_ups import Anew
-from fleet.elements.why import why_field
+from fleet.elements.action_form import ActionForm, why_field
 from fleet.rules import readings
 
 _WHOLE = ("technician", "minutes", "notes")
@@ -17,10 +16,9 @@ _FAILED = ("unit", "component", "cause", "leak_at", "fault_code", "notes", "new_
 _WEIGHED = ("unit", "move", "refrigerant", "ounces", "cylinder", "who", "certificate", "note")
 
 
-class TakeBackForm(forms.Form):
+class TakeBackForm(ActionForm):
     """Why a write-up is taken back."""
 
-    use_required_attribute = False
     reason = why_field("Why it is taken back", required=True, error_messages={"required": "Say why it is taken back."})
 
 

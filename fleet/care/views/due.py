@@ -16,7 +16,7 @@ from fleet.care.papers import site_sheet as sheet_paper
 from fleet.care.papers import wall_card as card_paper
 from fleet.care.queries import care, due
 from fleet.models.people import Role
-from fleet.registry.actions.correct import Refused
+from fleet.refusals import Refused
 from fleet.rules.dates import in_words
 from fleet.web import access, export
 from fleet.web.htmx import page_or_part
@@ -66,7 +66,7 @@ def care_done(request: HttpRequest, pk: int) -> HttpResponse:
     try:
         record = actions.done(pk, job.task, technician=_who(by), by=by, on=clock.today())
     except Refused as refused:
-        messages.error(request, f"Not recorded. {' '.join(refused.faults.values())}")
+        messages.error(request, f"Not recorded. {refused}")
         return redirect(_back(request, job))
     _say_done(request, job)
     return redirect(f"{_back(request, job)}?recorded={record.pk}")
@@ -87,15 +87,14 @@ def care_record(request: HttpRequest, pk: int) -> HttpResponse:
         try:
             record = actions.record(pk, job.task, skipped=skipped, by=by, on=on, **told)
         except Refused as refused:
-            for field, text in refused.faults.items():
-                form.add_error(field if field in form.fields else None, text)
+            form.refuse(refused)
         else:
             if skipped:
                 messages.success(request, f"Recorded as skipped: {job.title}, {job.name}.")
             else:
                 _say_done(request, job)
             return redirect(f"{reverse('site_care', args=[job.site])}?recorded={record.pk}")
-    return render(request, "due/record.html", {"job": job, "form": form}, status=422)
+    return render(request, "due/record.html", {"job": job, "form": form}, status=form.status)
 
 
 @require_POST
@@ -107,7 +106,7 @@ def care_undo(request: HttpRequest, pk: int) -> HttpResponse:
     try:
         actions.take_back(pk, by=access.person(request), on=clock.today())
     except Refused as refused:
-        messages.error(request, f"Not taken back. {' '.join(refused.faults.values())}")
+        messages.error(request, f"Not taken back. {refused}")
     else:
         messages.success(request, "Taken back: it is due as before.")
     return redirect("site_care", record.unit.system.site_id)

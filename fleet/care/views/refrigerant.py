@@ -13,7 +13,7 @@ from fleet.care.actions import start_up
 from fleet.care.forms.refrigerant import EntryForm, OffForm, StartUpForm
 from fleet.care.pages.refrigerant import RefrigerantPage
 from fleet.care.queries import refrigerant as queries
-from fleet.registry.actions.correct import Refused
+from fleet.refusals import Refused
 from fleet.web import access
 
 
@@ -52,8 +52,8 @@ def refrigerant_add(request: HttpRequest, pk: int) -> HttpResponse:
     try:
         actions.add(pk, form.told(), by=access.person(request), on=clock.today())
     except Refused as refused:
-        form.refuse(refused.faults, {})
-        return _shown(request, pk, form=form, wrong_entry=True, status=422)
+        form.refuse(refused)
+        return _shown(request, pk, form=form, wrong_entry=True, status=form.status)
     messages.success(request, "Entered.")
     return redirect("refrigerant", pk)
 
@@ -69,8 +69,8 @@ def refrigerant_start(request: HttpRequest, pk: int) -> HttpResponse:
             pk, edits, day=form.cleaned_data.get("day", ""), by=access.person(request), on=clock.today()
         )
     except Refused as refused:
-        form.refuse(refused.faults, {one.field: one.now for one in refused.conflicts})
-        return _shown(request, pk, start=form, wrong_start=True, status=422)
+        form.refuse(refused)
+        return _shown(request, pk, start=form, wrong_start=True, status=form.status)
     messages.success(request, "Saved." if changed else "Nothing was changed.")
     return redirect("refrigerant", pk)
 
@@ -84,13 +84,13 @@ def refrigerant_entry(request: HttpRequest, pk: int) -> HttpResponse:
     system, shown = found
     form = EntryForm(request.POST if request.method == "POST" else None, shown=shown, on_file=True)
     if request.method != "POST":
-        return _entry(request, pk, form, OffForm(label_suffix=""))
+        return _entry(request, pk, form, OffForm())
     edits = form.edits()
     try:
         actions.correct(pk, edits, by=access.person(request), on=clock.today(), why=form.cleaned_data.get("why", ""))
     except Refused as refused:
-        form.refuse(refused.faults, {one.field: one.now for one in refused.conflicts})
-        return _entry(request, pk, form, OffForm(label_suffix=""), status=422)
+        form.refuse(refused)
+        return _entry(request, pk, form, OffForm(), status=form.status)
     messages.success(request, "Saved.")
     return redirect("refrigerant", system.pk)
 
@@ -102,9 +102,9 @@ def refrigerant_off(request: HttpRequest, pk: int) -> HttpResponse:
     if found is None:
         raise Http404
     system, shown = found
-    off = OffForm(request.POST, label_suffix="")
+    off = OffForm(request.POST)
     if not off.is_valid():
-        return _entry(request, pk, EntryForm(shown=shown, on_file=True), off, status=422)
+        return _entry(request, pk, EntryForm(shown=shown, on_file=True), off, status=off.status)
     actions.take_off(pk, why=off.cleaned_data["why"], by=access.person(request), on=clock.today())
     messages.success(request, "Taken off. What it said stays in the log.")
     return redirect("refrigerant", system.pk)

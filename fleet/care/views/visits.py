@@ -17,7 +17,7 @@ from fleet.care.forms.visits import BookForm, CallOffForm, ChangeForm, VisitsFor
 from fleet.care.pages import visits as pages
 from fleet.care.papers import visit_sheet as paper
 from fleet.care.queries import bookings, visit_list, visit_sheets
-from fleet.elements.list_form import sentence
+from fleet.refusals import Refused
 from fleet.rules.dates import in_words
 from fleet.web import access, export
 from fleet.web.htmx import page_or_part
@@ -50,7 +50,7 @@ def site_visits(request: HttpRequest, pk: int) -> HttpResponse:
         return _site(request, page, form, board)
     booking = _book(request, page, form, on=board.on)
     if booking is None:
-        return _site(request, page, form, board, status=422)
+        return _site(request, page, form, board, status=form.status)
     messages.success(request, f"Booked for {in_words(booking.on)}.")
     return redirect("booking", booking.pk)
 
@@ -83,8 +83,8 @@ def _book(request: HttpRequest, page: pages.SiteVisits, form: BookForm, *, on: d
             by=access.person(request),
             on=on,
         )
-    except actions.Refused as refused:
-        form.refuse(refused.faults)
+    except Refused as refused:
+        form.refuse(refused)
         return None
 
 
@@ -110,24 +110,13 @@ def booking(request: HttpRequest, pk: int) -> HttpResponse:
                 by=access.person(request),
                 on=board.on,
             )
-        except actions.Refused as refused:
-            form.refuse(refused.faults)
-        except actions.Conflict as conflict:
-            return _booking(request, _page(pk, board), _again(request, pk, page, str(conflict)), board, status=409)
+        except Refused as refused:
+            form.refuse(refused)
+            page = _page(pk, board)
         else:
             messages.success(request, "Saved.")
             return redirect("booking", pk)
-    return _booking(request, page, form, board, status=422)
-
-
-def _again(request: HttpRequest, pk: int, page: pages.BookingPage, told: str) -> ChangeForm:
-    """Give the form with all that was typed, and what is on file now as what was seen."""
-    data, now = request.POST.copy(), _initial(pk)
-    for name in ("was_on", "was_technician", "was_note"):
-        data[name] = str(now[name] or "")
-    form = ChangeForm(data, page.technicians, initial={})
-    form.add_error(None, told)
-    return form
+    return _booking(request, page, form, board, status=form.status)
 
 
 def _initial(pk: int) -> Mapping[str, Any]:
@@ -154,7 +143,7 @@ def _booking(
         "page": page,
         "form": form,
         "does": does,
-        "call_off": call_off or CallOffForm(label_suffix="", auto_id="off_%s"),
+        "call_off": call_off or CallOffForm(auto_id="off_%s"),
         "seen": form,
     }
     if "see" in request.POST:
@@ -167,19 +156,15 @@ def booking_call_off(request: HttpRequest, pk: int) -> HttpResponse:
     """Call a booked visit off."""
     board = bookings.board(on=clock.today())
     page = _page(pk, board)
-    form = CallOffForm(request.POST, label_suffix="", auto_id="off_%s")
+    form = CallOffForm(request.POST, auto_id="off_%s")
     was = {name: request.POST.get(f"was_{name}", "") for name in ("on", "technician", "note")}
     form.is_valid()
     change = ChangeForm(None, page.technicians, initial=_initial(pk))
     try:
         actions.call_off(pk, was=was, why=form.cleaned_data.get("why", ""), by=access.person(request), on=board.on)
-    except actions.Refused as refused:
-        for text in refused.faults.values():
-            form.add_error("why", sentence(text))
-        return _booking(request, page, change, board, call_off=form, status=422)
-    except actions.Conflict as conflict:
-        form.add_error(None, str(conflict))
-        return _booking(request, _page(pk, board), change, board, call_off=form, status=409)
+    except Refused as refused:
+        form.refuse(refused)
+        return _booking(request, _page(pk, board), change, board, call_off=form, status=form.status)
     messages.success(request, "Called off. What it was meant to do is to be booked again.")
     return redirect("site_visits", page.site)
 

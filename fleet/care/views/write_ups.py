@@ -20,6 +20,7 @@ from fleet.care.pages.write_ups import Anew
 from fleet.care.queries import stops, write_ups
 from fleet.claims.queries import failures
 from fleet.models.people import Role
+from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import documents as papers
 from fleet.rules.wording.readings import NOT_A_CHARGING_METHOD
 from fleet.web import access
@@ -64,7 +65,7 @@ def write_up_new(request: HttpRequest, pk: int) -> HttpResponse:
         return _form(request, stop, form, anew=anew)
     found = _recorded(request, pk, form)
     if found is None:
-        return _form(request, stop, form, status=422)
+        return _form(request, stop, form, status=form.status)
     _say(request, found)
     if found.new:
         _keep_photos(request, found.write_up, form)
@@ -94,10 +95,10 @@ def _recorded(request: HttpRequest, pk: int, form: WriteUpForm) -> actions.Recor
         return None
     try:
         return actions.record(pk, told(request.POST), sent=sent, by=access.person(request), on=clock.today())
-    except actions.Refused as refused:
-        form.refuse(refused.faults)
-    except actions.Taken as taken:
-        form.add_error(None, f"{taken} Open the stop anew to write up what is more.")
+    except Refused as refused:
+        form.refuse(refused)
+        if isinstance(refused, Conflict):
+            form.add_error(None, "Open the stop anew to write up what is more.")
     return None
 
 
@@ -115,7 +116,7 @@ def _keep_photos(request: HttpRequest, made: models.WriteUp, form: WriteUpForm) 
             papers.add(
                 file=file, name=file.name, whose=made.site, caption=f"Write-up of {made.on}", by=access.person(request)
             )
-        except papers.Refused as refused:
+        except Refused as refused:
             messages.error(request, f"{file.name} was not added. {refused}")
 
 
@@ -140,10 +141,8 @@ def _message(request: HttpRequest, pk: int) -> HttpResponse:
         return JsonResponse({"faults": {"": "wanted: one write-up as JSON, at most a million bytes"}}, status=422)
     try:
         found = actions.record(site.pk, sent, sent=sent, by=access.person(request), on=clock.today())
-    except actions.Refused as refused:
-        return JsonResponse({"faults": refused.faults}, status=422)
-    except actions.Taken as taken:
-        return JsonResponse({"faults": {"key": str(taken)}}, status=409)
+    except Refused as refused:
+        return JsonResponse({"faults": refused.faults}, status=409 if isinstance(refused, Conflict) else 422)
     answer = {
         "write_up": found.write_up.pk,
         "address": reverse("write_up", args=[found.write_up.pk]),
@@ -155,7 +154,7 @@ def _message(request: HttpRequest, pk: int) -> HttpResponse:
 @require_safe
 def write_up(request: HttpRequest, pk: int) -> HttpResponse:
     """Show what was written up."""
-    return _shown(request, pk, TakeBackForm(label_suffix=""))
+    return _shown(request, pk, TakeBackForm())
 
 
 def _shown(request: HttpRequest, pk: int, form: TakeBackForm, *, status: int = 200) -> HttpResponse:
@@ -170,19 +169,18 @@ def _shown(request: HttpRequest, pk: int, form: TakeBackForm, *, status: int = 2
 def write_up_back(request: HttpRequest, pk: int) -> HttpResponse:
     """Take a write-up back, with the reason."""
     row = get_object_or_404(models.WriteUp, pk=pk)
-    by, form = access.person(request), TakeBackForm(request.POST, label_suffix="")
+    by, form = access.person(request), TakeBackForm(request.POST)
     if not back.may(by, sent_by=row.by_id):
         raise PermissionDenied
     if not form.is_valid():
         return _shown(request, pk, form, status=422)
     try:
         back.take_back(pk, why=form.cleaned_data["reason"], by=by, on=clock.today())
-    except back.TakenBefore as before:
+    except Conflict as before:
         messages.info(request, str(before))
-    except back.Refused as refused:
-        for text in refused.reasons:
-            form.add_error(None, text)
-        return _shown(request, pk, form, status=422)
+    except Refused as refused:
+        form.refuse(refused)
+        return _shown(request, pk, form, status=form.status)
     else:
         messages.success(request, "Taken back. It stays here to be read, and counts for nothing.")
     return redirect("write_up", pk)

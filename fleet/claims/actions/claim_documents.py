@@ -6,8 +6,8 @@ from typing import BinaryIO
 from django.db import transaction
 
 from fleet import models
-from fleet.claims.actions.claims import Refused
 from fleet.log import Log
+from fleet.refusals import Refused
 from fleet.registry.actions import documents
 
 _LONGEST = 300
@@ -54,8 +54,8 @@ def give(
 def _sent(claim: models.Claim, want: str, file: BinaryIO, name: str, *, by: models.User) -> models.Document:
     try:
         return documents.add(file=file, name=name, whose=claim.failure.unit, caption=want[:_LONGEST], by=by)
-    except documents.Refused as refused:
-        raise Refused({"file": str(refused)}) from refused
+    except Refused as refused:
+        raise Refused(str(refused), "file") from refused
 
 
 def _kept(claim: models.Claim, document: int) -> models.Document:

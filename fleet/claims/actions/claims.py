@@ -20,7 +20,7 @@ from fleet.facts.failures import days_of
 from fleet.facts.house import house
 from fleet.facts.terms import TermsBook
 from fleet.log import Log
-from fleet.registry.actions.refused import ByField
+from fleet.refusals import Conflict, Refused
 from fleet.rules import claims as rules
 from fleet.rules import money, words
 from fleet.rules.claims import Refusal, State, Why
@@ -45,17 +45,6 @@ _FIELD = {
     Why.NOT_LESS_THAN_ASKED: "amount",
     Why.NOTHING_PROMISED: "because",
 }
-
-
-class Refused(ByField):
-    """Why nothing was written: sentences by the field that they stand at."""
-
-
-class Conflict(Refused):
-    """Somebody else changed the claim since it was seen; says who, and what they did. Nothing was written."""
-
-    def __init__(self, told: str) -> None:
-        super().__init__({"version": told})
 
 
 # --------------------------------------------------------------------------------------------------------- opening
@@ -349,20 +338,25 @@ def take_up_again(pk: int, *, version: int, kind: str, by: models.User | None, o
 
 def _seen(row: models.Claim, version: int) -> None:
     if row.version != version:
-        raise Conflict(_who_did_what(row))
+        raise _conflict(row)
 
 
 def _set(row: models.Claim, values: Mapping[str, Any]) -> None:
     """Write a claim as it was seen, or not at all."""
     done = models.Claim.objects.filter(pk=row.pk, version=row.version).update(version=row.version + 1, **values)
     if not done:
-        raise Conflict(_who_did_what(row))
+        raise _conflict(row)
 
 
 def _set_by(row: models.Claim, steps: Iterable[models.ClaimStep]) -> None:
     """Write where a claim stands, and its money, by the steps that it took."""
     after = rules.standing(facts.taken(steps))
     _set(row, {name: getattr(after, name) for name in rules.Standing.__dataclass_fields__})
+
+
+def _conflict(row: models.Claim) -> Conflict:
+    version = models.Claim.objects.values_list("version", flat=True).get(pk=row.pk)
+    return Conflict(_who_did_what(row), "version", now={"version": version})
 
 
 def _who_did_what(row: models.Claim) -> str:

@@ -5,11 +5,11 @@ from collections.abc import Collection, Mapping, Sequence
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
-from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.db.models import Model
 
 from fleet import models
 from fleet.log import Log
+from fleet.refusals import Refused, check
 from fleet.rules import readings
 from fleet.rules.readings import Move
 from fleet.sheets import columns
@@ -89,14 +89,10 @@ _NEEDED = {
 
 
 def _refused(row: Model) -> dict[str, str]:
-    blank = [field.name for field in row._meta.fields if getattr(row, field.attname) is None]
     try:
-        row.full_clean(exclude=blank)
-    except ValidationError as wrong:
-        own = "value" if isinstance(row, models.Reading) else "ounces"
-        return {
-            own if name == NON_FIELD_ERRORS else name: " ".join(texts) for name, texts in wrong.message_dict.items()
-        }
+        check(row, whole="value" if isinstance(row, models.Reading) else "ounces")
+    except Refused as refused:
+        return refused.faults
     return {}
 
 

@@ -1,15 +1,15 @@
 """Recording a failure and its repair, putting it right, voiding it, and saying where the old part is.
 
-What is told is text, read as a file's cells are (`failure_facts`). Beside the failure stays what the rules said of it when
+What is told is text, read as a file's cells are (`failure_facts`); what is wrong in a row of readings stands at `measured-0-value`,
+in one of the refrigerant at `weighed-0-ounces`. Beside the failure stays what the rules said of it when
 it was recorded, corrected or voided.
 """
 
 import datetime as dt
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 from uuid import UUID
 
-from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
 from fleet import models
@@ -19,27 +19,16 @@ from fleet.derived import failure_answers
 from fleet.derived import refresh as kept
 from fleet.loading import failure_facts
 from fleet.log import Log
+from fleet.refusals import Refused, check
 from fleet.registry.actions import correct as correcting
 from fleet.registry.actions import lives
-from fleet.registry.actions.correct import Conflict, Edit
+from fleet.registry.actions.correct import Edit
 from fleet.rules.claims import OVER, State
 from fleet.sheets.columns import Wanted
 
 Told = Mapping[str, str]
 EXCHANGE = ("new_serial", "new_model", "under_warranty")
 _REQUIRED = {"component": "wanted: what failed", "failed_on": "wanted: the day on which it was found"}
-
-
-class Refused(ValueError):
-    """What was not recorded, and why: a message by field, and what others changed meanwhile. Nothing was changed.
-
-    A field of a row of readings is named `measured-0-value`, one of the refrigerant `weighed-0-ounces`.
-    """
-
-    def __init__(self, faults: Mapping[str, str], conflicts: tuple[Conflict, ...] = ()) -> None:
-        self.faults = dict(faults)
-        self.conflicts = conflicts
-        super().__init__("; ".join(f"{field}: {text}" for field, text in self.faults.items()))
 
 
 # ------------------------------------------------------------------------------------------------- recording
@@ -100,7 +89,7 @@ def _record(
     faults |= {} if faults else _not_exchanged_yet(failure, exchange)
     if faults:
         raise Refused(faults)
-    _check(failure)
+    check(failure)
     failure.save()
     failure_rows.add(failure, rows)
     _exchanged(failure, exchange, by=by, on=on)
@@ -120,14 +109,6 @@ def _read(told: Told, *, on: dt.date) -> tuple[dict[str, Any], dict[str, str]]:
             except Wanted as wanted:
                 faults[name] = f"wanted: {wanted}"
     return values, faults
-
-
-def _check(row: models.Failure) -> None:
-    """Have every rule of the row itself checked; a fact that nobody recorded is no fault."""
-    try:
-        row.full_clean(exclude=[field.name for field in row._meta.fields if getattr(row, field.attname) is None])
-    except ValidationError as wrong:
-        raise Refused({field: " ".join(texts) for field, texts in wrong.message_dict.items()}) from wrong
 
 
 # ------------------------------------------------------------------------------------------------- the whole unit
@@ -160,7 +141,7 @@ def _exchanged(failure: models.Failure, exchange: Told, *, by: models.User | Non
     told = {**exchange, "cause": failure.cause}
     try:
         lives.tell(failure.unit_id, kind="exchanged", day=failure.repaired_on.isoformat(), told=told, by=by, on=on)
-    except lives.Refused as refused:
+    except Refused as refused:
         raise Refused(
             {("repaired_on" if name == "day" else name): text for name, text in refused.faults.items()}
         ) from (refused)
@@ -224,11 +205,8 @@ def _held(pk: int) -> models.Failure:
 def _facts(
     failure: models.Failure, edits: Mapping[str, Edit], *, by: models.User | None, on: dt.date, why: str
 ) -> bool:
-    check: Callable[[], Mapping[str, str]] = lambda: _together(failure)  # noqa: E731 - looks at the row as it will be
-    try:
-        return correcting.facts(failure, edits, failure_facts.columns_on(on), by=by, why=why, check=check)
-    except correcting.Refused as refused:
-        raise Refused(refused.faults, refused.conflicts) from refused
+    columns = failure_facts.columns_on(on)
+    return correcting.facts(failure, edits, columns, by=by, why=why, together=lambda: _together(failure))
 
 
 def _together(failure: models.Failure) -> dict[str, str]:
@@ -251,7 +229,7 @@ def void(pk: int, *, reason: str, by: models.User | None, on: dt.date) -> None:
         log.note(None, failure, "voided_on", None, on, why=reason.strip()[:300])
         log.write()
         failure.voided_on, failure.void_reason = on, reason.strip()
-        _check(failure)
+        check(failure)
         failure.save(update_fields=["voided_on", "void_reason"])
         kept.refresh([failure.unit_id], on=on)
 

@@ -8,12 +8,12 @@ from decimal import Decimal
 from pathlib import Path
 
 from django.db import IntegrityError, transaction
-from django.utils import timezone
 
 from fleet import models, sheets
 from fleet.claims.actions import claims
 from fleet.claims.facts import statements as facts
 from fleet.log import Log
+from fleet.refusals import Conflict, Refused
 from fleet.rules.claims import State
 from fleet.rules.dates import in_words
 from fleet.rules.statements import Fit, match
@@ -26,20 +26,6 @@ _STEPS = uuid.UUID("6f0a1e64-0c0e-4d0a-9a5e-3c7d2a0f5b11")
 _AMOUNT = re.compile(r"(-?)([0-9]{1,7})(?:\.([0-9]{1,2})0*)?")
 
 Cells = dict[str, str]
-
-
-class TakenBefore(ValueError):
-    """The same file was taken already: which statement that is, in words."""
-
-    def __init__(self, statement: models.Statement) -> None:
-        self.statement = statement
-        day_taken = statement.at.astimezone(timezone.get_default_timezone()).date()
-        who = f" by {statement.by}" if statement.by else ""
-        super().__init__(f"This very file was taken on {in_words(day_taken)}{who}, as {statement.name}.")
-
-
-class AlreadyDone(ValueError):
-    """Somebody else dealt with a credit since it was seen."""
 
 
 def _amount() -> Column:
@@ -61,14 +47,14 @@ def columns(*, on: dt.date) -> dict[str, Column]:
 
 def take(
     path: Path, *, name: str, payer_name: str = "", by: models.User | None, on: dt.date
-) -> models.Statement:  # fmt: skip
+) -> tuple[models.Statement, bool]:  # fmt: skip
     """Take a payer's file of credits, then book every credit that says for certain which claim it belongs to.
 
-    Raises TakenBefore for a file that is on record, sheets.Refused for one that is not in order.
+    The statement, and whether it is new: the very file that is on record already is not taken again.
     """
     digest = hashlib.sha256(path.read_bytes()).hexdigest()
     if same := models.Statement.objects.select_related("by").filter(digest=digest).first():
-        raise TakenBefore(same)
+        return same, False
     rows = _read(path, name, on=on)
     try:
         with transaction.atomic():
@@ -78,9 +64,9 @@ def take(
             models.StatementLine.objects.bulk_create(_line(statement, row, cells, on=on) for row, cells in rows)
     except IntegrityError:
         # Somebody sent the same file at the same moment.
-        raise TakenBefore(models.Statement.objects.select_related("by").get(digest=digest)) from None
+        return models.Statement.objects.select_related("by").get(digest=digest), False
     book_what_fits(statement=statement, by=by, on=on)
-    return statement
+    return statement, True
 
 
 def _read(path: Path, name: str, *, on: dt.date) -> list[tuple[int, Cells]]:
@@ -144,7 +130,7 @@ def book_what_fits(*, statement: models.Statement, by: models.User | None, on: d
         (claim,) = found.claims
         try:
             credit(line=row, claim=claim.number, version=claim.version, by=by, on=on)
-        except (claims.Refused, AlreadyDone):
+        except Refused:
             continue
         booked += 1
         # What waited for this credit waits no more.
@@ -166,12 +152,11 @@ def credit(
     """Book a credit on a claim: the claim's step and the line together, or neither.
 
     It is booked on the day that the statement tells, or on a later one, where the claim's own steps came after; the note
-    keeps the statement's. `last` says, with a reason, that the payer will not pay more. Raises what `claims.step` does, and
-    AlreadyDone.
+    keeps the statement's. `last` says, with a reason, that the payer will not pay more.
     """
     day = day or line.on
     if day < line.on:
-        raise claims.Refused({"day": f"The payer gave it on {in_words(line.on)}, so it is booked then or later."})
+        raise Refused(f"The payer gave it on {in_words(line.on)}, so it is booked then or later.", "day")
     told = "" if day == line.on else f" The payer gave it on {in_words(line.on)}."
     with transaction.atomic():
         _take_line(line, "matched")
@@ -212,7 +197,7 @@ def open_again(*, line: models.StatementLine, by: models.User | None) -> bool:
 def _take_line(line: models.StatementLine, state: str, *, why: str = "") -> None:
     """Turn an open line into another state, once."""
     if not models.StatementLine.objects.filter(pk=line.pk, state="open").update(state=state, why=why):
-        raise AlreadyDone("Somebody dealt with this credit meanwhile. Nothing of yours was written.")
+        raise Conflict("Somebody dealt with this credit meanwhile. Nothing of yours was written.")
 
 
 def _note(line: models.StatementLine, before: str, after: str, *, by: models.User | None, why: str = "") -> None:

@@ -4,14 +4,13 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 
-from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from fleet import models
 from fleet.derived import refresh as kept
 from fleet.log import Log
-from fleet.registry.actions.refused import ByField
-from fleet.sheets.columns import in_plain
+from fleet.refusals import check
+from fleet.registry.actions import correct as correcting
 
 FIELDS = (
     "name", "phone", "email", "form_before_part", "file_within_days", "file_counted_from", "part_back_within_days",
@@ -19,15 +18,11 @@ FIELDS = (
 )  # fmt: skip
 
 
-class Refused(ByField):
-    """Why a supplier was not written, by field; nothing was changed."""
-
-
 def add(*, told: Mapping[str, Any], by: models.User | None, on: dt.date) -> models.Supplier:
     """Add a supplier."""
     with transaction.atomic():
         row = models.Supplier(**_known(told))
-        _check(row)
+        check(row)
         row.save()
         log = Log(by=by)
         log.note(None, row, "name", "", row.name)
@@ -39,22 +34,14 @@ def correct(pk: int, *, was: Mapping[str, Any], told: Mapping[str, Any], by: mod
     """Put a supplier right; what somebody else changed since it was seen (`was`) is told, not lost. False: nothing changed."""
     with transaction.atomic():
         row = models.Supplier.objects.select_for_update().get(pk=pk)
-        moved = {name: value for name, value in _known(told).items() if was.get(name) != value}
-        faults = {
-            name: f"Somebody changed this meanwhile; it is now {in_plain(getattr(row, name)) or 'blank'}."
-            for name, value in moved.items()
-            if getattr(row, name) not in (was.get(name), value)
-        }
-        if faults:
-            raise Refused(faults)
-        moved = {name: value for name, value in moved.items() if getattr(row, name) != value}
+        moved = correcting.changed(row, was=was, told=_known(told))
         if not moved:
             return False
         log = Log(by=by)
         for name, value in moved.items():
             log.note(None, row, name, getattr(row, name), value)
             setattr(row, name, value)
-        _check(row)
+        check(row)
         row.save(update_fields=list(moved))
         log.write()
         kept.refresh_claimed(supplier=row, on=on)
@@ -66,10 +53,3 @@ def _known(told: Mapping[str, Any]) -> dict[str, Any]:
     if unknown:
         raise KeyError(f"not facts of a supplier: {sorted(unknown)}")
     return {name: value.strip() if isinstance(value, str) else value for name, value in told.items()}
-
-
-def _check(row: models.Supplier) -> None:
-    try:
-        row.full_clean(exclude=[field.name for field in row._meta.fields if getattr(row, field.attname) is None])
-    except ValidationError as wrong:
-        raise Refused({field: " ".join(texts) for field, texts in wrong.message_dict.items()}) from wrong

@@ -2,15 +2,14 @@
 
 import datetime as dt
 import uuid
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable
 from typing import Any, cast
 
 from django import forms
-from django.http import QueryDict
 
 from fleet.claims.pages import claims as pages
+from fleet.elements.action_form import ActionForm, why_field
 from fleet.elements.list_form import DayInput
-from fleet.elements.why import why_field
 from fleet.rules import words
 
 _ACCEPT = "image/jpeg,image/png,image/webp,application/pdf"
@@ -20,24 +19,10 @@ def _any_of(names: Iterable[str]) -> list[tuple[str, str]]:
     return [("", "any"), *((name, name) for name in names)]
 
 
-class _OfClaim(forms.Form):
+class _OfClaim(ActionForm):
     """A form on the page of a claim, which carries the version of the claim that somebody saw."""
 
     version = forms.IntegerField(min_value=0, widget=forms.HiddenInput)
-
-    use_required_attribute = False
-
-    def refuse(self, faults: Mapping[str, str]) -> None:
-        """Show each fault at its field, or above the form where it has none there; what was typed stays."""
-        for field, text in faults.items():
-            shown = field in self.fields and not self.fields[field].widget.is_hidden
-            self.add_error(field if shown else None, text)
-
-    def seen(self, version: int) -> None:
-        """Carry on from the claim as it is now."""
-        data = cast(QueryDict, self.data).copy()
-        data["version"] = str(version)
-        self.data = data
 
 
 class StepForm(_OfClaim):
@@ -65,7 +50,7 @@ class StepForm(_OfClaim):
     def __init__(self, offer: pages.Offer, data: Any = None, *, version: int = 0, today: dt.date | None = None) -> None:
         name = offer.to.replace(" ", "-")
         initial = {"version": version, "to": offer.to, "day": today, "amount": offer.amount, "key": uuid.uuid4()}
-        super().__init__(data, initial=initial, label_suffix="", auto_id=f"{name}_%s")
+        super().__init__(data, initial=initial, auto_id=f"{name}_%s")
         self.offer = offer
         self.fields["amount"].label = offer.amount_label
         self.fields["reason"].label = offer.reason_label
@@ -118,7 +103,6 @@ class KnownForm(_OfClaim):
         super().__init__(
             data,
             initial=initial | {"version": page.version, "part_asked_for": asked_for},
-            label_suffix="",
             auto_id="known_%s",
         )
         cast(forms.ChoiceField, self.fields["supplier"]).choices = [("", "none: straight to the payer"), *suppliers]
@@ -150,10 +134,10 @@ class TakeBackForm(_OfClaim):
     why = why_field()
 
     def __init__(self, data: Any = None, *, version: int = 0) -> None:
-        super().__init__(data, initial={"version": version}, label_suffix="", auto_id="back_%s")
+        super().__init__(data, initial={"version": version}, auto_id="back_%s")
 
 
-class GiveForm(forms.Form):
+class GiveForm(ActionForm):
     """A photo or paper for what the payer wants."""
 
     want = forms.ChoiceField(label="For")
@@ -166,8 +150,6 @@ class GiveForm(forms.Form):
         required=False, coerce=int, empty_value=None, label="Or one that is kept of this unit already"
     )
 
-    use_required_attribute = False
-
     def __init__(
         self,
         data: Any = None,
@@ -176,19 +158,14 @@ class GiveForm(forms.Form):
         wants: Collection[pages.WantLine],
         kept: Iterable[tuple[int, str]],
     ) -> None:
-        super().__init__(data, files, label_suffix="", auto_id="give_%s")
+        super().__init__(data, files, auto_id="give_%s")
         # What is missing is offered first.
         ordered = sorted(wants, key=lambda want: want.there)
         cast(forms.ChoiceField, self.fields["want"]).choices = [(want.text, want.text) for want in ordered]
         cast(forms.ChoiceField, self.fields["document"]).choices = [("", "none"), *kept]
 
-    def refuse(self, faults: Mapping[str, str]) -> None:
-        """Show each fault at its field."""
-        for field, text in faults.items():
-            self.add_error(field if field in self.fields else None, text)
 
-
-class OpenForm(forms.Form):
+class OpenForm(ActionForm):
     """A claim on one payer of a failure, with everything known filled in."""
 
     terms = forms.IntegerField(widget=forms.HiddenInput)
@@ -196,18 +173,10 @@ class OpenForm(forms.Form):
     supplier = forms.TypedChoiceField(required=False, coerce=int, empty_value=None, label="Through a supplier")
     because = forms.CharField(required=False, max_length=300)
 
-    use_required_attribute = False
-
     def __init__(self, offer: pages.MayOpen, data: Any = None, *, suppliers: Iterable[tuple[int, str]]) -> None:
         initial = {"terms": offer.terms_pk, "kinds": list(offer.kinds), "supplier": offer.supplier}
-        super().__init__(data, initial=initial, label_suffix="", auto_id=f"open_{offer.terms_pk}_%s")
+        super().__init__(data, initial=initial, auto_id=f"open_{offer.terms_pk}_%s")
         self.offer = offer
         cast(forms.ChoiceField, self.fields["kinds"]).choices = [(kind, kind) for kind in words.KINDS]
         cast(forms.ChoiceField, self.fields["supplier"]).choices = [("", "none: straight to the payer"), *suppliers]
         self.fields["because"].label = "Why it is asked all the same" if not offer.promised else "Why it is not asked"
-
-    def refuse(self, faults: Mapping[str, str]) -> None:
-        """Show each fault at its field, or above the form."""
-        for field, text in faults.items():
-            shown = field in self.fields and not self.fields[field].widget.is_hidden
-            self.add_error(field if shown else None, text)

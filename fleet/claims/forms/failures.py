@@ -12,7 +12,7 @@ from django import forms
 from fleet.claims.actions.failure_rows import MEASURED, WEIGHED
 from fleet.claims.pages import failures as pages
 from fleet.claims.pages.failures import FormPage, label
-from fleet.elements.list_form import sentence
+from fleet.elements.action_form import ActionForm, sentence
 from fleet.loading.failure_facts import FOUND, REPAIR
 from fleet.models.history import OLD_PART_PLACES
 from fleet.registry.actions.correct import Edit
@@ -81,10 +81,8 @@ class _Files(forms.ClearableFileInput):
     allow_multiple_selected = True
 
 
-class FailureForm(forms.Form):
+class FailureForm(ActionForm):
     """What failed and its repair: `fields` says which of it; what is on file stands in it, and is sent along as it was seen."""
-
-    use_required_attribute = False
 
     def __init__(
         self,
@@ -96,7 +94,7 @@ class FailureForm(forms.Form):
         initial: Mapping[str, str] | None = None,
         on_file: bool = False,
     ) -> None:
-        super().__init__(data, files, label_suffix="", initial={"new_model": page.model, **(initial or {})})
+        super().__init__(data, files, initial={"new_model": page.model, **(initial or {})})
         self.names, self.on_file = fields, on_file
         told = dict(page.fields)
         for name in (*fields, *(EXCHANGE if not page.new_serial and not page.gone else ())):
@@ -187,19 +185,6 @@ class FailureForm(forms.Form):
     def keys(self, name: str) -> list[int]:
         """Give the keys of the rows ticked."""
         return [int(pk) for pk in self.cleaned_data.get(name) or ()]
-
-    def refuse(self, faults: Mapping[str, str], now: Mapping[str, str]) -> None:
-        """Show what is wrong beside each field; what somebody else changed is seen from now on."""
-        for field, text in faults.items():
-            told = sentence(text)
-            if field in now:
-                told += " Save again to have yours instead."
-            self.add_error(field if field in self.fields else None, told)
-        sent: Any = self.data
-        data = sent.copy()
-        for field, text in now.items():
-            data[f"was_{field}"] = text
-        self.data = data
 
     def photos_forgotten(self, count: int) -> None:
         """Say beside the field that photos have to be chosen again: no page can hand them back to the browser."""
@@ -313,10 +298,9 @@ class OldPartForm(forms.Form):
         return Edit(str(self.cleaned_data["was"]), str(self.cleaned_data["old_part_at"]))
 
 
-class VoidForm(forms.Form):
+class VoidForm(ActionForm):
     """Why a failure counts no more."""
 
-    use_required_attribute = False
     reason = forms.CharField(
         max_length=300,
         label="Why it counts no more",

@@ -1,11 +1,12 @@
 """What is asked for a payer's statement: the file, and of each credit that is left, whose it is."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import Any, cast
 
 from django import forms
 
 from fleet.claims.pages.statements import LeftLine
+from fleet.elements.action_form import ActionForm
 
 LARGEST = 5_000_000
 
@@ -35,7 +36,7 @@ class StatementForm(forms.Form):
         return file
 
 
-class MatchForm(forms.Form):
+class MatchForm(ActionForm):
     """To which claim a credit belongs: one of those shown, or another by its number."""
 
     # A claim with the version that was shown: an older one is for the action to refuse, which says what happened meanwhile.
@@ -56,12 +57,10 @@ class MatchForm(forms.Form):
     last = forms.BooleanField(required=False, label="The payer pays no more on it")
     reason = forms.CharField(required=False, max_length=500, label="If so, why")
 
-    use_required_attribute = False
-
     def __init__(self, line: LeftLine, data: Any = None) -> None:
         proposed = next((one.value for one in line.candidates if one.proposed), "")
         initial = {"claim": proposed, "day": line.book_on}
-        super().__init__(data, label_suffix="", prefix=f"line{line.pk}", initial=initial)
+        super().__init__(data, prefix=f"line{line.pk}", initial=initial)
 
     @property
     def chosen(self) -> int | None:
@@ -76,21 +75,17 @@ class MatchForm(forms.Form):
             self.add_error("other", "Choose the claim it belongs to, or write its number.")
         return asked
 
-    def refuse(self, faults: Mapping[str, str]) -> None:
-        """Show each fault at its field, or above the form where it has none there."""
-        for field, words in faults.items():
-            at = "other" if field == "claim" else field
-            self.add_error(at if at in self.fields else None, words)
+    def field_of(self, fact: str) -> str:
+        """A claim that is not on file can only have been named by its number."""
+        return "other" if fact == "claim" else fact
 
 
-class AsideForm(forms.Form):
+class AsideForm(ActionForm):
     """Why a credit is set aside."""
 
     why = forms.CharField(
         max_length=300, label="Set it aside, because", error_messages={"required": "Say why it is set aside."}
     )
 
-    use_required_attribute = False
-
     def __init__(self, line: LeftLine, data: Any = None) -> None:
-        super().__init__(data, label_suffix="", prefix=f"aside{line.pk}")
+        super().__init__(data, prefix=f"aside{line.pk}")

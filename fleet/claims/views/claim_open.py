@@ -12,6 +12,7 @@ from fleet.claims.actions import claims as actions
 from fleet.claims.forms.claims import OpenForm
 from fleet.claims.pages import claims as pages
 from fleet.claims.queries import claims as queries
+from fleet.refusals import Refused
 from fleet.web import access
 
 
@@ -31,13 +32,13 @@ def claim_open(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         try:
             made = _open(request, pk, form)
-        except actions.Refused as refused:
-            form.refuse(refused.faults)
+        except Refused as refused:
+            form.refuse(refused)
         else:
             done = "Recorded: it is not asked." if "forgo" in request.POST else f"Claim {made.pk} is open."
             messages.success(request, done)
             return redirect("claim", made.pk)
-    return render(request, "claims/open.html", context(page, form), status=422)
+    return render(request, "claims/open.html", context(page, form), status=form.status)
 
 
 def _open(request: HttpRequest, pk: int, form: OpenForm) -> models.Claim:

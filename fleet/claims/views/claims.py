@@ -15,6 +15,8 @@ from fleet.claims.forms.claims import GiveForm, KnownForm, LetGoForm, StepForm, 
 from fleet.claims.pages import claims as pages
 from fleet.claims.queries import claim as claim_queries
 from fleet.claims.queries import claims as queries
+from fleet.elements.action_form import ActionForm
+from fleet.refusals import Refused
 from fleet.rules.claims import State
 from fleet.rules.wording.names import lower
 from fleet.web import access
@@ -38,7 +40,7 @@ def claim_step(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         step = {"version": form.cleaned_data["version"], "to": State(offer.to), **form.step()}
         return _done(request, pk, form, "step", actions.step, step, claim_queries.taken)
-    return _shown(request, page, step=form, status=422)
+    return _shown(request, page, step=form)
 
 
 @require_POST
@@ -48,7 +50,7 @@ def claim_take_back(request: HttpRequest, pk: int) -> HttpResponse:
     form = TakeBackForm(request.POST)
     if form.is_valid():
         return _done(request, pk, form, "back", actions.take_back, form.cleaned_data, _taken_back)
-    return _shown(request, page, back=form, status=422)
+    return _shown(request, page, back=form)
 
 
 @require_POST
@@ -62,7 +64,7 @@ def claim_change(request: HttpRequest, pk: int) -> HttpResponse:
             edits["supplier"] = models.Supplier.objects.filter(pk=edits["supplier"]).first()
         changed = {"version": form.cleaned_data["version"], "edits": edits}
         return _done(request, pk, form, "known", actions.change, changed, lambda _: "Saved.")
-    return _shown(request, page, known=form, status=422)
+    return _shown(request, page, known=form)
 
 
 @require_POST
@@ -73,7 +75,7 @@ def claim_let_go(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         told = "Recorded. It no longer waits on us."
         return _done(request, pk, form, "let_go", actions.let_go, form.cleaned_data, lambda _: told)
-    return _shown(request, page, let_go=form, status=422)
+    return _shown(request, page, let_go=form)
 
 
 @require_POST
@@ -88,7 +90,7 @@ def claim_take_up(request: HttpRequest, pk: int) -> HttpResponse:
                 pk, version=asked["version"], kind=asked["kind"], by=access.person(request), on=clock.today()
             )
             messages.success(request, "It counts again.")
-        except actions.Refused as refused:
+        except Refused as refused:
             messages.error(request, str(refused))
     return redirect("claim", page.pk)
 
@@ -111,12 +113,12 @@ def claim_give(request: HttpRequest, pk: int) -> HttpResponse:
                 by=access.person(request),
                 on=clock.today(),
             )
-        except actions.Refused as refused:
-            form.refuse(refused.faults)
+        except Refused as refused:
+            form.refuse(refused)
         else:
             messages.success(request, f"Given for: {asked['want']}.")
             return redirect("claim", pk)
-    return _shown(request, page, give=form, status=422)
+    return _shown(request, page, give=form)
 
 
 def _page(pk: int) -> pages.ClaimPage:
@@ -133,7 +135,7 @@ def _taken_back(step: str) -> str:
 def _done(
     request: HttpRequest,
     pk: int,
-    form: Any,
+    form: ActionForm,
     name: str,
     act: Callable[..., Any],
     values: dict[str, Any],
@@ -142,22 +144,14 @@ def _done(
     """Act on a claim, and tell of what came of it; what is refused stands in the form."""
     try:
         found = act(pk, by=access.person(request), on=clock.today(), **values)
-    except actions.Refused as refused:
-        return _refused(request, pk, form, refused, name)
+    except Refused as refused:
+        form.refuse(refused)
+        return _shown(request, _page(pk), **{name: form})
     messages.success(request, told(found))
     return redirect("claim", pk)
 
 
-def _refused(request: HttpRequest, pk: int, form: Any, refused: actions.Refused, name: str) -> HttpResponse:
-    """Show the claim as it is now, with the form as it was sent; what somebody else did meanwhile is seen from now on."""
-    page = _page(pk)
-    form.refuse(refused.faults)
-    if isinstance(refused, actions.Conflict):
-        form.seen(page.version)
-    return _shown(request, page, status=422, **{name: form})
-
-
-def _shown(request: HttpRequest, page: pages.ClaimPage, *, status: int = 200, **bound: Any) -> HttpResponse:
+def _shown(request: HttpRequest, page: pages.ClaimPage, **bound: Any) -> HttpResponse:
     """Draw the page; a form that was refused stands as it was sent, also where the claim moved on meanwhile."""
     step: StepForm | None = bound.get("step")
     steps = [
@@ -177,4 +171,5 @@ def _shown(request: HttpRequest, page: pages.ClaimPage, *, status: int = 200, **
         "give": bound.get("give") or GiveForm(wants=page.wants, kept=claim_queries.on_file(page.pk)),
         "refused": tuple(bound),
     }
+    status = max((form.status for form in bound.values()), default=200)
     return render(request, "claims/claim.html", context, status=status)

@@ -15,8 +15,9 @@ from fleet.claims.forms.failures import FailureForm, OldPartForm, RowsForm, Void
 from fleet.claims.pages import failures as pages
 from fleet.claims.queries import failures as queries
 from fleet.claims.views import claim_open
-from fleet.elements.list_form import sentence
+from fleet.elements.action_form import sentence
 from fleet.loading.failure_facts import FOUND, REPAIR
+from fleet.refusals import Refused
 from fleet.registry.actions import documents as papers
 from fleet.registry.forms.documents import DocumentsForm
 from fleet.rules import words
@@ -34,9 +35,10 @@ class _Written:
     form: FailureForm
     rows: RowsForm
 
-    def refuse(self, refused: actions.Refused) -> None:
-        """Show what is wrong beside each field."""
-        self.form.refuse(self.rows.refuse(refused.faults), {one.field: one.now for one in refused.conflicts})
+    def refuse(self, refused: Refused) -> None:
+        """Show each sentence in its row, or else at its field."""
+        refused.faults = self.rows.refuse(refused.faults)
+        self.form.refuse(refused)
 
 
 # ------------------------------------------------------------------------------------------------- recording
@@ -57,7 +59,7 @@ def failure_new(request: HttpRequest, pk: int) -> HttpResponse:
         return _form(request, "failures/new.html", written)
     failure = _recorded(request, pk, written)
     if failure is None:
-        return _form(request, "failures/new.html", written, status=422)
+        return _form(request, "failures/new.html", written, status=form.status)
     messages.success(request, "Recorded.")
     _keep_photos(request, failure, form)
     return redirect("failure", failure.pk)
@@ -109,7 +111,7 @@ def _recorded(request: HttpRequest, unit: int, written: _Written) -> models.Fail
             by=access.person(request),
             on=clock.today(),
         )
-    except actions.Refused as refused:
+    except Refused as refused:
         written.refuse(refused)
         return None
 
@@ -128,7 +130,7 @@ def _keep_photos(
                 failure=failure,
                 by=access.person(request),
             )
-        except papers.Refused as refused:
+        except Refused as refused:
             messages.error(request, f"{file.name} was not added. {refused}")
 
 
@@ -148,7 +150,7 @@ def _shown(request: HttpRequest, pk: int, *, void: VoidForm | None = None, statu
     context = claim_open.context(page.claims) | {
         "page": page,
         "old_part": OldPartForm(initial={"old_part_at": page.old_part_at, "was": page.old_part_at}, label_suffix=""),
-        "void": void or VoidForm(label_suffix=""),
+        "void": void or VoidForm(),
         "documents_form": DocumentsForm(),
         "readable": True,
         "is_part": False,
@@ -181,7 +183,7 @@ def _edited(request: HttpRequest, pk: int, fields: tuple[str, ...], template: st
         return _form(request, template, written)
     failure = _corrected(request, pk, written)
     if failure is None:
-        return _form(request, template, written, status=422)
+        return _form(request, template, written, status=form.status)
     messages.success(request, "Saved.")
     _keep_photos(request, failure, form)
     return redirect("failure", pk)
@@ -204,7 +206,7 @@ def _corrected(request: HttpRequest, pk: int, written: _Written) -> models.Failu
             on=clock.today(),
             why=form.cleaned_data.get("why", ""),
         )
-    except actions.Refused as refused:
+    except Refused as refused:
         written.refuse(refused)
         return None
 
@@ -228,7 +230,7 @@ def failure_old_part(request: HttpRequest, pk: int) -> HttpResponse:
     try:
         actions.old_part(pk, OldPartForm(request.POST).edit(), by=access.person(request), on=clock.today())
         messages.success(request, "Saved.")
-    except actions.Refused as refused:
+    except Refused as refused:
         messages.error(request, " ".join(map(sentence, refused.faults.values())))
     return redirect("failure", pk)
 
@@ -237,13 +239,12 @@ def failure_old_part(request: HttpRequest, pk: int) -> HttpResponse:
 def failure_void(request: HttpRequest, pk: int) -> HttpResponse:
     """Take a failure out of every count, with the reason."""
     get_object_or_404(models.Failure, pk=pk)
-    form = VoidForm(request.POST, label_suffix="")
+    form = VoidForm(request.POST)
     if form.is_valid():
         try:
             actions.void(pk, reason=form.cleaned_data["reason"], by=access.person(request), on=clock.today())
             messages.success(request, "Voided. It stays here to be read, and counts for nothing.")
             return redirect("failure", pk)
-        except actions.Refused as refused:
-            for text in refused.faults.values():
-                form.add_error(None, sentence(text))
-    return _shown(request, pk, void=form, status=422)
+        except Refused as refused:
+            form.refuse(refused)
+    return _shown(request, pk, void=form, status=form.status)

@@ -9,14 +9,17 @@ from django.core.files.uploadedfile import UploadedFile
 from django.http import Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from fleet import clock, models, sheets
-from fleet.claims.actions import claims
+from fleet import clock, models
 from fleet.claims.actions import statements as actions
 from fleet.claims.forms.statements import AsideForm, MatchForm, StatementForm
 from fleet.claims.pages import statements as pages
 from fleet.claims.queries import statements as queries
+from fleet.refusals import Refused
+from fleet.rules.dates import in_words
+from fleet.sheets import BadFile
 from fleet.web import access, lists
 
 
@@ -29,13 +32,18 @@ def statements(request: HttpRequest) -> HttpResponseBase:
     if not form.is_valid():
         return _listed(request, form, status=422)
     try:
-        taken = _take(request, form.cleaned_data["file"], form.cleaned_data["payer_name"])
-    except actions.TakenBefore as before:
-        messages.info(request, f"{before} Nothing was taken again; here it is.")
-        return redirect("statement", before.statement.pk)
-    except sheets.Refused as refused:
+        taken, is_new = _take(request, form.cleaned_data["file"], form.cleaned_data["payer_name"])
+    except BadFile as refused:
         return _listed(request, form, status=422, problems=refused.lines())
+    if not is_new:
+        messages.info(request, f"{_before(taken)} Nothing was taken again; here it is.")
     return redirect("statement", taken.pk)
+
+
+def _before(taken: models.Statement) -> str:
+    """When the very file was taken, by whom, and by which name."""
+    who = f" by {taken.by}" if taken.by else ""
+    return f"This very file was taken on {in_words(taken.at.astimezone(timezone.get_default_timezone()).date())}{who}, as {taken.name}."
 
 
 @require_safe
@@ -78,11 +86,9 @@ def statement_match(request: HttpRequest, pk: int) -> HttpResponse:
             by=access.person(request),
             on=clock.today(),
         )
-    except claims.Refused as refused:
-        form.refuse(refused.faults)
-        return _shown(request, row.statement_id, match=(pk, form))
-    except actions.AlreadyDone:
-        return _done_meanwhile(request, row)
+    except Refused as refused:
+        form.refuse(refused)
+        return _refused(request, row, match=(pk, form))
     messages.success(request, f"Row {row.row} is booked on claim {claim}.")
     return redirect("statement", row.statement_id)
 
@@ -98,8 +104,9 @@ def statement_aside(request: HttpRequest, pk: int) -> HttpResponse:
         return _shown(request, row.statement_id, aside=(pk, form))
     try:
         actions.set_aside(line=row, why=form.cleaned_data["why"], by=access.person(request))
-    except actions.AlreadyDone:
-        return _done_meanwhile(request, row)
+    except Refused as refused:
+        form.refuse(refused)
+        return _refused(request, row, aside=(pk, form))
     messages.success(request, f"Row {row.row} is set aside.")
     return redirect("statement", row.statement_id)
 
@@ -113,7 +120,7 @@ def statement_open(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("statement", row.statement_id)
 
 
-def _take(request: HttpRequest, file: UploadedFile, payer_name: str) -> models.Statement:
+def _take(request: HttpRequest, file: UploadedFile, payer_name: str) -> tuple[models.Statement, bool]:
     with tempfile.NamedTemporaryFile(suffix=Path(file.name or "").suffix[:8]) as kept:
         for chunk in file.chunks():
             kept.write(chunk)
@@ -143,6 +150,11 @@ def _chosen(asked: dict[str, Any]) -> tuple[int, int]:
     return int(number), int(version)
 
 
+def _refused(request: HttpRequest, row: models.StatementLine, **form: Any) -> HttpResponse:
+    """Draw the statement with the form as it was sent; where the credit is not left any more, say so instead."""
+    return _shown(request, row.statement_id, **form) if _line(row.pk)[1] else _done_meanwhile(request, row)
+
+
 def _done_meanwhile(request: HttpRequest, row: models.StatementLine) -> HttpResponse:
     messages.error(request, f"Somebody dealt with row {row.row} meanwhile. Nothing of yours was written.")
     return redirect("statement", row.statement_id)
@@ -170,7 +182,6 @@ def _shown(
     lines = [
         (line, matched.get(line.pk) or MatchForm(line), laid.get(line.pk) or AsideForm(line)) for line in page.left
     ]  # fmt: skip
-    refused = match or aside
-    return render(
-        request, "statements/statement.html", {"page": page, "lines": lines}, status=422 if refused else 200
-    )  # fmt: skip
+    form = (match or aside or (0, None))[1]
+    context = {"page": page, "lines": lines}
+    return render(request, "statements/statement.html", context, status=form.status if form else 200)

@@ -9,6 +9,7 @@ from fleet import clock
 from fleet.claims.actions import suppliers as actions
 from fleet.claims.forms.suppliers import SupplierForm
 from fleet.claims.queries import suppliers as queries
+from fleet.refusals import Refused
 from fleet.web import access
 
 
@@ -21,12 +22,12 @@ def supplier_add(request: HttpRequest) -> HttpResponse:
     if form.is_valid():
         try:
             row = actions.add(told=form.told(), by=access.person(request), on=clock.today())
-        except actions.Refused as refused:
-            form.refuse(refused.faults, {})
+        except Refused as refused:
+            form.refuse(refused)
         else:
             messages.success(request, f"{row.name} is on file.")
             return redirect("suppliers")
-    return render(request, "suppliers/supplier.html", {"form": form}, status=422)
+    return render(request, "suppliers/supplier.html", {"form": form}, status=form.status)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -41,12 +42,12 @@ def supplier(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         try:
             changed = actions.correct(pk, was=form.was(), told=form.told(), by=access.person(request), on=clock.today())
-        except actions.Refused as refused:
-            form.refuse(refused.faults, shown)
+        except Refused as refused:
+            form.refuse(refused)
         else:
             messages.success(request, "Saved. Claims through it follow." if changed else "Nothing was changed.")
             return redirect("supplier", pk)
-    return _shown(request, pk, form, status=422)
+    return _shown(request, pk, form, status=form.status)
 
 
 def _shown(request: HttpRequest, pk: int, form: SupplierForm, *, status: int = 200) -> HttpResponse:

@@ -6,10 +6,7 @@ from django.db import transaction
 
 from fleet import models
 from fleet.log import Log
-
-
-class Refused(ValueError):
-    """Something that cannot be recorded; its text says why."""
+from fleet.refusals import Refused
 
 
 def record(

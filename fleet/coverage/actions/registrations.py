@@ -10,20 +10,13 @@ from django.db import transaction
 from fleet import models
 from fleet.derived import refresh as kept
 from fleet.log import Log
+from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import correct, documents
 
 # One unit under some terms, by their keys.
 Pair = tuple[int, int]
 # The dates that a limit may count from, and the fact that a screen fills in for it.
 _UNIT_DATES = ("installed_on", "started_on", "purchased_on")
-
-
-class Refused(ValueError):
-    """Why nothing was recorded, by field, in words for whoever sent it."""
-
-    def __init__(self, field: str, text: str) -> None:
-        self.field = field
-        super().__init__(text)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +43,7 @@ def register(
     """
     number = number.strip()
     if registered_on > on:
-        raise Refused("registered_on", "A day that has not come yet cannot be recorded.")
+        raise Refused("A day that has not come yet cannot be recorded.", "registered_on")
     with transaction.atomic():
         told = [
             models.Registration(unit=unit, terms=terms, registered_on=registered_on, number=number)
@@ -68,7 +61,7 @@ def prove(*, system: models.System, registrations: Collection[int], proof: Proof
         units = _locked(system)
         told = models.Registration.objects.filter(pk__in=registrations, unit__in=units).select_related("unit", "proof")
         if not told:
-            raise Refused("proof", "This registration was taken back meanwhile. Look again.")
+            raise Conflict("This registration was taken back meanwhile. Look again.", "proof")
         return _prove(proof, system, list(told.order_by("pk")), by=by)
 
 
@@ -77,7 +70,7 @@ def accept_late(
 ) -> int:
     """Record that the payer accepted registrations late, in writing; give how many."""
     if accepted_on > on:
-        raise Refused("accepted_on", "A day that has not come yet cannot be recorded.")
+        raise Refused("A day that has not come yet cannot be recorded.", "accepted_on")
     with transaction.atomic():
         told = [
             models.Registration(
@@ -117,7 +110,7 @@ def fill_date(
     with transaction.atomic():
         chosen = [unit for unit in _locked(system) if unit.pk in set(units)]
         if not chosen:
-            raise Refused("day", "None of these units stands in this system any more.")
+            raise Refused("None of these units stands in this system any more.", "day")
         try:
             if date == "closed_on":
                 for site in {_first_site(unit) for unit in chosen}:
@@ -127,8 +120,8 @@ def fill_date(
                 field = date if date in _UNIT_DATES else "installed_on"
                 for unit in chosen:
                     correct.unit(unit.pk, {field: edit}, by=by, on=on)
-        except correct.Refused as refused:
-            raise Refused("day", "; ".join(dict.fromkeys(refused.faults.values()))) from refused
+        except Refused as refused:
+            raise Refused("; ".join(dict.fromkeys(refused.faults.values())), "day") from refused
     return len(chosen)
 
 
@@ -167,9 +160,9 @@ def _held(system: models.System, pairs: Iterable[Pair]) -> list[tuple[models.Uni
     rows = models.HoldingRow.objects.filter(unit__in=units).select_related("terms").order_by("unit_id", "terms_id")
     found = [(units[row.unit_id], row.terms) for row in rows if (row.unit_id, row.terms_id) in asked]
     if not asked:
-        raise Refused("units", "Choose at least one unit.")
+        raise Refused("Choose at least one unit.", "units")
     if len(found) != len(asked):
-        raise Refused("units", "Some of these units do not hold these terms any more. Look at them again.")
+        raise Refused("Some of these units do not hold these terms any more. Look at them again.", "units")
     return found
 
 
@@ -213,8 +206,8 @@ def _prove(proof: Proof, system: models.System, told: Collection[models.Registra
         paper = documents.add(
             file=proof.file, name=proof.name, whose=system.site, caption=caption, proves_registration=True, by=by
         )
-    except documents.Refused as refused:
-        raise Refused("proof", str(refused)) from refused
+    except Refused as refused:
+        raise Refused(str(refused), "proof") from refused
     new = [row for row in told if row.proof_id != paper.pk]
     log = Log(by=by)
     for row in new:

@@ -8,7 +8,7 @@ from fleet import models
 from fleet.coverage.pages.wanted import TITLES
 from fleet.derived import refresh as kept
 from fleet.log import Log
-from fleet.registry.actions.correct import Refused
+from fleet.refusals import Conflict
 from fleet.rules.wanted import FACTS, SITE_FACTS
 
 # How the log of changes names it.
@@ -16,7 +16,7 @@ FIELD = "nobody_knows"
 
 
 def put(*, fact: str, unit: int, site: int | None, note: str = "", by: models.User | None, on: dt.date) -> int:
-    """Set a fact of a unit aside, or of a site for every unit it is wanted of; give its key. Raises correct.Refused."""
+    """Set a fact of a unit aside, or of a site for every unit it is wanted of; give its key."""
     if fact not in FACTS or (fact in SITE_FACTS) != (site is not None):
         raise KeyError(f"not a fact that is wanted: {fact}")
     with transaction.atomic():
@@ -24,7 +24,7 @@ def put(*, fact: str, unit: int, site: int | None, note: str = "", by: models.Us
         rows = rows.filter(unit=unit, site=None) if site is None else rows.filter(site=site)
         wanted = rows.order_by("pk").first()
         if wanted is None:
-            raise Refused({fact: "It is not wanted any more: somebody filled it in or set it aside meanwhile."})
+            raise Conflict("It is not wanted any more: somebody filled it in or set it aside meanwhile.", fact)
         row = models.SetAside(
             unit_id=unit if site is None else None,
             site_id=site,

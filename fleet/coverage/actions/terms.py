@@ -14,7 +14,7 @@ from fleet import models
 from fleet.derived import refresh as kept
 from fleet.facts.terms import to_document
 from fleet.rules import terms as rules
-from fleet.rules.tables import Fault, Refused
+from fleet.rules.tables import BadTable, Fault
 
 # A statement of a few pages is some kilobytes; more than this is not one.
 LARGEST_FILE = 1_000_000
@@ -29,7 +29,7 @@ class Taken:
 
 
 def load_files(paths: Sequence[Path | str], *, by: models.User | None, on: dt.date) -> Taken:
-    """Take terms files, all or none; raises Refused naming file and key."""
+    """Take terms files, all or none; raises BadTable naming file and key."""
     faults: list[Fault] = []
     tables: list[tuple[str, dict[str, Any]]] = []
     for path in map(Path, paths):
@@ -42,12 +42,12 @@ def load_files(paths: Sequence[Path | str], *, by: models.User | None, on: dt.da
         except (OSError, ValueError, RecursionError) as wrong:
             faults.append(Fault(path.name, getattr(wrong, "strerror", None) or str(wrong)))
     if faults:
-        raise Refused(faults)
+        raise BadTable(faults)
     return _take(tables, by=by, on=on)
 
 
 def load_tables(tables: Iterable[dict[str, Any]], *, by: models.User | None = None, on: dt.date) -> Taken:
-    """Take terms given as tables, all or none; raises Refused naming code and key."""
+    """Take terms given as tables, all or none; raises BadTable naming code and key."""
     return _take([(str(table.get("code", "")), table) for table in tables], by=by, on=on)
 
 
@@ -79,7 +79,7 @@ def _take(tables: list[tuple[str, dict[str, Any]]], *, by: models.User | None, o
                 wanted = f"{one.terms.code} is on file with other words and units hold it; give a new code and replaces"
                 faults.append(Fault(f"{one.name}: code", wanted))
         if faults:
-            raise Refused(faults)
+            raise BadTable(faults)
         _write(new, by=by, on=on)
     added = tuple(one.terms.code for one in new)
     return Taken(added, tuple(code for code in read if code not in added))
@@ -91,7 +91,7 @@ def _read(tables: list[tuple[str, dict[str, Any]]], faults: list[Fault], *, on: 
     for name, table in tables:
         try:
             terms = rules.read(table)
-        except Refused as refused:
+        except BadTable as refused:
             faults.extend(Fault(f"{name}: {fault.where}", fault.wanted) for fault in refused.faults)
             continue
         if terms.checked_on > on:

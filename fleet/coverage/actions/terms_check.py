@@ -5,6 +5,7 @@ import datetime as dt
 from django.db import transaction
 
 from fleet import models
+from fleet.refusals import Refused
 
 
 def again(*, terms: models.Terms, by: models.User, on: dt.date, note: str = "") -> models.TermsCheck:
@@ -22,9 +23,9 @@ def again(*, terms: models.Terms, by: models.User, on: dt.date, note: str = "") 
 def take_back(*, check: models.TermsCheck, by: models.User, on: dt.date) -> None:
     """Remove a check that its maker recorded the same day by mistake; that it was there stays on record."""
     if check.by_id != by.pk or check.checked_on != on:
-        raise ValueError("Only whoever recorded a check takes it back, and only on its day.")
+        raise Refused("Only whoever recorded a check takes it back, and only on its day.")
     if not models.TermsCheck.objects.filter(terms=check.terms_id, pk__lt=check.pk).exists():
-        raise ValueError("The check that came with the terms' file stays.")
+        raise Refused("The check that came with the terms' file stays.")
     with transaction.atomic():
         models.Change.objects.create(
             table="termscheck",

@@ -10,8 +10,9 @@ from fleet import models
 from fleet.coverage.actions import set_aside
 from fleet.derived import refresh as kept
 from fleet.log import Log
+from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import correct
-from fleet.registry.actions.correct import Edit, Refused
+from fleet.registry.actions.correct import Edit
 from fleet.rules import wanted, words
 from fleet.rules.dates import in_words
 from fleet.sheets import columns
@@ -32,7 +33,7 @@ class Filled:
 def fill(
     *, fact: str, unit: int, site: int | None, text: str, who: str = "", by: models.User | None, on: dt.date
 ) -> Filled:
-    """Record a fact of a unit, or of a site for every unit it is wanted of; raises correct.Refused."""
+    """Record a fact of a unit, or of a site for every unit it is wanted of."""
     if fact not in wanted.FACTS or (fact in wanted.SITE_FACTS) != (site is not None):
         raise KeyError(f"not a fact that is wanted: {fact}")
     if not text.strip():
@@ -50,7 +51,7 @@ def fill(
 
 
 def undo(*, change: int, by: models.User, on: dt.date) -> None:
-    """Leave blank again what this person filled in; raises correct.Refused where somebody changed it meanwhile."""
+    """Leave blank again what this person filled in."""
     with transaction.atomic():
         filled = models.Change.objects.filter(before="", table__in=_TABLES).exclude(field=set_aside.FIELD)
         found = filled.select_for_update(of=("self",)).get(pk=change)
@@ -116,7 +117,7 @@ def _maintained(unit: int, text: str, who: str, *, by: models.User | None, on: d
 def _drop_record(change: models.Change, *, by: models.User, on: dt.date) -> None:
     record = models.MaintenanceRecord.objects.filter(pk=change.object_id, done_on=change.after).first()
     if record is None:
-        raise Refused({"maintenance": "Somebody changed this meanwhile."})
+        raise Conflict("Somebody changed this meanwhile.", "maintenance")
     log = Log(by=by)
     log.note(None, record, "done_on", record.done_on, None, why="undone")
     log.write()

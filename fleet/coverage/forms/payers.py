@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 
 from fleet.coverage.pages import payers as pages
+from fleet.elements.action_form import ActionForm
 from fleet.rules import words
 
 
@@ -23,7 +24,7 @@ def _day_field(label: str, *, required: bool) -> forms.DateField:
     )
 
 
-class SaidForm(forms.Form):
+class SaidForm(ActionForm):
     """One thing that a payer said."""
 
     said_on = _day_field("Day they said it", required=True)
@@ -42,10 +43,8 @@ class SaidForm(forms.Form):
     last_on = _day_field("Last day they gave (may stay blank)", required=False)
     note = forms.CharField(max_length=300, required=False, label="Note (may stay blank)")
 
-    use_required_attribute = False
-
     def __init__(self, page: pages.UnitWords, data: Any = None, *, today: dt.date) -> None:
-        super().__init__(data, label_suffix="", auto_id="payer_%s", initial={"said_on": today})
+        super().__init__(data, auto_id="payer_%s", initial={"said_on": today})
         self.today = today
         terms = self.fields["terms"]
         assert isinstance(terms, forms.ChoiceField)
@@ -66,9 +65,7 @@ class SaidForm(forms.Form):
         return found
 
 
-class SettleForm(forms.Form):
+class SettleForm(ActionForm):
     """How a difference was settled."""
 
     how = forms.CharField(max_length=300, label="How it was settled", error_messages={"required": "How is wanted."})
-
-    use_required_attribute = False

@@ -7,20 +7,18 @@ from django import forms
 from django.http import QueryDict
 
 from fleet.coverage.pages import registrations as pages
+from fleet.elements.action_form import ActionForm
 from fleet.elements.list_form import DayInput
 from fleet.models.reminders import REMINDER_WAYS
 
 
-class _OfSystem(forms.Form):
+class _OfSystem(ActionForm):
     """A form on the page of one system, once for each payer: `number` tells them apart."""
 
     NAME: str
-    use_required_attribute = False
 
     def __init__(self, data: Any = None, files: Any = None, *, number: int, initial: Any = None) -> None:
-        super().__init__(
-            data, files, initial=initial, label_suffix="", prefix=f"with-{number}", auto_id=f"{self.NAME}_%s"
-        )
+        super().__init__(data, files, initial=initial, prefix=f"with-{number}", auto_id=f"{self.NAME}_%s")
 
 
 class _WithUnits(_OfSystem):

@@ -5,19 +5,18 @@ from typing import Any
 from django import forms
 
 from fleet.coverage.pages import wanted as pages
+from fleet.elements.action_form import ActionForm
 from fleet.rules.wanted import FACTS
 
 
-class FillForm(forms.Form):
+class FillForm(ActionForm):
     """One fact of one unit or site: the input that fits it, and for maintenance who did it."""
 
     value = forms.CharField(max_length=200, error_messages={"required": "This is wanted."})
 
-    use_required_attribute = False
-
     def __init__(self, ask: pages.Ask, data: Any = None) -> None:
         whose = f"s{ask.site}" if ask.site is not None else f"u{ask.unit}"
-        super().__init__(data, label_suffix="", auto_id=f"{ask.fact}_{whose}_%s")
+        super().__init__(data, auto_id=f"{ask.fact}_{whose}_%s")
         self.ask = ask
         field = self.fields["value"]
         field.label = ask.title
@@ -39,6 +38,11 @@ class FillForm(forms.Form):
                 widget=forms.TextInput(attrs={"size": "12"}),
                 error_messages={"required": "Who did it is wanted."},
             )
+
+    def field_of(self, fact: str) -> str:
+        """Whatever the fact, its value stands in one field, and what is wrong with it beside that."""
+        del fact
+        return "value"
 
     @property
     def why(self) -> str:

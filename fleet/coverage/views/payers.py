@@ -13,6 +13,7 @@ from fleet.coverage.actions import payers as actions
 from fleet.coverage.forms.payers import SaidForm, SettleForm
 from fleet.coverage.pages import payers as pages
 from fleet.coverage.queries import payers as queries
+from fleet.refusals import Refused
 from fleet.web import access
 
 
@@ -67,7 +68,7 @@ def payer_take_back(request: HttpRequest, pk: int) -> HttpResponse:
     try:
         actions.take_back(word=word, by=access.person(request))
         messages.success(request, "Taken back.")
-    except actions.Refused as refused:
+    except Refused as refused:
         messages.error(request, str(refused))
     return _to_unit(word.unit_id)
 

@@ -23,6 +23,7 @@ from fleet.coverage.pages import registrations as pages
 from fleet.coverage.papers import owner_letter
 from fleet.coverage.queries import registrations as queries
 from fleet.coverage.queries.registration_queue import MISSED, QUEUE
+from fleet.refusals import Conflict, Refused
 from fleet.web import access, lists
 
 
@@ -45,7 +46,7 @@ def registration(request: HttpRequest, pk: int) -> HttpResponse:
     form = ConfirmForm(request.POST, request.FILES, number=part.number, lines=part.open)
     written = _register(request, page, form)
     if written is None:
-        return _shown(request, page, confirm={part.number: form}, status=422)
+        return _shown(request, page, confirm={part.number: form}, status=form.status)
     number = form.cleaned_data["number"]
     done = f"confirmed, number {number}" if number else "sent; their number is still wanted"
     messages.success(request, f"{_registrations(written)} with {part.payer}: {done}.")
@@ -62,7 +63,7 @@ def registration_missed(request: HttpRequest, pk: int) -> HttpResponse:
     form = MissedForm(request.POST, request.FILES, number=part.number, lines=part.missed)
     written = _register(request, page, form)
     if written is None:
-        return _shown(request, page, missed={part.number: form}, status=422)
+        return _shown(request, page, missed={part.number: form}, status=form.status)
     late = _still_missed(pk, form)
     some = "" if late == written else f"{late} of them "
     done = f"{some}too late, as it says below" if late else "in time"
@@ -85,8 +86,8 @@ def _register(request: HttpRequest, page: pages.SystemPage, form: ConfirmForm) -
             by=access.person(request),
             on=clock.today(),
         )
-    except actions.Refused as refused:
-        form.add_error(refused.field, str(refused))
+    except Refused as refused:
+        form.refuse(refused)
         return None
 
 
@@ -114,12 +115,12 @@ def registration_late(request: HttpRequest, pk: int) -> HttpResponse:
                 by=access.person(request),
                 on=clock.today(),
             )
-        except actions.Refused as refused:
-            form.add_error(refused.field, str(refused))
+        except Refused as refused:
+            form.refuse(refused)
         else:
             messages.success(request, f"{_registrations(written)} with {part.payer}: accepted late.")
             return redirect("registration", pk)
-    return _shown(request, page, late={part.number: form}, status=422)
+    return _shown(request, page, late={part.number: form}, status=form.status)
 
 
 @require_POST
@@ -135,7 +136,7 @@ def registration_date(request: HttpRequest, pk: int) -> HttpResponse:
         wanted = next((one for one in part.wanted if one.date == asked["date"]), None)
         try:
             if wanted is None:
-                raise actions.Refused("day", "This date was filled in meanwhile. Look again.")
+                raise Conflict("This date was filled in meanwhile. Look again.", "day")
             actions.fill_date(
                 system=models.System.objects.get(pk=pk),
                 units=wanted.units,
@@ -144,12 +145,12 @@ def registration_date(request: HttpRequest, pk: int) -> HttpResponse:
                 by=access.person(request),
                 on=clock.today(),
             )
-        except actions.Refused as refused:
-            form.add_error("day", str(refused))
+        except Refused as refused:
+            form.refuse(refused)
         else:
             messages.success(request, "Recorded. The last days below count from it.")
             return redirect("registration", pk)
-    return _shown(request, page, date={part.number: form}, status=422)
+    return _shown(request, page, date={part.number: form}, status=form.status)
 
 
 @require_POST
@@ -179,12 +180,12 @@ def registration_proof(request: HttpRequest, pk: int) -> HttpResponse:
                 proof=actions.Proof(file, file.name),
                 by=access.person(request),
             )
-        except actions.Refused as refused:
-            form.add_error(refused.field, str(refused))
+        except Refused as refused:
+            form.refuse(refused)
         else:
             messages.success(request, f"Kept: {file.name} proves it.")
             return redirect("registration", pk)
-    return _shown(request, page, proof={part.number: form}, status=422)
+    return _shown(request, page, proof={part.number: form}, status=form.status)
 
 
 def _keys(request: HttpRequest) -> list[int]:

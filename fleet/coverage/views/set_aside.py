@@ -9,7 +9,7 @@ from fleet import clock, models
 from fleet.coverage.actions import set_aside as actions
 from fleet.coverage.forms.wanted import SetAsideForm
 from fleet.coverage.views import wanted
-from fleet.registry.actions.correct import Refused
+from fleet.refusals import Refused
 from fleet.web import access
 
 
@@ -25,7 +25,7 @@ def set_aside_put(request: HttpRequest) -> HttpResponse:
     try:
         pk = actions.put(fact=ask.fact, unit=ask.unit, site=ask.site, note=note, by=by, on=on)
     except Refused as refused:
-        messages.error(request, f"Not set aside. {' '.join(refused.faults.values())}")
+        messages.error(request, f"Not set aside. {refused}")
         return wanted.back(request)
     return wanted.back(request, aside=pk)
 

@@ -10,6 +10,7 @@ from fleet import clock, models
 from fleet.coverage.actions import terms_check
 from fleet.coverage.forms.terms import TermsCheckedForm
 from fleet.coverage.queries import terms as queries
+from fleet.refusals import Refused
 from fleet.web import access, lists
 
 
@@ -39,7 +40,7 @@ def terms_check_undone(request: HttpRequest, pk: int, check: int) -> HttpRespons
     try:
         terms_check.take_back(check=found, by=by, on=on)
         messages.success(request, "Taken back.")
-    except ValueError as refused:
+    except Refused as refused:
         messages.error(request, str(refused))
     return redirect("terms", pk)
 

@@ -15,7 +15,7 @@ from fleet.coverage.forms.wanted import FillForm, WhichForm
 from fleet.coverage.pages import wanted as pages
 from fleet.coverage.queries import set_aside
 from fleet.coverage.queries import wanted as queries
-from fleet.registry.actions.correct import Refused
+from fleet.refusals import Refused
 from fleet.rules.wanted import SITE_FACTS
 from fleet.web import access, lists
 
@@ -37,12 +37,11 @@ def wanted_fill(request: HttpRequest) -> HttpResponse:
         try:
             done = actions.fill(fact=ask.fact, unit=ask.unit, site=ask.site, text=value, who=who, by=by, on=on)
         except Refused as refused:
-            for text in refused.faults.values():
-                form.add_error("value", text)
+            form.refuse(refused)
         else:
             messages.success(request, f"{ask.title}: {pages.opened(done.opened)}")
             return back(request, filled=done.change)
-    return shown(request, refused=form, status=422)
+    return shown(request, refused=form, status=form.status)
 
 
 @require_POST
@@ -53,7 +52,7 @@ def wanted_undo(request: HttpRequest, change: int) -> HttpResponse:
     except models.Change.DoesNotExist:
         raise Http404 from None
     except Refused as refused:
-        messages.error(request, f"Not undone. {' '.join(refused.faults.values())}")
+        messages.error(request, f"Not undone. {refused}")
     else:
         messages.success(request, "Undone: it is wanted again.")
     return back(request)

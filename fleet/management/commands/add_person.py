@@ -2,11 +2,11 @@
 
 from argparse import ArgumentParser
 
-from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError
 
 from fleet.models.people import Role
 from fleet.office.actions import people
+from fleet.refusals import Refused
 
 
 class Command(BaseCommand):
@@ -33,7 +33,7 @@ class Command(BaseCommand):
                 role=options["role"],
                 by=None,
             )
-        except ValidationError as refused:
-            raise CommandError(" ".join(refused.messages)) from refused
+        except Refused as refused:
+            raise CommandError(str(refused)) from refused
         self.stdout.write(f"{person.username} ({person.role}) sets a password on this server at")
         self.stdout.write(people.link(person=person, by=None))

@@ -6,8 +6,8 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from fleet import clock
-from fleet.office.facts.archive import Refused
 from fleet.office.queries import backup
+from fleet.refusals import Refused
 
 
 class Command(BaseCommand):

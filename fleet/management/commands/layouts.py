@@ -10,7 +10,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from fleet.business.pages import layouts as pages
 from fleet.facts.care import care_sheet
 from fleet.rules import layouts
-from fleet.rules.tables import Fault, Refused
+from fleet.rules.tables import BadTable, Fault
 
 LARGEST_FILE = 1_000_000
 
@@ -31,7 +31,7 @@ class Command(BaseCommand):
         path = Path(options["file"])
         try:
             asked = _read(path)
-        except Refused as refused:
+        except BadTable as refused:
             raise CommandError("\n".join(f"{path.name}: {fault}" for fault in refused.faults)) from refused
         found = pages.compared(asked, sheet)
         if options["json"]:
@@ -46,9 +46,9 @@ def _read(path: Path) -> layouts.Comparison:
         if path.stat().st_size > LARGEST_FILE:
             raise ValueError(f"at most {LARGEST_FILE:,} bytes are wanted")
         return layouts.read(tomllib.loads(path.read_bytes().decode("utf-8-sig")))
-    except Refused:
+    except BadTable:
         raise
     except UnicodeDecodeError as wrong:
-        raise Refused([Fault("the file", "TOML in UTF-8 is wanted")]) from wrong
+        raise BadTable([Fault("the file", "TOML in UTF-8 is wanted")]) from wrong
     except (OSError, ValueError, RecursionError) as wrong:
-        raise Refused([Fault("the file", getattr(wrong, "strerror", None) or str(wrong))]) from wrong
+        raise BadTable([Fault("the file", getattr(wrong, "strerror", None) or str(wrong))]) from wrong

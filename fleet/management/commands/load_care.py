@@ -6,7 +6,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from fleet import clock
 from fleet.care.actions import care
-from fleet.rules.tables import Refused
+from fleet.rules.tables import BadTable
 
 
 class Command(BaseCommand):
@@ -20,6 +20,6 @@ class Command(BaseCommand):
     def handle(self, *args: object, **options: Any) -> None:
         try:
             taken = care.load_file(options["file"], by=None, on=clock.today())
-        except Refused as refused:
+        except BadTable as refused:
             raise CommandError("\n".join(map(str, refused.faults))) from refused
         self.stdout.write(f"{taken.code} is in force{'.' if taken.changed else ' already.'}")

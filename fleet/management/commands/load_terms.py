@@ -4,7 +4,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from fleet import clock
 from fleet.coverage.actions import terms
-from fleet.rules.tables import Refused
+from fleet.rules.tables import BadTable
 
 
 class Command(BaseCommand):
@@ -18,6 +18,6 @@ class Command(BaseCommand):
     def handle(self, *args: object, **options: object) -> None:
         try:
             taken = terms.load_files(options["files"], by=None, on=clock.today())  # type: ignore[arg-type]
-        except Refused as refused:
+        except BadTable as refused:
             raise CommandError("\n".join(map(str, refused.faults))) from refused
         self.stdout.write(f"{len(taken.added)} terms taken, {len(taken.unchanged)} on file already.")

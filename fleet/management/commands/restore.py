@@ -6,7 +6,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from fleet.office.actions import restore
-from fleet.office.facts.archive import Refused
+from fleet.refusals import Refused
 
 
 class Command(BaseCommand):

@@ -18,6 +18,7 @@ from django.conf import settings
 from openpyxl import Workbook
 
 from fleet import sheets
+from fleet.refusals import Refused
 from fleet.rules.headings import WRONG
 from fleet.sheets import Problem, Problems, safe
 from fleet.sheets.matched import OwnHeadings, parted
@@ -28,24 +29,20 @@ CHUNK = 1 << 20
 LOT = 2_000
 
 
-class TooLarge(ValueError):
-    """A file above the limit."""
-
-
 def path_of(stored: str) -> Path:
     """Where a stored file is."""
     return Path(settings.MEDIA_ROOT) / stored
 
 
 def keep(file: BinaryIO) -> str:
-    """Keep what was brought, whole and for good, and give its name; raises TooLarge."""
+    """Keep what was brought, whole and for good, and give its name."""
     stored = _random_name()
     size = 0
     with _written(stored) as out:
         while chunk := file.read(CHUNK):
             size += len(chunk)
             if size > settings.IMPORT_LARGEST:
-                raise TooLarge
+                raise Refused(f"It is larger than {settings.IMPORT_LARGEST // 1_000_000:,} MB.", "file")
             out.write(chunk)
     return stored
 

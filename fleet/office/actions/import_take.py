@@ -20,7 +20,7 @@ from fleet.loading.loading import Bringing, Columns, Report, Rows
 from fleet.office.actions import import_files, import_read, jobs
 from fleet.office.actions.import_kinds import KINDS
 from fleet.rules import headings
-from fleet.sheets import Problems, Refused
+from fleet.sheets import BadFile, Problems
 from fleet.sheets.matched import Matched
 
 # How many of the facts that would be or were corrected are kept for the page; the rest are counted.
@@ -51,7 +51,7 @@ def take(row: models.Import, *, on: dt.date, watch: Watch) -> None:
                 name=row.name,
                 bringing=_Bringing(row, problems, watch),
             )
-        except Refused as refused:
+        except BadFile as refused:
             _refuse(row, refused, problems, watch)
 
 
@@ -108,7 +108,7 @@ class _Bringing(Bringing):
         self._watch.progress(min(done, of) if of else done, of)
 
 
-def _refuse(row: models.Import, refused: Refused, problems: import_files.AllProblems, watch: Watch) -> None:
+def _refuse(row: models.Import, refused: BadFile, problems: import_files.AllProblems, watch: Watch) -> None:
     """Record what is wrong, and write the file that says it row by row."""
     theirs = {name: heading for heading, name in row.columns.items()}
 

@@ -12,7 +12,6 @@ from contextlib import AbstractContextManager
 from pathlib import PurePosixPath, PureWindowsPath
 from typing import BinaryIO
 
-from django.conf import settings
 from django.db import transaction
 
 from fleet import models
@@ -20,6 +19,7 @@ from fleet.later import later
 from fleet.models.jobs import ENDED
 from fleet.office.actions import import_files, import_read, import_take, jobs
 from fleet.office.actions.import_kinds import KINDS
+from fleet.refusals import Conflict, Refused
 from fleet.rules import headings
 from fleet.sheets import Problem
 
@@ -33,20 +33,9 @@ OPEN = ("to match", "checked", "refused")
 Tell = Callable[[int, int | None], None]
 
 
-class Refused(ValueError):
-    """Why something cannot be done with an import, in words for whoever asked; `field` is what they wrote it in."""
-
-    def __init__(self, why: str, field: str = "") -> None:
-        super().__init__(why)
-        self.field = field
-
-
 def bring(*, file: BinaryIO, name: str, kind: str, by: models.User) -> models.Import:
     """Keep a file that somebody brought, and read what its columns are."""
-    try:
-        stored = import_files.keep(file)
-    except import_files.TooLarge:
-        raise Refused(f"It is larger than {settings.IMPORT_LARGEST // 1_000_000:,} MB.", "file") from None
+    stored = import_files.keep(file)
     try:
         with transaction.atomic():
             imported = models.Import.objects.create(kind=kind, name=_base_name(name), stored=stored, by=by)
@@ -121,7 +110,7 @@ def ask(
         changed = models.Import.objects.filter(pk=row.pk, state=imported.state, job=imported.job)
         # Of two people who press at once, one has it begun.
         if not changed.update(state=row.state):
-            raise Refused("Somebody else has begun with it meanwhile.")
+            raise Conflict("Somebody else has begun with it meanwhile.")
         row.save(update_fields=["date_styles", "correcting", "checking", "report", "problems_stored", "by"])
         _remember_styles(row)
         import_files.begin(row.stored)
@@ -158,7 +147,7 @@ def drop(*, imported: models.Import) -> None:
     with transaction.atomic():
         row = models.Import.objects.select_for_update(of=("self",)).select_related("job").get(pk=imported.pk)
         if row.state == "taken" or _is_under_way(row):
-            raise Refused("It was taken meanwhile, or is being worked on.")
+            raise Conflict("It was taken meanwhile, or is being worked on.")
         row.delete()
         transaction.on_commit(lambda: import_files.remove(row.stored, row.problems_stored))
 
@@ -193,9 +182,9 @@ def _put_off(name: str, row: models.Import) -> models.Job:
 def _waiting(pk: int, state: str) -> models.Import:
     row = models.Import.objects.filter(pk=pk, state=state).select_related("by", "job").first()
     if row is None:
-        raise jobs.CannotBeDone("The file is no longer there, or was dealt with in another way.")
+        raise Refused("The file is no longer there, or was dealt with in another way.")
     if not row.stored or not import_files.path_of(row.stored).exists():
-        raise jobs.CannotBeDone("The file is no longer kept. Bring it again.")
+        raise Refused("The file is no longer kept. Bring it again.")
     return row
 
 
@@ -207,7 +196,7 @@ def _open(imported: models.Import) -> models.Import:
         or not row.stored
         or not (row.state in OPEN or (row.state == "waiting" and not _is_under_way(row)))
     ):
-        raise Refused("It is being worked on, or was taken, or its file is no longer kept. Look at it again.")
+        raise Conflict("It is being worked on, or was taken, or its file is no longer kept. Look at it again.")
     return row
 
 

@@ -43,10 +43,6 @@ class StopAsked(Exception):
     """Somebody asked for this work to be stopped."""
 
 
-class CannotBeDone(Exception):
-    """Trying again would not help; the words say why."""
-
-
 @dataclass(frozen=True, slots=True)
 class Claimed:
     """A job in the hands of one worker, as it was when it was claimed."""

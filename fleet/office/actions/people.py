@@ -9,7 +9,6 @@ from collections.abc import Mapping
 
 from django.conf import settings
 from django.contrib.auth.tokens import default_token_generator
-from django.core.exceptions import ValidationError
 from django.core.mail import EmailMessage
 from django.db import transaction
 from django.template.loader import render_to_string
@@ -23,6 +22,7 @@ from fleet.later import later
 from fleet.log import Log
 from fleet.models.people import Role
 from fleet.office.actions import logins
+from fleet.refusals import Refused, check
 
 FIELDS = ("first_name", "last_name", "email", "role")
 # A mailbox is not flooded by somebody who asks again and again.
@@ -37,7 +37,7 @@ def add(
         person = models.User(username=models.User.normalize_username(username.strip()))
         _tell(person, first_name=first_name, last_name=last_name, email=email, role=role)
         person.set_unusable_password()
-        person.full_clean(exclude=["password"])
+        check(person, exclude=["password"])
         person.save()
         log = Log(by=by)
         log.note(None, person, "login", "", person.username)
@@ -54,7 +54,7 @@ def change(*, person: models.User, first_name: str, last_name: str, email: str, 
         _tell(found, first_name=first_name, last_name=last_name, email=email, role=role)
         if found.role != Role.OWNER:
             _keep_an_owner(but=found, field="role")
-        found.full_clean(exclude=["password"])
+        check(found, exclude=["password"])
         return _save(found, before, by=by)
 
 
@@ -96,7 +96,7 @@ def unlock(*, person: models.User, by: models.User | None) -> int:
 def link(*, person: models.User, by: models.User | None) -> str:
     """Give the address at which somebody sets a new password, once and for a few days."""
     if not person.is_active:
-        raise ValidationError("Somebody who is switched off sets no password.")
+        raise Refused("Somebody who is switched off sets no password.")
     _note(person, "link", "", "given", by=by)
     return _address(person)
 
@@ -158,7 +158,7 @@ def _keep_an_owner(*, but: models.User, field: str) -> None:
     was_owner = models.User.objects.filter(role=Role.OWNER, is_active=True, pk=but.pk).exists()
     if was_owner and not others.exists():
         said = "This is the only owner. Make somebody else an owner first."
-        raise ValidationError({field: said} if field in FIELDS else said)
+        raise Refused(said, field if field in FIELDS else "")
 
 
 def _save(person: models.User, before: Mapping[str, object], *, by: models.User) -> bool:

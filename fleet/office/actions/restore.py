@@ -18,7 +18,8 @@ from django.db import models as django_models
 
 from fleet import models
 from fleet.office.facts import archive
-from fleet.office.facts.archive import Contents, Reader, Refused
+from fleet.office.facts.archive import Contents, Reader
+from fleet.refusals import Refused
 
 
 def take(path: Path, *, replace: bool = False) -> Contents:
@@ -35,6 +36,8 @@ def take(path: Path, *, replace: bool = False) -> Contents:
         staged = held.enter_context(_staged(backup))
         try:
             _taken(backup, staged)
+        except Refused:
+            raise
         except (IntegrityError, ValidationError, ValueError) as wrong:
             raise Refused(f"The rows of the backup do not hold together: {wrong}.") from wrong
     _remove_others(backup.contents)

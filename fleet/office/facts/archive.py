@@ -19,16 +19,14 @@ from django.apps.registry import Apps
 from django.db import connection, models
 from django.db.migrations.loader import MigrationLoader
 
+from fleet.refusals import Refused
+
 # 1 was before the tables began anew (0001_beginning): nothing reads it any more.
 FORMAT = 2
 CHUNK = 1 << 20
 LOT = 500
 LIST = "parts.json"
 TABLES, MEDIA = "tables/", "media/"
-
-
-class Refused(Exception):
-    """Why a backup is not made or not taken; nothing was changed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,6 +194,8 @@ class Reader:
             self._zip = zipfile.ZipFile(file)
             self.contents = _contents(json.loads(self._zip.read(LIST)))
             self._check()
+        except Refused:
+            raise
         except (zipfile.BadZipFile, KeyError, TypeError, ValueError, EOFError, OSError, NotImplementedError) as wrong:
             raise Refused(f"The file is damaged or no backup: {wrong}.") from wrong
         except Exception as wrong:

@@ -4,12 +4,13 @@ from typing import Any
 
 from django import forms
 
+from fleet.elements.action_form import ActionForm
 from fleet.office.pages import imports as pages
 
 LEFT_OUT = "-"
 
 
-class BringForm(forms.Form):
+class BringForm(ActionForm):
     """A file, and what it brings."""
 
     kind = forms.ChoiceField(label="What it brings", widget=forms.RadioSelect)
@@ -19,10 +20,8 @@ class BringForm(forms.Form):
         error_messages={"required": "Choose a file first.", "empty": "There is nothing in this file."},
     )
 
-    use_required_attribute = False
-
     def __init__(self, data: Any = None, files: Any = None, *, kinds: list[tuple[str, str]], most: int) -> None:
-        super().__init__(data, files, label_suffix="")
+        super().__init__(data, files)
         self.fields["kind"].choices = kinds  # type: ignore[attr-defined]
         self.fields["kind"].initial = kinds[0][0]
         self.fields[
@@ -30,15 +29,13 @@ class BringForm(forms.Form):
         ].help_text = f"Up to {most:,} MB. The first line below any title names the columns, in any words and order."
 
 
-class MatchForm(forms.Form):
+class MatchForm(ActionForm):
     """For each of their columns, ours that it is, or that it is left out."""
 
     rest_left_out = forms.BooleanField(required=False, label="Leave out every column that is not matched")
 
-    use_required_attribute = False
-
     def __init__(self, data: Any = None, *, page: pages.ColumnsPage) -> None:
-        super().__init__(data, label_suffix="")
+        super().__init__(data)
         self._columns = page.columns
         ours = [(one.name, f"{one.title} (needed)" if one.required else one.title) for one in page.ours]
         for number, column in enumerate(page.columns):
@@ -75,7 +72,7 @@ class MatchForm(forms.Form):
         return {heading: name for heading, name in chosen.items() if name not in ("", LEFT_OUT)}
 
 
-class BeginForm(forms.Form):
+class BeginForm(ActionForm):
     """How the days of each column are written where that is not certain, and whether facts on file are corrected."""
 
     correcting = forms.BooleanField(
@@ -85,10 +82,8 @@ class BeginForm(forms.Form):
         " that would change.",
     )
 
-    use_required_attribute = False
-
     def __init__(self, data: Any = None, *, page: pages.ImportPage) -> None:
-        super().__init__(data, label_suffix="", initial={"correcting": page.correcting})
+        super().__init__(data, initial={"correcting": page.correcting})
         self._asked = [column for column in page.days if column.is_asked]
         for column in self._asked:
             self.fields[f"style_{column.name}"] = forms.ChoiceField(
@@ -103,6 +98,10 @@ class BeginForm(forms.Form):
     def questions(self) -> list[forms.BoundField]:
         """Give the fields that ask how days are written."""
         return [self[f"style_{column.name}"] for column in self._asked]
+
+    def field_of(self, fact: str) -> str:
+        """How days are written stands in a field for each column."""
+        return f"style_{fact}"
 
     def styles(self) -> dict[str, str]:
         """Give the style by our column."""

@@ -6,10 +6,11 @@ from django import forms
 from django.contrib.auth.forms import PasswordChangeForm, SetPasswordForm
 from django.core.exceptions import ValidationError
 
+from fleet.elements.action_form import ActionForm
 from fleet.models.people import Role, User
 
 
-class PersonForm(forms.Form):
+class PersonForm(ActionForm):
     """Who somebody is, and what they are here to do."""
 
     first_name = forms.CharField(max_length=150, label="First name")
@@ -17,10 +18,8 @@ class PersonForm(forms.Form):
     email = forms.EmailField(max_length=254, required=False, label="E-mail (may stay blank)")
     role = forms.ChoiceField(choices=[("", "Choose a role"), *((role, role) for role in Role.values)])
 
-    use_required_attribute = False
-
     def __init__(self, data: Any = None, *, initial: Any = None) -> None:
-        super().__init__(data, initial=initial, label_suffix="")
+        super().__init__(data, initial=initial)
         for field in self.fields.values():
             if not isinstance(field.widget, forms.Select):
                 field.widget.attrs["autocomplete"] = "off"

@@ -12,7 +12,8 @@ from django.db import connection, transaction
 
 from fleet import models
 from fleet.office.facts import archive
-from fleet.office.facts.archive import Contents, Refused
+from fleet.office.facts.archive import Contents
+from fleet.refusals import Refused
 
 
 def write(path: Path, *, made_at: dt.datetime) -> Contents:

@@ -16,6 +16,7 @@ from fleet.office.actions.import_kinds import KINDS
 from fleet.office.forms.imports import BeginForm, BringForm, MatchForm
 from fleet.office.pages import imports as pages
 from fleet.office.queries import imports as queries
+from fleet.refusals import Refused
 from fleet.web import access, export, lists
 from fleet.web.htmx import page_or_part
 
@@ -39,11 +40,11 @@ def imports(request: HttpRequest) -> HttpResponseBase:
                 found = actions.bring(
                     file=asked["file"], name=asked["file"].name, kind=asked["kind"], by=access.person(request)
                 )
-            except actions.Refused as refused:
-                form.add_error(refused.field or None, str(refused))
+            except Refused as refused:
+                form.refuse(refused)
             else:
                 return redirect("import", found.pk)
-        return _list(request, form, status=422)
+        return _list(request, form, status=form.status)
     return lists.file(request, _IMPORTS) or _list(request, _bring_form())
 
 
@@ -65,11 +66,11 @@ def import_one(request: HttpRequest, pk: int) -> HttpResponse:
                 checking=request.POST.get("do") != "take",
                 by=access.person(request),
             )
-        except actions.Refused as refused:
-            form.add_error(None, str(refused))
+        except Refused as refused:
+            form.refuse(refused)
         else:
             return redirect("import", pk)
-    return _shown(request, page, form, status=422)
+    return _shown(request, page, form, status=form.status)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -85,11 +86,11 @@ def import_columns(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         try:
             actions.match(imported=row, columns=form.matched(), by=access.person(request))
-        except actions.Refused as refused:
-            form.add_error(None, str(refused))
+        except Refused as refused:
+            form.refuse(refused)
         else:
             return redirect("import", pk)
-    return render(request, "imports/columns.html", {"page": page, "form": form}, status=422)
+    return render(request, "imports/columns.html", {"page": page, "form": form}, status=form.status)
 
 
 @require_POST
@@ -107,7 +108,7 @@ def import_drop(request: HttpRequest, pk: int) -> HttpResponse:
     row = get_object_or_404(models.Import, pk=pk)
     try:
         actions.drop(imported=row)
-    except actions.Refused as refused:
+    except Refused as refused:
         messages.error(request, str(refused))
         return redirect("import", pk)
     messages.success(request, f"{row.name} is dropped. Nothing of it was taken.")

@@ -7,7 +7,6 @@ from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
 from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.views import INTERNAL_RESET_SESSION_TOKEN, LoginView, PasswordResetConfirmView
-from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
@@ -27,6 +26,7 @@ from fleet.office.forms.people import (
 )
 from fleet.office.pages import people as pages
 from fleet.office.queries import people as queries
+from fleet.refusals import Refused
 from fleet.rules.logins import Wait
 from fleet.web import access, lists
 
@@ -145,8 +145,8 @@ def person_add(request: HttpRequest) -> HttpResponse:
     if form.is_valid():
         try:
             made = actions.add(**form.cleaned_data, by=by)
-        except ValidationError as refused:
-            form.add_error(None, refused)
+        except Refused as refused:
+            form.refuse(refused)
     if made is None:
         return render(request, "people/add.html", {"form": form}, status=422)
     messages.success(request, f"{made} has a login now, and sets the password through the link below.")
@@ -168,8 +168,8 @@ def person_change(request: HttpRequest, pk: int) -> HttpResponse:
         return _shown(request, pk, form)
     try:
         changed = actions.change(person=found, **form.cleaned_data, by=access.person(request))
-    except ValidationError as refused:
-        form.add_error(None, refused)
+    except Refused as refused:
+        form.refuse(refused)
         return _shown(request, pk, form)
     messages.success(request, "Saved." if changed else "Nothing was different.")
     return redirect("person", pk)
@@ -184,8 +184,8 @@ def person_off(request: HttpRequest, pk: int) -> HttpResponse:
         messages.success(
             request, f"{found} is switched off: logged out everywhere, and not let in. All they did stays."
         )
-    except ValidationError as refused:
-        messages.error(request, " ".join(refused.messages))
+    except Refused as refused:
+        messages.error(request, str(refused))
     return redirect("person", pk)
 
 
@@ -232,8 +232,8 @@ def _given(request: HttpRequest, person: models.User) -> HttpResponse:
     by = access.person(request)
     try:
         address = actions.link(person=person, by=by)
-    except ValidationError as refused:
-        messages.error(request, " ".join(refused.messages))
+    except Refused as refused:
+        messages.error(request, str(refused))
         return redirect("person", person.pk)
     root = request.build_absolute_uri("/")
     request.session["given"] = {"person": person.pk, "link": root.rstrip("/") + address}

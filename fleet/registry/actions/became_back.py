@@ -10,19 +10,13 @@ from django.db.models import QuerySet
 from fleet import models
 from fleet.derived import refresh as kept
 from fleet.log import Log
+from fleet.refusals import Conflict, Refused
 from fleet.registry.actions.hanging import called, is_free, rows_on
-from fleet.registry.actions.refused import ByField
 from fleet.registry.facts import became
 from fleet.rules.words import key
 
 # What was told of a unit beside where it is: the table of each.
 TOLD: dict[str, Any] = {"record": models.MaintenanceRecord, "promise": models.Attachment, "notice": models.Notice}
-
-
-class Refused(ByField):
-    """What stands in the way of taking something back: a message by field. Nothing was changed."""
-
-    between = "; "
 
 
 def became_of(pk: int, *, kind: str, day: dt.date, why: str, by: models.User | None, on: dt.date) -> str:
@@ -32,7 +26,7 @@ def became_of(pk: int, *, kind: str, day: dt.date, why: str, by: models.User | N
         last = became.latest(unit)
         if last != became.Became(kind, day):
             now = "nothing more" if last is None else last.words
-            raise Refused({"": f"What is on file of it last is {now}. Nothing of yours was written."})
+            raise Conflict(f"What is on file of it last is {now}. Nothing of yours was written.")
         systems = set(unit.places.values_list("system", flat=True))
         rows = models.HistoryRow.objects.filter(unit=unit, content__kind=kind, content__day=day.isoformat())
         told = rows.order_by("pk").last()
@@ -63,7 +57,7 @@ def told_of(pk: int, *, what: str, row: int, why: str, by: models.User | None, o
         unit = _held(pk, why)
         found = table.objects.select_for_update().filter(unit=unit, pk=row).first()
         if found is None:
-            raise Refused({"": "Somebody took this back meanwhile. Nothing of yours was written."})
+            raise Conflict("Somebody took this back meanwhile. Nothing of yours was written.")
         if what == "promise":
             _nothing_claimed(found)
         words = became.told_words(found)

@@ -2,20 +2,13 @@
 
 from collections.abc import Mapping
 
-from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from fleet import models
 from fleet.log import Log
-from fleet.registry.actions.refused import ByField
+from fleet.refusals import check
 
 FIELDS = ("name", "role", "phone", "email", "reach")
-
-
-class Refused(ByField):
-    """A contact that was not written: a message by field."""
-
-    between = "; "
 
 
 def add(*, site: int, told: Mapping[str, str], by: models.User | None) -> models.Contact:
@@ -50,10 +43,7 @@ def drop(*, pk: int, by: models.User | None) -> None:
 def _write(contact: models.Contact, told: Mapping[str, str]) -> None:
     for field in FIELDS:
         setattr(contact, field, told.get(field, "").strip())
-    try:
-        contact.full_clean()
-    except ValidationError as wrong:
-        raise Refused({field: " ".join(texts) for field, texts in wrong.message_dict.items()}) from wrong
+    check(contact)
     contact.save()
 
 

@@ -5,7 +5,6 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Model
 
@@ -17,28 +16,11 @@ from fleet.loading.install_units import HANDED_ON
 from fleet.loading.loading import Columns
 from fleet.log import Log
 from fleet.models.facts import facts_of
+from fleet.refusals import Conflict, Refused, check
 from fleet.rules import words
 from fleet.sheets.columns import Wanted, in_plain
 
 CUSTOMER, SITE, UNIT = (tuple(facts_of(table)) for table in (models.Customer, models.Site, models.Unit))
-
-
-@dataclass(frozen=True, slots=True)
-class Conflict:
-    """A field that somebody else changed since it was seen: what it is now, and who did it."""
-
-    field: str
-    now: str
-    who: str
-
-
-class Refused(ValueError):
-    """A correction that was not made: a message by field, and what others changed meanwhile. Nothing was changed."""
-
-    def __init__(self, faults: Mapping[str, str], conflicts: tuple[Conflict, ...] = ()) -> None:
-        self.faults = dict(faults)
-        self.conflicts = conflicts
-        super().__init__("; ".join(f"{field}: {text}" for field, text in self.faults.items()))
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,26 +76,27 @@ def facts(
     *,
     by: models.User | None,
     why: str,
-    check: Callable[[], Mapping[str, str]] = dict,
+    together: Callable[[], Mapping[str, str]] = dict,
 ) -> bool:
     """Set what changed, once all of it can be set, each text read as its column is; tell whether anything did.
 
-    `check` looks at the row as it would be, and gives what cannot be, by field.
+    `together` looks at the row as it would be, and gives what cannot be, by field.
     """
     unknown = set(edits) - set(columns)
     if unknown:
         raise KeyError(f"not facts of a {row._meta.model_name}: {sorted(unknown)}")
     moved = {field: edit for field, edit in edits.items() if edit.was.strip() != edit.now.strip()}
-    conflicts = tuple(
-        Conflict(field, in_plain(getattr(row, field)), _last_changed_by(row, field))
-        for field, edit in moved.items()
-        if in_plain(getattr(row, field)) not in (edit.was.strip(), edit.now.strip())
-    )
+    stored = {field: in_plain(getattr(row, field)) for field in moved}
     values, faults = _values(moved, columns)
-    if conflicts:
-        faults |= {one.field: f"{one.who} changed this meanwhile; it is now {one.now or 'blank'}" for one in conflicts}
+    now = {
+        field: text
+        for field, text in stored.items()
+        if text not in (moved[field].was.strip(), moved[field].now.strip())
+    }
+    if now:
+        raise Conflict(faults | {field: _meanwhile(row, field, text) for field, text in now.items()}, now=now)
     if faults:
-        raise Refused(faults, conflicts)
+        raise Refused(faults)
     log = Log(by=by)
     for field, value in values.items():
         if in_plain(getattr(row, field)) == in_plain(value):
@@ -124,16 +107,21 @@ def facts(
             setattr(row, f"{field}_key", words.key(value))
     if not log:
         return False
-    if wrong_together := check():
+    if wrong_together := together():
         raise Refused(wrong_together)
-    try:
-        # A fact that nobody recorded is no fault.
-        row.full_clean(exclude=[field.name for field in row._meta.fields if getattr(row, field.attname) is None])
-    except ValidationError as wrong:
-        raise Refused({field: " ".join(texts) for field, texts in wrong.message_dict.items()}) from wrong
+    check(row)
     row.save()
     log.write()
     return True
+
+
+def changed(row: Model, *, was: Mapping[str, Any], told: Mapping[str, Any]) -> dict[str, Any]:
+    """Of the facts told, those that differ from what was seen and from what is on file; a Conflict where both do."""
+    moved = {name: value for name, value in told.items() if value not in (was.get(name), getattr(row, name))}
+    now = {name: getattr(row, name) for name in moved if getattr(row, name) != was.get(name)}
+    if now:
+        raise Conflict({name: _meanwhile(row, name, in_plain(value)) for name, value in now.items()}, now=now)
+    return moved
 
 
 def _values(edits: Mapping[str, Edit], columns: Columns) -> tuple[dict[str, Any], dict[str, str]]:
@@ -165,8 +153,7 @@ def _correct_use(row: models.Site, edit: Edit, *, by: models.User | None, on: dt
     if now == stored:
         return False
     if stored != edit.was.strip():
-        conflict = Conflict("use", stored, _last_changed_by(row, "use"))
-        raise Refused({"use": f"{conflict.who} changed this meanwhile; it is now {stored or 'blank'}"}, (conflict,))
+        raise Conflict(_meanwhile(row, "use", stored), "use", now={"use": stored})
     if now not in ("", *words.USES):
         raise Refused({"use": f"wanted: one of {', '.join(words.USES)}"})
     row.uses.filter(from_on=None).delete()
@@ -178,7 +165,9 @@ def _correct_use(row: models.Site, edit: Edit, *, by: models.User | None, on: dt
     return True
 
 
-def _last_changed_by(row: Model, field: str) -> str:
-    found = models.Change.objects.filter(table=row._meta.model_name, object_id=row.pk, field=field)
-    last = found.select_related("by").order_by("-at", "-pk").first()
-    return str(last.by) if last and last.by else "Somebody"
+def _meanwhile(row: Model, field: str, now: str) -> str:
+    """Who changed a fact since it was seen, and what it is now."""
+    changes = models.Change.objects.filter(table=row._meta.model_name, object_id=row.pk, field=field)
+    last = changes.select_related("by").order_by("-at", "-pk").first()
+    who = str(last.by) if last and last.by else "Somebody"
+    return f"{who} changed this meanwhile; it is now {now or 'blank'}."

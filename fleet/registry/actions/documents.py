@@ -24,6 +24,7 @@ from PIL import Image, ImageOps
 
 from fleet import models
 from fleet.log import Log
+from fleet.refusals import Refused
 
 LARGEST = 20_000_000
 # The largest photo that phones take is just under this. What unpacks to more is refused before it is unpacked.
@@ -39,10 +40,6 @@ _PHOTO_NAMES = {".jpg", ".jpeg", ".jfif", ".png", ".webp"}
 _one_at_a_time = threading.Lock()
 
 Image.MAX_IMAGE_PIXELS = MOST_PIXELS
-
-
-class Refused(ValueError):
-    """Why a file is not taken, in words for whoever sent it."""
 
 
 @dataclass(frozen=True, slots=True)

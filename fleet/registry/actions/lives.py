@@ -8,16 +8,10 @@ from collections.abc import Mapping
 
 from fleet import models
 from fleet.loading import history
-from fleet.registry.actions.refused import ByField
+from fleet.refusals import Refused
 
 KINDS = ("moved", "exchanged", "removed", "idle", "back in use")
 CELLS = ("to_site", "to_system", "new_model", "new_serial", "under_warranty", "cause", "notes")
-
-
-class Refused(ByField):
-    """What cannot have become of a unit: a message by field. Nothing was changed."""
-
-    between = "; "
 
 
 def tell(pk: int, *, kind: str, day: str, told: Mapping[str, str], by: models.User | None, on: dt.date) -> models.Unit:
@@ -27,11 +21,8 @@ def tell(pk: int, *, kind: str, day: str, told: Mapping[str, str], by: models.Us
         raise Refused({"kind": f"wanted: one of {', '.join(KINDS)}"})
     row = {name: told.get(name, "").strip() for name in CELLS}
     row |= {"maker": unit.maker, "model": unit.model, "serial": unit.serial, "kind": kind, "day": day.strip()}
-    try:
-        # By its key, not by its plate: a unit whose label cannot be read has a life too.
-        report = history.load_rows([row], units=[pk], by=by, on=on)
-    except history.Refused as refused:
-        raise Refused({problem.column: f"wanted: {problem.wanted}" for problem in refused.problems}) from refused
+    # By its key, not by its plate: a unit whose label cannot be read has a life too.
+    report = history.load_rows([row], units=[pk], by=by, on=on)
     if not report.added:
         raise Refused({"day": "This is on file already, told of the same day."})
     unit.refresh_from_db()

@@ -20,6 +20,7 @@ from fleet.derived import refresh as kept
 from fleet.loading.history_rows import digest_of
 from fleet.loading.install_units import HANDED_ON
 from fleet.log import Log
+from fleet.refusals import Refused
 from fleet.registry.actions import correct
 from fleet.sheets.columns import in_plain
 
@@ -32,10 +33,6 @@ TABLES: dict[str, type[Model]] = {"customer": models.Customer, "site": models.Si
 _KEYS = {"maker": "maker_key", "model": "model_key", "serial": "serial_key"}
 # What makes no difference between two rows that tell the same.
 _PASSING = {"load", "with_install", "by", "at", "key"}
-
-
-class Refused(ValueError):
-    """A merge or an undoing that cannot be, in words. Nothing was changed."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,34 +1,18 @@
 """Taking a new install from the screen: the same rows and the same way as those of a file."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
 from fleet import models
 from fleet.loading import installs
+from fleet.refusals import Refused
 from fleet.registry.pages.put_in import Told
-from fleet.sheets import Problem
+from fleet.sheets import BadFile, Problem
 
 # The first row of given rows is numbered as in a file, whose header is row 1.
 _FIRST_ROW = 2
-
-
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """What is wrong: in which unit of the form (None: what holds for all of it), in which field (blank: none), and why."""
-
-    unit: int | None
-    field: str
-    text: str
-
-
-class Refused(ValueError):
-    """An install that was not taken; nothing was changed."""
-
-    def __init__(self, faults: Iterable[Fault]) -> None:
-        self.faults = tuple(dict.fromkeys(faults))
-        super().__init__("; ".join(f"{fault.field}: {fault.text}" for fault in self.faults))
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,28 +32,32 @@ def save(told: Told, *, by: models.User | None, on: dt.date) -> Saved:
     return Saved(taken.system, added, len(told.units) - added)
 
 
-def faults(told: Told, *, by: models.User | None, on: dt.date) -> tuple[Fault, ...]:
-    """Say what `save` would refuse, taking nothing."""
+def refusal(told: Told, *, by: models.User | None, on: dt.date) -> Refused | None:
+    """What `save` would refuse, if anything; nothing is taken."""
     try:
         with _told_of(told):
             installs.load_rows(list(told.rows()), by=by, on=on, check=True)
     except Refused as refused:
-        return refused.faults
-    return ()
+        return refused
+    return None
 
 
 @contextmanager
 def _told_of(told: Told) -> Iterator[None]:
     """Tell what is wrong in the words and the places of the form."""
     if not told.units:
-        raise Refused([Fault(None, "", "No unit yet: write its maker, model, and serial or room in a row.")])
+        raise Refused("No unit yet: write its maker, model, and serial or room in a row.")
     try:
         yield
-    except installs.Refused as refused:
-        raise Refused(_fault(problem, told) for problem in refused.problems) from refused
+    except BadFile as refused:
+        faults: dict[str, str] = {}
+        for field, text in (_fault(problem, told) for problem in refused.problems):
+            faults[field] = "\n".join(dict.fromkeys([*faults.get(field, "").splitlines(), text]))
+        raise Refused(faults) from refused
 
 
-def _fault(problem: Problem, told: Told) -> Fault:
+def _fault(problem: Problem, told: Told) -> tuple[str, str]:
+    """At which fact something is wrong, that of a unit by the number of its row as `unit-0-serial`, and what."""
     place = problem.row - _FIRST_ROW
     units = list(told.units)
     wanted = problem.wanted.partition(" (--correct")[0]
@@ -80,5 +68,5 @@ def _fault(problem: Problem, told: Told) -> Fault:
     else:
         text = f"Wanted: {wanted}."
     if problem.column in told.system or not 0 <= place < len(units):
-        return Fault(None, problem.column if problem.column in told.system else "", text)
-    return Fault(units[place], problem.column, text)
+        return problem.column if problem.column in told.system else "", text
+    return f"unit-{units[place]}-{problem.column}", text

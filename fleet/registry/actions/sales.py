@@ -9,15 +9,9 @@ from fleet import models
 from fleet.derived import lookup
 from fleet.derived import refresh as kept
 from fleet.log import Log
+from fleet.refusals import Conflict, Refused
 from fleet.registry.actions.became_back import forget
 from fleet.registry.actions.hanging import is_free
-from fleet.registry.actions.refused import ByField
-
-
-class Refused(ByField):
-    """A sale or a notice that cannot be: a message by field. Nothing was changed."""
-
-    between = "; "
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,9 +110,7 @@ def take_back(site: int, *, sold_on: dt.date, why: str, by: models.User | None, 
             raise Refused({"why": "Say why the sale is taken back."})
         sale = row.sales.select_related("seller", "buyer").order_by("sold_on").last()
         if sale is None or sale.sold_on != sold_on:
-            raise Refused(
-                {"": "Somebody took this sale back meanwhile, or recorded another. Nothing of yours was written."}
-            )
+            raise Conflict("Somebody took this sale back meanwhile, or recorded another. Nothing of yours was written.")
         log = Log(by=by)
         log.note(None, row, "sale", f"{sale.sold_on}, {sale.seller or 'nobody named'} to {sale.buyer or 'nobody named'}", "", why=why.strip()[:300])  # fmt: skip
         if sale.seller is not None:

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,19 +14,12 @@ from fleet import models
 from fleet.derived import lookup
 from fleet.derived import refresh as kept
 from fleet.log import Log
+from fleet.refusals import Refused
 from fleet.registry.actions.hanging import called, rows_on
 from fleet.sheets.columns import in_plain
 
 # From the inside out, as they are taken away.
 _LEVELS: tuple[Any, ...] = (models.Unit, models.System, models.Site, models.Customer)
-
-
-class Refused(ValueError):
-    """Why an install is not taken back: what hangs on it, or that it is gone. Nothing was changed."""
-
-    def __init__(self, reasons: Iterable[str]) -> None:
-        self.reasons = tuple(reasons)
-        super().__init__("; ".join(self.reasons))
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,12 +41,12 @@ def take_back(load: int, *, by: models.User | None, on: dt.date) -> Taken:
     with transaction.atomic():
         found = saved_on_screen(load).select_for_update().first()
         if found is None:
-            raise Refused(["This is no install that was saved on a screen."])
+            raise Refused("This is no install that was saved on a screen.")
         made = _Made(found)
         if not made.units:
-            raise Refused(["This install was taken back already."])
-        if reasons := tuple(dict.fromkeys(made.hanging())):
-            raise Refused(reasons)
+            raise Refused("This install was taken back already.")
+        if reasons := dict.fromkeys(made.hanging()):
+            raise Refused("; ".join(reasons))
         system = made.units[0].system
         site = None if system.site_id in made.keys(models.Site) else system.site
         _note(made, system, site, by=by)

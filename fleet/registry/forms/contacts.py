@@ -1,24 +1,9 @@
 """Whom to reach about a site, the sale of a house, and the closing day of a new one."""
 
-from collections.abc import Mapping
-from typing import Any
-
 from django import forms
 
-from fleet.elements.why import why_field
+from fleet.elements.action_form import ActionForm, why_field
 from fleet.models.office import CONTACT_ROLES
-
-
-class _Form(forms.Form):
-    use_required_attribute = False
-
-    def __init__(self, *args: Any, **named: Any) -> None:
-        super().__init__(*args, **{**named, "label_suffix": ""})
-
-    def refuse(self, faults: Mapping[str, str]) -> None:
-        """Show what is wrong beside each field."""
-        for field, text in faults.items():
-            self.add_error(field if field in self.fields else None, text)
 
 
 def _day(label: str) -> forms.DateField:
@@ -30,7 +15,7 @@ def _day(label: str) -> forms.DateField:
     )
 
 
-class ContactForm(_Form):
+class ContactForm(ActionForm):
     """Somebody to reach."""
 
     name = forms.CharField(max_length=200, label="Name", error_messages={"required": "A name is wanted."})
@@ -42,7 +27,7 @@ class ContactForm(_Form):
     reach = forms.CharField(required=False, max_length=300, label="When and how to reach them")
 
 
-class SoldForm(_Form):
+class SoldForm(ActionForm):
     """To whom a house was sold, and when."""
 
     sold_on = _day("Sold on")
@@ -62,14 +47,14 @@ class SoldForm(_Form):
     )
 
 
-class SaleBackForm(_Form):
+class SaleBackForm(ActionForm):
     """Why a sale is taken back that never was."""
 
     sold_on = forms.DateField(widget=forms.HiddenInput)
     why = why_field()
 
 
-class ToldForm(_Form):
+class ToldForm(ActionForm):
     """That a payer was told of a sale."""
 
     terms = forms.IntegerField(widget=forms.HiddenInput)
@@ -77,7 +62,7 @@ class ToldForm(_Form):
     number = forms.CharField(required=False, max_length=120, label="Their number")
 
 
-class ClosedForm(_Form):
+class ClosedForm(ActionForm):
     """The closing day of a new house."""
 
     site = forms.IntegerField(widget=forms.HiddenInput)

@@ -5,6 +5,8 @@ from typing import Any
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
 
+from fleet.elements.action_form import ActionForm
+
 MOST_AT_ONCE = 20
 
 
@@ -25,7 +27,7 @@ class SeveralFilesField(forms.FileField):
         return files
 
 
-class DocumentsForm(forms.Form):
+class DocumentsForm(ActionForm):
     """What to keep, and what it shows."""
 
     documents = SeveralFilesField(
@@ -36,8 +38,3 @@ class DocumentsForm(forms.Form):
     )
     caption = forms.CharField(max_length=300, required=False, label="What it shows (may stay blank)")
     proves_registration = forms.BooleanField(required=False, label="It proves the registration")
-
-    use_required_attribute = False
-
-    def __init__(self, data: Any = None, files: Any = None) -> None:
-        super().__init__(data, files, label_suffix="")

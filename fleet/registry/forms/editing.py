@@ -1,12 +1,12 @@
 """Forms that put facts right: each field carries what it showed, so that nobody's change is written over unseen."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import Any, cast
 
 from django import forms
 
 from fleet import models
-from fleet.elements.why import why_field
+from fleet.elements.action_form import ActionForm, why_field
 from fleet.models.facts import facts_of
 from fleet.registry.actions.correct import Edit
 from fleet.registry.facts.labels import label
@@ -19,15 +19,13 @@ _FIELDS: dict[str, Any] = {
 } | {"use": models.SiteUse._meta.get_field("use")}
 
 
-class CorrectForm(forms.Form):
+class CorrectForm(ActionForm):
     """The facts of one thing, and why they are changed."""
 
     why = forms.CharField(required=False, max_length=300, label="Why (may stay blank)")
 
-    use_required_attribute = False
-
     def __init__(self, shown: Shown, data: Any = None) -> None:
-        super().__init__(data, label_suffix="")
+        super().__init__(data)
         self.names = tuple(field for field, _ in shown.fields)
         why = self.fields.pop("why")
         for field, now in shown.fields:
@@ -53,33 +51,20 @@ class CorrectForm(forms.Form):
         """Why it is changed."""
         return str(self.cleaned_data.get("why", ""))
 
-    def refuse(self, faults: Mapping[str, str], now: Mapping[str, str]) -> None:
-        """Show what is wrong beside each field; what somebody else changed is seen from now on."""
-        for field, text in faults.items():
-            told = f"{text[:1].upper()}{text[1:]}."
-            if field in now:
-                told += " Save again to have yours instead."
-            self.add_error(field if field in self.fields else None, told)
-        self.seen(now)
-
-    def seen(self, now: Mapping[str, str]) -> None:
-        """Carry on with what these fields show now."""
-        self.data = dict(self.data.items()) | {f"was_{field}": text for field, text in now.items()}
-
 
 def _lines(text: str) -> str:
     """Take the line ends that browsers send for those on file."""
     return text.replace("\r\n", "\n")
 
 
-class MergeForm(forms.Form):
+class MergeForm(ActionForm):
     """Of each fact that the two tell differently, which is right."""
 
     other = forms.IntegerField(widget=forms.HiddenInput)
-    why = forms.CharField(required=False, max_length=300, label="Why (may stay blank)", label_suffix="")
+    why = forms.CharField(required=False, max_length=300, label="Why (may stay blank)")
 
     def __init__(self, page: MergePage, data: Any = None) -> None:
-        super().__init__(data, initial={"other": page.other.pk if page.other else None}, label_suffix="")
+        super().__init__(data, initial={"other": page.other.pk if page.other else None})
         why = self.fields.pop("why")
         for choice in page.choices:
             self.fields[f"use_{choice.field}"] = forms.ChoiceField(
@@ -96,18 +81,15 @@ class MergeForm(forms.Form):
         return {one.field: self.cleaned_data[f"use_{one.field}"] for one in self.choices}
 
 
-class LifeForm(forms.Form):
+class LifeForm(ActionForm):
     """What became of a unit."""
 
-    use_required_attribute = False
     kind = forms.CharField(widget=forms.HiddenInput)
     day = forms.CharField(required=False, label="On which day", widget=forms.DateInput(attrs={"type": "date"}))
     FIELDS: tuple[str, ...] = ()
 
     def __init__(self, data: Any = None, *, prefix_of: str, model: str = "") -> None:
-        super().__init__(
-            data, auto_id=f"{prefix_of}_%s", label_suffix="", initial={"kind": self.KIND, "new_model": model}
-        )
+        super().__init__(data, auto_id=f"{prefix_of}_%s", initial={"kind": self.KIND, "new_model": model})
 
     KIND = ""
 
@@ -115,11 +97,6 @@ class LifeForm(forms.Form):
         """Give what was written."""
         self.is_valid()
         return {name: str(value) for name, value in self.cleaned_data.items() if name not in ("kind", "day")}
-
-    def refuse(self, faults: Mapping[str, str]) -> None:
-        """Show what is wrong beside each field."""
-        for field, text in faults.items():
-            self.add_error(field if field in self.fields else None, f"{text[:1].upper()}{text[1:]}".rstrip(".") + ".")
 
 
 class MovedForm(LifeForm):
@@ -181,22 +158,16 @@ class InUseForm(LifeForm):
     KIND = "back in use"
 
 
-class BackForm(forms.Form):
+class BackForm(ActionForm):
     """What was told of a unit by mistake, and why it is taken back."""
 
-    use_required_attribute = False
     what = forms.ChoiceField(label="What was never so", error_messages={"required": "Choose what is taken back."})
     why = why_field()
 
     def __init__(self, told: Iterable[tuple[str, str]], data: Any = None) -> None:
-        super().__init__(data, auto_id="back_%s", label_suffix="")
+        super().__init__(data, auto_id="back_%s")
         cast(forms.ChoiceField, self.fields["what"]).choices = [("", ""), *told]
         self.fields["what"].error_messages["invalid_choice"] = "That is no longer on file of this unit."
-
-    def refuse(self, faults: Mapping[str, str]) -> None:
-        """Show what stands in the way beside its field, or above the form."""
-        for field, text in faults.items():
-            self.add_error(field if field in self.fields else None, text)
 
 
 LIVES: dict[str, type[LifeForm]] = {

@@ -11,7 +11,7 @@ from django.http import QueryDict
 
 from fleet import models
 from fleet.models.facts import facts_of
-from fleet.registry.actions.put_in import Fault
+from fleet.refusals import Refused
 from fleet.registry.forms.facts import widget_of
 from fleet.registry.pages import put_in as pages
 from fleet.registry.pages.put_in import Doubt, Suggestions, Told
@@ -71,9 +71,10 @@ class _PutInForm(forms.Form):
             self.add_error(doubt.field, doubt.text)
         return not ticked
 
-    def refuse(self, fault: Fault) -> None:
-        """Show a fault beside its field."""
-        self.add_error(fault.field if fault.field in self.fields else None, fault.text)
+    def refuse(self, field: str, texts: str) -> None:
+        """Show what is wrong beside its field."""
+        for text in texts.splitlines():
+            self.add_error(field if field in self.fields else None, text)
 
 
 class InstallForm(_PutInForm):
@@ -213,10 +214,12 @@ class PutIn:
         standing = [self._form(doubt.unit).show(doubt) for doubt in doubts]
         return any(standing)
 
-    def refuse(self, faults: Iterable[Fault]) -> None:
-        """Show faults, each beside its field."""
-        for fault in faults:
-            self._form(fault.unit).refuse(fault)
+    def refuse(self, refused: Refused) -> None:
+        """Show what is wrong, each beside its field."""
+        for name, texts in refused.faults.items():
+            unit, _, field = name.removeprefix("unit-").partition("-")
+            of = self._form(int(unit)) if field else self.install
+            of.refuse(field or name, texts)
 
     def _form(self, unit: int | None) -> _PutInForm:
         return self.install if unit is None else self.units.forms[unit]

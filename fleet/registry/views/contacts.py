@@ -7,6 +7,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet import clock, models
+from fleet.refusals import Refused
 from fleet.registry.actions import contacts as actions
 from fleet.registry.actions import correct, sales
 from fleet.registry.actions.correct import Edit
@@ -32,9 +33,9 @@ def contact_add(request: HttpRequest, pk: int) -> HttpResponse:
             made = actions.add(site=pk, told=form.cleaned_data, by=access.person(request))
             messages.success(request, f"{made.name} is on file.")
             return redirect("site_contacts", pk)
-        except actions.Refused as refused:
-            form.refuse(refused.faults)
-    return _contacts(request, pk, form, status=422)
+        except Refused as refused:
+            form.refuse(refused)
+    return _contacts(request, pk, form, status=form.status)
 
 
 def _contacts(request: HttpRequest, pk: int, form: ContactForm, *, status: int = 200) -> HttpResponse:
@@ -59,12 +60,12 @@ def contact(request: HttpRequest, pk: int) -> HttpResponse:
                 actions.change(pk=pk, told=form.cleaned_data, by=access.person(request))
                 messages.success(request, "Saved.")
                 return redirect("site_contacts", site)
-            except actions.Refused as refused:
-                form.refuse(refused.faults)
+            except Refused as refused:
+                form.refuse(refused)
     else:
         form = ContactForm(initial={name: getattr(shown, name) for name in actions.FIELDS})
-    status = 422 if request.method == "POST" else 200
-    return render(request, "contacts/contact.html", {"contact": shown, "site": site, "form": form}, status=status)
+    context = {"contact": shown, "site": site, "form": form}
+    return render(request, "contacts/contact.html", context, status=form.status)
 
 
 @require_POST
@@ -94,9 +95,9 @@ def sold(request: HttpRequest, pk: int) -> HttpResponse:
             sales.sell(pk, sold_on=told["sold_on"], buyer=buyer, called=called, by=by, on=clock.today())
             messages.success(request, f"Recorded: the house is {buyer.name}'s.")
             return redirect("sold", pk)
-        except sales.Refused as refused:
-            form.refuse(refused.faults)
-    return _sold(request, pk, form, status=422 if request.method == "POST" else 200)
+        except Refused as refused:
+            form.refuse(refused)
+    return _sold(request, pk, form, status=form.status)
 
 
 @require_POST
@@ -112,9 +113,9 @@ def sold_back(request: HttpRequest, pk: int) -> HttpResponse:
             )
             messages.success(request, f"Taken back: the house is {owner}’s.")
             return redirect("site", pk)
-        except sales.Refused as refused:
-            form.refuse(refused.faults)
-    return _sold(request, pk, SoldForm(), back=form, status=422)
+        except Refused as refused:
+            form.refuse(refused)
+    return _sold(request, pk, SoldForm(), back=form, status=form.status)
 
 
 @require_POST
@@ -136,9 +137,9 @@ def payer_told(request: HttpRequest, pk: int) -> HttpResponse:
             units = f"{len(made)} unit{'' if len(made) == 1 else 's'}"
             messages.success(request, f"Recorded: told on {in_words(told['told_on'])}, for {units}.")
             return redirect("sold", pk)
-        except sales.Refused as refused:
-            form.refuse(refused.faults)
-    return _sold(request, pk, SoldForm(), told=form, status=422)
+        except Refused as refused:
+            form.refuse(refused)
+    return _sold(request, pk, SoldForm(), told=form, status=form.status)
 
 
 def _sold(
@@ -193,11 +194,11 @@ def unsold_closed(request: HttpRequest) -> HttpResponseBase:
             )
             messages.success(request, f"Closed on {in_words(day)}. The promises there are worked out from that day.")
             return redirect("unsold")
-        except correct.Refused as refused:
-            form.refuse({"closed_on": f"{' '.join(refused.faults.values())}.".capitalize()})
+        except Refused as refused:
+            form.refuse(refused)
         except models.Site.DoesNotExist:
-            form.refuse({"closed_on": "This house is no longer on file."})
-    return _unsold(request, form, status=422)
+            form.refuse(Refused("This house is no longer on file.", "closed_on"))
+    return _unsold(request, form, status=form.status)
 
 
 def _unsold(request: HttpRequest, closed: ClosedForm, *, status: int = 200) -> HttpResponse:

@@ -11,6 +11,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet import clock, models
+from fleet.refusals import Refused
 from fleet.registry.actions import documents as actions
 from fleet.registry.forms.documents import DocumentsForm
 from fleet.registry.pages.documents import Kept, Papers
@@ -96,7 +97,7 @@ def _add(request: HttpRequest, whose: models.Unit | models.Site, form: Documents
                 by=by,
             )
             added += 1
-        except actions.Refused as refused:
+        except Refused as refused:
             form.add_error("documents", f"{file.name} was not added. {refused}")
     if added:
         messages.success(request, "Added." if added == 1 else f"{added} are added.")

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from fleet import clock
 from fleet.loading.install_units import HANDED_ON
+from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import became_back, lives, merges
 from fleet.registry.actions import correct as correcting
 from fleet.registry.forms.editing import LIVES, BackForm, CorrectForm, LifeForm, MergeForm
@@ -55,27 +56,24 @@ def correct(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
             _act(of, request, pk, edits, form.why_text)
             messages.success(request, "Saved.")
             return redirect(kind, pk)
-        except correcting.Refused as refused:
-            in_conflict = {one.field: one.now for one in refused.conflicts}
-            form.refuse(refused.faults, in_conflict)
-            if set(refused.faults) == set(in_conflict):
-                saved = _rest(of, request, pk, edits, form, in_conflict)
-    return render(request, "editing/correct.html", {"shown": shown, "form": form, "saved": saved}, status=422)
+        except Refused as refused:
+            form.refuse(refused)
+            if isinstance(refused, Conflict) and refused.faults.keys() == refused.now.keys():
+                saved = _rest(of, request, pk, edits, form, refused)
+    return render(request, "editing/correct.html", {"shown": shown, "form": form, "saved": saved}, status=form.status)
 
 
-def _rest(
-    of: _Kind, request: HttpRequest, pk: int, edits: dict[str, Any], form: CorrectForm, but: dict[str, str]
-) -> bool:
+def _rest(of: _Kind, request: HttpRequest, pk: int, edits: dict[str, Any], form: CorrectForm, but: Conflict) -> bool:
     """Save what nobody else touched; tell whether there was any."""
-    rest = {field: edit for field, edit in edits.items() if field not in but and edit.was != edit.now}
+    rest = {field: edit for field, edit in edits.items() if field not in but.now and edit.was != edit.now}
     if not rest:
         return False
     try:
         _act(of, request, pk, rest, form.why_text)
-    except correcting.Refused as refused:
-        form.refuse(refused.faults, {one.field: one.now for one in refused.conflicts})
+    except Refused as refused:
+        form.refuse(refused)
         return False
-    form.seen({field: edit.now for field, edit in rest.items()})
+    form.carry_on({field: edit.now for field, edit in rest.items()})
     return True
 
 
@@ -115,10 +113,10 @@ def merge(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
             merges.merge(kind, pk, found.other.pk, chosen=form.chosen(), by=by, on=on, why=form.cleaned_data["why"])
             messages.success(request, f"{found.other.name} is part of this now. It can be undone under Changes.")
             return redirect(kind, pk)
-        except merges.Refused as refused:
-            form.add_error(None, str(refused))
-    status = 422 if request.method == "POST" else 200
-    return render(request, "editing/merge.html", {"page": found, "form": form, "text": text}, status=status)
+        except Refused as refused:
+            form.refuse(refused)
+    context = {"page": found, "form": form, "text": text}
+    return render(request, "editing/merge.html", context, status=form.status)
 
 
 def _beside(page: MergePage, other: int) -> MergePage | None:
@@ -138,7 +136,7 @@ def merge_undo(request: HttpRequest, pk: int) -> HttpResponse:
     try:
         merges.undo(pk, by=access.person(request), on=clock.today())
         messages.success(request, "Undone: they are two again, as they were.")
-    except merges.Refused as refused:
+    except Refused as refused:
         messages.error(request, str(refused))
     if changed.page(kind, kept) is None:
         return redirect("lookup")
@@ -189,8 +187,8 @@ def life_back(request: HttpRequest, pk: int) -> HttpResponse:
                 words = became_back.became_of(pk, kind=kind, day=dt.date.fromisoformat(day), **told)
             else:
                 words = became_back.told_of(pk, what=what, row=int(which), **told)
-        except became_back.Refused as refused:
-            form.refuse(refused.faults)
+        except Refused as refused:
+            form.refuse(refused)
         else:
             messages.success(request, f"Taken back: {words}.")
             return redirect("unit", pk)
@@ -205,6 +203,6 @@ def _told(request: HttpRequest, pk: int, form: LifeForm) -> int | None:
     day = str(form.cleaned_data["day"])
     try:
         return lives.tell(pk, kind=form.KIND, day=day, told=told, by=access.person(request), on=clock.today()).pk
-    except lives.Refused as refused:
-        form.refuse(refused.faults)
+    except Refused as refused:
+        form.refuse(refused)
         return None

@@ -6,6 +6,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet import clock
+from fleet.refusals import Refused
 from fleet.registry.actions import put_in as actions
 from fleet.registry.actions import take_back as taking_back
 from fleet.registry.forms.put_in import PutIn, UnitForm
@@ -30,12 +31,12 @@ def put_in(request: HttpRequest) -> HttpResponse:
         if all(
             doubt.tick for doubt in doubts
         ):  # then the rest can be told at once; else it would be about another unit
-            form.refuse(actions.faults(told, by=by, on=on))
+            form.refuse(actions.refusal(told, by=by, on=on) or Refused({}))
         return _form(request, form, status=422)
     try:
         saved = actions.save(told, by=by, on=on)
-    except actions.Refused as refused:
-        form.refuse(refused.faults)
+    except Refused as refused:
+        form.refuse(refused)
         return _form(request, form, status=422)
     messages.success(request, _said(saved))
     return redirect("put_in_done", saved.system)
@@ -74,17 +75,13 @@ def put_in_back(request: HttpRequest, pk: int) -> HttpResponse:
     """Take an install back that was just saved."""
     try:
         taken = taking_back.take_back(pk, by=access.person(request), on=clock.today())
-    except taking_back.Refused as refused:
-        messages.error(request, _not_taken(refused))
+    except Refused as refused:
+        messages.error(request, f"Nothing was taken back. {refused}.")
         system = queries.system_of(pk)
         return redirect("put_in") if system is None else redirect("put_in_done", system)
     units = f"{taken.units} unit{'' if taken.units == 1 else 's'}"
     messages.success(request, f"Taken back: {taken.system}, {units}. Nothing of it is on file any more.")
     return redirect("put_in") if taken.site is None else redirect("site", taken.site)
-
-
-def _not_taken(refused: taking_back.Refused) -> str:
-    return f"Nothing was taken back. {'; '.join(refused.reasons)}."
 
 
 def _initial(request: HttpRequest) -> dict[str, str]:

@@ -11,7 +11,7 @@ from fleet import clock, models
 from fleet.business.actions import agreement_files
 from fleet.derived import recheck
 from fleet.registry.actions import merges
-from fleet.sheets import Refused
+from fleet.sheets import BadFile
 from tests import rows
 
 TODAY = dt.date(2026, 11, 24)
@@ -42,7 +42,7 @@ def load(*told, **how):
 
 
 def problems(*told, **how):
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(BadFile) as refused:
         load(*told, **how)
     return [(one.row, one.column, one.wanted) for one in refused.value.problems]
 

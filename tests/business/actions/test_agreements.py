@@ -8,6 +8,7 @@ import pytest
 from fleet import models
 from fleet.business.actions import agreements, house
 from fleet.derived import recheck
+from fleet.refusals import Refused
 from tests import rows
 
 pytestmark = pytest.mark.django_db
@@ -58,7 +59,7 @@ def test_one_is_made_and_that_is_logged(made, site):
     ],
 )
 def test_what_cannot_be_agreed_is_refused(made, site, told, field):
-    with pytest.raises(agreements.Refused) as refused:
+    with pytest.raises(Refused) as refused:
         agreements.make(site.pk, told=TOLD | {"reference": "A-2"} | told, **HOW)
     assert field in refused.value.faults
     assert models.Agreement.objects.count() == 1
@@ -66,7 +67,7 @@ def test_what_cannot_be_agreed_is_refused(made, site, told, field):
 
 def test_two_without_a_reference_cannot_begin_on_one_day(made, site):
     agreements.make(site.pk, told=TOLD | {"reference": ""}, **HOW)
-    with pytest.raises(agreements.Refused, match="a reference tells them apart"):
+    with pytest.raises(Refused, match="a reference tells them apart"):
         agreements.make(site.pk, told=TOLD | {"reference": ""}, **HOW)
 
 
@@ -79,7 +80,7 @@ def test_what_was_agreed_is_changed_and_logged(made):
 
 def test_what_somebody_else_changed_meanwhile_is_told_and_not_lost(made):
     agreements.change(made.pk, was=TOLD, told=TOLD | {"months": 24}, **HOW)
-    with pytest.raises(agreements.Refused) as refused:
+    with pytest.raises(Refused) as refused:
         agreements.change(made.pk, was=TOLD, told=TOLD | {"months": 36}, **HOW)
     assert refused.value.faults == {"months": "Somebody changed this meanwhile; it is now 24."}
     # Another field, and the same wish, stand in nobody's way.
@@ -89,7 +90,7 @@ def test_what_somebody_else_changed_meanwhile_is_told_and_not_lost(made):
 
 def test_a_further_term_is_agreed_once_however_often_it_is_asked(made):
     assert agreements.renew(made.pk, seen=1, **HOW).terms_agreed == 2
-    with pytest.raises(agreements.Refused, match="renewed it meanwhile"):
+    with pytest.raises(Refused, match="renewed it meanwhile"):
         agreements.renew(made.pk, seen=1, **HOW)
     assert again(made).terms_agreed == 2
 
@@ -103,34 +104,34 @@ def test_terms_that_began_by_themselves_are_agreed_already(site):
 
 def test_a_renewal_is_taken_back_until_its_term_begins(made):
     agreements.renew(made.pk, seen=1, **HOW)  # its second term begins on 1 March 2027
-    with pytest.raises(agreements.Refused, match="has begun"):
+    with pytest.raises(Refused, match="has begun"):
         agreements.unrenew(made.pk, seen=2, by=None, on=dt.date(2027, 3, 1))
     agreements.unrenew(made.pk, seen=2, by=None, on=dt.date(2027, 2, 28))
     assert again(made).terms_agreed == 1
-    with pytest.raises(agreements.Refused):
+    with pytest.raises(Refused):
         agreements.unrenew(made.pk, seen=1, **HOW)
 
 
 def test_one_that_was_not_to_renew_is_not_renewed(site):
     row = agreements.make(site.pk, told=TOLD | {"renews": "no"}, **HOW)
-    with pytest.raises(agreements.Refused, match="does not renew"):
+    with pytest.raises(Refused, match="does not renew"):
         agreements.renew(row.pk, seen=1, **HOW)
 
 
 def test_it_ends_with_a_day_and_a_reason_and_may_be_taken_up_again(made):
     for day, why, field in ((dt.date(2026, 2, 28), "Moved", "day"), (TODAY, "  ", "why")):
-        with pytest.raises(agreements.Refused) as refused:
+        with pytest.raises(Refused) as refused:
             agreements.end(made.pk, day=day, why=why, **HOW)
         assert field in refused.value.faults
     agreements.end(made.pk, day=dt.date(2026, 3, 1), why=" Moved away ", **HOW)
     assert (again(made).ended_on, again(made).ended_why) == (dt.date(2026, 3, 1), "Moved away")
-    with pytest.raises(agreements.Refused, match="ended already"):
+    with pytest.raises(Refused, match="ended already"):
         agreements.end(made.pk, day=TODAY, why="Again", **HOW)
-    with pytest.raises(agreements.Refused, match="take it up again"):
+    with pytest.raises(Refused, match="take it up again"):
         agreements.renew(made.pk, seen=1, **HOW)
     agreements.resume(made.pk, **HOW)
     assert (again(made).ended_on, again(made).ended_why) == (None, "")
-    with pytest.raises(agreements.Refused):
+    with pytest.raises(Refused):
         agreements.resume(made.pk, **HOW)
 
 
@@ -161,14 +162,14 @@ def test_the_house_is_settled_and_what_changed_is_logged():
     ],
 )
 def test_what_no_house_can_be_is_refused(told):
-    with pytest.raises(house.Refused):
+    with pytest.raises(Refused):
         house.settle(was=WAS, told=WAS | told, **HOW)
     assert models.Change.objects.count() == 0
 
 
 def test_a_setting_that_somebody_else_changed_meanwhile_is_told():
     house.settle(was=WAS, told=WAS | {"renewal_percent": Decimal(70)}, **HOW)
-    with pytest.raises(house.Refused) as refused:
+    with pytest.raises(Refused) as refused:
         house.settle(was=WAS, told=WAS | {"renewal_percent": Decimal(90)}, **HOW)
     assert refused.value.faults == {"renewal_percent": "Somebody changed this meanwhile; it is now 70.00."}
 
@@ -194,7 +195,7 @@ def test_hours_of_months_are_entered_changed_and_emptied():
     assert house.month_hours(was={}, told={january: Decimal(80), february: None}, **HOW) == 1
     assert house.month_hours(was={january: Decimal(80)}, told={january: Decimal("72.5")}, **HOW) == 1
     assert models.MonthHours.objects.get().hours == Decimal("72.5")
-    with pytest.raises(house.Refused) as refused:
+    with pytest.raises(Refused) as refused:
         house.month_hours(was={january: Decimal(80)}, told={january: Decimal(60)}, **HOW)
     assert refused.value.faults == {"2027-01": "Somebody changed this meanwhile; it is now 72.50."}
     assert house.month_hours(was={january: Decimal("72.5")}, told={january: None}, **HOW) == 1

@@ -166,7 +166,7 @@ def test_it_is_changed_and_a_change_made_meanwhile_is_shown(client, made):
     address = f"/agreements/{made.pk}"
     assert client.post(address, TYPED | carried(TOLD) | {"months": "24"})["Location"] == address
     answer = client.post(address, TYPED | carried(TOLD) | {"months": "36"})
-    assert answer.status_code == 422
+    assert answer.status_code == 409
     assert "it is now 24." in words(answer)
     assert models.Agreement.objects.get().months == 24
     # Seen now, the same form says what is to be.
@@ -177,7 +177,7 @@ def test_it_is_changed_and_a_change_made_meanwhile_is_shown(client, made):
 
 def test_it_is_renewed_once_and_that_is_taken_back(client, made):
     assert client.post(f"/agreements/{made.pk}/renew", {"seen": 1}).status_code == 302
-    assert client.post(f"/agreements/{made.pk}/renew", {"seen": 1}).status_code == 422
+    assert client.post(f"/agreements/{made.pk}/renew", {"seen": 1}).status_code == 409
     assert models.Agreement.objects.get().terms_agreed == 2
     assert client.post(f"/agreements/{made.pk}/take-back", {"seen": 2}).status_code == 302
     assert models.Agreement.objects.get().terms_agreed == 1
@@ -238,7 +238,7 @@ def test_no_day_worked_is_refused_with_all_else_still_typed(owner):
 def test_a_setting_changed_meanwhile_is_shown(owner):
     owner.post("/hours-and-rates", SETTLED | UNSETTLED)
     answer = owner.post("/hours-and-rates", SETTLED | UNSETTLED | {"renewal_percent": "90"})
-    assert answer.status_code == 422
+    assert answer.status_code == 409
     assert "it is now 85.00." in words(answer)
 
 
@@ -249,7 +249,7 @@ def test_a_years_hours_are_entered_at_once(owner):
     assert "are entered for 11 of 12 months" in words(owner.get("/hours-and-rates?year=2027"))
     assert owner.post("/hours-and-rates/2027", typed | {"month_2027-02": "many"}).status_code == 422
     refused = owner.post("/hours-and-rates/2027", typed | {"month_2027-02": "10"})
-    assert refused.status_code == 422
+    assert refused.status_code == 409
     assert "it is now 62.00." in words(refused)
 
 

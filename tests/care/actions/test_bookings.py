@@ -6,7 +6,7 @@ import pytest
 
 from fleet import models
 from fleet.care.actions import bookings, care
-from fleet.care.actions.bookings import Conflict, Refused
+from fleet.refusals import Conflict, Refused
 from tests import company, stops
 from tests.company import day
 

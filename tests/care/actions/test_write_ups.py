@@ -9,8 +9,8 @@ from django.db import connection
 
 from fleet import models
 from fleet.care.actions import bookings, write_ups
-from fleet.care.actions.write_ups import Refused, Taken
 from fleet.derived import recheck
+from fleet.refusals import Conflict, Refused
 from tests import company, stops
 from tests.company import day
 
@@ -127,9 +127,9 @@ def test_sent_twice_it_is_recorded_once(units, jules):
 def test_a_key_is_nobody_elses_and_says_nothing_else(units, jules):
     den = units[0]
     record(den.system.site, jules, told(of(den, done=["coil"])))
-    with pytest.raises(Taken):
+    with pytest.raises(Conflict):
         record(den.system.site, jules, told(of(den, done=["drain"])))
-    with pytest.raises(Taken):
+    with pytest.raises(Conflict):
         record(den.system.site, company.person("office"), told(of(den, done=["coil"])))
     assert models.MaintenanceRecord.objects.count() == 1
 

@@ -10,8 +10,6 @@ from django.db import IntegrityError, connection, transaction
 
 from fleet import models
 from fleet.care.actions import bookings, write_up_back, write_ups
-from fleet.care.actions.write_up_back import NotTheirs, Refused, TakenBefore
-from fleet.care.actions.write_ups import Taken
 from fleet.care.facts import bookings as gather_bookings
 from fleet.care.facts import visits as gather_visits
 from fleet.care.queries import bookings as booking_queries
@@ -21,6 +19,7 @@ from fleet.claims.actions import claims, failures
 from fleet.derived import recheck
 from fleet.derived import refresh as kept
 from fleet.facts.care import care_sheet
+from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import merges
 from fleet.registry.actions.correct import Edit
 from fleet.rules.claims import State
@@ -285,7 +284,7 @@ def test_a_sending_that_comes_late_records_nothing_again(units, jules):
         f"This write-up was taken back on 2 March 2026 by Jules Ouellet. The reason: {WHY}. It is not recorded again."
     )
     other = sent | {"notes": "More."}
-    with pytest.raises(Taken, match="was taken back, and it said something else"):
+    with pytest.raises(Conflict, match="was taken back, and it said something else"):
         write_ups.record(units[0].system.site_id, other, sent=other, by=jules, on=TODAY)
     assert on_file() == before
 
@@ -326,7 +325,7 @@ def test_the_sender_and_the_desk_may_and_nobody_else(units, jules, role, allowed
         back(made, other)
         return
     before = on_file()
-    with pytest.raises(NotTheirs):
+    with pytest.raises(Refused, match="Only whoever sent it"):
         back(made, other)
     assert on_file() == before
     back(made, jules)
@@ -336,7 +335,7 @@ def test_who_left_takes_nothing_back(units, jules):
     """Somebody whose role was taken away is nobody here, whatever they sent before."""
     made = record(units[0].system.site, jules, told(of(units[0], done=["coil"])))
     jules.role = ""
-    with pytest.raises(NotTheirs):
+    with pytest.raises(Refused, match="Only whoever sent it"):
         back(made, jules)
 
 
@@ -344,7 +343,7 @@ def test_taken_back_twice_it_says_so(units, jules, desk):
     made = record(units[0].system.site, jules, told(of(units[0], done=["coil"])))
     back(made, desk)
     before = on_file()
-    with pytest.raises(TakenBefore) as found:
+    with pytest.raises(Conflict) as found:
         back(made, jules, "Me too")
     assert str(found.value) == f"It was taken back already: on 2 March 2026 by Wynn Office. The reason: {WHY}."
     assert on_file() == before
@@ -473,7 +472,7 @@ def test_of_two_who_take_it_back_at_once_one_is_told(units, jules, desk):
     before = standing()
     made = record(units[0].system.site, jules, everything(units))
     found = at_once(*(lambda by=by: back(made, by) for by in (jules, desk)))
-    assert sorted(type(one).__name__ for one in found) == ["TakenBefore", "WriteUp"]
+    assert sorted(type(one).__name__ for one in found) == ["Conflict", "WriteUp"]
     assert standing() == before
     assert models.Failure.objects.get().answers.count() == 2
 

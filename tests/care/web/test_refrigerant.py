@@ -7,7 +7,8 @@ import pytest
 from fleet import models
 from fleet.care.actions import refrigerant, start_up
 from fleet.derived import recheck
-from fleet.registry.actions.correct import Edit, Refused
+from fleet.refusals import Refused
+from fleet.registry.actions.correct import Edit
 from tests import company, rows
 
 pytestmark = pytest.mark.django_db
@@ -87,7 +88,7 @@ def test_an_entry_is_put_right_and_what_another_did_is_told(system):
     assert client.post(address, shown | ENTRY | {"ounces": "14"}).status_code == 302
     # Somebody else still has the page of before.
     answer = client.post(address, shown | ENTRY | {"ounces": "13"})
-    assert answer.status_code == 422
+    assert answer.status_code == 409
     assert "it is now 14" in answer.content.decode()
     entry.refresh_from_db()
     assert entry.ounces == 14
@@ -174,7 +175,7 @@ def test_a_start_up_is_put_right_by_one_at_a_time(system):
     }  # fmt: skip
     assert client.post(address, seen | {"vacuum_reached": "350", "plate_charge_oz": "98"}).status_code == 302
     answer = client.post(address, seen | {"vacuum_reached": "300"})
-    assert answer.status_code == 422
+    assert answer.status_code == 409
     assert "it is now 350 micron" in answer.content.decode()
     assert models.Reading.objects.get(reading="vacuum reached").value == 350
     assert models.Unit.objects.get(serial="RF-OUT").plate_charge_oz == 98

@@ -132,7 +132,7 @@ def test_sent_twice_it_is_on_file_once(phone, units):
     assert "on file once" in words(phone.get(again["Location"]))
     assert models.MaintenanceRecord.objects.count() == 1
     other = phone.post(address(units), form | {"notes": "More"})
-    assert other.status_code == 422
+    assert other.status_code == 409
     assert "something else" in words(other)
     assert other.context["form"]["notes"].value() == "More"
 

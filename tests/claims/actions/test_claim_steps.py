@@ -11,6 +11,7 @@ from fleet import models
 from fleet.claims.actions import claims
 from fleet.derived import recheck
 from fleet.derived import refresh as kept
+from fleet.refusals import Conflict
 from fleet.rules.claims import STEPS, State
 from tests import claiming, rows
 from tests.claiming import ALL_IT_NEEDS, TODAY, failed, opened, refused, stepped, taken_to
@@ -211,15 +212,15 @@ def test_whoever_comes_second_is_told_who_did_what_and_nothing_is_written(paper)
     claim = opened(failed(), paper)
     wren = models.User.objects.create_user("wren", first_name="Wren", last_name="Halloran", role="office")
     stepped(claim, State.FILED, amount="150.00", by=wren)
-    with pytest.raises(claims.Conflict) as found:
+    with pytest.raises(Conflict) as found:
         stepped(claim, State.WITHDRAWN, reason="a loose plug", version=0)
     assert found.value.faults == {
         "version": "Wren Halloran moved this claim on meanwhile, to filed on 10 November 2026. Nothing of yours was written."
     }
-    with pytest.raises(claims.Conflict):
+    with pytest.raises(Conflict):
         claims.change(claim.pk, version=0, edits={"reference": "7"}, by=None, on=TODAY)
     claims.change(claim.pk, version=1, edits={"reference": "7"}, by=wren, on=TODAY)
-    with pytest.raises(claims.Conflict) as found:
+    with pytest.raises(Conflict) as found:
         stepped(claim, State.WITHDRAWN, reason="a loose plug", version=1)
     assert "Wren Halloran changed the reference of this claim" in found.value.faults["version"]
     assert claim.steps.count() == 1

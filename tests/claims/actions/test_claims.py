@@ -11,6 +11,7 @@ from fleet.claims.actions import claims, failures, suppliers
 from fleet.derived import recheck
 from fleet.derived import refresh as kept
 from fleet.loading import history
+from fleet.refusals import Refused
 from fleet.rules.claims import State
 from tests import claiming, rows
 from tests.claiming import PAPER, TODAY, WAY, clocks, failed, opened, refused, stepped
@@ -116,7 +117,7 @@ def test_a_part_that_came_from_a_supplier_with_clocks_has_them_before_a_claim_is
 def test_two_people_who_correct_one_fact_of_a_supplier_are_told(paper):
     supplier = suppliers.add(told={"name": "Pellbrook", "phone": "1"}, by=None, on=TODAY)
     suppliers.correct(supplier.pk, was={"phone": "1"}, told={"phone": "2"}, by=None, on=TODAY)
-    with pytest.raises(suppliers.Refused) as found:
+    with pytest.raises(Refused) as found:
         suppliers.correct(supplier.pk, was={"phone": "1"}, told={"phone": "3"}, by=None, on=TODAY)
     assert found.value.faults == {"phone": "Somebody changed this meanwhile; it is now 2."}
 

@@ -13,6 +13,7 @@ from django.db import connection
 from fleet import models
 from fleet.claims.actions import claims
 from fleet.derived import recheck
+from fleet.refusals import Conflict, Refused
 from fleet.rules.claims import State
 from tests import claiming
 from tests.claiming import TODAY, failed, opened, stepped
@@ -59,7 +60,7 @@ def test_of_two_steps_at_once_one_wins_and_the_other_is_told():
     found = _at_once(
         _step(claim, State.APPROVED, amount=Decimal("150.00")), _step(claim, State.DENIED, reason="too old")
     )
-    told = [one for one in found if isinstance(one, claims.Conflict)]
+    told = [one for one in found if isinstance(one, Conflict)]
     won = [one for one in found if isinstance(one, models.ClaimStep)]
     assert (len(won), len(told)) == (1, 1), found
     assert "meanwhile, to" in str(told[0])
@@ -83,7 +84,7 @@ def test_a_step_and_a_change_at_once_lose_nothing():
         _step(claim, State.DENIED, reason="too old"),
         lambda: claims.change(claim.pk, version=claim.version, edits={"reference": "TV 7"}, by=None, on=TODAY),
     )
-    assert sum(isinstance(one, claims.Conflict) for one in found) == 1, found
+    assert sum(isinstance(one, Conflict) for one in found) == 1, found
     claim.refresh_from_db()
     assert (claim.state, claim.reference) in (("denied", ""), ("filed", "TV 7"))
     assert claim.version == 2
@@ -95,7 +96,7 @@ def test_of_a_step_taken_back_twice_at_once_only_that_step_goes():
     claim.refresh_from_db()
     told = {"version": claim.version, "why": "the wrong claim", "by": None, "on": TODAY}
     found = _at_once(*[lambda: claims.take_back(claim.pk, **told)] * 2)
-    assert sum(isinstance(one, claims.Conflict) for one in found) == 1, found
+    assert sum(isinstance(one, Conflict) for one in found) == 1, found
     assert [step.went_to for step in claim.steps.all()] == ["filed"]
     assert list(recheck.differences(on=TODAY)) == []
 
@@ -104,6 +105,6 @@ def test_two_claims_on_one_payer_opened_at_once_are_one():
     paper = claiming.paper()
     failure = failed(repaired_on="2026-11-02")
     found = _at_once(lambda: opened(failure, paper), lambda: opened(failure, paper))
-    assert sum(isinstance(one, claims.Refused) for one in found) == 1, found
+    assert sum(isinstance(one, Refused) for one in found) == 1, found
     assert models.Claim.objects.count() == 1
     assert list(recheck.differences(on=TODAY)) == []

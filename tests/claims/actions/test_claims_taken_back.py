@@ -7,6 +7,7 @@ import pytest
 from fleet import models
 from fleet.claims.actions import claims
 from fleet.derived import recheck
+from fleet.refusals import Conflict
 from fleet.rules.claims import STEPS, State
 from tests import claiming
 from tests.claiming import ALL_IT_NEEDS, TODAY, clocks, failed, opened, refused, stepped, taken_to
@@ -92,10 +93,10 @@ def test_somebody_who_saw_the_claim_before_it_moved_on_is_told(paper):
     claim = taken_to(State.FILED, paper)
     seen = claim.version
     stepped(claim, State.DENIED, reason="too old")
-    with pytest.raises(claims.Conflict) as found:
+    with pytest.raises(Conflict) as found:
         back(claim, version=seen)
     assert "moved this claim on meanwhile, to denied on 10 November 2026" in str(found.value)
     back(claim)
-    with pytest.raises(claims.Conflict) as found:
+    with pytest.raises(Conflict) as found:
         claims.step(claim.pk, version=seen, to=State.WITHDRAWN, day=dt.date(2026, 11, 12), reason="x", by=None, on=TODAY)  # fmt: skip
     assert str(found.value) == "Somebody took a step of this claim back meanwhile. Nothing of yours was written."

@@ -13,13 +13,14 @@ from django.db import connection
 from fleet import facts as gather
 from fleet import models
 from fleet.claims.actions import claims, failures
-from fleet.claims.actions.failures import Refused
 from fleet.derived import recheck
 from fleet.derived import refresh as kept
 from fleet.loading import history
+from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import lives
 from fleet.registry.actions.correct import Edit
 from fleet.rules.claims import State
+from fleet.sheets import BadFile
 from tests import company
 
 pytestmark = pytest.mark.django_db
@@ -252,10 +253,10 @@ def test_a_correction_keeps_what_was_before(unit, office):
 def test_of_two_at_once_the_second_is_told(unit, office):
     failure = record(unit)
     edit(failure, by=office, fault_code=("", "E7"))
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(Conflict) as refused:
         edit(failure, fault_code=("", "E9"))
-    assert "changed this meanwhile; it is now E7" in refused.value.faults["fault_code"]
-    assert refused.value.conflicts[0].who == str(office)
+    assert refused.value.faults == {"fault_code": f"{office} changed this meanwhile; it is now E7."}
+    assert refused.value.now == {"fault_code": "E7"}
     failure.refresh_from_db()
     assert failure.fault_code == "E7"
 
@@ -396,7 +397,7 @@ def test_a_file_and_the_form_come_to_the_same(unit):
 
 
 def test_a_file_is_refused_where_the_form_is(unit):
-    with pytest.raises(history.Refused, match="a day no earlier than 2026-02-20"):
+    with pytest.raises(BadFile, match="a day no earlier than 2026-02-20"):
         history.load_rows([ROW | {"part_taken_on": "2026-02-19"}], on=TODAY)
 
 

@@ -12,6 +12,7 @@ from fleet import models, sheets
 from fleet.claims.actions import claims, statements
 from fleet.claims.queries import statements as queries
 from fleet.derived import recheck
+from fleet.refusals import Conflict, Refused
 from fleet.rules.claims import State
 from tests import claimed, company
 
@@ -41,7 +42,7 @@ def take(tmp_path: Path):
     def take(*rows: str, name: str = "march.csv", header: str = HEADER, **named) -> models.Statement:
         path = tmp_path / name
         path.write_text(header + "".join(f"{row}\n" for row in rows))
-        return statements.take(path, name=name, by=None, on=TODAY, **named)
+        return statements.take(path, name=name, by=None, on=TODAY, **named)[0]
 
     return take
 
@@ -140,7 +141,8 @@ def test_a_workbook_is_taken_like_a_csv(unit, tmp_path):
     out = io.BytesIO()
     book.save(out)
     (tmp_path / "march.xlsx").write_bytes(out.getvalue())
-    taken = statements.take(tmp_path / "march.xlsx", name="march.xlsx", by=None, on=TODAY)
+    taken, is_new = statements.take(tmp_path / "march.xlsx", name="march.xlsx", by=None, on=TODAY)
+    assert is_new
     assert states(taken) == {2: "matched"}
 
 
@@ -165,16 +167,16 @@ def test_a_workbook_is_taken_like_a_csv(unit, tmp_path):
 def test_a_file_that_is_not_in_order_is_refused_whole(text, wanted, unit, tmp_path):
     path = tmp_path / "march.csv"
     path.write_text(text)
-    with pytest.raises(sheets.Refused, match=wanted):
+    with pytest.raises(sheets.BadFile, match=wanted):
         statements.take(path, name="march.csv", by=None, on=TODAY)
     assert not models.Statement.objects.exists()
 
 
-def test_the_same_file_is_taken_once_whatever_it_is_called(unit, take):
+def test_the_same_file_is_taken_once_whatever_it_is_called(unit, take, tmp_path):
     first = take("NR-9,,2026-02-27,12.00,")
-    with pytest.raises(statements.TakenBefore, match=r"This very file was taken on .* as march.csv\.") as told:
-        take("NR-9,,2026-02-27,12.00,", name="copy.csv")
-    assert told.value.statement == first
+    copy = tmp_path / "copy.csv"
+    copy.write_bytes((tmp_path / "march.csv").read_bytes())
+    assert statements.take(copy, name="copy.csv", by=None, on=TODAY) == (first, False)
     assert models.StatementLine.objects.count() == 1
 
 
@@ -202,9 +204,9 @@ def test_a_part_is_booked_by_hand_and_then_the_rest(unit, take):
 def test_what_the_claim_refuses_leaves_the_credit_open(unit, take):
     row = claimed.approved(claimed.failure(unit), "120.00", "NR-1")
     line = take("NR-1,,2026-02-27,50.00,").lines.get()
-    with pytest.raises(claims.Conflict):
+    with pytest.raises(Conflict):
         statements.credit(line=line, claim=row.pk, version=row.version - 1, by=None, on=TODAY)
-    with pytest.raises(claims.Refused, match="Say why the payer pays less than it approved."):
+    with pytest.raises(Refused, match="Say why the payer pays less than it approved."):
         statements.credit(line=line, claim=row.pk, version=row.version, last=True, by=None, on=TODAY)
     line.refresh_from_db()
     assert (line.state, line.step) == ("open", None)
@@ -233,7 +235,7 @@ def test_a_credit_from_before_the_last_step_is_booked_on_a_day_that_somebody_cho
     chosen = None if day is None else dt.date.fromisoformat(day)
     told = {"line": line, "claim": row.pk, "version": row.version, "day": chosen, "by": None, "on": TODAY}
     if said is not None:
-        with pytest.raises(claims.Refused) as refused:
+        with pytest.raises(Refused) as refused:
             statements.credit(**told)
         assert said in refused.value.faults["day"]
         line.refresh_from_db()
@@ -250,7 +252,7 @@ def test_a_credit_from_before_the_last_step_is_booked_on_a_day_that_somebody_cho
 def test_a_credit_is_set_aside_with_a_reason_and_taken_up_again(unit, take):
     line = take("NR-9,,2026-02-27,12.00,").lines.get()
     statements.set_aside(line=line, why="Not ours: another branch.", by=None)
-    with pytest.raises(statements.AlreadyDone):
+    with pytest.raises(Conflict):
         statements.set_aside(line=line, why="Once more.", by=None)
     line.refresh_from_db()
     assert (line.state, line.why) == ("set aside", "Not ours: another branch.")

@@ -313,7 +313,7 @@ def test_whoever_comes_second_sees_what_happened_and_what_they_typed(paper, offi
     seen = claim.version
     stepped(claim, State.DENIED, "2026-11-12", reason="too old")
     response = step_of(office, claim, State.APPROVED, day="2026-11-13", amount="150.00", version=seen, note="by phone")
-    assert response.status_code == 422
+    assert response.status_code == 409
     stray = response.context["stray"]
     assert stray.non_field_errors() == [
         "Somebody moved this claim on meanwhile, to denied on 12 November 2026. Nothing of yours was written."
@@ -376,7 +376,7 @@ def test_a_step_recorded_by_mistake_is_taken_back_with_a_reason_and_stays_to_be_
     )
     # Somebody whose page still shows the denial is told, and keeps what was typed.
     response = office.post(at, sent | {"why": "me too"})
-    assert response.status_code == 422
+    assert response.status_code == 409
     assert "took a step of this claim back meanwhile" in words(response)
     assert 'value="me too"' in words(response)
     claim.refresh_from_db()
@@ -455,9 +455,11 @@ def test_a_supplier_is_added_and_put_right_and_its_claims_follow(paper, office):
     assert claim.clocks.get(kind="filing").last_on == dt.date(2026, 11, 2)
     # Somebody who still saw ten days is told, and what they typed stays.
     response = office.post(f"/suppliers/{supplier.pk}", was | told | {"file_within_days": "12"})
-    assert response.status_code == 422
+    assert response.status_code == 409
     form = response.context["form"]
-    assert form.errors["file_within_days"] == ["Somebody changed this meanwhile; it is now 1."]
+    assert form.errors["file_within_days"] == [
+        "Wynn Office changed this meanwhile; it is now 1. Save again to have yours instead."
+    ]
     assert (form["file_within_days"].value(), form["was_file_within_days"].value()) == ("12", "1")
     assert [row[0] for row in listed(office, "/suppliers")] == ["Pellbrook"]
     assert list(recheck.differences(on=TODAY)) == []

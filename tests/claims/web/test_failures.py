@@ -245,7 +245,7 @@ def test_whoever_comes_second_is_told_and_loses_nothing(unit):
     told |= {"fault_code": "E9", "notes": "mine"}
     response = client.post(of(failure, "failure_correct"), told)
     html = response.content.decode()
-    assert response.status_code == 422
+    assert response.status_code == 409
     assert "it is now E7. Save again to have yours instead." in html
     kept = form_of(html)
     assert (kept["fault_code"], kept["was_fault_code"], kept["notes"]) == ("E9", "E7", "mine")

@@ -89,7 +89,7 @@ def test_what_a_person_decides_is_refused_at_its_field_with_what_they_typed(unit
     assert "Say why the payer pays less than it approved." in page
     assert re.search(rf'name="{prefix}-last"[^>]*checked', page)
     stale = office.post(address, {f"{prefix}-claim": f"{row.pk}:{row.version - 1}"})
-    assert stale.status_code == 422
+    assert stale.status_code == 409
     assert "moved this claim on meanwhile" in stale.content.decode()
     done = office.post(address, {f"{prefix}-claim": f"{row.pk}:{row.version}"})
     assert (done.status_code, done["Location"]) == (302, there)

@@ -7,8 +7,8 @@ from django.db import IntegrityError, transaction
 from fleet import models
 from fleet.coverage.actions import set_aside, wanted
 from fleet.derived import recheck
+from fleet.refusals import Refused
 from fleet.registry.actions import merges
-from fleet.registry.actions.correct import Refused
 from tests import company
 from tests.company import TODAY, day
 

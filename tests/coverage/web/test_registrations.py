@@ -174,7 +174,7 @@ def test_a_missing_date_is_filled_in_with_one_field(office):
     assert states() == ["to do", "to do"]
     assert [row[4] for row in listed(office)] == [company.day("2026-04-11")]
     again = office.post(f"/systems/{system.pk}/registration/date", told)
-    assert again.status_code == 422
+    assert again.status_code == 409
     assert clean()
 
 

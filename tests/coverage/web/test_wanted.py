@@ -106,7 +106,7 @@ def test_what_somebody_else_filled_in_meanwhile_is_told_and_kept(office):
     company.worked_out()
     fill(office, "licensed_installer", unit, "no")
     response = fill(office, "licensed_installer", unit, "yes")
-    assert response.status_code == 422
+    assert response.status_code == 409
     assert "Wynn Office changed this meanwhile; it is now no" in words(response)
     unit.refresh_from_db()
     assert unit.licensed_installer is False

@@ -19,6 +19,7 @@ from fleet.rules import lost as losses
 from fleet.rules import registration
 from fleet.rules.starts import start_of
 from fleet.rules.words import COMPONENTS
+from fleet.sheets import BadFile
 from tests.caring import entry
 
 pytestmark = pytest.mark.django_db
@@ -187,7 +188,7 @@ def _tell(what, content, day, today):
             if content.get("repaired"):
                 row["repaired_on"] = day
             history.load_rows([row], on=today)
-    except installs.Refused:
+    except BadFile:
         pass
 
 

@@ -18,6 +18,7 @@ from fleet.derived import recheck
 from fleet.models.office import IMPORT_KINDS
 from fleet.office.actions import import_files, import_take, imports, jobs
 from fleet.office.actions.import_kinds import KINDS
+from fleet.refusals import Refused
 from fleet.rules.headings import WRONG
 from fleet.sheets.matched import parted
 from tests import company, sheets
@@ -115,9 +116,9 @@ def test_another_header_row_or_kind_is_not_taken_for_the_same(office):
 def test_what_each_row_needs_must_be_matched(office):
     found = brought(office, sheets.as_csv(sheets.row(1)))
     less = {heading: name for heading, name in sheets.MATCHING.items() if name not in ("maker", "system")}
-    with pytest.raises(imports.Refused, match="Each row needs System, Maker"):
+    with pytest.raises(Refused, match="Each row needs System, Maker"):
         imports.match(imported=found, columns=less, by=office)
-    with pytest.raises(imports.Refused, match="Match its columns first"):
+    with pytest.raises(Refused, match="Match its columns first"):
         imports.ask(imported=found, styles={}, correcting=False, checking=False, by=office)
 
 
@@ -151,9 +152,9 @@ def test_a_column_with_one_clear_style_is_read_in_it(office):
 def test_days_and_months_that_cannot_be_told_apart_are_asked_about(style, day, office):
     found = matched(office, sheets.as_csv(sheets.row(1, "3/8/2021"), sheets.row(2, "12/12/2021")))
     assert found.date_styles == {}
-    with pytest.raises(imports.Refused, match="which comes first"):
+    with pytest.raises(Refused, match="which comes first"):
         imports.ask(imported=found, styles={}, correcting=False, checking=False, by=office)
-    with pytest.raises(imports.Refused, match="which comes first"):
+    with pytest.raises(Refused, match="which comes first"):
         imports.ask(imported=found, styles={"installed_on": "2024-03-08"}, correcting=False, checking=False, by=office)
     assert asked(found, styles={"installed_on": style}).state == "taken"
     assert models.Unit.objects.get(serial="SB-1").installed_on == day
@@ -167,7 +168,7 @@ def test_a_column_in_mixed_styles_is_refused_naming_the_row(office):
     found = matched(
         office, sheets.as_csv(sheets.row(1, "3/8/2021"), sheets.row(2, "3/14/2021"), sheets.row(3, "14/3/2021"))
     )
-    with pytest.raises(imports.Refused, match="row 4 has '14/3/2021', row 3 has '3/14/2021'"):
+    with pytest.raises(Refused, match="row 4 has '14/3/2021', row 3 has '3/14/2021'"):
         imports.ask(imported=found, styles={}, correcting=False, checking=False, by=office)
     assert not models.Job.objects.exists()
 
@@ -246,7 +247,7 @@ def test_history_comes_in_the_same_way(office):
 def test_of_two_who_press_at_once_one_has_it_begun(office):
     found = matched(office, sheets.as_csv(sheets.row(1)))
     imports.ask(imported=found, styles={}, correcting=False, checking=False, by=office)
-    with pytest.raises(imports.Refused):
+    with pytest.raises(Refused):
         imports.ask(imported=found, styles={}, correcting=False, checking=False, by=office)
     assert models.Job.objects.count() == 1
 
@@ -368,7 +369,7 @@ def test_a_file_that_breaks_off_is_refused_without_one_to_give_back(office):
 
 def test_a_file_above_the_limit_is_refused_and_not_kept(office, media, settings):
     settings.IMPORT_LARGEST = 2_000_000
-    with pytest.raises(imports.Refused, match="larger than 2 MB"):
+    with pytest.raises(Refused, match="larger than 2 MB"):
         brought(office, io.BytesIO(b"x" * 2_000_001))
     assert files(media) == []
     assert not models.Import.objects.exists()
@@ -510,10 +511,10 @@ def test_a_dropped_file_is_gone(office, media):
 def test_what_was_taken_or_is_under_way_cannot_be_dropped(office):
     found = matched(office, sheets.as_csv(sheets.row(1)))
     imports.ask(imported=found, styles={}, correcting=False, checking=False, by=office)
-    with pytest.raises(imports.Refused):
+    with pytest.raises(Refused):
         imports.drop(imported=found)
     tasks.drain()
-    with pytest.raises(imports.Refused):
+    with pytest.raises(Refused):
         imports.drop(imported=found)
 
 

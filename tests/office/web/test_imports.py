@@ -264,5 +264,5 @@ def test_somebody_else_who_began_meanwhile_is_told(office):
     row = found()
     imports.ask(imported=row, styles={}, correcting=False, checking=False, by=row.by)
     response = office.post(f"/import/{pk}", {"do": "take"})
-    assert response.status_code == 422
+    assert response.status_code == 409
     assert models.Job.objects.count() == 1

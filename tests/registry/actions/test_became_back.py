@@ -11,8 +11,8 @@ from fleet.claims.actions import failures
 from fleet.derived import recheck
 from fleet.derived import refresh as kept
 from fleet.loading import history
+from fleet.refusals import Refused
 from fleet.registry.actions import became_back, correct, lives, sales
-from fleet.registry.actions.became_back import Refused
 from fleet.registry.actions.correct import Edit
 from tests import caring, company
 
@@ -260,10 +260,10 @@ def test_a_buyer_who_was_on_file_stays_and_what_payers_were_told_goes(unit):
 def test_a_sale_that_is_not_the_last_or_without_a_reason_stays(unit):
     sold(unit)
     before = everything()
-    with pytest.raises(sales.Refused) as refused:
+    with pytest.raises(Refused) as refused:
         not_sold(unit, why="")
     assert refused.value.faults == {"why": "Say why the sale is taken back."}
-    with pytest.raises(sales.Refused, match="Somebody took this sale back meanwhile"):
+    with pytest.raises(Refused, match="Somebody took this sale back meanwhile"):
         not_sold(unit, day="2026-02-19")
     assert everything() == before
 
@@ -271,7 +271,7 @@ def test_a_sale_that_is_not_the_last_or_without_a_reason_stays(unit):
 def test_a_seller_who_gave_the_name_to_another_house_is_named(unit):
     sold(unit)
     company.unit("SB-9", customer="Odile Marsh", site="Home")
-    with pytest.raises(sales.Refused, match="Odile Marsh has another site named Home now"):
+    with pytest.raises(Refused, match="Odile Marsh has another site named Home now"):
         not_sold(unit)
 
 

@@ -8,8 +8,9 @@ from fleet import models
 from fleet.coverage.actions import terms
 from fleet.derived import recheck
 from fleet.loading import history, installs
+from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import correct
-from fleet.registry.actions.correct import Edit, Refused
+from fleet.registry.actions.correct import Edit
 from fleet.registry.queries import lookup
 from tests.derived.actions.test_kept import MAKER, ROW
 
@@ -45,10 +46,10 @@ def test_a_corrected_start_is_kept_with_what_it_was_and_moves_the_coverage(unit,
 
 def test_the_second_of_two_is_told_who_changed_it_and_nothing_is_lost(unit, robin):
     correct.unit(unit.pk, {"room": Edit("Den", "Study")}, by=robin, on=TODAY)
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(Conflict) as refused:
         correct.unit(unit.pk, {"room": Edit("Den", "Loft"), "notes": Edit("", "loud")}, by=None, on=TODAY)
-    (conflict,) = refused.value.conflicts
-    assert (conflict.field, conflict.now, conflict.who) == ("room", "Study", "Robin Vale")
+    assert refused.value.now == {"room": "Study"}
+    assert refused.value.faults == {"room": "Robin Vale changed this meanwhile; it is now Study."}
     unit.refresh_from_db()
     assert (unit.room, unit.notes) == ("Study", "")
 

@@ -17,6 +17,7 @@ from PIL import Image, ImageCms, ImageDraw
 from PIL.PngImagePlugin import PngInfo
 
 from fleet import models
+from fleet.refusals import Refused
 from fleet.registry.actions import documents
 from tests import company
 
@@ -270,7 +271,7 @@ def test_a_photo_that_says_nonsense_of_how_it_was_held_is_kept_as_it_lies(add):
     ],
 )
 def test_what_is_not_what_its_name_says_is_refused_and_leaves_nothing(content, name, why, add, media):
-    with pytest.raises(documents.Refused) as refused:
+    with pytest.raises(Refused) as refused:
         add(content, name)
     assert why in said(refused)
     assert files(media) == []
@@ -299,7 +300,7 @@ def test_what_unpacks_to_too_many_pixels_is_refused_before_it_is_unpacked(width,
         content = content[:29] + struct.pack(">I", zlib.crc32(content[12:29])) + content[33:]
     assert len(content) < 1_000_000
     monkeypatch.setattr(Image.Image, "load", lambda self: pytest.fail("it was unpacked"))
-    with pytest.raises(documents.Refused, match="more than 49 million pixels"):
+    with pytest.raises(Refused, match="more than 49 million pixels"):
         add(content, "plate.png")
 
 
@@ -312,7 +313,7 @@ def test_the_largest_photo_that_a_phone_takes_is_kept(add):
 def test_a_file_of_more_than_20_mb_is_refused(name, start, end, add):
     filler = b"\0" * (20_000_000 - len(start) - len(end))
     add(start + filler + end, name)
-    with pytest.raises(documents.Refused, match="larger than 20 MB"):
+    with pytest.raises(Refused, match="larger than 20 MB"):
         add(start + filler + b"\0" + end, name)
 
 
@@ -324,7 +325,7 @@ def test_no_more_is_read_than_may_be_taken(unit, by):
             assert 0 < size <= 20_000_001
             return b"\0" * size
 
-    with pytest.raises(documents.Refused, match="larger"):
+    with pytest.raises(Refused, match="larger"):
         documents.add(file=Endless(), name="a.jpg", whose=unit, by=by)
 
 

@@ -13,6 +13,7 @@ from fleet import models
 from fleet.coverage.actions import terms
 from fleet.derived import recheck
 from fleet.loading import history, installs
+from fleet.sheets import BadFile
 from tests import rows
 from tests.paths import WORKED
 from tests.rows import TODAY, installed, undone
@@ -27,7 +28,7 @@ def told(*lines: dict[str, str], **how) -> history.Report:
 def refused(*lines: dict[str, str], **how) -> list[str]:
     """The problems of rows that are refused, having changed nothing."""
     before = rows.everything()
-    with pytest.raises(history.Refused) as caught:
+    with pytest.raises(BadFile) as caught:
         told(*lines, **how)
     assert rows.everything() == before
     return [str(problem) for problem in caught.value.problems]

@@ -19,6 +19,7 @@ from fleet.coverage.actions import terms
 from fleet.derived import recheck
 from fleet.loading import history, installs
 from fleet.loading import loading as loads
+from fleet.sheets import BadFile
 from tests import rows
 from tests.paths import ROOT
 from tests.rows import FULL, TODAY, installed, undone
@@ -34,7 +35,7 @@ def plan():
 def refused(*told, **how) -> list[str]:
     """The problems of rows that are refused, having changed nothing."""
     before = rows.everything()
-    with pytest.raises(installs.Refused) as caught:
+    with pytest.raises(BadFile) as caught:
         installed(*told, **how)
     assert rows.everything() == before
     return [str(problem) for problem in caught.value.problems]
@@ -177,7 +178,7 @@ def test_an_unknown_column_is_refused_by_name():
 
 def test_all_problems_are_told_up_to_a_hundred_and_the_rest_counted():
     before = rows.everything()
-    with pytest.raises(installs.Refused) as caught:
+    with pytest.raises(BadFile) as caught:
         installed(*({"serial": f"A{n}", "role": "boiler", "use": "office"} for n in range(80)))
     assert (len(caught.value.problems), caught.value.count) == (100, 160)
     assert caught.value.lines()[-1] == "and 60 more"
@@ -436,7 +437,7 @@ def test_nor_does_it_matter_how_a_fleet_is_cut_into_files(order, cut, db):
         try:
             installed(*order[:cut])
             installed(*order[cut:])
-        except installs.Refused:
+        except BadFile:
             return  # a blank that two serials could fill only shows when they come apart
         spelled = [str(line).casefold() for line in rows.said()]
         assert sorted(spelled) == sorted(str(line).casefold() for line in wanted)
@@ -500,7 +501,7 @@ def test_a_workbook_gives_what_the_same_csv_gives(tmp_path):
 
 def test_an_uploaded_file_goes_by_the_name_it_came_with(tmp_path):
     path = written(tmp_path / "tmp123", [RENEE | {"role": "boiler"}])
-    with pytest.raises(installs.Refused) as caught:
+    with pytest.raises(BadFile) as caught:
         installs.load(path, by=None, on=TODAY, name="Our fleet.csv")
     assert str(caught.value).startswith("Our fleet.csv: row 2, column role: wanted one of outdoor,")
 

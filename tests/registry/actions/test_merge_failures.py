@@ -8,6 +8,7 @@ import pytest
 from fleet import models
 from fleet.claims.actions import claims, failures
 from fleet.derived import recheck
+from fleet.refusals import Refused
 from fleet.registry.actions import merges
 from tests import company
 
@@ -96,7 +97,7 @@ def test_two_claims_on_one_payer_for_what_is_one_failure_are_refused(two):
     for unit in two:
         claims.open(record(unit).pk, terms, by=None, on=TODAY, because=str(unit))
     before = told()
-    with pytest.raises(merges.Refused, match="cannot stand together"):
+    with pytest.raises(Refused, match="cannot stand together"):
         merge(two)
     assert told() == before
 

@@ -8,9 +8,10 @@ from fleet import models
 from fleet.derived import recheck
 from fleet.derived import refresh as kept
 from fleet.loading import history, installs
+from fleet.refusals import Refused
 from fleet.registry.actions import merges
-from fleet.registry.actions.merges import Refused
 from fleet.registry.queries.lookup import find
+from fleet.sheets import BadFile
 from tests import company, rows
 
 pytestmark = pytest.mark.django_db
@@ -277,7 +278,7 @@ def test_a_plate_that_was_merged_away_must_be_the_whole_one(two):
     chosen = {"serial": "kept", "started_on": "kept", "system": "kept"}
     merges.merge("unit", left.pk, right.pk, chosen=chosen, by=None, on=TODAY)
     told = {"serial": "SB-10O2", "day": "2025-06-01", "kind": "idle"}
-    with pytest.raises(history.Refused, match="a unit on file"):
+    with pytest.raises(BadFile, match="a unit on file"):
         history.load_rows([told | {"model": "NH-12"}], on=TODAY)
     history.load_rows([told | {"model": "NH-9", "maker": "Northrill"}], on=TODAY)
     assert models.Idle.objects.get().unit_id == left.pk

@@ -1,0 +1,65 @@
+"""The form of an action: what somebody tells it, and what it refuses, each sentence at its field."""
+
+from collections.abc import Mapping
+from typing import Any, cast
+
+from django import forms
+from django.http import QueryDict
+
+from fleet.refusals import Conflict, Refused
+from fleet.sheets.columns import in_plain
+
+_AGAIN = " Save again to have yours instead."
+
+
+def sentence(text: str) -> str:
+    """Write what is wrong as a sentence.
+
+    >>> sentence("wanted: a day")
+    'Wanted: a day.'
+    """
+    return f"{text[:1].upper()}{text[1:]}".rstrip(".") + "."
+
+
+def why_field(label: str = "Why", **named: Any) -> forms.CharField:
+    """A reason in one line; where it is missing the action says so, unless the form is told to."""
+    widget = forms.TextInput(attrs={"autocomplete": "off"})
+    return forms.CharField(max_length=300, label=label, widget=widget, **({"required": False} | named))
+
+
+class ActionForm(forms.Form):
+    """What an action is told: a field is called as the fact is, so that what is refused stands at it.
+
+    `status` is that of a page on which it stands: 422 where it was refused, 409 where somebody changed something meanwhile.
+    """
+
+    use_required_attribute = False
+
+    def __init__(self, data: Any = None, files: Any = None, **named: Any) -> None:
+        super().__init__(data, files, **({"label_suffix": ""} | named))
+        self.status = 422 if self.is_bound else 200
+
+    def field_of(self, fact: str) -> str:
+        """The name of the field that a fact stands in."""
+        return fact
+
+    def refuse(self, refused: Refused) -> None:
+        """Show each sentence at its field, or above the form where it has none there; what was typed stays."""
+        self.is_valid()
+        for fact, text in refused.faults.items():
+            name = self.field_of(fact)
+            shown = name in self.fields and not self.fields[name].widget.is_hidden
+            again = _AGAIN if shown and isinstance(refused, Conflict) and fact in refused.now else ""
+            for line in text.splitlines():
+                self.add_error(name if shown else None, sentence(line) + again)
+        if isinstance(refused, Conflict):
+            self.status = 409
+            self.carry_on(refused.now)
+
+    def carry_on(self, now: Mapping[str, Any]) -> None:
+        """Carry on from what these facts are by now: sent again as it stands, the form has its way."""
+        data = cast(QueryDict, self.data).copy()
+        for fact, value in now.items():
+            name = self.field_of(fact)
+            data[self.add_prefix(f"was_{name}" if f"was_{name}" in self.fields else name)] = in_plain(value)
+        self.data = data
