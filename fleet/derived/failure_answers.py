@@ -8,19 +8,21 @@ from fleet.derived import answers
 from fleet.facts import failures as gathered
 
 
-def keep(failure: models.Failure, *, by: models.User | None, on: dt.date) -> None:
-    """Keep what the rules say of a failure on this day."""
-    _row(failure, by=by, on=on).save()
+def keep(failure: models.Failure, *, by: models.User | None, on: dt.date, told: gather.Told | None = None) -> None:
+    """Keep what the rules say of a failure on this day; `told` are the facts of its unit, where they were gathered already."""
+    _row(failure, told, by=by, on=on).save()
 
 
 def not_kept_yet(failure: models.Failure, *, on: dt.date) -> models.FailureAnswer | None:
     """Work out, before a failure is changed, what would be lost: one from a file has no answer kept. None if one is."""
-    return None if failure.answers.exists() else _row(failure, by=None, on=on)
+    return None if failure.answers.exists() else _row(failure, None, by=None, on=on)
 
 
-def _row(failure: models.Failure, *, by: models.User | None, on: dt.date) -> models.FailureAnswer:
-    row = models.Unit.objects.get(pk=failure.unit_id)
-    told = gather.fleet_facts([row])[row.pk]
+def _row(
+    failure: models.Failure, told: gather.Told | None, *, by: models.User | None, on: dt.date
+) -> models.FailureAnswer:
+    told = told or gather.fleet_facts(models.Unit.objects.filter(pk=failure.unit_id))[failure.unit_id]
+    row = told.row
     asked = answers.Question(row.serial, failure.component, failure.failed_on, on, cause=failure.cause)
     plate = answers.Plate(row.maker, row.model, row.serial)
     content = answers.answer(asked, plate, gathered.as_it_failed(told.unit, failure), told.holdings)

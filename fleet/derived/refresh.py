@@ -2,7 +2,7 @@
 
 import datetime as dt
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from itertools import islice
 from typing import Any
 
@@ -71,6 +71,36 @@ def refresh_claimed(*, on: dt.date, supplier: models.Supplier | None = None) -> 
     refresh(kept_claims.hanging_on(supplier), on=on)
 
 
+def refresh_failed(unit: int, *, on: dt.date) -> gather.Told:
+    """Work out again what is kept of one unit whose failures changed; its facts, for whoever answers from them.
+
+    What is due, its neighbors and its heir know nothing of failures.
+    """
+    book, sheet = gather.terms_on_file(), care.care_sheet()
+    with transaction.atomic():
+        stood_in = models.Place.objects.filter(unit=unit).values_list("system_id", flat=True)
+        return _rewrite_units([unit], kept.cared(set(stood_in), sheet, on=on), book, sheet, on=on)[unit]
+
+
+def refresh_claims_of(unit: int, *, on: dt.date, facts: tuple[gather.Told, gather.TermsBook] | None = None) -> None:
+    """Work out again what is kept of a unit's failures and the claims on them, of which coverage and dues know nothing.
+
+    `facts` are the unit's with the terms on file, where they were gathered already.
+    """
+    if facts is None:
+        book = gather.terms_on_file()
+        told = gather.fleet_facts(models.Unit.objects.filter(pk=unit), book)
+    else:
+        told, book = {unit: facts[0]}, facts[1]
+    _rewrite_claims(told, book, on=on)
+
+
+def _rewrite_claims(told: Mapping[int, gather.Told], book: gather.TermsBook, *, on: dt.date) -> None:
+    clocks, money = kept_claims.rewrite(told, book, on=on)
+    _insert(models.ClockRow, clocks)
+    _insert(models.MoneyRow, money)
+
+
 def _with_heirs(ids: list[int]) -> list[int]:
     found = list(dict.fromkeys(ids))
     heirs = found
@@ -90,6 +120,15 @@ def _rewrite(
     ids = _with_heirs([*there, *placeless])
     stood_in = set(models.Place.objects.filter(unit__in=ids).values_list("system_id", flat=True))
     cared = kept.cared(stood_in, sheet, on=on)
+    _rewrite_units(ids, cared, book, sheet, on=on)
+    # A unit whose move was undone leaves nothing due where it had been moved to.
+    models.DueRow.objects.filter(Q(system__in=stood_in) | Q(unit__in=ids)).delete()
+    _insert(models.DueRow, cared.dues)
+
+
+def _rewrite_units(
+    ids: Collection[int], cared: kept.Cared, book: gather.TermsBook, sheet: CareSheet | None, *, on: dt.date
+) -> Mapping[int, gather.Told]:
     told = gather.fleet_facts(models.Unit.objects.filter(pk__in=ids), book, cared.systems, sheet)
     aside = kept.set_aside(told.values())
     rows = [
@@ -103,12 +142,8 @@ def _rewrite(
     _insert(models.HoldingRow, [row for row in rows if isinstance(row, kept.HoldingValues)])
     _insert(models.CoverageRow, [row for row in rows if isinstance(row, kept.CoverageValues)])
     _insert(models.FactRow, [row for row in rows if isinstance(row, kept.FactValues)])
-    clocks, money = kept_claims.rewrite(told, book, on=on)
-    _insert(models.ClockRow, clocks)
-    _insert(models.MoneyRow, money)
-    # A unit whose move was undone leaves nothing due where it had been moved to.
-    models.DueRow.objects.filter(Q(system__in=stood_in) | Q(unit__in=ids)).delete()
-    _insert(models.DueRow, cared.dues)
+    _rewrite_claims(told, book, on=on)
+    return told
 
 
 def _insert(

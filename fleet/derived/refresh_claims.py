@@ -22,15 +22,17 @@ def rewrite(
     if not failed:
         return [], []
     ours = house()
-    rows = [
-        row
-        for pk, failures in claims.failures_of(failed).items()
-        for row in claims.kept_of(told[pk], failures, book, ours, on=on)
-    ]
+    on_file = claims.failures_of(failed)
+    rows = [row for pk, failures in on_file.items() for row in claims.kept_of(told[pk], failures, book, ours, on=on)]
+    before = {
+        claim.pk: claim for failures in on_file.values() for failure in failures for claim in failure.claims.all()
+    }
     for row in rows:
         if isinstance(row, claims.ClaimValues):
             values = row._asdict()
-            models.Claim.objects.filter(pk=values.pop("claim_id")).update(**values)
+            claim = before[values.pop("claim_id")]
+            if any(getattr(claim, name) != value for name, value in values.items()):
+                models.Claim.objects.filter(pk=claim.pk).update(**values)
     return (
         [row for row in rows if isinstance(row, claims.ClockValues)],
         [row for row in rows if isinstance(row, MoneyValues)],

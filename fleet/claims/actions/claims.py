@@ -32,6 +32,8 @@ from fleet.rules.wording import money as money_wording
 CHANGEABLE = (
     "reference", "supplier", "kinds", "leave_on", "form_on", "part_back_on", "part_asked_for", "carrier",
 )  # fmt: skip
+# What nothing is worked out from.
+_SAID_ALONE = {"reference", "carrier"}
 # The field of a form at which a refusal stands.
 _FIELD = {
     Why.NO_SUCH_STEP: "to",
@@ -65,7 +67,8 @@ def open(  # noqa: A001 - the verb of the trade; inside this module nothing open
         row = _failure(failure)
         if row.voided_on is not None:
             raise Refused({"failure": f"This failure was voided: {row.void_reason}."})
-        promised, book = _promised(row, on=on)
+        told, book = _gathered(row)
+        promised = facts.promises(told, row, book, asked=on)
         if terms not in book.codes:
             raise Refused({"terms": "These terms are not on file."})
         paper = book.by_code[book.codes[terms]]
@@ -90,7 +93,7 @@ def open(  # noqa: A001 - the verb of the trade; inside this module nothing open
             opened_because=because.strip(),
             by=by,
         )
-        kept.refresh([row.unit_id], on=on)
+        kept.refresh_claims_of(row.unit_id, on=on, facts=(told, book))
         claim.refresh_from_db()
     return claim
 
@@ -122,10 +125,10 @@ def _failure(pk: int) -> models.Failure:
     return models.Failure.objects.with_claims().get(pk=pk)
 
 
-def _promised(failure: models.Failure, *, on: dt.date) -> tuple[tuple[facts.Promise, ...], TermsBook]:
+def _gathered(failure: models.Failure) -> tuple[gather.Told, TermsBook]:
+    """The facts of the unit that failed, and the terms on file."""
     book = gather.terms_on_file()
-    told = gather.fleet_facts(models.Unit.objects.filter(pk=failure.unit_id), book)[failure.unit_id]
-    return facts.promises(told, failure, book, asked=on), book
+    return gather.fleet_facts(models.Unit.objects.filter(pk=failure.unit_id), book)[failure.unit_id], book
 
 
 # ----------------------------------------------------------------------------------------------------------- steps
@@ -156,7 +159,8 @@ def step(
             return done
         _seen(row, version)
         wanted = rules.Step(to, day, amount, reason.strip(), last, payers_correction)
-        standing = _standing(row, failure, on=on)
+        told, book = _gathered(failure)
+        standing = _standing(row, failure, told, book, on=on)
         faults = _by_field(rules.refusals(standing, wanted, today=on))
         if to is State.FILED and row.filed_on is None and "day" not in faults:
             days = replace(days_of(failure, row), filed_on=day)
@@ -181,7 +185,7 @@ def step(
         )
         _set_by(row, [*row.steps.all(), taken])
         taken.save()
-        kept.refresh([failure.unit_id], on=on)
+        kept.refresh_claims_of(failure.unit_id, on=on, facts=(told, book))
     return taken
 
 
@@ -207,7 +211,7 @@ def take_back(pk: int, *, version: int, why: str, by: models.User | None, on: dt
         _set_by(row, steps)
         latest.delete()
         log.write()
-        kept.refresh([failure.unit_id], on=on)
+        kept.refresh_claims_of(failure.unit_id, on=on)
     return told
 
 
@@ -237,9 +241,11 @@ def _as_seen(pk: int, version: int) -> tuple[models.Failure, models.Claim]:
     return failure, row
 
 
-def _standing(row: models.Claim, failure: models.Failure, *, on: dt.date) -> rules.Claim:
+def _standing(
+    row: models.Claim, failure: models.Failure, told: gather.Told, book: TermsBook, *, on: dt.date
+) -> rules.Claim:
     """Say how a claim stands, with the most that may be asked and what other payers credited for the same failure."""
-    promised, book = _promised(failure, on=on)
+    promised = facts.promises(told, failure, book, asked=on)
     job, expected = facts.credits_of(failure, promised, book, house())
     others = (other.credited for other in failure.claims.all() if other.pk != row.pk)
     return rules.Claim(
@@ -282,7 +288,8 @@ def change(
             log.note(None, row, name, before[name], value, why=why)
         _set(row, moved)
         log.write()
-        kept.refresh([failure.unit_id], on=on)
+        if set(moved) - _SAID_ALONE:
+            kept.refresh_claims_of(failure.unit_id, on=on)
         row.refresh_from_db()
     return row
 
@@ -314,7 +321,7 @@ def let_go(pk: int, *, version: int, kind: str, why: str, by: models.User | None
         note.clean_fields(exclude=["claim", "by", "at"])
         _set(row, {})
         note.save()
-        kept.refresh([failure.unit_id], on=on)
+        kept.refresh_claims_of(failure.unit_id, on=on)
     return note
 
 
@@ -330,7 +337,7 @@ def take_up_again(pk: int, *, version: int, kind: str, by: models.User | None, o
         _set(row, {})
         note.delete()
         log.write()
-        kept.refresh([failure.unit_id], on=on)
+        kept.refresh_claims_of(failure.unit_id, on=on)
 
 
 # ------------------------------------------------------------------------------------------------- two at once

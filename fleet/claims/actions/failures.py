@@ -93,8 +93,8 @@ def _record(
     failure.save()
     failure_rows.add(failure, rows)
     _exchanged(failure, exchange, by=by, on=on)
-    kept.refresh([failure.unit_id], on=on)
-    failure_answers.keep(failure, by=by, on=on)
+    facts = kept.refresh_failed(failure.unit_id, on=on)
+    failure_answers.keep(failure, by=by, on=on, told=facts)
     return failure
 
 
@@ -181,8 +181,8 @@ def correct(
         if changed or told:
             if before is not None:
                 before.save()
-            kept.refresh([failure.unit_id], on=on)
-            failure_answers.keep(failure, by=by, on=on)
+            facts = kept.refresh_failed(failure.unit_id, on=on)
+            failure_answers.keep(failure, by=by, on=on, told=facts)
         return failure
 
 
@@ -231,7 +231,7 @@ def void(pk: int, *, reason: str, by: models.User | None, on: dt.date) -> None:
         failure.voided_on, failure.void_reason = on, reason.strip()
         check(failure)
         failure.save(update_fields=["voided_on", "void_reason"])
-        kept.refresh([failure.unit_id], on=on)
+        kept.refresh_failed(failure.unit_id, on=on)
 
 
 def _end_claims(failure: models.Failure, reason: str, *, by: models.User | None, on: dt.date) -> None:

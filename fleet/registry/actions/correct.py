@@ -39,6 +39,10 @@ def customer(pk: int, edits: Mapping[str, Edit], *, by: models.User | None, on: 
             lookup.index(customers=[row])
 
 
+# What of a unit nothing is worked out from.
+_SAID_ALONE = {"room", "installer", "notes", "refrigerant", "plate_charge_oz", "plate_amps"}
+
+
 def site(pk: int, edits: Mapping[str, Edit], *, by: models.User | None, on: dt.date, why: str = "") -> None:
     """Correct a site; every unit that ever stood there is worked out again."""
     with transaction.atomic():
@@ -66,6 +70,7 @@ def unit(pk: int, edits: Mapping[str, Edit], *, by: models.User | None, on: dt.d
         changed |= facts(root, handed, columns, by=by, why=why)
         if changed:
             lookup.index(units=[row])
+        if changed and {field for field, edit in edits.items() if edit.was.strip() != edit.now.strip()} - _SAID_ALONE:
             kept.refresh([root.pk, row.pk], on=on)
 
 
