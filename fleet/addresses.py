@@ -12,7 +12,7 @@ from fleet.claims.queries.claims import CLAIMS
 from fleet.claims.queries.clocks import CLOCKS
 from fleet.claims.queries.failures_list import FAILURES
 from fleet.claims.queries.suppliers import SUPPLIERS
-from fleet.claims.views import calendars, claim_open, claim_paper, claims, failures, money, statements, suppliers
+from fleet.claims.views import calendars, claim_paper, claims, failures, money, statements, suppliers
 from fleet.coverage.queries.ending import ENDING
 from fleet.coverage.queries.payers import DIFFERENCES
 from fleet.coverage.queries.set_aside import SET_ASIDE
@@ -153,7 +153,7 @@ urlpatterns = [
     # -- Promises
     *desk(
         "Claims: open one, take it on, and see their clocks",
-        Address("failures/<int:pk>/claims", claim_open.claim_open, "claim_open", within="claims"),
+        Address("failures/<int:pk>/claims", claims.claim_open, "claim_open", within="claims"),
         Address("claims", lists.view(CLAIMS, "claims/claims.html"), "claims", menu=("Promises", "Claims")),
         Address(
             "claims/clocks", lists.view(CLOCKS, "claims/clocks.html"), "clocks", menu=("Promises", "Clocks of claims")

@@ -14,7 +14,7 @@ from fleet.claims.actions import failures as actions
 from fleet.claims.forms.failures import FailureForm, OldPartForm, RowsForm, VoidForm
 from fleet.claims.pages import failures as pages
 from fleet.claims.queries import failures as queries
-from fleet.claims.views import claim_open
+from fleet.claims.views import claims
 from fleet.elements.action_form import sentence
 from fleet.loading.failure_facts import FOUND, REPAIR
 from fleet.refusals import Refused
@@ -147,7 +147,7 @@ def _shown(request: HttpRequest, pk: int, *, void: VoidForm | None = None, statu
     page = queries.page(pk, on=clock.today())
     if page is None:
         raise Http404
-    context = claim_open.context(page.claims) | {
+    context = claims.parts_of_failure(page.claims) | {
         "page": page,
         "old_part": OldPartForm(initial={"old_part_at": page.old_part_at, "was": page.old_part_at}, label_suffix=""),
         "void": void or VoidForm(),
