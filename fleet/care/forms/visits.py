@@ -1,4 +1,4 @@
-"""What the plan is asked for, and what is said to book a visit, to change it, or to call it off."""
+"""What is said to book a visit, to change it, or to call it off."""
 
 import datetime as dt
 import uuid
@@ -10,34 +10,8 @@ from django import forms
 
 from fleet.care.pages import visits as pages
 from fleet.elements.action_form import ActionForm
-from fleet.elements.list_form import DayInput, ListForm, search_field
+from fleet.elements.list_form import DayInput
 from fleet.rules.dates import DAY
-
-
-class VisitsForm(ListForm):
-    """How the plan is listed, for how long, and where."""
-
-    listed = forms.ChoiceField(required=False, label="Listed", choices=[(name, name) for name in pages.LISTED])
-    weeks = forms.TypedChoiceField(
-        required=False,
-        coerce=int,
-        empty_value=0,  # type: ignore[arg-type]
-        label="Planned for",
-        choices=[(number, f"{number} weeks" if number < 52 else "a year") for number in pages.WEEKS],
-    )
-    text = search_field("Site or customer has")
-
-    field_order = ["listed", "weeks", "text", "sort", "page"]
-
-    def __init__(self, data: Any) -> None:
-        super().__init__(data, columns=pages.COLUMNS.get(data.get("listed", ""), pages.TO_BOOK))
-
-    def asked(self) -> dict[str, Any]:
-        """Give what was asked for; what nobody chose is the usual."""
-        found = super().asked()
-        found["listed"] = found.get("listed") or pages.LISTED[0]
-        found["weeks"] = found.get("weeks") or pages.WEEKS[0]
-        return found
 
 
 class _VisitForm(ActionForm):

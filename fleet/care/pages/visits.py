@@ -5,60 +5,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from fleet.care.pages.stops import Stop
-from fleet.elements.lists import Column, Listing
 from fleet.rules.dates import in_words
 
-# How the plan is listed, and for how many weeks; the first where nobody chose.
-LISTED = ("to book", "by day", "booked", "not written up")
-WEEKS = (8, 4, 12, 26, 52)
-
-TO_BOOK = (
-    Column("day", "Planned for", "day", sorts=True),
-    Column("site", "Site", sorts=True),
-    Column("customer", "Customer", sorts=True),
-    Column("phone", "Phone", shown=False),
-    Column("work", "What for"),
-    Column("by", "At the latest", "day", sorts=True),
-    Column("minutes", "Minutes", "number", sorts=True),
-    Column("price", "List price", "money", sorts=True),
-    Column("agreement", "Agreement"),
-    Column("drive", "Drive"),
-)
-BY_DAY = (
-    Column("day", "Day", "day", sorts=True),
-    Column("visits", "To book", "number", sorts=True),
-    Column("booked_visits", "Booked", "number", sorts=True),
-    Column("planned", "Minutes to book", "number", sorts=True),
-    Column("booked", "Minutes booked", "number", sorts=True),
-    Column("on_hand", "Minutes on hand", "number"),
-)
-BOOKED = (
-    Column("day", "Day", "day", sorts=True),
-    Column("site", "Site", sorts=True),
-    Column("customer", "Customer", sorts=True),
-    Column("phone", "Phone", shown=False),
-    Column("technician", "Technician", sorts=True),
-    Column("minutes", "Minutes", "number", sorts=True),
-    Column("price", "List price", "money", sorts=True),
-    Column("note", "Note"),
-    Column("why", "Why that day", shown=False),
-)
-COLUMNS = {"to book": TO_BOOK, "by day": BY_DAY, "booked": BOOKED, "not written up": BOOKED}
 UNPAID = "does not pay for its drive"
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What the plan is asked for."""
-
-    listed: str = LISTED[0]
-    weeks: int = WEEKS[0]
-    text: str = ""
-
-    @property
-    def narrowed(self) -> bool:
-        """Whether anything narrows the list."""
-        return bool(self.text)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,19 +45,6 @@ class Month:
     def mark(self) -> float:
         """Where the hours on hand end."""
         return round(100 * (self.on_hand or 0) / self.most, 2)
-
-
-@dataclass(frozen=True, slots=True)
-class VisitsPage:
-    """The plan with what it says at the top."""
-
-    asked: Asked
-    on: dt.date
-    until: dt.date
-    listing: Listing
-    sentences: tuple[str, ...]
-    months: tuple[Month, ...]
-    without_sheet: bool = False
 
 
 @dataclass(frozen=True, slots=True)

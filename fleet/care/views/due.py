@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from fleet import clock, models
 from fleet.care.actions import care as actions
-from fleet.care.forms.due import DueForm, RecordForm
+from fleet.care.forms.due import RecordForm
 from fleet.care.pages import due as pages
 from fleet.care.papers import site_sheet as sheet_paper
 from fleet.care.papers import wall_card as card_paper
@@ -18,23 +18,14 @@ from fleet.care.queries import care, due
 from fleet.models.people import Role
 from fleet.refusals import Refused
 from fleet.rules.dates import in_words
-from fleet.web import access, export
-from fleet.web.htmx import page_or_part
+from fleet.web import access, lists
 
 
 @require_safe
 def due_list(request: HttpRequest) -> HttpResponseBase:
     """List what is due, as a page or a file."""
-    on = clock.today()
-    form = DueForm(request.GET, tasks=due.tasks(), months=due.months(on=on))
-    asked = pages.Asked(**form.asked())
-    if kind := export.wanted(request):
-        rows = due.rows(asked, sort=form.sort_text, on=on)
-        return export.respond(kind, name="due", on=on, columns=pages.COLUMNS[asked.listed], rows=rows)
-    page = due.page(asked, sort=form.sort_text, number=form.page_number, on=on)
-    return page_or_part(
-        request, "due/due.html", "due/_list.html", {"page": page, "form": form, "listings": pages.LISTED}
-    )
+    of = due.due(request.GET.get("listed", ""), on=clock.today())
+    return lists.respond(request, of, "due/due.html")
 
 
 @require_safe

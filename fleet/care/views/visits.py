@@ -13,28 +13,21 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from fleet import clock, models
 from fleet.care.actions import bookings as actions
-from fleet.care.forms.visits import BookForm, CallOffForm, ChangeForm, VisitsForm
+from fleet.care.forms.visits import BookForm, CallOffForm, ChangeForm
 from fleet.care.pages import visits as pages
 from fleet.care.papers import visit_sheet as paper
 from fleet.care.queries import bookings, visit_list, visit_sheets
 from fleet.refusals import Refused
 from fleet.rules.dates import in_words
-from fleet.web import access, export
+from fleet.web import access, lists
 from fleet.web.htmx import page_or_part
 
 
 @require_safe
 def visits(request: HttpRequest) -> HttpResponseBase:
     """Show the plan of the coming weeks, as a page or a file."""
-    form = VisitsForm(request.GET)
-    asked, on = pages.Asked(**form.asked()), clock.today()
-    if kind := export.wanted(request):
-        rows = visit_list.rows(asked, sort=form.sort_text, on=on)
-        return export.respond(kind, name="visits", on=on, columns=pages.COLUMNS[asked.listed], rows=rows)
-    page = visit_list.page(asked, sort=form.sort_text, number=form.page_number, on=on)
-    return page_or_part(
-        request, "visits/visits.html", "visits/_list.html", {"page": page, "form": form, "listings": pages.LISTED}
-    )
+    of = visit_list.visits(request.GET.get("listed", ""))
+    return lists.respond(request, of, "visits/visits.html")
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
