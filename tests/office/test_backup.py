@@ -231,6 +231,58 @@ def test_nothing_of_it_is_taken_where_one_row_cannot_be(company, tmp_path, setti
     assert files() == {}
 
 
+def rewritten(path: Path, table: str, change) -> None:
+    """A file whose digests are right, though somebody changed the rows of a table."""
+    told = parts_of(path)
+    with zipfile.ZipFile(path) as source:
+        header, *lines = source.read(f"tables/{table}").splitlines()
+    names = json.loads(header)
+    rows = [json.dumps(change(dict(zip(names, json.loads(line), strict=True)))).encode() for line in lines]
+    content = b"\n".join([header, *rows]) + b"\n"
+    for part in told["parts"]:
+        if part["name"] == f"tables/{table}":
+            part |= {"digest": archive.hashlib.sha256(content).hexdigest(), "size": len(content)}
+    changed(path, f"tables/{table}", content)
+    changed(path, archive.LIST, json.dumps(told).encode())
+
+
+@pytest.mark.parametrize(
+    ("table", "column", "value"),
+    [
+        ("fleet_customer", "name", 7),
+        ("fleet_customer", "name", {"a": 1}),
+        ("fleet_customer", "name", "x" * 100_000),
+        ("fleet_customer", "name", None),
+        ("fleet_customer", "id", "one"),
+        ("fleet_customer", "id", True),
+        ("fleet_customer", "id", 2**63),
+        ("fleet_unit", "started_on", 20_240_506),
+        ("fleet_unit", "started_on", "soon"),
+        ("fleet_user", "is_active", "yes"),
+        ("fleet_user", "is_active", 1),
+        ("fleet_house", "hourly_rate", "a lot"),
+        ("fleet_house", "hourly_rate", 1.5),
+    ],
+)
+def test_a_file_with_right_digests_and_wrong_types_is_refused(company, tmp_path, table, column, value):
+    path = backed_up(tmp_path)
+    rewritten(path, table, lambda row: list((row | {column: value}).values()))
+    before = everything()
+    with pytest.raises(CommandError, match="hold together"):
+        restored(path, replace=True)
+    assert everything() == before
+
+
+@pytest.mark.parametrize("line", [{"id": 1}, [1], "customer", None, 5])
+def test_a_row_that_is_no_row_is_refused(company, tmp_path, line):
+    path = backed_up(tmp_path)
+    rewritten(path, "fleet_customer", lambda _: line)
+    before = everything()
+    with pytest.raises(CommandError, match="hold together"):
+        restored(path, replace=True)
+    assert everything() == before
+
+
 def test_a_backup_replaces_no_file(company, tmp_path):
     path = backed_up(tmp_path)
     content = path.read_bytes()

@@ -13,7 +13,7 @@ from django.conf import settings
 from django.contrib.sessions.models import Session
 from django.core.exceptions import ValidationError
 from django.core.management.color import no_style
-from django.db import IntegrityError, connection, transaction
+from django.db import DatabaseError, connection, transaction
 from django.db import models as django_models
 
 from fleet import models
@@ -38,7 +38,7 @@ def take(path: Path, *, replace: bool = False) -> Contents:
             _taken(backup, staged)
         except Refused:
             raise
-        except (IntegrityError, ValidationError, ValueError) as wrong:
+        except (DatabaseError, ValidationError, ValueError) as wrong:
             raise Refused(f"The rows of the backup do not hold together: {wrong}.") from wrong
     _remove_others(backup.contents)
     return backup.contents

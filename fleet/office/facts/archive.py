@@ -16,6 +16,7 @@ from typing import IO, Any
 from uuid import UUID
 
 from django.apps.registry import Apps
+from django.core.exceptions import ValidationError
 from django.db import connection, models
 from django.db.migrations.loader import MigrationLoader
 
@@ -99,24 +100,56 @@ def rows_in(table: type[models.Model], lines: IO[bytes]) -> Iterator[models.Mode
     """Read rows back; raises Refused where the columns are others."""
     fields = {str(field.column): field for field in columns(table)}
     told = json.loads(lines.readline() or b"[]")
-    if sorted(told) != sorted(fields):
+    if not isinstance(told, list) or sorted(map(str, told)) != sorted(fields):
         raise Refused(f"{table._meta.db_table}: the columns of the backup are others than those of the database.")
     # In the order of the file: tables that grew have their columns in another one than new ones.
     readers = [(fields[name].attname, _reader(fields[name])) for name in told]
-    for line in lines:
+    for number, line in enumerate(lines, 1):
         values = json.loads(line)
-        yield table(
-            **{
-                name: value if reader is None or value is None else reader(value)
-                for (name, reader), value in zip(readers, values, strict=True)
+        if not isinstance(values, list) or len(values) != len(readers):
+            raise ValueError(f"{table._meta.db_table}, row {number}: other columns than it names")
+        try:
+            row = {
+                name: None if value is None else read(value)
+                for (name, read), value in zip(readers, values, strict=True)
             }
-        )
+        except (TypeError, ValueError, ArithmeticError) as wrong:
+            raise ValueError(f"{table._meta.db_table}, row {number}: {wrong}") from wrong
+        yield table(**row)
 
 
-def _reader(field: "models.Field[Any, Any]") -> Callable[[Any], Any] | None:
+# How each kind of column stands in a line of JSON; a moment is a kind of day, and what is of no kind here is any JSON.
+_WRITTEN: tuple[tuple[type["models.Field[Any, Any]"], type], ...] = (
+    (models.BooleanField, bool),
+    (models.IntegerField, int),
+    (models.CharField, str),
+    (models.TextField, str),
+    (models.DateField, str),
+    (models.DecimalField, str),
+    (models.UUIDField, str),
+)
+
+
+def _reader(field: "models.Field[Any, Any]") -> Callable[[Any], Any]:
+    """How a value of a column is read; what is read raises ValueError where a column holds no such thing."""
     target = field.target_field if isinstance(field, models.ForeignKey) else field
-    kinds = models.DateField | models.DecimalField | models.UUIDField  # a moment is a kind of day
-    return target.to_python if isinstance(target, kinds) else None
+    written = next((kind for column, kind in _WRITTEN if isinstance(target, column)), object)
+    converts = isinstance(target, models.DateField | models.DecimalField | models.UUIDField)
+    longest = target.max_length if isinstance(target, models.CharField) else None
+
+    def read(value: Any) -> Any:
+        if not isinstance(value, written) or (written is int and isinstance(value, bool)):
+            raise TypeError(f"{field.column} holds {type(value).__name__}, not {written.__name__}")
+        if isinstance(value, str) and longest is not None and len(value) > longest:
+            raise ValueError(f"{field.column} is longer than {longest}")
+        if isinstance(value, int) and not -(2**63) <= value < 2**63:
+            raise ValueError(f"{field.column} is no number that a row can have")
+        try:
+            return target.to_python(value) if converts else value
+        except ValidationError as wrong:
+            raise ValueError(f"{field.column}: {' '.join(wrong.messages)}") from wrong
+
+    return read
 
 
 # ------------------------------------------------------------------------------------------------- versions

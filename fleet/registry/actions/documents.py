@@ -29,6 +29,8 @@ from fleet.refusals import Refused
 LARGEST = 20_000_000
 # The largest photo that phones take is just under this. What unpacks to more is refused before it is unpacked.
 MOST_PIXELS = 49_000_000
+# A JPEG is unpacked smaller to begin with; the others whole, at up to seventeen bytes a pixel.
+MOST_PIXELS_WHOLE = 18_000_000
 LONG_EDGE = 2400
 SMALL_EDGE = 400
 QUALITY = 85
@@ -36,7 +38,7 @@ QUALITY = 85
 _FORMATS = ("JPEG", "PNG", "WEBP")
 _PHOTO_NAMES = {".jpg", ".jpeg", ".jfif", ".png", ".webp"}
 
-# Unpacked, a photo takes a few hundred MB at worst: not several at once in one process.
+# Unpacked, a photo takes some three hundred MB at worst: not several at once in one process.
 _one_at_a_time = threading.Lock()
 
 Image.MAX_IMAGE_PIXELS = MOST_PIXELS
@@ -152,13 +154,17 @@ def _read(file: BinaryIO, name: str) -> Taken:
 
 def _photo(content: bytes) -> Taken:
     """Write a photo anew: upright, smaller, and with nothing but the picture in it."""
-    too_many = Refused(f"It has more than {MOST_PIXELS // 1_000_000} million pixels.")
+    too_many = Refused(
+        f"It has too many pixels: a JPEG may have {MOST_PIXELS // 1_000_000} million of them,"
+        f" a PNG or WebP {MOST_PIXELS_WHOLE // 1_000_000} million."
+    )
     try:
         with Image.open(io.BytesIO(content), formats=_FORMATS) as image:
-            if image.width * image.height > MOST_PIXELS:
+            if image.width * image.height > (MOST_PIXELS if image.format == "JPEG" else MOST_PIXELS_WHOLE):
                 raise too_many
-            # A JPEG can be unpacked smaller to begin with.
-            image.draft("RGB", (LONG_EDGE, LONG_EDGE))
+            # No smaller than it will be, by its longer edge: a tall one is not to be unpacked whole for its shorter one.
+            width, height = (max(1, edge * LONG_EDGE // max(image.size)) for edge in image.size)
+            image.draft("RGB", (width, height))
             image.load()
             upright = _on_white(_upright(image))
     except Refused:

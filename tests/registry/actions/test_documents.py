@@ -6,6 +6,8 @@ import io
 import os
 import re
 import struct
+import subprocess
+import sys
 import zlib
 from pathlib import Path
 
@@ -20,6 +22,7 @@ from fleet import models
 from fleet.refusals import Refused
 from fleet.registry.actions import documents
 from tests import company
+from tests.paths import ROOT
 
 pytestmark = pytest.mark.django_db
 
@@ -292,7 +295,7 @@ def bomb(width: int, height: int) -> bytes:
     return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", packed) + chunk(b"IEND", b"")
 
 
-@pytest.mark.parametrize(("width", "height"), [(10_000, 5_000), (7_000, 7_001), (20_000, 20_000), (100_000, 100_000)])
+@pytest.mark.parametrize(("width", "height"), [(10_000, 5_000), (4_500, 4_001), (20_000, 20_000), (100_000, 100_000)])
 def test_what_unpacks_to_too_many_pixels_is_refused_before_it_is_unpacked(width, height, add, monkeypatch):
     content = bomb(width, height if height < 50_000 else 1)
     if height >= 50_000:
@@ -300,13 +303,55 @@ def test_what_unpacks_to_too_many_pixels_is_refused_before_it_is_unpacked(width,
         content = content[:29] + struct.pack(">I", zlib.crc32(content[12:29])) + content[33:]
     assert len(content) < 1_000_000
     monkeypatch.setattr(Image.Image, "load", lambda self: pytest.fail("it was unpacked"))
-    with pytest.raises(Refused, match="more than 49 million pixels"):
+    with pytest.raises(Refused, match="too many pixels: a JPEG may have 49 million of them, a PNG or WebP 18 million"):
         add(content, "plate.png")
 
 
 def test_the_largest_photo_that_a_phone_takes_is_kept(add):
-    """49 million pixels, to the pixel."""
-    assert read(add(bomb(7_000, 7_000), "plate.png")).size == (2400, 2400)
+    """49 million pixels, to the pixel; 18 million of a kind that is unpacked whole."""
+    assert read(add(flat("JPEG", "L", 7_000, 7_000), "plate.jpg")).size == (2400, 2400)
+    assert read(add(bomb(4_500, 4_000), "plate.png")).size == (2400, 2133)
+    with pytest.raises(Refused, match="too many pixels"):
+        add(flat("JPEG", "L", 7_000, 7_001), "plate.jpg")
+
+
+def flat(kind: str, mode: str, width: int, height: int, **how: object) -> bytes:
+    kept = io.BytesIO()
+    Image.new(mode, (width, height)).save(kept, kind, **how)
+    return kept.getvalue()
+
+
+PEAK = """
+import sys, django
+django.setup()
+from fleet.registry.actions import documents
+def peak():
+    return next(int(line.split()[1]) for line in open("/proc/self/status") if line.startswith("VmHWM")) // 1024
+before = peak()
+documents._photo(open(sys.argv[1], "rb").read())
+print(peak() - before)
+"""
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("kind", "mode", "width", "height", "how"),
+    [
+        pytest.param("JPEG", "RGB", 748, 65_500, {}, id="a tall photo"),
+        pytest.param("JPEG", "RGB", 7_000, 7_000, {"progressive": True, "subsampling": 0}, id="a progressive photo"),
+        pytest.param("PNG", "P", 228, 70_000, {}, id="a tall picture"),
+        pytest.param("PNG", "I;16", 4_000, 4_000, {}, id="sixteen bits of gray"),
+        pytest.param("WEBP", "RGBA", 4_000, 4_000, {}, id="WebP"),
+    ],
+)
+def test_no_photo_takes_much_memory(kind, mode, width, height, how, tmp_path):
+    """In MB; 49 million pixels of WebP would take 840."""
+    path = tmp_path / "picture"
+    path.write_bytes(flat(kind, mode, width, height, **how))
+    environment = {**os.environ, "DJANGO_SETTINGS_MODULE": "fleet.settings", "DATA_DIR": str(tmp_path / "data")}
+    command = [sys.executable, "-c", PEAK, str(path)]
+    took = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, check=True).stdout
+    assert int(took) < 400
 
 
 @pytest.mark.parametrize(("name", "start", "end"), [("a.jpg", photo(), b""), ("a.pdf", PDF, b"%%EOF")])
