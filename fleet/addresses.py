@@ -162,8 +162,8 @@ urlpatterns = [
         Address("claims/<int:pk>/step", claims.claim_step, "claim_step"),
         Address("claims/<int:pk>/take-back", claims.claim_take_back, "claim_take_back"),
         Address("claims/<int:pk>/change", claims.claim_change, "claim_change"),
-        Address("claims/<int:pk>/let-go", claims.claim_let_go, "claim_let_go"),
-        Address("claims/<int:pk>/take-up", claims.claim_take_up, "claim_take_up"),
+        Address("claims/<int:pk>/let-go", claims.claim_dismiss_deadline, "claim_dismiss_deadline"),
+        Address("claims/<int:pk>/take-up", claims.claim_restore_deadline, "claim_restore_deadline"),
         Address("claims/<int:pk>/give", claims.claim_give, "claim_give"),
     ),
     *desk(

@@ -119,7 +119,7 @@ def clocks_of(
     failure: models.Failure, row: models.Claim, terms: Terms, *, asked: dt.date, noted: bool = False
 ) -> tuple[clocks.Clock, ...]:
     """Find the clocks of a claim; those that somebody said count no more stand among them only if `noted`."""
-    let_go = set() if noted else {note.kind for note in row.clock_notes.all()}
+    dismissed = set() if noted else {note.kind for note in row.clock_notes.all()}
     found = clocks.clocks(
         days_of(failure, row),
         rules_of(terms, row.supplier),
@@ -129,7 +129,7 @@ def clocks_of(
         asked=asked,
         part_asked_for=row.part_asked_for,
     )
-    return tuple(clock for clock in found if clock.kind not in let_go)
+    return tuple(clock for clock in found if clock.kind not in dismissed)
 
 
 def clocks_without_claim(failure: models.Failure, promise: Promise, *, asked: dt.date) -> tuple[clocks.Clock, ...]:

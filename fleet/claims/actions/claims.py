@@ -34,8 +34,8 @@ CHANGEABLE = (
 )  # fmt: skip
 # What nothing is worked out from.
 _SAID_ALONE = {"reference", "carrier"}
-# The field of a form at which a refusal stands.
-_FIELD = {
+# The argument that a refusal is about; where it is none of these, the day.
+_ABOUT = {
     Why.NO_SUCH_STEP: "to",
     Why.REASON_WANTED: "reason",
     Why.AMOUNT_WANTED: "amount",
@@ -309,7 +309,9 @@ def _at(what: str, moved: Mapping[str, Any]) -> str:
     return what if what in moved else next(name for name in moved if name.endswith("_on"))
 
 
-def let_go(pk: int, *, version: int, kind: str, why: str, by: models.User | None, on: dt.date) -> models.ClockNote:
+def dismiss_deadline(
+    pk: int, *, version: int, kind: str, why: str, by: models.User | None, on: dt.date
+) -> models.ClockNote:
     """Say why a clock of a claim counts no more: the payer let it go, or it was missed and this is why."""
     if not why.strip():
         raise Refused({"why": "Say why this clock counts no more."})
@@ -325,7 +327,7 @@ def let_go(pk: int, *, version: int, kind: str, why: str, by: models.User | None
     return note
 
 
-def take_up_again(pk: int, *, version: int, kind: str, by: models.User | None, on: dt.date) -> None:
+def restore_deadline(pk: int, *, version: int, kind: str, by: models.User | None, on: dt.date) -> None:
     """Let a clock count again that somebody had let go."""
     with transaction.atomic():
         failure, row = _as_seen(pk, version)
@@ -386,6 +388,6 @@ def _who_did_what(row: models.Claim) -> str:
 def _by_field(found: Iterable[Refusal]) -> dict[str, str]:
     faults: dict[str, str] = {}
     for one in found:
-        field = _FIELD.get(one.why, "day")
+        field = _ABOUT.get(one.why, "day")
         faults[field] = " ".join(filter(None, (faults.get(field), wording.refusal(one))))
     return faults

@@ -121,7 +121,7 @@ class KnownForm(_OfClaim):
         return {name: self.cleaned_data[name] for name in self.sent}
 
 
-class LetGoForm(_OfClaim):
+class DismissForm(_OfClaim):
     """Why a clock counts no more."""
 
     kind = forms.CharField(max_length=20, widget=forms.HiddenInput)

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from fleet import clock, models
 from fleet.claims.actions import claim_documents
 from fleet.claims.actions import claims as actions
-from fleet.claims.forms.claims import GiveForm, KnownForm, LetGoForm, OpenForm, StepForm, TakeBackForm
+from fleet.claims.forms.claims import DismissForm, GiveForm, KnownForm, OpenForm, StepForm, TakeBackForm
 from fleet.claims.pages import claims as pages
 from fleet.claims.queries import claim as claim_queries
 from fleet.claims.queries import claims as queries
@@ -116,25 +116,25 @@ def claim_change(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
-def claim_let_go(request: HttpRequest, pk: int) -> HttpResponse:
+def claim_dismiss_deadline(request: HttpRequest, pk: int) -> HttpResponse:
     """Say why a clock of a claim counts no more."""
     page = _page(pk)
-    form = LetGoForm(request.POST)
+    form = DismissForm(request.POST)
     if form.is_valid():
         told = "Recorded. It no longer waits on us."
-        return _done(request, pk, form, "let_go", actions.let_go, form.cleaned_data, lambda _: told)
-    return _shown(request, page, let_go=form)
+        return _done(request, pk, form, "dismiss", actions.dismiss_deadline, form.cleaned_data, lambda _: told)
+    return _shown(request, page, dismiss=form)
 
 
 @require_POST
-def claim_take_up(request: HttpRequest, pk: int) -> HttpResponse:
+def claim_restore_deadline(request: HttpRequest, pk: int) -> HttpResponse:
     """Let a clock count again."""
     page = _page(pk)
-    form = LetGoForm(request.POST)
+    form = DismissForm(request.POST)
     if form.is_valid():
         asked = form.cleaned_data
         try:
-            actions.take_up_again(
+            actions.restore_deadline(
                 pk, version=asked["version"], kind=asked["kind"], by=access.person(request), on=clock.today()
             )
             messages.success(request, "It counts again.")
@@ -214,7 +214,7 @@ def _shown(request: HttpRequest, page: pages.ClaimPage, **bound: Any) -> HttpRes
         "steps": steps,
         "stray": step if step is not None and step not in steps else None,
         "known": bound.get("known") or KnownForm(page, suppliers=suppliers),
-        "let_go": bound.get("let_go"),
+        "dismiss": bound.get("dismiss"),
         "back": bound.get("back") or TakeBackForm(version=page.version),
         "give": bound.get("give") or GiveForm(wants=page.wants, kept=claim_queries.on_file(page.pk)),
         "refused": tuple(bound),

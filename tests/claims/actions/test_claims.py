@@ -90,10 +90,10 @@ def test_a_clock_let_go_with_a_reason_waits_no_more_until_it_is_taken_up_again(p
     failure = failed(repaired_on="2026-11-02", part_taken_on="2026-11-03")
     claim = opened(failure, paper)
     told = {"version": 0, "kind": "old part back", "by": None, "on": TODAY}
-    assert refused(claims.let_go, claim.pk, why=" ", **told) == {"why": "Say why this clock counts no more."}
-    claims.let_go(claim.pk, why="they scrap it on site", **told)
+    assert refused(claims.dismiss_deadline, claim.pk, why=" ", **told) == {"why": "Say why this clock counts no more."}
+    claims.dismiss_deadline(claim.pk, why="they scrap it on site", **told)
     assert set(clocks(failure)) == {"claim form", "filing"}
-    claims.take_up_again(claim.pk, version=1, kind="old part back", by=None, on=TODAY)
+    claims.restore_deadline(claim.pk, version=1, kind="old part back", by=None, on=TODAY)
     assert set(clocks(failure)) == {"claim form", "filing", "old part back"}
     change = models.Change.objects.get(table="claim", object_id=claim.pk)
     assert (change.field, change.before) == ("old part back counts no more", "they scrap it on site")
