@@ -1,10 +1,10 @@
-"""What a failure is told by: how each fact is read and which days can be, for a screen and for a file alike."""
+"""The facts of a failure: how each is read and which days can be, for a screen and for a file alike."""
 
 import datetime as dt
 from collections.abc import Iterator, Mapping
 
 from fleet import models
-from fleet.loading.history_where import day_wanted
+from fleet.loading.presence import possible_days
 from fleet.models.history import OLD_PART_PLACES
 from fleet.rules import words
 from fleet.sheets import columns
@@ -16,11 +16,11 @@ REPAIR = (
     "repaired_on", "technician", "labor_minutes", "part_number", "new_part_number", "part_taken_on", "parts_cost", "supplier",
     "invoice", "refrigerant_cost", "freight_cost", "old_part_at",
 )  # fmt: skip
-FOUND = ("component", "failed_on", "cause", "leak_at", "fault_code", "found_by", "notes")
+FINDING = ("component", "failed_on", "cause", "leak_at", "fault_code", "found_by", "notes")
 
 
 def columns_on(on: dt.date) -> dict[str, Column]:
-    """Say how each fact of a failure is read, by its field; facts are never later than that day."""
+    """How each fact of a failure is read, by its field; facts are never later than that day."""
     day, name, money = columns.day(last=on), columns.text(120), columns.decimal(8, 2)
     return {
         "component": columns.choice(words.COMPONENTS),
@@ -46,23 +46,23 @@ def columns_on(on: dt.date) -> dict[str, Column]:
 
 
 def _supplier(name: str) -> models.Supplier:
-    """Give the supplier of a name, new where none has it; capitals do not make another one."""
-    found = models.Supplier.objects.filter(name__iexact=name).first()
-    return found or models.Supplier.objects.create(name=name)
+    """The supplier of a name, new where none has it; capitals do not make another one."""
+    stored = models.Supplier.objects.filter(name__iexact=name).first()
+    return stored or models.Supplier.objects.create(name=name)
 
 
-def before(failed_on: dt.date, told: Mapping[str, dt.date | None]) -> Iterator[str]:
-    """Give the names of the days that are before the failure's own."""
-    for name, day in told.items():
+def before(failed_on: dt.date, days: Mapping[str, dt.date | None]) -> Iterator[str]:
+    """The names of the days that are before the failure's own."""
+    for name, day in days.items():
         if day is not None and day < failed_on:
             yield name
 
 
 def faults(failure: models.Failure) -> dict[str, str]:
-    """Say what of a failure cannot be, by field: on that day the unit was not there, or a repair comes before it."""
+    """What of a failure cannot be, by field: on that day the unit was not there, or a repair comes before it."""
     failed_on = failure.failed_on
-    told = {name: getattr(failure, name) for name in DAYS}
-    found = dict.fromkeys(before(failed_on, told), f"wanted: a day no earlier than {failed_on}, when it failed")
-    if wanted := day_wanted(failure.unit, "failure", failed_on):
-        found["failed_on"] = f"wanted: {wanted}"
-    return found
+    days = {name: getattr(failure, name) for name in DAYS}
+    wrong = dict.fromkeys(before(failed_on, days), f"wanted: a day no earlier than {failed_on}, when it failed")
+    if expected := possible_days(failure.unit, "failure", failed_on):
+        wrong["failed_on"] = f"wanted: {expected}"
+    return wrong

@@ -17,25 +17,25 @@ Plate = tuple[str, str, str]
 
 @dataclass(slots=True)
 class _Merged:
-    """What merges took away, by the names it had; and of each kind which one was kept in its stead.
+    """What merges took away, by the names it had; and of each kind which one survived in its stead.
 
-    A part of a name that is None was not changed by the merge: it is the kept one's own.
+    A part of a name that is None was not changed by the merge: it is the survivor's own.
     """
 
-    kept: defaultdict[str, dict[int, int]] = field(default_factory=lambda: defaultdict(dict))
+    survivor: defaultdict[str, dict[int, int]] = field(default_factory=lambda: defaultdict(dict))
     customers: dict[str, int] = field(default_factory=dict)
     sites: defaultdict[str, list[tuple[int | None, int]]] = field(default_factory=lambda: defaultdict(list))
     units: defaultdict[str, list[tuple[str | None, str | None, int]]] = field(default_factory=lambda: defaultdict(list))
 
     def now(self, kind: str, pk: int) -> int:
-        """Give the one that is kept, however often it was merged on."""
-        while pk in self.kept[kind]:
-            pk = self.kept[kind][pk]
+        """The survivor, however often it was merged on."""
+        while pk in self.survivor[kind]:
+            pk = self.survivor[kind][pk]
         return pk
 
     def note(self, merge: models.Merge) -> None:
-        """Note what the gone one was known by, and what the kept one was before."""
-        self.kept[merge.kind][merge.gone_id] = merge.kept_id
+        """Note what the gone one was known by, and what the survivor was before."""
+        self.survivor[merge.kind][merge.gone_id] = merge.kept_id
         if merge.kind == "customer":
             self.customers |= dict.fromkeys(merge.content["names"], merge.kept_id)
             return
@@ -43,7 +43,7 @@ class _Merged:
             if name != merge.kind or pk not in (merge.kept_id, merge.gone_id):
                 continue
             if merge.kind == "site" and before.keys() & {"name", "customer_id"}:
-                # The kept one's own name before, where only whose it is was changed.
+                # The survivor's own name before, where only whose it is was changed.
                 called = before.get("name", merge.content["names"][0])
                 self.sites[called].append((before.get("customer_id"), merge.kept_id))
             elif merge.kind == "unit" and before.get("serial_key"):
@@ -56,24 +56,24 @@ class Former:
 
     @cached_property
     def _merged(self) -> _Merged:
-        found = _Merged()
+        merged = _Merged()
         for merge in models.Merge.objects.filter(undone_at=None).order_by("pk").iterator(chunk_size=100):
-            found.note(merge)
-        return found
+            merged.note(merge)
+        return merged
 
     def customers(self, names: Collection[str]) -> dict[str, models.Customer]:
-        """Find customers by names that they had before two were made one."""
+        """Customers by names that they had before two were made one."""
         known = self._merged.customers if names else {}
         pks = {name: self._merged.now("customer", known[name]) for name in names if name in known}
         rows = models.Customer.objects.in_bulk(set(pks.values())) if pks else {}
         return {name: rows[pk] for name, pk in pks.items() if pk in rows}
 
     def sites(self, names: Collection[SiteName]) -> dict[SiteName, list[models.Site]]:
-        """Find sites by whose they were and what they were called: one merged away, or a house that this customer sold.
+        """Sites by whose they were and what they were called: one merged away, or a house that this customer sold.
 
         More than one where the same name was that of several.
         """
-        found: defaultdict[SiteName, dict[int, models.Site]] = defaultdict(dict)
+        by_name: defaultdict[SiteName, dict[int, models.Site]] = defaultdict(dict)
         merged = [
             (name, whose and self._merged.now("customer", whose), self._merged.now("site", pk))
             for name in {name for _, name in names}
@@ -85,15 +85,15 @@ class Former:
             called[pk].add(name)
             owner = whose if whose is not None or pk not in rows else rows[pk].customer_id
             if owner is not None and (owner, name) in names and pk in rows:
-                found[owner, name][pk] = rows[pk]
+                by_name[owner, name][pk] = rows[pk]
         for known_as, site in self._sold(names, called):
-            found[known_as][site.pk] = site
-        return {known_as: list(sites.values()) for known_as, sites in found.items()}
+            by_name[known_as][site.pk] = site
+        return {known_as: list(sites.values()) for known_as, sites in by_name.items()}
 
     def _sold(
         self, names: Collection[SiteName], called: defaultdict[int, set[str]]
     ) -> Iterator[tuple[SiteName, models.Site]]:
-        """Find houses by who sold them and any name they have, had before it was corrected, or had before a merge."""
+        """Houses by who sold them and any name they have, had before it was corrected, or had before a merge."""
         sales = models.Sale.objects.filter(seller__in={owner for owner, _ in names}, buyer__isnull=False)
         sold = [(sale.seller_id, sale.site) for sale in sales.select_related("site").order_by("sold_on")]
         renamed = models.Change.objects.filter(
@@ -107,10 +107,10 @@ class Former:
                     yield (seller, name), site
 
     def units(self, plates: Collection[Plate]) -> dict[Plate, models.Unit]:
-        """Find units by a maker, model and serial that were merged away; a blank maker or model means any."""
-        wanted = {plate: pks for plate in plates if len(pks := self._units(plate)) == 1}
-        rows = models.Unit.objects.in_bulk({pk for pks in wanted.values() for pk in pks}) if wanted else {}
-        return {plate: rows[pk] for plate, (pk,) in wanted.items() if pk in rows}
+        """Units by a maker, model and serial that were merged away; a blank maker or model means any."""
+        matches = {plate: pks for plate in plates if len(pks := self._units(plate)) == 1}
+        rows = models.Unit.objects.in_bulk({pk for pks in matches.values() for pk in pks}) if matches else {}
+        return {plate: rows[pk] for plate, (pk,) in matches.items() if pk in rows}
 
     def _units(self, plate: Plate) -> set[int]:
         maker, model, serial = plate

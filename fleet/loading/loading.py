@@ -1,4 +1,7 @@
-"""What loading any file has in common: check every cell, set the rows down, apply them in one transaction, or refuse."""
+"""The one door for every file: parse every cell, check every row, stage them on disk, apply them in one transaction, or refuse.
+
+What differs from one kind of file to another is a `Loader`. Commands, the import page, jobs and screens all load through it.
+"""
 
 import contextlib
 import datetime as dt
@@ -8,13 +11,13 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Self, TypeVar
+from typing import Any, TypeVar
 
 from django.db import IntegrityError, transaction
 from django.db import models as django
 
 from fleet import models, sheets
-from fleet.derived import refresh as kept
+from fleet.derived import refresh
 from fleet.loading.staging import Stage
 from fleet.log import Log
 from fleet.sheets import BadFile, Problem, Problems
@@ -27,6 +30,8 @@ Thing = TypeVar("Thing")
 Columns = Mapping[str, Column]
 Cells = dict[str, str]
 Rows = Iterable[tuple[int, Cells]]
+# Checks a row whose cells are each in order, and adds what it is known by; False leaves it out.
+Check = Callable[[int, Cells], bool]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,60 +45,93 @@ class Report:
     rows: int
 
 
-# Checks a row whose cells are each in order, and adds what it is known by; False leaves it out.
-Check = Callable[[int, Cells], bool]
+class Hooks:
+    """What a load asks and tells whoever runs it; the defaults are those of a command. A hook that raises ends the load."""
 
-
-class Bringing:
-    """How a file comes in: a command's as this says; the import page says otherwise (`fleet.actions.import_take`).
-
-    Whatever is told how far the load is may raise: then nothing is taken.
-    """
-
-    # What somebody says to have facts corrected.
-    CORRECTING = "--correct"
+    # How somebody has facts corrected, for the texts of problems.
+    correct_option = "--correct"
 
     def problems(self, name: str) -> Problems:
-        """Give what gathers the problems of a file of this name."""
+        """Where the problems of a file of this name are noted."""
         return Problems(name)
 
-    def rows(self, path: Path, columns: Columns, problems: Problems) -> Rows:
-        """Give the rows of the file by our columns."""
+    def parse(self, path: Path, columns: Columns, problems: Problems) -> Rows:
+        """The rows of the file by our columns."""
         return sheets.rows(path, columns=columns, name=problems.file, problems=problems)
 
     def checked(self, rows: int) -> None:
-        """Hear that so many rows were read and checked."""
+        """So many rows were parsed and checked."""
 
-    def taking(self, done: int = 0, of: int = 0) -> None:
-        """Hear, every few thousand rows, that they are being taken; at last, of how many units the coverage is worked out."""
+    def applying(self, done: int = 0, of: int = 0) -> None:
+        """Called every few thousand rows; at last, of how many units the derived rows are worked out, and how many are done."""
 
-    def whole(self) -> AbstractContextManager[None]:
-        """Hold the transaction in which the rows are taken, for whoever writes something else with them."""
+    def transaction(self) -> AbstractContextManager[None]:
+        """Surrounds the transaction in which the rows are applied, for whoever writes something else with them."""
         return contextlib.nullcontext()
 
-    def seen(self, load: models.Load | None) -> None:
-        """Hear of a load whose rows and changes all stand; those of a check are forgotten next."""
+    def applied(self, load: models.Load | None) -> None:
+        """All rows and changes of this load stand; those of a check are rolled back next."""
 
-    def ended(self, report: "Report") -> None:
-        """Hear, inside the transaction, what came of the file."""
+    def ended(self, report: Report) -> None:
+        """What came of the file, still inside the transaction."""
+
+
+@dataclass(frozen=True, slots=True)
+class Loader:
+    """One kind of file: its columns and those that every row needs, how a row is checked as a whole, how all are applied.
+
+    `keys` are further columns of the stage, which the check adds to a row to be known and ordered by.
+    """
+
+    kind: str
+    required: tuple[str, ...]
+    columns_on: Callable[[dt.date], Columns]
+    check: Callable[["Loading"], Check]
+    apply: Callable[["Loading"], None]
+    keys: tuple[str, ...] = ()
+
+    def load(
+        self,
+        path: Path | str,
+        *,
+        by: models.User | None,
+        on: dt.date,
+        correct: bool = False,
+        check: bool = False,
+        name: str | None = None,
+        hooks: Hooks | None = None,
+    ) -> Report:
+        """Load a file whole, or raise BadFile and change nothing; `check` only reports what would come of it."""
+        loading = Loading(self, by=by, on=on, correct=correct, hooks=hooks)
+        return loading.run(loading.file(path, name), dry=check)
+
+    def load_rows(
+        self,
+        rows: Sequence[Mapping[str, str]],
+        *,
+        by: models.User | None = None,
+        on: dt.date,
+        correct: bool = False,
+        check: bool = False,
+    ) -> Report:
+        """Load rows that stand in no file, in the same way; they are numbered as in a file, whose header is row 1."""
+        loading = Loading(self, by=by, on=on, correct=correct)
+        return loading.run(loading.given(rows), dry=check)
 
 
 class Loading:
-    """One file on its way in: its staged rows, who brought it, what was found wrong, and what has come of it so far."""
+    """One load under way: its stage, who loads it, the problems so far, and what has come of it so far."""
 
     def __init__(
         self,
-        kind: str,
-        columns: Columns,
-        keys: Sequence[str],
+        loader: Loader,
         *,
         by: models.User | None,
         on: dt.date,
         correct: bool,
-        bringing: Bringing | None = None,
+        hooks: Hooks | None = None,
     ) -> None:
-        self.kind = kind
-        self.columns = columns
+        self.columns = loader.columns_on(on)
         self.by = by
         self.on = on
         self.correct = correct
@@ -101,127 +139,76 @@ class Loading:
         self.name = "the rows"
         self.digest = ""
         self.log = Log(by=by)
-        self._load: models.Load | None = None
         self.problems = Problems(self.name)
-        self._bringing = bringing or Bringing()
-        self.stage = Stage((*columns, *keys), between=self._bringing.taking)
+        self._loader = loader
+        self._load: models.Load | None = None
+        self._hooks = hooks or Hooks()
+        self.stage = Stage((*self.columns, *loader.keys), between=self._hooks.applying)
 
     def file(self, path: Path | str, name: str | None) -> Rows:
-        """Give the rows of a file."""
+        """The rows of a file."""
         path = Path(path)
         self.name = name or path.name
-        self.problems = self._bringing.problems(self.name)
-        with contextlib.suppress(OSError), path.open("rb") as file:  # the reading tells what is wrong
+        self.problems = self._hooks.problems(self.name)
+        with contextlib.suppress(OSError), path.open("rb") as file:  # parsing tells what is wrong
             self.digest = hashlib.file_digest(file, "sha256").hexdigest()
-        return _every(BATCH, self._bringing.rows(path, self.columns, self.problems), self._bringing.checked)
+        return _every(BATCH, self._hooks.parse(path, self.columns, self.problems), self._hooks.checked)
 
     def given(self, rows: Sequence[Mapping[str, str]]) -> Rows:
-        """Give rows that are not from a file, read in the same way."""
+        """Rows that are not from a file, parsed in the same way."""
         return sheets.given(rows, columns=self.columns, name=self.name, problems=self.problems)
 
-    def take(self, rows: Rows, check: Check, apply: Callable[[Self], None], *, dry: bool) -> Report:
-        """Take all of the rows or, by raising BadFile, none; dry: find out what would come of it, and take nothing."""
+    def run(self, rows: Rows, *, dry: bool) -> Report:
+        """Parse, check, stage and apply all of the rows or, by raising BadFile, none; `dry` rolls back what was applied."""
         try:
             with self.stage:
-                self._stage(rows, check)
+                self._stage(rows)
                 # Only now: nobody else can write to SQLite while this goes on.
-                with self._bringing.whole():
-                    report = self._apply(apply, dry=dry)
-                    self._bringing.ended(report)
-        except IntegrityError as wrong:
+                with self._hooks.transaction():
+                    report = self._apply(dry=dry)
+                    self._hooks.ended(report)
+        except IntegrityError as error:
             # Nothing above should let this happen, but for somebody else writing the same thing at the same moment.
-            wanted = f"rows that can stand beside what is on file; the database refuses them ({wrong})"
-            raise BadFile([Problem(self.name, 0, "", wanted)]) from wrong
+            expected = f"rows that can stand beside what is on file; the database refuses them ({error})"
+            raise BadFile([Problem(self.name, 0, "", expected)]) from error
         return report
 
-    def _apply(self, apply: Callable[[Self], None], *, dry: bool) -> Report:
-        with transaction.atomic():
-            apply(self)
-            self.problems.refuse_if_any()
-            report = self._finish(dry=dry)
-            self._bringing.seen(self._load)
-            if dry:
-                transaction.set_rollback(True)
-        return report
-
-    def _stage(self, rows: Rows, check: Check) -> None:
+    def _stage(self, rows: Rows) -> None:
         try:
-            self.stage.set_down(self._in_order(rows, check))
+            self.stage.add(self._checked(rows))
         except Problem as problem:
             self.problems.add(problem)
         self.problems.refuse_if_any()
 
-    def _in_order(self, rows: Rows, check: Check) -> Rows:
-        """Give the rows that are in order, cells as they are kept, and note what is wrong with the others."""
+    def _checked(self, rows: Rows) -> Rows:
+        """The rows that are in order, cells as they are stored; what is wrong with the others is noted."""
+        check = self._loader.check(self)
         for number, cells in rows:
             self.count["rows"] += 1
-            kept = {}
             before = self.problems.count
-            for name, cell in cells.items():
-                if cell:
-                    try:
-                        kept[name] = self.columns[name].plain(cell)
-                    except Wanted as wanted:
-                        self.problems.note(number, name, str(wanted))
-            if self.problems.count == before and check(number, kept):
-                yield number, kept
+            plain = self._plain(number, cells)
+            if self.problems.count == before and check(number, plain):
+                yield number, plain
 
-    @property
-    def load(self) -> models.Load:
-        """The row that says where everything came from, made when the first thing comes."""
-        if self._load is None:
-            self._load = models.Load.objects.create(
-                kind=self.kind, name=self.name[:255], digest=self.digest, correcting=self.correct, by=self.by
-            )
-        return self._load
+    def _plain(self, number: int, cells: Cells) -> Cells:
+        plain = {}
+        for name, cell in cells.items():
+            if cell:
+                try:
+                    plain[name] = self.columns[name].plain(cell)
+                except Wanted as error:
+                    self.problems.note(number, name, str(error))
+        return plain
 
-    def values(self, cells: Cells, columns: Iterable[str]) -> dict[str, Any]:
-        """Give what cells stand for; blanks are left out."""
-        return {column: self.columns[column].value(cells[column]) for column in columns if cells.get(column)}
-
-    def settle(
-        self, thing: django.Model, told: Iterable[tuple[str, str, Any]], row: int, *, final: bool = False
-    ) -> set[str]:
-        """Hold what a row tells of a thing (column, field, value) against what is stored; give the fields that changed.
-
-        A blank is filled; something else is corrected if that was asked for, else a problem. A thing without a key is still
-        to be stored: nothing of it is logged. With `final`, nothing is corrected: another row of the file has settled it.
-        """
-        changed = set()
-        for column, field, value in told:
-            stored = getattr(thing, field)
-            if stored == value:
-                continue
-            blank = stored in (None, "")
-            if not blank and (final or not self.correct):
-                self.contradiction(row, column, stored, value, final=final)
-                continue
-            if thing.pk is not None and blank:
-                self.fill(thing, field, value)
-            elif thing.pk is not None:
-                self.change(thing, field, stored, value)
-            setattr(thing, field, value)
-            changed.add(field)
-        return changed
-
-    def fill(self, thing: django.Model, field: str, value: Any) -> None:
-        """Log that a blank of a thing on file was filled."""
-        self.count["filled"] += 1
-        self.log.note(self.load, thing, field, None, value)
-
-    def change(self, thing: django.Model, field: str, before: Any, after: Any) -> None:
-        """Log that a fact of a thing on file was corrected."""
-        self.count["corrected"] += 1
-        self.log.note(self.load, thing, field, before, after)
-
-    def contradiction(self, row: int, column: str, stored: Any, told: Any, *, final: bool = False) -> None:
-        """Note that a row says otherwise than what is on file, showing both."""
-        wanted = f"{_quoted(stored)} as on file, not {_quoted(told)}"
-        if final:
-            wanted = f"{_quoted(stored)} as another row says, not {_quoted(told)}"
-        elif not self.correct:
-            wanted += f" ({self._bringing.CORRECTING} takes the file's word)"
-        self.problems.note(row, column, wanted)
+    def _apply(self, *, dry: bool) -> Report:
+        with transaction.atomic():
+            self._loader.apply(self)
+            self.problems.refuse_if_any()
+            report = self._finish(dry=dry)
+            self._hooks.applied(self._load)
+            if dry:
+                transaction.set_rollback(True)
+        return report
 
     def _finish(self, *, dry: bool) -> Report:
         self.log.write()
@@ -230,18 +217,81 @@ class Loading:
             self._load.save(update_fields=["row_count"])
         if not dry:
             count = self.stage.touched_count()
-            touched = _every(kept.CHUNK, self.stage.touched(), lambda done: self._bringing.taking(done, count))
-            kept.refresh(touched, on=self.on)
+            touched = _every(refresh.CHUNK, self.stage.touched(), lambda done: self._hooks.applying(done, count))
+            refresh.refresh(touched, on=self.on)
         names = ("added", "filled", "corrected", "unchanged", "rows")
         return Report(*(self.count[name] for name in names))
 
+    # -- for whoever applies the rows
 
-def _every(lot: int, things: Iterable[Thing], tell: Callable[[int], None]) -> Iterator[Thing]:
-    """Give things one by one, telling after every lot how many there were."""
+    @property
+    def load(self) -> models.Load:
+        """The row that says where everything came from, made when the first thing comes."""
+        if self._load is None:
+            self._load = models.Load.objects.create(
+                kind=self._loader.kind,
+                name=self.name[:255],
+                digest=self.digest,
+                correcting=self.correct,
+                by=self.by,
+            )
+        return self._load
+
+    def values(self, cells: Cells, columns: Iterable[str]) -> dict[str, Any]:
+        """What cells stand for; blanks are left out."""
+        return {column: self.columns[column].value(cells[column]) for column in columns if cells.get(column)}
+
+    def settle(
+        self, thing: django.Model, facts: Iterable[tuple[str, str, Any]], row: int, *, final: bool = False
+    ) -> set[str]:
+        """Compare a row's facts of a thing (column, field, value) with what is stored; returns the fields that changed.
+
+        A blank is filled; something else is corrected if that was asked for, else a problem. A thing without a key is still
+        to be stored: nothing of it is logged. With `final`, nothing is corrected: another row of the file has settled it.
+        """
+        changed = set()
+        for column, field, value in facts:
+            stored = getattr(thing, field)
+            if stored == value:
+                continue
+            blank = stored in (None, "")
+            if not blank and (final or not self.correct):
+                self.note_contradiction(row, column, stored, value, final=final)
+                continue
+            if thing.pk is not None and blank:
+                self.log_filled(thing, field, value)
+            elif thing.pk is not None:
+                self.log_corrected(thing, field, stored, value)
+            setattr(thing, field, value)
+            changed.add(field)
+        return changed
+
+    def log_filled(self, thing: django.Model, field: str, value: Any) -> None:
+        """Log that a blank of a thing on file was filled."""
+        self.count["filled"] += 1
+        self.log.note(self.load, thing, field, None, value)
+
+    def log_corrected(self, thing: django.Model, field: str, before: Any, after: Any) -> None:
+        """Log that a fact of a thing on file was corrected."""
+        self.count["corrected"] += 1
+        self.log.note(self.load, thing, field, before, after)
+
+    def note_contradiction(self, row: int, column: str, stored: Any, value: Any, *, final: bool = False) -> None:
+        """Note that a row says otherwise than what is on file, showing both."""
+        expected = f"{_quoted(stored)} as on file, not {_quoted(value)}"
+        if final:
+            expected = f"{_quoted(stored)} as another row says, not {_quoted(value)}"
+        elif not self.correct:
+            expected += f" ({self._hooks.correct_option} takes the file's word)"
+        self.problems.note(row, column, expected)
+
+
+def _every(lot: int, things: Iterable[Thing], call: Callable[[int], None]) -> Iterator[Thing]:
+    """Things one by one; after every lot, `call` hears how many there were."""
     for number, thing in enumerate(things, 1):
         yield thing
         if not number % lot:
-            tell(number)
+            call(number)
 
 
 def _quoted(value: Any) -> str:

@@ -1,4 +1,4 @@
-"""Rows of a file set down in a database of their own on disk, so that they can be put in order however many there are."""
+"""Rows of a file staged in a database of their own on disk, so that they can be put in order however many there are."""
 
 import sqlite3
 import tempfile
@@ -10,7 +10,7 @@ from django.conf import settings
 
 
 class Stage:
-    """A table `told` of the file's rows in plain text, blanks as NULL, and the units that a load touches."""
+    """A table `staged` of the file's rows in plain text, blanks as NULL, and the units that a load touches."""
 
     def __init__(self, columns: Sequence[str], *, between: Callable[[], None] = lambda: None) -> None:
         self.columns = tuple(columns)
@@ -23,13 +23,19 @@ class Stage:
         for pragma in ("journal_mode = OFF", "synchronous = OFF", "locking_mode = EXCLUSIVE", "cache_size = -4000"):
             self.run(f"PRAGMA {pragma}")
         self.run("BEGIN")
-        self.run(f"CREATE TABLE told (n INTEGER PRIMARY KEY, row INTEGER, {', '.join(self.columns)})")
+        self.run(f"CREATE TABLE staged (n INTEGER PRIMARY KEY, row INTEGER, {', '.join(self.columns)})")
         self.run("CREATE TABLE touched (unit INTEGER PRIMARY KEY)")
         return self
 
     def __exit__(self, *_: object) -> None:
         self._rows.close()
         self._folder.cleanup()
+
+    def add(self, rows: Iterable[tuple[int, dict[str, str]]]) -> None:
+        """Stage rows, each with its number in the file; a column that a row does not have is blank."""
+        marks = ", ".join("?" * (len(self.columns) + 1))
+        lines = ((number, *(cells.get(column) or None for column in self.columns)) for number, cells in rows)
+        self.run_many(f"INSERT INTO staged (row, {', '.join(self.columns)}) VALUES ({marks})", lines)
 
     def run(self, statement: str, values: Sequence[Any] = ()) -> None:
         """Run one statement."""
@@ -39,20 +45,14 @@ class Stage:
         """Run one statement for each of many sets of values."""
         self._rows.executemany(statement, values)
 
-    def set_down(self, rows: Iterable[tuple[int, dict[str, str]]]) -> None:
-        """Keep rows, each with its number in the file; a column that a row does not have is blank."""
-        marks = ", ".join("?" * (len(self.columns) + 1))
-        lines = ((number, *(cells.get(column) or None for column in self.columns)) for number, cells in rows)
-        self.run_many(f"INSERT INTO told (row, {', '.join(self.columns)}) VALUES ({marks})", lines)
-
-    def find(self, statement: str, values: Sequence[Any] = ()) -> Iterator[tuple[Any, ...]]:
-        """Give the rows of a query one by one."""
+    def select(self, statement: str, values: Sequence[Any] = ()) -> Iterator[tuple[Any, ...]]:
+        """The rows of a query, one by one."""
         return iter(self._rows.execute(statement, values))
 
     def in_chunks(self, statement: str, size: int) -> Iterator[list[tuple[Any, ...]]]:
-        """Give the rows of a query, so many at a time; before each lot, whoever waits may call a halt."""
-        found = self.find(statement)
-        while chunk := list(islice(found, size)):
+        """The rows of a query, so many at a time; before each lot, whoever waits may call a halt."""
+        rows = self.select(statement)
+        while chunk := list(islice(rows, size)):
             self._between()
             yield chunk
 
@@ -61,10 +61,10 @@ class Stage:
         self.run_many("INSERT OR IGNORE INTO touched VALUES (?)", ((unit,) for unit in units))
 
     def touched(self) -> Iterator[int]:
-        """Give each touched unit once."""
-        return (unit for (unit,) in self.find("SELECT unit FROM touched ORDER BY unit"))
+        """Each touched unit, once."""
+        return (unit for (unit,) in self.select("SELECT unit FROM touched ORDER BY unit"))
 
     def touched_count(self) -> int:
-        """Count the touched units."""
-        ((count,),) = self.find("SELECT COUNT(*) FROM touched")
+        """How many units are touched."""
+        ((count,),) = self.select("SELECT COUNT(*) FROM touched")
         return int(count)

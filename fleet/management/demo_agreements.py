@@ -5,8 +5,9 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
 from fleet import models
-from fleet.business.actions import agreement_files, agreements, house
+from fleet.business.actions import agreements, house
 from fleet.facts.agreements import agreement_of
+from fleet.loading.agreements import load_rows
 from fleet.rules.dates import add_months
 
 DRIVE_PRICE, RENEWAL_PERCENT = Decimal("62.00"), Decimal(85)
@@ -21,7 +22,7 @@ DECLINED, SILENT = "Did not want to go on", "Has not answered yet"
 
 def bring(rows: Sequence[Mapping[str, str]], *, by: models.User, today: dt.date) -> None:
     """Load the agreements, take them through what became of them since, and settle the house."""
-    agreement_files.load_rows(rows, by=by, on=today)
+    load_rows(rows, by=by, on=today)
     for row in models.Agreement.objects.filter(renews="by asking").exclude(notes__in=(DECLINED, SILENT)):
         # Asked each time so far; the one that comes up next is not asked yet.
         while agreement_of(row).renewal_on(today) <= today:

@@ -13,9 +13,8 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from fleet import clock, models
-from fleet.business.actions import agreement_files
 from fleet.care.actions import care
-from fleet.loading import history
+from fleet.loading import agreements, history
 from tests import rows
 from tests.caring import entry
 
@@ -59,7 +58,7 @@ def home(db, monkeypatch):
 
 
 def agree(*told):
-    agreement_files.load_rows([AGREED | row for row in told], on=TODAY)
+    agreements.load_rows([AGREED | row for row in told], on=TODAY)
 
 
 def ahead(first=TODAY, months=14):

@@ -16,7 +16,7 @@ from typing import Any
 from uuid import UUID
 
 from fleet.claims.actions.failure_rows import MEASURED, WEIGHED
-from fleet.loading.failure_facts import FOUND, REPAIR
+from fleet.loading.failure_facts import FINDING, REPAIR
 from fleet.refusals import Refused
 from fleet.sheets import columns
 from fleet.sheets.columns import Wanted
@@ -25,7 +25,7 @@ Texts = Mapping[str, str]
 _WHOLE = ("key", "booking", "day", "technician", "minutes", "notes")
 _UNIT = ("unit", "dirt_wheel", "dirt_coil", "notes")
 _SKIP = ("task", "reason", "not_before")
-FAILED = (*FOUND, *REPAIR)
+FAILED = (*FINDING, *REPAIR)
 MOST = 500
 
 

@@ -13,7 +13,7 @@ from fleet.claims.actions.failure_rows import MEASURED, WEIGHED
 from fleet.claims.pages import failures as pages
 from fleet.claims.pages.failures import FormPage, label
 from fleet.elements.action_form import ActionForm, sentence
-from fleet.loading.failure_facts import FOUND, REPAIR
+from fleet.loading.failure_facts import FINDING, REPAIR
 from fleet.models.history import OLD_PART_PLACES
 from fleet.registry.actions.correct import Edit
 from fleet.registry.forms.documents import MOST_AT_ONCE, SeveralFilesField
@@ -143,7 +143,7 @@ class FailureForm(ActionForm):
     @property
     def found(self) -> list[forms.BoundField]:
         """What failed."""
-        return self.shown(name for name in FOUND if name != "notes")
+        return self.shown(name for name in FINDING if name != "notes")
 
     @property
     def repair(self) -> list[forms.BoundField]:

@@ -16,7 +16,7 @@ from fleet.claims.pages import failures as pages
 from fleet.claims.queries import failures as queries
 from fleet.claims.views import claims
 from fleet.elements.action_form import sentence
-from fleet.loading.failure_facts import FOUND, REPAIR
+from fleet.loading.failure_facts import FINDING, REPAIR
 from fleet.refusals import Refused
 from fleet.registry.actions import documents as papers
 from fleet.registry.forms.documents import DocumentsForm
@@ -53,7 +53,7 @@ def failure_new(request: HttpRequest, pk: int) -> HttpResponse:
         raise Http404
     name = access.person(request).get_full_name()
     initial = {"failed_on": clock.today().isoformat(), "found_by": name}
-    form = FailureForm(page, (*FOUND, *REPAIR), sent, request.FILES if sent is not None else None, initial=initial)
+    form = FailureForm(page, (*FINDING, *REPAIR), sent, request.FILES if sent is not None else None, initial=initial)
     written = _Written(page, form, _rows(sent, page, name))
     if sent is None or _only_asked(sent):
         return _form(request, "failures/new.html", written)
@@ -167,7 +167,7 @@ def failure_repair(request: HttpRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def failure_correct(request: HttpRequest, pk: int) -> HttpResponse:
     """Put right whatever of a failure is wrong."""
-    return _edited(request, pk, (*FOUND, *REPAIR), "failures/correct.html")
+    return _edited(request, pk, (*FINDING, *REPAIR), "failures/correct.html")
 
 
 def _edited(request: HttpRequest, pk: int, fields: tuple[str, ...], template: str) -> HttpResponse:

@@ -1,20 +1,12 @@
-"""load_agreements FILE: bring what customers have bought of maintenance."""
+"""load_agreements FILE [--check] [--correct]: load what customers have bought of maintenance."""
 
-from typing import Any
-
-from django.core.management.base import BaseCommand, CommandParser
-
-from fleet.business.actions import agreement_files
-from fleet.management import loads
+from fleet.loading.agreements import LOADER
+from fleet.management.loads import LoadCommand
 
 
-class Command(BaseCommand):
-    """Take a file of agreements (.csv or .xlsx), whole or not at all."""
+class Command(LoadCommand):
+    """Load a file of agreements, whole or not at all."""
 
     help = "Take a file of agreements (.csv or .xlsx), whole or not at all."
-
-    def add_arguments(self, parser: CommandParser) -> None:
-        loads.add_arguments(parser)
-
-    def handle(self, *args: object, **options: Any) -> None:
-        loads.run(self, agreement_files.load, "agreements", options)
+    loader = LOADER
+    things = "agreements"

@@ -1,20 +1,12 @@
-"""load_history FILE [--check] [--correct]: take what failed, what was done, and what became of units and sites."""
+"""load_history FILE [--check] [--correct]: load what failed, what was done, and what became of units and sites."""
 
-from typing import Any
-
-from django.core.management.base import BaseCommand, CommandParser
-
-from fleet.loading import history
-from fleet.management import loads
+from fleet.loading.history import LOADER
+from fleet.management.loads import LoadCommand
 
 
-class Command(BaseCommand):
-    """Take a history file, whole or not at all."""
+class Command(LoadCommand):
+    """Load a history file, whole or not at all."""
 
     help = "Take a history file (.csv or .xlsx), whole or not at all."
-
-    def add_arguments(self, parser: CommandParser) -> None:
-        loads.add_arguments(parser)
-
-    def handle(self, *args: object, **options: Any) -> None:
-        loads.run(self, history.load, "rows", options)
+    loader = LOADER
+    things = "rows"

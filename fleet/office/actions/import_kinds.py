@@ -4,8 +4,7 @@ import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from fleet.business.actions import agreement_files
-from fleet.loading import history, installs
+from fleet.loading import agreements, history, installs
 from fleet.loading.loading import Columns, Report
 from fleet.office.pages import imports as pages
 
@@ -58,8 +57,8 @@ KINDS: dict[str, Kind] = {
         "Agreements",
         "what customers have bought of maintenance",
         "agreements",
-        agreement_files.columns_on,
-        agreement_files.REQUIRED,
-        agreement_files.load,
+        agreements.columns_on,
+        agreements.REQUIRED,
+        agreements.load,
     ),
 }

@@ -16,7 +16,7 @@ from django.apps import apps
 from django.db import transaction
 
 from fleet import models, sheets
-from fleet.loading.loading import Bringing, Columns, Report, Rows
+from fleet.loading.loading import Columns, Hooks, Report, Rows
 from fleet.office.actions import import_files, import_read, jobs
 from fleet.office.actions.import_kinds import KINDS
 from fleet.rules import headings
@@ -49,16 +49,16 @@ def take(row: models.Import, *, on: dt.date, watch: Watch) -> None:
                 correct=row.correcting,
                 check=row.checking,
                 name=row.name,
-                bringing=_Bringing(row, problems, watch),
+                hooks=_ImportHooks(row, problems, watch),
             )
         except BadFile as refused:
             _refuse(row, refused, problems, watch)
 
 
-class _Bringing(Bringing):
+class _ImportHooks(Hooks):
     """Reads by the matched columns, keeps every problem, and writes what came of the file with the file's rows."""
 
-    CORRECTING = "“Correct what is on file”"
+    correct_option = "“Correct what is on file”"
 
     def __init__(self, row: models.Import, problems: import_files.AllProblems, watch: Watch) -> None:
         self._row = row
@@ -69,14 +69,14 @@ class _Bringing(Bringing):
     def problems(self, name: str) -> Problems:
         return self._problems
 
-    def rows(self, path: Path, columns: Columns, problems: Problems) -> Rows:
+    def parse(self, path: Path, columns: Columns, problems: Problems) -> Rows:
         table = Matched(problems, self._row.columns, import_read.styles_of(self._row), columns)
         return table.rows(sheets.lines(path, table))
 
     def checked(self, rows: int) -> None:
         self._tell(rows)
 
-    def taking(self, done: int = 0, of: int = 0) -> None:
+    def applying(self, done: int = 0, of: int = 0) -> None:
         self._watch.heed()
         if import_files.is_stopped(self._row.stored):
             raise jobs.StopAsked(self._row.name)
@@ -84,12 +84,12 @@ class _Bringing(Bringing):
             import_files.say_how_far(self._row.stored, done, of)
 
     @contextmanager
-    def whole(self) -> Iterator[None]:
+    def transaction(self) -> Iterator[None]:
         self._tell(self._row.row_count or 0)
         with self._watch.finishing():
             yield
 
-    def seen(self, load: models.Load | None) -> None:
+    def applied(self, load: models.Load | None) -> None:
         if load is not None:
             self._changes = _corrected(load)
 

@@ -12,7 +12,7 @@ from fleet import models
 from fleet.derived import lookup
 from fleet.derived import refresh as kept
 from fleet.loading.fact_columns import columns_of
-from fleet.loading.install_units import HANDED_ON
+from fleet.loading.installs.units import HANDED_ON
 from fleet.loading.loading import Columns
 from fleet.log import Log
 from fleet.models.facts import facts_of

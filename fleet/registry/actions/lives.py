@@ -22,7 +22,7 @@ def tell(pk: int, *, kind: str, day: str, told: Mapping[str, str], by: models.Us
     row = {name: told.get(name, "").strip() for name in CELLS}
     row |= {"maker": unit.maker, "model": unit.model, "serial": unit.serial, "kind": kind, "day": day.strip()}
     # By its key, not by its plate: a unit whose label cannot be read has a life too.
-    report = history.load_rows([row], units=[pk], by=by, on=on)
+    report = history.load_row(row, unit=pk, by=by, on=on)
     if not report.added:
         raise Refused({"day": "This is on file already, told of the same day."})
     unit.refresh_from_db()

@@ -17,8 +17,8 @@ from django.db.models.functions import Now
 from fleet import models
 from fleet.derived import lookup
 from fleet.derived import refresh as kept
-from fleet.loading.history_rows import digest_of
-from fleet.loading.install_units import HANDED_ON
+from fleet.loading.history.rows import digest_of
+from fleet.loading.installs.units import HANDED_ON
 from fleet.log import Log
 from fleet.refusals import Refused
 from fleet.registry.actions import correct

@@ -11,7 +11,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet import clock
-from fleet.loading.install_units import HANDED_ON
+from fleet.loading.installs.units import HANDED_ON
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import became_back, lives, merges
 from fleet.registry.actions import correct as correcting

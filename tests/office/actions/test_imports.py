@@ -398,20 +398,20 @@ def test_progress_is_told_while_rows_are_checked(office, monkeypatch):
 
 def stop_at(monkeypatch, name: str, found: models.Import, office: models.User) -> None:
     """Have somebody press Stop when the load comes to a step."""
-    real = getattr(import_take._Bringing, name)
+    real = getattr(import_take._ImportHooks, name)
 
     def pressed(self, *given):
-        if name == "taking":
+        if name == "applying":
             # From another process this row could not be written now; the file beside the stored one says it.
             import_files.ask_to_stop(found.stored)
         else:
             imports.stop(imported=models.Import.objects.get(pk=found.pk), by=office, at=NOON)
         return real(self, *given)
 
-    monkeypatch.setattr(import_take._Bringing, name, pressed)
+    monkeypatch.setattr(import_take._ImportHooks, name, pressed)
 
 
-@pytest.mark.parametrize("step", ["checked", "taking"])
+@pytest.mark.parametrize("step", ["checked", "applying"])
 def test_what_is_stopped_in_the_middle_leaves_everything_as_it_was(step, office, monkeypatch):
     found = matched(office, sheets.as_csv(*(sheets.row(number) for number in range(2_100))))
     with monkeypatch.context() as patch:
@@ -436,17 +436,17 @@ def test_a_load_that_holds_the_database_hears_from_another_connection_that_it_sh
     found = matched(office, sheets.as_csv(sheets.row(1), sheets.row(2)))
     imports.ask(imported=found, styles={}, correcting=False, checking=False, by=office)
     found.refresh_from_db()
-    is_taking, real = threading.Event(), import_take._Bringing.taking
+    is_applying, real = threading.Event(), import_take._ImportHooks.applying
 
-    def taking(self, done=0, of=0):
-        is_taking.set()
+    def applying(self, done=0, of=0):
+        is_applying.set()
         for _ in range(1_000):
             if import_files.is_stopped(found.stored):
                 break
             time.sleep(0.01)
         real(self, done, of)
 
-    monkeypatch.setattr(import_take._Bringing, "taking", taking)
+    monkeypatch.setattr(import_take._ImportHooks, "applying", applying)
 
     def work():
         tasks.drain()
@@ -454,7 +454,7 @@ def test_a_load_that_holds_the_database_hears_from_another_connection_that_it_sh
 
     worker = threading.Thread(target=work)
     worker.start()
-    assert is_taking.wait(20)
+    assert is_applying.wait(20)
     assert stop(found) in ("running", "stopped")
     worker.join(20)
     assert models.Job.objects.get().state == "stopped"
@@ -470,7 +470,7 @@ def test_stopping_what_waits_begins_nothing(office):
     assert not models.Unit.objects.exists()
 
 
-@pytest.mark.parametrize("when", ["rows", "seen", "ended"])
+@pytest.mark.parametrize("when", ["parse", "applied", "ended"])
 def test_a_worker_that_dies_leaves_a_file_that_is_taken_once(when, office, monkeypatch):
     found = matched(office, sheets.as_csv(sheets.row(1), sheets.row(2)))
     imports.ask(imported=found, styles={}, correcting=False, checking=False, by=office)
@@ -482,7 +482,7 @@ def test_a_worker_that_dies_leaves_a_file_that_is_taken_once(when, office, monke
         raise Killed
 
     with monkeypatch.context() as patch:
-        patch.setattr(import_take._Bringing, when, die)
+        patch.setattr(import_take._ImportHooks, when, die)
         patch.setattr(jobs, "hand_back", lambda *given, **named: None)  # a dead worker hands nothing back
         with suppress(Killed):
             tasks.drain()

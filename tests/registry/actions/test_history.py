@@ -391,7 +391,7 @@ def test_nor_does_it_matter_where_batches_are_cut(monkeypatch):
     with undone():
         told(*LIFE)
         wanted = state()
-    monkeypatch.setattr("fleet.loading.history_rows.BATCH", 1)
+    monkeypatch.setattr("fleet.loading.history.batch.BATCH", 1)
     told(*LIFE)
     assert state() == wanted
     assert told(*LIFE).unchanged == len(LIFE)

@@ -17,8 +17,7 @@ from hypothesis import strategies as st
 from fleet import models
 from fleet.coverage.actions import terms
 from fleet.derived import recheck
-from fleet.loading import history, installs
-from fleet.loading import loading as loads
+from fleet.loading import history, installs, loading
 from fleet.sheets import BadFile
 from tests import rows
 from tests.paths import ROOT
@@ -448,11 +447,11 @@ def test_batches_cut_between_and_within_systems_change_nothing(monkeypatch):
     with undone():
         installed(*told)
         wanted = rows.said()
-    monkeypatch.setattr("fleet.loading.install_units.BATCH", 3)
-    monkeypatch.setattr("fleet.loading.install_levels.BATCH", 1)
+    monkeypatch.setattr("fleet.loading.installs.units.BATCH", 3)
+    monkeypatch.setattr("fleet.loading.installs.levels.BATCH", 1)
     installed(*told)
     assert rows.said() == wanted
-    assert loads.BATCH == 2_000
+    assert loading.BATCH == 2_000
     before = rows.everything()
     assert installed(*told).unchanged == 40
     assert rows.everything() == before

@@ -8,8 +8,8 @@ import pytest
 from django.core.management import call_command
 
 from fleet import clock, models
-from fleet.business.actions import agreement_files
 from fleet.derived import recheck
+from fleet.loading import agreements
 from fleet.registry.actions import merges
 from fleet.sheets import BadFile
 from tests import rows
@@ -38,7 +38,7 @@ def home(db):
 
 
 def load(*told, **how):
-    return agreement_files.load_rows([ROW | row for row in told], on=TODAY, **how)
+    return agreements.load_rows([ROW | row for row in told], on=TODAY, **how)
 
 
 def problems(*told, **how):

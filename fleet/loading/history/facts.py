@@ -1,9 +1,9 @@
-"""Rows of a history file that tell of a unit without changing where it is: failures, upkeep, registrations, notices, promises."""
+"""Rows of a history file that say something of a unit without moving it: failures, upkeep, registrations, notices, promises."""
 
 from typing import Any
 
 from fleet import models
-from fleet.loading.history_row import Row
+from fleet.loading.history.rows import Row
 from fleet.loading.loading import Loading
 
 _REPAIR = (
@@ -25,8 +25,8 @@ KINDS: dict[str, tuple[Any, dict[str, str]]] = {
 _ALSO: dict[str, dict[str, Any]] = {"skipped": {"skipped": True}, "accepted late": {"accepted_late": True}}
 
 
-class Told:
-    """What a batch of such rows brings, kept until it is written all at once."""
+class Facts:
+    """What a batch of such rows adds, which waits until it is written all at once."""
 
     def __init__(self, terms: dict[str, int], loading: Loading) -> None:
         self._terms = terms
@@ -35,8 +35,8 @@ class Told:
         # Few are ever voided: all of them, once a row of the batch asks.
         self._voided: dict[int, list[models.Failure]] | None = None
 
-    def take(self, row: Row, unit: models.Unit) -> Any:
-        """Take a row; give the thing that is written for it, None where it contradicts what is on file."""
+    def add(self, row: Row, unit: models.Unit) -> Any:
+        """Apply a row; returns the thing that is written for it, None where it contradicts what is on file."""
         if row.kind == "attached":
             return self._attach(row, unit)
         table, fields = KINDS[row.kind]
@@ -44,24 +44,24 @@ class Told:
         self._waiting.setdefault(table, []).append(thing)
         return thing
 
-    def voided(self, row: Row, unit: models.Unit) -> bool:
-        """Tell whether somebody voided a failure of which this row tells nothing else."""
+    def is_voided(self, row: Row, unit: models.Unit) -> bool:
+        """Whether somebody voided a failure of which this row says nothing else."""
         if self._voided is None:
             self._voided = {}
             for failure in models.Failure.objects.exclude(voided_on=None):
                 self._voided.setdefault(failure.unit_id, []).append(failure)
-        told = self.values(row, KINDS["failure"][1])
+        values = self.values(row, KINDS["failure"][1])
         return any(
-            all(getattr(failure, field) == value for field, value in told.items())
+            all(getattr(failure, field) == value for field, value in values.items())
             for failure in self._voided.get(unit.pk, ())
         )
 
     def values(self, row: Row, fields: dict[str, str]) -> dict[str, Any]:
-        """Give what a row tells, by field."""
-        found = {fields[name]: value for name, value in self._loading.values(row.cells, fields).items()}
-        if "terms_id" in found:
-            found["terms_id"] = self._terms[found["terms_id"]]
-        return found
+        """What a row says, by field."""
+        values = {fields[name]: value for name, value in self._loading.values(row.cells, fields).items()}
+        if "terms_id" in values:
+            values["terms_id"] = self._terms[values["terms_id"]]
+        return values
 
     def _attach(self, row: Row, unit: models.Unit) -> models.Attachment | None:
         """Promise terms to a unit once; a day or number that comes later fills what came without it."""
@@ -71,10 +71,10 @@ class Told:
             stored = models.Attachment.objects.filter(unit=holder, terms=values["terms_id"]).first()
             if stored is not None:
                 before = self._loading.problems.count
-                told = [
+                promised = [
                     (column, field, values[field]) for column, field in KINDS["attached"][1].items() if field in values
                 ]
-                if self._loading.settle(stored, told, row.number):
+                if self._loading.settle(stored, promised, row.number):
                     stored.save(update_fields=["attached_on", "number"])
                 return stored if self._loading.problems.count == before else None
             holder = holder.took_over_from

@@ -1,6 +1,6 @@
 """The levels above the unit in an installs file: customers, their sites, the systems there.
 
-Every row of one customer, site or system must agree; a blank takes the others' value. So each level is taken once, from
+Every row of one customer, site or system must agree; a blank takes the others' value. So each level is applied once, from
 what all of its rows say together.
 """
 
@@ -42,7 +42,7 @@ LEVELS = (
 
 
 @dataclass(slots=True)
-class _Told:
+class _Entry:
     """What all rows of one customer, site or system say together, and the first row that says so."""
 
     names: tuple[str, ...]
@@ -51,106 +51,111 @@ class _Told:
     facts: dict[str, Any]
 
 
-def take_level(level: Level, loading: Loading, former: Former) -> None:
-    """Take a level: find or make each thing of it, and remember in the stage which it is and whether it is new."""
+def apply_level(level: Level, loading: Loading, former: Former) -> None:
+    """Apply a level: match or make each thing of it, and remember in the stage which it is and whether it is new."""
     stage, names = loading.stage, ", ".join(level.names)
     stage.run(f"CREATE TABLE {level.name}_ids ({names}, id INTEGER, new INTEGER, PRIMARY KEY ({names})) WITHOUT ROWID")
     facts = "".join(f", MIN({fact}), MAX({fact})" for fact in level.facts)
     above = f"JOIN {level.within[-1]}_ids a USING ({', '.join(level.within)})" if level.within else ""
-    grouped = f"SELECT {names}, {'MIN(a.id)' if above else '0'}, MIN(row){facts} FROM told {above} GROUP BY {names} ORDER BY {names}"
-    take = {"customer": _customers, "site": _sites, "system": _systems}[level.name]
+    grouped = f"SELECT {names}, {'MIN(a.id)' if above else '0'}, MIN(row){facts} FROM staged {above} GROUP BY {names} ORDER BY {names}"
+    store = {"customer": _customers, "site": _sites, "system": _systems}[level.name]
     for chunk in stage.in_chunks(grouped, BATCH):
-        told = [_told(level, line, loading) for line in chunk]
+        entries = [_entry(level, line, loading) for line in chunk]
         stage.run_many(
             f"INSERT INTO {level.name}_ids VALUES ({', '.join('?' * len(level.names))}, ?, ?)",
-            ((*one.names, pk, new) for one, (pk, new) in zip(told, take(told, loading, former), strict=True)),
+            ((*one.names, pk, new) for one, (pk, new) in zip(entries, store(entries, loading, former), strict=True)),
         )
         loading.log.write()
 
 
-def _told(level: Level, line: Sequence[Any], loading: Loading) -> _Told:
+def _entry(level: Level, line: Sequence[Any], loading: Loading) -> _Entry:
     width = len(level.names)
     names, (above, row), extremes = line[:width], line[width : width + 2], line[width + 2 :]
     least = dict(zip(level.facts, extremes[::2], strict=True))
     for fact, most in zip(level.facts, extremes[1::2], strict=True):
         if most != least[fact]:
             _disagree(level, names, fact, loading)
-    return _Told(tuple(names), above, row, loading.values(least, level.facts))
+    return _Entry(tuple(names), above, row, loading.values(least, level.facts))
 
 
 def _disagree(level: Level, names: Sequence[str], fact: str, loading: Loading) -> None:
     same = " AND ".join(f"{name} = ?" for name in level.names)
-    said = loading.stage.find(
-        f"SELECT {fact}, MIN(row) FROM told WHERE {same} AND {fact} IS NOT NULL GROUP BY {fact} ORDER BY MIN(row)",
+    values = loading.stage.select(
+        f"SELECT {fact}, MIN(row) FROM staged WHERE {same} AND {fact} IS NOT NULL GROUP BY {fact} ORDER BY MIN(row)",
         names,
     )
-    (first, first_row), (other, other_row) = list(said)[:2]
-    wanted = f"one {fact} for the whole {level.name} {names[-1]!r}: row {first_row} says {first!r}, this one {other!r}"
-    loading.problems.note(other_row, fact, wanted)
+    (first, first_row), (other, other_row) = list(values)[:2]
+    expected = (
+        f"one {fact} for the whole {level.name} {names[-1]!r}: row {first_row} says {first!r}, this one {other!r}"
+    )
+    loading.problems.note(other_row, fact, expected)
 
 
-def _customers(told: Sequence[_Told], loading: Loading, former: Former) -> list[tuple[int, bool]]:
-    stored = {row.name: row for row in models.Customer.objects.filter(name__in=[one.names[0] for one in told])}
+def _customers(entries: Sequence[_Entry], loading: Loading, former: Former) -> list[tuple[int, bool]]:
+    stored = {row.name: row for row in models.Customer.objects.filter(name__in=[one.names[0] for one in entries])}
     by_pk = {row.pk: row for row in stored.values()}
-    for name, row in former.customers({one.names[0] for one in told} - stored.keys()).items():
+    for name, row in former.customers({one.names[0] for one in entries} - stored.keys()).items():
         stored[name] = by_pk.setdefault(row.pk, row)
-    found = [stored.get(one.names[0]) or models.Customer(name=one.names[0]) for one in told]
-    return _store(models.Customer, found, told, _CUSTOMER_FACTS, loading)
+    rows = [stored.get(one.names[0]) or models.Customer(name=one.names[0]) for one in entries]
+    return _store(models.Customer, rows, entries, _CUSTOMER_FACTS, loading)
 
 
-def _sites(told: Sequence[_Told], loading: Loading, former: Former) -> list[tuple[int, bool]]:
-    within = {one.above for one in told}
+def _sites(entries: Sequence[_Entry], loading: Loading, former: Former) -> list[tuple[int, bool]]:
+    within = {one.above for one in entries}
     stored = {
         (row.customer_id, row.name): row
-        for row in models.Site.objects.filter(customer__in=within, name__in={one.names[1] for one in told})
+        for row in models.Site.objects.filter(customer__in=within, name__in={one.names[1] for one in entries})
     }
-    _known_before(told, stored, loading, former)
-    found = [
-        stored.get((one.above, one.names[1])) or models.Site(customer_id=one.above, name=one.names[1]) for one in told
+    _known_before(entries, stored, loading, former)
+    sites = [
+        stored.get((one.above, one.names[1])) or models.Site(customer_id=one.above, name=one.names[1])
+        for one in entries
     ]
-    taken = _store(models.Site, found, told, _SITE_FACTS, loading)
-    _uses(found, taken, told, loading)
-    return taken
+    stored_as = _store(models.Site, sites, entries, _SITE_FACTS, loading)
+    _uses(sites, stored_as, entries, loading)
+    return stored_as
 
 
-def _known_before(told: Sequence[_Told], stored: dict[SiteName, models.Site], loading: Loading, former: Former) -> None:
-    """Find the sites that a file knows by a name from before a merge, or by a former owner.
+def _known_before(
+    entries: Sequence[_Entry], stored: dict[SiteName, models.Site], loading: Loading, former: Former
+) -> None:
+    """Match the sites that a file knows by a name from before a merge, or by a former owner.
 
-    A site that the file names by both is one object, so that what it tells of either is held against the other.
+    A site that the file names by both is one object, so that what it says of either is compared with the other.
     """
-    missing = {(one.above, one.names[1]): one for one in told if (one.above, one.names[1]) not in stored}
+    missing = {(one.above, one.names[1]): one for one in entries if (one.above, one.names[1]) not in stored}
     by_pk = {row.pk: row for row in stored.values()}
     for known_as, sites in former.sites(missing).items():
         if len(sites) > 1:
             choices = " or ".join(sorted(f"{site} of {site.customer}" for site in sites))
-            wanted = f"the name that the site has now; {known_as[1]!r} was that of {choices}"
-            loading.problems.note(missing[known_as].row, "site", wanted)
+            expected = f"the name that the site has now; {known_as[1]!r} was that of {choices}"
+            loading.problems.note(missing[known_as].row, "site", expected)
         stored[known_as] = by_pk.setdefault(sites[0].pk, sites[0])
 
 
-def _systems(told: Sequence[_Told], loading: Loading, _: Former) -> list[tuple[int, bool]]:
+def _systems(entries: Sequence[_Entry], loading: Loading, _: Former) -> list[tuple[int, bool]]:
     stored = {
-        (row.site_id, row.name): row for row in models.System.objects.filter(site__in={one.above for one in told})
+        (row.site_id, row.name): row for row in models.System.objects.filter(site__in={one.above for one in entries})
     }
-    found = [
+    rows = [
         stored.setdefault((one.above, one.names[2]), models.System(site_id=one.above, name=one.names[2]))
-        for one in told
+        for one in entries
     ]
-    return _store(models.System, found, told, (), loading)
+    return _store(models.System, rows, entries, (), loading)
 
 
 def _store(
-    table: Any, found: Sequence[Any], told: Sequence[_Told], facts: tuple[str, ...], loading: Loading
+    table: Any, rows: Sequence[Any], entries: Sequence[_Entry], facts: tuple[str, ...], loading: Loading
 ) -> list[tuple[int, bool]]:
-    """Store what is new or changed of a level; give each thing's key and whether it is new."""
-    new = [row.pk is None for row in found]
+    """Store what is new or changed of a level; returns each thing's key and whether it is new."""
+    new = [row.pk is None for row in rows]
     changed = [
         loading.settle(row, [(fact, fact, one.facts[fact]) for fact in facts if fact in one.facts], one.row)
-        for row, one in zip(found, told, strict=True)
+        for row, one in zip(rows, entries, strict=True)
     ]
     # A file may name one thing in two ways: by a house's former owner and by the one now.
-    added = _once(row for row, is_new in zip(found, new, strict=True) if is_new)
-    mended = _once(row for row, is_new, differs in zip(found, new, changed, strict=True) if differs and not is_new)
+    added = _once(row for row, is_new in zip(rows, new, strict=True) if is_new)
+    mended = _once(row for row, is_new, differs in zip(rows, new, changed, strict=True) if differs and not is_new)
     for row in added:
         row.load = loading.load
     table.objects.bulk_create(added)
@@ -161,7 +166,7 @@ def _store(
     elif table is models.Site:
         lookup.index(sites=[*added, *mended])
         _touch((row.pk for row in mended), loading)
-    return [(row.pk, is_new) for row, is_new in zip(found, new, strict=True)]
+    return [(row.pk, is_new) for row, is_new in zip(rows, new, strict=True)]
 
 
 def _once(rows: Iterable[Any]) -> list[Any]:
@@ -169,15 +174,15 @@ def _once(rows: Iterable[Any]) -> list[Any]:
 
 
 def _uses(
-    sites: Sequence[models.Site], taken: Sequence[tuple[int, bool]], told: Sequence[_Told], loading: Loading
+    sites: Sequence[models.Site], stored_as: Sequence[tuple[int, bool]], entries: Sequence[_Entry], loading: Loading
 ) -> None:
-    """Store what sites are used for, ever since: a use from a day on is told elsewhere."""
+    """Store what sites are used for, ever since: a use from a day on is recorded elsewhere."""
     stored = {
         use.site_id: use
-        for use in models.SiteUse.objects.filter(site__in=[pk for pk, new in taken if not new], from_on=None)
+        for use in models.SiteUse.objects.filter(site__in=[pk for pk, new in stored_as if not new], from_on=None)
     }
     added, filled, corrected = [], [], []
-    for site, (pk, new), one in zip(sites, taken, told, strict=True):
+    for site, (pk, new), one in zip(sites, stored_as, entries, strict=True):
         if "use" not in one.facts:
             continue
         use = stored.get(pk)
@@ -191,7 +196,7 @@ def _uses(
             filled.append(added[-1])
     models.SiteUse.objects.bulk_create(added)
     for use in filled:
-        loading.fill(use, "use", use.use)
+        loading.log_filled(use, "use", use.use)
     models.SiteUse.objects.bulk_update(_once(corrected), ["use"], batch_size=100)
     _touch((use.site_id for use in (*filled, *corrected)), loading)
 

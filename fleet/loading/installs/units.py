@@ -15,7 +15,7 @@ from django.db.models import Model
 from fleet import models
 from fleet.derived import lookup
 from fleet.loading.former import Former
-from fleet.loading.install_same import join_same
+from fleet.loading.installs.merge_rows import merge_rows
 from fleet.loading.loading import BATCH, Cells, Loading
 from fleet.models.facts import facts_of
 
@@ -64,23 +64,23 @@ class Row:
         return self.system, self.cells["role"], self.cells.get("room", "")
 
 
-def take(loading: Loading, former: Former) -> None:
-    """Take every unit of the stage, a batch at a time."""
-    join_same(loading)
+def apply(loading: Loading, former: Former) -> None:
+    """Apply every unit of the stage, a batch at a time."""
+    merge_rows(loading)
     terms = dict(models.Terms.objects.values_list("code", "pk"))
     for rows in _batches(_rows(loading)):
-        _Batch(rows, terms, loading, former).take()
+        _Batch(rows, terms, loading, former).apply()
         loading.log.write()
 
 
 def _rows(loading: Loading) -> Iterator[Row]:
-    found = loading.stage.find(
-        f"SELECT row, s.id, s.new, {', '.join(COLUMNS)} FROM told JOIN system_ids s USING (customer, site, system)"
+    lines = loading.stage.select(
+        f"SELECT row, s.id, s.new, {', '.join(COLUMNS)} FROM staged JOIN system_ids s USING (customer, site, system)"
         " ORDER BY customer, site, system, serial_key IS NULL, maker_key, model_key, serial_key, role, room"
     )
-    for number, system, new, *cells in found:
-        told = {column: cell for column, cell in zip(COLUMNS, cells, strict=True) if cell is not None}
-        yield Row(number, told, system, bool(new))
+    for number, system, new, *line in lines:
+        cells = {column: cell for column, cell in zip(COLUMNS, line, strict=True) if cell is not None}
+        yield Row(number, cells, system, bool(new))
 
 
 def _batches(rows: Iterable[Row]) -> Iterator[list[Row]]:
@@ -108,54 +108,54 @@ class _Stored:
     units: dict[int, models.Unit] = field(default_factory=dict)
     registrations: dict[int, models.Registration] = field(default_factory=dict)
     attached: set[tuple[int, int]] = field(default_factory=set)
-    # The keys by which a unit is found that it had before a merge.
+    # The keys that a unit had before a merge.
     former: set[Key] = field(default_factory=set)
 
     def root(self, unit: models.Unit) -> models.Unit:
-        """Give the first unit of a line of exchanges."""
+        """The first unit of a line of exchanges."""
         while unit.took_over_from_id:
             unit = self.units[unit.took_over_from_id]
         return unit
 
 
 def _stored(rows: Sequence[Row], former: Former) -> _Stored:
-    found = _Stored()
+    stored = _Stored()
     keys = {row.key for row in rows}
     for unit in models.Unit.objects.filter(serial_key__in={serial for _, _, serial in keys if serial}):
         key = (unit.maker_key, unit.model_key, unit.serial_key)
         if key in keys:
-            found.by_key[key] = found.units[unit.pk] = unit
-    for key, unit in former.units({key for key in keys if key[2]} - found.by_key.keys()).items():
-        found.by_key[key] = found.units.setdefault(unit.pk, unit)
-        found.former.add(key)
-    by_place = {row.system for row in rows if not row.fresh and row.key not in found.by_key}
+            stored.by_key[key] = stored.units[unit.pk] = unit
+    for key, unit in former.units({key for key in keys if key[2]} - stored.by_key.keys()).items():
+        stored.by_key[key] = stored.units.setdefault(unit.pk, unit)
+        stored.former.add(key)
+    by_place = {row.system for row in rows if not row.fresh and row.key not in stored.by_key}
     there = models.Place.objects.filter(system__in=by_place).values_list("unit_id", flat=True) if by_place else ()
-    _bring(set(there), found)
-    while older := {unit.took_over_from_id for unit in found.units.values() if unit.took_over_from_id} - set(
-        found.units
+    _fetch(set(there), stored)
+    while older := {unit.took_over_from_id for unit in stored.units.values() if unit.took_over_from_id} - set(
+        stored.units
     ):
-        _bring(older, found)
-    ids = list(found.units)
+        _fetch(older, stored)
+    ids = list(stored.units)
     if not ids:
-        return found
+        return stored
     for pk, system in models.Place.objects.filter(unit__in=ids).values_list("unit_id", "system_id"):
-        unit = found.units[pk]
-        found.systems[pk].add(system)
-        found.at[system, unit.role, unit.room].append(unit)
+        unit = stored.units[pk]
+        stored.systems[pk].add(system)
+        stored.at[system, unit.role, unit.room].append(unit)
     for registration in models.Registration.objects.filter(unit__in=ids, with_install=True):
-        found.registrations[registration.unit_id] = registration
-    found.attached.update(models.Attachment.objects.filter(unit__in=ids).values_list("unit_id", "terms_id"))
-    return found
+        stored.registrations[registration.unit_id] = registration
+    stored.attached.update(models.Attachment.objects.filter(unit__in=ids).values_list("unit_id", "terms_id"))
+    return stored
 
 
-def _bring(ids: set[int], found: _Stored) -> None:
-    missing = ids - set(found.units)
+def _fetch(ids: set[int], stored: _Stored) -> None:
+    missing = ids - set(stored.units)
     if missing:
-        found.units.update((unit.pk, unit) for unit in models.Unit.objects.filter(pk__in=missing))
+        stored.units.update((unit.pk, unit) for unit in models.Unit.objects.filter(pk__in=missing))
 
 
 class _Batch:
-    """A batch of rows: each matched to a unit on file or to a new one, what they tell settled, then everything written."""
+    """A batch of rows: each matched to a unit on file or to a new one, its facts settled, then everything written."""
 
     def __init__(self, rows: Sequence[Row], terms: dict[str, int], loading: Loading, former: Former) -> None:
         self.rows = rows
@@ -167,20 +167,21 @@ class _Batch:
         self.attachments: list[models.Attachment] = []
         self.mended: defaultdict[type, dict[int, Any]] = defaultdict(dict)
         self.fields: defaultdict[type, set[str]] = defaultdict(set)
-        self.said: set[int] = set()
+        # What a row of this batch has settled: another may add to it, not change it.
+        self.settled: set[int] = set()
         # Rows with a serial that is on file nowhere, by where they stand: one of them may fill a blank there.
         self.coming: defaultdict[Spot, list[Row]] = defaultdict(list)
         for row in rows:
             if row.key[2] and row.key not in self.stored.by_key:
                 self.coming[row.spot].append(row)
 
-    def take(self) -> None:
-        """Take the rows in their order and write what they bring."""
+    def apply(self) -> None:
+        """Apply the rows in their order, then write what they add."""
         for row in self.rows:
             candidates = self._same_key(row) if row.key[2] else self._same_spot(row)
             if len(candidates) > 1:
-                wanted = "a room of its own for each unit; more than one of this role is here, and any may be meant"
-                self.loading.problems.note(row.number, "room", wanted)
+                expected = "a room of its own for each unit; more than one of this role is here, and any may be meant"
+                self.loading.problems.note(row.number, "room", expected)
             elif not candidates:
                 self._add(row)
             elif not self._settle(row, candidates[0]):
@@ -190,10 +191,10 @@ class _Batch:
     # -- which unit
 
     def _same_key(self, row: Row) -> list[models.Unit]:
-        """Find the unit with that serial, or else one at that spot whose serial nobody could read."""
-        found = self.stored.by_key.get(row.key)
-        if found is not None:
-            return [found]
+        """The unit with that serial, or else one at that spot whose serial nobody could read."""
+        unit = self.stored.by_key.get(row.key)
+        if unit is not None:
+            return [unit]
         blank = [unit for unit in self.stored.at[row.spot] if not unit.serial_key and unit.gone_on is None]
         blank = _alike(row, blank) or blank
         rivals = self.coming[row.spot]
@@ -206,17 +207,17 @@ class _Batch:
         return blank if len(of_model) == 1 else [*blank, *blank]
 
     def _same_spot(self, row: Row) -> list[models.Unit]:
-        """Find the unit of that role in that room: one without a serial and in service before any other."""
+        """The unit of that role in that room: one without a serial and in service before any other."""
         there = self.stored.at[row.spot]
         there = _alike(row, there) or there
         for blank, here in ((True, True), (True, False), (False, True), (False, False)):
-            found = [unit for unit in there if (not unit.serial_key, unit.gone_on is None) == (blank, here)]
-            if found:
-                first = [unit for unit in found if self.stored.root(unit) in found]
-                return list({id(self.stored.root(unit)): unit for unit in first or found}.values())
+            units = [unit for unit in there if (not unit.serial_key, unit.gone_on is None) == (blank, here)]
+            if units:
+                first = [unit for unit in units if self.stored.root(unit) in units]
+                return list({id(self.stored.root(unit)): unit for unit in first or units}.values())
         return []
 
-    # -- what the row tells of it
+    # -- the facts of a row
 
     def _add(self, row: Row) -> None:
         maker, model, serial = row.key
@@ -225,33 +226,33 @@ class _Batch:
             system_id=row.system, maker_key=maker, model_key=model, serial_key=serial, load=self.loading.load, **values
         )
         self.new.append(unit)
-        self.said.add(id(unit))
+        self.settled.add(id(unit))
         self.stored.by_key[row.key] = unit
         self.stored.at[row.spot].append(unit)
         self._register(row, unit)
         self._attach(row, unit)
 
     def _settle(self, row: Row, unit: models.Unit) -> bool:
-        """Settle what the row tells of a unit; tell whether it brought anything new."""
+        """Settle the facts of a row with those on file; returns whether it brought anything new."""
         root = self.stored.root(unit)
-        told = self.loading.values(row.cells, (*OWN, *HANDED_ON))
+        facts = self.loading.values(row.cells, (*OWN, *HANDED_ON))
         if root is not unit:
             # Such a unit was put in on the day of its exchange, which is no other start than that of its line.
-            told = {name: value for name, value in told.items() if name not in HANDED_ON or value != unit.came_on}
-        own = [(name, name, told[name]) for name in OWN if name in told]
-        handed_on = [(name, name, told[name]) for name in HANDED_ON if name in told]
+            facts = {name: value for name, value in facts.items() if name not in HANDED_ON or value != unit.came_on}
+        own = [(name, name, facts[name]) for name in OWN if name in facts]
+        handed_on = [(name, name, facts[name]) for name in HANDED_ON if name in facts]
         own += self._known_by(row, unit)
-        changed = self._stands(row, unit)
+        changed = self._settle_system(row, unit)
         if root is unit:
-            changed |= self._hold(row, unit, own + handed_on)
+            changed |= self._settle_facts(row, unit, own + handed_on)
         else:
-            changed |= self._hold(row, unit, own) | self._hold(row, root, handed_on)
+            changed |= self._settle_facts(row, unit, own) | self._settle_facts(row, root, handed_on)
         return changed | self._register(row, root) | self._attach(row, root)
 
-    def _hold(self, row: Row, thing: Any, told: list[tuple[str, str, Any]]) -> bool:
-        """Settle facts of a thing; what one row of a batch has said of it another may add to, not change."""
-        fields = self.loading.settle(thing, told, row.number, final=id(thing) in self.said)
-        self.said.add(id(thing))
+    def _settle_facts(self, row: Row, thing: Any, facts: list[tuple[str, str, Any]]) -> bool:
+        """Settle facts of a thing; returns whether any of them changed."""
+        fields = self.loading.settle(thing, facts, row.number, final=id(thing) in self.settled)
+        self.settled.add(id(thing))
         if fields and isinstance(thing, models.Unit) and fields & set(KNOWN_BY):
             thing.maker_key, thing.model_key, thing.serial_key = row.key[0], row.key[1], row.key[2] or thing.serial_key
             fields |= {"maker_key", "model_key", "serial_key"}
@@ -261,7 +262,7 @@ class _Batch:
         return bool(fields)
 
     def _known_by(self, row: Row, unit: models.Unit) -> list[tuple[str, str, Any]]:
-        """Give what the row knows the unit by where it differs; another way of writing it is only taken as a correction."""
+        """What the row knows the unit by where it differs; another way of writing it counts only as a correction."""
         if row.key in self.stored.former:
             return []
         stored = (unit.maker_key, unit.model_key, unit.serial_key)
@@ -271,8 +272,8 @@ class _Batch:
             if is_key and (is_key != was_key or self.loading.correct)
         ]
 
-    def _stands(self, row: Row, unit: models.Unit) -> bool:
-        """Hold the system that the row names against every one that the unit, or one before it in its line, stood in."""
+    def _settle_system(self, row: Row, unit: models.Unit) -> bool:
+        """Compare the system that the row names with every one that the unit, or one before it in its line, stood in."""
         line = [unit]
         while line[-1].took_over_from_id:
             line.append(self.stored.units[line[-1].took_over_from_id])
@@ -283,33 +284,33 @@ class _Batch:
             [one == other for one, other in zip(before, after, strict=True)].index(False)
         ]
         places = [] if _is_new(unit) else list(models.Place.objects.filter(unit=unit))
-        again = id(unit) in self.said
+        again = id(unit) in self.settled
         if again or not self.loading.correct:
-            self.loading.contradiction(row.number, column, ", ".join(before), ", ".join(after), final=again)
+            self.loading.note_contradiction(row.number, column, ", ".join(before), ", ".join(after), final=again)
             return False
         if len(places) > 1:
-            wanted = f"one of the systems it stood in, such as {', '.join(before)}: where a unit that moved stands is told by its history"
-            self.loading.problems.note(row.number, column, wanted)
+            expected = f"one of the systems it stood in, such as {', '.join(before)}: where a unit that moved stands is told by its history"
+            self.loading.problems.note(row.number, column, expected)
             return False
         models.Place.objects.filter(pk=places[0].pk).update(system=row.system)
         unit.system_id = row.system
         self.mended[models.Unit][unit.pk] = unit
         self.fields[models.Unit].add("system_id")
-        self.loading.change(unit, "system", ", ".join(before), ", ".join(after))
+        self.loading.log_corrected(unit, "system", ", ".join(before), ", ".join(after))
         return True
 
     def _register(self, row: Row, unit: models.Unit) -> bool:
         values = self.loading.values(row.cells, (column for column, _ in REGISTERED))
         if not values:
             return False
-        told = [(column, name, values[column]) for column, name in REGISTERED if column in values]
+        facts = [(column, name, values[column]) for column, name in REGISTERED if column in values]
         stored = self.stored.registrations.get(_ref(unit))
         if stored is not None:
-            return self._hold(row, stored, told)
-        made = models.Registration(unit=unit, with_install=True, load=self.loading.load, **{n: v for _, n, v in told})
+            return self._settle_facts(row, stored, facts)
+        made = models.Registration(unit=unit, with_install=True, load=self.loading.load, **{n: v for _, n, v in facts})
         self.stored.registrations[_ref(unit)] = made
         self.registrations.append(made)
-        self.said.add(id(made))
+        self.settled.add(id(made))
         return True
 
     def _attach(self, row: Row, unit: models.Unit) -> bool:
@@ -325,8 +326,8 @@ class _Batch:
 
     def _write(self) -> None:
         loading = self.loading
-        told: list[Any] = [*self.registrations, *self.attachments]
-        old = {id(made) for made in told if not _is_new(made.unit)}
+        extra: list[Any] = [*self.registrations, *self.attachments]
+        old = {id(made) for made in extra if not _is_new(made.unit)}
         models.Unit.objects.bulk_create(self.new)
         models.Place.objects.bulk_create(models.Place(unit=unit, system_id=unit.system_id) for unit in self.new)
         models.Registration.objects.bulk_create(self.registrations)
@@ -337,17 +338,17 @@ class _Batch:
             if id(made) in old:
                 for _, name in REGISTERED:
                     if getattr(made, name) not in (None, ""):
-                        loading.fill(made, name, getattr(made, name))
+                        loading.log_filled(made, name, getattr(made, name))
         codes = {pk: code for code, pk in self.terms.items()}
         for attachment in self.attachments:
             if id(attachment) in old:
-                loading.fill(attachment, "terms", codes[attachment.terms_id])
+                loading.log_filled(attachment, "terms", codes[attachment.terms_id])
         mended = self.mended[models.Unit]
         lookup.index(units=chain(self.new, mended.values()))
         loading.count["added"] += len(self.new)
         loading.stage.touch(unit.pk for unit in self.new)
         loading.stage.touch(mended)
-        loading.stage.touch(made.unit_id for made in told)
+        loading.stage.touch(made.unit_id for made in extra)
         loading.stage.touch(registration.unit_id for registration in self.mended[models.Registration].values())
 
 
@@ -356,15 +357,15 @@ def _is_new(thing: Model) -> bool:
 
 
 def _ref(unit: models.Unit) -> int:
-    """Give a key for a unit, also while it has none."""
+    """A key for a unit, also while it has none."""
     return -id(unit) if _is_new(unit) else unit.pk
 
 
 def _alike(row: Row, units: Iterable[models.Unit]) -> list[models.Unit]:
-    """Leave the units of the row's maker and model."""
+    """Those of the units that are of the row's maker and model."""
     return [unit for unit in units if (unit.maker_key, unit.model_key) == row.key[:2]]
 
 
 def _address(system: int) -> tuple[str, str, str]:
-    found = models.System.objects.select_related("site__customer").get(pk=system)
-    return found.site.customer.name, found.site.name, found.name
+    row = models.System.objects.select_related("site__customer").get(pk=system)
+    return row.site.customer.name, row.site.name, row.name

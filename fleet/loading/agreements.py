@@ -1,19 +1,18 @@
-"""Taking a file of agreements: what customers have bought of maintenance, one agreement a row."""
+"""The agreements file: what customers have bought of maintenance, one agreement a row."""
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
-from pathlib import Path
 from typing import Any
 
 from fleet import models
 from fleet.loading.former import Former, SiteName
-from fleet.loading.loading import BATCH, Bringing, Cells, Columns, Loading, Report
+from fleet.loading.loading import BATCH, Cells, Columns, Loader, Loading
 from fleet.rules import revenue
 from fleet.sheets import columns
 
-__all__ = ["Report", "load", "load_rows"]
+__all__ = ["LOADER", "load", "load_rows"]
 
 REQUIRED = ("customer", "site", "start_on", "months", "visits_per_year", "first_head")
 FIELDS = (
@@ -28,36 +27,8 @@ _IN_ORDER = "ORDER BY customer, site, start_on, reference, row"
 Names = tuple[str, str]
 
 
-def load(
-    path: Path | str,
-    *,
-    by: models.User | None,
-    on: dt.date,
-    correct: bool = False,
-    check: bool = False,
-    name: str | None = None,
-    bringing: Bringing | None = None,
-) -> Report:
-    """Take a file whole, or raise BadFile and change nothing; `check` only reports what would come of it."""
-    loading = _loading(by=by, on=on, correct=correct, bringing=bringing)
-    return loading.take(loading.file(path, name), _Check(loading).row, _apply, dry=check)
-
-
-def load_rows(
-    rows: Sequence[Mapping[str, str]],
-    *,
-    by: models.User | None = None,
-    on: dt.date,
-    correct: bool = False,
-    check: bool = False,
-) -> Report:
-    """Take rows as `load` takes those of a file."""
-    loading = _loading(by=by, on=on, correct=correct)
-    return loading.take(loading.given(rows), _Check(loading).row, _apply, dry=check)
-
-
 def columns_on(on: dt.date) -> Columns:
-    """Say how each column is read; an agreement may begin on a day to come, whatever day it is brought on."""
+    """How each column is read; an agreement may begin on a day to come, whatever day it is brought on."""
     del on
     money, percent = columns.decimal(8, 2), columns.decimal(3, 4)
     return {
@@ -77,17 +48,13 @@ def columns_on(on: dt.date) -> Columns:
     }
 
 
-def _loading(*, by: models.User | None, on: dt.date, correct: bool, bringing: Bringing | None = None) -> Loading:
-    return Loading("agreements", columns_on(on), (), by=by, on=on, correct=correct, bringing=bringing)
-
-
 class _Check:
     """Checks what one row says as a whole."""
 
     def __init__(self, loading: Loading) -> None:
         self._note = loading.problems.note
 
-    def row(self, number: int, cells: Cells) -> bool:
+    def __call__(self, number: int, cells: Cells) -> bool:
         """Note what is missing, or less than can be agreed."""
         missing = [name for name in REQUIRED if name not in cells]
         for name in missing:
@@ -107,18 +74,18 @@ class _OnFile:
     sites: dict[Names, models.Site]
     agreements: dict[int, list[models.Agreement]]
 
-    def find(self, site: int, told: Mapping[str, Any]) -> models.Agreement | None:
-        """Find the agreement that a row is of: by its reference; else by its start, where that says which one."""
-        reference = told.get("reference", "")
+    def match(self, site: int, facts: Mapping[str, Any]) -> models.Agreement | None:
+        """The agreement that a row is of: by its reference; else by its start, where that says which one."""
+        reference = facts.get("reference", "")
         there = self.agreements.get(site, [])
         if reference:
             for row in there:
                 if row.reference == reference:
                     return row
-        same = [row for row in there if row.start_on == told["start_on"] and (not reference or not row.reference)]
+        same = [row for row in there if row.start_on == facts["start_on"] and (not reference or not row.reference)]
         nameless = [row for row in same if not row.reference]
-        found = nameless or same
-        return found[0] if len(found) == 1 else None
+        match = nameless or same
+        return match[0] if len(match) == 1 else None
 
 
 @dataclass(slots=True)
@@ -130,26 +97,26 @@ class _Changes:
 
 
 def _apply(loading: Loading) -> None:
-    """Take the rows some thousand at a time; rows of one agreement stand together, however far apart the file has them."""
+    """Apply the rows some thousand at a time; rows of one agreement stand together, however far apart the file has them."""
     former = Former()
     settled: set[int] = set()
     names = ("row", "customer", "site", *FIELDS)
-    for chunk in loading.stage.in_chunks(f"SELECT {', '.join(names)} FROM told {_IN_ORDER}", BATCH):
+    for chunk in loading.stage.in_chunks(f"SELECT {', '.join(names)} FROM staged {_IN_ORDER}", BATCH):
         rows = [dict(zip(names, line, strict=True)) for line in chunk]
         on_file = _on_file(rows, former)
         changes = _Changes()
         for row in rows:
-            _take(row, loading, on_file, changes, settled)
+            _apply_row(row, loading, on_file, changes, settled)
         _write(changes)
         settled.update(row.pk for row in changes.new)
 
 
 def _on_file(rows: Sequence[Mapping[str, Any]], former: Former) -> _OnFile:
     names = {(row["customer"], row["site"]) for row in rows}
-    found = models.Site.objects.select_related("customer").filter(
+    named = models.Site.objects.select_related("customer").filter(
         customer__name__in={customer for customer, _ in names}, name__in={site for _, site in names}
     )
-    sites = {(site.customer.name, site.name): site for site in found}
+    sites = {(site.customer.name, site.name): site for site in named}
     sites |= _former(names - set(sites), former)
     agreements: dict[int, list[models.Agreement]] = {}
     for row in models.Agreement.objects.select_for_update().filter(site__in={site.pk for site in sites.values()}):
@@ -158,52 +125,58 @@ def _on_file(rows: Sequence[Mapping[str, Any]], former: Former) -> _OnFile:
 
 
 def _former(names: set[Names], former: Former) -> dict[Names, models.Site]:
-    """Find sites by names that they, or their customers, had before a merge or a sale."""
+    """Sites by names that they, or their customers, had before a merge or a sale."""
     if not names:
         return {}
     called = {customer for customer, _ in names}
     customers = {row.name: row for row in models.Customer.objects.filter(name__in=called)}
     customers |= former.customers(called - set(customers))
-    wanted: dict[SiteName, Names] = {
+    by_key: dict[SiteName, Names] = {
         (customers[customer].pk, site): (customer, site) for customer, site in names if customer in customers
     }
-    now = models.Site.objects.filter(customer__in={pk for pk, _ in wanted}, name__in={name for _, name in wanted})
+    now = models.Site.objects.filter(customer__in={pk for pk, _ in by_key}, name__in={name for _, name in by_key})
     known = {(row.customer_id, row.name): [row] for row in now}
-    known |= former.sites(set(wanted) - set(known))
-    return {wanted[name]: rows[0] for name, rows in known.items() if name in wanted and len(rows) == 1}
+    known |= former.sites(set(by_key) - set(known))
+    return {by_key[name]: rows[0] for name, rows in known.items() if name in by_key and len(rows) == 1}
 
 
-def _take(row: Mapping[str, Any], loading: Loading, on_file: _OnFile, changes: _Changes, settled: set[int]) -> None:
+def _apply_row(
+    row: Mapping[str, Any], loading: Loading, on_file: _OnFile, changes: _Changes, settled: set[int]
+) -> None:
     site = on_file.sites.get((row["customer"], row["site"]))
     if site is None:
         where = f"{row['customer']}, {row['site']}"
         loading.problems.note(row["row"], "site", f"a site on file; {where!r} is not one")
         return
-    told = loading.values({name: row[name] for name in FIELDS if row[name]}, FIELDS)
-    found = on_file.find(site.pk, told)
-    if found is None:
-        made = _made(site, told, loading)
+    facts = loading.values({name: row[name] for name in FIELDS if row[name]}, FIELDS)
+    match = on_file.match(site.pk, facts)
+    if match is None:
+        made = _made(site, facts, loading)
         changes.new.append(made)
         on_file.agreements.setdefault(site.pk, []).append(made)
         return
-    facts = ((name, name, value) for name, value in told.items())
-    fields = loading.settle(found, facts, row["row"], final=found.pk is None or found.pk in settled)
-    if found.pk is not None:
-        settled.add(found.pk)
+    triples = ((name, name, value) for name, value in facts.items())
+    fields = loading.settle(match, triples, row["row"], final=match.pk is None or match.pk in settled)
+    if match.pk is not None:
+        settled.add(match.pk)
         if fields:
-            before = changes.changed.get(found.pk, (found, set()))[1]
-            changes.changed[found.pk] = (found, before | fields)
+            before = changes.changed.get(match.pk, (match, set()))[1]
+            changes.changed[match.pk] = (match, before | fields)
     if not fields:
         loading.count["unchanged"] += 1
 
 
-def _made(site: models.Site, told: Mapping[str, Any], loading: Loading) -> models.Agreement:
+def _made(site: models.Site, facts: Mapping[str, Any], loading: Loading) -> models.Agreement:
     """Make an agreement; a further head costs what the first does where the file does not say."""
     loading.count["added"] += 1
-    return models.Agreement(site=site, load=loading.load, **{"further_head": told["first_head"]} | dict(told))
+    return models.Agreement(site=site, load=loading.load, **{"further_head": facts["first_head"]} | dict(facts))
 
 
 def _write(changes: _Changes) -> None:
     models.Agreement.objects.bulk_create(changes.new, batch_size=500)
     for row, fields in changes.changed.values():
         row.save(update_fields=sorted(fields))
+
+
+LOADER = Loader("agreements", REQUIRED, columns_on, check=_Check, apply=_apply)
+load, load_rows = LOADER.load, LOADER.load_rows

@@ -9,30 +9,27 @@ from django.db.models import Q
 from fleet import models
 from fleet.derived import lookup
 from fleet.loading.former import Former
-from fleet.loading.history_row import Row
-from fleet.loading.install_units import HANDED_ON
+from fleet.loading.history.rows import Row
+from fleet.loading.installs.units import HANDED_ON
 from fleet.loading.loading import Loading
+from fleet.loading.presence import possible_days
 from fleet.models.facts import facts_of
 from fleet.rules import words
 
-# What the papers of a unit say may come after it is gone; a failure or a cleaning may be of its last day.
-_AFTERWARD = {"registered", "accepted late", "attached", "notified", "sold"}
-_LAST_DAY_TOO = {"failure", "maintenance", "skipped", "back in use"}
-_NOT_BEFORE_INSTALLED = {"moved", "exchanged", "removed", "idle"}
 # A unit that takes another's place stands as that one did.
 _SAME_PLACE = tuple(name for name, fact in facts_of(models.Unit).items() if fact.stays)
 
 
-class Where:
-    """Takes such rows one by one, each on what those before it left."""
+class Moves:
+    """Applies such rows one by one, each on what those before it left."""
 
     def __init__(self, units: MutableMapping[str, list[models.Unit]], loading: Loading, former: Former) -> None:
         self._former = former
         self._units = units
         self._loading = loading
 
-    def take(self, row: Row, unit: models.Unit) -> Any:
-        """Take a row; give the thing that it made or changed, None where it cannot be."""
+    def add(self, row: Row, unit: models.Unit) -> Any:
+        """Apply a row; returns the thing that it made or changed, None where it cannot be."""
         match row.kind:
             case "moved":
                 return self._moved(row, unit)
@@ -48,12 +45,12 @@ class Where:
                 return self._sold(row, unit)
 
     def may_be(self, row: Row, unit: models.Unit) -> bool:
-        """Tell whether the unit was there on that day to have this happen to it, noting why not."""
-        wanted = day_wanted(unit, row.kind, row.day)
-        return self._impossible(row, "day", wanted) if wanted else True
+        """Whether the unit was there on that day to have this happen to it; if not, why is noted."""
+        expected = possible_days(unit, row.kind, row.day)
+        return self._impossible(row, "day", expected) if expected else True
 
-    def _impossible(self, row: Row, column: str, wanted: str) -> bool:
-        self._loading.problems.note(row.number, column, wanted)
+    def _impossible(self, row: Row, column: str, expected: str) -> bool:
+        self._loading.problems.note(row.number, column, expected)
         return False
 
     # -- moved
@@ -70,46 +67,46 @@ class Where:
             self._impossible(row, "to_system", f"another system than {system.name!r}, where it stands already")
             return None
         left_on = place.left_on
-        if left_on is None and unit.gone_on is None and not self._told_apart(row, unit, system):
+        if left_on is None and unit.gone_on is None and not self._is_distinct(row, unit, system):
             return None
         place.left_on = row.day
         place.save(update_fields=["left_on"])
         made = models.Place.objects.create(unit=unit, system=system, came_on=row.day, left_on=left_on)
         if left_on is None:
-            self.stands_in(unit, system)
+            self.set_system(unit, system)
         return made
 
     def destination(self, row: Row, here: models.System) -> models.System | None:
-        """Find the system that a row names, made where its site has none of that name; a blank one has the name of the last."""
+        """The system that a row names, made where its site has none of that name; a blank one has the name of the last."""
         site = self._site(row, here.site) if "to_site" in row.cells else here.site
         if site is None:
             return None
         name = row.cells.get("to_system", here.name)
-        found = models.System.objects.filter(site=site, name=name).first()
-        return found or models.System.objects.create(site=site, name=name, load=self._loading.load)
+        stored = models.System.objects.filter(site=site, name=name).first()
+        return stored or models.System.objects.create(site=site, name=name, load=self._loading.load)
 
     def _site(self, row: Row, here: models.Site) -> models.Site | None:
         name = row.cells["to_site"]
         named = models.Site.objects.filter(name=name)
         known_as = (here.customer_id, name)
-        found = list(named.filter(customer=here.customer_id)) or list(named[:2])
-        found = found or self._former.sites({known_as}).get(known_as, [])
-        if len(found) != 1:
-            wanted = "a site of the same customer" + (
-                ", or one whose name no other has" if found else " or another one on file"
+        sites = list(named.filter(customer=here.customer_id)) or list(named[:2])
+        sites = sites or self._former.sites({known_as}).get(known_as, [])
+        if len(sites) != 1:
+            expected = "a site of the same customer" + (
+                ", or one whose name no other has" if sites else " or another one on file"
             )
-            self._impossible(row, "to_site", f"{wanted}; {name!r} is not")
+            self._impossible(row, "to_site", f"{expected}; {name!r} is not")
             return None
-        return found[0]
+        return sites[0]
 
-    def _told_apart(self, row: Row, unit: models.Unit, system: models.System) -> bool:
-        """Tell whether a unit without a serial can be told from those where it goes, which its room alone does."""
+    def _is_distinct(self, row: Row, unit: models.Unit, system: models.System) -> bool:
+        """Whether a unit without a serial can be told from those where it goes, which its room alone does."""
         if unit.serial_key or not models.Unit.objects.taken_for(unit, system.pk).exists():
             return True
-        wanted = f"a system where no other {unit.role} without a serial stands in {unit.room!r}, or first a serial or another room for one of them"
-        return self._impossible(row, "to_system", wanted)
+        expected = f"a system where no other {unit.role} without a serial stands in {unit.room!r}, or first a serial or another room for one of them"
+        return self._impossible(row, "to_system", expected)
 
-    def stands_in(self, unit: models.Unit, system: models.System) -> None:
+    def set_system(self, unit: models.Unit, system: models.System) -> None:
         """Write where a unit is now."""
         self._loading.log.note(self._loading.load, unit, "system", unit.system_id, system.pk)
         unit.system = system
@@ -151,9 +148,9 @@ class Where:
             return self._take_over(row, unit, known) if warranty else known
         if not serial and not warranty:
             return unit
-        return self._put_in(row, unit, model, serial, warranty=warranty)
+        return self._install(row, unit, model, serial, warranty=warranty)
 
-    def _put_in(self, row: Row, unit: models.Unit, model: str, serial: str, *, warranty: bool) -> models.Unit:
+    def _install(self, row: Row, unit: models.Unit, model: str, serial: str, *, warranty: bool) -> models.Unit:
         began: dict[str, Any] = {"installed_on": row.day, "installed_by": "us"}
         if warranty:
             began = {"took_over_from": unit, "came_on": row.day}
@@ -183,7 +180,7 @@ class Where:
         return models.Unit.objects.filter(maker_key=key[0], model_key=key[1], serial_key=key[2]).first()
 
     def _take_over(self, row: Row, unit: models.Unit, heir: models.Unit) -> models.Unit | None:
-        """Let a unit that is on file already take over: what was told of its start goes to the first of its line."""
+        """Let a unit that is on file already take over: the facts of its start go to the first of its line."""
         earlier = _earlier(heir, row.day)
         if earlier:
             self._impossible(row, "day", f"a day before anything on file of {heir.serial}; {earlier}")
@@ -191,15 +188,15 @@ class Where:
         root = unit
         while root.took_over_from is not None:
             root = root.took_over_from
-        told = {name: getattr(heir, name) for name in HANDED_ON}
+        facts = {name: getattr(heir, name) for name in HANDED_ON}
         before = self._loading.problems.count
-        handed_on = [(name, name, value) for name, value in told.items() if value not in (None, "", row.day)]
+        handed_on = [(name, name, value) for name, value in facts.items() if value not in (None, "", row.day)]
         if fields := self._loading.settle(root, handed_on, row.number):
             root.save(update_fields=fields)
         if self._loading.problems.count > before:
             return None
         blank = models.Unit()
-        for name, value in told.items():
+        for name, value in facts.items():
             if value not in (None, ""):
                 self._loading.log.note(self._loading.load, heir, name, value, None, why="taken over in exchange")
             setattr(heir, name, getattr(blank, name))
@@ -221,35 +218,22 @@ class Where:
         return models.Idle.objects.create(unit=unit, idle_on=row.day)
 
     def _back(self, row: Row, unit: models.Unit) -> models.Idle | None:
-        found = models.Idle.objects.filter(unit=unit, back_on=None, idle_on__lte=row.day).first()
-        if found is None:
+        idle = models.Idle.objects.filter(unit=unit, back_on=None, idle_on__lte=row.day).first()
+        if idle is None:
             self._impossible(row, "day", "a day on which it was idle; none is on file for that day")
             return None
-        self._loading.log.note(self._loading.load, found, "back_on", None, row.day)
-        found.back_on = row.day
-        found.save(update_fields=["back_on"])
-        return found
+        self._loading.log.note(self._loading.load, idle, "back_on", None, row.day)
+        idle.back_on = row.day
+        idle.save(update_fields=["back_on"])
+        return idle
 
     # -- sold
 
     def _sold(self, row: Row, unit: models.Unit) -> models.Sale:
         place = _place_on(unit, row.day) or unit.places.select_related("system").first()
         system = place.system if place else unit.system
-        found, _ = models.Sale.objects.get_or_create(site_id=system.site_id, sold_on=row.day)
-        return found
-
-
-def day_wanted(unit: models.Unit, kind: str, day: dt.date) -> str:
-    """Say which day would do, where a unit was not there on a day to have this happen to it; blank where it was."""
-    if kind in _AFTERWARD:
-        return ""
-    came_on = unit.came_on or (unit.installed_on if kind in _NOT_BEFORE_INSTALLED else None)
-    if came_on is not None and day < came_on:
-        return f"a day on or after {came_on}, when it came"
-    last = None if unit.gone_on is None else unit.gone_on - dt.timedelta(days=kind not in _LAST_DAY_TOO)
-    if last is not None and day > last:
-        return f"a day before {unit.gone_on}, when it was {unit.gone_how}"
-    return ""
+        sale, _ = models.Sale.objects.get_or_create(site_id=system.site_id, sold_on=row.day)
+        return sale
 
 
 def _place_on(unit: models.Unit, day: dt.date) -> models.Place | None:
@@ -261,7 +245,7 @@ def _place_on(unit: models.Unit, day: dt.date) -> models.Place | None:
 
 
 def _later(unit: models.Unit, day: dt.date) -> str:
-    """Say what is on file of a unit that is later than a day; blank if nothing is."""
+    """What is on file of a unit that is later than a day, in words; blank if nothing is."""
     if place := unit.places.filter(came_on__gte=day).exclude(came_on=unit.came_on).first():
         return f"it moved on {place.came_on}"
     if failure := unit.failures.filter(failed_on__gt=day, voided_on=None).first():
@@ -274,7 +258,7 @@ def _later(unit: models.Unit, day: dt.date) -> str:
 
 
 def _earlier(unit: models.Unit, day: dt.date) -> str:
-    """Say what is on file of a unit that is earlier than a day; blank if nothing is."""
+    """What is on file of a unit that is earlier than a day, in words; blank if nothing is."""
     if failure := unit.failures.filter(failed_on__lt=day, voided_on=None).first():
         return f"its {failure.component} failed on {failure.failed_on}"
     if record := unit.records.filter(done_on__lt=day).first():

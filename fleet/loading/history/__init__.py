@@ -1,28 +1,26 @@
-"""Taking a history file: what failed, what was done, and what became of units and sites, in the order of days."""
+"""The history file: what failed, what was done, and what became of units and sites, in the order of days."""
 
 import datetime as dt
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
-from pathlib import Path
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import partial
 
 from fleet import models
-from fleet.loading import failure_facts, history_rows
-from fleet.loading.loading import Bringing, Cells, Columns, Loading, Report
+from fleet.loading import failure_facts
+from fleet.loading.history import batch
+from fleet.loading.loading import Cells, Columns, Loader, Loading, Report
 from fleet.rules import words
 from fleet.sheets import columns
 
-__all__ = ["Report", "load", "load_rows"]
+__all__ = ["LOADER", "load", "load_row", "load_rows"]
 
-# Within a day: first what decides which unit is where, then what is told of it.
+# Within a day: first what decides which unit is where, then what happened to it.
 KINDS = (
     "exchanged", "moved", "removed", "idle", "back in use", "sold", "failure", "maintenance", "skipped", "registered",
     "accepted late", "attached", "notified",
 )  # fmt: skip
-KEYS = ("maker_key", "model_key", "serial_key", "place_in_day", "fingerprint", "unit")
-# Rows that are given are numbered as in a file, whose header is row 1.
-_FIRST_ROW = 2
-
 REQUIRED = ("serial", "day", "kind")
 _REQUIRED = {
     "failure": ("component",),
@@ -43,40 +41,8 @@ _ONLY = {
 KINDS_WITH = {name: kinds for names, kinds in _ONLY.items() for name in names}
 
 
-def load(
-    path: Path | str,
-    *,
-    by: models.User | None,
-    on: dt.date,
-    correct: bool = False,
-    check: bool = False,
-    name: str | None = None,
-    bringing: Bringing | None = None,
-) -> Report:
-    """Take a file whole, or raise BadFile and change nothing; `check` only reports what would come of it."""
-    loading = _loading(by=by, on=on, correct=correct, bringing=bringing)
-    return loading.take(loading.file(path, name), _Check(loading).row, history_rows.take, dry=check)
-
-
-def load_rows(
-    rows: Sequence[Mapping[str, str]],
-    *,
-    by: models.User | None = None,
-    on: dt.date,
-    correct: bool = False,
-    check: bool = False,
-    units: Sequence[int] = (),
-) -> Report:
-    """Take rows as `load` takes those of a file; `units` are the keys of theirs, where a row is told of a unit at hand.
-
-    Such a unit needs no serial: a file can only name one by its plate, a screen has it before it.
-    """
-    loading = _loading(by=by, on=on, correct=correct)
-    return loading.take(loading.given(rows), _Check(loading, units).row, history_rows.take, dry=check)
-
-
 def columns_on(on: dt.date) -> Columns:
-    """Say how each column is read; facts are never later than that day, plans may be."""
+    """How each column is read; facts are never later than that day, plans may be."""
     day, name = columns.day(last=on), columns.text(120)
     of_failure = failure_facts.columns_on(on)
     return {
@@ -110,22 +76,18 @@ def columns_on(on: dt.date) -> Columns:
     }
 
 
-def _loading(*, by: models.User | None, on: dt.date, correct: bool, bringing: Bringing | None = None) -> Loading:
-    return Loading("history", columns_on(on), KEYS, by=by, on=on, correct=correct, bringing=bringing)
-
-
 class _Check:
     """Checks what one row says as a whole."""
 
-    def __init__(self, loading: Loading, units: Sequence[int] = ()) -> None:
-        self._units = units
+    def __init__(self, loading: Loading, *, unit: int | None = None) -> None:
+        self._unit = unit
         self._note = loading.problems.note
         self._codes = set(models.Terms.objects.values_list("code", flat=True))
 
-    def row(self, number: int, cells: Cells) -> bool:
+    def __call__(self, number: int, cells: Cells) -> bool:
         """Note what is missing or out of place; add what the row is known and ordered by."""
         kind = cells.get("kind", "")
-        known_by = () if self._units else ("serial",)
+        known_by = () if self._unit else ("serial",)
         missing = [name for name in (*known_by, "day", "kind", *_REQUIRED.get(kind, ())) if name not in cells]
         for name in missing:
             self._note(number, name, "yes or no" if name == "under_warranty" else "a value")
@@ -138,8 +100,8 @@ class _Check:
             if name in cells and not 0 < len(words.key(cells[name])) <= 120:  # folding makes a few letters two
                 self._note(number, name, "something other than spaces and hyphens, of at most 120 letters")
         self._add_keys(cells, kind)
-        if self._units:
-            cells["unit"] = str(self._units[number - _FIRST_ROW])
+        if self._unit:
+            cells["unit"] = str(self._unit)
         return True
 
     def _out_of_place(self, number: int, cells: Cells, kind: str) -> None:
@@ -149,15 +111,33 @@ class _Check:
             if name in cells and kind not in kinds:
                 self._note(number, name, f"nothing in a row of this kind; it goes with {', '.join(kinds)}")
         own = dt.date.fromisoformat(cells["day"])
-        told = {
+        days = {
             name: dt.date.fromisoformat(cells[name]) for name in (*failure_facts.DAYS, "not_before") if name in cells
         }
-        for name in failure_facts.before(own, told):
+        for name in failure_facts.before(own, days):
             self._note(number, name, f"a day no earlier than {own}, the row's own, not {cells[name]}")
 
     def _add_keys(self, cells: Cells, kind: str) -> None:
-        told = {name: words.key(cell) if name in ("maker", "model", "serial") else cell for name, cell in cells.items()}
+        folded = {
+            name: words.key(cell) if name in ("maker", "model", "serial") else cell for name, cell in cells.items()
+        }
         for name in ("maker", "model", "serial"):
-            cells[f"{name}_key"] = told.get(name, "")
+            cells[f"{name}_key"] = folded.get(name, "")
         cells["place_in_day"] = f"{KINDS.index(kind):02}"
-        cells["fingerprint"] = hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()
+        cells["fingerprint"] = hashlib.sha256(json.dumps(folded, sort_keys=True).encode()).hexdigest()
+
+
+LOADER = Loader(
+    "history",
+    REQUIRED,
+    columns_on,
+    check=_Check,
+    apply=batch.apply,
+    keys=("maker_key", "model_key", "serial_key", "place_in_day", "fingerprint", "unit"),
+)
+load, load_rows = LOADER.load, LOADER.load_rows
+
+
+def load_row(row: Mapping[str, str], *, unit: int, by: models.User | None, on: dt.date) -> Report:
+    """Load a row of a unit by its key, which then needs no serial: a file names units by their plates, a screen shows one."""
+    return replace(LOADER, check=partial(_Check, unit=unit)).load_rows([row], by=by, on=on)

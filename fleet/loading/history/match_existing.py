@@ -1,4 +1,4 @@
-"""A row of a history file whose reference was told before: the same again, a blank filled, or a correction."""
+"""A row of a history file whose reference was loaded before: the same again, a blank filled, or a correction."""
 
 import datetime as dt
 from typing import Any
@@ -7,9 +7,9 @@ from django.apps import apps
 
 from fleet import models
 from fleet.derived import failure_answers, lookup
-from fleet.loading.history_row import Row
-from fleet.loading.history_told import KINDS, Told
-from fleet.loading.history_where import Where
+from fleet.loading.history.facts import KINDS, Facts
+from fleet.loading.history.moves import Moves
+from fleet.loading.history.rows import Row
 from fleet.loading.loading import Loading
 from fleet.rules import words
 
@@ -17,16 +17,18 @@ from fleet.rules import words
 _DAY = {"sold": "sold_on", "removed": "gone_on", "idle": "idle_on", "back in use": "back_on"}
 
 
-def settle(row: Row, unit: models.Unit, known: models.HistoryRow, where: Where, told: Told, loading: Loading) -> bool:
-    """Settle a row against what its reference told before; tell whether it brought anything new."""
+def merge(
+    row: Row, unit: models.Unit, earlier: models.HistoryRow, moves: Moves, facts: Facts, loading: Loading
+) -> bool:
+    """Merge a row into the earlier one of its reference; returns whether it brought anything new."""
     voided = models.Failure.objects.exclude(voided_on=None)
-    if known.table == "failure" and known.object_id is not None and voided.filter(pk=known.object_id).exists():
+    if earlier.table == "failure" and earlier.object_id is not None and voided.filter(pk=earlier.object_id).exists():
         return False  # it counts for nothing, whatever a file says of it now
-    if not known.table:
-        return False  # it was taken back, and so was whatever a file says of it now
-    before: dict[str, str] = known.content
-    if known.unit_id != unit.pk:
-        stored = f"{known.unit} under this reference"
+    if not earlier.table:
+        return False  # it was undone, and so was whatever a file says of it now
+    before: dict[str, str] = earlier.content
+    if earlier.unit_id != unit.pk:
+        stored = f"{earlier.unit} under this reference"
         loading.problems.note(row.number, "serial", f"the unit that is on file ({stored}), not {unit}")
         return False
     fresh = {name: cell for name, cell in row.content.items() if before.get(name, "") != cell}
@@ -35,63 +37,63 @@ def settle(row: Row, unit: models.Unit, known: models.HistoryRow, where: Where, 
     against = [name for name in fresh if name in before]
     if against and (not loading.correct or "kind" in against):
         for name in against:
-            loading.contradiction(row.number, name, before[name], fresh[name])
+            loading.note_contradiction(row.number, name, before[name], fresh[name])
         return False
-    if not _mend(row, known, fresh, where, told, loading):
+    if not _mend(row, earlier, fresh, moves, facts, loading):
         return False
-    known.content = before | fresh
-    known.save(update_fields=["content"])
+    earlier.content = before | fresh
+    earlier.save(update_fields=["content"])
     return True
 
 
 def _mend(
-    row: Row, known: models.HistoryRow, fresh: dict[str, str], where: Where, told: Told, loading: Loading
+    row: Row, earlier: models.HistoryRow, fresh: dict[str, str], moves: Moves, facts: Facts, loading: Loading
 ) -> bool:
-    """Change what came of the row when it was first told; what the row alone keeps needs no more than the log."""
-    thing: Any = apps.get_model("fleet", known.table).objects.get(pk=known.object_id)
+    """Change what came of the earlier row; of cells that nothing but the row keeps, the log says enough."""
+    thing: Any = apps.get_model("fleet", earlier.table).objects.get(pk=earlier.object_id)
     if row.kind == "moved":
-        taken = _mend_move(row, thing, fresh, where, loading)
+        mended = _mend_move(row, thing, fresh, moves, loading)
     elif row.kind == "exchanged":
-        taken = _mend_exchange(row, known.unit, thing, fresh, loading)
+        mended = _mend_exchange(row, earlier.unit, thing, fresh, loading)
     else:
         fields = KINDS[row.kind][1] if row.kind in KINDS else {"day": _DAY[row.kind]}
-        values = told.values(row, {name: field for name, field in fields.items() if name in fresh})
-        taken = {name for name, field in fields.items() if field in values}
-        before = failure_answers.not_kept_yet(thing, on=loading.on) if known.table == "failure" else None
-        changed = loading.settle(thing, [(name, fields[name], values[fields[name]]) for name in taken], row.number)
+        values = facts.values(row, {name: field for name, field in fields.items() if name in fresh})
+        mended = {name for name, field in fields.items() if field in values}
+        before = failure_answers.not_kept_yet(thing, on=loading.on) if earlier.table == "failure" else None
+        changed = loading.settle(thing, [(name, fields[name], values[fields[name]]) for name in mended], row.number)
         if changed:
             thing.save(update_fields=changed)
         if changed and before is not None:
             before.save()
-    if taken is None:
+    if mended is None:
         return False
-    for name in fresh.keys() - taken:
-        if name in known.content:
-            loading.change(known, name, known.content[name], fresh[name])
+    for name in fresh.keys() - mended:
+        if name in earlier.content:
+            loading.log_corrected(earlier, name, earlier.content[name], fresh[name])
         else:
-            loading.fill(known, name, fresh[name])
+            loading.log_filled(earlier, name, fresh[name])
     return True
 
 
-def _mend_move(row: Row, place: models.Place, fresh: dict[str, str], where: Where, loading: Loading) -> set[str] | None:
+def _mend_move(row: Row, place: models.Place, fresh: dict[str, str], moves: Moves, loading: Loading) -> set[str] | None:
     unit = place.unit
     last = models.Place.objects.filter(unit=unit, left_on=place.came_on).select_related("system__site").first()
     if last is None:
         return None
     if fresh.keys() & {"to_site", "to_system"}:
-        system = where.destination(row, last.system)
+        system = moves.destination(row, last.system)
         if system is None:
             return None
-        loading.change(place, "system", place.system_id, system.pk)
+        loading.log_corrected(place, "system", place.system_id, system.pk)
         place.system = system
         place.save(update_fields=["system"])
         if place.left_on is None:
-            where.stands_in(unit, system)
+            moves.set_system(unit, system)
     if "day" in fresh:
         if (last.came_on or dt.date.min) >= row.day or (place.left_on or dt.date.max) <= row.day:
             loading.problems.note(row.number, "day", "a day between the moves before and after it")
             return None
-        loading.change(place, "came_on", place.came_on, row.day)
+        loading.log_corrected(place, "came_on", place.came_on, row.day)
         last.left_on = place.came_on = row.day
         last.save(update_fields=["left_on"])
         place.save(update_fields=["came_on"])
@@ -101,7 +103,7 @@ def _mend_move(row: Row, place: models.Place, fresh: dict[str, str], where: Wher
 def _mend_exchange(
     row: Row, unit: models.Unit, heir: models.Unit, fresh: dict[str, str], loading: Loading
 ) -> set[str] | None:
-    """Put an exchange right: its day, and what the new unit is known by. Which kind of exchange it was stays as told."""
+    """Correct the day of an exchange and what the new unit is known by; which kind of exchange it was stays as it is."""
     if "under_warranty" in fresh or (heir.pk == unit.pk and fresh.keys() & {"new_serial", "new_model"}):
         name = "under_warranty" if "under_warranty" in fresh else "new_serial"
         loading.problems.note(row.number, name, "what was told first; another kind of exchange is another row")
@@ -113,7 +115,7 @@ def _mend_exchange(
     heir.model_key, heir.serial_key = words.key(heir.model), words.key(heir.serial)
     if "day" in fresh:
         was_on, unit.gone_on = unit.gone_on, row.day
-        loading.change(unit, "gone_on", was_on, row.day)
+        loading.log_corrected(unit, "gone_on", was_on, row.day)
         unit.save(update_fields=["gone_on"])
         if heir.took_over_from_id == unit.pk:
             models.Place.objects.filter(unit=heir, came_on=was_on).update(came_on=row.day)
