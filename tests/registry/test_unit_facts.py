@@ -4,12 +4,12 @@ A fact that joins the table has to be given a value in `rows.FULL`; all else her
 """
 
 import pytest
-from fleet.loading.install_units import KNOWN_BY
 
 from fleet import models
 from fleet.coverage.actions import terms
 from fleet.front.queries import units as page
 from fleet.loading import history
+from fleet.loading.installs.units import KNOWN_BY
 from fleet.models.facts import facts_of
 from fleet.registry.actions import merges
 from fleet.sheets.columns import in_plain
