@@ -27,7 +27,19 @@ def why_field(label: str = "Why", **named: Any) -> forms.CharField:
     return forms.CharField(max_length=300, label=label, widget=widget, **({"required": False} | named))
 
 
-class ActionForm(forms.Form):
+class LineForm(forms.Form):
+    """A form whose one-line fields hold one line: a browser sends no other, and a name of two lines would break a paper."""
+
+    def _post_clean(self) -> None:
+        """Refuse line breaks once the fields are read, whatever else a form checks."""
+        super()._post_clean()  # type: ignore[misc]
+        for name, value in list(self.cleaned_data.items()):
+            is_area = isinstance(self.fields[name].widget, forms.Textarea) if name in self.fields else True
+            if isinstance(value, str) and not is_area and len(value.splitlines()) > 1:
+                self.add_error(name, "This must be one line.")
+
+
+class ActionForm(LineForm):
     """What an action is told: a field is called as the fact is, so that what is refused stands at it.
 
     `status` is that of a page on which it stands: 422 where it was refused, 409 where somebody changed something meanwhile.

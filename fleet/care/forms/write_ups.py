@@ -18,7 +18,7 @@ from django.http import QueryDict
 from fleet.care.forms.due import GRADES
 from fleet.care.pages.stops import Ask, OfUnit, Stop
 from fleet.claims.forms.failures import WeighedForm
-from fleet.elements.action_form import ActionForm, sentence
+from fleet.elements.action_form import ActionForm, LineForm, sentence
 from fleet.models.history import SKIP_REASONS
 from fleet.refusals import Refused
 from fleet.registry.forms.documents import SeveralFilesField
@@ -269,7 +269,7 @@ class WriteUpForm(ActionForm):
         return name if name in self.fields else others.get(fact, "")
 
 
-class FailedForm(forms.Form):
+class FailedForm(LineForm):
     """A failure that was found."""
 
     use_required_attribute = False

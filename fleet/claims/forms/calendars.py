@@ -2,8 +2,10 @@
 
 from django import forms
 
+from fleet.elements.action_form import LineForm
 
-class CalendarForm(forms.Form):
+
+class CalendarForm(LineForm):
     """For which phone or desk."""
 
     name = forms.CharField(

@@ -12,7 +12,7 @@ from django import forms
 from fleet.claims.actions.failure_rows import MEASURED, WEIGHED
 from fleet.claims.pages import failures as pages
 from fleet.claims.pages.failures import FormPage, label
-from fleet.elements.action_form import ActionForm, sentence
+from fleet.elements.action_form import ActionForm, LineForm, sentence
 from fleet.loading.failure_facts import FINDING, REPAIR
 from fleet.models.history import OLD_PART_PLACES
 from fleet.registry.actions.correct import Edit
@@ -210,7 +210,7 @@ def _chosen(title: str, choices: list[tuple[str, str]]) -> forms.CharField:
 _UNITS = tuple(dict.fromkeys(measure.unit for measures in readings.READINGS.values() for measure in measures))
 
 
-class MeasuredForm(forms.Form):
+class MeasuredForm(LineForm):
     """One reading."""
 
     use_required_attribute = False
@@ -223,7 +223,7 @@ class MeasuredForm(forms.Form):
     note = _small("Note")
 
 
-class WeighedForm(forms.Form):
+class WeighedForm(LineForm):
     """Refrigerant taken out or put in."""
 
     use_required_attribute = False
@@ -285,7 +285,7 @@ class RowsForm:
 # ------------------------------------------------------------------------------------------------- afterward
 
 
-class OldPartForm(forms.Form):
+class OldPartForm(LineForm):
     """Where the old part is now, and where it was when this was seen."""
 
     use_required_attribute = False

@@ -6,12 +6,12 @@ from typing import Any, cast
 from django import forms
 
 from fleet.claims.pages.statements import LeftLine
-from fleet.elements.action_form import ActionForm
+from fleet.elements.action_form import ActionForm, LineForm
 
 LARGEST = 5_000_000
 
 
-class StatementForm(forms.Form):
+class StatementForm(LineForm):
     """A payer's file of credits."""
 
     file = forms.FileField(

@@ -7,7 +7,7 @@ from django import forms
 from django.http import QueryDict
 
 from fleet.coverage.pages import registrations as pages
-from fleet.elements.action_form import ActionForm
+from fleet.elements.action_form import ActionForm, LineForm
 from fleet.elements.list_form import DayInput
 from fleet.models.reminders import REMINDER_WAYS
 
@@ -91,7 +91,7 @@ class DateForm(_OfSystem):
     day = forms.DateField(widget=DayInput)
 
 
-class RemindForm(forms.Form):
+class RemindForm(LineForm):
     """How the owner was asked."""
 
     way = forms.ChoiceField(choices=[(name, name) for name in REMINDER_WAYS])

@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 
 from fleet.coverage.pages import wanted as pages
-from fleet.elements.action_form import ActionForm
+from fleet.elements.action_form import ActionForm, LineForm
 from fleet.rules.wanted import FACTS
 
 
@@ -63,7 +63,7 @@ class WhichForm(forms.Form):
     site = forms.IntegerField(min_value=1, required=False)
 
 
-class SetAsideForm(forms.Form):
+class SetAsideForm(LineForm):
     """Why nobody can know a fact any more, if somebody says so."""
 
     note = forms.CharField(

@@ -10,6 +10,7 @@ from django import forms
 from django.http import QueryDict
 
 from fleet import models
+from fleet.elements.action_form import LineForm
 from fleet.models.facts import facts_of
 from fleet.refusals import Refused
 from fleet.registry.forms.facts import widget_of
@@ -44,7 +45,7 @@ def _asked(put_in: str) -> tuple[str, ...]:
     return tuple(name for name, fact in _FACTS.items() if fact.put_in == put_in)
 
 
-class _PutInForm(forms.Form):
+class _PutInForm(LineForm):
     """A form whose faults and doubts come from elsewhere; `doubts` are those shown, by field."""
 
     use_required_attribute = False
