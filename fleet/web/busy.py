@@ -1,9 +1,11 @@
-"""A save that finds the database taken by something longer: told in words, with what was typed at hand to be sent again."""
+"""A save for which the database is taken by something longer, or the disk is full: told in words, with what was typed at hand."""
 
+import errno
 import sqlite3
 from collections.abc import Callable
 
-from django.db import OperationalError
+import psycopg.errors
+from django.db import DatabaseError, OperationalError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
@@ -13,7 +15,7 @@ TRY_AGAIN_AFTER = 60  # seconds, for programs that ask
 
 
 class BusyMiddleware:
-    """Where SQLite stayed locked for as long as a save waits, say so: nothing broke, and nothing typed is lost."""
+    """Where SQLite stayed locked for as long as a save waits, or nothing more fits on the disk, say so: nothing typed is lost."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
@@ -23,7 +25,22 @@ class BusyMiddleware:
 
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
         """Answer for a view that could not write; any other failure is not ours."""
-        return told(request) if is_busy(exception) else None
+        return answer(request, exception)
+
+
+def answer(request: HttpRequest, exception: Exception) -> HttpResponse | None:
+    """What is said where a save has to wait; None where something else went wrong."""
+    if is_full(exception):
+        return told(request, full=True)
+    return told(request) if is_busy(exception) else None
+
+
+def is_full(exception: Exception) -> bool:
+    """Whether nothing more fits: on the disk of the photos and papers, or on that of the database."""
+    if isinstance(exception, DatabaseError):
+        code = getattr(exception.__cause__, "sqlite_errorcode", 0)
+        return code & 0xFF == sqlite3.SQLITE_FULL or isinstance(exception.__cause__, psycopg.errors.DiskFull)
+    return isinstance(exception, OSError) and exception.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 
 
 def is_busy(exception: Exception) -> bool:
@@ -35,8 +52,8 @@ def is_busy(exception: Exception) -> bool:
     return code & 0xFF == sqlite3.SQLITE_BUSY
 
 
-def told(request: HttpRequest) -> HttpResponse:
-    """Say that something long is being saved, and offer to send the same again.
+def told(request: HttpRequest, *, full: bool = False) -> HttpResponse:
+    """Say that something long is being saved, or that the disk is full, and offer to send the same again.
 
     A browser that goes back may show the form without what was typed, since no page of ours may be kept; so it stands here.
     A password does not, and chosen files cannot.
@@ -47,8 +64,9 @@ def told(request: HttpRequest) -> HttpResponse:
     context = {
         "sent": [] if is_secret else sent,
         "has_files": bool(request.FILES),
+        "full": full,
         "sees_work": access.may_see(role, "jobs"),
     }
-    response = render(request, "503.html", context, status=503)
+    response = render(request, "503.html", context, status=507 if full else 503)
     response["Retry-After"] = str(TRY_AGAIN_AFTER)
     return response

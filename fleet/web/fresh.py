@@ -32,9 +32,9 @@ class FreshMiddleware:
         try:
             catch_up()
         except OperationalError as failure:
-            if not busy.is_busy(failure):
+            if (answer := busy.answer(request, failure)) is None:
                 raise
-            return busy.told(request)
+            return answer
         return None
 
 
