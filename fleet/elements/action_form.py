@@ -1,5 +1,6 @@
 """The form of an action: what somebody tells it, and what it refuses, each sentence at its field."""
 
+import datetime as dt
 from collections.abc import Mapping
 from typing import Any, cast
 
@@ -37,6 +38,16 @@ class LineForm(forms.Form):
             is_area = isinstance(self.fields[name].widget, forms.Textarea) if name in self.fields else True
             if isinstance(value, str) and not is_area and len(value.splitlines()) > 1:
                 self.add_error(name, "This must be one line.")
+
+
+class DayInput(forms.DateInput):
+    """A day as a browser's own picker gives it; what was typed stays as it was typed."""
+
+    input_type = "date"
+
+    def format_value(self, value: Any) -> str:
+        """Write a day as the picker reads it."""
+        return value.isoformat() if isinstance(value, dt.date) else str(value or "")
 
 
 class ActionForm(LineForm):

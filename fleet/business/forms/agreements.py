@@ -6,9 +6,8 @@ from typing import Any
 
 from django import forms
 
-from fleet.elements.action_form import ActionForm
+from fleet.elements.action_form import ActionForm, DayInput
 from fleet.elements.carried import CarriedForm
-from fleet.elements.list_form import DayInput
 from fleet.rules import revenue
 from fleet.rules.wording.agreements import BILLING, RENEWS
 

@@ -7,9 +7,8 @@ from typing import Any
 
 from django import forms
 
-from fleet.elements.action_form import ActionForm
+from fleet.elements.action_form import ActionForm, DayInput
 from fleet.elements.carried import CarriedForm
-from fleet.elements.list_form import DayInput
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _NUMBER = {"inputmode": "decimal"}

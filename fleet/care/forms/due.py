@@ -6,8 +6,7 @@ from typing import Any
 from django import forms
 
 from fleet.care.pages import due as pages
-from fleet.elements.action_form import ActionForm
-from fleet.elements.list_form import DayInput
+from fleet.elements.action_form import ActionForm, DayInput
 from fleet.models.history import SKIP_REASONS
 
 # What a technician sees of a part, from clean to blocked.

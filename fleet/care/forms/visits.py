@@ -9,8 +9,7 @@ from typing import Any
 from django import forms
 
 from fleet.care.pages import visits as pages
-from fleet.elements.action_form import ActionForm
-from fleet.elements.list_form import DayInput
+from fleet.elements.action_form import ActionForm, DayInput
 from fleet.rules.dates import DAY
 
 

@@ -8,8 +8,7 @@ from typing import Any, cast
 from django import forms
 
 from fleet.claims.pages import claims as pages
-from fleet.elements.action_form import ActionForm, why_field
-from fleet.elements.list_form import DayInput
+from fleet.elements.action_form import ActionForm, DayInput, why_field
 from fleet.rules import words
 
 _ACCEPT = "image/jpeg,image/png,image/webp,application/pdf"

@@ -7,8 +7,7 @@ from django import forms
 from django.http import QueryDict
 
 from fleet.coverage.pages import registrations as pages
-from fleet.elements.action_form import ActionForm, LineForm
-from fleet.elements.list_form import DayInput
+from fleet.elements.action_form import ActionForm, DayInput, LineForm
 from fleet.models.reminders import REMINDER_WAYS
 
 
