@@ -32,7 +32,7 @@ from django.db import connection
 
 from fleet import clock
 from fleet.business.actions import outlook
-from fleet.derived import refresh as kept
+from fleet.derived import refresh
 from fleet.later import nudge, nudged
 from fleet.office.actions import import_take, imports, jobs, people
 from fleet.refusals import Refused
@@ -106,7 +106,7 @@ def job(function: Function | None = None, *, daily: bool = False) -> Any:
 def catch_up(run: Run) -> None:
     """Work out again the kept rows whose day has come, so that no page of the day has to."""
     # Outside the last transaction: each of its own is whole, and to work a row out twice gives the same row.
-    kept.catch_up(on=clock.today())
+    refresh.catch_up(on=clock.today())
 
 
 @job

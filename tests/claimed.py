@@ -12,7 +12,7 @@ from django.test.utils import CaptureQueriesContext
 
 from fleet import models
 from fleet.claims.actions import claims
-from fleet.derived import refresh as kept
+from fleet.derived import refresh
 from fleet.rules.claims import State
 from tests import company
 
@@ -56,7 +56,7 @@ def failure(unit: models.Unit, failed_on: str = "2026-02-01", **named: Any) -> m
     for name in [name for name in told if name.endswith("_cost")]:
         told[name] = told[name] and Decimal(told[name])
     row = models.Failure.objects.create(unit=unit, failed_on=company.day(failed_on), **told)
-    kept.refresh([unit.pk], on=company.TODAY)
+    refresh.refresh([unit.pk], on=company.TODAY)
     return row
 
 

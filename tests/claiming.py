@@ -10,7 +10,7 @@ import pytest
 from fleet import models
 from fleet.claims.actions import claims
 from fleet.coverage.actions import terms
-from fleet.derived import refresh as kept
+from fleet.derived import refresh
 from fleet.refusals import Refused
 from fleet.rules.claims import State
 from tests import rows
@@ -45,7 +45,7 @@ def failed(on: str = "2026-11-01", *, unit: models.Unit | None = None, **named: 
     row = models.Failure.objects.create(
         unit=unit or rows.unit(f"S{uuid.uuid4().hex[:8]}", installed_on="2021-06-01"), failed_on=rows.day(on), **told
     )
-    kept.refresh([row.unit_id], on=TODAY)
+    refresh.refresh([row.unit_id], on=TODAY)
     return row
 
 

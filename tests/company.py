@@ -7,8 +7,7 @@ from django.test import Client
 
 from fleet import models
 from fleet.coverage.actions import terms
-from fleet.derived import lookup
-from fleet.derived import refresh as kept
+from fleet.derived import lookup, refresh
 from fleet.models.people import Role
 from fleet.rules import words
 
@@ -102,4 +101,4 @@ def unit(serial: str, *, customer: str = "Odile Marsh", site: str = "Home", **na
 
 def worked_out(on: dt.date = TODAY) -> None:
     """Keep what the rules say of every unit."""
-    kept.refresh_all(on=on)
+    refresh.refresh_all(on=on)

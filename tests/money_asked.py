@@ -3,10 +3,10 @@
 import datetime as dt
 from decimal import Decimal
 
-from fleet import facts as gather
 from fleet import models
 from fleet.claims.queries import money as queries
 from fleet.derived import claim_rows as gathered
+from fleet.facts import fleet_facts, terms_on_file
 from fleet.facts.failures import job_of
 from fleet.facts.house import house
 from fleet.rules import money as rules
@@ -67,8 +67,8 @@ def _accounts() -> list[tuple[dt.date, rules.Account]]:
 
 
 def _asked(*, since: dt.date, on: dt.date) -> tuple[list[tuple], list[tuple[Decimal, Decimal]]]:
-    book, ours = gather.terms_on_file(), house()
-    told = gather.fleet_facts(models.Unit.objects.all(), book)
+    book, ours = terms_on_file(), house()
+    told = fleet_facts(models.Unit.objects.all(), book)
     missed, labor = [], []
     for unit, failures in gathered.failures_of(told).items():
         for failure in failures:

@@ -2,13 +2,13 @@
 
 import datetime as dt
 
-from fleet import facts as gather
 from fleet import models
 from fleet.derived import answers
+from fleet.facts import Told, fleet_facts
 from fleet.facts import failures as gathered
 
 
-def keep(failure: models.Failure, *, by: models.User | None, on: dt.date, told: gather.Told | None = None) -> None:
+def keep(failure: models.Failure, *, by: models.User | None, on: dt.date, told: Told | None = None) -> None:
     """Keep what the rules say of a failure on this day; `told` are the facts of its unit, where they were gathered already."""
     _row(failure, told, by=by, on=on).save()
 
@@ -18,10 +18,8 @@ def not_kept_yet(failure: models.Failure, *, on: dt.date) -> models.FailureAnswe
     return None if failure.answers.exists() else _row(failure, None, by=None, on=on)
 
 
-def _row(
-    failure: models.Failure, told: gather.Told | None, *, by: models.User | None, on: dt.date
-) -> models.FailureAnswer:
-    told = told or gather.fleet_facts(models.Unit.objects.filter(pk=failure.unit_id))[failure.unit_id]
+def _row(failure: models.Failure, told: Told | None, *, by: models.User | None, on: dt.date) -> models.FailureAnswer:
+    told = told or fleet_facts(models.Unit.objects.filter(pk=failure.unit_id))[failure.unit_id]
     row = told.row
     asked = answers.Question(row.serial, failure.component, failure.failed_on, on, cause=failure.cause)
     plate = answers.Plate(row.maker, row.model, row.serial)

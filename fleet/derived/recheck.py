@@ -4,11 +4,10 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from fleet import facts as gather
 from fleet import models
 from fleet.derived import recheck_claims
 from fleet.derived import rows as kept
-from fleet.facts import care
+from fleet.facts import TermsBook, care, fleet_facts, terms_on_file
 from fleet.rules.caresheet import CareSheet
 
 CHUNK = 500
@@ -35,17 +34,17 @@ class Difference:
 
 def differences(*, on: dt.date) -> Iterator[Difference]:
     """Report each row that differs, unit by unit; bounded memory whatever the fleet's size."""
-    book, sheet = gather.terms_on_file(), care.care_sheet()
+    book, sheet = terms_on_file(), care.care_sheet()
     last = 0
     while ids := list(models.Unit.objects.filter(pk__gt=last).order_by("pk").values_list("pk", flat=True)[:CHUNK]):
         last = ids[-1]
         yield from _chunk(ids, book, sheet, on=on)
 
 
-def _chunk(ids: list[int], book: gather.TermsBook, sheet: CareSheet | None, *, on: dt.date) -> Iterator[Difference]:
+def _chunk(ids: list[int], book: TermsBook, sheet: CareSheet | None, *, on: dt.date) -> Iterator[Difference]:
     systems = models.Place.objects.filter(unit__in=ids).values_list("system_id", flat=True).distinct()
     cared = kept.cared(systems, sheet, on=on)
-    told = gather.fleet_facts(models.Unit.objects.filter(pk__in=ids), book, cared.systems, sheet)
+    told = fleet_facts(models.Unit.objects.filter(pk__in=ids), book, cared.systems, sheet)
     aside = kept.set_aside(told.values())
     have: dict[int, dict[str, kept.KeptValues]] = {pk: {} for pk in ids}
     want: dict[int, dict[str, kept.KeptValues]] = {pk: {} for pk in ids}

@@ -5,10 +5,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import NamedTuple
 
-from fleet import facts as gather
 from fleet import models
 from fleet.derived import claim_rows as claims
 from fleet.derived.failure_money import MoneyValues
+from fleet.facts import TermsBook, Told
 from fleet.facts.house import house
 from fleet.rules.claims import State, standing
 
@@ -22,7 +22,7 @@ class Differs(NamedTuple):
     worked_out: str | None
 
 
-def differences(told: Mapping[int, gather.Told], book: gather.TermsBook, *, on: dt.date) -> Iterator[Differs]:
+def differences(told: Mapping[int, Told], book: TermsBook, *, on: dt.date) -> Iterator[Differs]:
     """Report each clock and the money of a failure, and each claim, that differs."""
     failed = [pk for pk, unit in told.items() if unit.row.failures.all()]
     if not failed:

@@ -9,13 +9,12 @@ from typing import Any
 from django.db import connection, transaction
 from django.db.models import Q
 
-from fleet import facts as gather
 from fleet import models
 from fleet.derived import refresh_claims as kept_claims
 from fleet.derived import rows as kept
 from fleet.derived.claim_rows import ClockValues
 from fleet.derived.failure_money import MoneyValues
-from fleet.facts import care
+from fleet.facts import TermsBook, Told, care, fleet_facts, terms_on_file
 from fleet.rules.caresheet import CareSheet
 
 CHUNK = 500
@@ -38,7 +37,7 @@ def refresh(unit_ids: Iterable[int], *, on: dt.date) -> None:
     done: set[int] = set()
     book, sheet = None, None
     while chunk := list(islice(ids, CHUNK)):
-        book, sheet = (gather.terms_on_file(), care.care_sheet()) if book is None else (book, sheet)
+        book, sheet = (terms_on_file(), care.care_sheet()) if book is None else (book, sheet)
         with transaction.atomic():
             units = _with_heirs(chunk)
             stays = models.Place.objects.filter(unit__in=units).values_list("unit_id", "system_id")
@@ -71,31 +70,31 @@ def refresh_claimed(*, on: dt.date, supplier: models.Supplier | None = None) -> 
     refresh(kept_claims.hanging_on(supplier), on=on)
 
 
-def refresh_failed(unit: int, *, on: dt.date) -> gather.Told:
+def refresh_failed(unit: int, *, on: dt.date) -> Told:
     """Work out again what is kept of one unit whose failures changed; its facts, for whoever answers from them.
 
     What is due, its neighbors and its heir know nothing of failures.
     """
-    book, sheet = gather.terms_on_file(), care.care_sheet()
+    book, sheet = terms_on_file(), care.care_sheet()
     with transaction.atomic():
         stood_in = models.Place.objects.filter(unit=unit).values_list("system_id", flat=True)
         return _rewrite_units([unit], kept.cared(set(stood_in), sheet, on=on), book, sheet, on=on)[unit]
 
 
-def refresh_claims_of(unit: int, *, on: dt.date, facts: tuple[gather.Told, gather.TermsBook] | None = None) -> None:
+def refresh_claims_of(unit: int, *, on: dt.date, facts: tuple[Told, TermsBook] | None = None) -> None:
     """Work out again what is kept of a unit's failures and the claims on them, of which coverage and dues know nothing.
 
     `facts` are the unit's with the terms on file, where they were gathered already.
     """
     if facts is None:
-        book = gather.terms_on_file()
-        told = gather.fleet_facts(models.Unit.objects.filter(pk=unit), book)
+        book = terms_on_file()
+        told = fleet_facts(models.Unit.objects.filter(pk=unit), book)
     else:
         told, book = {unit: facts[0]}, facts[1]
     _rewrite_claims(told, book, on=on)
 
 
-def _rewrite_claims(told: Mapping[int, gather.Told], book: gather.TermsBook, *, on: dt.date) -> None:
+def _rewrite_claims(told: Mapping[int, Told], book: TermsBook, *, on: dt.date) -> None:
     clocks, money = kept_claims.rewrite(told, book, on=on)
     _insert(models.ClockRow, clocks)
     _insert(models.MoneyRow, money)
@@ -110,9 +109,7 @@ def _with_heirs(ids: list[int]) -> list[int]:
     return found
 
 
-def _rewrite(
-    systems: set[int], placeless: set[int], book: gather.TermsBook, sheet: CareSheet | None, *, on: dt.date
-) -> None:
+def _rewrite(systems: set[int], placeless: set[int], book: TermsBook, sheet: CareSheet | None, *, on: dt.date) -> None:
     """Rewrite all units that ever stood in the systems and those that took over, with every system where one of them stood;
     and units that stand nowhere. What is missing of a unit that moved on is said by the system where it stands now.
     """
@@ -127,9 +124,9 @@ def _rewrite(
 
 
 def _rewrite_units(
-    ids: Collection[int], cared: kept.Cared, book: gather.TermsBook, sheet: CareSheet | None, *, on: dt.date
-) -> Mapping[int, gather.Told]:
-    told = gather.fleet_facts(models.Unit.objects.filter(pk__in=ids), book, cared.systems, sheet)
+    ids: Collection[int], cared: kept.Cared, book: TermsBook, sheet: CareSheet | None, *, on: dt.date
+) -> Mapping[int, Told]:
+    told = fleet_facts(models.Unit.objects.filter(pk__in=ids), book, cared.systems, sheet)
     aside = kept.set_aside(told.values())
     rows = [
         row

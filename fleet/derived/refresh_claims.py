@@ -5,15 +5,15 @@ from collections.abc import Mapping
 
 from django.db.models import Q
 
-from fleet import facts as gather
 from fleet import models
 from fleet.derived import claim_rows as claims
 from fleet.derived.failure_money import MoneyValues
+from fleet.facts import TermsBook, Told
 from fleet.facts.house import house
 
 
 def rewrite(
-    told: Mapping[int, gather.Told], book: gather.TermsBook, *, on: dt.date
+    told: Mapping[int, Told], book: TermsBook, *, on: dt.date
 ) -> tuple[list[claims.ClockValues], list[MoneyValues]]:
     """Drop the clocks and the money of the failures of units, keep anew what each claim on them should bring; give both anew."""
     failed = [pk for pk, unit in told.items() if unit.row.failures.all()]

@@ -9,7 +9,7 @@ from fleet import models
 from fleet.claims.actions import claims
 from fleet.claims.actions import suppliers as supplying
 from fleet.claims.queries.claims import of_failure
-from fleet.derived import refresh as kept
+from fleet.derived import refresh
 from fleet.rules.claims import State
 from fleet.rules.dates import DAY
 
@@ -156,7 +156,7 @@ def bring(*, by: models.User, today: dt.date) -> None:
     for asked in CLAIMS:
         _claim(models.Failure.objects.get(pk=failures[asked.reference]), asked, supplier, by=by, today=today)
     units = models.Failure.objects.filter(pk__in=failures.values()).values_list("unit_id", flat=True)
-    kept.refresh(sorted(set(units)), on=today)
+    refresh.refresh(sorted(set(units)), on=today)
 
 
 def _claim(

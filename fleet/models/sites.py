@@ -30,7 +30,7 @@ class SiteQuerySet(models.QuerySet["Site"]):
     """Filters and prefetches over sites."""
 
     def with_facts(self) -> Self:
-        """Bring what `gather.site_facts` reads."""
+        """Bring what `fleet.facts` reads."""
         return self.prefetch_related("uses", "sales")
 
 

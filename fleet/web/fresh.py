@@ -8,7 +8,7 @@ from django.db import IntegrityError, OperationalError
 from django.http import HttpRequest, HttpResponse
 
 from fleet import clock
-from fleet.derived import refresh as kept
+from fleet.derived import refresh
 from fleet.web import access, busy
 
 _one_at_a_time = threading.Lock()
@@ -45,7 +45,7 @@ def catch_up() -> None:
     with _one_at_a_time:
         try:
             if _is_due():
-                kept.catch_up(on=clock.today())
+                refresh.catch_up(on=clock.today())
         except IntegrityError:
             # Another process wrote the same rows first, so they are fresh; unless that is not why.
             if _is_due():
@@ -53,4 +53,4 @@ def catch_up() -> None:
 
 
 def _is_due() -> bool:
-    return kept.is_due(on=clock.today())
+    return refresh.is_due(on=clock.today())

@@ -25,7 +25,7 @@ def _work() -> None:
 
     from fleet import models
     from fleet.care.actions import care
-    from fleet.derived import refresh as kept
+    from fleet.derived import refresh
     from fleet.facts.units import FACTS
 
     care.load_file(fleets.SHEET, by=None, on=fleets.TODAY)
@@ -33,7 +33,7 @@ def _work() -> None:
     for table in (models.CoverageRow, models.HoldingRow, models.FactRow, models.DueRow):
         table.objects.all().delete()
     began = time.process_time()
-    kept.refresh_all(on=fleets.TODAY)
+    refresh.refresh_all(on=fleets.TODAY)
     ours = time.process_time() - began
 
     spent = [0.0]
@@ -46,7 +46,7 @@ def _work() -> None:
     last = 0
     while True:
         began = time.process_time()
-        rows = list(models.Unit.objects.filter(pk__gt=last).prefetch_related(*FACTS).order_by("pk")[: kept.CHUNK])
+        rows = list(models.Unit.objects.filter(pk__gt=last).prefetch_related(*FACTS).order_by("pk")[: refresh.CHUNK])
         spent[0] += time.process_time() - began
         if not rows:
             break

@@ -38,13 +38,13 @@ def _work() -> None:
 
     from fleet import clock, models
     from fleet.care.actions import care
-    from fleet.derived import refresh as kept
+    from fleet.derived import refresh
 
     call_command("collectstatic", interactive=False, verbosity=0)
     # Asked as of the day that the fleet was written for, else each next morning's dues would have to be worked out first.
     clock.today = lambda: fleets.TODAY
     care.load_file(fleets.SHEET, by=None, on=clock.today())
-    kept.catch_up(on=clock.today())
+    refresh.catch_up(on=clock.today())
     _let_fail(models)
     owner, _ = models.User.objects.get_or_create(username="owner", role="owner")
     client = Client()
@@ -58,7 +58,7 @@ def _work() -> None:
 def _let_fail(models) -> None:
     """Let one unit in twenty have failed in the last three years, and claim a third of those, some of them filed."""
     from fleet.claims.actions import claims
-    from fleet.derived import refresh as kept
+    from fleet.derived import refresh
     from fleet.rules.claims import State
 
     if models.Failure.objects.exists():
@@ -77,7 +77,7 @@ def _let_fail(models) -> None:
         )
         for (pk, installed_on), day in zip(units, days, strict=True)
     )
-    kept.refresh([pk for pk, _ in units], on=fleets.TODAY)
+    refresh.refresh([pk for pk, _ in units], on=fleets.TODAY)
     terms = models.Terms.objects.get(code="bench-maker")
     for number, failure in enumerate(failures[::3]):
         claim = claims.open(failure.pk, terms.pk, because="Asked all the same.", by=None, on=fleets.TODAY)

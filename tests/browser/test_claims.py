@@ -8,8 +8,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from fleet import clock, models
-from fleet.derived import recheck
-from fleet.derived import refresh as kept
+from fleet.derived import recheck, refresh
 from tests import claiming, rows
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -28,7 +27,7 @@ def failure(live) -> models.Failure:
         part_taken_on=today - dt.timedelta(days=29),
         parts_cost=Decimal("200.00"),
     )
-    kept.refresh([unit.pk], on=today)
+    refresh.refresh([unit.pk], on=today)
     return row
 
 

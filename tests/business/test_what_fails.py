@@ -11,7 +11,7 @@ from fleet import clock, models
 from fleet.business.facts import lives
 from fleet.business.pages.what_fails import Asked, Group
 from fleet.coverage.actions import terms
-from fleet.derived import refresh as kept
+from fleet.derived import refresh
 from fleet.loading import history
 from fleet.rules import words
 from tests import rows
@@ -123,7 +123,7 @@ def three(**failure):
     models.Failure.objects.create(
         **{"unit": c, "component": "control board", "failed_on": dt.date(2020, 11, 24)} | failure
     )
-    kept.refresh_all(on=TODAY)
+    refresh.refresh_all(on=TODAY)
     return a, b, c
 
 
@@ -145,7 +145,7 @@ def test_a_component_with_a_coverage_of_its_own_is_judged_by_that():
     terms.load_tables(
         [rows.TERMS | {"starts": [{"from": "started_on"}], "coverage": [*rows.TERMS["coverage"], own]}], on=TODAY
     )
-    kept.refresh_all(on=TODAY)
+    refresh.refresh_all(on=TODAY)
     (found,) = told("compressor")
     assert found["expected_outside_coverage"] == pytest.approx(found["expected_next_year"])
     (board,) = told("panel")
@@ -243,7 +243,7 @@ def mixed():
     furnace = rows.unit("F1", role="furnace", started_on="2022-11-24")
     for unit, component in ((head, "heat exchanger"), (furnace, "igniter")):
         models.Failure.objects.create(unit=unit, component=component, failed_on=dt.date(2024, 11, 24))
-    kept.refresh_all(on=TODAY)
+    refresh.refresh_all(on=TODAY)
     return head, furnace
 
 

@@ -12,7 +12,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import OperationalError
 
 from fleet import models
-from fleet.derived import refresh as kept
+from fleet.derived import refresh
 from fleet.office.actions import people
 from fleet.registry.actions import contacts, documents
 from tests import company
@@ -91,7 +91,7 @@ def test_a_page_whose_rows_cannot_be_brought_up_to_the_day_shows_none(locked, mo
     company.on_file()
     company.unit("SB-1", started_on="2021-03-02", installed_on="2021-03-01")
     company.worked_out()
-    monkeypatch.setattr(kept, "catch_up", locked)
+    monkeypatch.setattr(refresh, "catch_up", locked)
     with time_machine.travel("2026-03-03T00:05:00-05:00"):
         response = company.as_role("technician").get("/look-up?q=SB-1")
     page = response.content.decode()
@@ -106,7 +106,7 @@ def test_any_other_failure_of_the_database_is_a_failure(monkeypatch):
     def broken(**_: object) -> int:
         raise OperationalError("disk I/O error")
 
-    monkeypatch.setattr(kept, "is_due", lambda *, on: on >= dt.date(2020, 1, 1))
-    monkeypatch.setattr(kept, "catch_up", broken)
+    monkeypatch.setattr(refresh, "is_due", lambda *, on: on >= dt.date(2020, 1, 1))
+    monkeypatch.setattr(refresh, "catch_up", broken)
     with pytest.raises(OperationalError, match="disk"):
         company.as_role("office").get("/look-up")

@@ -7,8 +7,7 @@ import time_machine
 from django.db import IntegrityError
 
 from fleet import models
-from fleet.derived import recheck
-from fleet.derived import refresh as kept
+from fleet.derived import recheck, refresh
 from fleet.web import fresh
 from tests import company
 
@@ -37,12 +36,12 @@ def test_a_page_on_the_next_day_shows_the_next_days_answer(ends_today):
 
 
 def test_nothing_is_worked_out_where_no_day_has_come(ends_today, monkeypatch):
-    monkeypatch.setattr(kept, "catch_up", lambda **_: pytest.fail("nothing was due"))
+    monkeypatch.setattr(refresh, "catch_up", lambda **_: pytest.fail("nothing was due"))
     assert company.as_role("owner").get("/coverage-ending").status_code == 200
 
 
 def test_the_login_and_whoever_is_turned_away_work_nothing_out(ends_today, client, monkeypatch):
-    monkeypatch.setattr(kept, "catch_up", lambda **_: pytest.fail("nobody may read"))
+    monkeypatch.setattr(refresh, "catch_up", lambda **_: pytest.fail("nobody may read"))
     with time_machine.travel("2026-03-03T00:05:00-05:00"):
         assert client.get("/login").status_code == 200
         assert client.get("/coverage-ending").status_code == 302
@@ -51,13 +50,13 @@ def test_the_login_and_whoever_is_turned_away_work_nothing_out(ends_today, clien
 
 def test_another_process_that_was_first_is_no_fault(ends_today, monkeypatch):
     with time_machine.travel("2026-03-03T00:05:00-05:00"):
-        catch_up = kept.catch_up
+        catch_up = refresh.catch_up
 
         def too_late(*, on: dt.date) -> int:
             catch_up(on=on)
             raise IntegrityError("they are there already")
 
-        monkeypatch.setattr(kept, "catch_up", too_late)
+        monkeypatch.setattr(refresh, "catch_up", too_late)
         fresh.catch_up()
         assert parts().result == "not_covered"
 
@@ -66,6 +65,6 @@ def test_a_fault_that_leaves_rows_stale_is_not_hidden(ends_today, monkeypatch):
     def fails(*, on: dt.date) -> int:
         raise IntegrityError("something else")
 
-    monkeypatch.setattr(kept, "catch_up", fails)
+    monkeypatch.setattr(refresh, "catch_up", fails)
     with time_machine.travel("2026-03-03T00:05:00-05:00"), pytest.raises(IntegrityError, match="something else"):
         fresh.catch_up()

@@ -8,7 +8,7 @@ from typing import Any
 from django.db import transaction
 
 from fleet import models
-from fleet.derived import refresh as kept
+from fleet.derived import refresh
 from fleet.facts.care import care_sheet
 from fleet.log import Log
 from fleet.refusals import Conflict, Refused, check
@@ -38,9 +38,9 @@ def settle(*, was: Mapping[str, Any], told: Mapping[str, Any], by: models.User |
             return False
         _set(row, moved, by=by)
         if "hourly_rate" in moved:
-            kept.refresh_claimed(on=on)
+            refresh.refresh_claimed(on=on)
         if "weekdays" in moved and (sheet := care_sheet()) is not None and sheet.has_seasons:
-            kept.refresh_all(on=on)
+            refresh.refresh_all(on=on)
     return True
 
 
@@ -86,7 +86,7 @@ def _refresh_seasons(days: Iterable[dt.date], *, on: dt.date) -> None:
     """Work dues out again where one of these days decides when months in which a task is not planned are over."""
     sheet = care_sheet()
     if sheet is not None and any(windows.ends_a_season(sheet.tasks, day, sheet.working) for day in days):
-        kept.refresh_all(on=on)
+        refresh.refresh_all(on=on)
 
 
 def month_hours(

@@ -11,7 +11,7 @@ from typing import Any
 from django.db import transaction
 
 from fleet import models
-from fleet.derived import refresh as kept
+from fleet.derived import refresh
 from fleet.facts.care import care_sheet
 from fleet.facts.terms import to_document
 from fleet.log import Log
@@ -57,7 +57,7 @@ def load_table(table: Mapping[str, Any], *, name: str = "", by: models.User | No
         if stored is not None and stored.in_force and stored.digest == digest:
             return Taken(sheet.code, changed=False)
         _put_in_force(stored, sheet, document, digest, by=by)
-        kept.refresh_all(on=on)
+        refresh.refresh_all(on=on)
     return Taken(sheet.code, changed=True)
 
 
@@ -116,11 +116,11 @@ def record(
     write_up: models.WriteUp | None = None,
     by: models.User | None,
     on: dt.date,
-    refresh: bool = True,
+    refreshes: bool = True,
 ) -> models.MaintenanceRecord:
     """Record a task done or skipped on a unit. Everything its system is due moves on.
 
-    Without a task (blank) it is what was seen: the dirt, or a note. Whoever records many at once (a write-up) asks for no refresh and calls kept.refresh for all the units afterward.
+    Without a task (blank) it is what was seen: the dirt, or a note. Whoever records many at once (a write-up) asks for no refresh and calls refresh.refresh for all the units afterward.
     """
     with transaction.atomic():
         row = models.Unit.objects.select_for_update().get(pk=unit)
@@ -149,8 +149,8 @@ def record(
         log = Log(by=by)
         log.note(None, made, "done_on", None, day, why="skipped" if skipped else "done")
         log.write()
-        if refresh:
-            kept.refresh([unit], on=on)
+        if refreshes:
+            refresh.refresh([unit], on=on)
     return made
 
 
@@ -174,7 +174,7 @@ def take_back(pk: int, *, by: models.User, on: dt.date) -> models.MaintenanceRec
         log.note(None, row, "done_on", row.done_on, None, why=f"taken back: {row.task}")
         log.write()
         row.delete()
-        kept.refresh([row.unit_id], on=on)
+        refresh.refresh([row.unit_id], on=on)
         row.pk = pk
     return row
 

@@ -7,7 +7,7 @@ from django.db import transaction
 
 from fleet import models
 from fleet.claims.actions import failure_rows
-from fleet.derived import refresh as kept
+from fleet.derived import refresh
 from fleet.log import Log
 from fleet.refusals import Refused, check
 from fleet.registry.actions import correct as correcting
@@ -90,4 +90,4 @@ def take_off(pk: int, *, why: str, by: models.User | None, on: dt.date) -> None:
 def _follow(row: models.RefrigerantEntry, *, on: dt.date) -> None:
     """What a claim may bring hangs on the weight that a repair took."""
     if row.failure_id is not None:
-        kept.refresh([models.Failure.objects.values_list("unit_id", flat=True).get(pk=row.failure_id)], on=on)
+        refresh.refresh([models.Failure.objects.values_list("unit_id", flat=True).get(pk=row.failure_id)], on=on)

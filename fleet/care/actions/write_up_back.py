@@ -9,7 +9,7 @@ from django.db import transaction
 
 from fleet import models
 from fleet.claims.actions import failures
-from fleet.derived import refresh as kept
+from fleet.derived import refresh
 from fleet.facts.care import care_sheet
 from fleet.log import Log
 from fleet.models.people import Role
@@ -50,7 +50,7 @@ def take_back(pk: int, *, why: str, by: models.User, on: dt.date) -> models.Writ
         log.write()
         told.remove()
         row.save(update_fields=["taken_back_on", "taken_back_by", "taken_back_why"])
-        kept.refresh(told.units, on=on)
+        refresh.refresh(told.units, on=on)
     return row
 
 

@@ -13,7 +13,7 @@ from fleet.care.actions import care
 from fleet.care.actions.write_up_back import words
 from fleet.care.actions.write_up_told import OfUnit, Skip, Told, read
 from fleet.claims.actions import failure_rows, failures
-from fleet.derived import refresh as kept
+from fleet.derived import refresh
 from fleet.log import Log
 from fleet.refusals import Conflict, Refused
 
@@ -97,7 +97,7 @@ def _record(place: models.Site, stop: Told, sent: Any, *, by: models.User, on: d
         booking.state = "made"
         booking.save(update_fields=["state"])
     log.write()
-    kept.refresh(sorted(writer.touched), on=on)
+    refresh.refresh(sorted(writer.touched), on=on)
     return Recorded(made, told=words)
 
 
@@ -161,7 +161,7 @@ class _Writer:
                 write_up=self._made,
                 by=self._by,
                 on=self._on,
-                refresh=False,
+                refreshes=False,
                 **seen,
                 **why,
             )

@@ -6,10 +6,10 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from fleet import facts as gather
 from fleet import models
 from fleet.care.pages import stops as pages
 from fleet.elements.named import address, as_it_stands, link
+from fleet.facts import fleet_facts
 from fleet.facts.care import care_sheet, due_of
 from fleet.rules import care, coverage
 from fleet.rules.caresheet import CareSheet
@@ -155,7 +155,7 @@ def _broken(units: Collection[int], *, on: dt.date) -> Mapping[int, list[pages.B
     if not failures:
         return {}
     broken = models.Unit.objects.filter(pk__in={failure.unit_id for failure in failures})
-    told = gather.fleet_facts(broken)
+    told = fleet_facts(broken)
     found: dict[int, list[pages.Broken]] = defaultdict(list)
     for failure in failures:
         facts = told[failure.unit_id]

@@ -12,10 +12,10 @@ from typing import Any
 
 from django.db import transaction
 
-from fleet import facts as gather
 from fleet import models
 from fleet.derived import claim_rows as facts
-from fleet.derived import refresh as kept
+from fleet.derived import refresh
+from fleet.facts import Told, fleet_facts, terms_on_file
 from fleet.facts.failures import days_of
 from fleet.facts.house import house
 from fleet.facts.terms import TermsBook
@@ -93,7 +93,7 @@ def open(  # noqa: A001 - the verb of the trade; inside this module nothing open
             opened_because=because.strip(),
             by=by,
         )
-        kept.refresh_claims_of(row.unit_id, on=on, facts=(told, book))
+        refresh.refresh_claims_of(row.unit_id, on=on, facts=(told, book))
         claim.refresh_from_db()
     return claim
 
@@ -125,10 +125,10 @@ def _failure(pk: int) -> models.Failure:
     return models.Failure.objects.with_claims().get(pk=pk)
 
 
-def _gathered(failure: models.Failure) -> tuple[gather.Told, TermsBook]:
+def _gathered(failure: models.Failure) -> tuple[Told, TermsBook]:
     """The facts of the unit that failed, and the terms on file."""
-    book = gather.terms_on_file()
-    return gather.fleet_facts(models.Unit.objects.filter(pk=failure.unit_id), book)[failure.unit_id], book
+    book = terms_on_file()
+    return fleet_facts(models.Unit.objects.filter(pk=failure.unit_id), book)[failure.unit_id], book
 
 
 # ----------------------------------------------------------------------------------------------------------- steps
@@ -185,7 +185,7 @@ def step(
         )
         _set_by(row, [*row.steps.all(), taken])
         taken.save()
-        kept.refresh_claims_of(failure.unit_id, on=on, facts=(told, book))
+        refresh.refresh_claims_of(failure.unit_id, on=on, facts=(told, book))
     return taken
 
 
@@ -211,7 +211,7 @@ def take_back(pk: int, *, version: int, why: str, by: models.User | None, on: dt
         _set_by(row, steps)
         latest.delete()
         log.write()
-        kept.refresh_claims_of(failure.unit_id, on=on)
+        refresh.refresh_claims_of(failure.unit_id, on=on)
     return told
 
 
@@ -241,9 +241,7 @@ def _as_seen(pk: int, version: int) -> tuple[models.Failure, models.Claim]:
     return failure, row
 
 
-def _standing(
-    row: models.Claim, failure: models.Failure, told: gather.Told, book: TermsBook, *, on: dt.date
-) -> rules.Claim:
+def _standing(row: models.Claim, failure: models.Failure, told: Told, book: TermsBook, *, on: dt.date) -> rules.Claim:
     """Say how a claim stands, with the most that may be asked and what other payers credited for the same failure."""
     promised = facts.promises(told, failure, book, asked=on)
     job, expected = facts.credits_of(failure, promised, book, house())
@@ -289,7 +287,7 @@ def change(
         _set(row, moved)
         log.write()
         if set(moved) - _SAID_ALONE:
-            kept.refresh_claims_of(failure.unit_id, on=on)
+            refresh.refresh_claims_of(failure.unit_id, on=on)
         row.refresh_from_db()
     return row
 
@@ -323,7 +321,7 @@ def dismiss_deadline(
         note.clean_fields(exclude=["claim", "by", "at"])
         _set(row, {})
         note.save()
-        kept.refresh_claims_of(failure.unit_id, on=on)
+        refresh.refresh_claims_of(failure.unit_id, on=on)
     return note
 
 
@@ -339,7 +337,7 @@ def restore_deadline(pk: int, *, version: int, kind: str, by: models.User | None
         _set(row, {})
         note.delete()
         log.write()
-        kept.refresh_claims_of(failure.unit_id, on=on)
+        refresh.refresh_claims_of(failure.unit_id, on=on)
 
 
 # ------------------------------------------------------------------------------------------------- two at once

@@ -15,8 +15,7 @@ from django.db import IntegrityError, transaction
 from fleet import models
 from fleet.claims.actions import claims as claiming
 from fleet.claims.actions import failure_rows
-from fleet.derived import failure_answers
-from fleet.derived import refresh as kept
+from fleet.derived import failure_answers, refresh
 from fleet.loading import failure_facts
 from fleet.log import Log
 from fleet.refusals import Refused, check
@@ -93,7 +92,7 @@ def _record(
     failure.save()
     failure_rows.add(failure, rows)
     _exchanged(failure, exchange, by=by, on=on)
-    facts = kept.refresh_failed(failure.unit_id, on=on)
+    facts = refresh.refresh_failed(failure.unit_id, on=on)
     failure_answers.keep(failure, by=by, on=on, told=facts)
     return failure
 
@@ -181,7 +180,7 @@ def correct(
         if changed or told:
             if before is not None:
                 before.save()
-            facts = kept.refresh_failed(failure.unit_id, on=on)
+            facts = refresh.refresh_failed(failure.unit_id, on=on)
             failure_answers.keep(failure, by=by, on=on, told=facts)
         return failure
 
@@ -231,7 +230,7 @@ def void(pk: int, *, reason: str, by: models.User | None, on: dt.date) -> None:
         failure.voided_on, failure.void_reason = on, reason.strip()
         check(failure)
         failure.save(update_fields=["voided_on", "void_reason"])
-        kept.refresh_failed(failure.unit_id, on=on)
+        refresh.refresh_failed(failure.unit_id, on=on)
 
 
 def _end_claims(failure: models.Failure, reason: str, *, by: models.User | None, on: dt.date) -> None:

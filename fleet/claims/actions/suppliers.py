@@ -7,7 +7,7 @@ from typing import Any
 from django.db import transaction
 
 from fleet import models
-from fleet.derived import refresh as kept
+from fleet.derived import refresh
 from fleet.log import Log
 from fleet.refusals import check
 from fleet.registry.actions import correct as correcting
@@ -44,7 +44,7 @@ def correct(pk: int, *, was: Mapping[str, Any], told: Mapping[str, Any], by: mod
         check(row)
         row.save(update_fields=list(moved))
         log.write()
-        kept.refresh_claimed(supplier=row, on=on)
+        refresh.refresh_claimed(supplier=row, on=on)
     return True
 
 

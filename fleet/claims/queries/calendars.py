@@ -6,13 +6,13 @@ from collections.abc import Callable
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from fleet import facts as gather
 from fleet import models
 from fleet.claims.facts.calendar_links import digest_of
 from fleet.claims.facts.clock_rows import LONG_AGO, clock_of, counting
 from fleet.claims.pages import calendars as pages
 from fleet.derived.claim_rows import payer_name
 from fleet.elements.pieces import moment
+from fleet.facts import TermsBook, terms_on_file
 from fleet.models.people import Role
 from fleet.rules.clocks import ClockState
 from fleet.rules.wording.claims import clock as clock_words
@@ -42,7 +42,7 @@ def calendar(*, on: dt.date, mark: Callable[[str], str], address: Callable[[str,
 
     `mark` makes a name that is this installation's alone out of ours; `address` gives where a claim or a failure is shown.
     """
-    book = gather.terms_on_file()
+    book = terms_on_file()
     rows = (
         _open(on=on)
         .select_related("failure__unit__system__site", "claim")
@@ -57,7 +57,7 @@ def _open(*, on: dt.date) -> QuerySet[models.ClockRow]:
 
 def _day(
     row: models.ClockRow,
-    book: gather.TermsBook,
+    book: TermsBook,
     on: dt.date,
     mark: Callable[[str], str],
     address: Callable[[str, int], str],

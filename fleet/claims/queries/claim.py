@@ -6,11 +6,11 @@ from decimal import Decimal
 
 from django.db.models import Q
 
-from fleet import facts as gather
 from fleet import models
 from fleet.claims.pages import claims as pages
 from fleet.claims.queries.claims import results, stands
 from fleet.derived import claim_rows as facts
+from fleet.facts import Told, fleet_facts, terms_on_file
 from fleet.facts.house import house
 from fleet.rules import money, wants
 from fleet.rules.claims import OVER, STEPS, ZERO, Need, State
@@ -48,8 +48,8 @@ def page(pk: int, *, on: dt.date) -> pages.ClaimPage | None:
         return None
     row = next(claim for claim in failure.claims.all() if claim.pk == pk)
     unit = models.Unit.objects.select_related("system__site__customer").get(pk=failure.unit_id)
-    book = gather.terms_on_file()
-    told = gather.fleet_facts([unit], book)[unit.pk]
+    book = terms_on_file()
+    told = fleet_facts([unit], book)[unit.pk]
     terms = book.by_code[book.codes[row.terms_id]]
     promised = facts.promises(told, failure, book, asked=on) if failure.voided_on is None else ()
     promise = next((one for one in promised if one.terms_id == row.terms_id), None)
@@ -170,7 +170,7 @@ def _given(one: models.Document, row: models.Claim) -> bool:
 
 
 def _wants(
-    told: gather.Told, failure: models.Failure, row: models.Claim, terms: Terms, documents: Sequence[models.Document]
+    told: Told, failure: models.Failure, row: models.Claim, terms: Terms, documents: Sequence[models.Document]
 ) -> Iterator[pages.WantLine]:
     given: dict[str, list[tuple[int, str]]] = {}
     for one in documents:
@@ -192,7 +192,7 @@ def _wants(
 
 
 def _evidence(
-    told: gather.Told, failure: models.Failure, row: models.Claim, terms: Terms, documents: Sequence[models.Document]
+    told: Told, failure: models.Failure, row: models.Claim, terms: Terms, documents: Sequence[models.Document]
 ) -> frozenset[Evidence]:
     """Say what the record holds of what a claim may be proven with; a photo shows what its caption says."""
     holding = next((one for one in told.holdings if one.terms.code == terms.code), None)

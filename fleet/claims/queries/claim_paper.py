@@ -7,11 +7,11 @@ from decimal import Decimal
 from django.conf import settings
 from django.db.models import Q
 
-from fleet import facts as gather
 from fleet import models
 from fleet.claims.pages.claim_paper import ClaimPaper, Photo, ReturnTag, Section
 from fleet.derived import claim_rows as gathered
 from fleet.elements.named import address, what
+from fleet.facts import Told, fleet_facts, terms_on_file
 from fleet.facts.house import house
 from fleet.rules import clocks, wording
 from fleet.rules.dates import in_words
@@ -44,8 +44,8 @@ def paper(pk: int, *, company: str) -> ClaimPaper | None:
     if claim is None:
         return None
     failure, unit = claim.failure, claim.failure.unit
-    book = gather.terms_on_file()
-    told = gather.fleet_facts(models.Unit.objects.filter(pk=unit.pk), book)[unit.pk]
+    book = terms_on_file()
+    told = fleet_facts(models.Unit.objects.filter(pk=unit.pk), book)[unit.pk]
     asked = claim.filed_on or claim.opened_on
     promise = next(
         (one for one in gathered.promises(told, failure, book, asked=asked) if one.terms_id == claim.terms_id), None
@@ -86,7 +86,7 @@ def tag(pk: int, *, company: str, address_of: Callable[[int], str]) -> ReturnTag
     if claim is None:
         return None
     failure, unit = claim.failure, claim.failure.unit
-    terms = gather.terms_on_file()
+    terms = terms_on_file()
     found = gathered.clocks_of(failure, claim, terms.by_code[terms.codes[claim.terms_id]], asked=claim.opened_on)
     back = next((one.last for one in found if one.kind is clocks.ClockKind.PART_BACK), None)
     facts = (
@@ -134,7 +134,7 @@ def _unit(row: models.Unit) -> Facts:
     yield "Place", "\n".join(filter(None, (site.name, address(site))))
 
 
-def _dates(told: gather.Told, row: models.Unit) -> Facts:
+def _dates(told: Told, row: models.Unit) -> Facts:
     """List the dates that count for the unit: those of the one it took over from, if it did."""
     for name, words in _DATES:
         day = getattr(told.unit, name)

@@ -7,7 +7,6 @@ from typing import Any
 
 from django.db.models import Q, QuerySet
 
-from fleet import facts as gather
 from fleet import models
 from fleet.claims.pages import claims as pages
 from fleet.claims.queries.claim_sums import OUT, dollars, total
@@ -15,6 +14,7 @@ from fleet.derived import claim_rows as facts
 from fleet.elements import makers, named
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List, Listing, same_key
+from fleet.facts import TermsBook, Told, fleet_facts, terms_on_file
 from fleet.facts.failures import job_of
 from fleet.facts.house import house
 from fleet.rules import money, payers, wording, words
@@ -123,14 +123,12 @@ def of_failure(pk: int, *, on: dt.date) -> pages.OfFailure | None:
     failure = models.Failure.objects.with_claims().filter(pk=pk).first()
     if failure is None:
         return None
-    book = gather.terms_on_file()
-    told = gather.fleet_facts(models.Unit.objects.filter(pk=failure.unit_id), book)[failure.unit_id]
+    book = terms_on_file()
+    told = fleet_facts(models.Unit.objects.filter(pk=failure.unit_id), book)[failure.unit_id]
     return beside(told, failure, book, house(), on=on)
 
 
-def beside(
-    told: gather.Told, failure: models.Failure, book: gather.TermsBook, ours: models.House, *, on: dt.date
-) -> pages.OfFailure:
+def beside(told: Told, failure: models.Failure, book: TermsBook, ours: models.House, *, on: dt.date) -> pages.OfFailure:
     """The same beside the page of a failure, which was fetched `with_claims()`."""
     claims = tuple(failure.claims.all())
     taken = {(claim.payer, claim.payer_name) for claim in claims}

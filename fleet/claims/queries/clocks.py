@@ -6,7 +6,6 @@ from typing import Any
 
 from django.db.models import Count, Min, Q, QuerySet
 
-from fleet import facts as gather
 from fleet import models
 from fleet.claims.facts.clock_rows import LONG_AGO, clock_of, counting, too_late
 from fleet.claims.pages import claims as pages
@@ -14,6 +13,7 @@ from fleet.derived.claim_rows import payer_name
 from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List, Listing
+from fleet.facts import terms_on_file
 from fleet.rules import words
 from fleet.rules.dates import DAY
 from fleet.rules.wording.claim_clocks import Together, clocks_in_words, to_do
@@ -38,7 +38,7 @@ def _rows(filters: Any, on: dt.date) -> QuerySet[models.ClockRow]:
 
 
 def _complete(rows: list[Any], on: dt.date) -> Iterable[Any]:
-    book = gather.terms_on_file()
+    book = terms_on_file()
     for row in rows:
         clock, row.says = clock_of(row, asked=on), book.by_code[book.codes[row.terms_id]]
         row.to_do, row.days_left = to_do(clock, asked=on), clock.days_left(on)

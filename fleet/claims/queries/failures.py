@@ -5,7 +5,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 
-from fleet import facts as gather
 from fleet import models
 from fleet.claims.pages import failures as pages
 from fleet.claims.queries import claims
@@ -13,6 +12,7 @@ from fleet.coverage.pages.answers import AnswerPart, Choices, Question, first_as
 from fleet.coverage.queries import failing
 from fleet.elements.named import gone, link
 from fleet.elements.pieces import Fact
+from fleet.facts import TermsBook, Told, fleet_facts, terms_on_file
 from fleet.facts.failures import as_it_failed, job_of
 from fleet.facts.house import house
 from fleet.registry.queries import documents
@@ -85,8 +85,8 @@ def _form_page(
     failure: models.Failure | None = None,
 ) -> pages.FormPage:
     site = row.system.site
-    book = gather.terms_on_file()
-    told = gather.fleet_facts([row], book)[row.pk]
+    book = terms_on_file()
+    told = fleet_facts([row], book)[row.pk]
     first = usual(row.role)
     question = Question(component or first_asked(row.role), on=day or on, asked=on, cause=cause)
     return pages.FormPage(
@@ -102,9 +102,7 @@ def _form_page(
     )
 
 
-def _answer(
-    told: gather.Told, book: gather.TermsBook, question: Question, failure: models.Failure | None
-) -> AnswerPart:
+def _answer(told: Told, book: TermsBook, question: Question, failure: models.Failure | None) -> AnswerPart:
     if failure is not None:
         told = replace(told, unit=as_it_failed(told.unit, failure))
     return failing.part(told, book, question)
@@ -144,8 +142,8 @@ def page(pk: int, *, on: dt.date) -> pages.FailurePage | None:
     if failure is None:
         return None
     row = models.Unit.objects.select_related(_ABOVE).get(pk=failure.unit_id)
-    book = gather.terms_on_file()
-    told = gather.fleet_facts([row], book)[row.pk]
+    book = terms_on_file()
+    told = fleet_facts([row], book)[row.pk]
     site, rates = row.system.site, house()
     job = job_of(failure, failure.refrigerant_entries.all(), rates)
     question = Question(failure.component, failure.failed_on, on, failure.cause)

@@ -8,7 +8,7 @@ from typing import BinaryIO
 from django.db import transaction
 
 from fleet import models
-from fleet.derived import refresh as kept
+from fleet.derived import refresh
 from fleet.log import Log
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import correct, documents
@@ -95,7 +95,7 @@ def take_back(*, system: models.System, registrations: Collection[int], by: mode
             log.note(None, told.unit, "registration", words(told), "", why="taken back")
         log.write()
         models.Registration.objects.filter(pk__in=[told.pk for told in found]).delete()
-        kept.refresh({told.unit_id for told in found}, on=on)
+        refresh.refresh({told.unit_id for told in found}, on=on)
     return len(found)
 
 
@@ -175,7 +175,7 @@ def _write(told: list[models.Registration], *, by: models.User, on: dt.date) -> 
         log.note(None, row.unit, "registration", "", words(row))
     models.Registration.objects.bulk_create(new)
     log.write()
-    kept.refresh({row.unit_id for row in new}, on=on)
+    refresh.refresh({row.unit_id for row in new}, on=on)
     return len(new)
 
 

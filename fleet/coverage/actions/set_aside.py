@@ -6,7 +6,7 @@ from django.db import transaction
 
 from fleet import models
 from fleet.coverage.pages.wanted import TITLES
-from fleet.derived import refresh as kept
+from fleet.derived import refresh
 from fleet.log import Log
 from fleet.refusals import Conflict
 from fleet.rules.wanted import FACTS, SITE_FACTS
@@ -37,7 +37,7 @@ def put(*, fact: str, unit: int, site: int | None, note: str = "", by: models.Us
         row.full_clean(exclude=["unit", "site", "first_on", "by"])
         row.save()
         _log(row, "", TITLES[fact], by=by, why=row.note)
-        kept.refresh(_units(row), on=on)
+        refresh.refresh(_units(row), on=on)
         return row.pk
 
 
@@ -50,7 +50,7 @@ def bring_back(*, pk: int, by: models.User | None, on: dt.date) -> None:
         models.SetAside.objects.filter(
             unit=row.unit_id, site=row.site_id, fact=row.fact, first_on=row.first_on
         ).delete()
-        kept.refresh(units, on=on)
+        refresh.refresh(units, on=on)
 
 
 def _units(row: models.SetAside) -> list[int]:

@@ -11,7 +11,7 @@ from typing import Any
 from django.db import transaction
 
 from fleet import models
-from fleet.derived import refresh as kept
+from fleet.derived import refresh
 from fleet.facts.terms import to_document
 from fleet.rules import terms as rules
 from fleet.rules.tables import BadTable, Fault
@@ -125,4 +125,4 @@ def _write(new: list[_Read], *, by: models.User | None, on: dt.date) -> None:
             },
         )
         models.TermsCheck.objects.create(terms=row, checked_on=terms.checked_on, by=by, note="as its file says")
-    kept.refresh_all(on=on)
+    refresh.refresh_all(on=on)

@@ -8,7 +8,7 @@ from django.db import transaction
 
 from fleet import models
 from fleet.coverage.actions import set_aside
-from fleet.derived import refresh as kept
+from fleet.derived import refresh
 from fleet.log import Log
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import correct
@@ -111,7 +111,7 @@ def _maintained(unit: int, text: str, who: str, *, by: models.User | None, on: d
     log = Log(by=by)
     log.note(None, record, "done_on", None, day, why="proof found")
     log.write()
-    kept.refresh([unit], on=on)
+    refresh.refresh([unit], on=on)
 
 
 def _drop_record(change: models.Change, *, by: models.User, on: dt.date) -> None:
@@ -123,7 +123,7 @@ def _drop_record(change: models.Change, *, by: models.User, on: dt.date) -> None
     log.write()
     unit = record.unit_id
     record.delete()
-    kept.refresh([unit], on=on)
+    refresh.refresh([unit], on=on)
 
 
 def _attached(unit: int, text: str, *, by: models.User | None, on: dt.date) -> None:
@@ -149,7 +149,7 @@ def _set_attached(
     log.write()
     row.attached_on = day
     row.save()
-    kept.refresh([row.unit_id], on=on)
+    refresh.refresh([row.unit_id], on=on)
 
 
 def _day(text: str, fact: str, *, on: dt.date) -> dt.date:

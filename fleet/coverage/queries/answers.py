@@ -5,10 +5,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import islice
 
-from fleet import facts as gather
 from fleet import models
 from fleet.derived import answers as pages
 from fleet.derived.answers import Json, Plate, Question
+from fleet.facts import Told, fleet_facts, terms_on_file
 from fleet.rules import words
 
 CHUNK = 500
@@ -66,11 +66,11 @@ def ask(
 def ask_all(questions: Iterable[Question | Unasked]) -> Iterator[Json]:
     """Answer questions in their order, a fixed number of queries for each few hundred of them."""
     waiting = iter(questions)
-    book = gather.terms_on_file()
+    book = terms_on_file()
     while chunk := list(islice(waiting, CHUNK)):
         keys = {words.key(asked.serial) for asked in chunk if isinstance(asked, Question)}
         rows = list(models.Unit.objects.filter(serial_key__in=keys).exclude(serial_key="").order_by("pk"))
-        told = gather.fleet_facts(rows, book)
+        told = fleet_facts(rows, book)
         by_key: dict[str, list[models.Unit]] = {}
         for row in rows:
             by_key.setdefault(row.serial_key, []).append(row)
@@ -97,7 +97,7 @@ def _one(asked: Question, rows: list[models.Unit]) -> models.Unit | Unasked:
     return fit[0]
 
 
-def answer(asked: Question | Unasked, told: gather.Told) -> Json:
+def answer(asked: Question | Unasked, told: Told) -> Json:
     """Write what the rules say in the promised shape."""
     assert isinstance(asked, Question)
     plate = Plate(told.row.maker, told.row.model, told.row.serial)

@@ -6,12 +6,12 @@ from typing import Any
 
 from django.db.models import Min, QuerySet
 
-from fleet import facts as gather
 from fleet import models
 from fleet.derived.rows import unpack
 from fleet.elements import makers, named
 from fleet.elements.cells import Column
 from fleet.elements.listing import Filter, List, Listing, same_key
+from fleet.facts import terms_on_file
 from fleet.rules import wording, words
 from fleet.rules.dates import DAY
 from fleet.rules.findings import Result
@@ -26,7 +26,7 @@ def _rows(filters: Any, on: dt.date) -> QuerySet[models.CoverageRow]:
 
 
 def _complete(rows: list[Any], on: dt.date) -> Iterable[Any]:
-    book = gather.terms_on_file()
+    book = terms_on_file()
     for row in rows:
         names = row.components.split(";")
         row.terms_code = book.codes[row.terms_id]

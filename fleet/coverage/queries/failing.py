@@ -1,14 +1,14 @@
 """If it failed: who would pay, and why, as the unit page shows it. The command's JSON comes from the same rules."""
 
-from fleet import facts as gather
 from fleet.coverage.pages.answers import AnswerPart, Need, Pays, Question, Shown
 from fleet.derived.answers import until
+from fleet.facts import TermsBook, Told
 from fleet.rules import coverage, wording
 from fleet.rules.dates import in_words
 from fleet.rules.findings import Answer, Code, Payment, Reason, Result
 
 
-def part(told: gather.Told, book: gather.TermsBook, question: Question) -> AnswerPart:
+def part(told: Told, book: TermsBook, question: Question) -> AnswerPart:
     """Answer one failure of one unit."""
     on = question.on
     found = coverage.answers(
@@ -42,7 +42,7 @@ def _pays(payment: Payment) -> Pays:
     return Pays(payment.kind, payment.pays, state, wording.payment(payment))
 
 
-def _shown(answer: Answer, told: gather.Told, book: gather.TermsBook, question: Question) -> Shown:
+def _shown(answer: Answer, told: Told, book: TermsBook, question: Question) -> Shown:
     on = question.on
     terms = book.by_code[answer.terms]
     clocks = coverage.clocks(answer, terms, told.unit.repairs, question.component, on=on)

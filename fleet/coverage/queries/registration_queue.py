@@ -7,7 +7,6 @@ from typing import Any
 
 from django.db.models import Count, Min, QuerySet
 
-from fleet import facts as gather
 from fleet import models
 from fleet.coverage.queries.registration_lead import sentences
 from fleet.derived import rows as kept
@@ -16,6 +15,7 @@ from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List, Listing
 from fleet.elements.named import address
+from fleet.facts import terms_on_file
 from fleet.rules import wording
 from fleet.rules.dates import in_words
 from fleet.rules.registration import Standing, State
@@ -34,7 +34,7 @@ def payers() -> list[str]:
 
 def with_registration() -> dict[int, Terms]:
     """The terms that ask for registering, by their keys."""
-    book = gather.terms_on_file()
+    book = terms_on_file()
     return {book.pks[terms.code]: terms for terms in book.all if terms.registration}
 
 
@@ -59,7 +59,7 @@ def _groups(filters: Any, on: dt.date) -> QuerySet[models.HoldingRow, Any]:
 
 def _complete(rows: list[Any], on: dt.date) -> Iterable[Any]:
     """Each row with where it stands, as one of its units does."""
-    book = gather.terms_on_file()
+    book = terms_on_file()
     samples = models.HoldingRow.objects.filter(
         unit__in=[row["sample"] for row in rows], terms__in=[row["terms_id"] for row in rows]
     ).select_related("system__site__customer")
@@ -115,7 +115,7 @@ def _units(filters: Any, on: dt.date) -> QuerySet[models.HoldingRow]:
 
 
 def _complete_units(rows: list[Any], on: dt.date) -> Iterable[Any]:
-    book = gather.terms_on_file()
+    book = terms_on_file()
     for row in rows:
         row.says = book.by_code[book.codes[row.terms_id]]
         row.days_left = _left(row, on=on)

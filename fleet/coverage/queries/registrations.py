@@ -3,12 +3,12 @@
 import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
 
-from fleet import facts as gather
 from fleet import models
 from fleet.coverage.pages import registrations as pages
 from fleet.coverage.queries.registration_queue import STATES, with_registration
 from fleet.derived.claim_rows import payer_name
 from fleet.elements.named import address, as_it_stands, link, what
+from fleet.facts import Told, fleet_facts, terms_on_file
 from fleet.registry.queries.documents import proves
 from fleet.rules import facts, registration, wording
 from fleet.rules.dates import in_words
@@ -25,9 +25,9 @@ def system(pk: int, *, company: str, on: dt.date) -> pages.SystemPage | None:
     if row is None:
         return None
     rows = sorted(row.units.in_service(), key=as_it_stands)
-    told = gather.fleet_facts(rows)
+    told = fleet_facts(rows)
     pks = {terms.code: pk for pk, terms in with_registration().items()}
-    held: dict[str, list[tuple[gather.Told, facts.Holding]]] = {}
+    held: dict[str, list[tuple[Told, facts.Holding]]] = {}
     for one in (told[unit.pk] for unit in rows):
         for holding in one.holdings:
             if holding.terms.code in pks:
@@ -64,7 +64,7 @@ def _urgency(part: pages.PayerPart) -> int:
 
 def _part(
     name: str,
-    found: Sequence[tuple[gather.Told, facts.Holding]],
+    found: Sequence[tuple[Told, facts.Holding]],
     pks: Mapping[str, int],
     system: models.System,
     *,
@@ -98,7 +98,7 @@ def _part(
     )
 
 
-def _line(told: gather.Told, holding: facts.Holding, standing: Standing, pk: int, *, on: dt.date) -> pages.UnitLine:
+def _line(told: Told, holding: facts.Holding, standing: Standing, pk: int, *, on: dt.date) -> pages.UnitLine:
     row = told.row
     gone = lost(told.unit, holding, on=on) if standing.state is State.MISSED else ()
     return pages.UnitLine(
@@ -129,7 +129,7 @@ def _part_sentences(standings: Sequence[Standing], *, on: dt.date) -> Iterator[s
 
 def _asks(
     name: str,
-    found: Sequence[tuple[gather.Told, facts.Holding]],
+    found: Sequence[tuple[Told, facts.Holding]],
     system: models.System,
     *,
     owner: tuple[str, str, str],
@@ -158,7 +158,7 @@ def told_use(unit: facts.Unit) -> str:
     return uses[0].use if uses else ""
 
 
-def _asks_of(told: gather.Told) -> str:
+def _asks_of(told: Told) -> str:
     row, unit = told.row, told.unit
     known = [
         (row.room and f"{what(row)}, {row.room}") or what(row),
@@ -188,9 +188,7 @@ def _owner(site: models.Site) -> tuple[str, str, str]:
     return contact.name, contact.phone or payer.phone, contact.email or payer.email
 
 
-def _wanted(
-    found: Sequence[tuple[gather.Told, facts.Holding]], standings: Sequence[Standing]
-) -> Iterator[pages.Wanted]:
+def _wanted(found: Sequence[tuple[Told, facts.Holding]], standings: Sequence[Standing]) -> Iterator[pages.Wanted]:
     waiting: dict[str, list[int]] = {}
     for (told, _), standing in zip(found, standings, strict=True):
         if standing.state is State.WAITING:
@@ -223,7 +221,7 @@ def _told_words(told: models.Registration) -> str:
 
 
 def _owners(
-    found: Sequence[tuple[gather.Told, facts.Holding]],
+    found: Sequence[tuple[Told, facts.Holding]],
     lines: Sequence[pages.UnitLine],
     pks: Mapping[str, int],
     reminders: Sequence[models.Reminder],
@@ -246,9 +244,9 @@ def letter(pk: int, terms: int, *, company: str, on: dt.date) -> pages.OwnerLett
     paper = models.Terms.objects.filter(pk=terms).first()
     if row is None or paper is None:
         return None
-    book = gather.terms_on_file()
+    book = terms_on_file()
     rows = sorted(models.Unit.objects.in_service().filter(system=row), key=as_it_stands)
-    told = gather.fleet_facts(rows, book)
+    told = fleet_facts(rows, book)
     theirs = [
         (one, standing)
         for one in (told[unit.pk] for unit in rows)

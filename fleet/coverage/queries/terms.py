@@ -5,12 +5,12 @@ from typing import Any
 
 from django.db.models import Exists, Max, OuterRef, Q
 
-from fleet import facts as gather
 from fleet import models
 from fleet.coverage.pages import terms as pages
 from fleet.elements import makers, named
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List, Listing
+from fleet.facts import terms_on_file
 from fleet.rules import wording, words
 from fleet.rules.registration import State
 
@@ -19,7 +19,7 @@ HELD, UNHELD, WITHDRAWN = "held by units", "held by no unit", "withdrawn"
 
 def _papers() -> list[Any]:
     """All terms with what they say, by code: papers are tens or hundreds, not thousands."""
-    book = gather.terms_on_file()
+    book = terms_on_file()
     held = Exists(models.HoldingRow.objects.filter(terms=OuterRef("pk")))
     papers: list[Any] = list(
         models.Terms.objects.annotate(held=held, checked=Max("checks__checked_on")).order_by("code").only("pk", "code")
@@ -85,7 +85,7 @@ def page(pk: int, *, by: models.User, on: dt.date) -> pages.TermsPage | None:
     row = models.Terms.objects.filter(pk=pk).first()
     if row is None:
         return None
-    book = gather.terms_on_file()
+    book = terms_on_file()
     terms = book.by_code[row.code]
     family = models.Terms.objects.filter(Q(code=row.replaces or row.code) | Q(replaces=row.code)).exclude(pk=pk)
     others = [

@@ -5,8 +5,7 @@ from collections.abc import Iterable, Sequence
 
 from django.db.models import Count
 
-from fleet import facts as gather
-from fleet import models
+from fleet import facts, models
 from fleet.elements.named import address, as_it_stands, gone, what
 from fleet.elements.pieces import Fact, counted
 from fleet.front.pages.sites import CustomerPage, Registered, SitePage, SiteRow, Sold, SystemPart, Told, UnitRow
@@ -23,7 +22,7 @@ from fleet.rules.starts import start_of
 
 # The groups of each holding of a unit, and a unit with them.
 _Groups = tuple[tuple[Group, ...], ...]
-_Read = tuple[gather.Told, _Groups]
+_Read = tuple[facts.Told, _Groups]
 
 
 def page(pk: int, *, on: dt.date) -> SitePage | None:
@@ -33,8 +32,8 @@ def page(pk: int, *, on: dt.date) -> SitePage | None:
         return None
     here = models.Unit.objects.filter(system__site=site).select_related("system")
     rows = list(here.order_by("system__name", "system_id", "room", "serial_key", "pk"))
-    book = gather.terms_on_file()
-    told = gather.fleet_facts(rows, book)
+    book = facts.terms_on_file()
+    told = facts.fleet_facts(rows, book)
     units = [(told[row.pk], read(told[row.pk], on=on)) for row in rows]
     customer = site.customer
     return SitePage(
@@ -86,7 +85,7 @@ def _systems(units: Sequence[_Read], *, on: dt.date) -> tuple[SystemPart, ...]:
     )
 
 
-def _unit(told: gather.Told, groups: _Groups, *, on: dt.date) -> UnitRow:
+def _unit(told: facts.Told, groups: _Groups, *, on: dt.date) -> UnitRow:
     row = told.row
     is_gone = row.gone_on is not None
     found = ends(row.role, groups, on=on)
@@ -112,17 +111,17 @@ def _open(groups: _Groups, *, on: dt.date) -> tuple[str, ...]:
     return tuple(dict.fromkeys(wording.need(need, on=on) for answer in answers for need in answer.needs))
 
 
-def _makers(told: gather.Told) -> list[Holding]:
+def _makers(told: facts.Told) -> list[Holding]:
     """Choose the holdings whose terms ask for registration, the maker's first; all others say nothing of it."""
     return [holding for holding in told.holdings if holding.terms.registration is not None]
 
 
-def _standing(told: gather.Told, holding: Holding, *, on: dt.date) -> Standing:
+def _standing(told: facts.Told, holding: Holding, *, on: dt.date) -> Standing:
     start = start_of(told.unit, holding)
     return registration.standing(told.unit, holding, start=start.day, asked=on)
 
 
-def _registered(told: gather.Told, holding: Holding, *, on: dt.date) -> Registered:
+def _registered(told: facts.Told, holding: Holding, *, on: dt.date) -> Registered:
     found = _standing(told, holding, on=on)
     state = found.state.value
     match found.state:
@@ -182,7 +181,7 @@ def _ending(units: Iterable[_Read], *, on: dt.date) -> Iterable[tuple[dt.date, s
 # ------------------------------------------------------------------------------------------------- sales
 
 
-def _sales(site: models.Site, rows: Sequence[models.Unit], book: gather.TermsBook) -> tuple[Sold, ...]:
+def _sales(site: models.Site, rows: Sequence[models.Unit], book: facts.TermsBook) -> tuple[Sold, ...]:
     """List the sales of the house, the latest first, each with the notices given before the next one."""
     titles = {pk: book.by_code[code].title for code, pk in book.pks.items()}
     notices = [notice for row in rows for notice in row.notices.all()]

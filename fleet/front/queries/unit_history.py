@@ -8,8 +8,8 @@ from itertools import pairwise
 from django.db.models import Q
 from django.utils import timezone
 
-from fleet import facts as gather
 from fleet import models
+from fleet.facts import TermsBook, Told
 from fleet.front.pages.lifeline import Event
 from fleet.front.pages.units import Entry
 from fleet.rules.dates import in_words
@@ -21,7 +21,7 @@ _TOLD_ALREADY = ("system", "gone_on", "gone_how", "came_on", "took_over_from", "
 _ORDER = ("correction", "paper", "maintenance", "failure", "change", "date")
 
 
-def entries(told: gather.Told, book: gather.TermsBook) -> tuple[Entry, ...]:
+def entries(told: Told, book: TermsBook) -> tuple[Entry, ...]:
     """List everything on file that has a day, newest first."""
     row = told.row
     titles = {pk: book.by_code[code].title for code, pk in book.pks.items()}
@@ -37,7 +37,7 @@ def entries(told: gather.Told, book: gather.TermsBook) -> tuple[Entry, ...]:
     return tuple(sorted(found, key=lambda entry: (-entry.day.toordinal(), _ORDER.index(entry.sort))))
 
 
-def events(told: gather.Told) -> tuple[Event, ...]:
+def events(told: Told) -> tuple[Event, ...]:
     """List the marks of the life line; of maintenance, whatever counts for it: of one it took over from, of its system."""
     done = {record.done_on: record.task or "maintenance" for record in told.row.records.all() if not record.skipped}
     earlier = {day: "maintenance" for day in told.unit.maintained_on if day not in done}
@@ -99,7 +99,7 @@ def _idle(row: models.Unit) -> Iterator[Entry]:
             yield Entry(idle.back_on, "change", "Back in use")
 
 
-def _changes(told: gather.Told) -> Iterator[Entry]:
+def _changes(told: Told) -> Iterator[Entry]:
     """List where it went and what became of it: moves, sales of the house, exchanges."""
     row = told.row
     for before, after in pairwise(row.places.all()):
@@ -121,7 +121,7 @@ def _moved(before: models.System, after: models.System) -> str:
     return f"Moved from {before.site.name}, {before.name} to {after.site.name}, {after.name}"
 
 
-def _sold_on(told: gather.Told) -> list[dt.date]:
+def _sold_on(told: Told) -> list[dt.date]:
     """List the sales of the house while the unit stood there; a new house's closing is no sale."""
     found = set()
     stays = told.unit.stays

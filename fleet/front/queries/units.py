@@ -6,12 +6,12 @@ from decimal import Decimal
 
 from django.db.models import DateField
 
-from fleet import facts as gather
 from fleet import models
 from fleet.coverage.pages.answers import Choices, Question, first_asked, usual
 from fleet.coverage.queries import failing
 from fleet.elements.named import address, as_it_stands, gone, link, start_words, what
 from fleet.elements.pieces import Fact
+from fleet.facts import TermsBook, Told, fleet_facts, terms_on_file
 from fleet.front.pages import units as pages
 from fleet.front.pages.lifeline import Event, LifeLine, Promise, draw
 from fleet.front.pages.units import Held, Identity, UnitPage
@@ -36,8 +36,8 @@ def page(pk: int, *, on: dt.date, component: str = "", cause: str = "", day: dt.
     row = units.prefetch_related("idles", "records").filter(pk=pk).first()
     if row is None:
         return None
-    book = gather.terms_on_file()
-    told = gather.fleet_facts([row], book)[row.pk]
+    book = terms_on_file()
+    told = fleet_facts([row], book)[row.pk]
     question = Question(component or first_asked(row.role), on=day or on, asked=on, cause=cause)
     proofs = _proofs(told)
     history = unit_history.entries(told, book)
@@ -57,7 +57,7 @@ def page(pk: int, *, on: dt.date, component: str = "", cause: str = "", day: dt.
 # ------------------------------------------------------------------------------------------------- who and where
 
 
-def _identity(told: gather.Told) -> Identity:
+def _identity(told: Told) -> Identity:
     row = told.row
     system = row.system
     site, customer = system.site, system.site.customer
@@ -92,7 +92,7 @@ def _day(day: dt.date | None) -> str:
     return _NOT_RECORDED if day is None else in_words(day)
 
 
-def _dates(told: gather.Told, site: models.Site) -> tuple[Fact, ...]:
+def _dates(told: Told, site: models.Site) -> tuple[Fact, ...]:
     """List the dates that count for the unit: those of the one it took over from, if it did."""
     found = [
         Fact(fact.page, _in_words(fact, told.root))
@@ -104,7 +104,7 @@ def _dates(told: gather.Told, site: models.Site) -> tuple[Fact, ...]:
     return tuple(found)
 
 
-def _facts(told: gather.Told) -> tuple[Fact, ...]:
+def _facts(told: Told) -> tuple[Fact, ...]:
     """List the other facts: what terms may ask about whether it is known or not, and all else that is on file."""
     facts = [fact for fact in unit_facts.facts_of(models.Unit).values() if fact.page]
     asked = [fact for fact in facts if fact.handed_on and not isinstance(fact.field, DateField)]
@@ -135,7 +135,7 @@ def _in_words(fact: unit_facts.Fact, row: models.Unit) -> str:
 # ------------------------------------------------------------------------------------------------- until when
 
 
-def read(told: gather.Told, *, on: dt.date) -> tuple[tuple[Group, ...], ...]:
+def read(told: Told, *, on: dt.date) -> tuple[tuple[Group, ...], ...]:
     """Answer a failure today of every component: the groups of each holding."""
     return tuple(groups(told.unit, holding, on=on) for holding in told.holdings)
 
@@ -174,7 +174,7 @@ def _best(answers: Iterable[Answer], *, on: dt.date) -> tuple[Result, dt.date | 
     return Result.NOT_COVERED, max((answer.last for answer in answers if answer.last), default=None), to_come
 
 
-def _sentences(told: gather.Told, *, on: dt.date) -> tuple[str, ...]:
+def _sentences(told: Told, *, on: dt.date) -> tuple[str, ...]:
     """Say what matters before anything else: until when parts and labor are paid for, and what is to be registered."""
     if told.row.gone_on is not None:
         return ()
@@ -198,12 +198,12 @@ def _sentences(told: gather.Told, *, on: dt.date) -> tuple[str, ...]:
 # ------------------------------------------------------------------------------------------------- the life line
 
 
-def _lifeline(told: gather.Told, events: Sequence[Event], *, on: dt.date) -> LifeLine:
+def _lifeline(told: Told, events: Sequence[Event], *, on: dt.date) -> LifeLine:
     known = (told.unit.started_on, told.unit.installed_on, told.unit.purchased_on)
     return draw(_promises(told, on=on), events, today=on, known=[day for day in known if day is not None])
 
 
-def _promises(told: gather.Told, *, on: dt.date) -> list[Promise]:
+def _promises(told: Told, *, on: dt.date) -> list[Promise]:
     """List what is drawn: the courses of each holding, without those that only name components this unit has not."""
     mine = usual(told.row.role)
     found = []
@@ -223,12 +223,12 @@ def _promises(told: gather.Told, *, on: dt.date) -> list[Promise]:
 # ------------------------------------------------------------------------------------------------- terms held
 
 
-def _standing(told: gather.Told, holding: Holding, *, on: dt.date) -> Standing:
+def _standing(told: Told, holding: Holding, *, on: dt.date) -> Standing:
     start = start_of(told.unit, holding)
     return registration.standing(told.unit, holding, start=start.day, asked=on)
 
 
-def _proofs(told: gather.Told) -> list[tuple[int | None, Proof]]:
+def _proofs(told: Told) -> list[tuple[int | None, Proof]]:
     """List the papers that prove a registration of the unit, or of one before it in its line, with whose terms they are of."""
     if not any(one.registered_on or one.registration_number or one.accepted_late for one in told.holdings):
         return []
@@ -240,9 +240,9 @@ def _proofs(told: gather.Told) -> list[tuple[int | None, Proof]]:
 
 
 def _held(
-    told: gather.Told,
+    told: Told,
     holding: Holding,
-    book: gather.TermsBook,
+    book: TermsBook,
     proofs: Sequence[tuple[int | None, Proof]],
     *,
     on: dt.date,

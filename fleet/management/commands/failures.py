@@ -9,7 +9,7 @@ from django.core.management.base import BaseCommand, CommandParser
 from fleet import clock
 from fleet.business.pages.what_fails import Asked
 from fleet.business.queries import what_fails
-from fleet.derived import refresh as kept
+from fleet.derived import refresh
 from fleet.rules import words
 
 
@@ -26,7 +26,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: object, **options: Any) -> None:
         today = clock.today()
-        kept.catch_up(on=today)
+        refresh.catch_up(on=today)
         asked = Asked(component=options["component"], every_cause=options["every_cause"])
         found = what_fails.found(asked, on=options["on"] or today)
         if options["json"]:

@@ -5,8 +5,7 @@ import sys
 from django.core.management.base import BaseCommand
 
 from fleet import clock
-from fleet.derived import recheck
-from fleet.derived import refresh as kept
+from fleet.derived import recheck, refresh
 
 
 class Command(BaseCommand):
@@ -17,7 +16,7 @@ class Command(BaseCommand):
     def handle(self, *args: object, **options: object) -> None:
         today = clock.today()
         # Rows whose day has come are worked out before anybody reads them; this is such a reading.
-        kept.catch_up(on=today)
+        refresh.catch_up(on=today)
         count = 0
         for difference in recheck.differences(on=today):
             count += 1

@@ -8,7 +8,7 @@ from django.db import transaction
 from django.db.models import QuerySet
 
 from fleet import models
-from fleet.derived import refresh as kept
+from fleet.derived import refresh
 from fleet.log import Log
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions.hanging import called, is_free, rows_on
@@ -46,7 +46,7 @@ def became_of(pk: int, *, kind: str, day: dt.date, why: str, by: models.User | N
         forget(rows)
         log.write()
         there = models.Place.objects.filter(system__in=systems).values_list("unit_id", flat=True)
-        kept.refresh(sorted({pk, *there}), on=on)
+        refresh.refresh(sorted({pk, *there}), on=on)
     return last.words
 
 
@@ -66,7 +66,7 @@ def told_of(pk: int, *, what: str, row: int, why: str, by: models.User | None, o
         forget(models.HistoryRow.objects.filter(table=table._meta.model_name, object_id=found.pk))
         found.delete()
         log.write()
-        kept.refresh([pk], on=on)
+        refresh.refresh([pk], on=on)
     return words
 
 

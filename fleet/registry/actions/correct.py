@@ -9,8 +9,7 @@ from django.db import transaction
 from django.db.models import Model
 
 from fleet import models
-from fleet.derived import lookup
-from fleet.derived import refresh as kept
+from fleet.derived import lookup, refresh
 from fleet.loading.fact_columns import columns_of
 from fleet.loading.installs.units import HANDED_ON
 from fleet.loading.loading import Columns
@@ -54,7 +53,7 @@ def site(pk: int, edits: Mapping[str, Edit], *, by: models.User | None, on: dt.d
         if changed:
             lookup.index(sites=[row])
             there = models.Place.objects.filter(system__site=row).order_by("unit_id")
-            kept.refresh(list(there.values_list("unit_id", flat=True).distinct()), on=on)
+            refresh.refresh(list(there.values_list("unit_id", flat=True).distinct()), on=on)
 
 
 def unit(pk: int, edits: Mapping[str, Edit], *, by: models.User | None, on: dt.date, why: str = "") -> None:
@@ -71,7 +70,7 @@ def unit(pk: int, edits: Mapping[str, Edit], *, by: models.User | None, on: dt.d
         if changed:
             lookup.index(units=[row])
         if changed and {field for field, edit in edits.items() if edit.was.strip() != edit.now.strip()} - _SAID_ALONE:
-            kept.refresh([root.pk, row.pk], on=on)
+            refresh.refresh([root.pk, row.pk], on=on)
 
 
 def facts(

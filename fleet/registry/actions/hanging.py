@@ -5,7 +5,7 @@ from typing import Any
 
 from django.db.models import Model, QuerySet
 
-from fleet.derived import refresh as kept
+from fleet.derived import refresh
 
 # What a person calls such rows; any other is called what its table is.
 _CALLED = {
@@ -31,7 +31,7 @@ def rows_on(table: type[Model], keys: Collection[int]) -> Iterator[tuple[str, Qu
     """Find what points at rows of a table, by their keys: of each other table, with the field by which it does."""
     for relation in table._meta.related_objects:
         other: Any = relation.related_model
-        if other not in kept.WORKED_OUT:
+        if other not in refresh.WORKED_OUT:
             yield relation.field.name, other.objects.filter(**{f"{relation.field.name}__in": keys})
 
 

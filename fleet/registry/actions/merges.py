@@ -15,8 +15,7 @@ from django.db.models import ForeignKey, Model
 from django.db.models.functions import Now
 
 from fleet import models
-from fleet.derived import lookup
-from fleet.derived import refresh as kept
+from fleet.derived import lookup, refresh
 from fleet.loading.history.rows import digest_of
 from fleet.loading.installs.units import HANDED_ON
 from fleet.log import Log
@@ -110,7 +109,7 @@ def _merge(
     content = {"steps": steps.done, "gone": name, "names": names}
     made = models.Merge.objects.create(kind=kind, kept_id=left.pk, gone_id=gone, content=content, why=why, by=by)
     _index(kind, [left])
-    kept.refresh(sorted(touched | _touched(kind, [keep])), on=on)
+    refresh.refresh(sorted(touched | _touched(kind, [keep])), on=on)
     return made
 
 
@@ -166,7 +165,7 @@ def _clear(kind: str, gone: Any) -> None:
     """Take away what is only worked out of a unit, which the deleting would take along unsaid."""
     if kind == "unit":
         for relation in gone._meta.related_objects:
-            if relation.related_model in kept.WORKED_OUT:
+            if relation.related_model in refresh.WORKED_OUT:
                 relation.related_model._default_manager.filter(**{relation.field.name: gone}).delete()
 
 
@@ -254,7 +253,7 @@ def _move(steps: "_Steps", left: Any, right: Any) -> None:
     """Move every row that points at the one to the other; one that tells what the other has too is dropped."""
     for relation in right._meta.related_objects:
         table = relation.related_model
-        if table in kept.WORKED_OUT:
+        if table in refresh.WORKED_OUT:
             continue
         name = relation.field.name
         twins = {} if table in (models.Site, models.System, models.Unit) else _by_content(table, name, left)
@@ -381,7 +380,7 @@ def _undo(merge: models.Merge, *, by: models.User | None, on: dt.date) -> None:
     merge.save(update_fields=["undone_at", "undone_by"])
     both = [merge.kept_id, merge.gone_id]
     _index(merge.kind, list(table.objects.filter(pk__in=both)))
-    kept.refresh(sorted(touched | _touched(merge.kind, both)), on=on)
+    refresh.refresh(sorted(touched | _touched(merge.kind, both)), on=on)
 
 
 def _as_it_comes_back(row: Any) -> list[Any]:

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from django.db import transaction
 
 from fleet import models
-from fleet.derived import lookup
-from fleet.derived import refresh as kept
+from fleet.derived import lookup, refresh
 from fleet.log import Log
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions.became_back import forget
@@ -98,7 +97,7 @@ def told(
         code = models.Terms.objects.get(pk=terms).title
         log.note(None, row, "payer told", "", f"{code}, {told_on}")
         log.write()
-        kept.refresh([notice.unit_id for notice in notices], on=on)
+        refresh.refresh([notice.unit_id for notice in notices], on=on)
     return notices
 
 
@@ -151,4 +150,4 @@ def _to_the_seller(row: models.Site, sale: models.Sale, log: Log) -> None:
 
 def _work_out(row: models.Site, *, on: dt.date) -> None:
     there = models.Place.objects.filter(system__site=row).order_by("unit_id")
-    kept.refresh(list(there.values_list("unit_id", flat=True).distinct()), on=on)
+    refresh.refresh(list(there.values_list("unit_id", flat=True).distinct()), on=on)

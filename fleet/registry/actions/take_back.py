@@ -11,8 +11,7 @@ from django.db import transaction
 from django.db.models import Model, QuerySet
 
 from fleet import models
-from fleet.derived import lookup
-from fleet.derived import refresh as kept
+from fleet.derived import lookup, refresh
 from fleet.log import Log
 from fleet.refusals import Refused
 from fleet.registry.actions.hanging import called, rows_on
@@ -52,7 +51,7 @@ def take_back(load: int, *, by: models.User | None, on: dt.date) -> Taken:
         _note(made, system, site, by=by)
         touched = made.fill_back(by=by)
         made.remove()
-        kept.refresh(_near(touched, site), on=on)
+        refresh.refresh(_near(touched, site), on=on)
     return Taken(len(made.units), system.name, site.pk if site else None)
 
 

@@ -9,8 +9,7 @@ from django.db import connection
 from django.db.models import Count, Min, Q, QuerySet
 from django.utils import timezone
 
-from fleet import facts as gather
-from fleet import models
+from fleet import facts, models
 from fleet.elements.named import address, as_it_stands, gone, link, start_words, what
 from fleet.elements.pieces import counted, moment
 from fleet.registry.pages import put_in as pages
@@ -247,8 +246,8 @@ def page(pk: int, *, on: dt.date) -> PutInPage | None:
         return None
     rows = list(models.Unit.objects.in_service().filter(system=system).order_by("pk"))
     rows.sort(key=as_it_stands)
-    book = gather.terms_on_file()
-    told = list(gather.fleet_facts(rows, book).values())
+    book = facts.terms_on_file()
+    told = list(facts.fleet_facts(rows, book).values())
     promises = _promises(told, book, on=on)
     site = system.site
     return PutInPage(
@@ -298,9 +297,9 @@ def _moment(at: dt.datetime) -> str:
     return moment(at.astimezone(timezone.get_default_timezone()))
 
 
-def _promises(told: Sequence[gather.Told], book: gather.TermsBook, *, on: dt.date) -> tuple[Promise, ...]:
+def _promises(told: Sequence[facts.Told], book: facts.TermsBook, *, on: dt.date) -> tuple[Promise, ...]:
     """Put the units together that hold the same terms alike; what is to be registered soonest comes first."""
-    alike: dict[tuple[str, Start, Standing], list[gather.Told]] = {}
+    alike: dict[tuple[str, Start, Standing], list[facts.Told]] = {}
     for one in told:
         for holding in one.holdings:
             start = start_of(one.unit, holding)
@@ -331,13 +330,13 @@ def _urgency(one: Promise, *, on: dt.date) -> tuple[int, dt.date, int, str]:
     return place, one.deadline or on, words.PAYERS.index(one.payer), one.title
 
 
-def _named(units: Sequence[gather.Told], number: int) -> str:
+def _named(units: Sequence[facts.Told], number: int) -> str:
     if len(units) == number:
         return counted(number, "unit") if number == 1 else f"all {counted(number, 'unit')}"
     return ", ".join(one.row.room or what(one.row) for one in units)
 
 
-def _sentences(told: Sequence[gather.Told], promises: Sequence[Promise], *, on: dt.date) -> Iterator[str]:
+def _sentences(told: Sequence[facts.Told], promises: Sequence[Promise], *, on: dt.date) -> Iterator[str]:
     """Say what is to be registered by when, what is waited for, and what holds no terms at all."""
     number = {state: sum(one.count for one in promises if one.state == state) for state in map(str, State)}
     days = sorted({one.deadline for one in promises if one.state == State.TO_DO and one.deadline})

@@ -9,8 +9,7 @@ from fleet.business.actions import house
 from fleet.care.actions import care
 from fleet.coverage.actions import terms
 from fleet.coverage.queries import answers
-from fleet.derived import recheck
-from fleet.derived import refresh as kept
+from fleet.derived import recheck, refresh
 from fleet.facts import care as gather_care
 from fleet.loading import history
 from fleet.refusals import Refused
@@ -470,4 +469,4 @@ def test_one_unit_worked_out_again_takes_its_neighbors_along():
         history.load_rows([{"serial": "B2", "day": day, "kind": "maintenance", "task": "check"}], on=TODAY)
     history.load_rows([{"serial": "B2", "day": "2025-05-01", "kind": "moved", "to_system": "Annex"}], on=TODAY)
     assert answer("A1") == "covered_if"
-    kept.refresh([models.Unit.objects.get(serial="A1").pk], on=TODAY)
+    refresh.refresh([models.Unit.objects.get(serial="A1").pk], on=TODAY)

@@ -16,8 +16,7 @@ from fleet.care.queries import bookings as booking_queries
 from fleet.care.queries import stops as stop_queries
 from fleet.care.queries import write_ups as queries
 from fleet.claims.actions import claims, failures
-from fleet.derived import recheck
-from fleet.derived import refresh as kept
+from fleet.derived import recheck, refresh
 from fleet.facts.care import care_sheet
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import merges
@@ -77,7 +76,7 @@ def everything(units: list[models.Unit]) -> dict:
 
 def standing() -> dict[str, list[dict[str, Any]]]:
     """All that is kept, and all that write-ups bring but failures, which are voided, without the keys of the rows."""
-    tables = (*kept.WORKED_OUT, models.MaintenanceRecord, models.Reading, models.RefrigerantEntry, models.BookedTask)
+    tables = (*refresh.WORKED_OUT, models.MaintenanceRecord, models.Reading, models.RefrigerantEntry, models.BookedTask)
     found = {}
     for table in tables:
         rows = [{name: value for name, value in row.items() if name != "id"} for row in table.objects.values()]

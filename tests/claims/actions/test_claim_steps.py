@@ -9,8 +9,7 @@ from django.db import IntegrityError, transaction
 
 from fleet import models
 from fleet.claims.actions import claims
-from fleet.derived import recheck
-from fleet.derived import refresh as kept
+from fleet.derived import recheck, refresh
 from fleet.refusals import Conflict
 from fleet.rules.claims import STEPS, State
 from tests import claiming, rows
@@ -135,7 +134,7 @@ def test_what_one_payer_credited_is_not_asked_of_another(paper):
     plan = claiming.paper(code="plan-1", payer="labor plan", maker="*", title="Ten years of labor")
     failure = failed()
     models.Attachment.objects.create(unit=failure.unit, terms=plan)
-    kept.refresh([failure.unit_id], on=TODAY)
+    refresh.refresh([failure.unit_id], on=TODAY)
     maker, labor = opened(failure, paper), opened(failure, plan, kinds=["labor"])
     for to, named in ((State.FILED, {}), (State.APPROVED, {}), (State.CREDITED, {})):
         stepped(labor, to, amount="182.00", **named)

@@ -8,8 +8,7 @@ from django.db import IntegrityError, transaction
 
 from fleet import models
 from fleet.claims.actions import claims, failures, suppliers
-from fleet.derived import recheck
-from fleet.derived import refresh as kept
+from fleet.derived import recheck, refresh
 from fleet.loading import history
 from fleet.refusals import Refused
 from fleet.rules.claims import State
@@ -135,15 +134,15 @@ def test_the_days_of_a_unit_that_is_gone_still_come(paper):
     claim = opened(failure, plan, kinds=["parts"])
     # The handling of the part is not in this paper; 200.00 less the fee of 35.00 hangs on registering by 1 December.
     assert (claim.expected, claim.possible, claim.next_on) == (Decimal(0), Decimal("165.00"), dt.date(2026, 12, 2))
-    assert not kept.is_due(on=dt.date(2026, 12, 1))
+    assert not refresh.is_due(on=dt.date(2026, 12, 1))
     later = dt.date(2026, 12, 2)
-    assert kept.is_due(on=later)
-    kept.catch_up(on=later)
+    assert refresh.is_due(on=later)
+    refresh.catch_up(on=later)
     claim.refresh_from_db()
     # What is left are the days around the end of the term, at which an answer is worded otherwise.
     assert (claim.possible, claim.next_on) == (Decimal(0), dt.date(2031, 10, 31))
     assert [str(one) for one in recheck.differences(on=later)] == []
-    kept.refresh([unit.pk], on=TODAY)
+    refresh.refresh([unit.pk], on=TODAY)
 
 
 # --------------------------------------------------------------------------------------------------- opening one
@@ -181,7 +180,7 @@ def test_two_payers_of_one_failure_have_a_claim_each(paper):
     plan = claiming.paper(code="plan-1", payer="labor plan", maker="*", title="Ten years of labor")
     failure = failed()
     models.Attachment.objects.create(unit=failure.unit, terms=plan)
-    kept.refresh([failure.unit_id], on=TODAY)
+    refresh.refresh([failure.unit_id], on=TODAY)
     first, second = opened(failure, paper), opened(failure, plan, kinds=["labor"])
     assert [first.payer_name, second.payer_name] == ["Oldcastle", "Ten years of labor"]
     assert second.kinds == "labor"
@@ -267,7 +266,7 @@ def test_recheck_reports_a_clock_and_a_claim_that_are_not_what_they_should_be(pa
     assert f"claim {claim.pk}: kept" in found[1]
     assert f"claim {claim.pk} after its steps" in found[2]
     models.Claim.objects.filter(pk=claim.pk).update(credited=Decimal(0))
-    kept.refresh([failure.unit_id], on=TODAY)
+    refresh.refresh([failure.unit_id], on=TODAY)
 
 
 def test_a_failure_from_a_file_has_the_same_clocks_and_expects_the_same_as_one_from_the_screen(paper):

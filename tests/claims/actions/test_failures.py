@@ -10,11 +10,10 @@ from uuid import UUID
 import pytest
 from django.db import connection
 
-from fleet import facts as gather
 from fleet import models
 from fleet.claims.actions import claims, failures
-from fleet.derived import recheck
-from fleet.derived import refresh as kept
+from fleet.derived import recheck, refresh
+from fleet.facts import fleet_facts
 from fleet.loading import history
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import lives
@@ -198,7 +197,7 @@ def test_a_reading_out_of_its_band_is_taken_all_the_same(unit, value):
 
 def test_a_unit_without_a_serial_fails_too(unit):
     blank = company.unit("", room="Loft", started_on="2021-03-10")
-    kept.refresh([blank.pk], on=TODAY)
+    refresh.refresh([blank.pk], on=TODAY)
     assert record(blank).answers.get().content["pays"]["parts"] == "maker"
     assert clean()
 
@@ -325,7 +324,7 @@ def test_a_voided_failure_counts_for_nothing_and_stays_readable(unit, office):
     failures.void(failure.pk, reason="another unit", by=office, on=TODAY)
     failure.refresh_from_db()
     assert (failure.voided_on, failure.void_reason) == (TODAY, "another unit")
-    told = gather.fleet_facts(models.Unit.objects.filter(pk=unit.pk))[unit.pk]
+    told = fleet_facts(models.Unit.objects.filter(pk=unit.pk))[unit.pk]
     assert told.unit.repairs == ()
     assert [answer.by for answer in failure.answers.order_by("pk")] == [None, office]
     change = models.Change.objects.get(table="failure", field="voided_on")
@@ -380,7 +379,7 @@ ROW = {"serial": "SB-1002", "day": "2026-02-20", "kind": "failure", "component":
 
 def test_a_file_and_the_form_come_to_the_same(unit):
     other = company.unit("SB-2002", started_on="2021-03-10", installed_on="2021-03-09", room="Loft")
-    kept.refresh([other.pk], on=TODAY)
+    refresh.refresh([other.pk], on=TODAY)
     told = {"repaired_on": "2026-02-24", "new_part_number": "P-2", "parts_cost": "84.50", "labor_minutes": "95"}
     history.load_rows([ROW | told], on=TODAY)
     typed = record(other, cause="wear", **told)

@@ -7,8 +7,7 @@ import pytest
 from fleet import models
 from fleet.claims.actions import failures
 from fleet.claims.queries import money
-from fleet.derived import recheck
-from fleet.derived import refresh as kept
+from fleet.derived import recheck, refresh
 from tests import claimed, company
 
 pytestmark = pytest.mark.django_db
@@ -53,7 +52,7 @@ def test_one_on_a_failure_that_was_voided_counts_for_nothing(claim):
 def test_another_make_is_kept_with_it(claim):
     unit = claim.failure.unit
     models.Unit.objects.filter(pk=unit.pk).update(maker="NORTHRILL")
-    kept.refresh([unit.pk], on=TODAY)
+    refresh.refresh([unit.pk], on=TODAY)
     assert kept_with(claim) == ("2026-02-01", "NORTHRILL")
     assert [row[0] for row in recovered("2025-03-02")] == ["NORTHRILL"]
 

@@ -14,8 +14,7 @@ from fleet.business.actions import house
 from fleet.claims.actions import claims, failures
 from fleet.claims.queries import money as queries
 from fleet.claims.queries.claim_sums import LOST, OUT, cents, dollars, total
-from fleet.derived import recheck
-from fleet.derived import refresh as kept
+from fleet.derived import recheck, refresh
 from fleet.rules import money as rules
 from fleet.rules.claims import State
 from tests import claimed, company, money_asked
@@ -49,7 +48,7 @@ def unit(serial: str = "SB-1", region: str = "US-KY", **named) -> models.Unit:
     """A unit at a site of its own, in service since 2018 where nothing else is said."""
     made = company.unit(serial, site=f"Home of {serial}", **(OLD | named))
     models.Site.objects.filter(pk=made.system.site_id).update(region=region)
-    kept.refresh([made.pk], on=TODAY)
+    refresh.refresh([made.pk], on=TODAY)
     return made
 
 
@@ -149,11 +148,11 @@ def test_a_registration_begins_to_be_missed_as_time_passes(asked, lost, gone):
     claimed.failure(of, "2026-02-15")
     if gone:
         models.Unit.objects.filter(pk=of.pk).update(gone_on=company.day("2026-02-20"), gone_how="removed")
-        kept.refresh([of.pk], on=TODAY)
+        refresh.refresh([of.pk], on=TODAY)
     assert missed() == []
     day = company.day(asked)
-    if kept.is_due(on=day):
-        kept.catch_up(on=day)
+    if refresh.is_due(on=day):
+        refresh.catch_up(on=day)
     assert missed() == lost
     assert agrees(on=day) == (len(lost), 0)
 
@@ -232,7 +231,7 @@ def test_a_long_table_shows_its_first_rows_and_a_file_has_all():
     models.Failure.objects.bulk_create(
         models.Failure(unit=of, component="sensor", failed_on=day, parts_cost=200, labor_minutes=120) for day in days
     )
-    kept.refresh([of.pk], on=TODAY)
+    refresh.refresh([of.pk], on=TODAY)
     page = queries.page(since=SINCE, on=TODAY)
     table = page.table("missed")
     assert (table.count, len(table.rows)) == (11, 10)
@@ -280,8 +279,8 @@ def test_whatever_was_told_and_however_many_days_pass_what_is_kept_is_what_the_r
         today = _told(told)
         for days in (0, *passing):
             today += dt.timedelta(days=days)
-            if kept.is_due(on=today):
-                kept.catch_up(on=today)
+            if refresh.is_due(on=today):
+                refresh.catch_up(on=today)
             agrees(on=today, since=FIRST)
         transaction.set_rollback(True)
 
@@ -301,7 +300,7 @@ def _told(told) -> dt.date:
         )
     if told["gone_on"] and told["gone_on"] >= max(told["failed_on"]):
         models.Unit.objects.filter(pk=of.pk).update(gone_on=told["gone_on"], gone_how="removed")
-    kept.refresh([of.pk], on=today)
+    refresh.refresh([of.pk], on=today)
     if told["claimed"]:
         code = told["claimed"].replace("northrill-1", "northrill-9")
         claims.open(

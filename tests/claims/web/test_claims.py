@@ -13,8 +13,7 @@ from PIL import Image
 
 from fleet import models
 from fleet.claims.actions import claims, suppliers
-from fleet.derived import recheck
-from fleet.derived import refresh as kept
+from fleet.derived import recheck, refresh
 from fleet.rules.claims import STEPS, State
 from tests import claiming, company, rows
 from tests.claiming import PAPER, TODAY, failed, opened, stepped, taken_to
@@ -409,7 +408,7 @@ def test_a_photo_given_for_what_they_want_is_there_for_every_claim_on_the_failur
     plan = claiming.paper(code="plan-1", payer="labor plan", maker="*", title="Ten years of labor")
     failure = failed()
     models.Attachment.objects.create(unit=failure.unit, terms=plan)
-    kept.refresh([failure.unit_id], on=TODAY)
+    refresh.refresh([failure.unit_id], on=TODAY)
     first, second = opened(failure, paper), opened(failure, plan)
     want = "photo of the nameplate"
     response = office.post(f"/claims/{first.pk}/give", {"want": want})

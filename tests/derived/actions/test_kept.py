@@ -6,13 +6,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from fleet import facts as gather
 from fleet import models
 from fleet.care.actions import care
 from fleet.coverage.actions import terms
-from fleet.derived import recheck
-from fleet.derived import refresh as kept
+from fleet.derived import recheck, refresh
 from fleet.derived import rows as gathered
+from fleet.facts import fleet_facts
 from fleet.loading import history, installs
 from fleet.registry.actions import became_back
 from fleet.rules import lost as losses
@@ -170,7 +169,7 @@ def _live_through(steps):
     for what, content, day in steps:
         if what == "pass":
             today += dt.timedelta(days=content)
-            kept.catch_up(on=today)
+            refresh.catch_up(on=today)
         else:
             _tell(what, content, day, today)
         assert list(recheck.differences(on=today)) == []
@@ -205,7 +204,7 @@ def test_a_row_whose_day_has_come_is_worked_out_again(days_on, wanted):
     plain |= {"coverage": [{"pays_for": ["parts"], "components": ["*"], "tiers": [{"months": 60}]}]}
     terms.load_tables([plain], on=last)
     installs.load_rows([ROW | {"serial": "A1", "started_on": "2019-06-15"}], on=dt.date(2024, 1, 1))
-    kept.catch_up(on=last + dt.timedelta(days=days_on))
+    refresh.catch_up(on=last + dt.timedelta(days=days_on))
     assert models.CoverageRow.objects.get().result == wanted
 
 
@@ -240,7 +239,7 @@ def test_where_a_registration_stands_and_what_it_lost_read_back_as_the_rules_say
     told = {"serial": "A1", "installed_on": installed_on, "started_on": "2023-11-02", "region": "US-KY"}
     installs.load_rows([ROW | told], on=today)
     row = models.HoldingRow.objects.get()
-    told = gather.fleet_facts(models.Unit.objects.all())[row.unit_id]
+    told = fleet_facts(models.Unit.objects.all())[row.unit_id]
     (holding,) = told.holdings
     start = start_of(told.unit, holding).day
     assert row.registration == state

@@ -141,7 +141,7 @@ def test_without_terms_the_customer_pays():
 def bands(unit):
     return [
         (promise.payer, promise.kind, promise.components, [(str(one.first), one.result) for one in promise.stretches])
-        for promise in units._promises(units.gather.fleet_facts(rows(unit))[unit.pk], on=TODAY)
+        for promise in units._promises(units.fleet_facts(rows(unit))[unit.pk], on=TODAY)
     ]
 
 

@@ -8,8 +8,7 @@ import pytest
 from fleet import models
 from fleet.care.actions import care
 from fleet.claims.actions import failures
-from fleet.derived import recheck
-from fleet.derived import refresh as kept
+from fleet.derived import recheck, refresh
 from fleet.loading import history
 from fleet.refusals import Refused
 from fleet.registry.actions import became_back, correct, lives, sales
@@ -20,7 +19,7 @@ pytestmark = pytest.mark.django_db
 TODAY = company.TODAY
 TABLES: tuple[Any, ...] = (
     models.Unit, models.Place, models.Idle, models.System, models.Site, models.Customer, models.Sale, models.Notice,
-    models.MaintenanceRecord, models.Attachment, models.LookupEntry, models.HistoryRow, *kept.WORKED_OUT,
+    models.MaintenanceRecord, models.Attachment, models.LookupEntry, models.HistoryRow, *refresh.WORKED_OUT,
 )  # fmt: skip
 
 
@@ -42,7 +41,7 @@ def everything() -> dict[str, list[dict[str, Any]]]:
     found = {}
     for table in TABLES:
         rows = list(table.objects.order_by("pk").values())
-        if table in kept.WORKED_OUT:
+        if table in refresh.WORKED_OUT:
             rows = sorted([{name: row[name] for name in row if name != "id"} for row in rows], key=str)
         found[table.__name__] = rows
     return found
@@ -216,7 +215,7 @@ def test_a_promise_goes_unless_a_claim_rests_on_it(unit):
         became_back.told_of(unit.pk, **told)
     claim.delete()
     failure.delete()
-    kept.refresh([unit.pk], on=TODAY)
+    refresh.refresh([unit.pk], on=TODAY)
     became_back.told_of(unit.pk, **told)
     assert everything() == before
 

@@ -5,8 +5,7 @@ import datetime as dt
 import pytest
 
 from fleet import models
-from fleet.derived import recheck
-from fleet.derived import refresh as kept
+from fleet.derived import recheck, refresh
 from fleet.loading import history, installs
 from fleet.refusals import Refused
 from fleet.registry.actions import merges
@@ -119,7 +118,7 @@ def test_two_units_of_different_models_with_serials_are_two(two):
 def test_a_unit_without_a_serial_may_be_any_other(two):
     left, _ = two
     blank = company.unit("", model="NH-12", room="Loft")
-    kept.refresh([blank.pk], on=TODAY)
+    refresh.refresh([blank.pk], on=TODAY)
     merges.merge("unit", left.pk, blank.pk, chosen={"model": "gone", "room": "gone"}, by=None, on=TODAY)
     left.refresh_from_db()
     assert (left.model, left.model_key, left.room, left.serial) == ("NH-12", "nh12", "Loft", "SB-1002")
