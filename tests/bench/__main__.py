@@ -1,6 +1,6 @@
 """make bench: each row of the figures to reach, as a ratio to a floor measured in the same run.
 
-python -m tests.bench [--units 100000] [--keep 10000] [--only rules,load,pages,memory,visits,keep]
+python -m tests.bench [--units 100000] [--keep 10000] [--only rules,load,pages,saving,memory,keep]
 
 Keeping takes longest and grows straight with the number of units, so unless told otherwise it is measured on a tenth of them.
 """
@@ -14,7 +14,7 @@ import tempfile
 from pathlib import Path
 
 # In this order: each measures the offices as the one before it left them, and `keep` adds to its own.
-ROWS = ("rules", "load", "pages", "memory", "visits", "keep")
+ROWS = ("rules", "load", "pages", "saving", "memory", "keep")
 
 
 def main() -> None:
@@ -25,7 +25,7 @@ def main() -> None:
     options.add_argument("--keep", type=int, help="units to keep coverage and dues of (a tenth of --units)")
     chosen = options.parse_args()
     folder = Path(tempfile.mkdtemp(prefix="fleet-bench-"))
-    environment = os.environ | {"BENCH_DIR": str(folder), "DJANGO_SETTINGS_MODULE": "fleet.settings"}
+    environment = os.environ | {"BENCH_DIR": str(folder), "DJANGO_SETTINGS_MODULE": "tests.bench.settings"}
     environment.pop("DATABASE_URL", None)
     print(f"{'what':<66}{'ratio':>8}  {'reach':<8}", flush=True)
     try:

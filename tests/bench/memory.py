@@ -23,15 +23,13 @@ def _work(work: str) -> None:
     import django
 
     django.setup()
-    from fleet.coverage.pages.ending import Asked
-
-    from fleet.coverage.queries import ending
+    from fleet.coverage.queries.ending import ENDING
     from fleet.derived import recheck
 
     if work == "recheck":
         assert list(recheck.differences(on=fleets.TODAY)) == []
     else:
-        assert sum(1 for _ in ending.rows(Asked(days=365), sort="", on=fleets.TODAY)) > 0
+        assert sum(1 for _ in ENDING.all(ENDING.filters_for(days=365), on=fleets.TODAY)) > 0
     print(json.dumps(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss))
 
 

@@ -1,31 +1,38 @@
-"""Pages of a large fleet against the same pages of a small one, and against one indexed query in a bare template."""
+"""Pages of a large fleet against those of a small one, one indexed query in a bare template, and the framework's own list."""
 
 import datetime as dt
 import json
 import sys
 from decimal import Decimal
+from typing import Any
 
 from tests.bench import fleets, offices
-from tests.bench.timing import best, tell
+from tests.bench.timing import best, tell, tell_queries
 
 SMALL = 1000
-TIMES = 15
+# One site: a row or a few in each list.
+ONE = 5
+TIMES = 10
+MOST_QUERIES = 30
+COMPARED = "coverage ending"
 
 
 def main(units: int) -> None:
     """Time the same pages in a process for each size."""
-    small, large = _timed(min(SMALL, units)), _timed(units)
-    for name in small:
-        if name != "floor":
-            tell(f"{name}, {units:,} units | {SMALL:,} units", large[name], small[name], 1.3)
-    for name in large:
-        if name != "floor":
-            tell(f"{name} | one indexed query in a bare template", large[name], large["floor"], 2.5)
+    one, small, large = (_measured(size) for size in (ONE, min(SMALL, units), units))
+    times, floors = large["times"], large["floors"]
+    for name in times:
+        tell(f"{name}, {units:,} units | {SMALL:,} units", times[name], small["times"][name], 2)
+    for name in times:
+        tell(f"{name} | one indexed query in a bare template", times[name], floors["bare"], 10)
+    tell(f"{COMPARED} | the framework's own list", times[COMPARED], floors["framework"], 0.5)
+    for name, queries in large["queries"].items():
+        tell_queries(name, queries, one["queries"][name], MOST_QUERIES)
 
 
-def _timed(units: int) -> dict[str, float]:
+def _measured(units: int) -> dict[str, Any]:
     offices.loaded(units)
-    found: dict[str, float] = offices.told("pages", units, "work")
+    found: dict[str, Any] = offices.told("pages", units, "work")
     return found
 
 
@@ -34,7 +41,9 @@ def _work() -> None:
 
     django.setup()
     from django.core.management import call_command
+    from django.db import connection
     from django.test import Client, override_settings
+    from django.test.utils import CaptureQueriesContext
 
     from fleet import clock, models
     from fleet.care.actions import care
@@ -45,17 +54,23 @@ def _work() -> None:
     clock.today = lambda: fleets.TODAY
     care.load_file(fleets.SHEET, by=None, on=clock.today())
     refresh.catch_up(on=clock.today())
-    _let_fail(models)
+    let_fail(models)
     owner, _ = models.User.objects.get_or_create(username="owner", role="owner")
     client = Client()
     client.force_login(owner)
-    found = {name: best(lambda at=at: _get(client, at), times=TIMES) for name, at in _addresses(models).items()}
+    pages = _addresses(models)
+    times = {name: best(lambda at=at: _get(client, at), times=TIMES) for name, at in pages.items()}
+    queries = {}
+    for name, at in pages.items():
+        with CaptureQueriesContext(connection) as asked:
+            _get(client, at)
+        queries[name] = len(asked)
     with override_settings(ROOT_URLCONF="tests.bench.floor"):
-        found["floor"] = best(lambda: _get(client, "/"), times=TIMES)
-    print(json.dumps(found))
+        bare, framework = (best(lambda at=at: _get(client, at), times=TIMES) for at in ("/", "/framework"))
+    print(json.dumps({"times": times, "queries": queries, "floors": {"bare": bare, "framework": framework}}))
 
 
-def _let_fail(models) -> None:
+def let_fail(models) -> None:
     """Let one unit in twenty have failed in the last three years, and claim a third of those, some of them filed."""
     from fleet.claims.actions import claims
     from fleet.derived import refresh
@@ -93,7 +108,6 @@ def _addresses(models) -> dict[str, str]:
     return {
         "unit page": f"/units/{unit.pk}",
         "site page": f"/sites/{site}",
-        "look-up of a serial": f"/look-up?text={unit.serial[2:8]}",
         "coverage ending": "/coverage-ending?days=365",
         "waiting on us": "/waiting-on-us",
         "what is due": "/due",
@@ -108,10 +122,6 @@ def _addresses(models) -> dict[str, str]:
         "claims' clocks": "/claims/clocks",
         "failures": "/failures",
         "money": "/money",
-        "import": "/import",
-        "new install": "/new-install",
-        "merge of a unit": f"/units/{unit.pk}/merge",
-        "house sold": f"/sites/{site}/sold",
     }
 
 
