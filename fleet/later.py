@@ -68,7 +68,7 @@ def has_queue() -> bool:
 
 
 def nudge() -> None:
-    """Say that work waits; whatever goes wrong with that is for the log, since the sweep finds the row."""
+    """Wake whoever does the work that waits; whatever goes wrong with that is for the log, since the sweep finds the row."""
     global _quiet_until
     if not has_queue():
         nudged.set()

@@ -81,7 +81,7 @@ def _answer(one: Answer, clock: coverage.Clocks, asked: Question) -> Json:
 
 
 def until(need: Reason) -> dt.date | None:
-    """Give the day by which a need must be met; only limits have one."""
+    """The day by which a need must be met; only limits have one."""
     return need.until if need.code in (Code.REGISTER_BY, Code.NOTIFY_BY) else None
 
 

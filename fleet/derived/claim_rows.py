@@ -71,7 +71,7 @@ def payer_name(terms: Terms) -> str:
 
 
 def promises(told: Told, failure: models.Failure, book: TermsBook, *, asked: dt.date) -> tuple[Promise, ...]:
-    """Say what each payer's terms say about a failure, in the order of answers."""
+    """What each payer's terms say about a failure, in the order of answers."""
     unit = as_it_failed(told.unit, failure)
     found = coverage.answers(
         unit, told.holdings, failure.component, on=failure.failed_on, asked=asked, cause=failure.cause
@@ -86,7 +86,7 @@ def promises(told: Told, failure: models.Failure, book: TermsBook, *, asked: dt.
 
 
 def supplier_rules(row: models.Supplier | None) -> clocks.SupplierRules | None:
-    """Give a supplier's own clocks and fee."""
+    """A supplier's own clocks and fee."""
     if row is None:
         return None
     return clocks.SupplierRules(
@@ -106,7 +106,7 @@ def usual_supplier(failure: models.Failure, terms: Terms) -> models.Supplier | N
 
 
 def rules_of(terms: Terms, supplier: models.Supplier | None) -> ClaimTerms:
-    """Give the clocks, the fee and the wants that hold for a claim under some terms through a supplier."""
+    """The clocks, the fee and the required papers of a claim under some terms through a supplier."""
     return clocks.through(terms.claims, supplier_rules(supplier))
 
 
@@ -165,7 +165,7 @@ def credits_of(
 
 
 def taken(steps: Iterable[models.ClaimStep]) -> tuple[claims.Taken, ...]:
-    """Give the steps of a claim, in their order."""
+    """The steps of a claim, in their order."""
     return tuple(
         claims.Taken(claims.State(step.asked_for), claims.State(step.went_to), step.on, step.amount) for step in steps
     )

@@ -43,7 +43,7 @@ def resolve(cell: str, today: dt.date) -> str:
 
 
 def resolved(path: Path, today: dt.date) -> str:
-    """Give a demo CSV with every day a fixed one."""
+    """A demo CSV with every day a fixed one."""
     with path.open(encoding="utf-8", newline="") as file:
         reader = csv.DictReader(file)
         columns = list(reader.fieldnames or ())

@@ -17,5 +17,5 @@ def one_of(field: str, words: Iterable[str], *, blank: bool = False) -> models.C
 
 
 def choices(words: Iterable[str]) -> list[tuple[str, str]]:
-    """Give a list of words as choices."""
+    """A list of words as choices of a field."""
     return [(word, word) for word in words]

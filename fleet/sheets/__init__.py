@@ -19,7 +19,7 @@ def rows(
     name: str | None = None,
     problems: Problems | None = None,
 ) -> Iterator[tuple[int, dict[str, str]]]:
-    """Give the rows of a CSV or XLSX file that are not blank: their number in the file (the header is row 1) and their cells.
+    """The rows of a CSV or XLSX file that are not blank: their number in the file (the header is row 1) and their cells.
 
     With `columns`, any other column is refused and a missing one is blank. A fault in a cell is noted in `problems` where
     that is given, so that all can be told at once, and the cell left blank; else, like every other fault, it is raised.
@@ -30,7 +30,7 @@ def rows(
 
 
 def lines(path: Path | str, table: Table) -> Generator[Line]:
-    """Give the lines of a CSV or XLSX file as they stand in it, for a table to read."""
+    """The lines of a CSV or XLSX file as they stand in it, for a table to read."""
     try:
         with Path(path).open("rb") as file:
             start = file.read(8)
@@ -48,7 +48,7 @@ def given(
     name: str = "the rows",
     problems: Problems | None = None,
 ) -> Iterator[tuple[int, dict[str, str]]]:
-    """Give rows that stand in no file as `rows` would if they did."""
+    """Rows that stand in no file, as `rows` reads those of one."""
     header = list(dict.fromkeys(column for row in told for column in row))
     if told:
         lines = ((number, [row.get(column) or "" for column in header]) for number, row in enumerate(told, 2))

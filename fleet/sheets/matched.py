@@ -31,7 +31,7 @@ class OwnHeadings(Table):
         """Mind no fault."""
 
     def _top(self, lines: Iterator[Line]) -> tuple[Line, Iterator[Line]]:
-        """Give the line that names the columns, below any title, and those below it."""
+        """The line that names the columns, below any title, and those below it."""
         _, header, below = parted(lines)
         return header, below
 
@@ -65,7 +65,7 @@ class Matched(OwnHeadings):
             self._note(row, name, wanted)
 
     def rows(self, lines: Iterable[Line]) -> Iterator[tuple[int, dict[str, str]]]:
-        """Give each row by our columns."""
+        """Each row by our columns."""
         for row, theirs in super().rows(lines):
             cells = dict(self._blank)
             for heading, name in self._matching.items():
@@ -78,7 +78,7 @@ class Matched(OwnHeadings):
                 yield row, cells
 
     def _text(self, row: int, name: str, cell: str) -> str:
-        """Give a cell without the sign that kept a spreadsheet from taking it for a formula."""
+        """A cell without the sign that kept a spreadsheet from taking it for a formula."""
         text = unguarded(cell) if cell.startswith("'") else cell
         if text.startswith("="):
             self._note(row, name, "a value, not a formula")
@@ -86,7 +86,7 @@ class Matched(OwnHeadings):
         return text
 
     def _day(self, row: int, name: str, cell: str, style: Style) -> str:
-        """Give a day as we write it; blank where it cannot be read, which is noted."""
+        """A day as we write it; blank where it cannot be read, which is noted."""
         day = datestyles.read(cell, style)
         if day is not None:
             return day.isoformat()
@@ -112,7 +112,7 @@ def parted(lines: Iterator[Line]) -> tuple[list[Line], Line, Iterator[Line]]:
 
 
 def own_rows(path: Path, name: str) -> Iterator[tuple[int, dict[str, str]]]:
-    """Give the rows of a file by its own headings."""
+    """The rows of a file by its own headings."""
     table = OwnHeadings(name)
     return table.rows(sheets.lines(path, table))
 
@@ -122,7 +122,7 @@ def _short(heading: str) -> str:
 
 
 def _told_apart(names: list[str]) -> list[str]:
-    """Give each column a heading that no other has."""
+    """The headings, each unlike any other."""
     found: list[str] = []
     taken = {name.casefold() for name in names if name}
     seen: set[str] = set()

@@ -12,7 +12,7 @@ _LONGEST_CELL = 32_767
 
 
 def guarded(text: str) -> str:
-    """Give a text as a CSV file may have it.
+    """A text as a CSV file may have it.
 
     >>> guarded("=1+1"), guarded("Hall")
     ("'=1+1", 'Hall')
@@ -21,7 +21,7 @@ def guarded(text: str) -> str:
 
 
 def unguarded(text: str) -> str:
-    """Give the text back that `guarded` wrote.
+    """The text that `guarded` wrote.
 
     >>> unguarded(guarded("+1 555 0100")), unguarded("'tis")
     ('+1 555 0100', "'tis")

@@ -61,7 +61,7 @@ class Table:
             yield row, missing | dict(zip(self.header, cells + [""] * (width - len(cells)), strict=False))
 
     def _top(self, lines: Iterator[Line]) -> tuple[Line, Iterator[Line]]:
-        """Give the line that names the columns, and those below it: the first that holds anything."""
+        """The line that names the columns, and those below it: the first that holds anything."""
         return next((line for line in lines if any(line[1])), (1, [])), lines
 
     def _header(self, line: Line) -> list[str]:

@@ -23,7 +23,7 @@ _NOT_TEXT = {
 
 
 def lines(file: BinaryIO, start: bytes, table: Table) -> Generator[Line]:
-    """Give the records of a CSV file with their numbers."""
+    """The records of a CSV file with their numbers."""
     for sign, wanted in _NOT_TEXT.items():
         if start.startswith(sign):
             raise table.refuse(0, "", wanted)
@@ -46,7 +46,7 @@ def lines(file: BinaryIO, start: bytes, table: Table) -> Generator[Line]:
 
 
 def _encoding(file: BinaryIO, table: Table) -> str:
-    """Tell UTF-8 from Windows-1252 by reading through the file once: text in the second is hardly ever valid as the first."""
+    """Whether it is UTF-8 or Windows-1252, by reading through the file once: text in the second is hardly ever valid as the first."""
     file.seek(0)
     utf8 = codecs.getincrementaldecoder("utf-8")()
     seen_utf8, row = False, 1
@@ -90,7 +90,7 @@ def _line(decoded: io.TextIOWrapper, table: Table, row: int) -> str:
 
 
 def _top(decoded: io.TextIOWrapper, table: Table) -> list[str]:
-    """Give the first lines to the one that is cut into columns: a title above it is not."""
+    """The first lines down to the one that is cut into columns: a title above it is not."""
     top = [_line(decoded, table, 1)]
     while top[-1] and len(top) < _TOP and not any(sign in top[-1] for sign in _SIGNS):
         top.append(_line(decoded, table, len(top) + 1))

@@ -166,7 +166,7 @@ def _frame(file: BinaryIO, archive: zipfile.ZipFile, table: Table) -> tuple[Any,
 
 
 def _elements(archive: zipfile.ZipFile, name: str, wanted: str, table: Table) -> Iterator[Element]:
-    """Give the elements of one kind as they are finished; whatever else there is goes as soon as it is read."""
+    """The elements of one kind as they are finished; whatever else there is goes as soon as it is read."""
     parser: XMLPullParser[Any] = XMLPullParser(("start", "end"))
     enclosing: list[Element] = []
     inside, since, before = 0, 0, b""
@@ -276,7 +276,7 @@ class _Cells:
         return format(Decimal(f"{number:.15g}"), "f")
 
     def _digits(self, style: int) -> int:
-        """Tell how many digits a style pads a number to, as a postal code's does."""
+        """How many digits a style pads a number to, as a postal code's does."""
         if style not in self._padded:
             number = self._book._cell_styles[style].numFmtId
             own = self._book._number_formats

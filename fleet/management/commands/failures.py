@@ -14,7 +14,7 @@ from fleet.rules import words
 
 
 class Command(BaseCommand):
-    """Tell of each component how often it failed, how many are left at which age, and what to expect."""
+    """Print of each component how often it failed, how many are left at which age, and what to expect."""
 
     help = "Tell of each component its unit-years, failures, rate, survival curve, Weibull fit and expected failures."
 

@@ -16,7 +16,7 @@ MOST_MONTHS = 120
 
 
 class Command(BaseCommand):
-    """Tell what the months ahead carry; the bands are never added together."""
+    """Print what the months ahead carry; the bands are never added together."""
 
     help = "Tell what the coming months carry: contracted, renewals, on offer; hours due and on hand."
 

@@ -17,6 +17,7 @@ from fleet.care.actions import care
 from fleet.derived import recheck
 from tests import company, rows
 from tests.caring import entry
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 
@@ -32,10 +33,6 @@ TOLD = {
     "rise_percent": Decimal(3), "notes": "Rings twice",
 }  # fmt: skip
 TYPED = {name: str(value) for name, value in TOLD.items()}
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 @pytest.fixture

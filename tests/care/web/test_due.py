@@ -17,6 +17,7 @@ from fleet.facts.care import care_sheet, due_of
 from fleet.rules.care import State
 from tests import company
 from tests.caring import entry
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 
@@ -32,10 +33,6 @@ SHEET = {
         ),
     ],
 }  # fmt: skip
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 @pytest.fixture

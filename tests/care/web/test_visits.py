@@ -13,6 +13,7 @@ from fleet import models
 from fleet.care.actions import bookings
 from tests import company, stops
 from tests.company import day
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 
@@ -27,10 +28,6 @@ def units():
 @pytest.fixture
 def office(units):
     return company.as_role("office")
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def listed(client, asked: str = "") -> list[list[object]]:

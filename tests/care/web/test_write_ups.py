@@ -12,6 +12,7 @@ from fleet.claims.actions import failures
 from fleet.derived import recheck
 from tests import company, stops
 from tests.company import day
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 
@@ -36,10 +37,6 @@ def visit(units, phone) -> models.Booking:
     return bookings.book(
         units[0].system.site_id, tasks, day=TODAY, technician=jules.pk, note="Ring first", by=None, on=TODAY
     )
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def address(units) -> str:

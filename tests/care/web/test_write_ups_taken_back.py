@@ -12,6 +12,7 @@ from fleet.claims.actions import claims
 from fleet.derived import recheck
 from tests import company, stops
 from tests.company import day
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 
@@ -33,10 +34,6 @@ def phone(units):
 def visit(units) -> models.Booking:
     tasks = [(unit.pk, "coil") for unit in units[:-1]]
     return bookings.book(units[0].system.site_id, tasks, day=TODAY, by=None, on=TODAY)
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def form_at(units) -> str:

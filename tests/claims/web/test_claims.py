@@ -17,6 +17,7 @@ from fleet.derived import recheck, refresh
 from fleet.rules.claims import STEPS, State
 from tests import claiming, company, rows
 from tests.claiming import PAPER, TODAY, failed, opened, stepped, taken_to
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 
@@ -35,10 +36,6 @@ def paper() -> models.Terms:
 @pytest.fixture
 def office():
     return company.as_role("office")
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def listed(client, address: str) -> list[list[object]]:

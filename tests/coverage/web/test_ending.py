@@ -10,12 +10,9 @@ from django.test.utils import CaptureQueriesContext
 from fleet import models
 from fleet.elements.listing import PER_PAGE
 from tests import company
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def listed(client, asked: str = "") -> list[list[object]]:

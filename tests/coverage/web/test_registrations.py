@@ -7,12 +7,9 @@ from django.test.utils import CaptureQueriesContext
 from fleet import models
 from fleet.derived import recheck
 from tests import company
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def clean() -> bool:

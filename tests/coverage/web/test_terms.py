@@ -9,15 +9,12 @@ from django.test.utils import CaptureQueriesContext
 
 from fleet import models
 from tests import company
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 
 DRAFT = {**company.MAKER, "code": "northrill-0", "title": "Draft statement", "checked_on": company.day("2024-06-01")}
 LATER = {**company.MAKER, "replaces": "northrill-0"}
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def terms(code: str) -> models.Terms:

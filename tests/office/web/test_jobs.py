@@ -9,6 +9,7 @@ from fleet.later import later
 from fleet.models import Job, User
 from fleet.office.actions import jobs
 from tests import company
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 
@@ -34,10 +35,6 @@ def done(key: str) -> None:
     later("catch_up", key=key)
     with jobs.finishing(jobs.claim(at=NOON), at=NOON):
         pass
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def test_with_nothing_to_do_the_page_says_what_will_stand_there():

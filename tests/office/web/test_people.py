@@ -21,16 +21,13 @@ from fleet.office.actions import logins, people
 from fleet.refusals import Refused
 from fleet.web import access
 from tests import company
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 
 RIGHT = "quiet-ledger-9"
 NEW = "mossy lantern 47"
 NOT_TOGETHER = "That name and password do not belong together."
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def try_to_log_in(name: str = "office", password: str = "wrong", client: Client | None = None):

@@ -14,6 +14,7 @@ from fleet.models.people import Role
 from fleet.registry.actions import documents
 from fleet.web import access
 from tests import company
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 
@@ -24,10 +25,6 @@ def photo(width: int = 600) -> bytes:
     out = io.BytesIO()
     Image.new("RGB", (width, 300), (90, 120, 90)).save(out, "JPEG")
     return out.getvalue()
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def content_of(response) -> bytes:

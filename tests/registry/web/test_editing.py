@@ -10,6 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from fleet import models
 from fleet.derived import recheck
 from tests import company
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 TRANSFER = {
@@ -36,10 +37,6 @@ def unit():
 @pytest.fixture
 def office():
     return company.as_role("office")
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def clean() -> bool:

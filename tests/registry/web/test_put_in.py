@@ -14,6 +14,7 @@ from fleet.derived import lookup, recheck
 from fleet.registry.pages.put_in import Told
 from fleet.registry.queries import put_in as queries
 from tests import company
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 
@@ -33,10 +34,6 @@ def sent(*units: dict[str, str], **system: str) -> dict[str, str]:
     rows = [*units, {**(units[-1] if units else {"role": "head"}), "room": "", "serial": ""}]
     told = {**SYSTEM, **system, "unit-TOTAL_FORMS": str(len(rows)), "unit-INITIAL_FORMS": "0"}
     return told | {f"unit-{n}-{name}": value for n, row in enumerate(rows) for name, value in row.items()}
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def nothing_came() -> bool:
