@@ -20,6 +20,7 @@ Rows = list[models.Reading | models.RefrigerantEntry]
 MEASURED = ("reading", "value", "measure", "mode", "fan", "minutes_running", "note")
 WEIGHED = ("move", "refrigerant", "ounces", "cylinder", "who", "certificate", "note")
 _MOVES = (Move.RECOVERED, Move.ADDED)
+_TOO_LARGE = 10**20  # of what is below it a row says that it is too large
 _PLACES = Decimal("0.001")
 
 
@@ -118,8 +119,9 @@ def _number(measure: readings.Measure | None) -> columns.Column:
             value = Decimal(cell.replace(",", ""))
         except InvalidOperation:
             value = Decimal("NaN")
-        if not value.is_finite() or value != value.quantize(_PLACES):
-            raise Wanted(f"a number with at most three places, not {cell!r}")
+        # In this order: beyond some thirty digits nothing can be cut to three places.
+        if not value.is_finite() or abs(value) >= _TOO_LARGE or value != value.quantize(_PLACES):
+            raise Wanted(f"a number with at most three places, not {cell[:40]!r}")
         if measure is not None and not measure.least <= value <= measure.most:
             raise Wanted(f"a number from {measure.least} to {measure.most:,} {measure.unit}, not {cell}")
         return str(value)
