@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from fleet import models
 from fleet.claims.queries import money as queries
-from fleet.derived import claim_rows as gathered
+from fleet.derived import claim_rows
 from fleet.facts import fleet_facts, terms_on_file
 from fleet.facts.failures import job_of
 from fleet.facts.house import house
@@ -70,7 +70,7 @@ def _asked(*, since: dt.date, on: dt.date) -> tuple[list[tuple], list[tuple[Deci
     book, ours = terms_on_file(), house()
     told = fleet_facts(models.Unit.objects.all(), book)
     missed, labor = [], []
-    for unit, failures in gathered.failures_of(told).items():
+    for unit, failures in claim_rows.failures_of(told).items():
         for failure in failures:
             if failure.voided_on is None and failure.failed_on >= since:
                 missed += _missed(told[unit], failure, ours, on=on)
@@ -94,15 +94,15 @@ def _missed(told, failure, ours, *, on):
 
 def _labor(told, failure, book, ours, *, on):
     claims = [
-        row for row in failure.claims.all() if row.state != State.WITHDRAWN and "labor" in gathered.kinds_of(row)
+        row for row in failure.claims.all() if row.state != State.WITHDRAWN and "labor" in claim_rows.kinds_of(row)
     ]  # fmt: skip
     if not claims or not failure.labor_minutes:
         return []
-    promised = {one.terms_id: one for one in gathered.promises(told, failure, book, asked=on)}
+    promised = {one.terms_id: one for one in claim_rows.promises(told, failure, book, asked=on)}
     found, job = [], job_of(failure, failure.refrigerant_entries.all(), ours)
     for row in claims:
         promise = promised.get(row.terms_id)
         answers = promise.answers if promise else ()
         if any(answer.kind == "labor" and answer.result is Result.COVERED for answer in answers):
-            found.append(gathered.credit_of(row, failure, book.by_code[book.codes[row.terms_id]], answers, ours)[1])
+            found.append(claim_rows.credit_of(row, failure, book.by_code[book.codes[row.terms_id]], answers, ours)[1])
     return [(rules.costs(job)["labor"], rules.labor_shortfall(job, found))] if found else []

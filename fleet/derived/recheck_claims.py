@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from fleet import models
-from fleet.derived import claim_rows as claims
+from fleet.derived import claim_rows
 from fleet.derived.failure_money import MoneyValues
 from fleet.facts import TermsBook, Told
 from fleet.facts.house import house
@@ -29,23 +29,23 @@ def differences(told: Mapping[int, Told], book: TermsBook, *, on: dt.date) -> It
         return
     ours = house()
     have = _rows(failed)
-    for pk, failures in claims.failures_of(failed).items():
+    for pk, failures in claim_rows.failures_of(failed).items():
         name = str(told[pk].row)
-        rows = list(claims.kept_of(told[pk], failures, book, ours, on=on))
-        want = {_name(row): row for row in rows if not isinstance(row, claims.ClaimValues)}
+        rows = list(claim_rows.kept_of(told[pk], failures, book, ours, on=on))
+        want = {_name(row): row for row in rows if not isinstance(row, claim_rows.ClaimValues)}
         stored = have.get(pk, {})
         for row_name in sorted(set(want) | set(stored)):
             if want.get(row_name) != stored.get(row_name):
                 yield Differs(name, row_name, _text(stored.get(row_name)), _text(want.get(row_name)))
-        should = {row.claim_id: row for row in rows if isinstance(row, claims.ClaimValues)}
+        should = {row.claim_id: row for row in rows if isinstance(row, claim_rows.ClaimValues)}
         for failure in failures:
             for claim in failure.claims.all():
                 yield from _claim(name, claim, should[claim.pk])
 
 
-def _rows(unit_ids: list[int]) -> dict[int, dict[str, claims.ClockValues | MoneyValues]]:
-    found: dict[int, dict[str, claims.ClockValues | MoneyValues]] = {}
-    for table, values in ((models.ClockRow, claims.ClockValues), (models.MoneyRow, MoneyValues)):
+def _rows(unit_ids: list[int]) -> dict[int, dict[str, claim_rows.ClockValues | MoneyValues]]:
+    found: dict[int, dict[str, claim_rows.ClockValues | MoneyValues]] = {}
+    for table, values in ((models.ClockRow, claim_rows.ClockValues), (models.MoneyRow, MoneyValues)):
         columns = table.objects.filter(failure__unit__in=unit_ids)
         for unit_id, *told in columns.values_list("failure__unit_id", *values._fields):
             row = values(*told)
@@ -53,17 +53,17 @@ def _rows(unit_ids: list[int]) -> dict[int, dict[str, claims.ClockValues | Money
     return found
 
 
-def _name(row: claims.ClockValues | MoneyValues) -> str:
+def _name(row: claim_rows.ClockValues | MoneyValues) -> str:
     if isinstance(row, MoneyValues):
         return f"money of failure {row.failure_id}"
     return f"clock of {row.kind} of failure {row.failure_id} under terms {row.terms_id}"
 
 
-def _claim(unit: str, claim: models.Claim, should: claims.ClaimValues) -> Iterator[Differs]:
-    have = claims.ClaimValues(claim.pk, *(getattr(claim, name) for name in claims.ClaimValues._fields[1:]))
+def _claim(unit: str, claim: models.Claim, should: claim_rows.ClaimValues) -> Iterator[Differs]:
+    have = claim_rows.ClaimValues(claim.pk, *(getattr(claim, name) for name in claim_rows.ClaimValues._fields[1:]))
     if have != should:
         yield Differs(unit, f"claim {claim.pk}", _text(have), _text(should))
-    after = standing(claims.taken(claim.steps.all()))
+    after = standing(claim_rows.taken(claim.steps.all()))
     stands = replace(
         after,
         state=State(claim.state),
@@ -77,5 +77,5 @@ def _claim(unit: str, claim: models.Claim, should: claims.ClaimValues) -> Iterat
         yield Differs(unit, f"claim {claim.pk} after its steps", str(stands), str(after))
 
 
-def _text(row: claims.ClockValues | claims.ClaimValues | MoneyValues | None) -> str | None:
+def _text(row: claim_rows.ClockValues | claim_rows.ClaimValues | MoneyValues | None) -> str | None:
     return None if row is None else ", ".join(f"{name}={value}" for name, value in row._asdict().items())

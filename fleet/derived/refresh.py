@@ -10,7 +10,7 @@ from django.db import connection, transaction
 from django.db.models import Q
 
 from fleet import models
-from fleet.derived import refresh_claims as kept_claims
+from fleet.derived import refresh_claims
 from fleet.derived import rows as kept
 from fleet.derived.claim_rows import ClockValues
 from fleet.derived.failure_money import MoneyValues
@@ -54,7 +54,7 @@ def refresh_all(*, on: dt.date) -> None:
 def catch_up(*, on: dt.date) -> int:
     """Work out again the rows whose day has come; give the number of units rewritten."""
     due = models.HoldingRow.objects.filter(next_on__lte=on).values_list("unit_id", flat=True)
-    ids = sorted(set(due) | kept_claims.due(on=on))
+    ids = sorted(set(due) | refresh_claims.due(on=on))
     refresh(ids, on=on)
     return len(ids)
 
@@ -67,7 +67,7 @@ def is_due(*, on: dt.date) -> bool:
 
 def refresh_claimed(*, on: dt.date, supplier: models.Supplier | None = None) -> None:
     """Work out again what hangs on a supplier's own rules or, where none is named, on our own rate."""
-    refresh(kept_claims.hanging_on(supplier), on=on)
+    refresh(refresh_claims.hanging_on(supplier), on=on)
 
 
 def refresh_failed(unit: int, *, on: dt.date) -> Told:
@@ -95,7 +95,7 @@ def refresh_claims_of(unit: int, *, on: dt.date, facts: tuple[Told, TermsBook] |
 
 
 def _rewrite_claims(told: Mapping[int, Told], book: TermsBook, *, on: dt.date) -> None:
-    clocks, money = kept_claims.rewrite(told, book, on=on)
+    clocks, money = refresh_claims.rewrite(told, book, on=on)
     _insert(models.ClockRow, clocks)
     _insert(models.MoneyRow, money)
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from django.db.models import Q
 
 from fleet import models
-from fleet.derived import claim_rows as claims
+from fleet.derived import claim_rows
 from fleet.derived.failure_money import MoneyValues
 from fleet.facts import TermsBook, Told
 from fleet.facts.house import house
@@ -14,7 +14,7 @@ from fleet.facts.house import house
 
 def rewrite(
     told: Mapping[int, Told], book: TermsBook, *, on: dt.date
-) -> tuple[list[claims.ClockValues], list[MoneyValues]]:
+) -> tuple[list[claim_rows.ClockValues], list[MoneyValues]]:
     """Drop the clocks and the money of the failures of units, keep anew what each claim on them should bring; give both anew."""
     failed = [pk for pk, unit in told.items() if unit.row.failures.all()]
     models.ClockRow.objects.filter(failure__unit__in=told).delete()
@@ -22,19 +22,21 @@ def rewrite(
     if not failed:
         return [], []
     ours = house()
-    on_file = claims.failures_of(failed)
-    rows = [row for pk, failures in on_file.items() for row in claims.kept_of(told[pk], failures, book, ours, on=on)]
+    on_file = claim_rows.failures_of(failed)
+    rows = [
+        row for pk, failures in on_file.items() for row in claim_rows.kept_of(told[pk], failures, book, ours, on=on)
+    ]
     before = {
         claim.pk: claim for failures in on_file.values() for failure in failures for claim in failure.claims.all()
     }
     for row in rows:
-        if isinstance(row, claims.ClaimValues):
+        if isinstance(row, claim_rows.ClaimValues):
             values = row._asdict()
             claim = before[values.pop("claim_id")]
             if any(getattr(claim, name) != value for name, value in values.items()):
                 models.Claim.objects.filter(pk=claim.pk).update(**values)
     return (
-        [row for row in rows if isinstance(row, claims.ClockValues)],
+        [row for row in rows if isinstance(row, claim_rows.ClockValues)],
         [row for row in rows if isinstance(row, MoneyValues)],
     )
 

@@ -13,8 +13,7 @@ from typing import Any
 from django.db import transaction
 
 from fleet import models
-from fleet.derived import claim_rows as facts
-from fleet.derived import refresh
+from fleet.derived import claim_rows, refresh
 from fleet.facts import Told, fleet_facts, terms_on_file
 from fleet.facts.failures import days_of
 from fleet.facts.house import house
@@ -68,7 +67,7 @@ def open(  # noqa: A001 - the verb of the trade; inside this module nothing open
         if row.voided_on is not None:
             raise Refused({"failure": f"This failure was voided: {row.void_reason}."})
         told, book = _gathered(row)
-        promised = facts.promises(told, row, book, asked=on)
+        promised = claim_rows.promises(told, row, book, asked=on)
         if terms not in book.codes:
             raise Refused({"terms": "These terms are not on file."})
         paper = book.by_code[book.codes[terms]]
@@ -77,7 +76,7 @@ def open(  # noqa: A001 - the verb of the trade; inside this module nothing open
         found = rules.opening((answer.result for answer in answers), reason=because)
         if found:
             raise Refused(_by_field(found))
-        name = facts.payer_name(paper)
+        name = claim_rows.payer_name(paper)
         same = row.claims.filter(payer=paper.payer, payer_name=name).first()
         if same is not None:
             raise Refused({"terms": f"There is a claim on {name} for this failure already: it is {same.state}."})
@@ -243,8 +242,8 @@ def _as_seen(pk: int, version: int) -> tuple[models.Failure, models.Claim]:
 
 def _standing(row: models.Claim, failure: models.Failure, told: Told, book: TermsBook, *, on: dt.date) -> rules.Claim:
     """Say how a claim stands, with the most that may be asked and what other payers credited for the same failure."""
-    promised = facts.promises(told, failure, book, asked=on)
-    job, expected = facts.credits_of(failure, promised, book, house())
+    promised = claim_rows.promises(told, failure, book, asked=on)
+    job, expected = claim_rows.credits_of(failure, promised, book, house())
     others = (other.credited for other in failure.claims.all() if other.pk != row.pk)
     return rules.Claim(
         state=State(row.state),
@@ -357,7 +356,7 @@ def _set(row: models.Claim, values: Mapping[str, Any]) -> None:
 
 def _set_by(row: models.Claim, steps: Iterable[models.ClaimStep]) -> None:
     """Write where a claim stands, and its money, by the steps that it took."""
-    after = rules.standing(facts.taken(steps))
+    after = rules.standing(claim_rows.taken(steps))
     _set(row, {name: getattr(after, name) for name in rules.Standing.__dataclass_fields__})
 
 

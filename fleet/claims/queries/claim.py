@@ -9,7 +9,7 @@ from django.db.models import Q
 from fleet import models
 from fleet.claims.pages import claims as pages
 from fleet.claims.queries.claims import results, stands
-from fleet.derived import claim_rows as facts
+from fleet.derived import claim_rows
 from fleet.facts import Told, fleet_facts, terms_on_file
 from fleet.facts.house import house
 from fleet.rules import money, wants
@@ -51,9 +51,9 @@ def page(pk: int, *, on: dt.date) -> pages.ClaimPage | None:
     book = terms_on_file()
     told = fleet_facts([unit], book)[unit.pk]
     terms = book.by_code[book.codes[row.terms_id]]
-    promised = facts.promises(told, failure, book, asked=on) if failure.voided_on is None else ()
+    promised = claim_rows.promises(told, failure, book, asked=on) if failure.voided_on is None else ()
     promise = next((one for one in promised if one.terms_id == row.terms_id), None)
-    job, expected = facts.credits_of(failure, promised, book, house())
+    job, expected = claim_rows.credits_of(failure, promised, book, house())
     credit = expected[pk]
     of_any = Q(claim=row) | Q(failure=failure) | Q(unit=unit)
     documents = list(models.Document.objects.filter(of_any, dropped_on=None).order_by("pk"))
@@ -89,7 +89,7 @@ def page(pk: int, *, on: dt.date) -> pages.ClaimPage | None:
         supplier_note=_supplier_note(row, terms),
         results=results(promise, failure) if promise else (),
         known=_known(row),
-        asks_whether_part=facts.rules_of(terms, row.supplier).old_part == "return if asked",
+        asks_whether_part=claim_rows.rules_of(terms, row.supplier).old_part == "return if asked",
         clocks=tuple(_clocks(failure, row, terms, on=on)),
         wants=tuple(_wants(told, failure, row, terms, documents)),
         credit=tuple(credit_line(line) for line in credit.lines),
@@ -118,7 +118,7 @@ def _supplier_note(row: models.Claim, terms: Terms) -> str:
     """Say what of a supplier's own rules holds in place of the paper's."""
     if row.supplier is None:
         return ""
-    own = facts.rules_of(terms, row.supplier) != terms.claims
+    own = claim_rows.rules_of(terms, row.supplier) != terms.claims
     return "Its own clocks and fee hold for this claim." if own else "It has no clocks of its own: the paper's hold."
 
 
@@ -126,7 +126,7 @@ def _known(row: models.Claim) -> pages.Known:
     return pages.Known(
         reference=row.reference,
         supplier=row.supplier_id,
-        kinds=facts.kinds_of(row),
+        kinds=claim_rows.kinds_of(row),
         leave_on=row.leave_on,
         form_on=row.form_on,
         part_back_on=row.part_back_on,
@@ -140,7 +140,7 @@ def _known(row: models.Claim) -> pages.Known:
 
 def _clocks(failure: models.Failure, row: models.Claim, terms: Terms, *, on: dt.date) -> Iterator[pages.ClockLine]:
     notes = {note.kind: note for note in row.clock_notes.all()}
-    found = facts.clocks_of(failure, row, terms, asked=on, noted=True)
+    found = claim_rows.clocks_of(failure, row, terms, asked=on, noted=True)
     for clock in sorted(found, key=lambda clock: _urgency(clock, notes, on)):
         note = notes.get(clock.kind)
         yield pages.ClockLine(
@@ -178,9 +178,9 @@ def _wants(
             for text in filter(None, one.given_for.split("\n")):
                 given.setdefault(text.casefold(), []).append((one.pk, one.caption or one.name))
     found = wants.wanted(
-        facts.rules_of(terms, row.supplier),
+        claim_rows.rules_of(terms, row.supplier),
         component=failure.component,
-        kinds=facts.kinds_of(row),
+        kinds=claim_rows.kinds_of(row),
         on_file=_evidence(told, failure, row, terms, documents),
         given=given,
         registered_by=terms.registration.by if terms.registration else "either",

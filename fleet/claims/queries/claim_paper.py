@@ -9,7 +9,7 @@ from django.db.models import Q
 
 from fleet import models
 from fleet.claims.pages.claim_paper import ClaimPaper, Photo, ReturnTag, Section
-from fleet.derived import claim_rows as gathered
+from fleet.derived import claim_rows
 from fleet.elements.named import address, what
 from fleet.facts import Told, fleet_facts, terms_on_file
 from fleet.facts.house import house
@@ -48,10 +48,10 @@ def paper(pk: int, *, company: str) -> ClaimPaper | None:
     told = fleet_facts(models.Unit.objects.filter(pk=unit.pk), book)[unit.pk]
     asked = claim.filed_on or claim.opened_on
     promise = next(
-        (one for one in gathered.promises(told, failure, book, asked=asked) if one.terms_id == claim.terms_id), None
+        (one for one in claim_rows.promises(told, failure, book, asked=asked) if one.terms_id == claim.terms_id), None
     )
     terms = book.by_code[book.codes[claim.terms_id]]
-    _, credit = gathered.credit_of(claim, failure, terms, promise.answers if promise else (), house())
+    _, credit = claim_rows.credit_of(claim, failure, terms, promise.answers if promise else (), house())
     holding = next((one for one in told.holdings if one.terms.code == terms.code), None)
     documents = list(
         models.Document.objects.filter(Q(claim=claim) | Q(failure=failure), dropped_on=None).order_by("pk").distinct()
@@ -87,7 +87,7 @@ def tag(pk: int, *, company: str, address_of: Callable[[int], str]) -> ReturnTag
         return None
     failure, unit = claim.failure, claim.failure.unit
     terms = terms_on_file()
-    found = gathered.clocks_of(failure, claim, terms.by_code[terms.codes[claim.terms_id]], asked=claim.opened_on)
+    found = claim_rows.clocks_of(failure, claim, terms.by_code[terms.codes[claim.terms_id]], asked=claim.opened_on)
     back = next((one.last for one in found if one.kind is clocks.ClockKind.PART_BACK), None)
     facts = (
         ("Old part number", failure.part_number),
@@ -206,9 +206,11 @@ def _readings(row: models.Failure) -> Section:
     return Section("Readings", columns=("What", "Value", "How it ran", "Day", "Note"), rows=tuple(rows))
 
 
-def _why(claim: models.Claim, promise: gathered.Promise | None, source: str, failure: models.Failure) -> Iterator[str]:
+def _why(
+    claim: models.Claim, promise: claim_rows.Promise | None, source: str, failure: models.Failure
+) -> Iterator[str]:
     """Give what the terms say for each kind of cost asked for, with its reasons; or why it is asked all the same."""
-    on, asked_for = failure.failed_on, gathered.kinds_of(claim)
+    on, asked_for = failure.failed_on, claim_rows.kinds_of(claim)
     for answer in promise.answers if promise else ():
         if answer.kind in asked_for and answer.result is not Result.NOT_COVERED:
             reasons = " ".join(wording.sentence(reason, on=on) for reason in answer.reasons)

@@ -10,7 +10,7 @@ from django.db.models import Q, QuerySet
 from fleet import models
 from fleet.claims.pages import claims as pages
 from fleet.claims.queries.claim_sums import OUT, dollars, total
-from fleet.derived import claim_rows as facts
+from fleet.derived import claim_rows
 from fleet.elements import makers, named
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List, Listing, same_key
@@ -132,7 +132,7 @@ def beside(told: Told, failure: models.Failure, book: TermsBook, ours: models.Ho
     """The same beside the page of a failure, which was fetched `with_claims()`."""
     claims = tuple(failure.claims.all())
     taken = {(claim.payer, claim.payer_name) for claim in claims}
-    promised = facts.promises(told, failure, book, asked=on) if failure.voided_on is None else ()
+    promised = claim_rows.promises(told, failure, book, asked=on) if failure.voided_on is None else ()
     return pages.OfFailure(
         failure=failure.pk,
         heading=f"{failure.component}, {in_words(failure.failed_on)}",
@@ -152,19 +152,19 @@ def beside(told: Told, failure: models.Failure, book: TermsBook, ours: models.Ho
     )
 
 
-def _asked_of_others(promise: facts.Promise) -> bool:
+def _asked_of_others(promise: claim_rows.Promise) -> bool:
     """Whether its payer is somebody else: our own workmanship has nobody to send a claim to, unless its paper says how."""
     rules = promise.terms.claims
     return not payers.BY_CODE[promise.terms.payer].ours or rules != type(rules)()
 
 
-def _offer(promise: facts.Promise, failure: models.Failure, ours: models.House, *, on: dt.date) -> pages.MayOpen:
-    supplier = facts.usual_supplier(failure, promise.terms)
+def _offer(promise: claim_rows.Promise, failure: models.Failure, ours: models.House, *, on: dt.date) -> pages.MayOpen:
+    supplier = claim_rows.usual_supplier(failure, promise.terms)
     kinds = promise.hopeful
-    rules = facts.rules_of(promise.terms, supplier)
+    rules = claim_rows.rules_of(promise.terms, supplier)
     job = job_of(failure, failure.refrigerant_entries.all(), ours)
     credit = money.expected(promise.terms, promise.answers, job, rules=rules, kinds=kinds)
-    clocks = facts.clocks_without_claim(failure, promise, asked=on) if kinds else ()
+    clocks = claim_rows.clocks_without_claim(failure, promise, asked=on) if kinds else ()
     return pages.MayOpen(
         terms_pk=promise.terms_id,
         title=promise.terms.title,
@@ -181,7 +181,7 @@ def _offer(promise: facts.Promise, failure: models.Failure, ours: models.House, 
     )
 
 
-def results(promise: facts.Promise, failure: models.Failure) -> tuple[str, ...]:
+def results(promise: claim_rows.Promise, failure: models.Failure) -> tuple[str, ...]:
     """Say what the terms say of each kind of cost; equal sentences once."""
     lines: dict[str, list[str]] = {}
     for answer in promise.answers:

@@ -9,8 +9,7 @@ from hypothesis import strategies as st
 from fleet import models
 from fleet.care.actions import care
 from fleet.coverage.actions import terms
-from fleet.derived import recheck, refresh
-from fleet.derived import rows as gathered
+from fleet.derived import recheck, refresh, rows
 from fleet.facts import fleet_facts
 from fleet.loading import history, installs
 from fleet.registry.actions import became_back
@@ -243,8 +242,8 @@ def test_where_a_registration_stands_and_what_it_lost_read_back_as_the_rules_say
     (holding,) = told.holdings
     start = start_of(told.unit, holding).day
     assert row.registration == state
-    assert gathered.standing_of(row) == registration.standing(told.unit, holding, start=start, asked=today)
-    lost = gathered.lost_of(row)
+    assert rows.standing_of(row) == registration.standing(told.unit, holding, start=start, asked=today)
+    lost = rows.lost_of(row)
     assert [(one.kind, str(one.last), str(one.would_reach)) for one in lost] == (
         [("parts", "2024-11-02", "2025-11-02")] if state == "missed" else []
     )
