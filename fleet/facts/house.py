@@ -5,8 +5,8 @@ from collections.abc import Mapping
 from decimal import Decimal
 
 from fleet import models
-from fleet.rules import visits
 from fleet.rules.dates import WorkingDays
+from fleet.rules.hours import House
 
 
 def house() -> models.House:
@@ -14,12 +14,15 @@ def house() -> models.House:
     return models.House.objects.filter(pk=1).first() or models.House(pk=1)
 
 
-def working(row: models.House | None = None, *, hours_a_day: Decimal | None = None) -> visits.House:
+def working(row: models.House | None = None, *, hours_a_day: Decimal | None = None) -> House:
     """The house as the planning of visits sees it; the hours on hand a day may be another figure than the house's own."""
     row = row or house()
     hours = row.hours_a_day if hours_a_day is None else hours_a_day
     days = _working_days(row)
-    return visits.House(days.weekdays, days.closed, int(hours * 60))
+    months = models.MonthHours.objects.order_by("month").values_list("month", "hours")
+    return House(
+        days.weekdays, days.closed, int(hours * 60), tuple((month, int(entered * 60)) for month, entered in months)
+    )
 
 
 def working_days() -> WorkingDays:

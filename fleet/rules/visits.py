@@ -9,7 +9,7 @@
 
 import datetime as dt
 import heapq
-from bisect import bisect_left, bisect_right
+from bisect import bisect_right
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -17,15 +17,9 @@ from decimal import Decimal
 
 from fleet.rules.care import Due
 from fleet.rules.caresheet import CareSheet
-from fleet.rules.dates import DAY, Span, WorkingDays, add_months
+from fleet.rules.dates import DAY, Span, add_months
+from fleet.rules.hours import Calendar, House
 from fleet.rules.revenue import Agreement
-
-
-@dataclass(frozen=True, slots=True)
-class House(WorkingDays):
-    """The house's own settings: its working days, and minutes on hand a day (0: no limit)."""
-
-    minutes_a_day: int = 360
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,81 +92,6 @@ def pays_for_drive(price: Decimal, *, drive_minutes: int, an_hour: Decimal) -> b
     return price * 60 >= an_hour * drive_minutes
 
 
-# ----------------------------------------------------------------------------------------------------------- the hours
-
-
-class _Calendar:
-    """The working days from the first day on, and how many minutes of each are taken; it grows as days are asked for."""
-
-    _BLOCK = 32
-    _GROWS = 32 * 12
-
-    def __init__(self, house: House, first: dt.date) -> None:
-        self._house = house
-        self._next = first
-        self.limit = house.minutes_a_day
-        self.days: list[int] = []
-        self.months: list[int] = []
-        self.taken: list[int] = []
-        self._least: list[int] = []
-
-    def _grow(self) -> None:
-        wanted = len(self.days) + self._GROWS
-        day = self._next
-        while len(self.days) < wanted:
-            if day in self._house:
-                self.days.append(day.toordinal())
-                self.months.append(day.month)
-            day += DAY
-        self._next = day
-        self.taken.extend([0] * self._GROWS)
-        self._least.extend([0] * (self._GROWS // self._BLOCK))
-
-    def place(self, day: int) -> int:
-        """The place of the first working day from a day on."""
-        while not self.days or self.days[-1] < day:
-            self._grow()
-        return bisect_left(self.days, day)
-
-    def working(self, day: int) -> bool:
-        """Whether a day is worked."""
-        return self.days[self.place(day)] == day
-
-    def days_of(self, begin: int, end: int) -> tuple[int, int]:
-        """The first and last of a window's days: its working days, or its last day if it has none.
-
-        A window whose begin is past its end has one day, the first working day from its begin.
-        """
-        first = self.days[self.place(begin)]
-        if begin > end:
-            return first, first
-        if first > end:
-            return end, end
-        self.place(end)
-        return first, self.days[bisect_right(self.days, end) - 1]
-
-    def take(self, place: int, number: int) -> None:
-        """Take so many minutes of a day."""
-        self.taken[place] += number
-        block = place // self._BLOCK
-        self._least[block] = min(self.taken[block * self._BLOCK : (block + 1) * self._BLOCK])
-
-    def first_with(self, most: int, begin: int, end: int | None) -> int | None:
-        """Find the first place from begin on, and before end, of which at most so many minutes are taken."""
-        place = begin
-        while end is None or place < end:
-            while place >= len(self.taken):
-                self._grow()
-            block = place // self._BLOCK
-            if self._least[block] > most:
-                place = (block + 1) * self._BLOCK
-            elif self.taken[place] <= most:
-                return place
-            else:
-                place += 1
-        return None
-
-
 # ----------------------------------------------------------------------------------------------------------- the windows
 
 
@@ -212,7 +131,7 @@ class _Window:
         return Met(self.due, Span(begin, end))
 
 
-def _must(windows: Iterable[_Window], calendar: _Calendar) -> list[_Window]:
+def _must(windows: Iterable[_Window], calendar: Calendar) -> list[_Window]:
     """List the windows that are open on the earliest last day among all: those that the next visit must meet."""
     windows = tuple(windows)
     day = min(window.last for window in windows)
@@ -307,7 +226,7 @@ class _Plan:
     sheet: CareSheet
     house: House
     first: dt.date
-    calendar: _Calendar
+    calendar: Calendar
 
     def window(self, due: Due, *, planned: dt.date | None = None) -> _Window:
         """Make a due a window: not before the first day, what it waits for, or the day after it was last planned."""
@@ -394,12 +313,12 @@ def planned(
 ) -> Iterator[Visit]:
     """Plan the visits of all sites in the order in which they take up hours; give those on or before the last day asked for.
 
-    `booked` has the minutes of days that visits already have; a visit booked on a day that is not worked takes no one's hours.
+    `booked` has the minutes of days that visits already have.
     """
-    shared = _Plan(sheet, house, first, _Calendar(house, first))
+    shared = _Plan(sheet, house, first, Calendar(house, first))
     for day, taken in (booked or {}).items():
-        if day >= first and shared.calendar.working(day.toordinal()):
-            shared.calendar.take(shared.calendar.place(day.toordinal()), taken)
+        if day >= first:
+            shared.calendar.take(day.toordinal(), taken)
     waiting = sorted((_Site(work, shared) for work in sites), key=lambda site: (site.work.customer, site.work.site))
     waiting = [site for site in waiting if site.windows]
     late = [site for site in waiting if site.late_days > 0]
@@ -429,15 +348,15 @@ def _soonest(site: _Site, shared: _Plan) -> Visit | None:
         met = [window for window in windows if window.first <= day.toordinal() and not window.barred(day.month)]
         length = shared.minutes(site, met)
         end = _changes(windows, day, calendar)
-        free = calendar.first_with(max(calendar.limit - length, 0), place, end) if calendar.limit else place
+        free = calendar.first_that_holds(length, place, end)
         if free is not None:
-            calendar.take(free, length)
+            calendar.take(calendar.days[free], length)
             return site.visit(calendar.days[free], met, length)
         assert end is not None
         place = end
 
 
-def _changes(windows: Iterable[_Window], day: dt.date, calendar: _Calendar) -> int | None:
+def _changes(windows: Iterable[_Window], day: dt.date, calendar: Calendar) -> int | None:
     """The place at which a visit that waits for hours may change: another window begins, or a month with other tasks does."""
     days = [window.first for window in windows if window.first > day.toordinal()]
     if any(window.barred_months for window in windows):
@@ -450,7 +369,7 @@ def _in_turn(sites: Sequence[_Site], shared: _Plan, *, until: dt.date) -> Iterat
 
     A visit past that day still uses hours that others might have had.
     """
-    last, limited = until.toordinal(), shared.calendar.limit > 0
+    last, limited = until.toordinal(), shared.calendar.limited
     queue: list[tuple[int, int]] = []
     open_sites = 0
 
@@ -477,26 +396,25 @@ def _in_turn(sites: Sequence[_Site], shared: _Plan, *, until: dt.date) -> Iterat
         open_sites += put(number)
 
 
-def _day(site: _Site, calendar: _Calendar, length: int) -> int:
+def _day(site: _Site, calendar: Calendar, length: int) -> int:
     """Choose the day of a visit among those that its windows share, and take its minutes."""
-    if not calendar.working(site.last):
-        return site.last
-    begin, end = calendar.place(site.first), calendar.place(site.last) + 1
-    places: Sequence[int] = range(begin, end)
-    if calendar.limit:
-        room = calendar.limit - length
-        places = [place for place in places if calendar.taken[place] <= room]
-    place = _best(site.must, calendar, places) if places else min(range(begin, end), key=calendar.taken.__getitem__)
-    calendar.take(place, length)
-    return calendar.days[place]
+    day = site.last
+    if calendar.working(day):
+        places = range(calendar.place(site.first), calendar.place(day) + 1)
+        holding = [place for place in places if calendar.holds(place, length)] if calendar.limited else places
+        day = calendar.days[
+            _best(site.must, calendar, holding) if holding else min(places, key=calendar.taken.__getitem__)
+        ]
+    calendar.take(day, length)
+    return day
 
 
-def _best(windows: Sequence[_Window], calendar: _Calendar, places: Sequence[int]) -> int:
+def _best(windows: Sequence[_Window], calendar: Calendar, places: Sequence[int]) -> int:
     """Choose the day whose month most dues prefer, then that with the least total distance to the due days, then the earliest."""
     preferring = Counter(month for window in windows if window.due is not None for month in window.due.task.months)
     if preferring:
-        most = max(preferring[calendar.months[place]] for place in places)
-        places = [place for place in places if preferring[calendar.months[place]] == most]
+        most = max(preferring[calendar.month(place)] for place in places)
+        places = [place for place in places if preferring[calendar.month(place)] == most]
     targets = [window.target for window in windows]
 
     def distance(place: int) -> int:
@@ -519,7 +437,7 @@ def windows(dues: Iterable[Due], sheet: CareSheet, house: House, *, first: dt.da
 
     What is late breaks nothing further by waiting another day, though each day is one too many.
     """
-    shared = _Plan(sheet, house, first, _Calendar(house, first))
+    shared = _Plan(sheet, house, first, Calendar(house, first))
     found = (shared.window(due) for due in dues)
     return tuple(
         Met(window.due, Span(dt.date.fromordinal(window.begin), None)) if window.begin > window.end else window.met()

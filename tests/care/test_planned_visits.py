@@ -214,3 +214,24 @@ def test_a_season_and_a_style_reach_the_list_the_plan_and_the_comparison(db, mon
     out = StringIO()
     call_command("layouts", wanted, json=True, stdout=out)
     assert json.loads(out.getvalue())["layouts"][0]["technician_minutes"] == 90
+
+
+def test_a_months_hours_hold_its_visits(db, monkeypatch):
+    """Two sites due on June 1, 2027, from May 2 on, 60 minutes a visit.
+
+    With an hour in June, the first by name has it, and the other the nearest day in May; with half an hour in May as well no
+    shared day has room: the first of those with the fewest hours booked.
+    """
+    monkeypatch.setattr(clock, "today", lambda: TODAY)
+    service = entry("service", early_days=30, late_days=20, minutes=40)
+    care.load_table({"code": "house", "setup_minutes": 20, "task": [service]}, on=TODAY)
+    for name in ("Ash", "Birch"):
+        rows.installed({"serial": name, "customer": name, "style": "wall", "installed_on": "2026-06-01"})
+    asked = {"first": dt.date(2027, 4, 1), "until": dt.date(2027, 12, 31)}
+    assert [(one["customer"], one["on"]) for one in plan(**asked)] == [("Ash", "2027-06-01"), ("Birch", "2027-06-01")]
+    models.MonthHours.objects.create(month=dt.date(2027, 6, 1), hours=1)
+    assert [(one["customer"], one["on"]) for one in plan(**asked)] == [("Birch", "2027-05-31"), ("Ash", "2027-06-01")]
+    # Without a limit a day the months' hours still count.
+    assert [one["on"] for one in plan(**asked, hours_per_day=Decimal(0))] == ["2027-05-31", "2027-06-01"]
+    models.MonthHours.objects.create(month=dt.date(2027, 5, 1), hours="0.5")
+    assert [(one["customer"], one["on"]) for one in plan(**asked)] == [("Birch", "2027-05-03"), ("Ash", "2027-06-01")]

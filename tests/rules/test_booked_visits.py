@@ -6,7 +6,7 @@ import pytest
 
 from fleet.rules import visits
 from fleet.rules.dates import Span
-from fleet.rules.visits import House
+from fleet.rules.hours import House
 from tests.caring import day, entry, sheet
 from tests.rules.test_visits import MONDAY, agreement, days, plan, site, window
 

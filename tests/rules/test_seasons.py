@@ -14,8 +14,9 @@ from fleet.rules import caresheet, visits
 from fleet.rules.care import Due, State
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import Span, WorkingDays
+from fleet.rules.hours import House
 from fleet.rules.tables import BadTable
-from fleet.rules.visits import House, SiteWork, Visit
+from fleet.rules.visits import SiteWork, Visit
 from fleet.rules.windows import Window
 from tests.caring import day, done, due, entry, sheet, span, task, unit
 

@@ -16,8 +16,9 @@ from fleet.rules import visits
 from fleet.rules.care import Due
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import Span
+from fleet.rules.hours import House
 from fleet.rules.revenue import Agreement
-from fleet.rules.visits import House, SiteWork, Visit
+from fleet.rules.visits import SiteWork, Visit
 from fleet.rules.windows import Window
 from tests.caring import day, done, due, dues, entry, sheet, skipped, task, unit
 
@@ -717,7 +718,14 @@ class Plainly:
         self.windows[number] += [spelled(one.due.after(on), self.first, self.house, on) for one in met if one.due]
 
     def fits(self, minutes: int, on: dt.date) -> bool:
-        return self.house.minutes_a_day == 0 or self.booked[on] + minutes <= self.house.minutes_a_day
+        day_has = self.house.minutes_a_day == 0 or self.booked[on] + minutes <= self.house.minutes_a_day
+        return day_has and self.month_has(minutes, on)
+
+    def month_has(self, minutes: int, on: dt.date) -> bool:
+        month = on.replace(day=1)
+        entered = dict(self.house.minutes_by_month).get(month)
+        taken = sum(number for day_, number in self.booked.items() if day_.replace(day=1) == month)
+        return entered is None or taken + minutes <= entered
 
     def soonest(self, number: int) -> tuple[list[Spelled], dt.date] | None:
         on = self.first
@@ -735,7 +743,7 @@ class Plainly:
                 return None
             met = [one for one in self.windows[number] if one.days[0] <= on and on.month not in one.barred]
             minutes = self.length(number, met)
-            alone = minutes > self.house.minutes_a_day and not self.booked[on]
+            alone = minutes > self.house.minutes_a_day and not self.booked[on] and self.month_has(minutes, on)
             if worked(on, self.house) and (self.fits(minutes, on) or alone):
                 return met, on
             on += dt.timedelta(days=1)
@@ -846,6 +854,9 @@ HOUSES = st.builds(
         [frozenset(), frozenset(day("2026-12-24") + dt.timedelta(days=number) for number in range(12))]
     ),
     minutes_a_day=st.sampled_from([0, 90, 150, 360]),
+    minutes_by_month=st.sampled_from(
+        [(), ((day("2026-12-01"), 200), (day("2027-03-01"), 100), (day("2027-04-01"), 90), (day("2027-05-01"), 0))]
+    ),
 )
 SITES = st.integers(0, 4).flatmap(lambda count: st.tuples(*(any_site(number) for number in range(count))))
 
@@ -897,7 +908,7 @@ def test_every_window_is_met_once_a_site_has_had_its_first_visit(sites, house):
 def test_no_window_goes_unmet(sites, house):
     """With hours enough, what comes after the last visit for a task ends no earlier than a week before the plan does."""
     until = day("2028-11-24")
-    house = replace(house, minutes_a_day=0)
+    house = replace(house, minutes_a_day=0, minutes_by_month=())
     rounds: dict[tuple[str, str], list[dt.date]] = defaultdict(list)
     for visit in visits.plan(sites, RULES, house, first=FIRST, until=until):
         for one in visit.dues:

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
@@ -241,7 +241,8 @@ class _Trips:
         made = visits.made([row.site_id], since=first, before=on + DAY).get(row.site_id, ())
         booked = models.Booking.objects.filter(site=row.site_id, state="booked", on__range=(on, until))
         works = visits.works(sheet, on=on, today=on, only=[row.site_id], booked=True)
-        plan = planning.plan(works, sheet, house.working(hours_a_day=Decimal(0)), first=on, until=until)
+        free = replace(house.working(hours_a_day=Decimal(0)), minutes_by_month=())
+        plan = planning.plan(works, sheet, free, first=on, until=until)
         return cls(
             Span(first, last),
             until,

@@ -23,6 +23,7 @@ from fleet.models.people import Role
 from fleet.rules import care, visits
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import DAY, add_months, in_words
+from fleet.rules.hours import House
 from fleet.rules.revenue import Agreement
 from fleet.rules.wording import care as wording
 from fleet.rules.wording.money import dollars
@@ -44,7 +45,7 @@ class Planned:
     visit: visits.Visit
 
 
-def plan(sheet: CareSheet, *, on: dt.date, until: dt.date, house: visits.House | None = None) -> tuple[Planned, ...]:
+def plan(sheet: CareSheet, *, on: dt.date, until: dt.date, house: House | None = None) -> tuple[Planned, ...]:
     """Plan the visits of all sites around those that are booked, by day, customer and site.
 
     It is kept in this process until a fact changes: every write leaves a later change, load or due behind it.
@@ -66,7 +67,7 @@ class Board:
     on: dt.date
     sheet: CareSheet | None
     rates: models.House
-    house: visits.House
+    house: House
     planned: tuple[Planned, ...]
 
 
@@ -82,7 +83,7 @@ def board(*, on: dt.date) -> Board:
 @lru_cache(maxsize=4)
 def _plan(
     code: str,
-    house: visits.House,
+    house: House,
     on: dt.date,
     until: dt.date,
     booked: tuple[tuple[dt.date, int], ...],
@@ -129,7 +130,7 @@ def months(planned: Iterable[Planned], *, on: dt.date, until: dt.date) -> tuple[
     return tuple(replace(month, most=most) for month in found)
 
 
-def _usual(house: visits.House, begin: dt.date, month: dt.date) -> int | None:
+def _usual(house: House, begin: dt.date, month: dt.date) -> int | None:
     """Give what the house's hours a day come to where nobody entered a month's; without a limit nobody knows."""
     if not house.minutes_a_day:
         return None
