@@ -13,10 +13,12 @@ from django.db.models import Max
 from fleet import models
 from fleet.business.facts import outlook, outlook_facts
 from fleet.later import later
-from fleet.rules.dates import Span, add_months
+from fleet.rules.dates import DAY, Span, add_months
 
-# As far as anybody looks ahead on the page.
+# As far as anybody looks ahead on the page, after the running month.
 MONTHS = 36
+# Which shape the content has: an outlook of another one is stale.
+_SHAPE = "2"
 # So many sites are planned in about a third of a second.
 FEW_SITES = 300
 YEAR = 12
@@ -31,7 +33,7 @@ def mark(*, on: dt.date) -> str:
     """Give what tells one state of the record from another: the day, and the last due, change and load that was written."""
     tables = (models.DueRow, models.Change, models.Load, models.BookedTask, models.WriteUp)
     last = [table.objects.aggregate(last=Max("pk"))["last"] or 0 for table in tables]
-    return ":".join(map(str, (on.isoformat(), *last)))
+    return ":".join(map(str, (_SHAPE, on.isoformat(), *last)))
 
 
 def freshen(*, on: dt.date, at: dt.datetime) -> bool:
@@ -50,7 +52,7 @@ def work_out(*, on: dt.date) -> tuple[models.Outlook, tuple[outlook.Offered, ...
     """Work the months ahead out; nothing is written."""
     # First, so that whatever is written meanwhile makes it stale.
     seen = mark(on=on)
-    look = outlook.look(first=on, months=MONTHS, today=on)
+    look = outlook.look(first=on, months=1 + MONTHS, today=on)
     return models.Outlook(pk=1, on=on, mark=seen, content=_content(look, on)), look.offers
 
 
@@ -81,8 +83,6 @@ def keep(found: tuple[models.Outlook, tuple[outlook.Offered, ...]], *, at: dt.da
 
 
 def _content(look: outlook.Look, on: dt.date) -> dict[str, Any]:
-    year = Span(on, add_months(on.replace(day=1), YEAR) - dt.timedelta(days=1))
-    beyond = [trip for trip in look.beyond if trip.on in year]
     return {
         "months": [
             {
@@ -93,15 +93,21 @@ def _content(look: outlook.Look, on: dt.date) -> dict[str, Any]:
                     "on offer": str(month.money.on_offer),
                 },
                 "minutes_due": month.minutes_due,
+                "minutes_late": month.minutes_late,
                 "minutes": {band.value: str(minutes) for band, minutes in month.minutes.items()},
+                "beyond": _visits(month.beyond),
+                "booked": _visits(month.booked),
             }
             for month in look.months
         ],
         "rate": {"rate": str(look.rate.rate), "measured": look.rate.measured},
-        "beyond": {"visits": len(beyond), "price": str(sum(trip.price for trip in beyond))},
         "sites_sold": look.sites_sold,
         "heads": {"sold": look.heads_sold, "offered": look.heads_offered},
-        "ending": list(outlook_facts.ending(year)),
+        "ending": list(outlook_facts.ending(Span(on, add_months(on, YEAR) - DAY))),
         "claims": outlook_facts.claims(on=on),
         "registration": outlook_facts.registration(),
     }
+
+
+def _visits(visits: outlook.Visits) -> dict[str, Any]:
+    return {"visits": visits.count, "price": str(visits.price)}

@@ -20,31 +20,57 @@ from fleet.rules import revenue
 from fleet.rules import visits as planning
 from fleet.rules.care import CareUnit, State
 from fleet.rules.caresheet import CareSheet
-from fleet.rules.dates import Span, add_months
+from fleet.rules.dates import DAY, Span, add_months
 from fleet.rules.revenue import Agreement, Band, Bill, Trip
 
 CHUNK = 500
-# What is on offer is told for a year, however far the months are looked ahead.
-OFFERED_MONTHS = 12
+# What is on offer is quoted for a year from the first day, however far the months are looked ahead.
+QUOTED_MONTHS = 12
 _ZERO = Decimal(0)
 
 
 class Stop(NamedTuple):
-    """A visit that is planned or booked: its day, its list price, its minutes, and how many tasks it has."""
+    """A visit that is planned or booked: its day, list price and minutes, how many tasks, and the minutes of what is late."""
 
     on: dt.date
     price: Decimal
     minutes: int
     tasks: int
+    late_minutes: int = 0
+    booked: bool = False
+
+    @property
+    def trip(self) -> Trip:
+        """Its day and its list price."""
+        return Trip(self.on, self.price)
+
+
+@dataclass(frozen=True, slots=True)
+class Visits:
+    """How many visits there are, and what they come to by the list."""
+
+    count: int = 0
+    price: Decimal = _ZERO
+
+    def more(self, price: Decimal) -> "Visits":
+        """One visit more."""
+        return Visits(self.count + 1, self.price + price)
 
 
 @dataclass(frozen=True, slots=True)
 class Month:
-    """One month: the money of its three bands, and minutes due; `minutes` has those by band, renewals counted by their rate."""
+    """One month: the money of its three bands, minutes due, and those of them that are overdue on the first day asked for.
+
+    `minutes` has those by band, renewals counted by their rate. `beyond` are visits that agreements did not sell, `booked` those
+    that are booked where no agreement pays for them.
+    """
 
     money: revenue.Month
     minutes_due: int
+    minutes_late: int
     minutes: Mapping[Band, Decimal]
+    beyond: Visits
+    booked: Visits
 
     @property
     def first(self) -> dt.date:
@@ -68,12 +94,11 @@ class Offered:
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """The months from a day on; `beyond` are visits that agreements did not sell, with their list price."""
+    """The months from a day on, and what is on offer for a year from there."""
 
     span: Span
     rate: revenue.RenewalRate
     months: tuple[Month, ...]
-    beyond: tuple[Trip, ...]
     heads_sold: int
     heads_offered: int
     sites_sold: int
@@ -124,11 +149,13 @@ def _plan(sheet: CareSheet, span: Span, today: dt.date) -> _Plan:
             yield replace(work, visited=visited.get(site.pk, ()))
 
     taken = bookings.minutes_by_day(since=span.first)
-    for visit in planning.planned(works(), sheet, house.working(), first=span.first, until=span.last, booked=taken):
-        stop = Stop(visit.on, visit.price, visit.minutes, len(visit.dues))
+    until = max(span.last, add_months(span.first, QUOTED_MONTHS) - DAY)
+    for visit in planning.planned(works(), sheet, house.working(), first=span.first, until=until, booked=taken):
+        late = sum(due.minutes for due in visit.dues if due.state(span.first) is State.LATE)
+        stop = Stop(visit.on, visit.price, visit.minutes, len(visit.dues), late)
         plan.stops[keys[visit.customer, visit.site]].append(stop)
-    for site_id, *told in visits.booked(on=span.first, until=span.last):
-        plan.stops[site_id].append(Stop._make(told))
+    for site_id, on, price, minutes, tasks in visits.booked(on=span.first, until=until):
+        plan.stops[site_id].append(Stop(on, price, minutes, tasks, booked=True))
     return plan
 
 
@@ -146,8 +173,10 @@ class _Found:
         self._billed: dict[tuple[dt.date, int], Decimal] = defaultdict(Decimal)
         self._offered: dict[dt.date, Decimal] = defaultdict(Decimal)
         self._due: dict[dt.date, int] = defaultdict(int)
+        self._late: dict[dt.date, int] = defaultdict(int)
         self._minutes: dict[tuple[dt.date, Band], Decimal] = defaultdict(Decimal)
-        self._beyond: list[Trip] = []
+        self._beyond: dict[dt.date, Visits] = defaultdict(Visits)
+        self._booked: dict[dt.date, Visits] = defaultdict(Visits)
         self._offers: list[Offered] = []
         self._heads = {"sold": 0, "offered": 0}
         self._sites_sold = 0
@@ -162,34 +191,36 @@ class _Found:
     ) -> None:
         """Add one site: its bills, its visits by band, and what is on offer there."""
         stops = sorted(plan.stops.get(site, ()))
-        trips = [Trip(stop.on, stop.price) for stop in stops]
-        days = [*made, *(trip.on for trip in trips)]
+        days = [*made, *(stop.on for stop in stops)]
         for agreement in promised:
             for bill in revenue.bills(agreement, heads, self._sheet, span=self._span, today=self._today, visits=days):
                 self._billed[bill.on.replace(day=1), bill.renewals] += bill.amount
-        offered = set(revenue.offers(promised, trips))
+        unsold = _beyond(promised, [*(Trip(day, _ZERO) for day in made), *(stop.trip for stop in stops)])
         for stop in stops:
-            self._due[stop.on.replace(day=1)] += stop.minutes
-            self._weigh(stop, promised)
-        for trip in offered:
-            self._offered[trip.on.replace(day=1)] += trip.price
-        self._beyond.extend(_beyond(promised, [*(Trip(day, _ZERO) for day in made), *trips], self._span))
-        self._count(site, plan, [stop for stop in stops if Trip(stop.on, stop.price) in offered], promised, heads)
+            month = stop.on.replace(day=1)
+            self._due[month] += stop.minutes
+            self._late[month] += stop.late_minutes
+            if stop.trip in unsold:
+                self._beyond[month] = self._beyond[month].more(stop.price)
+            elif any(agreement.may_hold(stop.on) for agreement in promised):
+                self._weigh(stop, promised)
+            elif stop.booked:
+                self._booked[month] = self._booked[month].more(stop.price)
+            else:
+                self._offered[month] += stop.price
+                self._minutes[month, Band.ON_OFFER] += stop.minutes
+        offered = [stop for stop in stops if not stop.booked and revenue.offers(promised, [stop.trip])]
+        self._count(site, plan, offered, promised, heads)
 
     def _weigh(self, stop: Stop, promised: Sequence[Agreement]) -> None:
-        """Count a visit's minutes to its band; where it hangs on renewals, by their rate, as the money is."""
-        month = stop.on.replace(day=1)
-        hangs_on = [
+        """Count the minutes of a visit sold to its band; where it hangs on renewals, by their rate, as the money is."""
+        number = min(
             revenue.renewals_before(agreement, stop.on, today=self._today)
             for agreement in promised
             if agreement.may_hold(stop.on)
-        ]
-        if not hangs_on:
-            self._minutes[month, Band.ON_OFFER] += stop.minutes
-        else:
-            number = min(hangs_on)
-            band = Band.RENEWALS if number else Band.CONTRACTED
-            self._minutes[month, band] += stop.minutes * revenue.renewal_chance(self._rate.rate, number)
+        )
+        band = Band.RENEWALS if number else Band.CONTRACTED
+        self._minutes[stop.on.replace(day=1), band] += stop.minutes * revenue.renewal_chance(self._rate.rate, number)
 
     def _count(
         self,
@@ -203,7 +234,7 @@ class _Found:
         if any(agreement.in_force(self._span.first, today=self._today) for agreement in promised):
             self._sites_sold += 1
             self._heads["sold"] += serving
-        end = add_months(self._span.first.replace(day=1), OFFERED_MONTHS)
+        end = add_months(self._span.first, QUOTED_MONTHS)
         year = [stop for stop in offered if stop.on < end]
         if not year:
             return
@@ -231,7 +262,10 @@ class _Found:
             Month(
                 money,
                 self._due.get(money.first, 0),
+                self._late.get(money.first, 0),
                 {band: self._minutes.get((money.first, band), _ZERO) for band in Band},
+                self._beyond[money.first],
+                self._booked[money.first],
             )
             for money in revenue.bands(whole, billed, offered, rate=self._rate.rate)
         )
@@ -239,7 +273,6 @@ class _Found:
             self._span,
             self._rate,
             months,
-            tuple(sorted(self._beyond)),
             self._heads["sold"],
             self._heads["offered"],
             self._sites_sold,
@@ -247,10 +280,12 @@ class _Found:
         )
 
 
-def _beyond(promised: Sequence[Agreement], trips: Sequence[Trip], span: Span) -> Iterator[Trip]:
-    """The visits within the span that an agreement covers, but none of them sold."""
+def _beyond(promised: Sequence[Agreement], trips: Sequence[Trip]) -> set[Trip]:
+    """The visits that an agreement covers, but none of them sold."""
     beyond = [(agreement, set(revenue.beyond(agreement, trips))) for agreement in promised]
+    unsold = set()
     for trip in trips:
         holding = [some for agreement, some in beyond if agreement.may_hold(trip.on)]
-        if trip.on in span and holding and all(trip in some for some in holding):
-            yield trip
+        if holding and all(trip in some for some in holding):
+            unsold.add(trip)
+    return unsold

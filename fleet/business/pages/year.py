@@ -92,8 +92,20 @@ class Ahead:
 
     first: dt.date
     money: Mapping[str, Decimal]
+    minutes: Mapping[str, Decimal]
     hours_due: Decimal
+    hours_overdue: Decimal
     hours_on_hand: Decimal | None
+    beyond: "Visits"
+    booked: "Visits"
+
+
+@dataclass(frozen=True, slots=True)
+class Visits:
+    """How many visits there are, and what they come to by the list."""
+
+    count: int
+    price: Decimal
 
 
 def percent(part: float, whole: int) -> str:
@@ -147,12 +159,16 @@ def nice(top: Decimal) -> Decimal:
 
 @dataclass(frozen=True, slots=True)
 class YearPage:
-    """The owner's first page; empty (`worked_out` blank) until it was worked out for the first time."""
+    """The owner's first page; empty (`worked_out` blank) until it was worked out for the first time.
+
+    Its sentences and totals are of the whole months after the running one, which has a sentence of its own.
+    """
 
     months: int
     worked_out: str
     waiting: bool
     sentences: tuple[str, ...] = ()
+    running: str = ""
     drawing: Drawing | None = None
     by_month: Table | None = None
     each: Table | None = None

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
-from django.db.models import Q, Sum
+from django.db.models import Count, Q, QuerySet, Sum
 from django.utils import timezone
 
 from fleet import models
@@ -16,7 +16,8 @@ from fleet.elements.listing import Filter, List, Listing, text_in
 from fleet.elements.pieces import moment
 from fleet.facts import house
 from fleet.facts.care import care_sheet
-from fleet.rules import revenue, words
+from fleet.rules import hours, revenue, words
+from fleet.rules.dates import DAY, add_months
 from fleet.rules.wording import money as money_words
 from fleet.rules.wording import year as wording
 
@@ -25,22 +26,23 @@ _HOUR, _CENT, _ZERO = Decimal(60), Decimal("0.01"), Decimal(0)
 
 
 def page(*, months: int, waiting: bool, on: dt.date) -> pages.YearPage:
-    """Show so many months ahead, as they were worked out last."""
+    """So many whole months after the running one, as they were worked out last, and the running one beside them."""
     row = models.Outlook.objects.first()
     if row is None:
         return pages.YearPage(months, "", waiting)
     content = row.content
-    ahead = _months(content["months"][:months])
+    running, ahead = _ahead(row, months, on=on)
     offers = OFFERS.first(FIRST, on=on)
     totals = {band: sum((month.money[band] for month in ahead), _ZERO) for band in pages.BANDS}
     return pages.YearPage(
         months,
         wording.worked_out(_moment(row), waiting=waiting),
         waiting,
-        sentences=tuple(filter(None, _sentences(content, ahead, totals, offers.count))),
+        sentences=tuple(filter(None, _sentences(content, ahead, totals, _on_offer(offers.selected)))),
+        running=_running(running, on=on),
         drawing=_drawing(ahead),
         by_month=Table(MONTHS.columns, MONTHS.shown(ahead, on=on), len(ahead)),
-        each=Table(_EACH, tuple(_each(content, totals, months)), len(pages.BANDS)),
+        each=Table(_EACH, tuple(_each(content, ahead, totals)), len(pages.BANDS)),
         others=_others(content),
         offers=offers,
         without_sheet=care_sheet() is None,
@@ -52,6 +54,15 @@ def _moment(row: models.Outlook) -> str:
     return moment(row.at.astimezone(timezone.get_default_timezone()))
 
 
+def _ahead(row: models.Outlook, months: int, *, on: dt.date) -> tuple[pages.Ahead | None, list[pages.Ahead]]:
+    """The running month, and so many after it. An outlook of a former month has its first months behind it."""
+    running = on.replace(day=1)
+    after = add_months(running, 1)
+    every = _months(row.content["months"])
+    ahead = [month for month in every if month.first >= after]
+    return next((month for month in every if month.first == running), None), ahead[:months]
+
+
 def _months(told: Sequence[Mapping[str, Any]]) -> list[pages.Ahead]:
     days = [dt.date.fromisoformat(month["month"]) for month in told]
     on_hand = house.hours_on_hand(days[0], days[-1])
@@ -59,28 +70,55 @@ def _months(told: Sequence[Mapping[str, Any]]) -> list[pages.Ahead]:
         pages.Ahead(
             day,
             {band: Decimal(month["money"][band]) for band in pages.BANDS},
+            {band: Decimal(month["minutes"][band]) for band in pages.BANDS},
             month["minutes_due"] / _HOUR,
+            month["minutes_late"] / _HOUR,
             on_hand.get(day),
+            _visits(month["beyond"]),
+            _visits(month["booked"]),
         )
         for day, month in zip(days, told, strict=True)
     ]
 
 
+def _visits(told: Mapping[str, Any]) -> pages.Visits:
+    return pages.Visits(told["visits"], Decimal(told["price"]))
+
+
+def _sum(each: Iterable[pages.Visits]) -> pages.Visits:
+    visits = tuple(each)
+    return pages.Visits(sum(one.count for one in visits), sum((one.price for one in visits), _ZERO))
+
+
+def _running(month: pages.Ahead | None, *, on: dt.date) -> str:
+    if month is None:
+        return ""
+    on_hand = month.hours_on_hand
+    if on_hand is not None:
+        on_hand = hours.still_on_hand(on_hand, house.working_days(), today=on)
+    bands = [(band, month.money[band]) for band in pages.BANDS]
+    return wording.running(month.first, bands, month.hours_due, month.hours_overdue, on_hand)
+
+
 def _sentences(
-    content: Mapping[str, Any], ahead: Sequence[pages.Ahead], totals: Mapping[str, Decimal], offers: int
+    content: Mapping[str, Any], ahead: Sequence[pages.Ahead], totals: Mapping[str, Decimal], on_offer: str
 ) -> Iterator[str]:
     rate = revenue.RenewalRate(Decimal(content["rate"]["rate"]), measured=content["rate"]["measured"])
-    yield wording.contracted(totals["contracted"], len(ahead), content["sites_sold"])
+    last_day = add_months(ahead[-1].first, 1) - DAY
+    yield wording.contracted(totals["contracted"], len(ahead), last_day, content["sites_sold"])
     yield wording.renewals(totals["renewals"], rate)
-    yield wording.on_offer(totals["on offer"], offers)
+    yield on_offer
     short = [
         (month.first, month.hours_due - month.hours_on_hand)
         for month in ahead
         if month.hours_on_hand is not None and month.hours_due > month.hours_on_hand
     ]
     unknown = sum(month.hours_on_hand is None for month in ahead)
-    yield wording.hours(sum((month.hours_due for month in ahead), _ZERO), short, unknown)
-    yield wording.beyond(content["beyond"]["visits"], Decimal(content["beyond"]["price"]))
+    overdue = sum((month.hours_overdue for month in ahead), _ZERO)
+    yield wording.hours(sum((month.hours_due for month in ahead), _ZERO), short, unknown, overdue)
+    beyond, booked = _sum(month.beyond for month in ahead), _sum(month.booked for month in ahead)
+    yield wording.beyond(beyond.count, beyond.price)
+    yield wording.booked(booked.count, booked.price)
 
 
 def _others(content: Mapping[str, Any]) -> tuple[str, ...]:
@@ -176,7 +214,7 @@ def _compared(month: pages.Ahead) -> str:
 
 def _all_months(filters: Any, on: dt.date) -> list[pages.Ahead]:
     row = models.Outlook.objects.first()
-    return [] if row is None else _months(row.content["months"][: filters.months])
+    return [] if row is None else _ahead(row, filters.months, on=on)[1]
 
 
 MONTHS = List(
@@ -205,14 +243,10 @@ _EACH = (
 )
 
 
-def _each(content: Mapping[str, Any], totals: Mapping[str, Decimal], months: int) -> Iterator[Row]:
-    minutes = {
-        band: sum((Decimal(month["minutes"][band]) for month in content["months"][:months]), _ZERO)
-        for band in pages.BANDS
-    }
+def _each(content: Mapping[str, Any], ahead: Sequence[pages.Ahead], totals: Mapping[str, Decimal]) -> Iterator[Row]:
     for band in pages.BANDS:
         heads = content["heads"]["offered" if band == "on offer" else "sold"]
-        hours = minutes[band] / _HOUR
+        hours = sum((month.minutes[band] for month in ahead), _ZERO) / _HOUR
         values = (
             pages.TITLES[band],
             totals[band],
@@ -235,11 +269,15 @@ def _say(row: models.Offer) -> str:
     return wording.offer(row.heads, row.tasks, row.late, row.first_on, row.price)
 
 
+def _on_offer(offers: QuerySet[models.Offer]) -> str:
+    sums = offers.aggregate(price=Sum("price"), sites=Count("pk"))
+    return wording.on_offer(sums["price"] or _ZERO, sums["sites"])
+
+
 def _lead(listing: Listing) -> dict[str, Any]:
     row = models.Outlook.objects.first()
-    price = listing.selected.aggregate(price=Sum("price"))["price"] or _ZERO
     return {
-        "sentence": wording.on_offer(price, listing.count),
+        "sentence": _on_offer(listing.selected),
         "worked_out": "" if row is None else wording.worked_out(_moment(row), waiting=False),
     }
 

@@ -13,15 +13,17 @@ from fleet.elements.cells import Column
 from fleet.elements.listing import Filter, List, Listing, same_key
 from fleet.facts import terms_on_file
 from fleet.rules import wording, words
-from fleet.rules.dates import DAY
+from fleet.rules.dates import DAY, add_months
 from fleet.rules.findings import Result
 
-# How far ahead the list looks, in days; the first where nobody chose.
-DAYS = (30, 90, 180, 365)
+# How far ahead the list looks, in days; the first where nobody chose. 365 stands for a year: to the day before it comes again.
+YEAR = 365
+DAYS = (30, 90, 180, YEAR)
 
 
 def _rows(filters: Any, on: dt.date) -> QuerySet[models.CoverageRow]:
-    ending = models.CoverageRow.objects.filter(result=Result.COVERED, last_on__range=(on, on + filters.days * DAY))
+    last_on = add_months(on, 12) - DAY if filters.days == YEAR else on + filters.days * DAY
+    ending = models.CoverageRow.objects.filter(result=Result.COVERED, last_on__range=(on, last_on))
     return ending.select_related("unit__system__site__customer")
 
 
@@ -71,7 +73,14 @@ ENDING = List(
         Column("hangs_on", "More is possible", value="longer"),
     ),
     filters=(
-        Filter("days", "Ends in the next", [(n, f"{n} days") for n in DAYS], blank="", usual=DAYS[0], narrows=False),
+        Filter(
+            "days",
+            "Ends in the next",
+            [(n, "year" if n == YEAR else f"{n} days") for n in DAYS],
+            blank="",
+            usual=DAYS[0],
+            narrows=False,
+        ),
         Filter("payer", choices=words.PAYERS, where="payer"),
         Filter("kind", "Pays for", words.KINDS, blank="anything", where="kind"),
         Filter("maker", choices=makers.of_terms, where=same_key("unit__maker_key")),

@@ -9,19 +9,66 @@ from fleet.rules.revenue import RenewalRate
 from fleet.rules.wording.money import dollars
 from fleet.rules.wording.names import listed
 
-_HOUR = Decimal(60)
+_HOUR, _NO_HOURS = Decimal(60), Decimal(0)
 
 
-def contracted(amount: Decimal, months: int, sites: int) -> str:
-    """Write what agreements bill.
+def contracted(amount: Decimal, months: int, last_day: dt.date, sites: int) -> str:
+    """Write what agreements bill in whole months, through a last day.
 
-    >>> contracted(Decimal("3200.00"), 12, 18)
-    'In the next 12 months, what is agreed already bills $3,200.00; agreements cover 18 sites today.'
-    >>> contracted(Decimal(0), 12, 1)
-    'In the next 12 months, what is agreed already bills $0.00; agreements cover 1 site today.'
+    >>> through = dt.date(2027, 11, 30)
+    >>> contracted(Decimal("3200.00"), 12, through, 18).replace(in_words(through), "that day")
+    'In the 12 months through that day, what is agreed already bills $3,200.00; agreements cover 18 sites today.'
+    >>> contracted(Decimal(0), 12, through, 1).replace(in_words(through), "that day")
+    'In the 12 months through that day, what is agreed already bills $0.00; agreements cover 1 site today.'
     """
-    sites_told = "1 site" if sites == 1 else f"{sites:,} sites"
-    return f"In the next {months} months, what is agreed already bills {dollars(amount)}; agreements cover {sites_told} today."
+    covered = "1 site" if sites == 1 else f"{sites:,} sites"
+    return (
+        f"In the {months} months through {in_words(last_day)}, what is agreed already bills {dollars(amount)};"
+        f" agreements cover {covered} today."
+    )
+
+
+def running(
+    first: dt.date,
+    bands: Sequence[tuple[str, Decimal]],
+    due: Decimal,
+    overdue: Decimal,
+    on_hand: Decimal | None,
+) -> str:
+    """Write what is left of the running month, which stands beside the whole ones.
+
+    >>> running(dt.date(2026, 11, 1), [("contracted", Decimal("20.00"))], Decimal(36), Decimal("30.5"), Decimal("23.8"))
+    'What is left of November 2026 stands apart: $20.00 contracted; visits ask for 36 h; 30.5 h of it is overdue; 23.8 h still on hand.'
+    >>> running(dt.date(2026, 11, 1), [("contracted", Decimal(0))], Decimal(0), Decimal(0), None)
+    'What is left of November 2026 stands apart: $0.00 contracted; visits ask for 0 h.'
+    """
+    money = ", ".join(f"{dollars(amount)} {band}" for band, amount in bands)
+    parts = [f"{money}", f"visits ask for {tenths(due)} h", _overdue(overdue)]
+    if on_hand is not None:
+        parts.append(f"{tenths(on_hand)} h still on hand")
+    return f"What is left of {first:%B %Y} stands apart: {'; '.join(filter(None, parts))}."
+
+
+def _overdue(hours_: Decimal) -> str:
+    return f"{tenths(hours_)} h of it is overdue" if hours_ else ""
+
+
+def booked(visits: int, price: Decimal) -> str:
+    """Write the visits that are booked where no agreement pays for them, nothing where there are none.
+
+    >>> booked(2, Decimal("412.00"))
+    '2 visits are booked where no agreement pays for them, at $412.00 by the list.'
+    >>> booked(0, Decimal(0))
+    ''
+    """
+    if not visits:
+        return ""
+    which = (
+        "1 visit is booked where no agreement pays for it"
+        if visits == 1
+        else (f"{visits:,} visits are booked where no agreement pays for them")
+    )
+    return f"{which}, at {dollars(price)} by the list."
 
 
 def renewals(amount: Decimal, rate: RenewalRate) -> str:
@@ -45,41 +92,44 @@ def on_offer(amount: Decimal, sites: int) -> str:
     """Write what could be sold: the work that falls due where there is no agreement.
 
     >>> on_offer(Decimal("41000.00"), 52)
-    'Work at 52 sites without an agreement is on offer, at $41,000.00 by the list; none of it is sold.'
+    'Work at 52 sites without an agreement is on offer within a year, at $41,000.00 by the list; none of it is sold.'
     >>> on_offer(Decimal(0), 0)
     'Nothing is on offer: agreements cover whatever falls due.'
     """
     if not amount:
         return "Nothing is on offer: agreements cover whatever falls due."
     where = "1 site" if sites == 1 else f"{sites:,} sites"
-    return f"Work at {where} without an agreement is on offer, at {dollars(amount)} by the list; none of it is sold."
+    return (
+        f"Work at {where} without an agreement is on offer within a year, at {dollars(amount)} by the list; none of it is"
+        " sold."
+    )
 
 
 def beyond(visits: int, price: Decimal) -> str:
     """Write the visits that agreements did not sell, nothing where there are none.
 
     >>> beyond(3, Decimal("412.00"))
-    'In the next 12 months, 3 planned visits go beyond those sold, at $412.00 by the list: somebody must decide who pays.'
+    '3 planned visits go beyond those sold, at $412.00 by the list: somebody must decide who pays.'
     >>> beyond(0, Decimal(0))
     ''
     """
     if not visits:
         return ""
     told = "1 planned visit goes" if visits == 1 else f"{visits:,} planned visits go"
-    return f"In the next 12 months, {told} beyond those sold, at {dollars(price)} by the list: somebody must decide who pays."
+    return f"{told} beyond those sold, at {dollars(price)} by the list: somebody must decide who pays."
 
 
-def hours(due: Decimal, short: Sequence[tuple[dt.date, Decimal]], unknown: int) -> str:
-    """Write the hours that visits ask for, and the months that have fewer on hand.
+def hours(due: Decimal, short: Sequence[tuple[dt.date, Decimal]], unknown: int, overdue: Decimal = _NO_HOURS) -> str:
+    """Write the hours that visits ask for, what of it is overdue, and the months that have fewer on hand.
 
     >>> hours(Decimal("540.5"), [(dt.date(2026, 12, 1), Decimal("37.25"))], 0)
     'Visits ask for 540.5 hours; December 2026 has 37.3 too few.'
     >>> hours(Decimal(100), [], 2)
     'Visits ask for 100 hours; every month entered has enough, 2 months are not entered.'
-    >>> hours(Decimal(100), [], 12)
-    'Visits ask for 100 hours.'
+    >>> hours(Decimal(100), [], 12, Decimal(50))
+    'Visits ask for 100 hours; 50 h of it is overdue.'
     """
-    told = f"Visits ask for {tenths(due)} hours"
+    told = "; ".join(filter(None, (f"Visits ask for {tenths(due)} hours", _overdue(overdue))))
     if short:
         months = listed([f"{month:%B %Y} has {tenths(hours)} too few" for month, hours in short[:3]])
         more = f", and {len(short) - 3} more months have too few" if len(short) > 3 else ""

@@ -15,6 +15,7 @@ from fleet.business.actions import agreements as actions
 from fleet.business.actions import outlook
 from fleet.care.actions import care
 from fleet.derived import recheck
+from fleet.rules.dates import in_words
 from tests import company, rows
 from tests.caring import entry
 from tests.pages import words
@@ -267,9 +268,11 @@ def test_days_are_closed_and_opened(owner):
 def test_the_year_ahead_says_each_band_by_itself(owner, made):
     page = owner.get("/the-year-ahead")
     text = words(page)
-    # Thirty a month until the term is over on 31 May; ten bills of a twelfth of 370.80 follow, times 80%.
-    assert "In the next 12 months, what is agreed already bills $60.00; agreements cover 1 site today." in text
-    assert "Renewals would bring $247.20 more if 80% renew, which is your own figure" in text
+    # Thirty a month until the term is over on 31 May, of which that of April lies in the whole months; eleven bills of a twelfth
+    # of 370.80 follow, times 80%.
+    assert f"In the 12 months through {in_words(dt.date(2027, 3, 31))}, what is agreed already bills $30.00;" in text
+    assert "agreements cover 1 site today." in text
+    assert "Renewals would bring $271.92 more if 80% renew, which is your own figure" in text
     assert "Nothing is on offer" in text
     assert [strip.name for strip in page.context["page"].drawing.strips] == [
         "contracted", "renewals", "on offer", "hours",
@@ -308,8 +311,9 @@ def test_it_follows_what_changed(owner, site):
 
 
 def test_hours_on_hand_that_are_too_few_are_said(owner, site):
-    models.MonthHours.objects.create(month=dt.date(2026, 3, 1), hours=Decimal("1.5"))
-    assert "March 2026 has 0.5 too few" in words(owner.get("/the-year-ahead"))  # 30 + 2 × 45 minutes are 2 hours
+    models.MonthHours.objects.create(month=dt.date(2026, 4, 1), hours=Decimal("1.5"))
+    models.Booking.objects.create(site=site, on=dt.date(2026, 4, 9), minutes=120, price=Decimal("190.00"))
+    assert "April 2026 has 0.5 too few" in words(owner.get("/the-year-ahead"))
 
 
 def test_a_large_company_waits_for_no_plan_but_for_a_job(owner, site, monkeypatch):
@@ -329,9 +333,9 @@ def test_a_large_company_waits_for_no_plan_but_for_a_job(owner, site, monkeypatc
 def test_the_files_have_what_the_pages_have(owner, site):
     months = owner.get("/the-year-ahead?ahead=36&as=csv")
     found = list(csv.DictReader(io.StringIO(b"".join(months.streaming_content).decode("utf-8-sig"))))
-    assert (len(found), found[0]["month"], found[0]["on_offer"], found[0]["hours_due"]) == (
-        36, "2026-03", "190.00", "2.00",
-    )  # fmt: skip
+    assert (len(found), found[0]["month"], found[0]["on_offer"]) == (36, "2026-04", "0.00")
+    # Late, it is done today in the running month, and comes again a year later: 30 minutes and 45 for each of two heads.
+    assert (found[11]["month"], found[11]["on_offer"], found[11]["hours_due"]) == ("2027-03", "190.00", "2.00")
     offers = owner.get("/the-year-ahead/on-offer?as=csv")
     (row,) = csv.DictReader(io.StringIO(b"".join(offers.streaming_content).decode("utf-8-sig")))
     assert row["price"] == "190.00"

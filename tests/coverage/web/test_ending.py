@@ -43,8 +43,8 @@ def owner():
         pytest.param("2021-06-01", 90, False, id="in 91 days"),
         pytest.param("2021-08-29", 180, True, id="in 180 days"),
         pytest.param("2021-08-30", 180, False, id="in 181 days"),
-        pytest.param("2022-03-02", 365, True, id="in 365 days"),
-        pytest.param("2022-03-03", 365, False, id="in 366 days"),
+        pytest.param("2022-03-01", 365, True, id="on the last day of a year from today"),
+        pytest.param("2022-03-02", 365, False, id="on the day that begins the next"),
     ],
 )
 def test_what_ends_in_the_days_asked_for(started_on, days, there, owner):
