@@ -216,7 +216,7 @@ def take_back(pk: int, *, version: int, why: str, by: models.User | None, on: dt
 
 
 def _told(step: models.ClaimStep) -> str:
-    """Say everything that a step said."""
+    """A claim's step with all its facts, in one line."""
     amount = money_wording.dollars(step.amount) if step.amount is not None else ""
     paper = f"their paper {step.reference}" if step.reference else ""
     who = f"recorded by {step.by}" if step.by else ""
@@ -303,14 +303,14 @@ def _values(edits: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _at(what: str, moved: Mapping[str, Any]) -> str:
-    """Name the field that a sentence about days stands at: one that was changed."""
+    """The field at which a sentence about days is shown: one that was changed."""
     return what if what in moved else next(name for name in moved if name.endswith("_on"))
 
 
 def dismiss_deadline(
     pk: int, *, version: int, kind: str, why: str, by: models.User | None, on: dt.date
 ) -> models.ClockNote:
-    """Say why a clock of a claim counts no more: the payer let it go, or it was missed and this is why."""
+    """Note why a clock of a claim counts no more: the payer let it go, or it was missed and this is why."""
     if not why.strip():
         raise Refused({"why": "Say why this clock counts no more."})
     with transaction.atomic():
@@ -367,7 +367,7 @@ def _conflict(row: models.Claim) -> Conflict:
 
 
 def _who_did_what(row: models.Claim) -> str:
-    """Say what happened to a claim last, and who did it."""
+    """What happened to a claim last, and who did it, in a sentence."""
     step = row.steps.select_related("by").order_by("-number").first()
     changed = models.Change.objects.filter(table="claim", object_id=row.pk).select_related("by").order_by("-pk").first()
     if changed is not None and (step is None or changed.at > step.at):

@@ -41,7 +41,7 @@ def _amount() -> Column:
 
 
 def columns(*, on: dt.date) -> dict[str, Column]:
-    """Give what a statement's file may have in its columns."""
+    """The columns that a statement's file may have."""
     return {"reference": text(120), "number": text(120), "day": day(last=on), "amount": _amount(), "text": text(300)}
 
 
