@@ -154,7 +154,7 @@ def _locked(system: models.System) -> list[models.Unit]:
 
 
 def _held(system: models.System, pairs: Iterable[Pair]) -> list[tuple[models.Unit, models.Terms]]:
-    """Give the units and terms meant, all of which must be held now."""
+    """The chosen units and terms, all of which must still be held; raises Refused."""
     asked = set(pairs)
     units = {unit.pk: unit for unit in _locked(system)}
     rows = models.HoldingRow.objects.filter(unit__in=units).select_related("terms").order_by("unit_id", "terms_id")
@@ -192,7 +192,7 @@ def _same(row: models.Registration) -> tuple[object, ...]:
 
 
 def _on_file(told: Iterable[models.Registration]) -> list[models.Registration]:
-    """Give the rows on file of what was told: written now, or when the same was sent before."""
+    """The rows on file for these registrations: written now, or when the same was sent before."""
     wanted = {_same(row) for row in told}
     found = models.Registration.objects.filter(unit__in={unit for unit, *_ in wanted}).select_related("unit", "proof")
     return [row for row in found.order_by("pk") if _same(row) in wanted]
@@ -218,7 +218,7 @@ def _prove(proof: Proof, system: models.System, told: Collection[models.Registra
 
 
 def _first_site(unit: models.Unit) -> int:
-    """Give the site where a unit, or the first it took over from, was put in: its closing day counts."""
+    """The site where a unit, or the first of its line of exchanges, was put in: its closing day counts."""
     root = unit
     while root.took_over_from is not None:
         root = root.took_over_from
