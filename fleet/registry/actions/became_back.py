@@ -131,7 +131,7 @@ def _not_exchanged(unit: models.Unit, told: models.HistoryRow | None, log: Log) 
 
 
 def _hanging_on(heir: models.Unit) -> Iterator[str]:
-    """Say what was told of a unit since it came."""
+    """The rows recorded of a unit since it came, by table, in words with their numbers."""
     for _, found in rows_on(models.Unit, [heir.pk]):
         if found.model is models.Place:
             found = found.exclude(came_on=heir.came_on)

@@ -129,7 +129,7 @@ def take_back(site: int, *, sold_on: dt.date, why: str, by: models.User | None, 
 
 
 def _to_the_seller(row: models.Site, sale: models.Sale, log: Log) -> None:
-    """Give the site back to whoever sold it, by the name that it had; a buyer of whom nothing else is on file goes."""
+    """Return the site to its seller, under the name it had; a buyer of whom nothing else is on file is deleted."""
     buyer, seller = row.customer, sale.seller
     assert seller is not None
     named = models.Change.objects.filter(table="site", object_id=row.pk, field="name", why=f"sold on {sale.sold_on}")

@@ -148,7 +148,7 @@ def merge_undo(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def life(request: HttpRequest, pk: int) -> HttpResponse:
-    """Tell that a unit was moved, exchanged, taken out, idle or back in use."""
+    """Record that a unit was moved, exchanged, taken out, idle or back in use."""
     page = queries.life_page(pk)
     if page is None:
         raise Http404
