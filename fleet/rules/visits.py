@@ -74,7 +74,7 @@ class Visit:
 
 
 def minutes(dues: Iterable[Due], sheet: CareSheet, *, drive_minutes: int = 0) -> int:
-    """Say how long a visit takes: setting up, each due, once the access of each unit that one stands under, and the drive."""
+    """A visit's minutes: setup, each due, each unit's access once, and the drive."""
     dues = tuple(dues)
     access = {due.unit: due.access for due in dues}
     extra = sum(sheet.extra_minutes(word) for word in access.values() if word)
@@ -207,7 +207,7 @@ class _Window:
         return None if self.more is None else plan.promised(self.more)
 
     def met(self) -> Met:
-        """Say what a visit meets: the days from its begin to its end, or to its one day where that is later."""
+        """A due with the days on which a visit meets it: from its begin to its end, or to its last day if later."""
         begin, end = dt.date.fromordinal(self.begin), dt.date.fromordinal(max(self.end, self.last))
         return Met(self.due, Span(begin, end))
 
@@ -551,7 +551,7 @@ class Move:
 
 
 def move(visit: Visit, to: dt.date, house: House, *, by_month: Mapping[dt.date, int]) -> Move:
-    """Say what moving a visit to another day does to its windows and to the months' load (minutes before and after)."""
+    """What moving a visit to another day does to its windows and to the months' load (minutes before and after)."""
     old, new = by_month.get(visit.on.replace(day=1), 0), by_month.get(to.replace(day=1), 0)
     stays = visit.on.replace(day=1) == to.replace(day=1)
     return Move(
