@@ -11,7 +11,7 @@ HOUR = Decimal(60)
 
 
 def told(*, first: dt.date, months: int, today: dt.date) -> dict[str, Any]:
-    """The months from a day on in three bands, with hours due and on hand, ending agreements, claims and registrations."""
+    """The months from a day on in three bands, with hours due and on hand, endings, claims and registrations."""
     look = outlook.look(first=first, months=months, today=today)
     assert look.span.last is not None
     on_hand = house.hours_on_hand(look.span.first, look.span.last)

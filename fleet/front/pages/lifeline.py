@@ -234,7 +234,7 @@ def draw(promises: Sequence[Promise], events: Sequence[Event], *, today: dt.date
 
 
 def _told_apart(promises: Sequence[Promise]) -> dict[str, str]:
-    """The short names of papers, for each payer that has several: their titles without the words they all begin with."""
+    """The short names of papers, where a payer has several: their titles without the words they all begin with."""
     found: dict[str, str] = {}
     for payer in dict.fromkeys(promise.payer for promise in promises):
         titles = list(dict.fromkeys(promise.title for promise in promises if promise.payer == payer))
