@@ -392,7 +392,7 @@ def planned(
     until: dt.date,
     booked: Mapping[dt.date, int] | None = None,
 ) -> Iterator[Visit]:
-    """Plan the visits of all sites in the order in which they take up hours; give those on or before the last day asked for.
+    """Plan the visits of all sites in the order in which they take up hours; return those on or before the last day asked for.
 
     `booked` has the minutes of days that visits already have; a visit booked on a day that is not worked takes no one's hours.
     """

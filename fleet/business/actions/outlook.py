@@ -35,7 +35,7 @@ def mark(*, on: dt.date) -> str:
 
 
 def freshen(*, on: dt.date, at: dt.datetime) -> bool:
-    """See that the year ahead is worked out again where it is stale; tell whether somebody must wait for that."""
+    """See that the year ahead is worked out again where it is stale; return whether somebody must wait for that."""
     if not is_stale(on=on):
         return False
     if models.Site.objects.count() <= FEW_SITES:

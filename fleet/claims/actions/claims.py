@@ -190,7 +190,7 @@ def step(
 
 
 def take_back(pk: int, *, version: int, why: str, by: models.User | None, on: dt.date) -> str:
-    """Take back a claim's latest step, which somebody recorded by mistake; say in words which one it was.
+    """Take back a claim's latest step, which somebody recorded by mistake; return in words which one it was.
 
     No step of the table: the claim stands as it did before, what the step said stays readable among the changes, and a
     statement's credit that it booked is open again.
@@ -242,7 +242,7 @@ def _as_seen(pk: int, version: int) -> tuple[models.Failure, models.Claim]:
 
 
 def _standing(row: models.Claim, failure: models.Failure, told: Told, book: TermsBook, *, on: dt.date) -> rules.Claim:
-    """Say how a claim stands, with the most that may be asked and what other payers credited for the same failure."""
+    """A claim as the rules see it, with the most that may be asked and what other payers credited for the failure."""
     promised = facts.promises(told, failure, book, asked=on)
     job, expected = facts.credits_of(failure, promised, book, house())
     others = (other.credited for other in failure.claims.all() if other.pk != row.pk)

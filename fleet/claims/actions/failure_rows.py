@@ -139,7 +139,7 @@ ENTRY = {
 
 
 def add(failure: models.Failure, rows: Rows) -> bool:
-    """Write rows of a failure that is on file; tell whether there were any."""
+    """Write rows of a failure that is on file; return whether there were any."""
     for row in rows:
         row.failure = failure
         row.write_up = failure.write_up

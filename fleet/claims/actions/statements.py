@@ -113,7 +113,7 @@ def _line(statement: models.Statement, row: int, cells: Cells, *, on: dt.date) -
 
 
 def book_what_fits(*, statement: models.Statement, by: models.User | None, on: dt.date) -> int:
-    """Book each open credit that fits one claim for certain, each in a transaction of its own; give how many were.
+    """Book each open credit that fits one claim for certain, each in a transaction of its own; return how many were.
 
     What a claim refuses, or somebody changed at that moment, is left to a person.
     """

@@ -264,7 +264,7 @@ class RowsForm:
         return [{field: str(form[field].value() or "").strip() for field in fields} for form in getattr(self, name)]
 
     def refuse(self, faults: Mapping[str, str]) -> dict[str, str]:
-        """Show what is wrong in each row; give what is about no row."""
+        """Show what is wrong in each row; return what is about no row."""
         rest = {}
         for name, text in faults.items():
             kind, _, where = name.partition("-")

@@ -175,7 +175,7 @@ def _best(answers: Iterable[Answer], *, on: dt.date) -> tuple[Result, dt.date | 
 
 
 def _sentences(told: Told, *, on: dt.date) -> tuple[str, ...]:
-    """Say what matters before anything else: until when parts and labor are paid for, and what is to be registered."""
+    """What matters first, in sentences: until when parts and labor are paid for, and what is to be registered."""
     if told.row.gone_on is not None:
         return ()
     if not told.holdings:

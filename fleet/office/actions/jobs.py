@@ -119,7 +119,7 @@ def hand_back(claimed: Claimed, *, at: dt.datetime) -> None:
 def ask_to_stop(*, job: models.Job, by: models.User | None, at: dt.datetime) -> str:
     """Stop work that waits or that failed; ask running work to stop at its next word of progress.
 
-    Gives the state it is in now, or nothing where there is nothing left to stop.
+    Return the state it is in now, or nothing where there is nothing left to stop.
     """
     rows = models.Job.objects.filter(pk=job.pk)
     with transaction.atomic():

@@ -85,7 +85,7 @@ def switch_on(*, person: models.User, by: models.User) -> bool:
 
 
 def unlock(*, person: models.User, by: models.User | None) -> int:
-    """Forget the wrong passwords under somebody's name; give how many there were."""
+    """Forget the wrong passwords under somebody's name; return how many there were."""
     with transaction.atomic():
         wrong = logins.forget(name=person.username)
         if wrong:

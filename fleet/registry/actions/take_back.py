@@ -128,7 +128,7 @@ class _Made:
         return None if row is None or getattr(row, "load_id", None) == self.load.pk else row
 
     def fill_back(self, *, by: models.User | None) -> set[int]:
-        """Blank again what was filled; give the units whose answers that bears on."""
+        """Blank again what was filled; return the units whose answers that bears on."""
         log, touched = Log(by=by), {row.unit_id for row in self.by_table[models.Registration]}
         touched |= {row.unit_id for row in self.by_table[models.Attachment]}
         renamed: defaultdict[str, list[Any]] = defaultdict(list)

@@ -65,7 +65,7 @@ class _PutInForm(LineForm):
         return {name: self.cleaned_data.get(name, "") for name in self.fields if name not in TICKS.values()}
 
     def show(self, doubt: Doubt) -> bool:
-        """Show a doubt; tell whether it still stands in the way, as it does until its tick is set."""
+        """Show a doubt; return whether it still stands in the way, as it does until its tick is set."""
         ticked = bool(doubt.value) and self.cleaned_data.get(TICKS[doubt.field]) == doubt.value
         self.doubts[doubt.field] = doubt
         if not ticked:
@@ -211,7 +211,7 @@ class PutIn:
         return self.units.is_valid() and self.install.is_valid()
 
     def show(self, doubts: Iterable[Doubt]) -> bool:
-        """Show doubts; tell whether any still stands in the way."""
+        """Show doubts; return whether any still stands in the way."""
         standing = [self._form(doubt.unit).show(doubt) for doubt in doubts]
         return any(standing)
 

@@ -337,7 +337,7 @@ def _named(units: Sequence[facts.Told], number: int) -> str:
 
 
 def _sentences(told: Sequence[facts.Told], promises: Sequence[Promise], *, on: dt.date) -> Iterator[str]:
-    """Say what is to be registered by when, what is waited for, and what holds no terms at all."""
+    """What is to be registered by when, what waits for a date, and what holds no terms at all, in sentences."""
     number = {state: sum(one.count for one in promises if one.state == state) for state in map(str, State)}
     days = sorted({one.deadline for one in promises if one.state == State.TO_DO and one.deadline})
     if days:

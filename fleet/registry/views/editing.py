@@ -64,7 +64,7 @@ def correct(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
 
 
 def _rest(of: _Kind, request: HttpRequest, pk: int, edits: dict[str, Any], form: CorrectForm, but: Conflict) -> bool:
-    """Save what nobody else touched; tell whether there was any."""
+    """Save what nobody else touched; return whether there was any."""
     rest = {field: edit for field, edit in edits.items() if field not in but.now and edit.was != edit.now}
     if not rest:
         return False
