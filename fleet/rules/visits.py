@@ -207,7 +207,7 @@ class _Window:
         return None if self.more is None else plan.promised(self.more)
 
     def met(self) -> Met:
-        """A due with the days on which a visit meets it: from its begin to its end, or to its last day if later."""
+        """A due with the days on which a visit meets it: from its begin to its end, or to its last working day if later."""
         begin, end = dt.date.fromordinal(self.begin), dt.date.fromordinal(max(self.end, self.last))
         return Met(self.due, Span(begin, end))
 

@@ -113,7 +113,7 @@ def _facts(told: Told) -> tuple[Fact, ...]:
 
 
 def _in_words(fact: unit_facts.Fact, row: models.Unit) -> str:
-    """A unit's value for a fact, in words; a fact that is not on file reads as not recorded."""
+    """A unit's value for a fact, in words; blank where nothing is known."""
     match getattr(row, fact.field.name):
         case str() as text if fact.field.name == "installed_by":
             firm = "us" if text in ("", "us") else text

@@ -123,7 +123,7 @@ def take(*, imported: int, on: dt.date, watch: import_take.Watch) -> None:
 
 
 def stop(*, imported: models.Import, by: models.User, at: dt.datetime) -> str:
-    """Have its work stopped: nothing of the file is taken. Gives the state that its job is in, or nothing if it had ended."""
+    """Have its work stopped: nothing of the file is taken. Return the state of its job, or nothing if it had ended."""
     if imported.job is None or not imported.stored:
         return ""
     import_files.ask_to_stop(imported.stored)
