@@ -207,7 +207,7 @@ class _Window:
         return None if self.more is None else plan.promised(self.more)
 
     def met(self) -> Met:
-        """A due with the days on which a visit meets it: from its begin to its end, or to its last working day if later."""
+        """A due with the days on which a visit meets it: from begin to end, or to its last working day if later."""
         begin, end = dt.date.fromordinal(self.begin), dt.date.fromordinal(max(self.end, self.last))
         return Met(self.due, Span(begin, end))
 
@@ -392,7 +392,7 @@ def planned(
     until: dt.date,
     booked: Mapping[dt.date, int] | None = None,
 ) -> Iterator[Visit]:
-    """Plan the visits of all sites in the order in which they take up hours; return those on or before the last day asked for.
+    """Plan the visits of all sites in the order in which they take hours; return those up to the last day asked for.
 
     `booked` has the minutes of days that visits already have; a visit booked on a day that is not worked takes no one's hours.
     """

@@ -102,7 +102,7 @@ def told(
 
 
 def take_back(site: int, *, sold_on: dt.date, why: str, by: models.User | None, on: dt.date) -> models.Customer:
-    """Take back the last sale of a house, which never was: with what payers were told of it; return whose the house is now."""
+    """Take back the last sale of a house, recorded by mistake, with its notices to payers; return whose the house is now."""
     with transaction.atomic():
         row = models.Site.objects.select_for_update().select_related("customer").get(pk=site)
         if not why.strip():
