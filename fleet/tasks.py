@@ -61,7 +61,7 @@ class Run:
         self._stopping = stopping
 
     def progress(self, done: int, parts: int | None = None) -> None:
-        """Say how far the work is; raises where it should not go on."""
+        """Record how far the work is; raises where it should not go on."""
         self.heed()
         jobs.progress(self.claimed, done=done, parts=parts, at=clock.now())
 
@@ -191,7 +191,7 @@ class Worker(threading.Thread):
         work(stopping=self.stopping)
 
     def stop(self, *, within: float) -> bool:
-        """Tell it to end after the step in hand, and wait for that at most so many seconds; False: it did not."""
+        """Ask it to end after the step in hand, and wait at most so many seconds; return whether it has ended."""
         self.stopping.set()
         nudged.set()
         self.join(within)

@@ -66,7 +66,7 @@ def failures_of(unit_ids: Iterable[int]) -> dict[int, list[models.Failure]]:
 
 
 def payer_name(terms: Terms) -> str:
-    """Name the payer of some terms: the maker, or the title of what somebody else promised."""
+    """The payer of some terms by name: the maker, or the title of what somebody else promised."""
     return terms.maker if terms.payer == "maker" else terms.title
 
 

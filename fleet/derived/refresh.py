@@ -52,7 +52,7 @@ def refresh_all(*, on: dt.date) -> None:
 
 
 def catch_up(*, on: dt.date) -> int:
-    """Work out again the rows whose day has come; give the number of units rewritten."""
+    """Work out again the rows whose day has come; return the number of units rewritten."""
     due = models.HoldingRow.objects.filter(next_on__lte=on).values_list("unit_id", flat=True)
     ids = sorted(set(due) | refresh_claims.due(on=on))
     refresh(ids, on=on)

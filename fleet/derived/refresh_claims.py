@@ -15,7 +15,7 @@ from fleet.facts.house import house
 def rewrite(
     told: Mapping[int, Told], book: TermsBook, *, on: dt.date
 ) -> tuple[list[claim_rows.ClockValues], list[MoneyValues]]:
-    """Drop the clocks and the money of the failures of units, keep anew what each claim on them should bring; give both anew."""
+    """Rewrite the clocks and money of units and what each claim should bring; return the new clocks and the new money."""
     failed = [pk for pk, unit in told.items() if unit.row.failures.all()]
     models.ClockRow.objects.filter(failure__unit__in=told).delete()
     models.MoneyRow.objects.filter(failure__unit__in=told).delete()

@@ -35,7 +35,10 @@ class LineForm(forms.Form):
         """Refuse line breaks once the fields are read, whatever else a form checks."""
         super()._post_clean()  # type: ignore[misc]
         for name, value in list(self.cleaned_data.items()):
-            is_area = isinstance(self.fields[name].widget, forms.Textarea) if name in self.fields else True
+            field = self.fields.get(
+                name.removeprefix("was_")
+            )  # what a field of several lines held may have several, too
+            is_area = field is None or isinstance(field.widget, forms.Textarea)
             if isinstance(value, str) and not is_area and len(value.splitlines()) > 1:
                 self.add_error(name, "This must be one line.")
 

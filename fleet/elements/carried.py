@@ -25,11 +25,11 @@ class CarriedForm(ActionForm):
             self.fields[f"was_{name}"] = _twin(self.fields[name], self.get_initial_for_field(self.fields[name], name))
 
     def told(self) -> dict[str, Any]:
-        """Give what is to be."""
+        """What each field is to be."""
         return {name: value for name, value in self.cleaned_data.items() if not name.startswith("was_")}
 
     def was(self) -> dict[str, Any]:
-        """Give what each field showed when somebody began."""
+        """What each field showed when the form was opened."""
         return {
             name.removeprefix("was_"): value for name, value in self.cleaned_data.items() if name.startswith("was_")
         }

@@ -72,7 +72,7 @@ class Chart:
 
 
 def steps(most: float, about: int = 5) -> tuple[float, ...]:
-    """Give round values from zero that reach the most.
+    """Round values from zero to the first at or above the most.
 
     >>> steps(10), steps(37_500)
     ((0.0, 2.0, 4.0, 6.0, 8.0, 10.0), (0.0, 10000.0, 20000.0, 30000.0, 40000.0))

@@ -50,31 +50,31 @@ def _first(wanted: str, bundled: str) -> str:
 
 @lru_cache
 def plain() -> ParagraphStyle:
-    """Give the style of running text."""
+    """The style of running text."""
     return ParagraphStyle("plain", fontName=font(), fontSize=9.5, leading=13.5, spaceAfter=3)
 
 
 @lru_cache
 def small() -> ParagraphStyle:
-    """Give the style of a table's cells."""
+    """The style of a table's cells."""
     return ParagraphStyle("small", parent=plain(), fontSize=9, leading=12, spaceAfter=0)
 
 
 @lru_cache
 def quiet() -> ParagraphStyle:
-    """Give the style of names beside facts and of what stands under a picture."""
+    """The style of the names beside facts, and of what stands under a picture."""
     return ParagraphStyle("quiet", parent=small(), textColor=QUIET)
 
 
 @lru_cache
 def right() -> ParagraphStyle:
-    """Give the style of amounts, which stand under one another by their cents."""
+    """The style of amounts, which line up under one another by their cents."""
     return ParagraphStyle("right", parent=small(), alignment=2)
 
 
 @lru_cache
 def heading() -> ParagraphStyle:
-    """Give the style of a section's heading."""
+    """The style of a section's heading."""
     return ParagraphStyle(
         "heading", parent=plain(), fontName=bold(), fontSize=10.5, leading=14, spaceBefore=10, spaceAfter=4
     )

@@ -67,7 +67,7 @@ _NUMBERS = re.compile(r"(\d+)")
 
 
 def what(row: models.Unit) -> str:
-    """Say what a unit is.
+    """What a unit is, in words.
 
     >>> what(models.Unit(role="head", style="wall")), what(models.Unit(role="outdoor"))
     ('wall head', 'outdoor unit')
@@ -83,14 +83,14 @@ def as_it_stands(row: models.Unit) -> tuple[bool, bool, list[tuple[int, str]]]:
 
 
 def gone(row: models.Unit) -> str:
-    """Say when and how a unit went, blank where it has not."""
+    """When and how a unit went, in words; blank where it has not."""
     if row.gone_on is None:
         return ""
     return f"{'exchanged' if row.gone_how == 'exchanged' else 'taken out'} on {in_words(row.gone_on)}"
 
 
 def link(row: models.Unit, *, here: bool = False) -> UnitLink:
-    """Give a unit as a link."""
+    """A unit as a link."""
     return UnitLink(row.pk, what(row), row.room, f"{row.maker} {row.model}", row.serial, here, gone(row))
 
 
@@ -101,7 +101,7 @@ def address(site: models.Site) -> str:
 
 
 def start_words(start: Start) -> str:
-    """Say when terms start and by which date, or which date is not on file."""
+    """When terms start and by which date, or which date is not on file, in a sentence."""
     if start.day is None:
         return f"The start is not known: {DATES[start.wanted]} is not on file."
     if start.assumed:

@@ -15,7 +15,7 @@ _FIELDS = (
 
 
 def agreement_of(row: models.Agreement) -> revenue.Agreement:
-    """Give an agreement as the rules of revenue see it."""
+    """An agreement as the rules of revenue see it."""
     return revenue.Agreement(*(getattr(row, name) for name in _FIELDS))
 
 
@@ -51,7 +51,7 @@ def heads_of(sites: Collection[int]) -> Mapping[int, Sequence[care.CareUnit]]:
 
 
 def renewal_rate(*, today: dt.date) -> revenue.RenewalRate:
-    """Give the share of agreements that renew: measured where enough have come up, else the owner's figure."""
+    """The share of agreements that renew: measured where enough have come up, else the owner's figure."""
     renewed = asked = 0
     for row in models.Agreement.objects.values_list(*_FIELDS).iterator(chunk_size=500):
         yes, all_told = revenue.came_up(revenue.Agreement(*row), today=today)

@@ -11,7 +11,7 @@ from fleet.rules.readings import OUNCES_A_POUND, Move
 
 
 def job_of(failure: models.Failure, entries: Iterable[models.RefrigerantEntry], house: models.House) -> Job:
-    """Say what putting a failure right took; `entries` are its rows of the refrigerant ledger.
+    """The job of repairing a failure, as the rules see it; `entries` are its rows of the refrigerant ledger.
 
     Everything put in counts by its kind of refrigerant, spelled as it was first written; a sixteenth of an ounce's number
     is exact in decimals.
@@ -39,7 +39,7 @@ def job_of(failure: models.Failure, entries: Iterable[models.RefrigerantEntry], 
 
 
 def days_of(failure: models.Failure, claim: models.Claim | None = None) -> claims.Days:
-    """Give the days that a claim on a failure rests on; without a claim, those of the failure alone."""
+    """The days that a claim on a failure rests on; without a claim, those of the failure alone."""
     return claims.Days(
         failed_on=failure.failed_on,
         repaired_on=failure.repaired_on,
@@ -52,7 +52,7 @@ def days_of(failure: models.Failure, claim: models.Claim | None = None) -> claim
 
 
 def as_it_failed(unit: facts.Unit, failure: models.Failure) -> facts.Unit:
-    """Give a unit as it stood when it failed: still there, where it was exchanged on that very day for this failure.
+    """A unit as it stood when it failed: still there, where it was exchanged on that very day for this failure.
 
     From the day of an exchange on the new unit answers, but not for the failure that the exchange was for.
     """

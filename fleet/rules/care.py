@@ -155,7 +155,7 @@ class Due:
         return self.window.late_after
 
     def state(self, on: dt.date) -> State:
-        """Say where it stands on a day."""
+        """Its state on a day."""
         return state_of(self.task, self.window, self.last_done, self.not_before, on=on)
 
     def after(self, day: dt.date, working: WorkingDays = MONDAY_TO_FRIDAY) -> "Due":
@@ -175,7 +175,7 @@ class Due:
 def state_of(
     task: Task, window: Window, last_done: dt.date | None, not_before: dt.date | None, *, on: dt.date
 ) -> State:
-    """Say where a due stands on a day: the first of these that fits."""
+    """The state of a due on a day: the first of these that fits."""
     if not_before is not None and on < not_before:
         return State.WAITING
     if task.by == "owner" and (last_done is None or add_months(last_done, 2 * task.every_months) < on):

@@ -132,13 +132,13 @@ class Refusal:
 
 
 def opening(results: Iterable[Result], *, reason: str) -> tuple[Refusal, ...]:
-    """Say why no claim may be opened on a payer: it promised nothing for this failure, and nobody stated a reason."""
+    """Why no claim may be opened on a payer: it promised nothing for this failure, and no reason was stated."""
     hopeful = any(result is not Result.NOT_COVERED for result in results)
     return () if hopeful or reason.strip() else (Refusal(Why.NOTHING_PROMISED),)
 
 
 def refusals(claim: Claim, step: Step, *, today: dt.date) -> tuple[Refusal, ...]:
-    """Say everything that stands against a step, in this order; nothing means that it may be taken.
+    """Everything that stands against a step, in this order; empty where it may be taken.
 
     1. The table of steps knows no such step: nothing more is said. 2. Something that the step needs is not there.
     3. Its amount is none, or over what was spent, or belongs to another step. 4. Its day is out of order.
@@ -187,7 +187,7 @@ def _against_day(claim: Claim, step: Step, *, today: dt.date) -> Iterable[Refusa
 
 
 def state_after(claim: Claim, step: Step) -> State:
-    """Give the state after a step that was not refused: a credit in parts changes it only with the last of it."""
+    """The state after a step that was not refused: a credit in parts changes it only with the last of it."""
     if step.to is State.CREDITED and not step.last and claim.credited + (step.amount or ZERO) < claim.approved:
         return claim.state
     return step.to
@@ -267,7 +267,7 @@ _ORDER = (
 
 
 def days_out_of_order(days: Days, *, today: dt.date) -> tuple[Refusal, ...]:
-    """Say which days cannot be: later than today, or before the one that they follow."""
+    """The days that cannot be: later than today, or before the one that they follow."""
     known = {name: getattr(days, name) for name in Days.__dataclass_fields__}
     found = [
         Refusal(Why.LATER_THAN_TODAY, what=name, day=day)

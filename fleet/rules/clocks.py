@@ -25,7 +25,7 @@ class SupplierRules:
 
 
 def through(paper: ClaimTerms, supplier: SupplierRules | None) -> ClaimTerms:
-    """Give the rules of a claim through a supplier: its own where it has them, else what the paper says."""
+    """The terms of a claim through a supplier: its own rules where it has them, else what the paper says."""
     if supplier is None:
         return paper
     found = paper
@@ -83,7 +83,7 @@ class Clock:
         return self.done_on is None and self.state is not ClockState.STOPPED
 
     def days_left(self, asked: dt.date) -> int | None:
-        """Give the days left, negative once the last day has passed; None where it is not known or no longer matters."""
+        """The days left, negative once the last day has passed; None where it is not known or no longer matters."""
         return (self.last - asked).days if self.last is not None and self.open else None
 
 
@@ -149,7 +149,7 @@ def _gate(
 
 
 def urgency(clock: Clock, asked: dt.date) -> tuple[int, int]:
-    """Give what to sort clocks by: the longest missed first, then by days left; one that any day may break counts as today's."""
+    """A key to sort clocks by: the longest missed first, then by days left; what must come first counts as today's."""
     if not clock.open:
         return (2, 0)
     left = clock.days_left(asked)

@@ -106,7 +106,7 @@ class Reading:
         return found
 
     def last_day(self, length: Length, first: dt.date) -> dt.date:
-        """Give the last day of a length by these terms' own convention; a lifetime one lasts to the end of days."""
+        """The last day of a length by these terms' own convention; a lifetime one lasts to the end of days."""
         return last_day(first, length, counts_first_day=self.terms.counts_first_day) or _FOREVER
 
     def _term(self, tier: Tier, start: dt.date) -> _Term:
@@ -140,7 +140,7 @@ class Reading:
         return self._judge(kind, self._reached(kind, component, coverage, self.start.day), self.start.day)
 
     def outcome(self, kind: str, component: str) -> tuple[Result, bool]:
-        """Give the result of `answer` alone, and whether the day lies in waiting days: the same judging, nothing written up."""
+        """The result of `answer` alone, without its reasons, and whether the day lies in waiting days."""
         coverage = self.terms.coverage(kind, component)
         if coverage is None or _gone(self.unit, self.on) is not None:
             return Result.NOT_COVERED, False
@@ -219,11 +219,11 @@ class Reading:
         return replace(answer, reasons=(*self._misses(span, ended, reached.replaced, own), *around))
 
     def _opens(self, term: _Term) -> tuple[Reason, ...]:
-        """Say what stands open in a tier."""
+        """The reasons for what is still open in a tier."""
         return tuple(reason for name in term.opens for reason in self.condition(name).reasons)
 
     def _used(self, term: _Term | None) -> tuple[Reason, ...]:
-        """Name the tier used and why each of its conditions holds."""
+        """The tier used, and why each of its conditions holds; empty without one."""
         if term is None:
             return ()
         last = None if term.last == _FOREVER else term.last
@@ -246,7 +246,7 @@ class Reading:
     def _misses(
         self, span: Span | None, ended: str, replaced: Reason | None, own: Sequence[_Term]
     ) -> tuple[Reason, ...]:
-        """Say why not: the term that ended, then the noes of the nearest miss, easiest to change first."""
+        """Why not: the term that ended, then the noes of the nearest miss, easiest to change first."""
         found: list[Reason] = [replaced] if replaced else []
         if span is not None:
             found.append(Reason(Code.ENDED, what=ended, until=span.last))
@@ -267,7 +267,7 @@ class Reading:
         return tuple(found)
 
     def _replaced_part(self, kind: str, component: str) -> dt.date | None:
-        """Give the latest day on which this component was replaced before the failure, where that bears on the answer."""
+        """The latest day before the failure on which this component was replaced, where that bears on the answer."""
         rules = self.terms.replacement
         if kind != "parts" or rules is None or rules.rule == "remainder":
             return None
@@ -279,7 +279,7 @@ class Reading:
 
 
 def last_replaced(repairs: Iterable[Repair], component: str, *, before: dt.date) -> dt.date | None:
-    """Give the latest repair day, strictly before a day, on which the component got a new part."""
+    """The latest repair day, strictly before a day, on which the component got a new part."""
     days = [
         repair.repaired_on
         for repair in repairs
@@ -318,7 +318,7 @@ def answers(
 
 
 def payments(found: Iterable[Answer]) -> tuple[Payment, ...]:
-    """Say who pays each kind of cost: the first payer that is covered, else the first covered_if, else nobody can say, else the customer.
+    """Who pays each kind of cost: the first payer covered, else the first covered_if, else unknown, else the customer.
 
     Worth asking is every payer before the one that pays that is covered_if or cannot_say; where nobody can say, all of those.
     """
@@ -403,7 +403,7 @@ def _apart(terms: Terms, coverage: Coverage, kind: str, replaced: Iterable[str])
 
 
 def next_change(unit: Unit, holding: Holding, *, on: dt.date) -> dt.date | None:
-    """Give the next day on which passing time alone may change what `groups` answers; None if no day can."""
+    """The next day on which passing time alone may change what `groups` answers; None if no day can."""
     start = start_of(unit, holding).day
     lasts = last_days(unit, holding)
     found = changes(unit, holding, lasts)

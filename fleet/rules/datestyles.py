@@ -52,7 +52,7 @@ _SHORT_YEAR = re.compile(r"(?:[0-9]{1,2}|[a-z]{3,9})[-/. ]+(?:[0-9]{1,2}|[a-z]{3
 
 @lru_cache(maxsize=1 << 14)
 def readings(cell: str) -> dict[Style, dt.date]:
-    """Give the day that a cell is in each style that it can be read in.
+    """The day that a cell means, in each style that it can be read in.
 
     >>> [(style.value, str(day)) for style, day in readings("3/14/2024").items()]
     [('month/day/year', '2024-03-14')]

@@ -38,7 +38,7 @@ class Word:
 
 
 def differs(word: Word, ours: Ours | None) -> bool:
-    """Tell whether a payer said another result or another last day than the terms on file; None: no terms speak of it.
+    """Whether a payer said another result or last day than the terms on file; None: no terms speak of it.
 
     Where our answer hangs on something open, whatever the payer says is news, unless it says of the day what the certain
     term says.
@@ -54,7 +54,7 @@ def differs(word: Word, ours: Ours | None) -> bool:
 
 
 def ours_in_words(ours: Ours | None) -> str:
-    """Say what the terms on file say.
+    """What the terms on file say, in words.
 
     >>> ours_in_words(Ours(Result.COVERED, dt.date(2021, 4, 14), dt.date(2031, 4, 14)))
     'covered to 14 April 2031'
@@ -75,7 +75,7 @@ def ours_in_words(ours: Ours | None) -> str:
 
 
 def word_in_words(word: Word) -> str:
-    """Say what the payer said.
+    """What the payer said, in words.
 
     >>> word_in_words(Word(dt.date(2026, 3, 2), True, dt.date(2031, 4, 14)))
     'covered to 14 April 2031'

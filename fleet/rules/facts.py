@@ -25,7 +25,7 @@ class Site:
     sold_on: tuple[dt.date, ...] = ()
 
     def use_on(self, day: dt.date) -> str:
-        """Give the use on a day, blank where nobody recorded it; `uses` is in order of days."""
+        """The use on a day, blank where nobody recorded it; `uses` is in order of days."""
         found = ""
         for use in self.uses:
             if use.first is None or use.first <= day:

@@ -82,7 +82,7 @@ def suggest(headings: Sequence[str], ours: Collection[str], known: dict[str, str
 
 
 def label(name: str) -> str:
-    """Give one of our columns in words.
+    """One of our columns in words.
 
     >>> label("installed_on"), label("parts_cost")
     ('Installed on', 'Parts cost')

@@ -31,7 +31,7 @@ class Wait:
     locked: bool
 
     def words(self, at: dt.datetime) -> str:
-        """Say how long that is from a moment on, rounded up.
+        """The time left from a moment on, in words, rounded up.
 
         >>> noon = dt.datetime(2026, 3, 2, 12, tzinfo=dt.UTC)
         >>> [Wait(noon + dt.timedelta(seconds=left), locked=False).words(noon) for left in (1, 30, 61, 3601, 86400)]
@@ -45,7 +45,7 @@ class Wait:
 
 
 def wait(*, wrong: int, last_at: dt.datetime, at: dt.datetime) -> Wait | None:
-    """Give until when a name waits that has so many wrong passwords in a row; None if a password may be tried."""
+    """How long a name with so many wrong passwords in a row must wait; None if a password may be tried."""
     if at < last_at - SET_BACK:
         return None
     until = last_at + _after(wrong)
@@ -53,12 +53,12 @@ def wait(*, wrong: int, last_at: dt.datetime, at: dt.datetime) -> Wait | None:
 
 
 def in_a_row(*, wrong: int, last_at: dt.datetime, at: dt.datetime) -> int:
-    """Give how many wrong passwords still count."""
+    """The number of wrong passwords that still count."""
     return wrong if at < last_at + FORGOTTEN else 0
 
 
 def folded(name: str) -> str:
-    """Give a name as it is counted, whichever way it was typed.
+    """A name as it is counted, whichever way it was typed.
 
     >>> folded(" Office ") == folded("OFFICE") == folded("\N{FULLWIDTH LATIN SMALL LETTER O}ffice") == "office"
     True

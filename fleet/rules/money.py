@@ -55,14 +55,14 @@ class Job:
 
 
 def costs(job: Job) -> Mapping[str, Decimal]:
-    """Say what a job cost us, by kind of cost; what nobody recorded counts as nothing."""
+    """What a job cost us, in dollars by kind of cost; what nobody recorded counts as nothing."""
     labor = job.hourly * (job.labor_minutes or 0) / _MINUTES_AN_HOUR
     spent = {"parts": job.parts, "labor": labor, "refrigerant": job.refrigerant, "freight": job.freight}
     return {kind: cents(spent[kind] or ZERO) for kind in words.KINDS}
 
 
 def cost(job: Job) -> Decimal:
-    """Say what a job cost us in all."""
+    """What a job cost us in all, in dollars."""
     return sum(costs(job).values(), ZERO)
 
 
@@ -233,7 +233,7 @@ def _handling_line(rules: Allowance, parts: Decimal, kind: str, standing: Standi
 
 
 def most(job: Job, *of_payers: Credit) -> Decimal:
-    """Give the most that all payers of a failure together may be asked for: what was spent, or an allowance that is more.
+    """The most that all payers of a failure together may be asked for: what was spent, or an allowance that is more.
 
     An allowance is a set amount: the payer owes it also where the work was quicker. No other amount goes over what was spent.
     Of several payers' allowances for one kind of cost, the largest counts.
@@ -249,12 +249,12 @@ def most(job: Job, *of_payers: Credit) -> Decimal:
 
 
 def shortfall(job: Job, *, from_payers: Decimal, from_customer: Decimal) -> Decimal:
-    """Say what a job cost us that nobody paid for; less than nothing where it paid."""
+    """The part of a job's cost that nobody paid for; negative where it earned money."""
     return cost(job) - from_payers - from_customer
 
 
 def labor_shortfall(job: Job, expected_of: Iterable[Credit]) -> Decimal:
-    """Say by how much our hours cost more than all payers together pay for labor."""
+    """The amount by which our hours cost more than all payers together pay for labor."""
     paid = (
         line.amount
         for credit in expected_of
@@ -317,12 +317,12 @@ _AGES = ((0, 10), (11, 30), (31, 60), (61, None))
 
 
 def fronted(accounts: Iterable[Account], *, on: dt.date) -> tuple[Age, ...]:
-    """Say what is fronted, by the days since it was first asked for; every band stands there, even an empty one."""
+    """What is fronted, by the days since it was first asked for; every band is there, even an empty one."""
     return aged(((account.filed_on, 1, account.out) for account in accounts if account.filed_on and account.out), on=on)
 
 
 def aged(out: Iterable[tuple[dt.date, int, Decimal]], *, on: dt.date) -> tuple[Age, ...]:
-    """Say the same of what was added up already: each day of filing, with how many claims are out since and how much."""
+    """The same for sums by day: each day of filing, with the number of claims out since and the amount."""
     told = [((on - filed_on).days, claims, amount) for filed_on, claims, amount in out]
     found = []
     for first, last in _AGES:
@@ -434,6 +434,6 @@ def missed(
 
 
 def _missed_by(unit: Unit, holding: Holding, *, asked: dt.date) -> dt.date | None:
-    """Give the last day for registering, where it was missed."""
+    """The last day for registering, where it was missed; else None."""
     judged = registration.judge(unit, holding, start=start_of(unit, holding).day, asked=asked)
     return registration.deadline(unit, holding) if judged.verdict is Verdict.NO else None

@@ -106,7 +106,7 @@ BANDS = (
 
 
 def warnings(reading: str, value: Decimal, *, plate_amps: Decimal | None = None) -> tuple[OutOfBand, ...]:
-    """Say what a reading warns of; a reading without a band, or amps without a plate, warns of nothing."""
+    """What a reading warns of; a reading without a band, or amps without a plate, warns of nothing."""
     bands = [band for band in BANDS if reading in band.readings]
     if reading == "amps" and plate_amps is not None:
         bands.append(Band(("amps",), (PLATE,), high=plate_amps, above=Warn.OVER_PLATE))
@@ -120,7 +120,7 @@ def warnings(reading: str, value: Decimal, *, plate_amps: Decimal | None = None)
 
 
 def charges_by_it(reading: str, *, inverter_ductless: bool) -> bool:
-    """Tell whether a charge may be judged by this reading, where the maker gives no test mode for it.
+    """Whether a charge may be judged by this reading, where the maker gives no test mode for it.
 
     On inverter ductless compressor, fans and valve all move, so neither superheat nor subcooling says how full it is.
     """
@@ -204,7 +204,7 @@ def leak_rates(
 
 
 def balance(ledger: Iterable[Weighing]) -> Decimal:
-    """Give what the ledger says is in the system: put in less taken out. What leaked away stands in no ledger."""
+    """The pounds in the system by the ledger: put in less taken out. What leaked away is in no ledger."""
     return sum((-row.pounds if row.move is Move.RECOVERED else row.pounds for row in ledger), Decimal(0))
 
 
@@ -265,7 +265,7 @@ _DISPOSAL_OVER, _DISPOSAL_UNDER = Decimal(5), Decimal(50)
 
 
 def trigger(full_charge: Decimal, substance: Substance, subsector: Subsector, *, on: dt.date) -> Decimal | None:
-    """Give the leak rate over which federal law asks for repair, or None where it asks nothing of such a system."""
+    """The leak rate over which federal law asks for repair; None where it asks nothing of such a system."""
     for rule in FEDERAL_RULES:
         holds = rule.substance is substance and rule.first_day <= on and full_charge >= rule.least_pounds
         if holds and subsector not in rule.left_out:
@@ -274,12 +274,12 @@ def trigger(full_charge: Decimal, substance: Substance, subsector: Subsector, *,
 
 
 def over(rate: Fraction, limit: Decimal | None) -> bool:
-    """Tell whether a leak rate is over a trigger; at it is not over it."""
+    """Whether a leak rate is over a trigger; at it is not over it."""
     return limit is not None and rate > Fraction(limit)
 
 
 def report_by(ledger: Iterable[Weighing], full_charge: Decimal, *, year: int) -> dt.date | None:
-    """Give the day by which a chronic leak of a calendar year is reported, for systems that the federal rules hold."""
+    """The day by which a chronic leak of a calendar year is reported, under the federal rules; else None."""
     added = (row.pounds for row in ledger if row.move is Move.ADDED and row.on.year == year)
     if rolling(added, full_charge) < Fraction(_REPORTED_FROM):
         return None
@@ -287,5 +287,5 @@ def report_by(ledger: Iterable[Weighing], full_charge: Decimal, *, year: int) ->
 
 
 def disposal_recorded(full_charge: Decimal) -> bool:
-    """Tell whether taking such a system out asks for a record of the refrigerant recovered from it."""
+    """Whether taking such a system out needs a record of the refrigerant recovered from it."""
     return _DISPOSAL_OVER < full_charge < _DISPOSAL_UNDER

@@ -33,7 +33,7 @@ class Standing:
 
 
 def deadline(unit: Unit, holding: Holding) -> dt.date | None:
-    """Give the last day on which registering is in time, or None while the date it is counted from is unknown."""
+    """The last day on which registering is in time; None while the date it is counted from is unknown."""
     rules = holding.terms.registration
     if rules is None or not rules.required:
         return None
@@ -104,7 +104,7 @@ def _might_lie_in(place: Place, region: str, use: str, start: dt.date | None) ->
 
 
 def standing(unit: Unit, holding: Holding, *, start: dt.date | None, asked: dt.date) -> Standing:
-    """Say where the registration stands on a day; confirmed (the payer's number on file) wins over not required."""
+    """Where the registration stands on a day; confirmed (the payer's number on file) wins over not required."""
     found = judge(unit, holding, start=start, asked=asked)
     last = deadline(unit, holding)
     reason = found.reasons[0]

@@ -68,7 +68,7 @@ class Agreement:
         return self.renews == "by itself" or day < self.renewal_on(today)
 
     def state(self, today: dt.date) -> str:
-        """Say where it stands: to begin, in force, undecided (its term is over, nobody said more), over, or ended."""
+        """Its state on a day: to begin, in force, undecided (its term is over, nobody said more), over, or ended."""
         if self.ended_on is not None and self.ended_on <= today:
             return "ended"
         if today < self.start_on:

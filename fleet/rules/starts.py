@@ -19,7 +19,7 @@ class Start:
 
 
 def date_of(name: str, unit: Unit, holding: Holding | None) -> dt.date | None:
-    """Give a date on file by the name that terms call it; a house's closing is that of the site where the unit was put in."""
+    """A date on file by the terms' name for it; a house's closing is that of the site where the unit was put in."""
     if name == "closed_on":
         return unit.first_site.closed_on
     if name == "attached_on":

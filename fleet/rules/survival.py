@@ -33,7 +33,7 @@ def years(age: Age) -> float:
 
 
 def counts(cause: str) -> bool:
-    """Tell whether a failure of this cause counts, where nothing else was asked for; a cause not told does."""
+    """Whether a failure of this cause counts unless asked otherwise; one without a cause does."""
     return cause not in NOT_COUNTED
 
 
@@ -107,7 +107,7 @@ class Rate:
     convention: RateConvention
 
     def hazard(self, age: Age) -> float:
-        """Give the failures to expect of one unit from new to an age, were it mended each time."""
+        """The failures to expect of one unit from new to an age, if it is repaired each time."""
         return self.value * age
 
 
@@ -184,7 +184,7 @@ class Point:
     def interval(
         self, convention: Convention = Convention.LOG_LOG, *, confidence: float = CONFIDENCE
     ) -> tuple[float, float] | None:
-        """Give the limits around `survival` by a named convention; None where everyone at risk failed."""
+        """The limits around `survival` by a named convention; None where everyone at risk failed."""
         if self.error is None or self.greenwood is None:
             return None
         left, root = float(self.survival), math.sqrt(self.greenwood)
@@ -240,12 +240,12 @@ class _Before:
 
 
 def median(points: Iterable[Point]) -> Age | None:
-    """Give the first age at which no more than half are left; None where the curve stays above."""
+    """The first age at which no more than half are left; None where the curve stays above."""
     return next((point.age for point in points if point.survival <= Fraction(1, 2)), None)
 
 
 def survival_at(points: Iterable[Point], age: Age) -> Fraction:
-    """Give what is left at an age: the last step on or before it."""
+    """The share left at an age: that of the last step on or before it."""
     left = Fraction(1)
     for point in points:
         if point.age > age:
@@ -261,12 +261,12 @@ class Model(Protocol):
     """A rate or a fit: whatever knows the cumulative hazard of an age."""
 
     def hazard(self, age: Age) -> float:
-        """Give the cumulative hazard from new to an age."""
+        """The cumulative hazard from new to an age."""
         ...  # pragma: no cover - a protocol
 
 
 def chance(model: Model, *, age: Age, span: Age) -> float:
-    """Give the chance that a unit which reached an age fails within a span from there."""
+    """The chance that a unit which reached an age fails within a span from there."""
     return -math.expm1(model.hazard(age) - model.hazard(age + span))
 
 

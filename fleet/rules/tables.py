@@ -50,7 +50,7 @@ class Table:
         self.faults.append(Fault(where or "the file", wanted))
 
     def has(self, key: str) -> bool:
-        """Tell whether the key stands in the table."""
+        """Whether the key is in the table."""
         return key in self._values
 
     def _take(self, key: str, *, required: bool) -> Any:

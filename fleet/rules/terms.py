@@ -198,13 +198,13 @@ class Terms:
         return words.key(self.maker)
 
     def fits(self, *, maker: str, model: str) -> bool:
-        """Tell whether these terms are written for this maker and model; case, spaces and hyphens do not count."""
+        """Whether these terms are written for this maker and model; case, spaces and hyphens do not count."""
         if self.maker != "*" and self._maker_key != words.key(maker):
             return False
         return self.fits_model(words.key(model))
 
     def fits_model(self, model_key: str) -> bool:
-        """Tell whether a folded model matches one of the patterns."""
+        """Whether a folded model matches one of the patterns."""
         return any(pattern.fullmatch(model_key) for pattern in self._patterns)
 
 

@@ -38,7 +38,7 @@ def _by_technician(record: Record, task: Task | None) -> bool:
 
 
 def _there(system: System, unit: CareUnit | None, record: Record) -> CareUnit | None:
-    """Give the unit that stood there on the record's day: on the day of an exchange, the one that took over."""
+    """The unit that stood there on the record's day: on the day of an exchange, the one that took over."""
     if unit is not None and unit.belongs(record.day):
         return unit
     heirs = (other for other in system.units if record.unit in other.took_over and other.belongs(record.day))

@@ -68,7 +68,7 @@ class Visit:
 
 
 def minutes(dues: Iterable[Due], sheet: CareSheet, *, drive_minutes: int = 0) -> int:
-    """Say how long a visit takes: setting up, each due, once the access of each unit that one stands under, and the drive."""
+    """A visit's minutes: setup, each due, each unit's access once, and the drive."""
     dues = tuple(dues)
     access = {due.unit: due.access for due in dues}
     extra = sum(sheet.extra_minutes(word) for word in access.values() if word)
@@ -126,7 +126,7 @@ class _Window:
         return None if self.more is None else plan.promised(self.more)
 
     def met(self) -> Met:
-        """Say what a visit meets: the days from its begin to its end, or to its one day where that is later."""
+        """A due with the days on which a visit meets it: from begin to end, or to its last working day if later."""
         begin, end = dt.date.fromordinal(self.begin), dt.date.fromordinal(max(self.end, self.last))
         return Met(self.due, Span(begin, end))
 
@@ -311,7 +311,7 @@ def planned(
     until: dt.date,
     booked: Mapping[dt.date, int] | None = None,
 ) -> Iterator[Visit]:
-    """Plan the visits of all sites in the order in which they take up hours; give those on or before the last day asked for.
+    """Plan the visits of all sites in the order in which they take hours; return those up to the last day asked for.
 
     `booked` has the minutes of days that visits already have.
     """
@@ -469,7 +469,7 @@ class Move:
 
 
 def move(visit: Visit, to: dt.date, house: House, *, by_month: Mapping[dt.date, int]) -> Move:
-    """Say what moving a visit to another day does to its windows and to the months' load (minutes before and after)."""
+    """What moving a visit to another day does to its windows and to the months' load (minutes before and after)."""
     old, new = by_month.get(visit.on.replace(day=1), 0), by_month.get(to.replace(day=1), 0)
     stays = visit.on.replace(day=1) == to.replace(day=1)
     return Move(

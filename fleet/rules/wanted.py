@@ -53,7 +53,7 @@ class _Sheet:
         return self.worth.setdefault((fact, stay), [0] * len(words.KINDS))
 
     def share(self, reasons: Iterable[Reason], kind: str, days: int, holding: Holding) -> None:
-        """Give each fact among the reasons an equal share of the days."""
+        """Add an equal share of the days to each fact among the reasons."""
         wanted = dict.fromkeys(fact for reason in reasons if (fact := self._fact(reason, holding)) is not None)
         for fact in wanted:
             self.want(*fact)[words.KINDS.index(kind)] += max(0, days) // len(wanted)

@@ -26,11 +26,11 @@ class Weibull:
     units: int
 
     def hazard(self, age: Age) -> float:
-        """Give the cumulative hazard from new to an age."""
+        """The cumulative hazard from new to an age."""
         return math.pow(age / self.scale, self.shape)
 
     def survival(self, age: Age) -> float:
-        """Give the share that is left at an age."""
+        """The share that is left at an age."""
         return math.exp(-self.hazard(age))
 
     @property
@@ -54,7 +54,7 @@ class Weibull:
         return self.aic + 12 / (self.units - 3)
 
     def interval(self, *, confidence: float = CONFIDENCE) -> tuple[tuple[float, float], tuple[float, float]]:
-        """Give the limits around shape and scale, on the log scale, so that neither goes below zero."""
+        """The limits around shape and scale, on the log scale, so that neither goes below zero."""
         z = NormalDist().inv_cdf((1 + confidence) / 2)
         return _around(self.shape, z * self.shape_error), _around(self.scale, z * self.scale_error)
 
@@ -133,7 +133,7 @@ class _Profile:
         return self.failures / shape + self._logs - self.failures * self._sum(shape, 1) / self._sum(shape, 0)
 
     def fit(self, shape: float, *, units: int) -> Weibull:
-        """Give the fit for the best shape, with the errors from the second derivatives in shape and scale."""
+        """The fit for the best shape, with the errors from the second derivatives in shape and scale."""
         r, total = self.failures, self._sum(shape, 0)
         scale = self.longest * math.exp(math.log(total / r) / shape)
         # Sums over (age / scale)^shape times the powers of ln(age / scale); the plain sum is r at the best scale.

@@ -31,7 +31,7 @@ class BadFile(Refused):
         return "\n".join(self.lines())
 
     def lines(self) -> list[str]:
-        """Say each problem in a line, and how many more there are."""
+        """Each problem in a line, and how many more there are."""
         more = self.count - len(self.problems)
         return [*map(str, self.problems), *([f"and {more:,} more"] if more else [])]
 

@@ -53,7 +53,7 @@ def is_busy(exception: Exception) -> bool:
 
 
 def told(request: HttpRequest, *, full: bool = False) -> HttpResponse:
-    """Say that something long is being saved, or that the disk is full, and offer to send the same again.
+    """A page saying that a long save is under way, or that the disk is full, with the same to send again.
 
     A browser that goes back may show the form without what was typed, since no page of ours may be kept; so it stands here.
     A password does not, and chosen files cannot.

@@ -29,7 +29,7 @@ XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 def wanted(request: HttpRequest) -> str:
-    """Give the kind of file that the address asks for (`as=csv`), or nothing for a page."""
+    """The kind of file that the address asks for (`as=csv`); blank for a page."""
     kind = request.GET.get("as", "")
     return kind if kind in KINDS else ""
 

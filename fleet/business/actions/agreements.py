@@ -78,7 +78,7 @@ def unrenew(pk: int, *, seen: int, by: models.User | None, on: dt.date) -> model
 
 
 def can_unrenew(row: models.Agreement, *, on: dt.date) -> bool:
-    """Tell whether the term that was agreed last is a renewal that has not begun."""
+    """Whether the term that was agreed last is a renewal that has not begun."""
     return row.terms_agreed > 1 and agreement_of(row).began_on(row.terms_agreed - 1) > on
 
 

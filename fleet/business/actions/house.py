@@ -55,7 +55,7 @@ def _set(row: models.House, moved: Mapping[str, Any], *, by: models.User | None)
 
 
 def close(*, days: Mapping[dt.date, str], by: models.User | None, on: dt.date) -> int:
-    """Close days, each with why (blank: nobody said); give how many were not closed before."""
+    """Close days, each with why (blank: nobody said); return how many were not closed before."""
     with transaction.atomic():
         known = set(models.ClosedDay.objects.filter(on__in=days).values_list("on", flat=True))
         log = Log(by=by)
@@ -69,7 +69,7 @@ def close(*, days: Mapping[dt.date, str], by: models.User | None, on: dt.date) -
 
 
 def reopen(pk: int, *, by: models.User | None, on: dt.date) -> dt.date | None:
-    """Work on a closed day after all; gives the day, None where somebody did so before."""
+    """Work on a closed day after all; return the day, None where somebody did so before."""
     with transaction.atomic():
         row = models.ClosedDay.objects.select_for_update().filter(pk=pk).first()
         if row is None:
@@ -96,7 +96,7 @@ def month_hours(
     by: models.User | None,
     on: dt.date,
 ) -> int:
-    """Enter technician hours on hand for months (by their first day; None: not known); give how many months changed.
+    """Enter technician hours on hand for months (by their first day; None: not known); return how many months changed.
 
     What somebody else entered since it was seen (`was`) is told, not lost.
     """

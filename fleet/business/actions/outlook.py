@@ -25,19 +25,19 @@ YEAR = 12
 
 
 def is_stale(*, on: dt.date) -> bool:
-    """Tell whether something changed since the year ahead was worked out, or the day did."""
+    """Whether anything changed since the year ahead was worked out, or the day did."""
     return models.Outlook.objects.filter(mark=mark(on=on)).first() is None
 
 
 def mark(*, on: dt.date) -> str:
-    """Give what tells one state of the record from another: the day, and the last due, change and load that was written."""
+    """A mark of the record's state: the day, and the last key of each table that the year ahead hangs on."""
     tables = (models.DueRow, models.Change, models.Load, models.BookedTask, models.WriteUp)
     last = [table.objects.aggregate(last=Max("pk"))["last"] or 0 for table in tables]
     return ":".join(map(str, (_SHAPE, on.isoformat(), *last)))
 
 
 def freshen(*, on: dt.date, at: dt.datetime) -> bool:
-    """See that the year ahead is worked out again where it is stale; tell whether somebody must wait for that."""
+    """See that the year ahead is worked out again where it is stale; return whether somebody must wait for that."""
     if not is_stale(on=on):
         return False
     if models.Site.objects.count() <= FEW_SITES:

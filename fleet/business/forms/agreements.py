@@ -61,7 +61,7 @@ class AgreementForm(CarriedForm):
         super().__init__(data, shown=found, auto_id="agreement_%s")
 
     def told(self) -> dict[str, Any]:
-        """Give what is agreed, with what a blank stands for."""
+        """What is agreed, by field, with what a blank stands for."""
         found = super().told()
         if found["further_head"] is None:
             found["further_head"] = found["first_head"]

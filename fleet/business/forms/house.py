@@ -37,7 +37,7 @@ class DaysField(forms.MultipleChoiceField):
         return list(value) if isinstance(value, str) else super().to_python(value)
 
     def clean(self, value: Any) -> Any:
-        """Give the numbers in a row."""
+        """The chosen numbers in order, as one text."""
         return "".join(sorted(super().clean(value)))
 
     def prepare_value(self, value: Any) -> Any:
@@ -99,7 +99,7 @@ class ClosedForm(ActionForm):
         return told
 
     def days(self) -> dict[dt.date, str]:
-        """Give each day with why."""
+        """Each day from the first to the last, with why it is closed."""
         first, last = self.cleaned_data["first"], self.cleaned_data["last"] or self.cleaned_data["first"]
         count = (last - first).days + 1
         return {first + dt.timedelta(days=number): self.cleaned_data["why"] for number in range(count)}
@@ -121,12 +121,12 @@ class MonthsForm(CarriedForm):
         return f"month_{fact}"
 
     def months(self, told: Mapping[str, Any]) -> dict[dt.date, Decimal | None]:
-        """Give hours by the first day of their month."""
+        """Hours by the first day of their month."""
         return {dt.date.fromisoformat(f"{name.removeprefix('month_')}-01"): hours for name, hours in told.items()}
 
 
 def name_of(month: dt.date) -> str:
-    """Name a month's field.
+    """The name of a month's field.
 
     >>> name_of(dt.date(2026, 12, 1))
     'month_2026-12'

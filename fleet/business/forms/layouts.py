@@ -76,7 +76,7 @@ class LayoutForm(forms.Form):
         return not any(str(self[name].value() or "").strip(" 0") for name in told)
 
     def layout(self) -> Layout:
-        """Give what was written."""
+        """The layout that was written."""
         told = self.cleaned_data
         return Layout(
             name=told["name"],
@@ -142,6 +142,6 @@ class LayoutsForm(forms.Form):
         return found
 
     def comparison(self) -> Comparison:
-        """Give what is compared."""
+        """The comparison that was asked for: the years, and each layout that is not blank."""
         told = tuple(form.layout() for form in self.layouts if not form.blank)
         return Comparison(self.cleaned_data["years"], told)

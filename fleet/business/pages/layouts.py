@@ -131,7 +131,7 @@ def _rows(outcomes: Sequence[Outcome]) -> Iterator[Figures]:
 
 
 def told(found: Compared) -> dict[str, Any]:
-    """Give a comparison as outside programs read it."""
+    """A comparison as outside programs read it."""
     return {
         "years": found.years,
         "layouts": [

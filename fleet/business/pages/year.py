@@ -133,7 +133,7 @@ def bars(
 
 
 def ticks(months: Sequence[dt.date]) -> tuple[Tick, ...]:
-    """Name the months below: all of a year, of more years every third or sixth, each January by its year."""
+    """The names of the months below: all of a year, of more years every third or sixth, each January by its year."""
     step = {12: 1, 24: 3}.get(len(months), 6)
     return tuple(
         Tick(percent(place + 0.5, len(months)), f"{month:%Y}" if month.month == 1 else f"{month:%b}")

@@ -159,12 +159,12 @@ AGREEMENTS = List(
 
 
 def shown(pk: int) -> dict[str, object] | None:
-    """Give what was agreed, as its form shows it; None if there is no such agreement."""
+    """What was agreed, as its form shows it; None if there is no such agreement."""
     return models.Agreement.objects.filter(pk=pk).values(*FIELDS).first()
 
 
 def for_site(pk: int, *, on: dt.date) -> pages.ForSite | None:
-    """Give the site that an agreement is to be made for."""
+    """The site that an agreement is to be made for; None if there is no such site."""
     site = models.Site.objects.select_related("customer").filter(pk=pk).first()
     if site is None:
         return None
@@ -173,7 +173,7 @@ def for_site(pk: int, *, on: dt.date) -> pages.ForSite | None:
 
 
 def agreement(pk: int, *, on: dt.date) -> pages.AgreementPage | None:
-    """Give one agreement, None if there is none."""
+    """The page of an agreement; None if there is none."""
     row = models.Agreement.objects.select_related("site__customer").filter(pk=pk).first()
     if row is None:
         return None
@@ -252,13 +252,13 @@ class _Trips:
         )
 
     def all(self) -> list[revenue.Trip]:
-        """Give every visit; of those made and booked somebody has decided already."""
+        """Every visit; those made and booked carry no price, since somebody has decided them already."""
         nothing = Decimal(0)
         return [*(revenue.Trip(day, nothing) for day in (*self.made, *self.booked)), *self.planned]
 
 
 def _sums(rules: Agreement, styles: Sequence[str], sheet: CareSheet, year: int) -> Iterator[pages.Sum]:
-    """Give the lines by which a year's price comes about; only the last is rounded, once."""
+    """The lines that add up to a year's price; only the last is rounded, once."""
     lines = revenue.price_lines(rules, styles, sheet)
     for line in lines:
         words = wording.line(first=line.first, style=line.style, count=line.count, price=line.price, factor=line.factor)

@@ -205,7 +205,7 @@ def _watched(company: lives.Company, recorded_from: dt.date | None) -> str:
 
 
 def _most(found: Sequence[Found]) -> tuple[str, ...]:
-    """Say in sentences what fails most, and what is expected in all."""
+    """What fails most, and what is expected in all, in sentences."""
     failing = sorted((one for one in found if one.failures), key=lambda one: (-one.failures, one.component))
     expected = sum(one.expected or 0 for one in found)
     outside = sum(one.outside or 0 for one in found)

@@ -11,7 +11,7 @@ HOUR = Decimal(60)
 
 
 def told(*, first: dt.date, months: int, today: dt.date) -> dict[str, Any]:
-    """Give the months from a day on in their three bands, with the hours due and on hand, and what else an owner looks to."""
+    """The months from a day on in three bands, with hours due and on hand, endings, claims and registrations."""
     look = outlook.look(first=first, months=months, today=today)
     assert look.span.last is not None
     on_hand = house.hours_on_hand(look.span.first, look.span.last)
@@ -34,7 +34,7 @@ def told(*, first: dt.date, months: int, today: dt.date) -> dict[str, Any]:
 
 
 def hours(minutes: int) -> float:
-    """Give minutes as hours, to the hundredth.
+    """Minutes as hours, to the hundredth.
 
     >>> hours(100)
     1.67

@@ -102,7 +102,7 @@ def _shown(
 
 
 def _year(request: HttpRequest) -> int:
-    """Give the year asked for; one that cannot be meant is this one."""
+    """The year asked for; this year (in December the next) where the text is no year that can be meant."""
     text, today = request.GET.get("year", ""), clock.today()
     # In December the hours that are wanted are the next year's.
     usual = today.year + 1 if today.month == DECEMBER else today.year

@@ -20,7 +20,7 @@ def layouts(request: HttpRequest) -> HttpResponse:
 
 @require_safe
 def layouts_paper(request: HttpRequest) -> HttpResponse:
-    """Give the comparison as a PDF."""
+    """The comparison as a PDF."""
     form = LayoutsForm(request.GET)
     found = queries.compared(form.comparison()) if form.is_valid() else None
     if found is None:

@@ -113,7 +113,7 @@ def _faults(
     on: dt.date,
     without: int | None = None,
 ) -> dict[str, str]:
-    """Say what of the day cannot be, or needs a reason."""
+    """The fault of booking that day, by field: it cannot be, or it needs a reason."""
     if day < on:
         return {"day": f"A visit is booked for today or later, not for {in_words(day)}."}
     others = models.Booking.objects.filter(site=place, on=day).exclude(state="called off")
@@ -221,7 +221,7 @@ def _held(pk: int) -> models.Booking:
 
 
 def seen(booking: models.Booking) -> dict[str, str]:
-    """Give what a form shows of a booking, to be sent along with what is to be changed."""
+    """A booking's facts as a form shows them, sent along with a change so that one made meanwhile is noticed."""
     return {"on": booking.on.isoformat(), "technician": str(booking.technician_id or ""), "note": booking.note}
 
 

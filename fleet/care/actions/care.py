@@ -189,7 +189,7 @@ def _faults(
     not_before: dt.date | None,
     on: dt.date,
 ) -> dict[str, str]:
-    """Say by field what cannot be."""
+    """The faults of a maintenance record, by field."""
     faults = {}
     sheet = care_sheet()
     if sheet is None or sheet.task(task) is None:

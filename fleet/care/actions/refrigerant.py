@@ -29,7 +29,7 @@ _SOMETHING = "wanted: a weight of more than nothing"
 
 
 def columns_on(on: dt.date) -> dict[str, Column]:
-    """Say how each fact of an entry is read; none is later than that day."""
+    """The column that reads each fact of an entry; no day may be later than `on`."""
     known = failure_rows.ENTRY | {"on": columns.day(last=on), "move": columns.choice(Move)}
     return {name: known[name] for name in FIELDS}
 

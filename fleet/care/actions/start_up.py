@@ -22,7 +22,7 @@ PLATE = "plate_charge_oz"
 def record(
     system: int, edits: Mapping[str, Edit], *, day: str, by: models.User | None, on: dt.date, why: str = ""
 ) -> bool:
-    """Tell what was measured at start-up, each as "500 micron"; tell whether anything changed.
+    """Record what was measured at start-up, each as "500 micron"; return whether anything changed.
 
     `edits` are by the name of the reading, and `plate_charge_oz`. A text that is blank takes the reading off.
     """

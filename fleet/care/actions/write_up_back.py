@@ -55,7 +55,7 @@ def take_back(pk: int, *, why: str, by: models.User, on: dt.date) -> models.Writ
 
 
 def words(row: models.WriteUp) -> str:
-    """Say when a write-up was taken back, by whom and why."""
+    """When a write-up was taken back, by whom and why, in words."""
     assert row.taken_back_on is not None
     return f"on {in_words(row.taken_back_on)} by {row.taken_back_by}. The reason: {row.taken_back_why.rstrip('.')}."
 
@@ -102,7 +102,7 @@ class _Told:
         self._failures = list(row.failures.select_related("unit").filter(voided_on=None))
 
     def hanging(self) -> Iterator[str]:
-        """Say what came since and hangs on a failure that it found, and what to do about it first."""
+        """What came since and depends on a failure that the write-up recorded, and what to do about it first."""
         for failure in self._failures:
             named = f"The failure of the {failure.component} on {_named(failure.unit)}"
             claims = [claim for claim in failure.claims.order_by("pk") if claim.state != State.WITHDRAWN]

@@ -102,7 +102,7 @@ def _record(place: models.Site, stop: Told, sent: Any, *, by: models.User, on: d
 
 
 def _units(place: models.Site, stop: Told) -> tuple[Mapping[int, models.Unit], dict[str, str]]:
-    """Give the units that were told of; each must have stood here, now or before."""
+    """The units that a stop names, by key, and the fault where one never stood at this site."""
     asked = {one.unit for one in stop.units} | {unit for unit, _ in (*stop.failures, *stop.refrigerant)}
     found = {row.pk: row for row in models.Unit.objects.filter(pk__in=asked, places__system__site=place).distinct()}
     faults = {"": "A unit that it tells of is not at this site."} if asked - found.keys() else {}
@@ -110,7 +110,7 @@ def _units(place: models.Site, stop: Told) -> tuple[Mapping[int, models.Unit], d
 
 
 def _booking(place: models.Site, stop: Told) -> tuple[models.Booking | None, str]:
-    """Give the booking that this makes a visit of; work that was done is recorded whatever became of the booking meanwhile."""
+    """The booking that this makes a visit of, and a note; work done is recorded whatever became of the booking."""
     if stop.booking is None:
         return None, ""
     found = models.Booking.objects.select_for_update().filter(pk=stop.booking, site=place).first()
@@ -186,7 +186,7 @@ class _Writer:
         self._save(rows)
 
     def _carrier(self, unit: int) -> models.Failure:
-        """Give what rows of readings and refrigerant are read for: no failure, but the unit and the day."""
+        """An unsaved failure that holds only the unit and the day, by which readings and refrigerant are read."""
         return models.Failure(unit=self._units[unit], failed_on=self._made.on)
 
     def _save(self, rows: Iterable[models.Reading | models.RefrigerantEntry]) -> None:

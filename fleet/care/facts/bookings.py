@@ -22,7 +22,7 @@ def minutes_by_day(*, since: dt.date, without: int | None = None) -> Mapping[dt.
 
 
 def visited(sites: Collection[int] | None = None, *, since: dt.date) -> Mapping[int, tuple[dt.date, ...]]:
-    """Give the days of visits that were made or are booked from a day on, by site: a stop that nobody booked is one too."""
+    """The days of visits made or booked from a day on, by site; a stop that nobody booked counts too."""
     found: dict[int, set[dt.date]] = defaultdict(set)
     booked = models.Booking.objects.filter(state="booked", on__gte=since)
     made = models.WriteUp.objects.standing().filter(on__gte=since)
@@ -35,11 +35,11 @@ def visited(sites: Collection[int] | None = None, *, since: dt.date) -> Mapping[
 
 
 def dues(site: int, sheet: CareSheet) -> tuple[Due, ...]:
-    """Give what of a technician's work a site is due, as it is kept, the nearest first."""
+    """A technician's work that is due at a site, from the stored rows, the earliest first."""
     rows = models.DueRow.objects.filter(site=site, by="technician").select_related("unit").order_by("due_on", "pk")
     return tuple(due_of(row, sheet) for row in rows if sheet.task(row.task) is not None)
 
 
 def drive_cost(house: models.House, drive_minutes: int) -> Decimal:
-    """Say what the time on the road costs us, to the cent."""
+    """What the time on the road costs us, in dollars to the cent."""
     return (house.drive_price * drive_minutes / 60).quantize(Decimal("0.01"))

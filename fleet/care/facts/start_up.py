@@ -7,14 +7,14 @@ MEASURED = ("pressure test", "vacuum reached", "vacuum held", "line length", "ch
 
 
 def unit_of(system: int) -> models.Unit | None:
-    """Give the unit under which it stands: the first outdoor unit in service, or the first of any role."""
+    """The unit that start-up facts are stored under: the first outdoor unit in service, or the first of any role."""
     units = list(models.Unit.objects.in_service().filter(system=system))
     units.sort(key=lambda unit: (unit.role != "outdoor", unit.serial_key, unit.pk))
     return units[0] if units else None
 
 
 def readings_of(unit: int) -> dict[str, models.Reading]:
-    """Give the readings of a unit's start-up, by their names."""
+    """The readings of a unit's start-up, by name."""
     rows = models.Reading.objects.filter(unit=unit, start_up=True, reading__in=MEASURED)
     return {row.reading: row for row in rows.order_by("on", "pk")}
 

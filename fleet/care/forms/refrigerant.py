@@ -54,12 +54,12 @@ class EntryForm(ActionForm):
         return [self[name] for name in self.fields if name.startswith("was_")]
 
     def told(self) -> dict[str, str]:
-        """Give what was written."""
+        """What was written, by field."""
         self.is_valid()
         return {name: str(self.cleaned_data.get(name, "")) for name in self.names}
 
     def edits(self) -> dict[str, Edit]:
-        """Give what each field showed and what it is to be."""
+        """What each field showed, and what it is to be."""
         told = self.told()
         return {name: Edit(str(self.cleaned_data.get(f"was_{name}", "")), told[name]) for name in self.names}
 
@@ -113,7 +113,7 @@ class StartUpForm(ActionForm):
         self.fields[f"was_{_slug(name)}"] = forms.CharField(required=False, initial=was, widget=forms.HiddenInput)
 
     def edits(self) -> dict[str, Edit]:
-        """Give what each showed and what it is to be."""
+        """What each reading and the plate showed, and what it is to be."""
         self.is_valid()
         told = self.cleaned_data
         found = {}

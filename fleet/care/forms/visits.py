@@ -41,7 +41,7 @@ class _VisitForm(ActionForm):
         return [self[name] for name in ("day", "technician", "note", "why")]
 
     def the_day(self) -> dt.date | None:
-        """Give the day as far as it can be read."""
+        """The day as far as it can be read, else None."""
         self.is_valid()
         return self.cleaned_data.get("day")
 
@@ -84,7 +84,7 @@ class BookForm(_VisitForm):
         return opens is not None and opens > self._page.day + 31 * DAY and not choice.data["selected"]
 
     def chosen(self) -> list[tuple[int, str]]:
-        """Give the tasks that are ticked: as sent, or as they stand in a new form."""
+        """The tasks that are ticked, each with its unit: as sent, or as they stand in a new form."""
         keys = self.cleaned_data.get("tasks", []) if self.is_bound and self.is_valid() else self["tasks"].value() or []
         return [(int(unit), code) for unit, _, code in (key.partition(":") for key in keys) if unit.isdecimal()]
 
@@ -97,7 +97,7 @@ class ChangeForm(_VisitForm):
     was_note = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def was(self) -> dict[str, str]:
-        """Give what was seen."""
+        """The booking's facts as they were shown when the form was opened."""
         self.is_valid()
         return {name: str(self.cleaned_data.get(f"was_{name}", "")) for name in ("on", "technician", "note")}
 

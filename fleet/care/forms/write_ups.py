@@ -82,7 +82,7 @@ class _PhotosField(SeveralFilesField):
     """Photos that may as well be none."""
 
     def clean(self, data: Any, initial: Any = None) -> Any:
-        """Give the list of files."""
+        """The files sent, as a list."""
         return super().clean(data, initial) if data else []
 
 
@@ -310,7 +310,7 @@ def _rows(
 
 
 def told(data: QueryDict) -> dict[str, Any]:
-    """Say what a form says in the shape of a message; what was ticked for all alike counts where nothing else was said."""
+    """A form's content in the shape of a message; what was ticked for all alike counts where nothing else was said."""
     of: dict[str, dict[str, Any]] = {}
     found: dict[str, dict[str, str]] = {}
     for name in data:

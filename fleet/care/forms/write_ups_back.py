@@ -23,7 +23,7 @@ class TakeBackForm(ActionForm):
 
 
 def filled(anew: Anew) -> QueryDict:
-    """Give what a browser would send of a form in which all that was sent before is written, under a key of its own.
+    """What a browser would send of a form that shows everything sent before, under a key of its own.
 
     A message may say more than the form can (a second failure's costs, a reading in another measure): that goes into the
     notes beside it, in words.

@@ -61,5 +61,5 @@ class RefrigerantPage:
     told: tuple[tuple[str, str], ...]
 
     def was(self, name: str) -> str:
-        """Give what the start-up's form shows of a fact."""
+        """What the start-up's form shows of a fact; blank where nothing is on file."""
         return dict(self.told).get(name, "")

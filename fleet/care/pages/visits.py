@@ -137,7 +137,7 @@ class Sold:
 
     @property
     def words(self) -> str:
-        """Say it in a sentence."""
+        """The agreement year's visits sold, made and booked, in a sentence."""
         beyond = self.made + self.booked - self.sold
         more = f"; {beyond} beyond what was sold, so somebody must decide who pays" if beyond > 0 else ""
         return (

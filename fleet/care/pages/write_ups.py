@@ -98,7 +98,7 @@ class WriteUpPage:
 
     @property
     def sentence(self) -> str:
-        """Say in a line what came of it."""
+        """What came of the visit, in one line."""
         done = sum(len(unit.done) for unit in self.units)
         skipped = sum(len(unit.skipped) for unit in self.units)
         said = [f"{done} {'task' if done == 1 else 'tasks'} done" if done else "No task done"]

@@ -133,7 +133,7 @@ def _work(unit: OfUnit) -> Table:
 
 
 def _others(sheet: Sheet) -> Iterator[Flowable]:
-    """Name the units that nothing is asked of, so that nobody wonders about them."""
+    """The units that nothing is asked of, listed so that nobody wonders about them."""
     rest = [unit.name for unit in sheet.stop.units if not (unit.open or unit.broken)]
     if rest:
         yield Spacer(1, 3 * mm)

@@ -90,7 +90,7 @@ def _wash(wash: Wash) -> Iterator[Flowable]:
 
 
 def _ticks(card: WallCard) -> Iterator[Flowable]:
-    """Give each thing a box for each month, to write the day in: what is written there is proof worth keeping."""
+    """A box for each thing and month, to write the day in: what is written there is proof worth keeping."""
     rooms = list(dict.fromkeys(what for wash in card.washes for what, _, _ in wash.whats))
     short = [month[:3] for month in card.months]
     name = _WIDTH * 0.28

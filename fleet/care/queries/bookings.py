@@ -108,12 +108,12 @@ def _plan(
 
 
 def until_of(on: dt.date, weeks: int) -> dt.date:
-    """Give the last day planned for: the end of the month in which the weeks end, so that every month shown is whole."""
+    """The last day planned for: the end of the month in which the weeks end, so that every month shown is whole."""
     return add_months((on + 7 * weeks * DAY).replace(day=1), 1) - DAY
 
 
 def months(planned: Iterable[Planned], *, on: dt.date, until: dt.date) -> tuple[pages.Month, ...]:
-    """Give the load by month against the hours on hand."""
+    """The load by month, against the hours on hand."""
     asked = visits.load(one.visit for one in planned)
     booked: dict[dt.date, int] = defaultdict(int)
     for day, number in gathered.minutes_by_day(since=on).items():
@@ -131,7 +131,7 @@ def months(planned: Iterable[Planned], *, on: dt.date, until: dt.date) -> tuple[
 
 
 def _usual(house: House, begin: dt.date, month: dt.date) -> int | None:
-    """Give what the house's hours a day come to where nobody entered a month's; without a limit nobody knows."""
+    """A month's usual minutes, where nobody entered its hours; None where the house has no limit a day."""
     if not house.minutes_a_day:
         return None
     days = (begin + number * DAY for number in range((add_months(month, 1) - begin).days))
@@ -148,7 +148,7 @@ def technicians() -> tuple[tuple[int, str], ...]:
 
 
 def at_site(pk: int, board: Board) -> pages.SiteVisits | None:
-    """Give a site's visits and what there is to book, the next planned visit chosen beforehand; None if it is not there."""
+    """A site's visits and what there is to book, the next planned visit preselected; None if there is no such site."""
     site = models.Site.objects.select_related("customer").filter(pk=pk).first()
     if site is None:
         return None
@@ -226,7 +226,7 @@ def _booked(rows: Any, sheet: CareSheet | None) -> tuple[pages.Booked, ...]:
 
 
 def _written(bookings: Iterable[int]) -> Mapping[int, int]:
-    """Give the write-up of each booked visit that has one, by their keys; one that was taken back made no visit."""
+    """The write-up of each booked visit that has one, by booking; one that was taken back made no visit."""
     return dict(models.WriteUp.objects.standing().filter(booking__in=list(bookings)).values_list("booking", "pk"))
 
 
@@ -246,7 +246,7 @@ def _one_booked(row: models.Booking, sheet: CareSheet | None, written: Mapping[i
 
 
 def work(tasks: Iterable[str], sheet: CareSheet | None) -> tuple[str, ...]:
-    """Say what a visit is for: each task, in the care sheet's order, with the number of things it is for."""
+    """What a visit is for: each task, in the care sheet's order, with the number of things it is for."""
     counts = Counter(tasks)
     places = {} if sheet is None else {task.code: place for place, task in enumerate(sheet.tasks)}
     found = []
@@ -279,7 +279,7 @@ def _sold(site: int, *, on: dt.date) -> Iterator[pages.Sold]:
 
 
 def year_of(agreement: Agreement, day: dt.date) -> tuple[dt.date, dt.date]:
-    """Give the first and last day of the agreement year that a day lies in."""
+    """The first and last day of the agreement year that a day lies in."""
     number = agreement.year_of(day)
     return add_months(agreement.start_on, 12 * number), add_months(agreement.start_on, 12 * (number + 1)) - DAY
 
@@ -295,7 +295,7 @@ def does(
     *,
     booking: int | None = None,
 ) -> pages.Does | None:
-    """Say what booking these tasks for a day (or moving a booking there) does to their windows and to the load."""
+    """What booking these tasks for a day (or moving a booking there) does to their windows and to the load."""
     sheet, house, on = board.sheet, board.house, board.on
     place = models.Site.objects.filter(pk=site).first()
     if sheet is None or place is None:
@@ -368,7 +368,7 @@ def _in_force(site: int, day: dt.date, *, on: dt.date) -> bool:
 
 
 def unpaid(visit: visits.Visit, drive_minutes: int, rates: models.House) -> str:
-    """Say that a visit's price does not pay for its drive; blank where it does, or where an agreement pays."""
+    """A sentence where a visit's price does not pay for its drive; blank where it does, or an agreement pays."""
     paid = visits.pays_for_drive(visit.price, drive_minutes=drive_minutes, an_hour=rates.drive_price)
     if paid or visit.agreement:
         return ""

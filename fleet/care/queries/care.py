@@ -23,7 +23,7 @@ Named = Mapping[int, models.Unit]
 
 
 def site(pk: int, *, on: dt.date) -> pages.SiteCare | None:
-    """Give all that a site is due, None if there is no such site."""
+    """All that a site is due; None if there is no such site."""
     row = models.Site.objects.select_related("customer").filter(pk=pk).first()
     if row is None:
         return None
@@ -51,14 +51,14 @@ def site(pk: int, *, on: dt.date) -> pages.SiteCare | None:
 
 
 def short_of_site(pk: int, *, on: dt.date) -> pages.Short:
-    """Give what the page of a site says of its care: in sentences."""
+    """The sentences about its care on a site's own page."""
     sheet = care_sheet()
     rows = _dues(models.DueRow.objects.filter(site=pk), sheet)
     return pages.Short(sentences([_line(due, {}, on=on) for due in rows], on=on), (), without_sheet=sheet is None)
 
 
 def of_unit(pk: int, *, on: dt.date) -> pages.Short:
-    """Give what one unit is due: by itself, or as part of a drain line or of its system."""
+    """What one unit is due: by itself, or as part of a drain line or of its system."""
     sheet = care_sheet()
     # Of the system that a unit in service belongs to.
     system = models.Unit.objects.in_service().filter(pk=pk).values("system")
@@ -70,7 +70,7 @@ def of_unit(pk: int, *, on: dt.date) -> pages.Short:
 
 
 def job(pk: int, task: str, *, on: dt.date) -> pages.Job | None:
-    """Give one task to be recorded on a unit, None where there is no such unit or task."""
+    """One task to be recorded on a unit; None where there is no such unit or task."""
     sheet = care_sheet()
     found = None if sheet is None else sheet.task(task)
     row = models.Unit.objects.select_related("system__site__customer").filter(pk=pk).first()
@@ -91,7 +91,7 @@ def job(pk: int, task: str, *, on: dt.date) -> pages.Job | None:
 
 
 def recorded(pk: int, *, by: models.User) -> pages.Recorded | None:
-    """Give a record that this person made, to be taken back; None if it is not theirs or gone."""
+    """A record that this person made, so that it can be taken back; None if it is not theirs or gone."""
     row = models.MaintenanceRecord.objects.select_related("unit").filter(pk=pk, write_up=None).first()
     told = models.Change.objects.filter(table="maintenancerecord", object_id=pk, field="done_on", before="", by=by)
     if row is None or not told.exists():
@@ -105,7 +105,7 @@ def recorded(pk: int, *, by: models.User) -> pages.Recorded | None:
 
 
 def next_due(unit: int, task: str) -> dt.date | None:
-    """Give the day on which a task is due next for a unit, by itself or as part of something."""
+    """The day on which a task is due next for a unit, by itself or as part of something."""
     system = models.Unit.objects.values_list("system_id", flat=True).get(pk=unit)
     rows = list(
         models.DueRow.objects.filter(system=system, task=task).order_by("due_on").values_list("due_on", "units")
@@ -115,7 +115,7 @@ def next_due(unit: int, task: str) -> dt.date | None:
 
 
 def sentences(lines: Sequence[pages.Line], *, on: dt.date) -> tuple[str, ...]:
-    """Say how much is late, what may be done now, and what comes next."""
+    """How much is late, what may be done now, and what comes next, in sentences."""
     ours = [line for line in lines if line.by == "technician"]
     late = [line for line in ours if line.state == "late"]
     now = [line for line in ours if line.state == "due"]
@@ -200,7 +200,7 @@ def _line(due: care.Due, named: Named, *, on: dt.date) -> pages.Line:
 
 
 def _thing(task: Task, due: care.Due, named: Named) -> str:
-    """Name what a due is for: a room, the rooms on one drain line, or the whole system."""
+    """What a due is for: a room, the rooms on one drain line, or the whole system."""
     if task.per == "system":
         return "the whole system"
     units = [named[int(key)] for key in due.units if int(key) in named]
@@ -216,7 +216,7 @@ def _named(unit: models.Unit) -> str:
 
 
 def wall_card(pk: int, *, company: str, on: dt.date) -> pages.WallCard | None:
-    """Give the card that a customer hangs beside a system, None where there is no such system."""
+    """The card that a customer hangs beside a system; None where there is no such system."""
     system = models.System.objects.select_related("site__customer").filter(pk=pk).first()
     if system is None:
         return None
@@ -248,7 +248,7 @@ def _wash(task: Task, dues: Sequence[care.Due], named: Named, *, on: dt.date) ->
 
 
 def _how_often(due: care.Due) -> str:
-    """Say how often one thing is washed: in hard surroundings by days."""
+    """How often one thing is washed, in words; counted in days where the surroundings are hard."""
     if due.times is None or due.anchor is None:
         return wording.every(due.task)
     days = (windows.counted(due.task, due.anchor, due.times).due_on - due.anchor) // DAY

@@ -12,7 +12,7 @@ from fleet.rules.dates import DAY, in_words
 
 
 def sentences(sheet: CareSheet, *, on: dt.date) -> tuple[str, ...]:
-    """Say how much of a technician's work is late, and how much more may be done now."""
+    """How much of a technician's work is late, and how much more may be done now, in sentences."""
     ours = models.DueRow.objects.filter(by="technician")
     late = ours.filter(by_its_days(care.State.LATE, on=on)).aggregate(count=Count("*"), longest=Min("late_after"))
     # What is due now is late within so many days, which bounds what the index must read.

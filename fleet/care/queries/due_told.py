@@ -42,7 +42,7 @@ _FIELDS = (
 
 
 def told(*, on: dt.date, today: dt.date, customer: str = "", site: str = "") -> Iterator[dict[str, Any]]:
-    """Give what is due on a day, by due day, customer, site, serial and task; narrowed to a customer's or a site's name.
+    """What is due on a day, by due day, customer, site, serial and task, for one customer's or site's name or all.
 
     From today on that is what is kept, read day by day; for a day gone by, only records of that time count, so it is
     worked out.
@@ -60,7 +60,7 @@ def told(*, on: dt.date, today: dt.date, customer: str = "", site: str = "") -> 
 
 
 def knows(*, customer: str, site: str) -> bool:
-    """Tell whether anybody of that name is on file."""
+    """Whether any site of that customer's and site's name is on file."""
     return _sites(customer, site).exists()
 
 

@@ -16,7 +16,7 @@ from fleet.sheets.columns import in_plain
 
 
 def page(pk: int, *, on: dt.date) -> pages.RefrigerantPage | None:
-    """Give the page of a system's refrigerant; None if there is no such system."""
+    """The page of a system's refrigerant; None if there is no such system."""
     system = models.System.objects.select_related("site__customer").filter(pk=pk).first()
     if system is None:
         return None
@@ -49,7 +49,7 @@ def page(pk: int, *, on: dt.date) -> pages.RefrigerantPage | None:
 
 
 def entry(pk: int) -> tuple[models.System, dict[str, str]] | None:
-    """Give the system of an entry, and its facts as a form shows them."""
+    """The system of an entry, and the entry's facts as a form shows them; None if there is no such entry."""
     row = models.RefrigerantEntry.objects.select_related("system__site__customer").filter(pk=pk).first()
     if row is None:
         return None
@@ -57,7 +57,7 @@ def entry(pk: int) -> tuple[models.System, dict[str, str]] | None:
 
 
 def _full_charge(system: int, told: dict[str, models.Reading]) -> Decimal:
-    """Give what the system holds when it is full, in pounds: the plates, and what its start-up added; 0 where no plate is known."""
+    """The system's full charge in pounds: its plates, and what start-up added; 0 where no plate is known."""
     plates = models.Unit.objects.in_service().filter(system=system, plate_charge_oz__isnull=False)
     ounces = sum((plate for plate in plates.values_list("plate_charge_oz", flat=True) if plate is not None), Decimal(0))
     if ounces and (added := told.get("charge added")):

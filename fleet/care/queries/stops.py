@@ -25,7 +25,7 @@ _NOW = (care.State.DUE, care.State.LATE)
 
 
 def today(*, on: dt.date, technician: models.User | None) -> pages.TodayPage:
-    """Give a technician's stops of today and tomorrow, with those that are nobody's yet; without one, everybody's."""
+    """A technician's stops of today and tomorrow, with those that are nobody's yet; everybody's where none is named."""
     rows = models.Booking.objects.filter(on__gte=on - _ASKED_ABOUT * DAY, on__lte=on + DAY, state="booked")
     if technician is not None:
         rows = rows.filter(technician=technician) | rows.filter(technician=None)
@@ -75,7 +75,7 @@ def _done(technician: models.User | None, *, on: dt.date) -> tuple[tuple[int, st
 
 
 def at_site(pk: int, *, on: dt.date, booking: int | None = None) -> pages.Stop | None:
-    """Give a stop at a site, for a visit that is booked or for none; None if there is no such site."""
+    """A stop at a site, for a visit that is booked or for none; None if there is no such site."""
     site = models.Site.objects.select_related("customer").filter(pk=pk).first()
     if site is None:
         return None
@@ -150,7 +150,7 @@ def _sets(pairs: Iterable[tuple[int, tuple[int, str]]]) -> Mapping[int, set[tupl
 
 
 def _broken(units: Collection[int], *, on: dt.date) -> Mapping[int, list[pages.Broken]]:
-    """Give the failures that wait for their repair, each with who would pay for what, in a word."""
+    """The failures that wait for their repair, by unit, each with who would pay for what, in short."""
     failures = list(models.Failure.objects.filter(unit__in=units, repaired_on=None, voided_on=None))
     if not failures:
         return {}
@@ -236,7 +236,7 @@ def _ask(due: care.Due, named: Mapping[int, models.Unit], booked: set[tuple[int,
 
 
 def _of(due: care.Due, named: Mapping[int, models.Unit]) -> str:
-    """Say what a due is for where that is more than the unit it stands under."""
+    """What a due is for, where that is more than the unit it is listed under; else blank."""
     if due.task.per == "system":
         return "the whole system"
     others = [named[int(key)].room for key in due.units if int(key) in named and key != due.unit]
@@ -258,7 +258,7 @@ def _unit(row: models.Unit, asks: Sequence[pages.Ask], found: _Found) -> pages.O
 
 
 def _last_time(records: Sequence[models.MaintenanceRecord], sheet: CareSheet | None) -> str:
-    """Say what happened on the last day that anything was written of a unit."""
+    """What happened on the latest day that anything was recorded of a unit, in words; blank without a record."""
     if not records:
         return ""
     day = records[0].done_on
@@ -281,7 +281,7 @@ def _last_time(records: Sequence[models.MaintenanceRecord], sheet: CareSheet | N
 
 
 def dirt(records: Iterable[models.MaintenanceRecord]) -> list[str]:
-    """Say the dirt that was seen, in words."""
+    """The grades of dirt that were seen, in words."""
     found = []
     for record in records:
         for name, grade in (("wheel", record.dirt_wheel), ("coil", record.dirt_coil)):
@@ -296,7 +296,7 @@ def _title(task: str, sheet: CareSheet | None) -> str:
 
 
 def _last_readings(rows: Sequence[models.Reading]) -> tuple[str, ...]:
-    """Give the latest of each kind of reading."""
+    """The latest of each kind of reading, in words; rows come newest first."""
     latest: dict[str, models.Reading] = {}
     for row in rows:
         latest.setdefault(row.reading, row)

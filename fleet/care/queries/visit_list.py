@@ -114,7 +114,7 @@ def _to_book(planned: Iterable[Planned], filters: Any, on: dt.date) -> list[Any]
 
 
 def _by(one: Planned) -> dt.date | None:
-    """Give the last day on which none of its windows is closed; of what is late, the day gone by on which it closed."""
+    """The last day on which none of its windows is closed; for late work, the past day on which its window closed."""
     late = [due.late_after for due in one.visit.dues if due.not_before is None]
     return min([*late, *(met.span.last for met in one.visit.met if met.span.last is not None)], default=None)
 

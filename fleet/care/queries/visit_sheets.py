@@ -10,7 +10,7 @@ from fleet.rules.wording.bringing import bring
 
 
 def sheet(pk: int, *, on: dt.date) -> pages.Sheet | None:
-    """Give the sheet of a booking, None if there is none."""
+    """The sheet of a booking; None if there is no such booking."""
     site = models.Booking.objects.filter(pk=pk).values_list("site_id", flat=True).first()
     stop = None if site is None else stops.at_site(site, on=on, booking=pk)
     if stop is None:

@@ -20,7 +20,7 @@ def told(
     site: str = "",
     hours_a_day: Decimal | None = None,
 ) -> Iterator[dict[str, Any]]:
-    """Give the visits planned from one day until another; a customer or a site only narrows what is told of the plan.
+    """The visits planned from one day until another; a customer or a site narrows only what is listed, not the plan.
 
     All sites share the hours on hand, so all are planned at once; of each visit only what is told of it stays in memory.
     """

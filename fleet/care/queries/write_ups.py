@@ -18,7 +18,7 @@ _SHOWN = 5
 
 
 def page(pk: int) -> pages.WriteUpPage | None:
-    """Give a write-up, None if there is none."""
+    """The page of a write-up; None if there is none."""
     found = models.WriteUp.objects.select_related("site__customer", "by", "taken_back_by")
     row = found.defer("content").filter(pk=pk).first()
     if row is None:
@@ -79,7 +79,7 @@ def _taken_back(row: models.WriteUp) -> pages.TakenBack | None:
 
 
 def _written_anew(key: UUID) -> tuple[UUID, models.WriteUp | None]:
-    """Give the key under which a write-up is written anew, and the one that is on file under it.
+    """The key under which a write-up is written anew, and the one that is on file under it.
 
     It follows from the key of the one taken back, so that two who write it anew at once write it once.
     """
@@ -91,7 +91,7 @@ def _written_anew(key: UUID) -> tuple[UUID, models.WriteUp | None]:
 
 
 def anew(pk: int, *, site: int) -> pages.Anew | None:
-    """Give what was sent of a write-up that was taken back, None if there is none at the site."""
+    """What was sent of a write-up that was taken back; None if there is none at the site."""
     found = models.WriteUp.objects.select_related("booking").exclude(taken_back_on=None)
     row = found.filter(pk=pk, site=site).first()
     if row is None:
@@ -113,7 +113,7 @@ def _named(unit: models.Unit) -> str:
 
 
 def _following(site: int) -> Mapping[str, list[tuple[dt.date, list[int]]]]:
-    """Give the days on which tasks are due at a site, each with the units it is for."""
+    """The days on which tasks are due at a site, by task, each with the units it is for."""
     found: dict[str, list[tuple[dt.date, list[int]]]] = {}
     for task, day, units in models.DueRow.objects.filter(site=site).values_list("task", "due_on", "units"):
         found.setdefault(task, []).append((day, units))
@@ -165,7 +165,7 @@ def _warnings(row: models.Reading, unit: models.Unit) -> Iterable[str]:
 
 
 def of_site(pk: int, *, on: dt.date) -> pages.OfSite:
-    """Give the next visits that are booked at a site and its last write-ups, each with its day and who goes or was there."""
+    """The next visits booked at a site and its last write-ups, each with its day and who goes or was there."""
     booked = models.Booking.objects.filter(site=pk, state="booked", on__gte=on).select_related("technician")
     written = models.WriteUp.objects.filter(site=pk).defer("content").order_by("-on", "-pk")
     return pages.OfSite(

@@ -118,7 +118,7 @@ def _job(pk: int, task: str) -> pages.Job:
 
 
 def _who(by: models.User) -> str:
-    """Name whoever did it: a technician records their own work; what the office records, somebody else did."""
+    """Who did the work: a technician records their own; what the office records, somebody else did (blank)."""
     return by.get_full_name() if by.role == Role.TECHNICIAN else ""
 
 
@@ -136,7 +136,7 @@ def _back(request: HttpRequest, job: pages.Job) -> str:
 
 
 def _undo(request: HttpRequest) -> pages.Recorded | None:
-    """Give the record that this person made just now, to be taken back."""
+    """The record that this person made just now, so that it can be taken back."""
     text = request.GET.get("recorded", "")
     if not (text.isascii() and text.isdigit() and len(text) < 19):
         return None

@@ -77,7 +77,7 @@ def _number(text: str) -> int | None:
 
 
 def _anew(request: HttpRequest, site: int) -> Anew | None:
-    """Give the write-up taken back that is to be written up anew, where the address names one."""
+    """The write-up taken back that is to be written up anew, where the address names one."""
     asked = _number(request.GET.get("anew", "")) if request.method != "POST" else None
     return None if asked is None else write_ups.anew(asked, site=site)
 
@@ -121,7 +121,7 @@ def _keep_photos(request: HttpRequest, made: models.WriteUp, form: WriteUpForm) 
 
 
 def _checked(request: HttpRequest) -> HttpResponse:
-    """Say what the readings of one unit warn of as they are written."""
+    """The warnings for one unit's readings, as they are written."""
     unit = request.POST["check"]
     measured = [row for one in told(request.POST)["units"] if one["unit"] == unit for row in one["readings"]]
     warned = failures.warned(int(unit), measured) if unit.isdecimal() and len(unit) < 18 else ()

@@ -23,7 +23,7 @@ def give(
     by: models.User,
     on: dt.date,
 ) -> models.Document:
-    """Give a file that was sent, or one that is kept already, for what the payer of a claim wants, in the payer's words."""
+    """Record that a file, sent now or on file already, is given for what a claim's payer wants, in their words."""
     claim = models.Claim.objects.select_related("failure__unit").filter(pk=pk).first()
     if claim is None:
         raise Refused({"claim": "This claim is no longer on file."})

@@ -189,7 +189,7 @@ def step(
 
 
 def take_back(pk: int, *, version: int, why: str, by: models.User | None, on: dt.date) -> str:
-    """Take back a claim's latest step, which somebody recorded by mistake; say in words which one it was.
+    """Take back a claim's latest step, which somebody recorded by mistake; return in words which one it was.
 
     No step of the table: the claim stands as it did before, what the step said stays readable among the changes, and a
     statement's credit that it booked is open again.
@@ -215,7 +215,7 @@ def take_back(pk: int, *, version: int, why: str, by: models.User | None, on: dt
 
 
 def _told(step: models.ClaimStep) -> str:
-    """Say everything that a step said."""
+    """A claim's step with all its facts, in one line."""
     amount = money_wording.dollars(step.amount) if step.amount is not None else ""
     paper = f"their paper {step.reference}" if step.reference else ""
     who = f"recorded by {step.by}" if step.by else ""
@@ -241,7 +241,7 @@ def _as_seen(pk: int, version: int) -> tuple[models.Failure, models.Claim]:
 
 
 def _standing(row: models.Claim, failure: models.Failure, told: Told, book: TermsBook, *, on: dt.date) -> rules.Claim:
-    """Say how a claim stands, with the most that may be asked and what other payers credited for the same failure."""
+    """A claim as the rules see it, with the most that may be asked and what other payers credited for the failure."""
     promised = claim_rows.promises(told, failure, book, asked=on)
     job, expected = claim_rows.credits_of(failure, promised, book, house())
     others = (other.credited for other in failure.claims.all() if other.pk != row.pk)
@@ -302,14 +302,14 @@ def _values(edits: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _at(what: str, moved: Mapping[str, Any]) -> str:
-    """Name the field that a sentence about days stands at: one that was changed."""
+    """The field at which a sentence about days is shown: one that was changed."""
     return what if what in moved else next(name for name in moved if name.endswith("_on"))
 
 
 def dismiss_deadline(
     pk: int, *, version: int, kind: str, why: str, by: models.User | None, on: dt.date
 ) -> models.ClockNote:
-    """Say why a clock of a claim counts no more: the payer let it go, or it was missed and this is why."""
+    """Note why a clock of a claim counts no more: the payer let it go, or it was missed and this is why."""
     if not why.strip():
         raise Refused({"why": "Say why this clock counts no more."})
     with transaction.atomic():
@@ -366,7 +366,7 @@ def _conflict(row: models.Claim) -> Conflict:
 
 
 def _who_did_what(row: models.Claim) -> str:
-    """Say what happened to a claim last, and who did it."""
+    """What happened to a claim last, and who did it, in a sentence."""
     step = row.steps.select_related("by").order_by("-number").first()
     changed = models.Change.objects.filter(table="claim", object_id=row.pk).select_related("by").order_by("-pk").first()
     if changed is not None and (step is None or changed.at > step.at):

@@ -48,7 +48,7 @@ def _any(told: Told, *names: str) -> bool:
 
 
 def _usual_measure(told: Told) -> dict[str, str]:
-    """Give a reading its first measure, where nobody said which."""
+    """A reading's facts, with its first measure where nobody said which."""
     measures = readings.READINGS.get(told.get("reading", "").strip())
     return {**told, "measure": told.get("measure", "").strip() or (measures[0].unit if measures else "")}
 
@@ -98,7 +98,7 @@ def _refused(row: Model) -> dict[str, str]:
 
 
 def reading_columns(told: Told) -> dict[str, columns.Column]:
-    """Say how a reading is read: its value within what its measure can be, outside of which it is a slip of the pen."""
+    """The columns that read a reading: its value must lie within what its measure can be, else it is a slip."""
     measures = {measure.unit: measure for measure in readings.READINGS.get(told.get("reading", "").strip(), ())}
     found = measures.get(told.get("measure", "").strip()) or next(iter(measures.values()), None)
     short = columns.text(20)
@@ -141,7 +141,7 @@ ENTRY = {
 
 
 def add(failure: models.Failure, rows: Rows) -> bool:
-    """Write rows of a failure that is on file; tell whether there were any."""
+    """Write rows of a failure that is on file; return whether there were any."""
     for row in rows:
         row.failure = failure
         row.write_up = failure.write_up

@@ -114,7 +114,7 @@ def _read(told: Told, *, on: dt.date) -> tuple[dict[str, Any], dict[str, str]]:
 
 
 def _exchange(failure: models.Failure, told: Told) -> dict[str, str]:
-    """Give what was told of a whole unit that came for this one; nothing where no unit did."""
+    """The facts of a whole unit that came in exchange for this one; empty where no unit did."""
     given = {name: told.get(name, "").strip() for name in EXCHANGE}
     if not given["new_serial"] and not given["under_warranty"]:
         return {}
@@ -186,13 +186,13 @@ def correct(
 
 
 def old_part(pk: int, edit: Edit, *, by: models.User | None, on: dt.date) -> None:
-    """Say where the old part is now; no answer hangs on it."""
+    """Record where the old part is now; no answer depends on it."""
     with transaction.atomic():
         _facts(_held(pk), {"old_part_at": edit}, by=by, on=on, why="")
 
 
 def _held(pk: int) -> models.Failure:
-    """Give a failure that nobody else changes meanwhile, and that still counts."""
+    """A failure that still counts, locked so that nobody else changes it meanwhile."""
     # The unit first, as whoever opens a claim holds it.
     models.Unit.objects.select_for_update().get(failures=pk)
     failure = models.Failure.objects.select_for_update().get(pk=pk)

@@ -41,7 +41,7 @@ def _amount() -> Column:
 
 
 def columns(*, on: dt.date) -> dict[str, Column]:
-    """Give what a statement's file may have in its columns."""
+    """The columns that a statement's file may have."""
     return {"reference": text(120), "number": text(120), "day": day(last=on), "amount": _amount(), "text": text(300)}
 
 
@@ -113,7 +113,7 @@ def _line(statement: models.Statement, row: int, cells: Cells, *, on: dt.date) -
 
 
 def book_what_fits(*, statement: models.Statement, by: models.User | None, on: dt.date) -> int:
-    """Book each open credit that fits one claim for certain, each in a transaction of its own; give how many were.
+    """Book each open credit that fits one claim for certain, each in a transaction of its own; return how many were.
 
     What a claim refuses, or somebody changed at that moment, is left to a person.
     """

@@ -15,7 +15,7 @@ OF_A_CLOCK = ("kind", "first", "last_on", "counted_from")
 
 
 def clock_of(row: Any, *, asked: dt.date) -> Clock:
-    """Give a kept clock, or its values by name, as it stands on a day: nothing was done about it yet, or it would not be kept."""
+    """A stored clock, or its values by name, as it stands on a day; only clocks still open are stored."""
     if row.first:
         state = ClockState.FIRST
     elif row.last_on is None:

@@ -14,7 +14,7 @@ Mark = tuple[str, str, object, Decimal]
 
 
 def line_of(row: models.StatementLine) -> Line:
-    """Give a line as the rules see it."""
+    """A statement's line as the rules see it."""
     return Line(row.reference, row.number, row.on, row.amount)
 
 
@@ -44,7 +44,7 @@ def claims_for(lines: Iterable[Line], *, payer_name: str = "") -> Book:
 
 
 def told_before(statement: models.Statement, lines: Iterable[Line]) -> set[Mark]:
-    """Give the marks of credits that another statement told already and that were not set aside there."""
+    """The marks of credits that an earlier statement lists already and that were not set aside there."""
     days = {line.on for line in lines}
     rows = models.StatementLine.objects.filter(on__in=days, statement__pk__lt=statement.pk).exclude(state="set aside")
     return {line_of(row).mark for row in rows}

@@ -68,7 +68,7 @@ class StepForm(_OfClaim):
             self.fields["amount"].label = f"{offer.amount_label} (blank: as before)"
 
     def step(self) -> dict[str, Any]:
-        """Give the step as the action takes it."""
+        """The step's facts, as the action takes them."""
         return {name: value for name, value in self.cleaned_data.items() if name not in ("version", "to")}
 
 
@@ -116,7 +116,7 @@ class KnownForm(_OfClaim):
         return tuple(name for name in known if name in self.data or (whole and name == "kinds"))
 
     def edits(self) -> dict[str, Any]:
-        """Give what was sent."""
+        """The fields that were sent, with their values."""
         return {name: self.cleaned_data[name] for name in self.sent}
 
 

@@ -73,7 +73,7 @@ class _FilesField(SeveralFilesField):
     """Photos that may as well be none."""
 
     def clean(self, data: Any, initial: Any = None) -> Any:
-        """Give the list of files."""
+        """The files sent, as a list."""
         return super().clean(data, initial) if data else []
 
 
@@ -137,7 +137,7 @@ class FailureForm(ActionForm):
     # -- as the templates show it
 
     def shown(self, names: Iterable[str]) -> list[forms.BoundField]:
-        """Give the fields of these names that the form has."""
+        """The fields of these names that the form has."""
         return [self[name] for name in names if name in self.fields]
 
     @property
@@ -170,12 +170,12 @@ class FailureForm(ActionForm):
     # -- as the action takes it
 
     def told(self) -> dict[str, str]:
-        """Give what was written."""
+        """What was written, by field."""
         self.is_valid()
         return {name: self._text(name) for name in (*self.names, *EXCHANGE)}
 
     def edits(self) -> dict[str, Edit]:
-        """Give what each field showed and what it is to be; a field that was not sent is left alone."""
+        """What each field showed and what it is to be; a field that was not sent is left alone."""
         self.is_valid()
         return {name: Edit(self._text(f"was_{name}"), self._text(name)) for name in self.names if name in self.data}
 
@@ -183,11 +183,11 @@ class FailureForm(ActionForm):
         return str(self.cleaned_data.get(name) or "").replace("\r\n", "\n")
 
     def keys(self, name: str) -> list[int]:
-        """Give the keys of the rows ticked."""
+        """The keys of the rows ticked."""
         return [int(pk) for pk in self.cleaned_data.get(name) or ()]
 
     def photos_forgotten(self, count: int) -> None:
-        """Say beside the field that photos have to be chosen again: no page can hand them back to the browser."""
+        """Add an error that photos must be chosen again: no page can hand them back to the browser."""
         if count:
             them = "1 photo was" if count == 1 else f"{count} photos were"
             self.add_error(
@@ -259,12 +259,12 @@ class RowsForm:
         return found
 
     def told(self, name: str) -> list[dict[str, str]]:
-        """Give what was written in each row of readings (`measured`) or refrigerant (`weighed`)."""
+        """What was written in each row of readings (`measured`) or refrigerant (`weighed`)."""
         fields = {"measured": MEASURED, "weighed": WEIGHED}[name]
         return [{field: str(form[field].value() or "").strip() for field in fields} for form in getattr(self, name)]
 
     def refuse(self, faults: Mapping[str, str]) -> dict[str, str]:
-        """Show what is wrong in each row; give what is about no row."""
+        """Show what is wrong in each row; return what is about no row."""
         rest = {}
         for name, text in faults.items():
             kind, _, where = name.partition("-")
@@ -293,7 +293,7 @@ class OldPartForm(LineForm):
     was = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def edit(self) -> Edit:
-        """Give what was seen and what it is to be."""
+        """Where the old part was when the form was shown, and where it is to be."""
         self.is_valid()
         return Edit(str(self.cleaned_data["was"]), str(self.cleaned_data["old_part_at"]))
 

@@ -18,5 +18,5 @@ class MoneyForm(forms.Form):
         super().__init__(data if "since" in data else None, label_suffix="", initial={"since": self._usual})
 
     def day(self) -> dt.date:
-        """Give the day asked for, or the usual one."""
+        """The day asked for, or the usual one."""
         return (self.cleaned_data.get("since") if self.is_valid() else None) or self._usual

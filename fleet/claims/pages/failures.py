@@ -23,7 +23,7 @@ LABELS = {
 
 
 def label(field: str) -> str:
-    """Say a field in words.
+    """A field's name in words.
 
     >>> label("failed_on"), label("parts_cost")
     ('Found on', 'Parts cost, $')
@@ -127,7 +127,7 @@ class FailurePage:
 
 
 def pays_in_words(kind: str, pays: str) -> str:
-    """Say who would have paid one kind of cost.
+    """Who would have paid one kind of cost, in words.
 
     >>> pays_in_words("parts", "maker"), pays_in_words("labor", "installer if")
     ('Parts: the maker', 'Labor: perhaps we do')
@@ -137,7 +137,7 @@ def pays_in_words(kind: str, pays: str) -> str:
 
 
 def terms_in_words(one: Json) -> str:
-    """Say what one payer's terms answered, with the reasons that it gave then."""
+    """What one payer's terms answered, with the reasons given then."""
     result = str(one["result"]).replace("_", " ")
     reasons = " ".join(str(reason["text"]) for reason in one["reasons"])
     return f"{one['terms']}, {one['pays_for']}: {result}. {reasons}".strip()

@@ -36,7 +36,7 @@ def pdf(paper: ClaimPaper) -> bytes:
 
 
 def _foot(paper: ClaimPaper, canvas: Canvas, _: SimpleDocTemplate) -> None:
-    """Say on each page whose it is: pages get separated."""
+    """The foot of each page, with the claim's number and unit: pages get separated."""
     canvas.saveState()
     canvas.setFont(font(), 8)
     canvas.setFillColor(QUIET)

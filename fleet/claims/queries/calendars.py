@@ -38,7 +38,7 @@ def page(person: models.User, *, on: dt.date) -> pages.CalendarsPage:
 
 
 def calendar(*, on: dt.date, mark: Callable[[str], str], address: Callable[[str, int], str]) -> pages.Calendar:
-    """Give every open clock that has a day.
+    """The calendar of every open clock that has a day.
 
     `mark` makes a name that is this installation's alone out of ours; `address` gives where a claim or a failure is shown.
     """

@@ -115,7 +115,7 @@ def on_file(pk: int) -> tuple[tuple[int, str], ...]:
 
 
 def _supplier_note(row: models.Claim, terms: Terms) -> str:
-    """Say what of a supplier's own rules holds in place of the paper's."""
+    """Whether a supplier's own clocks and fee hold in place of the paper's, in a sentence; blank without a supplier."""
     if row.supplier is None:
         return ""
     own = claim_rows.rules_of(terms, row.supplier) != terms.claims
@@ -194,7 +194,7 @@ def _wants(
 def _evidence(
     told: Told, failure: models.Failure, row: models.Claim, terms: Terms, documents: Sequence[models.Document]
 ) -> frozenset[Evidence]:
-    """Say what the record holds of what a claim may be proven with; a photo shows what its caption says."""
+    """The evidence on file for a claim; a photo shows what its caption says."""
     holding = next((one for one in told.holdings if one.terms.code == terms.code), None)
     photos = [one for one in documents if one.kind == "photo"]
     there = {
@@ -278,7 +278,7 @@ def _suggested(row: models.Claim, credit: money.Credit, to: State) -> Decimal | 
 
 
 def _changes(row: models.Claim) -> Iterator[str]:
-    """Say what was changed beside the steps, newest first."""
+    """The changes made beside the steps, newest first, in words."""
     found = models.Change.objects.filter(table="claim", object_id=row.pk).select_related("by")
     yield from map(_change, found.order_by("-pk")[:50])
 
@@ -307,7 +307,7 @@ def offer(state: str, to: str) -> pages.Offer | None:
 
 
 def taken(step: models.ClaimStep) -> str:
-    """Say which step was recorded, and what it leads to."""
+    """Which step was recorded, and what it leads to, in a sentence."""
     done = claim_steps.done(State(step.came_from), State(step.asked_for))
     amount = f" {dollars(step.amount)}" if step.amount is not None else ""
     more = "; more of it is still out" if step.asked_for == State.CREDITED and step.went_to != State.CREDITED else ""

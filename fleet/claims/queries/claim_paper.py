@@ -36,7 +36,7 @@ Facts = Iterator[tuple[str, str]]
 
 
 def paper(pk: int, *, company: str) -> ClaimPaper | None:
-    """Give the paper of a claim; None if there is none.
+    """The paper of a claim; None if there is none.
 
     It is asked on the day the claim was filed, or opened while it is not: another day of printing changes nothing.
     """
@@ -81,7 +81,7 @@ def paper(pk: int, *, company: str) -> ClaimPaper | None:
 
 
 def tag(pk: int, *, company: str, address_of: Callable[[int], str]) -> ReturnTag | None:
-    """Give the return tag of a claim's old part; `address_of` gives the address that its code opens."""
+    """The return tag of a claim's old part; `address_of` makes the address that its code opens."""
     claim = _claim(pk)
     if claim is None:
         return None
@@ -112,7 +112,7 @@ def tag(pk: int, *, company: str, address_of: Callable[[int], str]) -> ReturnTag
 
 
 def terms_source(terms: Terms) -> str:
-    """Say which paper of the payer's the terms are read from."""
+    """The payer's paper, with its page, from which the terms are read."""
     return f"{terms.source_title}, page {terms.source_page}" if terms.source_page else terms.source_title
 
 
@@ -209,7 +209,7 @@ def _readings(row: models.Failure) -> Section:
 def _why(
     claim: models.Claim, promise: claim_rows.Promise | None, source: str, failure: models.Failure
 ) -> Iterator[str]:
-    """Give what the terms say for each kind of cost asked for, with its reasons; or why it is asked all the same."""
+    """What the terms say of each kind of cost asked for, with its reasons; or why it is asked all the same."""
     on, asked_for = failure.failed_on, claim_rows.kinds_of(claim)
     for answer in promise.answers if promise else ():
         if answer.kind in asked_for and answer.result is not Result.NOT_COVERED:

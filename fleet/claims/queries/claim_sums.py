@@ -14,7 +14,7 @@ from fleet.rules.claims import CENT
 
 
 def cents(name: str) -> Cast:
-    """Give a column of dollars as whole cents."""
+    """A column of dollars as whole cents."""
     return Cast(Round(F(name) * 100), BigIntegerField())
 
 

@@ -182,7 +182,7 @@ def _offer(promise: claim_rows.Promise, failure: models.Failure, ours: models.Ho
 
 
 def results(promise: claim_rows.Promise, failure: models.Failure) -> tuple[str, ...]:
-    """Say what the terms say of each kind of cost; equal sentences once."""
+    """What the terms say of each kind of cost, in words; equal sentences once."""
     lines: dict[str, list[str]] = {}
     for answer in promise.answers:
         lines.setdefault(wording.answer_line(answer, on=failure.failed_on), []).append(answer.kind)
@@ -190,7 +190,7 @@ def results(promise: claim_rows.Promise, failure: models.Failure) -> tuple[str, 
 
 
 def stands(claim: models.Claim, *, on: dt.date) -> str:
-    """Say where a claim stands."""
+    """Where a claim stands, in words."""
     standing = Standing(
         State(claim.state), claim.asked, claim.approved, claim.credited, claim.filed_on, claim.last_step_on
     )

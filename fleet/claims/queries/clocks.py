@@ -95,7 +95,7 @@ def short(*, on: dt.date) -> pages.ShortClocks:
 
 
 def _sentences(*, on: dt.date) -> tuple[str, ...]:
-    """Say what was missed, what closes this week and what must come first."""
+    """What was missed, what closes this week and what must come first, in sentences."""
     missed, closing = Q(first=False, last_on__lt=on), Q(first=False, last_on__range=(on, on + 7 * DAY))
     told = counting(since=on - LONG_AGO).aggregate(
         missed=Count("pk", filter=missed),

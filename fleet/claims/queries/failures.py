@@ -34,7 +34,7 @@ _MAY_BE_INVERTER = ("outdoor", "head", "branch box")
 def form_page(
     unit: int, *, on: dt.date, component: str = "", cause: str | None = None, day: dt.date | None = None
 ) -> pages.FormPage | None:
-    """Give what a new failure's form stands on; None if there is no such unit."""
+    """The page around a new failure's form; None if there is no such unit."""
     row = models.Unit.objects.select_related(_ABOVE).filter(pk=unit).first()
     return None if row is None else _form_page(row, on=on, component=component, cause=cause or "", day=day)
 
@@ -48,7 +48,7 @@ def edit_page(
     cause: str | None = None,
     day: dt.date | None = None,
 ) -> pages.FormPage | None:
-    """Give what the form of a failure on file stands on, each field as a file would write it; None if it is not there.
+    """The page around the form of a failure on file, each field as a file would write it; None if it is not there.
 
     A cause is asked about as it stands on file where the form has none (None).
     """
@@ -109,7 +109,7 @@ def _answer(told: Told, book: TermsBook, question: Question, failure: models.Fai
 
 
 def warned(unit: int, measured: Iterable[Mapping[str, str]]) -> tuple[str, ...]:
-    """Say what readings warn of as they are written; what cannot be read yet warns of nothing."""
+    """What readings warn of as they are written; one that cannot be read yet warns of nothing."""
     plate = models.Unit.objects.values_list("plate_amps", flat=True).filter(pk=unit).first()
     found = []
     for told in measured:
@@ -131,7 +131,7 @@ def _warnings(name: str, value: Decimal, plate: Decimal | None) -> list[str]:
 
 
 def page(pk: int, *, on: dt.date) -> pages.FailurePage | None:
-    """Give the page of a failure, None if there is none."""
+    """The page of a failure; None if there is none."""
     failure = (
         models.Failure.objects.with_claims()
         .select_related("by")
@@ -181,7 +181,7 @@ def _title(failure: models.Failure) -> str:
 
 
 def _sentences(failure: models.Failure) -> tuple[str, ...]:
-    """Say first whether it is repaired, and what the cause is; who bears it is answered beside."""
+    """Whether a failure is repaired, then what its cause is, in sentences; who bears it is answered beside."""
     cause = f"The cause is {failure.cause}." if failure.cause not in ("", "not known") else "The cause is not known."
     if failure.repaired_on is None:
         return ("It is not repaired yet.", cause)

@@ -193,7 +193,7 @@ def _with_reasons(rows: list[Any], on: dt.date) -> Iterable[Any]:
 
 
 def _reasons(claims: Sequence[int]) -> dict[int, list[str]]:
-    """Give the reasons in order of the steps: a payer's own stands before ours for writing it off."""
+    """The reasons by claim, in order of the steps: a payer's own stands before ours for writing it off."""
     steps = models.ClaimStep.objects.filter(claim__in=claims, went_to__in=rules.WILL_NOT_COME)
     found: dict[int, list[str]] = {}
     for claim, reason in steps.order_by("claim", "number").values_list("claim", "reason"):

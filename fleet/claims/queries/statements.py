@@ -141,7 +141,7 @@ def _left(row: models.Statement, rows: Sequence[models.StatementLine]) -> Iterat
 
 
 def _beside(line: Line, found: Found, waiting: Book) -> tuple[Awaiting, ...]:
-    """Give the claims to show beside a credit: those it names, else those whose rest is this very amount."""
+    """The claims to show beside a credit: those it names, else those with exactly this amount left."""
     if found.claims:
         return found.claims
     every = {claim.number: claim for some in waiting.by_number.values() for claim in some}
@@ -179,5 +179,5 @@ def _done(line: models.StatementLine) -> pages.DoneLine:
 
 
 def _day(at: dt.datetime) -> dt.date:
-    """Give the day of a moment where the company is."""
+    """The day of a moment, in the company's time zone."""
     return at.astimezone(timezone.get_default_timezone()).date()

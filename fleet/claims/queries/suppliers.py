@@ -18,7 +18,7 @@ _FROM = {"failed_on": "the failure", "repaired_on": "the repair", "part_taken_on
 
 
 def shown(pk: int) -> dict[str, Any] | None:
-    """Give what is on file of a supplier; None if there is none."""
+    """What is on file of a supplier, by field; None if there is none."""
     return models.Supplier.objects.filter(pk=pk).values(*FIELDS).first()
 
 

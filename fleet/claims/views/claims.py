@@ -117,7 +117,7 @@ def claim_change(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 def claim_dismiss_deadline(request: HttpRequest, pk: int) -> HttpResponse:
-    """Say why a clock of a claim counts no more."""
+    """Record why a clock of a claim counts no more."""
     page = _page(pk)
     form = DismissForm(request.POST)
     if form.is_valid():
@@ -145,7 +145,7 @@ def claim_restore_deadline(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 def claim_give(request: HttpRequest, pk: int) -> HttpResponse:
-    """Give a photo or paper for what the payer wants."""
+    """Record a photo or paper as given for what the payer wants."""
     page = _page(pk)
     form = GiveForm(request.POST, request.FILES, wants=page.wants, kept=claim_queries.on_file(pk))
     if form.is_valid():

@@ -225,7 +225,7 @@ def failure_photos(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 def failure_old_part(request: HttpRequest, pk: int) -> HttpResponse:
-    """Say where the old part is now."""
+    """Record where the old part is now."""
     get_object_or_404(models.Failure, pk=pk)
     try:
         actions.old_part(pk, OldPartForm(request.POST).edit(), by=access.person(request), on=clock.today())

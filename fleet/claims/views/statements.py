@@ -135,14 +135,14 @@ def _take(request: HttpRequest, file: UploadedFile, payer_name: str) -> tuple[mo
 
 
 def _line(pk: int) -> tuple[models.StatementLine, pages.LeftLine | None]:
-    """Give a credit, and how it is shown while it is left to a person."""
+    """A credit, and how it is shown while it is left to a person."""
     row = get_object_or_404(models.StatementLine.objects.select_related("statement"), pk=pk)
     page = queries.statement(row.statement_id)
     return row, next((line for line in page.left if line.pk == pk), None) if page else None
 
 
 def _chosen(asked: dict[str, Any]) -> tuple[int, int]:
-    """Give the claim with the version that was shown; one named by its number, as it is now."""
+    """The chosen claim with the version that was shown; for one named by its number, its version now."""
     if asked["other"]:
         version = models.Claim.objects.filter(pk=asked["other"]).values_list("version", flat=True).first()
         return asked["other"], version or 0

@@ -39,7 +39,7 @@ def register(
 ) -> int:
     """Record that units were registered: with the payer's number it is confirmed, without one it was sent.
 
-    Give how many registrations that wrote; the same one sent twice is one.
+    Return how many registrations that wrote; the same one sent twice is one.
     """
     number = number.strip()
     if registered_on > on:
@@ -56,7 +56,7 @@ def register(
 
 
 def prove(*, system: models.System, registrations: Collection[int], proof: Proof, by: models.User) -> int:
-    """Keep the payer's paper that proves registrations on file, whoever told of them; give for how many it is new."""
+    """Keep the payer's paper that proves registrations on file, whoever told of them; return for how many it is new."""
     with transaction.atomic():
         units = _locked(system)
         told = models.Registration.objects.filter(pk__in=registrations, unit__in=units).select_related("unit", "proof")
@@ -68,7 +68,7 @@ def prove(*, system: models.System, registrations: Collection[int], proof: Proof
 def accept_late(
     *, system: models.System, pairs: Collection[Pair], accepted_on: dt.date, told_by: str, by: models.User, on: dt.date
 ) -> int:
-    """Record that the payer accepted registrations late, in writing; give how many."""
+    """Record that the payer accepted registrations late, in writing; return how many."""
     if accepted_on > on:
         raise Refused("A day that has not come yet cannot be recorded.", "accepted_on")
     with transaction.atomic():
@@ -102,7 +102,7 @@ def take_back(*, system: models.System, registrations: Collection[int], by: mode
 def fill_date(
     *, system: models.System, units: Collection[int], date: str, day: dt.date, by: models.User, on: dt.date
 ) -> int:
-    """Fill in the one date that a limit counts from, for each unit or for the house; give for how many units.
+    """Fill in the one date that a limit counts from, for each unit or for the house; return for how many units.
 
     A date that somebody else filled in meanwhile is told, and nothing is changed.
     """
@@ -154,7 +154,7 @@ def _locked(system: models.System) -> list[models.Unit]:
 
 
 def _held(system: models.System, pairs: Iterable[Pair]) -> list[tuple[models.Unit, models.Terms]]:
-    """Give the units and terms meant, all of which must be held now."""
+    """The chosen units and terms, all of which must still be held; raises Refused."""
     asked = set(pairs)
     units = {unit.pk: unit for unit in _locked(system)}
     rows = models.HoldingRow.objects.filter(unit__in=units).select_related("terms").order_by("unit_id", "terms_id")
@@ -192,7 +192,7 @@ def _same(row: models.Registration) -> tuple[object, ...]:
 
 
 def _on_file(told: Iterable[models.Registration]) -> list[models.Registration]:
-    """Give the rows on file of what was told: written now, or when the same was sent before."""
+    """The rows on file for these registrations: written now, or when the same was sent before."""
     wanted = {_same(row) for row in told}
     found = models.Registration.objects.filter(unit__in={unit for unit, *_ in wanted}).select_related("unit", "proof")
     return [row for row in found.order_by("pk") if _same(row) in wanted]
@@ -218,7 +218,7 @@ def _prove(proof: Proof, system: models.System, told: Collection[models.Registra
 
 
 def _first_site(unit: models.Unit) -> int:
-    """Give the site where a unit, or the first it took over from, was put in: its closing day counts."""
+    """The site where a unit, or the first of its line of exchanges, was put in: its closing day counts."""
     root = unit
     while root.took_over_from is not None:
         root = root.took_over_from

@@ -16,7 +16,7 @@ FIELD = "nobody_knows"
 
 
 def put(*, fact: str, unit: int, site: int | None, note: str = "", by: models.User | None, on: dt.date) -> int:
-    """Set a fact of a unit aside, or of a site for every unit it is wanted of; give its key."""
+    """Set a fact of a unit aside, or of a site for every unit it is wanted of; return its key."""
     if fact not in FACTS or (fact in SITE_FACTS) != (site is not None):
         raise KeyError(f"not a fact that is wanted: {fact}")
     with transaction.atomic():

@@ -38,7 +38,7 @@ class AnswerForm(forms.Form):
 
     @classmethod
     def of(cls, question: Question, choices: Choices) -> "AnswerForm":
-        """Give the form filled with what was answered."""
+        """The form, filled with the question that was answered."""
         form = cls({"component": question.component, "cause": question.cause, "on": question.on})
         form.offer(choices)
         return form

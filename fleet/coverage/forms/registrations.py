@@ -29,14 +29,14 @@ class _WithUnits(_OfSystem):
         self.fields["units"].choices = [(line.value, line.serial) for line in self.lines]  # type: ignore[attr-defined]
 
     def clean_units(self) -> list[tuple[int, int]]:
-        """Give the units and terms meant, by their keys."""
+        """The keys of the chosen units and terms, in pairs."""
         chosen = self.cleaned_data["units"]
         if not chosen:
             raise forms.ValidationError("Choose at least one unit.")
         return [(int(unit), int(terms)) for unit, terms in (value.split("-") for value in chosen)]
 
     def ticked(self) -> list[tuple[pages.UnitLine, bool]]:
-        """Give each line with whether it is chosen: all of them until somebody says otherwise."""
+        """Each line with whether it is chosen: all of them until somebody says otherwise."""
         chosen = set(cast(QueryDict, self.data).getlist(self.add_prefix("units"))) if self.is_bound else None
         return [(line, chosen is None or line.value in chosen) for line in self.lines]
 

@@ -46,7 +46,7 @@ class FillForm(ActionForm):
 
     @property
     def why(self) -> str:
-        """Name the field beside it that says why nobody can know it."""
+        """The id of the field beside it that says why nobody can know it."""
         return str(self.auto_id) % "why"
 
     @property

@@ -52,7 +52,7 @@ RESULT_WORDS = {
 
 
 def first_asked(role: str) -> str:
-    """Give the component that is asked about first for a role.
+    """The component that is asked about first for a role.
 
     >>> first_asked("outdoor"), first_asked("head")
     ('compressor', 'indoor coil')

@@ -71,7 +71,7 @@ class Undo:
 
 
 def kinds(fact: str, days: tuple[int, ...]) -> str:
-    """Say how many days of coverage may open, by kind of cost; where none do, what the fact is wanted for.
+    """The days of coverage that a fact may open, by kind of cost; where none, what the fact is needed for.
 
     >>> kinds("region", (1825, 0, 30, 0)), kinds("serial", (0, 0, 0, 0))
     ('parts 1,825 days, refrigerant 30 days', 'every claim needs it')
@@ -81,7 +81,7 @@ def kinds(fact: str, days: tuple[int, ...]) -> str:
 
 
 def opened(found: Opened) -> str:
-    """Say what filling in a fact did.
+    """What filling in a fact changed, in sentences.
 
     >>> opened(Opened(0, (), 0))
     'Recorded. No coverage changed.'

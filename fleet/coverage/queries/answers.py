@@ -24,7 +24,7 @@ class Unasked:
     text: str
 
     def as_json(self) -> Json:
-        """Give the row that stands in the answer's place."""
+        """The row that stands in the answer's place."""
         return {"serial": self.serial, "error": {"code": self.code, "text": self.text}}
 
 

@@ -18,7 +18,7 @@ SHORT = 5
 
 
 def of_unit(pk: int, *, by: models.User) -> pages.UnitWords | None:
-    """Give what payers said of a unit; None if there is no such unit."""
+    """What payers said of a unit; None if there is no such unit."""
     unit = models.Unit.objects.filter(pk=pk).first()
     if unit is None:
         return None
@@ -27,7 +27,7 @@ def of_unit(pk: int, *, by: models.User) -> pages.UnitWords | None:
 
 
 def on_page(pk: int, title: str, held: tuple[tuple[int, str], ...], *, by: models.User) -> pages.UnitWords:
-    """Give the same beside a unit's page, which knows the unit and what it holds."""
+    """What payers said, for a unit's own page, which knows the unit and what it holds."""
     return pages.UnitWords(pk, title, _said_of(pk, by=by), held)
 
 
@@ -37,7 +37,7 @@ def _said_of(unit: int, *, by: models.User) -> tuple[pages.Said, ...]:
 
 
 def short() -> pages.ShortDifferences:
-    """Give the differences that have stood longest."""
+    """The differences that have stood longest, and how many there are in all."""
     differing = sorted(_differing(_open()), key=lambda word: (word.said_on, word.pk))
     lines = (
         (
@@ -93,7 +93,7 @@ DIFFERENCES = List(
 
 
 def _read(found: Sequence[models.PayerWord]) -> list[disagreements.Ours | None]:
-    """Give our kept answer for each word, in one query."""
+    """Our stored answer for each word, in its order, by one query; None where no terms speak of it."""
     if not found:
         return []
     kept = models.CoverageRow.objects.filter(

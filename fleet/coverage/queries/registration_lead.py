@@ -16,7 +16,7 @@ LATELY = 30 * DAY
 
 
 def sentences(*, on: dt.date) -> tuple[str, ...]:
-    """Say what closes this week, what else is to do, and what waits."""
+    """What closes this week, what else is to do, and what waits, in sentences."""
     return tuple(_sentences(on=on))
 
 

@@ -116,7 +116,7 @@ def _line(told: Told, holding: facts.Holding, standing: Standing, pk: int, *, on
 
 
 def _part_sentences(standings: Sequence[Standing], *, on: dt.date) -> Iterator[str]:
-    """Say each standing once, with how many units it is about."""
+    """Each standing once, in words, with how many units it is about."""
     for state in State:
         alike: dict[str, int] = {}
         for one in standings:
@@ -153,7 +153,7 @@ def _asks(
 
 
 def told_use(unit: facts.Unit) -> str:
-    """Give what the house was used for when the unit was put in, blank where nobody recorded it."""
+    """What the house was used for when the unit was put in; blank where nobody recorded it."""
     uses = unit.first_site.uses
     return uses[0].use if uses else ""
 
@@ -180,7 +180,7 @@ def _asks_of(told: Told) -> str:
 
 
 def _owner(site: models.Site) -> tuple[str, str, str]:
-    """Give the owner's name, phone and e-mail: the contact who is one, else the customer."""
+    """The owner's name, phone and e-mail: the contact who is the owner, else the customer."""
     contact = models.Contact.objects.filter(site=site, role="owner").first()
     payer = site.customer
     if contact is None:

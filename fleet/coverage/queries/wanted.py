@@ -25,7 +25,7 @@ _NONE_ALONE = Value(0, output_field=BigIntegerField())
 
 
 def undo(change: int, *, by: models.User) -> pages.Undo | None:
-    """Give what somebody filled in, to be undone, if it still stands as the last change of that fact."""
+    """A fact that this person filled in, to be undone, if that still is the last change of the fact; else None."""
     found = models.Change.objects.filter(pk=change, by=by, before="").first()
     if found is None:
         return None

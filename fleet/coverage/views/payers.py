@@ -74,7 +74,7 @@ def payer_take_back(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def part(request: HttpRequest, pk: int, title: str, held: tuple[tuple[int, str], ...]) -> dict[str, Any]:
-    """Give what `payers/_unit.html` shows on the page of a unit."""
+    """The context of `payers/_unit.html` on the page of a unit."""
     page = queries.on_page(pk, title, held, by=access.person(request))
     return _context(page, SaidForm(page, today=clock.today()))
 

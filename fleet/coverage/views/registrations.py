@@ -225,12 +225,12 @@ def _page(pk: int) -> pages.SystemPage:
 
 
 def _part(request: HttpRequest, page: pages.SystemPage) -> pages.PayerPart | None:
-    """Give the payer that a form is about."""
+    """The payer's part of the page that a form was sent from; None where it is not there."""
     return next((part for part in page.parts if str(part.number) == request.POST.get("payer")), None)
 
 
 def _nobody(request: HttpRequest, page: pages.SystemPage) -> HttpResponse:
-    """Say that nothing was recorded, because the units hold other terms by now."""
+    """Back to the page, with a message that nothing was recorded because the units hold other terms by now."""
     messages.error(request, "Nothing was recorded: these units hold other terms by now. Look again.")
     return redirect("registration", page.pk)
 

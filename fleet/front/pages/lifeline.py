@@ -234,7 +234,7 @@ def draw(promises: Sequence[Promise], events: Sequence[Event], *, today: dt.date
 
 
 def _told_apart(promises: Sequence[Promise]) -> dict[str, str]:
-    """Name the papers of each payer that has several: by their titles, without the words they all begin with."""
+    """The short names of papers, where a payer has several: their titles without the words they all begin with."""
     found: dict[str, str] = {}
     for payer in dict.fromkeys(promise.payer for promise in promises):
         titles = list(dict.fromkeys(promise.title for promise in promises if promise.payer == payer))
@@ -296,7 +296,7 @@ def _drawing(
 
 
 def _bars(promise: Promise, scale: _Scale) -> tuple[Bar, ...]:
-    """Give the bars of a band; a stretch in which nothing is paid has none, the empty outline shows through."""
+    """The bars of a band; a stretch in which nothing is paid has none, so that the empty outline shows through."""
     if not promise.stretches:
         whole = round(100 - scale.strip, 2)
         return (Bar(scale.strip, whole, "cannot_say", open_ended=False, words="Start not known", fill="none"),)
@@ -314,13 +314,13 @@ def _bars(promise: Promise, scale: _Scale) -> tuple[Bar, ...]:
 
 
 def _fill(payer: str, state: str) -> str:
-    """Name the pattern: a payer's own on a solid ground, or hatched where it is only possible."""
+    """The fill of a bar: its payer's own pattern, solid where certain and hatched where only possible; else none."""
     patterns = {"covered": "band", "covered_if": "band_possible"}
     return f"url(#{patterns[state]}_{payer.replace(' ', '-')})" if state in patterns else "none"
 
 
 def state_of(stretch: Stretch) -> str:
-    """Name how a stretch is drawn: certain, possible, unknown, waiting, or blank for nothing."""
+    """How a stretch is drawn: certain, possible, unknown, waiting, or blank for nothing."""
     return "waiting" if stretch.waiting else _STATES.get(stretch.result, "")
 
 
@@ -337,7 +337,7 @@ def _marks(events: Sequence[Event], scale: _Scale, *, apart: float) -> tuple[Mar
 
 
 def _ticks(scale: _Scale, most: int) -> tuple[Tick, ...]:
-    """Give the first day of each year inside, with as many year numbers as there is room for."""
+    """The first day of each year inside, with as many year numbers as there is room for."""
     years = range(scale.first.year + 1, scale.last.year + 1)
     step = next(step for step in _YEAR_STEPS if len(years) / step <= most)
     found = []
@@ -353,7 +353,7 @@ def _ticks(scale: _Scale, most: int) -> tuple[Tick, ...]:
 
 
 def caption(stretches: Sequence[Stretch], *, on: dt.date) -> str:
-    """Say what a promise comes to on a day.
+    """What a promise comes to on a day, in a few words.
 
     >>> caption((Stretch(dt.date(2020, 4, 14), dt.date(2025, 4, 14), Result.COVERED),), on=dt.date(2024, 3, 8))
     'until 14 April 2025'

@@ -13,7 +13,7 @@ from fleet.rules.findings import Result
 
 
 def components_in_words(names: Sequence[str], *, alone: bool) -> str:
-    """Name components in a few words; `*` stands for everything not named, which goes without saying if nothing is.
+    """Components in a few words; `*` is everything not named, which goes without saying if nothing is.
 
     >>> components_in_words(("compressor", "outdoor coil", "contactor", "sensor"), alone=False)
     'compressor and 3 more'
@@ -108,7 +108,7 @@ class UnitPage:
     holdings: tuple[Held, ...]
 
     def held_in_short(self) -> tuple[str, tuple[tuple[int, str], ...]]:
-        """Give the unit in a few words and the terms it holds, by their codes; a unit that is gone has no kept rows."""
+        """The unit in a few words, and the terms it holds, by their codes; a unit that is gone has none stored."""
         unit = self.identity
         held = () if unit.gone else sorted(self.holdings, key=lambda one: one.code)
         return f"{unit.maker} {unit.model} {unit.serial or unit.room}".strip(), tuple(
@@ -134,7 +134,7 @@ class Ends:
 
 
 def ends_in_words(ends: Ends) -> str:
-    """Say until when.
+    """Until when something is covered, in words.
 
     >>> ends_in_words(Ends(("*",), Result.COVERED, dt.date(2027, 3, 8)))
     'until 8 March 2027'

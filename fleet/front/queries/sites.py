@@ -26,7 +26,7 @@ _Read = tuple[facts.Told, _Groups]
 
 
 def page(pk: int, *, on: dt.date) -> SitePage | None:
-    """Give the page of a site, None if there is none."""
+    """The page of a site; None if there is none."""
     site = models.Site.objects.with_facts().select_related("customer").filter(pk=pk).first()
     if site is None:
         return None
@@ -144,7 +144,7 @@ def _day(day: dt.date | None) -> str:
 
 
 def _sentences(site: models.Site, units: Sequence[_Read], *, on: dt.date) -> tuple[str, ...]:
-    """Say how much stands there, which coverage ends soonest, what is to be registered and by when."""
+    """What stands there, which coverage ends soonest, and what is to be registered by when, in sentences."""
     here = [(told, groups) for told, groups in units if told.row.gone_on is None]
     systems = {told.row.system_id for told, _ in here}
     found = [f"{counted(len(systems), 'system').capitalize()}, {counted(len(here), 'unit')}."]
@@ -204,7 +204,7 @@ def _sales(site: models.Site, rows: Sequence[models.Unit], book: facts.TermsBook
 
 
 def customer_page(pk: int, *, on: dt.date) -> CustomerPage | None:
-    """Give the page of a customer, None if there is none."""
+    """The page of a customer; None if there is none."""
     customer = models.Customer.objects.filter(pk=pk).first()
     if customer is None:
         return None

@@ -181,7 +181,7 @@ _WHERE = {"failure": " of a failure", "maintenancerecord": " of a maintenance re
 
 
 def _changed(change: models.Change) -> str:
-    """Say what changed: a blank that was filled, or one value for another."""
+    """What changed, in words: a blank that was filled, or one value for another."""
     if change.field in models.office.DOCUMENT_KINDS:
         what = "Photo" if change.field == "photo" else "Paper"
         return (
@@ -196,7 +196,7 @@ def _changed(change: models.Change) -> str:
 
 
 def _why(change: models.Change) -> str:
-    """Give the reason, unless what changed has said it."""
+    """The reason for a change, blank where the words of the change include it."""
     return "" if change.field in models.office.DOCUMENT_KINDS else change.why
 
 

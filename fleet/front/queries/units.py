@@ -31,7 +31,7 @@ _NOT_RECORDED = ""
 
 
 def page(pk: int, *, on: dt.date, component: str = "", cause: str = "", day: dt.date | None = None) -> UnitPage | None:
-    """Give the page of a unit, None if there is none; asked about what fails first in its role, and about today, if not told."""
+    """The page of a unit, None if there is none; by default about today and what fails first in its role."""
     units = models.Unit.objects.select_related("system__site__customer", "took_over_from")
     row = units.prefetch_related("idles", "records").filter(pk=pk).first()
     if row is None:
@@ -113,7 +113,7 @@ def _facts(told: Told) -> tuple[Fact, ...]:
 
 
 def _in_words(fact: unit_facts.Fact, row: models.Unit) -> str:
-    """Say what a unit has of a fact, blank where nothing is known."""
+    """A unit's value for a fact, in words; blank where nothing is known."""
     match getattr(row, fact.field.name):
         case str() as text if fact.field.name == "installed_by":
             firm = "us" if text in ("", "us") else text
@@ -175,7 +175,7 @@ def _best(answers: Iterable[Answer], *, on: dt.date) -> tuple[Result, dt.date | 
 
 
 def _sentences(told: Told, *, on: dt.date) -> tuple[str, ...]:
-    """Say what matters before anything else: until when parts and labor are paid for, and what is to be registered."""
+    """What matters first, in sentences: until when parts and labor are paid for, and what is to be registered."""
     if told.row.gone_on is not None:
         return ()
     if not told.holdings:

@@ -10,7 +10,7 @@ from fleet.refusals import Refused
 
 
 class Command(BaseCommand):
-    """Give somebody a login, and print where they set its password."""
+    """Add a person with a login, and print where they set its password."""
 
     help = "Give somebody a login; prints the address at which they set its password, once and for a few days."
 

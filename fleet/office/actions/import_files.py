@@ -74,7 +74,7 @@ def begin(stored: str) -> None:
 
 
 def ask_to_stop(stored: str) -> None:
-    """Say that somebody wants the load stopped."""
+    """Leave a flag that somebody wants the load stopped."""
     with suppress(FileNotFoundError):  # the folder is gone with the last file
         _stop_flag(stored).touch(mode=0o600)
 
@@ -85,12 +85,12 @@ def is_stopped(stored: str) -> bool:
 
 
 def say_how_far(stored: str, done: int, of: int) -> None:
-    """Say how many units the load has worked out."""
+    """Record how many units the load has worked out."""
     _how_far(stored).write_text(f"{done} {of}")
 
 
 def how_far(stored: str) -> tuple[int, int]:
-    """Give how many units the load has worked out, of how many; nothing where it has not said so."""
+    """How many units the load has worked out, of how many; 0 of 0 where that is not recorded."""
     try:
         done, of = _how_far(stored).read_text().split()
         return int(done), int(of)
@@ -99,7 +99,7 @@ def how_far(stored: str) -> tuple[int, int]:
 
 
 def all_stored() -> Iterator[tuple[str, float]]:
-    """Give every stored file, by name, with the moment it was last written."""
+    """Every stored file, by name, with the time it was last written (seconds since 1970)."""
     folder = path_of(FOLDER)
     for path in sorted(folder.rglob("*")) if folder.is_dir() else ():
         if path.is_file() and path.suffix not in _BESIDE:
@@ -124,7 +124,7 @@ class AllProblems(Problems):
         self._rows.execute("INSERT INTO found VALUES (?, ?, ?)", (problem.row, problem.column, problem.wanted))
 
     def by_row(self, heading_of: Callable[[str], str]) -> Iterator[tuple[int, str]]:
-        """Give what is wrong in each row that has problems, in the order of the file; columns as `heading_of` names them."""
+        """The problems of each row that has any, in the order of the file; columns as `heading_of` names them."""
         found = self._rows.execute("SELECT row, name, wanted FROM found WHERE row > 0 ORDER BY row, rowid")
         for row, problems in groupby(found, key=lambda line: int(line[0])):
             told = (f"{heading_of(name)}: {wanted}" if name else wanted for _, name, wanted in problems)
@@ -152,14 +152,14 @@ def write_back(
 
 
 def suffix_of(stored: str) -> str:
-    """Say what a stored file is."""
+    """The ending of a stored file's name: a workbook's or a CSV file's."""
     return ".xlsx" if _is_workbook(stored) else ".csv"
 
 
 def _with_problems(
     stored: str, problems: Iterator[tuple[int, str]], tell: Callable[[int], None]
 ) -> Iterator[Sequence[str]]:
-    """Give the lines of the file, what is wrong first; an older column of that kind is left out."""
+    """The lines of the file, each with its problems in a first column; an older column of problems is left out."""
     row, wrong = next(problems, (0, ""))
     with closing(sheets.lines(path_of(stored), OwnHeadings(""))) as lines:
         title, header, below = parted(lines)
@@ -176,7 +176,7 @@ def _with_problems(
 
 
 def _steady(lines: Iterator[Line]) -> Iterator[Line]:
-    """Give lines at their numbers: a workbook leaves out rows that hold nothing."""
+    """The lines, with blank ones for the empty rows that a workbook leaves out."""
     expected = 1
     for number, cells in lines:
         # Not without bound: a workbook may claim any number.

@@ -46,7 +46,7 @@ class _Seen:
 
 
 def look_through(stored: str, name: str, *, tell: Callable[[int], None]) -> tuple[list[dict[str, Any]], int]:
-    """Give what each column of a file holds, and how many rows there are; raises Problem."""
+    """What each column of a file holds, and the number of rows; raises Problem."""
     seen: dict[str, _Seen] = {}
     count = 0
     for row, cells in own_rows(import_files.path_of(stored), name):
@@ -77,7 +77,7 @@ def settle(imported: models.Import) -> None:
 
 
 def fitting(imported: models.Import, chosen: dict[str, str]) -> dict[str, str]:
-    """Give each column of days the style that it is in: the only one that fits, or the one chosen among those that do."""
+    """The style of each column of days: the only one that fits, or the one chosen among those that do."""
     found = {}
     for name, column in day_columns(imported).items():
         styles = column["styles"]
@@ -89,12 +89,12 @@ def fitting(imported: models.Import, chosen: dict[str, str]) -> dict[str, str]:
 
 
 def day_columns(imported: models.Import) -> dict[str, dict[str, Any]]:
-    """Give what was seen of the columns that are matched with days, by our names."""
+    """What was seen of the columns that are matched with days, by our names."""
     seen = {column["heading"]: column for column in imported.sheet}
     days = KINDS[imported.kind].days
     return {name: seen[heading] for heading, name in imported.columns.items() if name in days}
 
 
 def styles_of(imported: models.Import) -> dict[str, Style]:
-    """Give the styles in which its columns of days are read."""
+    """The styles in which the import's columns of days are read, by our names."""
     return {name: Style(style) for name, style in imported.date_styles.items()}

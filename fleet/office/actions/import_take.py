@@ -129,7 +129,7 @@ def _refuse(row: models.Import, refused: BadFile, problems: import_files.AllProb
 
 
 def _corrected(load: models.Load) -> list[dict[str, str]]:
-    """Give the first facts that the load corrected, by the names of what they are of."""
+    """The first facts that the load corrected, each with the name of what it is about."""
     changes = list(load.changes.exclude(before="").order_by("pk")[:SHOWN])
     named: dict[tuple[str, int], str] = {}
     for table in {change.table for change in changes}:

@@ -69,7 +69,7 @@ def read(
 
 
 def match(*, imported: models.Import, columns: Mapping[str, str], by: models.User) -> None:
-    """Say which of our columns each of theirs is (those not named are left out), and remember it for sheets like this."""
+    """Match their columns with ours (those not named are left out), and remember that for sheets like this."""
     row = _open(imported)
     kind = KINDS[row.kind]
     theirs = [column["heading"] for column in row.sheet]
@@ -123,7 +123,7 @@ def take(*, imported: int, on: dt.date, watch: import_take.Watch) -> None:
 
 
 def stop(*, imported: models.Import, by: models.User, at: dt.datetime) -> str:
-    """Have its work stopped: nothing of the file is taken. Gives the state that its job is in, or nothing if it had ended."""
+    """Have its work stopped: nothing of the file is taken. Return the state of its job, or nothing if it had ended."""
     if imported.job is None or not imported.stored:
         return ""
     import_files.ask_to_stop(imported.stored)
@@ -166,7 +166,7 @@ def drop_old(*, at: dt.datetime) -> None:
 
 
 def mixed_in(heading: str, row: int, cell: str, odd_row: int, odd_cell: str) -> str:
-    """Say that a column mixes ways of writing days."""
+    """The sentence about a column that mixes ways of writing days."""
     return (
         f"The days of {heading!r} are not all written in one way: row {odd_row} has {odd_cell!r},"
         f" row {row} has {cell!r}. Write them all in one way, and bring the file again."
@@ -189,7 +189,7 @@ def _waiting(pk: int, state: str) -> models.Import:
 
 
 def _open(imported: models.Import) -> models.Import:
-    """Give the row as it is now, if something can be asked of it."""
+    """The import as it is now, if its steps are still open; else raises Conflict."""
     row = models.Import.objects.select_related("job").get(pk=imported.pk)
     if (
         not row.sheet
@@ -218,6 +218,6 @@ def _drop_problems(row: models.Import) -> None:
 
 
 def _base_name(name: str) -> str:
-    """Give what somebody called a file, without any folder and anything that cannot be printed."""
+    """A file's name without any folder and anything that cannot be printed, at most 255 characters."""
     last = "".join(letter for letter in PurePosixPath(PureWindowsPath(name).name).name if letter.isprintable())
     return last.strip()[-255:] or "file"

@@ -66,7 +66,7 @@ def claim(*, at: dt.datetime) -> Claimed | None:
 
 
 def progress(claimed: Claimed, *, done: int, parts: int | None, at: dt.datetime) -> None:
-    """Say how far the work is, which also keeps the lease; raises StopAsked or LeaseLost.
+    """Record how far the work is, which also renews the lease; raises StopAsked or LeaseLost.
 
     Not inside the finishing transaction: nobody would see it before the end.
     """
@@ -108,7 +108,7 @@ def stopped(claimed: Claimed, *, at: dt.datetime) -> None:
 
 
 def hand_back(claimed: Claimed, *, at: dt.datetime) -> None:
-    """Give a job back as if this try had not been, since the program that works on it is about to end."""
+    """Return a job to the queue, this try uncounted, since the program that works on it is about to end."""
     held = _held(claimed)
     if not held.filter(stop_asked=False).update(
         state="waiting", lease="", leased_until=None, not_before=None, tries=F("tries") - 1
@@ -119,7 +119,7 @@ def hand_back(claimed: Claimed, *, at: dt.datetime) -> None:
 def ask_to_stop(*, job: models.Job, by: models.User | None, at: dt.datetime) -> str:
     """Stop work that waits or that failed; ask running work to stop at its next word of progress.
 
-    Gives the state it is in now, or nothing where there is nothing left to stop.
+    Return the state it is in now, or nothing where there is nothing left to stop.
     """
     rows = models.Job.objects.filter(pk=job.pk)
     with transaction.atomic():

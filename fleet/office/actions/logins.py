@@ -29,7 +29,7 @@ def begin(*, name: str, at: dt.datetime) -> rules.Wait | None:
 
 
 def forget(*, name: str) -> int:
-    """Forget the wrong passwords under a name; give how many there were."""
+    """Forget the wrong passwords under a name; return how many there were."""
     with transaction.atomic():
         tries = models.LoginTries.objects.select_for_update().filter(name=rules.folded(name)).first()
         if tries is None:

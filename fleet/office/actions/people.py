@@ -32,7 +32,7 @@ MINUTES_BETWEEN_MAILS = 10
 def add(
     *, username: str, first_name: str, last_name: str, email: str, role: str, by: models.User | None
 ) -> models.User:
-    """Give somebody a login; nobody gives none but the command line."""
+    """Add a person with a login but no password yet; `by` is None only from the command line."""
     with transaction.atomic():
         person = models.User(username=models.User.normalize_username(username.strip()))
         _tell(person, first_name=first_name, last_name=last_name, email=email, role=role)
@@ -85,7 +85,7 @@ def switch_on(*, person: models.User, by: models.User) -> bool:
 
 
 def unlock(*, person: models.User, by: models.User | None) -> int:
-    """Forget the wrong passwords under somebody's name; give how many there were."""
+    """Forget the wrong passwords under somebody's name; return how many there were."""
     with transaction.atomic():
         wrong = logins.forget(name=person.username)
         if wrong:
@@ -94,7 +94,7 @@ def unlock(*, person: models.User, by: models.User | None) -> int:
 
 
 def link(*, person: models.User, by: models.User | None) -> str:
-    """Give the address at which somebody sets a new password, once and for a few days."""
+    """The address at which somebody sets a new password, once and for a few days."""
     if not person.is_active:
         raise Refused("Somebody who is switched off sets no password.")
     _note(person, "link", "", "given", by=by)

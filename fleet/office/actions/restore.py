@@ -120,7 +120,7 @@ def _staged(backup: Reader) -> Iterator[Path]:
 
 
 def _moved(staged: Path, contents: Contents) -> list[Path]:
-    """Move the files to their places; give those that were not there. Their names are random: of one name is one content."""
+    """Move the files to their places; return the new ones. Names are random, so one name has one content."""
     added = []
     for part in contents.media:
         name = part.name.removeprefix(archive.MEDIA)

@@ -77,7 +77,7 @@ def columns(table: type[models.Model]) -> "list[models.Field[Any, Any]]":
 
 
 def rows_out(table: type[models.Model]) -> Iterator[bytes]:
-    """Give a table as lines, the names of its columns first."""
+    """A table's rows as lines, the names of its columns first."""
     fields = columns(table)
     yield _line([field.column for field in fields])
     found = table._base_manager.order_by("pk").values_list(*(field.attname for field in fields))
@@ -156,13 +156,13 @@ def _reader(field: "models.Field[Any, Any]") -> Callable[[Any], Any]:
 
 
 def migration_of_code() -> str:
-    """Name the last migration that this program knows."""
+    """The name of the last migration in this program's code."""
     ((_, name),) = _loader().graph.leaf_nodes("fleet")
     return str(name)
 
 
 def migration_of_rows() -> str:
-    """Name the last migration that the database has been through; blank where it is no line of them."""
+    """The name of the last migration that the database has been through; blank where it matches none."""
     loader = _loader()
     applied = {name for app, name in loader.applied_migrations if app == "fleet"}
     for app, name in loader.graph.nodes:
@@ -177,7 +177,7 @@ def knows(migration: str) -> bool:
 
 
 def apps_at(migration: str) -> Apps:
-    """Give the tables as they were at a migration."""
+    """The tables as they were at a migration."""
     found: Apps = _loader().project_state(("fleet", migration)).apps
     return found
 

@@ -48,7 +48,7 @@ class MatchForm(ActionForm):
 
     @property
     def lines(self) -> list[tuple[pages.Theirs, forms.BoundField]]:
-        """Give each of their columns with its field."""
+        """Each of their columns with its field."""
         return [(column, self[f"column_{number}"]) for number, column in enumerate(self._columns)]
 
     def clean(self) -> dict[str, Any]:
@@ -67,7 +67,7 @@ class MatchForm(ActionForm):
         return asked
 
     def matched(self) -> dict[str, str]:
-        """Give our column by theirs."""
+        """Our column for each of theirs that is matched."""
         chosen = {column.heading: self.cleaned_data[field.name] for column, field in self.lines}
         return {heading: name for heading, name in chosen.items() if name not in ("", LEFT_OUT)}
 
@@ -96,7 +96,7 @@ class BeginForm(ActionForm):
 
     @property
     def questions(self) -> list[forms.BoundField]:
-        """Give the fields that ask how days are written."""
+        """The fields that ask how days are written."""
         return [self[f"style_{column.name}"] for column in self._asked]
 
     def field_of(self, fact: str) -> str:
@@ -104,5 +104,5 @@ class BeginForm(ActionForm):
         return f"style_{fact}"
 
     def styles(self) -> dict[str, str]:
-        """Give the style by our column."""
+        """The chosen style of days, by our column."""
         return {column.name: self.cleaned_data[f"style_{column.name}"] for column in self._asked}

@@ -70,7 +70,7 @@ class ChangedPasswordForm(PasswordChangeForm):
 
 
 def _worded(form: forms.BaseForm) -> None:
-    """Say in our words what a password must be; what it must not be is judged by settings."""
+    """Word the password fields our way; what a password must not be is judged by settings."""
     form.label_suffix = ""
     first, second = form.fields["new_password1"], form.fields["new_password2"]
     first.label, first.help_text = "New password", _GOOD
@@ -89,5 +89,5 @@ class FewCharactersValidator:
             raise ValidationError(f"This password has fewer than {self.least} different characters.")
 
     def get_help_text(self) -> str:
-        """Say so beforehand."""
+        """The rule, shown before a password is typed."""
         return f"At least {self.least} different characters."

@@ -16,7 +16,7 @@ STATES = ("done", "stopped", "failed")
 
 
 def title(name: str) -> str:
-    """Name a job as people do; one that this version does not know, by its own name."""
+    """A job's name for people; one that this version does not know keeps its own name."""
     return TITLES.get(name) or name.replace("_", " ").capitalize()
 
 

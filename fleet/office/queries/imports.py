@@ -97,7 +97,7 @@ def one(pk: int, kind: pages.Kind, *, how_far: tuple[int, int]) -> pages.ImportP
 
 
 def _standing(row: models.Import) -> str:
-    """Say where a file stands: while its job has it, where that stands."""
+    """Where a file stands: while a job has it, where the job stands."""
     if row.state in ("taken", "refused") or not row.stored:
         return row.state if row.state in ("taken", "refused") else "gone"
     if row.state in ("reading", "waiting"):
@@ -119,7 +119,7 @@ def _known(kind: str) -> dict[str, str]:
 
 
 def _in_order(row: models.Import) -> Iterator[tuple[str, str]]:
-    """Give the matched columns in the order of the file."""
+    """The matched columns, theirs and ours, in the order of the file."""
     for column in row.sheet:
         if name := row.columns.get(column["heading"]):
             yield column["heading"], name
@@ -146,7 +146,7 @@ def _day(column: dict[str, Any], name: str, chosen: str) -> pages.DayColumn:
 
 
 def _telling(samples: list[str]) -> str:
-    """Give the sample that means another day in each style, or else any that is a day."""
+    """The sample with the most different days among its styles, which shows best what the choice changes."""
     return max(samples, key=lambda cell: len(set(datestyles.readings(cell).values())), default="")
 
 

@@ -95,7 +95,7 @@ def page(pk: int, *, me: models.User, at: dt.datetime) -> pages.PersonPage | Non
 
 
 def wait_for(name: str, *, at: dt.datetime) -> logins.Wait | None:
-    """Tell how long the next password under a name waits, if it does."""
+    """How long the next password under a name must wait, if it must."""
     return _wait(models.LoginTries.objects.filter(name=logins.folded(name)).first(), at)
 
 

@@ -99,7 +99,7 @@ def password_forgotten(request: HttpRequest) -> HttpResponse:
 
 @require_safe
 def password_sent(request: HttpRequest) -> HttpResponse:
-    """Say where to look next."""
+    """The page that says where to look for the link to a new password."""
     return render(request, "password/sent.html", {"mail_works": _mail_works()})
 
 
@@ -136,7 +136,7 @@ def people(request: HttpRequest) -> HttpResponseBase:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def person_add(request: HttpRequest) -> HttpResponse:
-    """Give somebody a login, and a link by which they set its password."""
+    """Add a person with a login, and show the link by which they set its password."""
     form = NewPersonForm(_sent(request))
     by = access.person(request)
     if request.method != "POST":
@@ -209,7 +209,7 @@ def person_unlock(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 def person_link(request: HttpRequest, pk: int) -> HttpResponse:
-    """Give out a link by which somebody sets a new password."""
+    """Show a link by which somebody sets a new password."""
     found = get_object_or_404(models.User, pk=pk)
     return _given(request, found)
 
@@ -223,7 +223,7 @@ def roles(request: HttpRequest) -> HttpResponse:
 
 
 def _sent(request: HttpRequest) -> QueryDict | None:
-    """Give what was sent, also where that is nothing; None where a form is only asked for."""
+    """What was sent, even if it is empty; None where a form is only asked for."""
     return request.POST if request.method == "POST" else None
 
 

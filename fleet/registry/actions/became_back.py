@@ -20,7 +20,7 @@ TOLD: dict[str, Any] = {"record": models.MaintenanceRecord, "promise": models.At
 
 
 def became_of(pk: int, *, kind: str, day: dt.date, why: str, by: models.User | None, on: dt.date) -> str:
-    """Take back what became of a unit last, which is what somebody saw; say in words what it was."""
+    """Take back what became of a unit last, which is what somebody saw; return in words what it was."""
     with transaction.atomic():
         unit = _held(pk, why)
         last = became.latest(unit)
@@ -51,7 +51,7 @@ def became_of(pk: int, *, kind: str, day: dt.date, why: str, by: models.User | N
 
 
 def told_of(pk: int, *, what: str, row: int, why: str, by: models.User | None, on: dt.date) -> str:
-    """Take back a record of upkeep, a promise, or a notice to a payer; say in words what it was."""
+    """Take back a record of upkeep, a promise, or a notice to a payer; return in words what it was."""
     table = TOLD[what]
     with transaction.atomic():
         unit = _held(pk, why)
@@ -131,7 +131,7 @@ def _not_exchanged(unit: models.Unit, told: models.HistoryRow | None, log: Log) 
 
 
 def _hanging_on(heir: models.Unit) -> Iterator[str]:
-    """Say what was told of a unit since it came."""
+    """The rows recorded of a unit since it came, by table, in words with their numbers."""
     for _, found in rows_on(models.Unit, [heir.pk]):
         if found.model is models.Place:
             found = found.exclude(came_on=heir.came_on)

@@ -21,7 +21,7 @@ def add(*, site: int, told: Mapping[str, str], by: models.User | None) -> models
 
 
 def change(*, pk: int, told: Mapping[str, str], by: models.User | None) -> bool:
-    """Put a contact right; tell whether anything was different."""
+    """Put a contact right; return whether anything was different."""
     with transaction.atomic():
         found = models.Contact.objects.select_for_update().select_related("site").get(pk=pk)
         before = _words(found)

@@ -82,7 +82,7 @@ def facts(
     why: str,
     together: Callable[[], Mapping[str, str]] = dict,
 ) -> bool:
-    """Set what changed, once all of it can be set, each text read as its column is; tell whether anything did.
+    """Set what changed, once all of it can be set, each text read as its column is; return whether anything did.
 
     `together` looks at the row as it would be, and gives what cannot be, by field.
     """

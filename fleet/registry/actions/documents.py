@@ -124,7 +124,7 @@ def bring_back(*, document: models.Document, by: models.User) -> bool:
 
 
 def _base_name(name: str) -> str:
-    """Give what somebody called a file, without any folder and anything that cannot be printed."""
+    """A file's name without any folder and anything that cannot be printed, at most 200 characters."""
     last = PurePosixPath(PureWindowsPath(name).name).name
     last = "".join(letter for letter in last if letter.isprintable()).strip()
     path = PurePosixPath(last if last.strip(".") else "file")
@@ -195,7 +195,7 @@ def _upright(image: Image.Image) -> Image.Image:
 
 
 def _on_white(image: Image.Image) -> Image.Image:
-    """Give the picture alone, without what its file said beside it; what shows through is white."""
+    """The picture alone, without its file's metadata; what shows through is white."""
     clean = Image.new("RGB", image.size, "white")
     seen = image.convert("RGBA") if image.has_transparency_data else None
     clean.paste(seen or image.convert("RGB"), mask=seen)

@@ -41,6 +41,6 @@ def is_free(thing: Model) -> bool:
 
 
 def called(found: QuerySet[Any], number: int) -> str:
-    """Say how many rows were found, as a person calls those of their table."""
+    """The number of rows, with the name that people have for those of their table."""
     name = _CALLED.get(found.model._meta.model_name or "", str(found.model._meta.verbose_name))
     return f"{number} {name}{'' if number == 1 else 's'}"

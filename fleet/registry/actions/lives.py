@@ -15,7 +15,7 @@ CELLS = ("to_site", "to_system", "new_model", "new_serial", "under_warranty", "c
 
 
 def tell(pk: int, *, kind: str, day: str, told: Mapping[str, str], by: models.User | None, on: dt.date) -> models.Unit:
-    """Tell what became of a unit on a day; give the unit that stands there afterward: in an exchange, the new one."""
+    """Record what became of a unit on a day; return the unit there afterward (after an exchange, the new one)."""
     unit = models.Unit.objects.get(pk=pk)
     if kind not in KINDS:
         raise Refused({"kind": f"wanted: one of {', '.join(KINDS)}"})

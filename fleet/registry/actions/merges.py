@@ -114,7 +114,7 @@ def _merge(
 
 
 def _absorb(kind: str, steps: "_Steps", left: Any, right: Any, take: set[str]) -> None:
-    """Give the kept one everything that the other has, and drop the other."""
+    """Move everything that the second has to the first, and delete the second."""
     match kind:
         case "customer":
             _customers(steps, left, right)
@@ -152,7 +152,7 @@ def _index(kind: str, rows: list[Any]) -> None:
 
 
 def _facts(kind: str, left: Any, right: Any, take: set[str]) -> dict[str, Any]:
-    """Give what the kept one takes from the other: the contradictions so chosen, and what it had blank."""
+    """What the first takes from the second: the contradictions so chosen, and what the first had blank."""
     blank = {field for field in FACTS[kind] if getattr(left, field) in (None, "")}
     return {
         field: getattr(right, field)
@@ -384,7 +384,7 @@ def _undo(merge: models.Merge, *, by: models.User | None, on: dt.date) -> None:
 
 
 def _as_it_comes_back(row: Any) -> list[Any]:
-    """Give a row that was dropped; what a write-up told that was taken back since stays gone, its failures come back voided."""
+    """A deleted row to restore; of a write-up undone since, only failures come back, and those voided."""
     pk = getattr(row, "write_up_id", None)
     gone = None if pk is None else models.WriteUp.objects.exclude(taken_back_on=None).filter(pk=pk).first()
     if gone is None:

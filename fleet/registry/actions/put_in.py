@@ -44,7 +44,7 @@ def refusal(told: Told, *, by: models.User | None, on: dt.date) -> Refused | Non
 
 @contextmanager
 def _told_of(told: Told) -> Iterator[None]:
-    """Tell what is wrong in the words and the places of the form."""
+    """A context that raises what is wrong again in the words and the places of the form."""
     if not told.units:
         raise Refused("No unit yet: write its maker, model, and serial or room in a row.")
     try:

@@ -102,7 +102,7 @@ def told(
 
 
 def take_back(site: int, *, sold_on: dt.date, why: str, by: models.User | None, on: dt.date) -> models.Customer:
-    """Take back the last sale of a house, which never was: with what payers were told of it; give whose the house is now."""
+    """Take back the last sale of a house, recorded by mistake, with its notices to payers; return whose the house is now."""
     with transaction.atomic():
         row = models.Site.objects.select_for_update().select_related("customer").get(pk=site)
         if not why.strip():
@@ -129,7 +129,7 @@ def take_back(site: int, *, sold_on: dt.date, why: str, by: models.User | None, 
 
 
 def _to_the_seller(row: models.Site, sale: models.Sale, log: Log) -> None:
-    """Give the site back to whoever sold it, by the name that it had; a buyer of whom nothing else is on file goes."""
+    """Return the site to its seller, under the name it had; a buyer of whom nothing else is on file is deleted."""
     buyer, seller = row.customer, sale.seller
     assert seller is not None
     named = models.Change.objects.filter(table="site", object_id=row.pk, field="name", why=f"sold on {sale.sold_on}")

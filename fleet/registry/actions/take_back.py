@@ -72,7 +72,7 @@ class _Made:
         return [row.pk for row in self.by_table[table]]
 
     def hanging(self) -> Iterator[str]:
-        """Say what came since and hangs on it."""
+        """What came since and depends on the load, in words."""
         for table in _LEVELS:
             yield from self._rows_on(table)
         for told in self.by_table[models.Registration]:
@@ -123,12 +123,12 @@ class _Made:
                 yield f"the merge with {merge.content['gone']}, which must be undone first"
 
     def _filled_in(self, change: models.Change) -> Any:
-        """Give the row on file before in which a blank was filled; None for what is new as a whole."""
+        """The older row in which a change filled a blank; None for a row that the load itself added."""
         row = apps.get_model("fleet", change.table).objects.filter(pk=change.object_id).first()
         return None if row is None or getattr(row, "load_id", None) == self.load.pk else row
 
     def fill_back(self, *, by: models.User | None) -> set[int]:
-        """Blank again what was filled; give the units whose answers that bears on."""
+        """Blank again what was filled; return the units whose answers that bears on."""
         log, touched = Log(by=by), {row.unit_id for row in self.by_table[models.Registration]}
         touched |= {row.unit_id for row in self.by_table[models.Attachment]}
         renamed: defaultdict[str, list[Any]] = defaultdict(list)

@@ -26,7 +26,7 @@ class Became:
 
 
 def latest(unit: models.Unit) -> Became | None:
-    """Give what became of a unit last; None where it stands where it was put in, or came in exchange.
+    """What became of a unit last; None where it stands where it was put in, or came in exchange.
 
     Nothing earlier can be taken back before it: whatever came later was told of the unit as it stood then.
     """
@@ -41,7 +41,7 @@ def latest(unit: models.Unit) -> Became | None:
 
 
 def told_words(row: Any) -> str:
-    """Say what a record of upkeep, a promise or a notice tells, as a part of a sentence."""
+    """What a record of upkeep, a promise or a notice says, as a part of a sentence."""
     match row:
         case models.MaintenanceRecord():
             what = f"{row.task or 'maintenance'} {'skipped' if row.skipped else 'done'}"

@@ -11,7 +11,7 @@ LABELS = {
 
 
 def label(field: str) -> str:
-    """Say a field in words.
+    """A field's name in words.
 
     >>> label("started_on"), label("repaired_on")
     ('Started', 'Repaired on')

@@ -18,7 +18,7 @@ class SeveralFilesField(forms.FileField):
     """One or more files; what is in them is for the action to judge."""
 
     def clean(self, data: Any, initial: Any = None) -> list[UploadedFile]:
-        """Give the list of files."""
+        """The files sent, as a list; too many at once are an error."""
         files = [one for one in (data if isinstance(data, list) else [data]) if one is not None]
         if not files:
             super().clean(None, initial)

@@ -38,7 +38,7 @@ class CorrectForm(ActionForm):
         self.fields["why"] = why
 
     def edits(self) -> dict[str, Edit]:
-        """Give what each field showed and what it is to be; a field that was not sent is left alone."""
+        """What each field showed and what it is to be; a field that was not sent is left alone."""
         self.is_valid()
         return {
             name: Edit(_lines(self.cleaned_data.get(f"was_{name}", "")), _lines(self.cleaned_data.get(name, "")))
@@ -77,7 +77,7 @@ class MergeForm(ActionForm):
         self.choices = page.choices
 
     def chosen(self) -> dict[str, str]:
-        """Give the side chosen for each."""
+        """The side chosen for each contradiction, by field."""
         return {one.field: self.cleaned_data[f"use_{one.field}"] for one in self.choices}
 
 
@@ -94,7 +94,7 @@ class LifeForm(ActionForm):
     KIND = ""
 
     def told(self) -> dict[str, str]:
-        """Give what was written."""
+        """What was written, by field."""
         self.is_valid()
         return {name: str(value) for name, value in self.cleaned_data.items() if name not in ("kind", "day")}
 

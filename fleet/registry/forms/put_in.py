@@ -60,12 +60,12 @@ class _PutInForm(LineForm):
                 self.fields[name] = forms.CharField(required=False, label=fact.label, widget=widget_of(fact.field))
 
     def cells(self) -> dict[str, str]:
-        """Give what was written, without the ticks."""
+        """What was written, by field, without the ticks."""
         self.is_valid()
         return {name: self.cleaned_data.get(name, "") for name in self.fields if name not in TICKS.values()}
 
     def show(self, doubt: Doubt) -> bool:
-        """Show a doubt; tell whether it still stands in the way, as it does until its tick is set."""
+        """Show a doubt; return whether it still stands in the way, as it does until its tick is set."""
         ticked = bool(doubt.value) and self.cleaned_data.get(TICKS[doubt.field]) == doubt.value
         self.doubts[doubt.field] = doubt
         if not ticked:
@@ -123,15 +123,15 @@ class InstallForm(_PutInForm):
         plans.choices = [("", ""), *found.plans]
 
     def where(self) -> list[forms.BoundField]:
-        """Give the fields of the customer and the site after the customer's name."""
+        """The fields of the customer and the site after the customer's name."""
         return [self[name] for name in self.WHERE]
 
     def once(self) -> list[forms.BoundField]:
-        """Give the fields of the system."""
+        """The fields of the system."""
         return [self[name] for name in self.ONCE]
 
     def more(self) -> list[forms.BoundField]:
-        """Give the fields that terms may ask about."""
+        """The fields that terms may ask about."""
         return [self[name] for name in self.MORE]
 
     @property
@@ -156,7 +156,7 @@ class UnitForm(_PutInForm):
     SHOWN = (*WHAT, *sorted(set(_asked("row")) - {*WHAT, *pages.TOLD_APART}), *pages.TOLD_APART)
 
     def shown(self) -> list[forms.BoundField]:
-        """Give the fields in the order of the row."""
+        """The fields in the order of the row."""
         return [self[name] for name in self.SHOWN]
 
 
@@ -176,7 +176,7 @@ class PutIn:
 
     @classmethod
     def with_more_rows(cls, data: QueryDict) -> "PutIn":
-        """Give the form with a few rows more, each like the last."""
+        """The form with a few rows more, each like the last."""
         sent = cls(data)
         last = sent.units.forms[-1].cells() if sent.units.forms else {"role": "outdoor"}
         there = len(sent.units.forms)
@@ -193,7 +193,7 @@ class PutIn:
         return found
 
     def told(self) -> Told:
-        """Give what was written; a row in which nothing was written since it was copied is left out."""
+        """What was written; a row in which nothing was written since it was copied is left out."""
         units: dict[int, dict[str, str]] = {}
         above: dict[str, str] = {}
         for number, form in enumerate(self.units.forms):
@@ -207,11 +207,11 @@ class PutIn:
         return Told(self.install.cells(), units)
 
     def is_whole(self) -> bool:
-        """Tell whether the form came as it was given out."""
+        """Whether the form came back with all its fields well formed."""
         return self.units.is_valid() and self.install.is_valid()
 
     def show(self, doubts: Iterable[Doubt]) -> bool:
-        """Show doubts; tell whether any still stands in the way."""
+        """Show doubts; return whether any still stands in the way."""
         standing = [self._form(doubt.unit).show(doubt) for doubt in doubts]
         return any(standing)
 

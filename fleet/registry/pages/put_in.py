@@ -24,13 +24,13 @@ class Told:
     units: Mapping[int, Cells]
 
     def rows(self) -> Iterator[dict[str, str]]:
-        """Give the rows that a file of installs would have."""
+        """The rows that a file of installs would have."""
         for cells in self.units.values():
             yield {**self.system, **cells}
 
 
 def copied(above: Cells) -> dict[str, str]:
-    """Give what a new row takes over from the one above; below anything but a head, a head of that maker is meant.
+    """What a new row copies from the one above; below anything but a head, a head of that maker is meant.
 
     >>> copied({"role": "outdoor", "maker": "Halvik", "model": "HW36"})
     {'role': 'head', 'maker': 'Halvik', 'model': ''}
@@ -74,7 +74,7 @@ class Place:
     fills: tuple[tuple[str, str], ...]
 
     def initial(self) -> dict[str, str]:
-        """Give what a form is filled with."""
+        """The values that a form begins with."""
         return {"customer": self.customer, **dict(self.fills)}
 
 

@@ -18,7 +18,7 @@ MOST = 500
 
 
 def page(kind: str, pk: int) -> pages.ChangesPage | None:
-    """Give everything that was changed about a thing, None if it is not there."""
+    """The last changes of a thing and its merges, newest first; None if it is not there."""
     thing = TABLES[kind].objects.filter(pk=pk).first()
     if thing is None:
         return None
@@ -51,7 +51,7 @@ def _changes(kind: str, pk: int) -> QuerySet[models.Change]:
 
 
 def _systems(rows: list[models.Change]) -> dict[str, str]:
-    """Name the systems that changes point at by their keys."""
+    """The names of the systems that changes point at, by key."""
     keys = {text for row in rows if row.field == "system" for text in (row.before, row.after) if text.isdecimal()}
     named = models.System.objects.filter(pk__in=keys).select_related("site__customer")
     return {str(one.pk): f"{one.site.customer}, {one.site}, {one}" for one in named}
@@ -96,6 +96,6 @@ def _moment(at: dt.datetime) -> str:
 
 
 def merged(pk: int) -> tuple[str, int] | None:
-    """Give of a merge what was merged and the key of the one that was kept."""
+    """What a merge merged, and the key of its survivor; None if there is no such merge."""
     found: tuple[str, int] | None = models.Merge.objects.filter(pk=pk).values_list("kind", "kept_id").first()
     return found

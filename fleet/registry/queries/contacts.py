@@ -27,7 +27,7 @@ _STATES = {
 
 
 def page(pk: int) -> pages.ContactsPage | None:
-    """Give whom to reach about a site, None if there is none."""
+    """The page of whom to reach about a site; None if there is no such site."""
     site = models.Site.objects.select_related("customer").filter(pk=pk).first()
     if site is None:
         return None
@@ -35,12 +35,12 @@ def page(pk: int) -> pages.ContactsPage | None:
 
 
 def of_site(site: models.Site) -> tuple[pages.Contact, ...]:
-    """Give whom to reach about a site."""
+    """Whom to reach about a site."""
     return tuple(map(_contact, site.contacts.all()))
 
 
 def contact(pk: int) -> tuple[pages.Contact, int] | None:
-    """Give one contact and the key of its site."""
+    """One contact and the key of its site; None if there is none."""
     row = models.Contact.objects.filter(pk=pk).first()
     return None if row is None else (_contact(row), row.site_id)
 
@@ -53,7 +53,7 @@ def _contact(row: models.Contact) -> pages.Contact:
 
 
 def sold_page(pk: int) -> pages.SoldPage | None:
-    """Give the last sale of a house, and what each payer's promises there say of it; None if there is no such site."""
+    """The last sale of a house, and what each payer's promises there say of it; None if there is no such site."""
     site = models.Site.objects.select_related("customer").filter(pk=pk).first()
     if site is None:
         return None

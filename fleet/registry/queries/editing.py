@@ -20,7 +20,7 @@ TABLES: dict[str, Any] = {"customer": models.Customer, "site": models.Site, "uni
 
 
 def shown(kind: str, pk: int, fields: tuple[str, ...], handed_on: tuple[str, ...] = ()) -> pages.Shown | None:
-    """Give the facts of a thing as its form shows them; of a unit that took over, the dates of the first of its line."""
+    """A thing's facts as its form shows them; of a unit that took over, the dates of the first of its line."""
     row = TABLES[kind].objects.filter(pk=pk).first()
     if row is None:
         return None
@@ -46,7 +46,7 @@ def _words(value: str) -> str:
 
 
 def merge_page(kind: str, pk: int, *, text: str = "") -> pages.MergePage | None:
-    """Give a thing and those it may be one with."""
+    """A thing and those it may be one with: what a search matches, else the ones beside it."""
     row = _named(kind, pk)
     if row is None:
         return None
@@ -76,7 +76,7 @@ def side_by_side(page: pages.MergePage, other: int, differing: tuple[Any, ...]) 
 
 
 def pair(kind: str, pk: int, other: int) -> tuple[Any, Any] | None:
-    """Give both rows, None where one is missing."""
+    """Both rows; None where one is missing."""
     left, right = _named(kind, pk), _named(kind, other)
     return None if left is None or right is None else (left, right)
 
@@ -104,7 +104,7 @@ def _candidate(row: Any) -> pages.Candidate:
 
 
 def life_page(pk: int) -> pages.LifePage | None:
-    """Give what a form about a unit's life begins with."""
+    """The page around the forms about a unit's life; None if there is no such unit."""
     row = _named("unit", pk)
     if row is None:
         return None

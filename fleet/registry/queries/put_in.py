@@ -88,7 +88,7 @@ def places(text: str) -> tuple[Place, ...]:
 
 
 def place(site: int) -> Place | None:
-    """Give a site to put something in."""
+    """A site to put something in; None if there is none."""
     found = _sites().filter(pk=site).first()
     return None if found is None else _place(found)
 
@@ -125,7 +125,7 @@ def _place(site: models.Site) -> Place:
 
 
 def _next_system(systems: Sequence[str]) -> str:
-    """Name one more system at a site."""
+    """A name for one more system at a site, which no other there has."""
     number = len(systems) + 1
     while f"System {number}" in systems:
         number += 1
@@ -228,7 +228,7 @@ def _alike_serials(told: Told) -> Iterator[Doubt]:
 
 
 def doubt(unit: int, serial: str, found: tuple[Known, ...]) -> Doubt:
-    """Say that a serial is on file, or that one like it is; the very same unit cannot be put in twice."""
+    """The doubt about a serial on file, or one like it; the very same unit cannot be put in twice."""
     if found[0].same:
         return Doubt(unit, "serial", "This unit is on file already.", known=found)
     same = any(words.key(one.serial) == words.key(serial) for one in found)
@@ -240,7 +240,7 @@ def doubt(unit: int, serial: str, found: tuple[Known, ...]) -> Doubt:
 
 
 def page(pk: int, *, on: dt.date) -> PutInPage | None:
-    """Give a system with what its units hold, None if there is none."""
+    """A system with what its units hold; None if there is none."""
     system = models.System.objects.select_related("site__customer").filter(pk=pk).first()
     if system is None:
         return None
@@ -283,7 +283,7 @@ def _typed(units: QuerySet[models.Unit]) -> QuerySet[models.Unit, Any]:
 
 
 def system_of(load: int) -> int | None:
-    """Give a system that an install put units in, None where none of them is on file."""
+    """A system that an install put units in; None where none of them is on file."""
     found: int | None = models.Unit.objects.filter(load=load).values_list("system_id", flat=True).first()
     return found
 
@@ -337,7 +337,7 @@ def _named(units: Sequence[facts.Told], number: int) -> str:
 
 
 def _sentences(told: Sequence[facts.Told], promises: Sequence[Promise], *, on: dt.date) -> Iterator[str]:
-    """Say what is to be registered by when, what is waited for, and what holds no terms at all."""
+    """What is to be registered by when, what waits for a date, and what holds no terms at all, in sentences."""
     number = {state: sum(one.count for one in promises if one.state == state) for state in map(str, State)}
     days = sorted({one.deadline for one in promises if one.state == State.TO_DO and one.deadline})
     if days:

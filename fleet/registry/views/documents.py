@@ -68,7 +68,7 @@ def document_back(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def part(papers: Papers) -> dict[str, Any]:
-    """Give what `documents/_part.html` shows on the page of a unit or site."""
+    """The context of `documents/_part.html` on the page of a unit or site."""
     return {"papers": papers, "documents_form": DocumentsForm()}
 
 

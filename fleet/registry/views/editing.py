@@ -64,7 +64,7 @@ def correct(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
 
 
 def _rest(of: _Kind, request: HttpRequest, pk: int, edits: dict[str, Any], form: CorrectForm, but: Conflict) -> bool:
-    """Save what nobody else touched; tell whether there was any."""
+    """Save what nobody else touched; return whether there was any."""
     rest = {field: edit for field, edit in edits.items() if field not in but.now and edit.was != edit.now}
     if not rest:
         return False
@@ -148,7 +148,7 @@ def merge_undo(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def life(request: HttpRequest, pk: int) -> HttpResponse:
-    """Tell that a unit was moved, exchanged, taken out, idle or back in use."""
+    """Record that a unit was moved, exchanged, taken out, idle or back in use."""
     page = queries.life_page(pk)
     if page is None:
         raise Http404

@@ -126,7 +126,7 @@ def _edge(until: dt.date | None, on: dt.date) -> str:
 
 
 def _would_have(reason: Reason) -> str:
-    """Say how far the term would have run if this one thing had been otherwise."""
+    """How far the term would have run if this one thing had been otherwise; blank where that is not known."""
     if reason.would_reach is None:
         return ""
     otherwise = {
@@ -240,7 +240,7 @@ def longer(last: dt.date | None, hangs_on: Iterable[Reason]) -> str:
 
 
 def _hoped(answer: Answer) -> str:
-    """Name the last day of the tier that the needs are about, which need not be the longest possible, and those needs."""
+    """The last day of the tier that the needs are about, which need not be the longest possible, and those needs."""
     last = next(reason.until for reason in answer.reasons if reason.code is Code.TIER_USED)
     return _so_far(last, answer.needs)
 
@@ -251,7 +251,7 @@ def _so_far(last: dt.date | None, provided: Iterable[Reason]) -> str:
 
 
 def _why_not(reasons: Sequence[Reason], on: dt.date) -> str:
-    """Name the first thing that decided, and how far the term would have run had one thing been otherwise."""
+    """The first thing that decided, and how far the term would have run had one thing been otherwise."""
     deciding = next((reason for reason in reasons if reason.code not in _BESIDE), reasons[0])
     missed = next((reason for reason in reasons if reason.would_reach is not None), deciding)
     return f"{lower(_reason(deciding, on))}{_would_have(missed)}"

@@ -17,7 +17,7 @@ PER = {
 
 
 def stands(state: State, window: Window, not_before: dt.date | None = None) -> str:
-    """Say where a due stands.
+    """Where a due stands, in words.
 
     >>> days = Window(dt.date(2026, 5, 3), dt.date(2026, 4, 3), dt.date(2026, 6, 2))
     >>> stands(State.LATE, days), stands(State.DUE, days)
@@ -39,7 +39,7 @@ def stands(state: State, window: Window, not_before: dt.date | None = None) -> s
 
 
 def every(task: Task) -> str:
-    """Say how often a task comes round where nothing makes it sooner.
+    """How often a task comes round where nothing makes it sooner, in words.
 
     >>> from fleet.rules.wording import care
     >>> care.months(1), care.months(12), care.months(48), care.months(18)
@@ -49,14 +49,14 @@ def every(task: Task) -> str:
 
 
 def months(number: int) -> str:
-    """Say an interval."""
+    """An interval of months, in words."""
     if number % 12 == 0:
         return "every year" if number == 12 else f"every {number // 12} years"
     return "every month" if number == 1 else f"every {number} months"
 
 
 def why(due: Due) -> str:
-    """Say what makes a due come sooner than usual, blank if nothing does."""
+    """What makes a due come sooner than usual, in words; blank if nothing does."""
     if due.window.graded:
         return f"sooner: the {due.task.dirt} was graded dirty"
     if due.times is not None and due.times < 1:

@@ -12,7 +12,7 @@ _WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday",
 
 
 def to_do(one: Clock, *, asked: dt.date) -> str:
-    """Name a clock in a list that has its day in a column of its own.
+    """A clock's words in a list that has its day in a column of its own.
 
     >>> from fleet.rules.clocks import ClockKind
     >>> to_do(Clock(ClockKind.FILE, ClockState.MISSED, dt.date(2024, 4, 22), None, "failed_on"), asked=dt.date(2024, 5, 2))
@@ -30,7 +30,7 @@ class Together(NamedTuple):
 
 
 def clocks_in_words(*, missed: Together, closing: Together, first: int, asked: dt.date) -> tuple[str, ...]:
-    """Say how many clocks were missed, how many close within the week, and how many have no day but come first.
+    """How many clocks were missed, how many close within the week, and how many must come first, in sentences.
 
     >>> two = Together(2, dt.date(2024, 4, 25))
     >>> clocks_in_words(missed=Together(), closing=two, first=0, asked=dt.date(2024, 4, 22))

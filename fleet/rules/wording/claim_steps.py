@@ -55,7 +55,7 @@ _AMOUNT = {
 
 
 def to_do(state: State, to: State) -> str:
-    """Name a step that a claim may take.
+    """The words for a step that a claim may take.
 
     >>> to_do(State.DENIED, State.FILED), to_do(State.APPROVED, State.CREDITED)
     ('File it again', 'A credit came')
@@ -64,7 +64,7 @@ def to_do(state: State, to: State) -> str:
 
 
 def done(came_from: State, to: State) -> str:
-    """Name a step that a claim took.
+    """The words for a step that a claim took.
 
     >>> done(State.ASKED_FOR_MORE, State.FILED)
     'What they asked for was sent'
@@ -83,7 +83,7 @@ def amount_label(to: State) -> str:
 
 
 def stands(found: Standing, *, opened_on: dt.date, asked: dt.date) -> str:
-    """Say where a claim stands, since when, and what of its money is still out.
+    """Where a claim stands, since when, and what of its money is still out, in a sentence.
 
     >>> stood = Standing(State.FILED, Decimal("320.00"), filed_on=dt.date(2024, 3, 8), last_step_on=dt.date(2024, 3, 8))
     >>> stands(stood, opened_on=dt.date(2024, 3, 1), asked=dt.date(2024, 3, 20))
@@ -125,7 +125,7 @@ def _ago(day: dt.date, asked: dt.date) -> str:
 
 
 def waits_on(state: State) -> str:
-    """Say on whom a claim waits.
+    """Whom a claim waits on, in a word; blank where it is over.
 
     >>> waits_on(State.FILED), waits_on(State.DENIED), waits_on(State.CREDITED)
     ('the payer', 'us', '')

@@ -37,7 +37,7 @@ def rate(found: Rate) -> str:
 
 
 def convention(used: Convention) -> str:
-    """Name how the limits around a curve were found.
+    """A sentence on how the limits around a curve were computed.
 
     >>> convention(Convention.LOG_LOG)
     'Limits: 95%, by Greenwood on the log-log scale.'
@@ -90,7 +90,7 @@ def most(failing: Sequence[tuple[str, int]]) -> str:
 
 
 def of(name: str, sentence: str) -> str:
-    """Say what a sentence is about; nothing where there is none.
+    """A sentence with the component it is about before it; blank where there is no sentence.
 
     >>> of("indoor coil", "No failure in 100.0 unit-years.")
     'The indoor coil: no failure in 100.0 unit-years.'
@@ -113,7 +113,7 @@ def expected(failures: float | None, outside: float | None) -> str:
 
 
 def misplaced(name: str, role: str, unit: str, day: dt.date) -> str:
-    """Name a failure of a component on a unit that has none.
+    """A failure of a component on a unit that has no such component, in words.
 
     >>> misplaced("heat exchanger", "head", "S20 in the den", dt.date(2024, 3, 8)).replace(in_words(dt.date(2024, 3, 8)), "that day")
     'Heat exchanger on a head (S20 in the den), that day'

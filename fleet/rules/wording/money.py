@@ -100,7 +100,7 @@ def credit(found: Credit) -> str:
 
 
 def age(band: Age) -> str:
-    """Name a band of days.
+    """A band of days, in words.
 
     >>> age(Age(11, 30, 2, Decimal("370.50"))), age(Age(61, None, 0, Decimal(0)))
     ('11 to 30 days', '61 days or more')

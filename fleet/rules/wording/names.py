@@ -84,7 +84,7 @@ def length(what: str) -> str:
 
 
 def term(what: str) -> str:
-    """Name a term by its length: `the 10-year term`; a bare `the term` where the length is not told."""
+    """A term by its length: `the 10-year term`; a bare `the term` where the length is not given."""
     if not what:
         return "the term"
     if what == "lifetime":

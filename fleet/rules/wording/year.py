@@ -227,7 +227,7 @@ def month(name: dt.date, bands: Sequence[tuple[str, Decimal]]) -> str:
 
 
 def worked_out(moment: str, *, waiting: bool) -> str:
-    """Say when it was worked out, and whether that is being done again.
+    """When the year was worked out, and whether that is being done again, in a sentence or two.
 
     >>> worked_out("25 November 2026, 4:12 AM", waiting=False)
     'Worked out on 25 November 2026, 4:12 AM.'
