@@ -7,6 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 from fleet import models
 from fleet.facts.house import house
 from fleet.rules import care, revenue
+from fleet.rules.agreements import Agreement
 
 _FIELDS = (
     "start_on", "months", "visits_per_year", "first_head", "further_head", "discount_percent", "billing", "renews",
@@ -14,17 +15,17 @@ _FIELDS = (
 )  # fmt: skip
 
 
-def agreement_of(row: models.Agreement) -> revenue.Agreement:
+def agreement_of(row: models.Agreement) -> Agreement:
     """An agreement as the rules of revenue see it."""
-    return revenue.Agreement(*(getattr(row, name) for name in _FIELDS))
+    return Agreement(*(getattr(row, name) for name in _FIELDS))
 
 
-def of_sites(sites: Collection[int]) -> Mapping[int, tuple[revenue.Agreement, ...]]:
+def of_sites(sites: Collection[int]) -> Mapping[int, tuple[Agreement, ...]]:
     """Gather the agreements of sites, by the site's key, the earliest first."""
-    found: dict[int, tuple[revenue.Agreement, ...]] = defaultdict(tuple)
+    found: dict[int, tuple[Agreement, ...]] = defaultdict(tuple)
     rows = models.Agreement.objects.filter(site__in=sites).values_list("site_id", *_FIELDS)
     for site, *told in rows:
-        found[site] = (*found[site], revenue.Agreement(*told))
+        found[site] = (*found[site], Agreement(*told))
     return found
 
 
@@ -34,17 +35,20 @@ def heads_of(sites: Collection[int]) -> Mapping[int, Sequence[care.CareUnit]]:
     stays = models.Place.objects.filter(system__site__in=sites, unit__role="head").order_by("pk")
     rows = list(
         stays.values_list(
-            "system__site_id", "unit_id", "unit__style", "came_on", "left_on", "unit__came_on", "unit__gone_on"
+            "system__site_id", "unit_id", "unit__style", "came_on", "left_on", "unit__came_on", "unit__gone_on",
+            "unit__installed_on", "unit__started_on",
         )
-    )
-    idle: dict[int, tuple[care.Idle, ...]] = defaultdict(tuple)
-    spells = models.Idle.objects.filter(unit__places__system__site__in=sites, unit__role="head").distinct()
-    for unit, first, back in spells.values_list("unit_id", "idle_on", "back_on"):
-        idle[unit] = (*idle[unit], care.Idle(first, back))
-    for site, unit, style, joined, left, came, gone in rows:
+    )  # fmt: skip
+    for site, unit, style, joined, left, came, gone, installed, started in rows:
         last = min((day for day in (left, gone) if day is not None), default=None)
         head = care.CareUnit(
-            str(unit), style=style, came_on=came, joined_on=joined, left_on=last, idle=idle.get(unit, ())
+            str(unit),
+            style=style,
+            came_on=came,
+            joined_on=joined,
+            left_on=last,
+            installed_on=installed,
+            started_on=started,
         )
         found[site].append(head)
     return found
@@ -54,6 +58,6 @@ def renewal_rate(*, today: dt.date) -> revenue.RenewalRate:
     """The share of agreements that renew: measured where enough have come up, else the owner's figure."""
     renewed = asked = 0
     for row in models.Agreement.objects.values_list(*_FIELDS).iterator(chunk_size=500):
-        yes, all_told = revenue.came_up(revenue.Agreement(*row), today=today)
+        yes, all_told = revenue.came_up(Agreement(*row), today=today)
         renewed, asked = renewed + yes, asked + all_told
     return revenue.renewal_rate(renewed=renewed, came_up=asked, owners=house().renewal_percent / 100)

@@ -9,7 +9,7 @@ from typing import Any
 from fleet import models
 from fleet.loading.former import Former, SiteName
 from fleet.loading.loading import BATCH, Cells, Columns, Loader, Loading
-from fleet.rules import revenue
+from fleet.rules import agreements
 from fleet.sheets import columns
 
 __all__ = ["LOADER", "load", "load_rows"]
@@ -41,8 +41,8 @@ def columns_on(on: dt.date) -> Columns:
         "first_head": money,
         "further_head": money,
         "discount_percent": percent,
-        "billing": columns.choice(revenue.BILLING),
-        "renews": columns.choice(revenue.RENEWS),
+        "billing": columns.choice(agreements.BILLING),
+        "renews": columns.choice(agreements.RENEWS),
         "rise_percent": percent,
         "notes": columns.text(5_000),
     }

@@ -10,7 +10,7 @@ from fleet.models.log import Load
 from fleet.models.sites import Site
 from fleet.models.units import System, Unit
 from fleet.models.words import choices, one_of
-from fleet.rules import caresheet, revenue
+from fleet.rules import agreements, caresheet
 
 
 class CareSheet(models.Model):
@@ -91,8 +91,8 @@ class Agreement(models.Model):
     first_head = models.DecimalField(max_digits=10, decimal_places=2)
     further_head = models.DecimalField(max_digits=10, decimal_places=2)
     discount_percent = models.DecimalField(max_digits=7, decimal_places=4, default=Decimal(0))
-    billing = models.CharField(max_length=12, choices=choices(revenue.BILLING), default="upfront")
-    renews = models.CharField(max_length=12, choices=choices(revenue.RENEWS), default="by itself")
+    billing = models.CharField(max_length=12, choices=choices(agreements.BILLING), default="upfront")
+    renews = models.CharField(max_length=12, choices=choices(agreements.RENEWS), default="by itself")
     rise_percent = models.DecimalField(max_digits=7, decimal_places=4, default=Decimal(0))
     terms_agreed = models.PositiveIntegerField(default=1)
     ended_on = models.DateField(null=True)
@@ -110,8 +110,8 @@ class Agreement(models.Model):
             models.UniqueConstraint(
                 fields=["site", "start_on"], condition=Q(reference=""), name="agreement_known_by_start"
             ),
-            one_of("billing", revenue.BILLING),
-            one_of("renews", revenue.RENEWS),
+            one_of("billing", agreements.BILLING),
+            one_of("renews", agreements.RENEWS),
             models.CheckConstraint(
                 condition=Q(months__gte=1) & Q(visits_per_year__gte=1) & Q(terms_agreed__gte=1),
                 name="agreement_lasts_and_visits",

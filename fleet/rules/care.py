@@ -42,7 +42,8 @@ class CareUnit:
     """One unit of a system as its care sees it.
 
     `came_on` is the day it came in exchange under warranty, `took_over` the keys of the units it then took over from: its
-    start is theirs. `joined_on` and `left_on` are the days it came into this system (None: put in here) and left it.
+    start is theirs. `joined_on` and `left_on` are the days it came into this system (None: put in here) and left it;
+    `replaces_on` is the day on which another was removed whose place it takes.
     """
 
     key: str
@@ -59,11 +60,17 @@ class CareUnit:
     joined_on: dt.date | None = None
     left_on: dt.date | None = None
     idle: tuple[Idle, ...] = ()
+    replaces_on: dt.date | None = None
 
     @property
     def start(self) -> dt.date | None:
         """The day it was started, else installed."""
         return self.started_on or self.installed_on
+
+    @property
+    def start_of_service(self) -> dt.date | None:
+        """The day it was put in, else started: what an agreement counts from."""
+        return self.installed_on or self.started_on
 
     def belongs(self, on: dt.date) -> bool:
         """Whether it is one of the system's units on a day, idle or not; the day of coming counts, the day of leaving does not."""

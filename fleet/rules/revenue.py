@@ -2,18 +2,18 @@
 
 import datetime as dt
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal, localcontext
 from enum import StrEnum
+from fractions import Fraction
 from typing import NamedTuple
 
+from fleet.rules.agreements import Agreement, AgreementYear, reached
 from fleet.rules.care import CareUnit
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import DAY, Span, add_months
 
-BILLING = ("upfront", "monthly", "per visit")
-RENEWS = ("by itself", "by asking", "no")
 # So many agreements must have come up for renewal before the share that renewed says anything.
 ENOUGH_TO_MEASURE = 20
 _CENT = Decimal("0.01")
@@ -22,109 +22,36 @@ _HUNDRED = Decimal(100)
 _DIGITS = 400
 
 
-@dataclass(frozen=True, slots=True)
-class Agreement:
-    """A customer's paid maintenance arrangement for one site.
-
-    Its terms of so many months follow each other from `start_on`; `terms_agreed` of them are agreed, and where it renews by
-    itself so is each that has begun. From `ended_on` nothing of it holds. Days are all counted from the first start, so that
-    one made on 29 February comes back to that day.
-    """
-
-    start_on: dt.date
-    months: int
-    visits_per_year: int
-    first_head: Decimal
-    further_head: Decimal
-    discount_percent: Decimal = Decimal(0)
-    billing: str = "upfront"
-    renews: str = "by itself"
-    rise_percent: Decimal = Decimal(0)
-    terms_agreed: int = 1
-    ended_on: dt.date | None = None
-    reference: str = ""
-
-    def year_of(self, day: dt.date) -> int:
-        """Which agreement year a day lies in; the first is 0."""
-        return _reached(self.start_on, day, 12)
-
-    def agreed_terms(self, today: dt.date) -> int:
-        """Count the terms that are agreed by today."""
-        begun = _reached(self.start_on, today, self.months) + 1 if self.renews == "by itself" else 0
-        return max(self.terms_agreed, begun)
-
-    def renewal_on(self, today: dt.date) -> dt.date:
-        """The day on which the terms agreed by today have ended, and the next would begin."""
-        return self.began_on(self.agreed_terms(today))
-
-    def began_on(self, term: int) -> dt.date:
-        """The first day of a term; the first is 0."""
-        return add_months(self.start_on, self.months * term)
-
-    def in_force(self, day: dt.date, *, today: dt.date) -> bool:
-        """Whether it covers its site on a day: in a term agreed, or one that begins by itself."""
-        if not self.may_hold(day):
-            return False
-        return self.renews == "by itself" or day < self.renewal_on(today)
-
-    def state(self, today: dt.date) -> str:
-        """Its state on a day: to begin, in force, undecided (its term is over, nobody said more), over, or ended."""
-        if self.ended_on is not None and self.ended_on <= today:
-            return "ended"
-        if today < self.start_on:
-            return "to begin"
-        if self.in_force(today, today=today):
-            return "in force"
-        return "over" if self.renews == "no" else "undecided"
-
-    def may_hold(self, day: dt.date) -> bool:
-        """Whether it covers its site on a day if it is renewed whenever that can be."""
-        if day < self.start_on or (self.ended_on is not None and day >= self.ended_on):
-            return False
-        return self.renews != "no" or day < add_months(self.start_on, self.months * self.terms_agreed)
-
-    def visit_windows(self, *, first: dt.date, today: dt.date) -> Iterator[Span]:
-        """The windows of the visits sold, in order, from the one that ends on the first day or later; endless if it renews so."""
-        share = self.visits_per_year
-        number = max(0, _reached(self.start_on, first, 12) * share)
-        while True:
-            begin = add_months(self.start_on, 12 * number // share)
-            last = add_months(self.start_on, 12 * (number + 1) // share) - DAY
-            if not self.in_force(begin, today=today):
-                return
-            last = min(last, self._last_in_force(today))
-            if last >= first:
-                yield Span(begin, last)
-            number += 1
-
-    def _last_in_force(self, today: dt.date) -> dt.date:
-        ends = [] if self.ended_on is None else [self.ended_on - DAY]
-        return min(ends if self.renews == "by itself" else [*ends, self.renewal_on(today) - DAY], default=dt.date.max)
-
-
-def _reached(start: dt.date, day: dt.date, step: int) -> int:
-    """Count the whole steps of so many months from start to day: the largest k with add_months(start, step * k) <= day."""
-    number = ((day.year - start.year) * 12 + day.month - start.month) // step
-    return number if add_months(start, step * number) <= day else number - 1
-
-
 # ------------------------------------------------------------------------------------------------------- a year's price
 
 
-def year_price(agreement: Agreement, styles: Iterable[str], sheet: CareSheet, *, year: int) -> Decimal:
-    """The price of an agreement year (the first is 0) for heads of these styles, rounded once to the cent, half up.
+def exact_price(agreement: Agreement, styles: Iterable[str], sheet: CareSheet, year: AgreementYear) -> Fraction:
+    """The exact price of an agreement year for heads of these styles; of a part year, the months' share.
 
     The head with the highest style factor pays the first-head price, each other one the further-head price.
     """
-    weights = sorted(map(sheet.weight, styles), reverse=True)
+    weights = sorted((Fraction(sheet.weight(style)) for style in styles), reverse=True)
     if not weights:
-        return Decimal("0.00")
-    with localcontext() as exact:
-        exact.prec = _DIGITS
-        heads = agreement.first_head * weights[0] + agreement.further_head * sum(weights[1:], Decimal(0))
-        less = (_HUNDRED - agreement.discount_percent) / _HUNDRED
-        rise = ((_HUNDRED + agreement.rise_percent) / _HUNDRED) ** year
-        return _to_the_cent(agreement.visits_per_year * heads * less * rise)
+        return Fraction(0)
+    heads = Fraction(agreement.first_head) * weights[0] + Fraction(agreement.further_head) * sum(weights[1:])
+    less = 1 - Fraction(agreement.discount_percent) / 100
+    rise = (1 + Fraction(agreement.rise_percent) / 100) ** year.index
+    return agreement.visits_per_year * heads * less * rise * Fraction(year.months, 12)
+
+
+def price_of_year(agreement: Agreement, styles: Iterable[str], sheet: CareSheet, year: AgreementYear) -> Decimal:
+    """The price of an agreement year, rounded once to the cent."""
+    return to_the_cent(exact_price(agreement, styles, sheet, year))
+
+
+def to_the_cent(amount: Fraction) -> Decimal:
+    """Round an exact amount to the cent, halves away from zero.
+
+    >>> to_the_cent(Fraction(5, 1000)), to_the_cent(Fraction(-5, 1000))
+    (Decimal('0.01'), Decimal('-0.01'))
+    """
+    cents = (abs(amount) * 200 + 1) // 2
+    return (Decimal(cents if amount >= 0 else -cents) / 100).quantize(_CENT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,14 +82,19 @@ def price_lines(agreement: Agreement, styles: Iterable[str], sheet: CareSheet) -
     return tuple(lines)
 
 
-def _to_the_cent(amount: Decimal) -> Decimal:
-    return amount.quantize(_CENT, ROUND_HALF_UP)
-
-
 def styles_on(units: Iterable[CareUnit], day: dt.date, *, today: dt.date) -> tuple[str, ...]:
-    """List the styles of the heads in service on a day; of a day to come nobody knows, so today's."""
+    """The styles of the heads in service on a day; of a day to come nobody knows, so today's."""
     on = min(day, today)
-    return tuple(unit.style for unit in units if unit.role == "head" and unit.in_service(on))
+    return tuple(unit.style for unit in units if serves(unit, on))
+
+
+def serves(unit: CareUnit, on: dt.date) -> bool:
+    """Whether a unit is a head in service: from the day it was put in to the day before it was removed, idle or not.
+
+    One that takes the place of another is, from the day that one left.
+    """
+    put_in = unit.replaces_on or unit.start_of_service
+    return unit.role == "head" and unit.belongs(on) and (put_in is None or put_in <= on)
 
 
 def share_of(price: Decimal, shares: int, number: int) -> Decimal:
@@ -184,11 +116,17 @@ class Band(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Bill:
-    """What an agreement asks for on a day, at its full price; `renewals` counts those that must come about before."""
+    """What an agreement asks for on a day, at its full price, and for which days; `renewals` counts those that must come about before."""
 
     on: dt.date
     amount: Decimal
     renewals: int = 0
+    last: dt.date | None = None
+
+    @property
+    def days(self) -> Span:
+        """The days it is for."""
+        return Span(self.on, self.last or self.on)
 
     @property
     def band(self) -> Band:
@@ -212,50 +150,70 @@ def bills(
     today: dt.date,
     visits: Iterable[dt.date] = (),
 ) -> tuple[Bill, ...]:
-    """List the bills of an agreement within a span of days, in order.
+    """The bills of an agreement within a span of days, in order; one of nothing is none.
 
     `visits` has the days of the site's visits, made and planned, from the first day of the agreement year that the span
     begins in: only where each visit is billed do they matter.
     """
-    found = []
-    for day, term, share, shares in _asked(agreement, span, visits):
-        agreed = agreement.agreed_terms(today)
-        if agreement.may_hold(day) and day in span:
-            styles = styles_on(units, day, today=today)
-            price = year_price(agreement, styles, sheet, year=agreement.year_of(day))
-            found.append(Bill(day, share_of(price, shares, share), max(0, term + 1 - agreed)))
-    return tuple(found)
+    agreed = agreement.agreed_terms(today)
+    by_year = _by_year(agreement, visits)
+    made = []
+    for year in agreement.years_from(span.first):
+        if span.last is None or year.first > span.last:
+            break
+        for days, share in _shares(agreement, year, by_year.get(year, ())):
+            if days.first in span and agreement.may_hold(days.first):
+                styles = styles_on(units, days.first, today=today)
+                whole = price_of_year(agreement, styles, sheet, replace(year, months=12))
+                amount = share(whole, price_of_year(agreement, styles, sheet, year))
+                if amount:
+                    made.append(Bill(days.first, amount, max(0, year.term + 1 - agreed), days.last))
+    return tuple(sorted(made, key=lambda bill: bill.on))
 
 
-def _asked(agreement: Agreement, span: Span, visits: Iterable[dt.date]) -> Iterator[tuple[dt.date, int, int, int]]:
-    """Each day on which something is billed, its term, and which of how many shares of the year's price it is."""
-    if agreement.billing == "per visit":
-        for day, number in _numbered(agreement, visits):
-            if number < agreement.visits_per_year:
-                yield day, _reached(agreement.start_on, day, agreement.months), number, agreement.visits_per_year
-        return
-    step = 12 if agreement.billing == "upfront" else 1
-    number = max(0, _reached(agreement.start_on, span.first, step))
-    while span.last is not None and (day := add_months(agreement.start_on, number * step)) <= span.last:
-        shares = 12 // step
-        yield day, number * step // agreement.months, number % shares, shares
-        number += 1
+# What a bill takes of a whole year's price and of the year's own (less, where a term ends inside it).
+Share = Callable[[Decimal, Decimal], Decimal]
 
 
-def _numbered(agreement: Agreement, visits: Iterable[dt.date]) -> Iterator[tuple[dt.date, int]]:
-    """Number the visits of each agreement year, from 0."""
-    counted: dict[int, int] = defaultdict(int)
-    for day in sorted(visits):
+def _shares(agreement: Agreement, year: AgreementYear, visits: Sequence[dt.date]) -> Iterator[tuple[Span, Share]]:
+    """The bills of an agreement year by the days they are for."""
+    if agreement.billing == "upfront":
+        yield year.days, lambda _, own: own
+    elif agreement.billing == "monthly":
+        for number in range(year.months):
+            share = _rest(year.months - 1) if number == year.months - 1 else _twelfth
+            yield Span(year.month(number), year.month(number + 1) - DAY), share
+    else:
+        for number, day in enumerate(visits[: year.visits]):
+            yield Span(day, day), _of_visits(year.visits, number)
+
+
+def _twelfth(whole: Decimal, own: Decimal) -> Decimal:
+    del own
+    return share_of(whole, 12, 0)
+
+
+def _rest(months: int) -> Share:
+    return lambda whole, own: own - _twelfth(whole, own) * months
+
+
+def _of_visits(visits: int, number: int) -> Share:
+    return lambda _, own: share_of(own, visits, number)
+
+
+def _by_year(agreement: Agreement, visits: Iterable[dt.date]) -> dict[AgreementYear, list[dt.date]]:
+    """The days of visits in each agreement year, in order, each once."""
+    days: dict[AgreementYear, list[dt.date]] = defaultdict(list)
+    for day in sorted(set(visits)):
         if agreement.may_hold(day):
-            year = agreement.year_of(day)
-            yield day, counted[year]
-            counted[year] += 1
+            days[agreement.year_at(day)].append(day)
+    return days
 
 
 def beyond(agreement: Agreement, visits: Iterable[Trip]) -> tuple[Trip, ...]:
-    """List the visits beyond those sold for their agreement year: somebody must decide who pays for them."""
+    """The visits beyond those sold for their agreement year: somebody must decide who pays for them."""
     trips = {trip.on: trip for trip in visits}
-    return tuple(trips[day] for day, number in _numbered(agreement, trips) if number >= agreement.visits_per_year)
+    return tuple(trips[day] for year, days in _by_year(agreement, trips).items() for day in days[year.visits :])
 
 
 def offers(agreements: Sequence[Agreement], visits: Iterable[Trip]) -> tuple[Trip, ...]:
@@ -265,7 +223,7 @@ def offers(agreements: Sequence[Agreement], visits: Iterable[Trip]) -> tuple[Tri
 
 def renewals_before(agreement: Agreement, day: dt.date, *, today: dt.date) -> int:
     """Count the renewals that must come about before an agreement covers its site on a day."""
-    return max(0, _reached(agreement.start_on, day, agreement.months) + 1 - agreement.agreed_terms(today))
+    return max(0, reached(agreement.start_on, day, agreement.months) + 1 - agreement.agreed_terms(today))
 
 
 def came_up(agreement: Agreement, *, today: dt.date) -> tuple[int, int]:
@@ -344,6 +302,10 @@ def bands(span: Span, billed: Iterable[Bill], offered: Iterable[Trip], *, rate: 
     found = []
     month = span.first.replace(day=1)
     while month <= span.last:
-        found.append(Month(month, *(_to_the_cent(sums[month, band]) for band in Band)))
+        found.append(Month(month, *(_rounded(sums[month, band]) for band in Band)))
         month = add_months(month, 1)
     return tuple(found)
+
+
+def _rounded(amount: Decimal) -> Decimal:
+    return amount.quantize(_CENT, ROUND_HALF_UP)

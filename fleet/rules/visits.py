@@ -15,11 +15,11 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from fleet.rules.agreements import Agreement
 from fleet.rules.care import Due
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import DAY, Span, add_months
 from fleet.rules.hours import Calendar, House
-from fleet.rules.revenue import Agreement
 
 
 @dataclass(frozen=True, slots=True)

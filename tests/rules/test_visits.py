@@ -13,11 +13,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleet.rules import visits
+from fleet.rules.agreements import Agreement
 from fleet.rules.care import Due
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import Span
 from fleet.rules.hours import House
-from fleet.rules.revenue import Agreement
 from fleet.rules.visits import SiteWork, Visit
 from fleet.rules.windows import Window
 from tests.caring import day, done, due, dues, entry, sheet, skipped, task, unit

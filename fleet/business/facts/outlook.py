@@ -18,10 +18,11 @@ from fleet.facts import agreements, house
 from fleet.facts.care import care_sheet
 from fleet.rules import revenue
 from fleet.rules import visits as planning
+from fleet.rules.agreements import Agreement
 from fleet.rules.care import CareUnit, State
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import DAY, Span, add_months
-from fleet.rules.revenue import Agreement, Band, Bill, Trip
+from fleet.rules.revenue import Band, Bill, Trip
 
 CHUNK = 500
 # What is on offer is quoted for a year from the first day, however far the months are looked ahead.
@@ -230,7 +231,7 @@ class _Found:
         promised: Sequence[Agreement],
         heads: Sequence[CareUnit],
     ) -> None:
-        serving = sum(head.in_service(min(self._span.first, self._today)) for head in heads)
+        serving = sum(revenue.serves(head, min(self._span.first, self._today)) for head in heads)
         if any(agreement.in_force(self._span.first, today=self._today) for agreement in promised):
             self._sites_sold += 1
             self._heads["sold"] += serving

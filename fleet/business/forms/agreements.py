@@ -8,7 +8,7 @@ from django import forms
 
 from fleet.elements.action_form import ActionForm, DayInput
 from fleet.elements.carried import CarriedForm
-from fleet.rules import revenue
+from fleet.rules import agreements
 from fleet.rules.wording.agreements import BILLING, RENEWS
 
 _RENEWS = {name: words.removeprefix("it ").capitalize() for name, words in RENEWS.items()}
@@ -52,8 +52,12 @@ class AgreementForm(CarriedForm):
     further_head = _money("Each further head", required=False, help_text="Blank: the same as the first.")
     discount_percent = _percent("Discount, in %", 100)
     rise_percent = _percent("Rises each year by, in %", 1000)
-    billing = forms.ChoiceField(choices=[(name, BILLING[name].capitalize()) for name in revenue.BILLING], label="Bills")
-    renews = forms.ChoiceField(choices=[(name, _RENEWS[name]) for name in revenue.RENEWS], label="When a term is over")
+    billing = forms.ChoiceField(
+        choices=[(name, BILLING[name].capitalize()) for name in agreements.BILLING], label="Bills"
+    )
+    renews = forms.ChoiceField(
+        choices=[(name, _RENEWS[name]) for name in agreements.RENEWS], label="When a term is over"
+    )
     notes = forms.CharField(required=False, max_length=5000, widget=forms.Textarea(attrs={"rows": 3}))
 
     def __init__(self, data: Any = None, *, shown: Mapping[str, Any] | None = None) -> None:

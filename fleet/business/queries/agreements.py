@@ -21,10 +21,10 @@ from fleet.facts import house
 from fleet.facts.care import care_sheet
 from fleet.rules import revenue
 from fleet.rules import visits as planning
+from fleet.rules.agreements import Agreement, AgreementYear
 from fleet.rules.care import CareUnit
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import DAY, Span, add_months
-from fleet.rules.revenue import Agreement
 from fleet.rules.wording import agreements as wording
 
 _CENT, _HUNDRED = Decimal("0.01"), Decimal(100)
@@ -98,7 +98,7 @@ def _complete(rows: list[_Found], on: dt.date) -> list[_Found]:
     heads = gathered.heads_of({one.row.site_id for one in rows})
     for one in rows:
         styles = revenue.styles_on(heads.get(one.row.site_id, ()), on, today=on)
-        price = revenue.year_price(one.rules, styles, sheet, year=max(0, one.rules.year_of(on)))
+        price = revenue.price_of_year(one.rules, styles, sheet, one.rules.year_at(on))
         one.heads, one.price = len(styles), price if one.live else None
     return rows
 
@@ -182,7 +182,7 @@ def agreement(pk: int, *, on: dt.date) -> pages.AgreementPage | None:
     heads = gathered.heads_of([site.pk]).get(site.pk, ())
     trips = _Trips.of(row, rules, sheet, on=on)
     agreed = rules.agreed_terms(on)
-    year = max(0, rules.year_of(on))
+    year = rules.year_at(on)
     return pages.AgreementPage(
         pk=row.pk,
         name=f"Agreement {row.reference}".strip(),
@@ -193,13 +193,13 @@ def agreement(pk: int, *, on: dt.date) -> pages.AgreementPage | None:
         phone=site.customer.phone,
         where=address(site),
         stands=wording.stands(
-            found.state, row.start_on, found.over_on, row.renews, row.ended_on, row.ended_why, year=year
+            found.state, row.start_on, found.over_on, row.renews, row.ended_on, row.ended_why, year=year.index
         ),
         terms=wording.terms(row.months, row.visits_per_year, row.billing, agreed),
         sums=tuple(_sums(rules, revenue.styles_on(heads, on, today=on), sheet, year)),
         bills=tuple(_bills(rules, heads, sheet, trips, on=on)),
         visits=wording.visits(
-            row.visits_per_year,
+            year.visits,
             sum(day in trips.year for day in trips.made),
             sum(day in trips.year for day in trips.booked),
         )
@@ -232,19 +232,15 @@ class _Trips:
     @classmethod
     def of(cls, row: models.Agreement, rules: Agreement, sheet: CareSheet, *, on: dt.date) -> "_Trips":
         """Gather what was made and booked; plan the rest for this site alone, so that no other has to be read."""
-        number = max(0, rules.year_of(on))
-        first = add_months(row.start_on, 12 * number)
-        last, until = (
-            add_months(row.start_on, 12 * (number + 1)) - DAY,
-            add_months(row.start_on, 12 * (number + 2)) - DAY,
-        )
+        year = rules.year_at(on)
+        first, until = year.first, add_months(year.last + DAY, 12) - DAY
         made = visits.made([row.site_id], since=first, before=on + DAY).get(row.site_id, ())
         booked = models.Booking.objects.filter(site=row.site_id, state="booked", on__range=(on, until))
         works = visits.works(sheet, on=on, today=on, only=[row.site_id], booked=True)
         free = replace(house.working(hours_a_day=Decimal(0)), minutes_by_month=())
         plan = planning.plan(works, sheet, free, first=on, until=until)
         return cls(
-            Span(first, last),
+            year.days,
             until,
             tuple(made),
             tuple(booked.order_by("on").values_list("on", flat=True)),
@@ -257,7 +253,7 @@ class _Trips:
         return [*(revenue.Trip(day, nothing) for day in (*self.made, *self.booked)), *self.planned]
 
 
-def _sums(rules: Agreement, styles: Sequence[str], sheet: CareSheet, year: int) -> Iterator[pages.Sum]:
+def _sums(rules: Agreement, styles: Sequence[str], sheet: CareSheet, year: AgreementYear) -> Iterator[pages.Sum]:
     """The lines that add up to a year's price; only the last is rounded, once."""
     lines = revenue.price_lines(rules, styles, sheet)
     for line in lines:
@@ -271,11 +267,14 @@ def _sums(rules: Agreement, styles: Sequence[str], sheet: CareSheet, year: int) 
         less = amount * rules.discount_percent / _HUNDRED
         amount -= less
         yield pages.Sum(f"Less {wording.percent(rules.discount_percent)}", -_shown(less))
-    price = revenue.year_price(rules, styles, sheet, year=year)
-    if rules.rise_percent and year:
-        times = "once" if year == 1 else f"{year} times"
-        yield pages.Sum(f"Risen by {wording.percent(rules.rise_percent)}, {times}", price - _shown(amount))
-    yield pages.Sum(f"The {wording.ordinal(year + 1)} year", price)
+    whole = revenue.price_of_year(rules, styles, sheet, replace(year, months=12))
+    if rules.rise_percent and year.index:
+        times = "once" if year.index == 1 else f"{year.index} times"
+        yield pages.Sum(f"Risen by {wording.percent(rules.rise_percent)}, {times}", whole - _shown(amount))
+    yield pages.Sum(f"The {wording.ordinal(year.index + 1)} year", whole)
+    if year.months < 12:
+        share = revenue.price_of_year(rules, styles, sheet, year)
+        yield pages.Sum(f"Its {year.months} months until the term is over", share)
 
 
 def _shown(amount: Decimal) -> Decimal:

@@ -24,7 +24,6 @@ from fleet.rules import care, visits
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import DAY, add_months, in_words
 from fleet.rules.hours import House
-from fleet.rules.revenue import Agreement
 from fleet.rules.wording import care as wording
 from fleet.rules.wording.money import dollars
 from fleet.rules.wording.names import listed
@@ -263,25 +262,19 @@ def _sold(site: int, *, on: dt.date) -> Iterator[pages.Sold]:
     agreements = [(row, told) for row, told in agreements if told.in_force(on, today=on)]
     if not agreements:
         return
-    since = min(year_of(told, on)[0] for _, told in agreements)
+    since = min(told.year_at(on).first for _, told in agreements)
     made = set(gather_visits.made([site], since=since, before=on + DAY).get(site, ()))
     booked = set(models.Booking.objects.filter(site=site, state="booked").values_list("on", flat=True))
     for row, told in agreements:
-        first, last = year_of(told, on)
+        year = told.year_at(on)
         yield pages.Sold(
             name=f"Agreement {row.reference}".strip(),
-            first=first,
-            last=last,
-            sold=told.visits_per_year,
-            made=sum(first <= day <= last for day in made),
-            booked=sum(first <= day <= last for day in booked - made),
+            first=year.first,
+            last=year.last,
+            sold=year.visits,
+            made=sum(day in year.days for day in made),
+            booked=sum(day in year.days for day in booked - made),
         )
-
-
-def year_of(agreement: Agreement, day: dt.date) -> tuple[dt.date, dt.date]:
-    """The first and last day of the agreement year that a day lies in."""
-    number = agreement.year_of(day)
-    return add_months(agreement.start_on, 12 * number), add_months(agreement.start_on, 12 * (number + 1)) - DAY
 
 
 # ------------------------------------------------------------------------------------------------- what a day does
