@@ -20,7 +20,7 @@ from fleet.coverage.queries.terms import TERMS
 from fleet.coverage.views import payers, registrations, set_aside, terms, wanted
 from fleet.front.views import sites, units, waiting
 from fleet.office.queries.jobs import JOBS
-from fleet.office.views import imports, jobs, people
+from fleet.office.views import import_steps, imports, jobs, people
 from fleet.registry.views import contacts, documents, editing, lookup, put_in
 from fleet.web import home, lists
 from fleet.web.address import Address, desk, everybody, owner, without_login
@@ -332,7 +332,11 @@ urlpatterns = [
         "Import: bring a file, match its columns, check and take it",
         Address("import", imports.imports, "imports", menu=("The record", "Import")),
         Address("import/<int:pk>", imports.import_one, "import", within="imports"),
-        Address("import/<int:pk>/columns", imports.import_columns, "import_columns", within="imports"),
+        Address("import/<int:pk>/sheet", import_steps.import_sheet, "import_sheet", within="imports"),
+        Address("import/<int:pk>/columns", import_steps.import_columns, "import_columns", within="imports"),
+        Address("import/<int:pk>/values", import_steps.import_values, "import_values", within="imports"),
+        Address("import/<int:pk>/look-over", import_steps.import_confirm, "import_confirm", within="imports"),
+        Address("import/<int:pk>/other-sheet", import_steps.import_other_sheet, "import_other_sheet"),
         Address("import/<int:pk>/stop", imports.import_stop, "import_stop"),
         Address("import/<int:pk>/drop", imports.import_drop, "import_drop"),
         Address("import/<int:pk>/problems", imports.import_problems, "import_problems"),

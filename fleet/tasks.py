@@ -118,7 +118,7 @@ def mail_link(run: Run, *, person: int, root: str) -> None:
 @job
 def read_import(run: Run, *, imported: int) -> None:
     """Read what the columns of a file are that somebody brought."""
-    imports.read(imported=imported, tell=run.progress, finishing=run.finishing)
+    imports.read(imported=imported, on=clock.today(), tell=run.progress, finishing=run.finishing)
 
 
 @job

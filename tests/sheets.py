@@ -18,6 +18,8 @@ HEADINGS = (
     "Install date",
     "Crew car",
 )
+# A fact that is checked only as the file is taken: whether such terms are on file.
+WITH_TERMS = "Crew car"
 MATCHING = {
     "Client": "customer",
     "Job site": "site",
@@ -31,9 +33,9 @@ MATCHING = {
 }
 
 
-def row(number: int, installed: str = "3/14/2021", **changed: str) -> list[str]:
+def row(number: int, installed: str = "3/14/2021", *, car: str = "blue", **changed: str) -> list[str]:
     """One unit's line; what differs is named by our column."""
-    line = [f"Odile Marsh {number}", "Home", "1", "head", "Den", "Northrill", "NW-9", f"SB-{number}", installed, "blue"]
+    line = [f"Odile Marsh {number}", "Home", "1", "head", "Den", "Northrill", "NW-9", f"SB-{number}", installed, car]
     for name, value in changed.items():
         line[list(MATCHING.values()).index(name)] = value
     return line

@@ -163,7 +163,7 @@ def _apply_row(
             before = changes.changed.get(match.pk, (match, set()))[1]
             changes.changed[match.pk] = (match, before | fields)
     if not fields:
-        loading.count["unchanged"] += 1
+        loading.same(row["row"])
 
 
 def _made(site: models.Site, facts: Mapping[str, Any], loading: Loading) -> models.Agreement:

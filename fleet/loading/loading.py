@@ -4,6 +4,7 @@ What differs from one kind of file to another is a `Loader`. Commands, the impor
 """
 
 import contextlib
+import dataclasses
 import datetime as dt
 import hashlib
 from collections import Counter
@@ -24,6 +25,10 @@ from fleet.sheets import BadFile, Problem, Problems
 from fleet.sheets.columns import Column, Wanted, in_plain
 
 BATCH = 2_000
+# Of rows that brought nothing new, so many spans are told.
+SPANS_SHOWN = 50
+# What a file of installs makes besides units.
+MADE = ("customer", "site", "system")
 
 Thing = TypeVar("Thing")
 
@@ -36,13 +41,18 @@ Check = Callable[[int, Cells], bool]
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """What came of a file: things added, blanks filled and facts corrected, and of its rows those that brought nothing new."""
+    """What came of a file: things added, blanks filled and facts corrected, and of its rows those that brought nothing new.
+
+    `same` are the first of those, as spans of rows; `made` are the customers, sites and systems that are new.
+    """
 
     added: int
     filled: int
     corrected: int
     unchanged: int
     rows: int
+    same: tuple[tuple[int, int], ...] = dataclasses.field(default=(), compare=False)
+    made: Mapping[str, int] = dataclasses.field(default_factory=dict, compare=False)
 
 
 class Hooks:
@@ -220,7 +230,9 @@ class Loading:
             touched = _every(refresh.CHUNK, self.stage.touched(), lambda done: self._hooks.applying(done, count))
             refresh.refresh(touched, on=self.on)
         names = ("added", "filled", "corrected", "unchanged", "rows")
-        return Report(*(self.count[name] for name in names))
+        made = {name: self.count[name] for name in MADE if self.count[name]}
+        counts = {name: self.count[name] for name in names}
+        return Report(**counts, same=tuple(self.stage.same_spans(SPANS_SHOWN)), made=made)
 
     # -- for whoever applies the rows
 
@@ -275,6 +287,11 @@ class Loading:
         """Log that a fact of a thing on file was corrected."""
         self.count["corrected"] += 1
         self.log.note(self.load, thing, field, before, after)
+
+    def same(self, row: int) -> None:
+        """Note that a row brought nothing new."""
+        self.count["unchanged"] += 1
+        self.stage.note_same(row)
 
     def note_contradiction(self, row: int, column: str, stored: Any, value: Any, *, final: bool = False) -> None:
         """Note that a row says otherwise than what is on file, showing both."""

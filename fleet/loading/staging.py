@@ -25,6 +25,7 @@ class Stage:
         self.run("BEGIN")
         self.run(f"CREATE TABLE staged (n INTEGER PRIMARY KEY, row INTEGER, {', '.join(self.columns)})")
         self.run("CREATE TABLE touched (unit INTEGER PRIMARY KEY)")
+        self.run("CREATE TABLE same (row INTEGER PRIMARY KEY)")
         return self
 
     def __exit__(self, *_: object) -> None:
@@ -63,6 +64,22 @@ class Stage:
     def touched(self) -> Iterator[int]:
         """Each touched unit, once."""
         return (unit for (unit,) in self.select("SELECT unit FROM touched ORDER BY unit"))
+
+    def note_same(self, row: int) -> None:
+        """Remember a row that brought nothing new."""
+        self.run("INSERT OR IGNORE INTO same VALUES (?)", [row])
+
+    def same_spans(self, most: int) -> list[tuple[int, int]]:
+        """The rows that brought nothing new, those that follow one another as one span: so many spans at most."""
+        spans: list[tuple[int, int]] = []
+        for (row,) in self.select("SELECT row FROM same ORDER BY row"):
+            if spans and spans[-1][1] == row - 1:
+                spans[-1] = (spans[-1][0], row)
+            elif len(spans) == most:
+                break
+            else:
+                spans.append((row, row))
+        return spans
 
     def touched_count(self) -> int:
         """How many units are touched."""

@@ -8,7 +8,7 @@ from fleet.models.jobs import Job
 from fleet.models.kept import CoverageRow, FactRow, HoldingRow, MoneyRow
 from fleet.models.log import Change, Load
 from fleet.models.lookup import LookupEntry
-from fleet.models.office import ColumnMemory, Contact, Document, Import, Merge, PayerWord, SetAside
+from fleet.models.office import ColumnMemory, Contact, Document, Import, Merge, PayerWord, SetAside, ValueMemory
 from fleet.models.outlook import Offer, Outlook
 from fleet.models.people import LoginTries, User
 from fleet.models.promises import Attachment, Notice, Registration, Terms, TermsCheck
@@ -74,5 +74,6 @@ __all__ = [
     "TermsCheck",
     "Unit",
     "User",
+    "ValueMemory",
     "WriteUp",
 ]

@@ -8,10 +8,12 @@ from django.db.models.functions import Now
 from fleet.models.claims import Claim
 from fleet.models.history import Failure
 from fleet.models.jobs import Job
+from fleet.models.log import Load
 from fleet.models.promises import Terms
 from fleet.models.sites import Site
 from fleet.models.units import Unit
 from fleet.models.words import choices, one_of
+from fleet.rules.spreadsheets.cells import Act
 from fleet.rules.wanted import FACTS
 
 CONTACT_ROLES = ("owner", "tenant", "manager", "builder", "other")
@@ -19,7 +21,10 @@ DOCUMENT_KINDS = ("photo", "document")
 MERGED_KINDS = ("customer", "site", "unit")
 IMPORT_KINDS = ("installs", "history", "agreements")
 # What its job is doing stands with the job: an import that waits may be running, or have been stopped.
-IMPORT_STATES = ("reading", "to match", "waiting", "checked", "taken", "refused")
+IMPORT_STATES = ("reading", "asking", "waiting", "checked", "taken", "refused", "undone")
+# What a person is asked of a file, one after the other: which sheet, what its columns are, what cannot be read, what is to be
+# confirmed; then it is ready to be taken. They may go back to any of them.
+IMPORT_STEPS = ("sheet", "columns", "values", "confirm", "ready")
 
 
 class Contact(models.Model):
@@ -175,17 +180,23 @@ class Merge(models.Model):
 
 
 class Import(models.Model):
-    """One file brought to the import page: what its columns are, how they are matched, and what became of it.
+    """One file brought to the import page: how it is read, what a person has said of it so far, and what became of it.
 
-    `stored` and `problems_stored` are names in the media folder, blank once the file is gone.
+    `stored` and `problems_stored` are names in the media folder, blank once the file is gone. A session that is lost loses
+    nothing: whatever was answered stands here.
     """
 
     kind = models.CharField(max_length=12, choices=choices(IMPORT_KINDS))
     name = models.CharField(max_length=255)
     stored = models.CharField(max_length=120, blank=True)
-    sheet = models.JSONField(default=list, help_text="their columns: heading, samples, how their days can be read")
-    columns = models.JSONField(default=dict, help_text="our column by theirs")
-    date_styles = models.JSONField(default=dict, help_text="style by our column")
+    step = models.CharField(max_length=8, choices=choices(IMPORT_STEPS), default="sheet")
+    tops = models.JSONField(default=list, help_text="how each sheet of the file begins")
+    sheet_name = models.CharField(max_length=255, blank=True, help_text="of a workbook, the sheet that is read")
+    heading_row = models.IntegerField(default=0, help_text="0: not known yet; -1: none")
+    sheet = models.JSONField(default=list, help_text="their columns: heading, samples, how many cells are filled")
+    columns = models.JSONField(default=dict, help_text="what each of their columns is")
+    plan = models.JSONField(default=dict, help_text="whatever else was answered")
+    findings = models.JSONField(default=dict, help_text="what there is to ask, by step")
     correcting = models.BooleanField(default=False)
     checking = models.BooleanField(default=False, help_text="the job says what would come of it, and takes nothing")
     state = models.CharField(max_length=12, choices=choices(IMPORT_STATES), default="reading")
@@ -193,11 +204,19 @@ class Import(models.Model):
     row_count = models.PositiveIntegerField(null=True)
     report = models.JSONField(default=dict)
     problems_stored = models.CharField(max_length=120, blank=True)
+    load = models.ForeignKey(Load, models.PROTECT, null=True, related_name="+", help_text="what it brought")
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     at = models.DateTimeField(db_default=Now())
 
     class Meta:
-        constraints = [one_of("kind", IMPORT_KINDS), one_of("state", IMPORT_STATES)]
+        constraints = [
+            one_of("kind", IMPORT_KINDS),
+            one_of("state", IMPORT_STATES),
+            one_of("step", IMPORT_STEPS),
+            models.CheckConstraint(
+                condition=Q(load__isnull=True) | Q(state__in=["taken", "undone"]), name="import_load_once_taken"
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.name
@@ -209,10 +228,31 @@ class ColumnMemory(models.Model):
     kind = models.CharField(max_length=12)
     heading = models.CharField(max_length=64)
     columns = models.JSONField()
-    date_styles = models.JSONField(default=dict)
+    plan = models.JSONField(
+        default=dict, help_text="what was said of the file as a whole: given, worked out, order of days"
+    )
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["kind", "heading"], name="columnmemory_once")]
 
     def __str__(self) -> str:
         return self.heading
+
+
+class ValueMemory(models.Model):
+    """What a person said that a text in a column means, for the next file that has it."""
+
+    kind = models.CharField(max_length=12)
+    column = models.CharField(max_length=40)
+    text = models.CharField(max_length=200, blank=True)
+    act = models.CharField(max_length=12, choices=choices(Act))
+    value = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["kind", "column", "text"], name="valuememory_once"),
+            one_of("act", tuple(Act)),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.column} {self.text!r}: {self.act}"

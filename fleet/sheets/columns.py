@@ -27,6 +27,7 @@ class Column:
     plain: Callable[[str], str]
     value: Callable[[str], Any] = str
     is_day: bool = False
+    words: tuple[str, ...] = ()  # of a closed list
 
 
 def text(most: int) -> Column:
@@ -50,7 +51,7 @@ def choice(words: Iterable[str]) -> Column:
             raise Wanted(f"one of {', '.join(known)}, not {_short(cell)}")
         return word
 
-    return Column(plain)
+    return Column(plain, words=known)
 
 
 def several(words: Iterable[str]) -> Column:
@@ -86,7 +87,7 @@ def yes_no() -> Column:
             raise Wanted(f"yes, no or nothing, not {_short(cell)}")
         return word
 
-    return Column(plain, lambda kept: kept == "yes")
+    return Column(plain, lambda kept: kept == "yes", words=("yes", "no"))
 
 
 _the_day = lru_cache(maxsize=1 << 14)(dt.date.fromisoformat)

@@ -88,7 +88,7 @@ class OwnSheet(Table):
         if quoted := _QUOTED.fullmatch(cell):
             return quoted[1].strip()
         if cell.startswith("'"):
-            return unguarded(cell)
+            cell = unguarded(cell)
         return blanks.NO_STORED_VALUE if cell.startswith("=") and len(cell) > 1 else cell
 
     def _name(self, names: list[str]) -> None:

@@ -19,7 +19,7 @@ def sheet(live, tmp_path, settings) -> Path:
     settings.MEDIA_ROOT = tmp_path / "media"
     company.on_file()
     path = tmp_path / "Units of the workshop.csv"
-    path.write_bytes(sheets.as_csv(sheets.row(1, "3/8/2021"), sheets.row(2, "4/9/2021", role="fridge")).read())
+    path.write_bytes(sheets.as_csv(sheets.row(1, "3/8/2021", car=""), sheets.row(2, "4/9/2021")).read())
     return path
 
 
@@ -49,7 +49,7 @@ def press(page: Page, name: str) -> None:
 def bring(page: Page, sheet: Path) -> None:
     page.goto("/import")
     page.get_by_label("File (CSV or XLSX)").set_input_files(sheet)
-    press(page, "Bring it")
+    press(page, "Upload")
 
 
 @pytest.mark.parametrize("screen", ["desk", "phone"])
@@ -59,29 +59,29 @@ def test_a_sheet_is_matched_asked_about_given_back_and_taken_by_keyboard(screen,
     bring(page, sheet)
     expect(page.get_by_label("Serial #")).to_have_value("serial")
     page.get_by_label("Crew car").focus()
-    page.keyboard.type("leave it out")
-    page.get_by_label("Kind of unit").select_option("role")
+    page.keyboard.type("Other terms bought")
     press(page, "Go on")
 
-    page.get_by_label("day/month/year: 3/8/2021 is 3 August 2021").focus()
+    page.get_by_label("day first: 3/8/2021 is").focus()
     page.keyboard.press("Space")
-    press(page, "Take it")
+    press(page, "Go on")
     expect(page.get_by_text("It waits for its turn.")).to_be_visible()
     drain()
     # Nobody reloads: the page asks by itself.
-    expect(page.get_by_text("Nothing was taken: 1 thing is wrong with it.")).to_be_visible()
+    expect(page.get_by_text("Nothing was imported: 1 thing is wrong with it.")).to_be_visible()
     with page.expect_download() as download:
         page.get_by_role("link", name="Your file, with what is wrong").click()
     back = Path(download.value.path()).read_text(encoding="utf-8-sig")
     assert download.value.suggested_filename == "Units of the workshop, what is wrong.csv"
-    assert back.splitlines()[2].startswith('"Kind of unit: one of outdoor, head,')
+    assert back.splitlines()[2].startswith("Crew car: codes of terms on file;")
 
-    sheet.write_text(back.replace("fridge", "outdoor"), encoding="utf-8")
+    sheet.write_text(back.replace("blue", ""), encoding="utf-8")
     bring(page, sheet)
-    expect(page.get_by_label("day/month/year: 3/8/2021 is 3 August 2021")).to_be_checked()
-    press(page, "Take it")
     drain()
-    expect(page.get_by_text("Taken.", exact=True)).to_be_visible()
+    expect(page.get_by_text("Nothing is wrong with it, and nothing was imported yet.")).to_be_visible()
+    press(page, "Import")
+    drain()
+    expect(page.get_by_text("Imported.", exact=True)).to_be_visible()
     assert models.Unit.objects.count() == 2
     assert models.Unit.objects.get(serial="SB-1").installed_on == company.day("2021-08-03")
 
@@ -106,21 +106,21 @@ def test_nobody_is_shut_out(screen, scheme, request, sheet, log_in, clean):
     look()
     press(page, "Go on")  # one column is neither matched nor left out
     look()
-    page.get_by_label("Leave out every column that is not matched").check()
-    page.get_by_label("Kind of unit").select_option("role")
+    page.get_by_label("Crew car").select_option("Other terms bought")
     press(page, "Go on")
     look()
-    press(page, "Take it")  # and days could be months
+    press(page, "Go on")  # and days could be months
     look()
-    page.get_by_label("month/day/year: 3/8/2021").check()
-    press(page, "Take it")
+    page.get_by_label("month first: 3/8/2021").check()
+    press(page, "Go on")
     look()
-    models.Job.objects.update(
-        state="running", lease="a", leased_until=models.Job.objects.get().asked_at, parts_done=1, parts=2
+    job = models.Job.objects.latest("pk")
+    models.Job.objects.filter(pk=job.pk).update(
+        state="running", lease="a", leased_until=job.asked_at, parts_done=1, parts=2
     )
     page.reload()
     look()
-    models.Job.objects.update(state="waiting", lease="", leased_until=None)
+    models.Job.objects.filter(pk=job.pk).update(state="waiting", lease="", leased_until=None)
     drain()
     expect(page.get_by_text("1 thing is wrong with it.")).to_be_visible()
     look()
@@ -133,13 +133,12 @@ def test_without_scripts_the_page_is_reloaded_by_hand(sheet, chromium, live, log
     page = context.new_page()
     log_in(page, "office")
     bring(page, sheet)
-    page.get_by_label("Leave out every column that is not matched").check()
-    page.get_by_label("Kind of unit").select_option("role")
+    page.get_by_label("Every column that is not matched").select_option("leave it out")
     press(page, "Go on")
-    page.get_by_label("month/day/year: 3/8/2021").check()
-    press(page, "Check it")
+    page.get_by_label("month first: 3/8/2021").check()
+    press(page, "Go on")
     expect(page.get_by_text("It waits for its turn.")).to_be_visible()
     drain()
     page.get_by_role("link", name="Look again").click()
-    expect(page.get_by_text("Nothing was taken: 1 thing is wrong with it.")).to_be_visible()
+    expect(page.get_by_text("Nothing is wrong with it, and nothing was imported yet.")).to_be_visible()
     context.close()

@@ -1,6 +1,8 @@
 """A sheet as an office keeps it: its title, its headings, several sheets, merged, hidden and worked-out cells; nothing left out."""
 
 import io
+import subprocess
+import sys
 import zipfile
 from pathlib import Path
 
@@ -11,6 +13,7 @@ from fleet.rules.spreadsheets import blanks
 from fleet.sheets import Problem, own
 from fleet.sheets.own import NO_HEADINGS, OwnSheet
 from fleet.sheets.shape import Merged, Shape
+from tests.paths import FIXTURES
 
 HEADINGS = ["Name", "Model", "Ser #"]
 
@@ -78,7 +81,7 @@ def test_blank_and_equal_headings_are_told_apart(tmp_path):
 
 @pytest.mark.parametrize(
     ("cell", "text"),
-    [('"=""04101"""', "04101"), ("'=1", "=1"), ("=A2", blanks.NO_STORED_VALUE), ("=", "="), ("a\x07b", "a b"), ('"a\nb"', "a\nb"),
+    [('"=""04101"""', "04101"), ("'=1", blanks.NO_STORED_VALUE), ("'+1", "+1"), ("=A2", blanks.NO_STORED_VALUE), ("=", "="), ("a\x07b", "a b"), ('"a\nb"', "a\nb"),
      (f"{'x' * 5001}", blanks.TOO_LONG)],
 )  # fmt: skip
 def test_a_cell_is_its_text_or_a_mark_and_never_blank_in_silence(tmp_path, cell, text):
@@ -154,3 +157,8 @@ def test_a_damaged_workbook_is_refused_whatever_is_asked_of_it(tmp_path, cut):
     for asks in (lambda: own.tops(path, "units"), lambda: own.shape_of(path, "units", ""), lambda: read(path)):
         with pytest.raises(Problem, match="damaged"):
             asks()
+
+
+def test_the_messy_spreadsheets_are_what_their_builder_writes():
+    build = FIXTURES / "spreadsheets" / "build.py"
+    assert subprocess.run([sys.executable, build, "--check"], check=False).returncode == 0

@@ -1,5 +1,7 @@
 """Who may see what: every address of the URL conf, asked by each role, by a stranger and by nobody."""
 
+import io
+
 import pytest
 from django.test import Client
 from django.urls import get_resolver, reverse
@@ -7,6 +9,7 @@ from django.urls import get_resolver, reverse
 from fleet import models
 from fleet.later import later
 from fleet.models.people import Role
+from fleet.office.actions import import_files
 from fleet.web import access
 from fleet.web.address import Guarded
 from tests import company
@@ -18,15 +21,27 @@ GUARDED = sorted(name for name in TABLE if not access.needs_no_login(name))
 
 
 @pytest.fixture
-def there() -> dict[str, dict[str, int]]:
+def there(tmp_path, settings) -> dict[str, dict[str, int]]:
     """What stands at each address; one that is not named here is asked for number 1."""
+    settings.MEDIA_ROOT = tmp_path / "media"
     company.on_file()
     unit = company.unit("SB-1002", started_on="2021-03-10", installed_on="2021-03-09")
     company.worked_out()
     terms = models.Terms.objects.get(code="northrill-1").pk
     site = unit.system.site
-    column = {"heading": "Client", "samples": ["Odile"], "filled": 1, "days": 0, "styles": [], "mixed": []}
-    sheet = models.Import.objects.create(kind="installs", name="units.csv", state="to match", sheet=[column])
+    column = {"heading": "Client", "samples": ["Odile"], "filled": 1, "hidden": False}
+    top = {"sheet": "", "is_visible": True, "lines": [[1, ["Client"]]], "heading_row": 1, "is_sure": True}
+    values = {"unread": [], "others": [], "days": [], "read_as": [], "empty": {"count": 0, "rows": [], "texts": []}}
+    sheet = models.Import.objects.create(
+        kind="installs",
+        name="units.csv",
+        state="asking",
+        step="confirm",
+        stored=import_files.keep(io.BytesIO(b"Client\nOdile\n")),
+        tops=[top],
+        sheet=[column],
+        findings={"values": values, "confirm": {}},
+    )
     return {
         "unit": {"pk": unit.pk},
         "answer": {"pk": unit.pk},

@@ -111,7 +111,7 @@ class _Batch:
                 self._match(row, unit, self.earlier[digest])
                 continue
             if row.kind == "failure" and self.facts.is_voided(row, unit):
-                self.loading.count["unchanged"] += 1
+                self.loading.same(row.number)
                 continue
             thing = self._add(row, unit)
             if thing is None:
@@ -145,7 +145,7 @@ class _Batch:
             or not row.reference
             or not match_existing.merge(row, unit, earlier, self.moves, self.facts, self.loading)
         ):
-            self.loading.count["unchanged"] += 1
+            self.loading.same(row.number)
         else:
             self._touch([earlier])
             if earlier.table == "failure" and earlier.object_id is not None:

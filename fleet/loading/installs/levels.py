@@ -159,6 +159,7 @@ def _store(
     for row in added:
         row.load = loading.load
     table.objects.bulk_create(added)
+    loading.count[str(table._meta.model_name)] += len(added)
     if mended:
         table.objects.bulk_update(mended, facts, batch_size=100)
     if table is models.Customer:

@@ -44,4 +44,5 @@ def _merge(known_by: tuple[str, ...], keys: tuple[str, ...], which: str, loading
                 loading.problems.note(row, name, expected)
     stage.run(f"UPDATE staged SET {', '.join(f'{name} = ?' for name in merged)} WHERE n = ?", [*merged.values(), first])
     stage.run_many("DELETE FROM staged WHERE n = ?", ((n,) for n, *_ in rows[1:]))
-    loading.count["unchanged"] += len(rows) - 1
+    for _, row, *_ in rows[1:]:
+        loading.same(row)

@@ -185,7 +185,7 @@ class _Batch:
             elif not candidates:
                 self._add(row)
             elif not self._settle(row, candidates[0]):
-                self.loading.count["unchanged"] += 1
+                self.loading.same(row.number)
         self._write()
 
     # -- which unit

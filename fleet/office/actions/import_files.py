@@ -19,9 +19,9 @@ from openpyxl import Workbook
 
 from fleet import sheets
 from fleet.refusals import Refused
-from fleet.rules.headings import WRONG
+from fleet.rules.spreadsheets.headings import WRONG
 from fleet.sheets import Problem, Problems, safe
-from fleet.sheets.matched import OwnHeadings, parted
+from fleet.sheets.own import OwnSheet
 from fleet.sheets.table import Line
 
 FOLDER = "imports"
@@ -45,6 +45,12 @@ def keep(file: BinaryIO) -> str:
                 raise Refused(f"It is larger than {settings.IMPORT_LARGEST // 1_000_000:,} MB.", "file")
             out.write(chunk)
     return stored
+
+
+def copy(stored: str) -> str:
+    """Keep a stored file once more, under a name of its own."""
+    with path_of(stored).open("rb") as file:
+        return keep(file)
 
 
 def remove(*names: str) -> None:
@@ -137,12 +143,17 @@ class AllProblems(Problems):
 
 
 def write_back(
-    stored: str, problems: AllProblems, heading_of: Callable[[str], str], *, tell: Callable[[int], None]
+    stored: str,
+    table: OwnSheet,
+    problems: AllProblems,
+    heading_of: Callable[[str], str],
+    *,
+    tell: Callable[[int], None],
 ) -> str:
-    """Write the file anew with what is wrong in the first column, and give its name; blank if it cannot be read to its end."""
+    """Write a sheet anew with what is wrong in the first column, and give its name; blank if it cannot be read to its end."""
     is_workbook = _is_workbook(stored)
     name = _random_name()
-    lines = _with_problems(stored, problems.by_row(heading_of), tell)
+    lines = _with_problems(stored, table, problems.by_row(heading_of), tell)
     try:
         with _written(name) as out:
             (_workbook if is_workbook else _csv)(lines, out)
@@ -157,12 +168,12 @@ def suffix_of(stored: str) -> str:
 
 
 def _with_problems(
-    stored: str, problems: Iterator[tuple[int, str]], tell: Callable[[int], None]
+    stored: str, table: OwnSheet, problems: Iterator[tuple[int, str]], tell: Callable[[int], None]
 ) -> Iterator[Sequence[str]]:
     """The lines of the file, each with its problems in a first column; an older column of problems is left out."""
     row, wrong = next(problems, (0, ""))
-    with closing(sheets.lines(path_of(stored), OwnHeadings(""))) as lines:
-        title, header, below = parted(lines)
+    with closing(sheets.lines(path_of(stored), table)) as lines:
+        title, header, below = table.parted(lines)
         place = header[1].index(WRONG) if WRONG in header[1] else None
         for number, cells in _steady(chain(title, [header], below)):
             while row and row < number:

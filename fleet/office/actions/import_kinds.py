@@ -7,6 +7,10 @@ from dataclasses import dataclass
 from fleet.loading import agreements, history, installs
 from fleet.loading.loading import Columns, Report
 from fleet.office.pages import imports as pages
+from fleet.rules.spreadsheets import plan as plans
+from fleet.rules.spreadsheets.cells import HEADS
+from fleet.rules.spreadsheets.filling import Way
+from fleet.rules.spreadsheets.headings import ADDRESS, FIRST_NAME, LAST_NAME, NOTE
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,11 +23,15 @@ class Kind:
     columns_on: Callable[[dt.date], Columns]
     required: tuple[str, ...]
     load: Callable[..., Report]
+    # What a column of theirs may be besides ours, and how a column that they do not have can be worked out.
+    more: tuple[str, ...] = (NOTE,)
+    ways: tuple[tuple[str, Way], ...] = ()
 
     @property
     def words(self) -> pages.Kind:
         """What a page shows of it."""
-        return pages.Kind(self.title, self.things, self.names, self.days, self.required)
+        choices = {name: found for name in self.names if (found := self.choices(name))}
+        return pages.Kind(self.title, self.things, self.targets, self.required, self.ways, choices)
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -31,9 +39,27 @@ class Kind:
         return tuple(self.columns_on(dt.date.max))
 
     @property
+    def targets(self) -> tuple[str, ...]:
+        """Whatever a column of theirs may be."""
+        return (*self.names, *self.more)
+
+    @property
     def days(self) -> frozenset[str]:
         """Those of its columns that hold days."""
         return frozenset(name for name, column in self.columns_on(dt.date.max).items() if column.is_day)
+
+    def ours(self, on: dt.date) -> plans.Columns:
+        """Its columns as a spreadsheet is read by them; facts are never later than that day."""
+        return plans.Columns(
+            {name: column.plain for name, column in self.columns_on(on).items()}, self.days, self.required
+        )
+
+    def choices(self, column: str) -> tuple[str, ...]:
+        """The words of which one may stand in a column, if it has a closed list."""
+        if column == "role":
+            return (*self.columns_on(dt.date.max)[column].words, *HEADS)
+        known = self.columns_on(dt.date.max).get(column)
+        return known.words if known else ()
 
 
 KINDS: dict[str, Kind] = {
@@ -44,6 +70,14 @@ KINDS: dict[str, Kind] = {
         installs.columns_on,
         installs.REQUIRED,
         installs.load,
+        (ADDRESS, FIRST_NAME, LAST_NAME, NOTE),
+        (
+            ("site", Way.SITE_HOME),
+            ("site", Way.SITE_STREET),
+            ("system", Way.SYSTEM_DAY),
+            ("system", Way.SYSTEM_OUTDOOR),
+            ("maker", Way.MAKER_MODEL),
+        ),
     ),
     "history": Kind(
         "History",
@@ -60,5 +94,6 @@ KINDS: dict[str, Kind] = {
         agreements.columns_on,
         agreements.REQUIRED,
         agreements.load,
+        (FIRST_NAME, LAST_NAME, NOTE),
     ),
 }

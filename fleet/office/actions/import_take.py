@@ -15,13 +15,13 @@ from typing import Any
 from django.apps import apps
 from django.db import transaction
 
-from fleet import models, sheets
+from fleet import models
 from fleet.loading.loading import Columns, Hooks, Report, Rows
-from fleet.office.actions import import_files, import_read, jobs
+from fleet.office.actions import import_files, import_rows, jobs
 from fleet.office.actions.import_kinds import KINDS
-from fleet.rules import headings
+from fleet.rules.spreadsheets import headings
 from fleet.sheets import BadFile, Problems
-from fleet.sheets.matched import Matched
+from fleet.sheets.own import OwnSheet
 
 # How many of the facts that would be or were corrected are kept for the page; the rest are counted.
 SHOWN = 200
@@ -49,7 +49,7 @@ def take(row: models.Import, *, on: dt.date, watch: Watch) -> None:
                 correct=row.correcting,
                 check=row.checking,
                 name=row.name,
-                hooks=_ImportHooks(row, problems, watch),
+                hooks=_ImportHooks(row, problems, watch, on=on),
             )
         except BadFile as refused:
             _refuse(row, refused, problems, watch)
@@ -60,18 +60,19 @@ class _ImportHooks(Hooks):
 
     correct_option = "“Correct what is on file”"
 
-    def __init__(self, row: models.Import, problems: import_files.AllProblems, watch: Watch) -> None:
+    def __init__(self, row: models.Import, problems: import_files.AllProblems, watch: Watch, *, on: dt.date) -> None:
         self._row = row
         self._problems = problems
         self._watch = watch
+        self._on = on
+        self._load: models.Load | None = None
         self._changes: list[dict[str, str]] = []
 
     def problems(self, name: str) -> Problems:
         return self._problems
 
     def parse(self, path: Path, columns: Columns, problems: Problems) -> Rows:
-        table = Matched(problems, self._row.columns, import_read.styles_of(self._row), columns)
-        return table.rows(sheets.lines(path, table))
+        return import_rows.to_load(self._row, columns, problems, on=self._on)
 
     def checked(self, rows: int) -> None:
         self._tell(rows)
@@ -91,6 +92,7 @@ class _ImportHooks(Hooks):
 
     def applied(self, load: models.Load | None) -> None:
         if load is not None:
+            self._load = load
             self._changes = _corrected(load)
 
     def ended(self, report: Report) -> None:
@@ -99,9 +101,12 @@ class _ImportHooks(Hooks):
         row.state = "checked" if row.checking else "taken"
         stored = row.stored
         if not row.checking:
-            row.stored = ""
-            transaction.on_commit(lambda: import_files.remove(stored), robust=True)
-        row.save(update_fields=["report", "state", "stored"])
+            row.load = self._load
+            # The other sheets of a workbook may be wanted next.
+            if len(row.tops) == 1:
+                row.stored = ""
+                transaction.on_commit(lambda: import_files.remove(stored), robust=True)
+        row.save(update_fields=["report", "state", "stored", "load"])
 
     def _tell(self, done: int) -> None:
         of = self._row.row_count
@@ -113,10 +118,11 @@ def _refuse(row: models.Import, refused: BadFile, problems: import_files.AllProb
     theirs = {name: heading for heading, name in row.columns.items()}
 
     def heading_of(name: str) -> str:
-        return theirs.get(name) or headings.label(name)
+        return theirs.get(name) or headings.title(name)
 
+    table = OwnSheet(row.name, sheet=row.sheet_name, heading_row=row.heading_row)
     row.problems_stored = import_files.write_back(
-        row.stored, problems, heading_of, tell=lambda _: watch.progress(row.row_count or 0, row.row_count)
+        row.stored, table, problems, heading_of, tell=lambda _: watch.progress(row.row_count or 0, row.row_count)
     )
     row.state = "refused"
     told = [

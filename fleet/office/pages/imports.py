@@ -1,91 +1,39 @@
-"""Files brought to be imported: how one's columns are matched, where it stands and what came of it."""
+"""Files brought to be imported: what  where it stands and what came of it."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+
+from fleet.office.pages.import_steps import Step
+from fleet.rules.spreadsheets.filling import Way
 
 # Where an import stands, as a list says it.
 STANDINGS = {
     "reading": "being read",
-    "to match": "columns to be matched",
-    "ready": "matched, not taken yet",
+    "asking": "questions to answer",
+    "ready": "ready to import",
     "waiting": "waiting for its turn",
     "running": "running",
-    "stopped": "stopped, nothing taken",
-    "failed": "failed, nothing taken",
-    "checked": "checked, not taken yet",
-    "taken": "taken",
-    "refused": "not taken: something is wrong in it",
-    "gone": "never taken, file removed",
+    "stopped": "stopped, nothing imported",
+    "failed": "failed, nothing imported",
+    "checked": "checked, not imported yet",
+    "taken": "imported",
+    "undone": "imported and undone",
+    "refused": "not imported: something is wrong in it",
+    "gone": "never imported, file removed",
 }
 
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A kind of file: what it is called and brings, its columns, those that hold days and those that each row needs."""
+    """A kind of file: what it is called and brings, what a column of theirs may be, those that each row needs, how one that is
+    missing can be worked out, and the words of closed lists."""
 
     title: str
     things: str
-    names: tuple[str, ...]
-    days: frozenset[str]
+    targets: tuple[str, ...]
     required: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Theirs:
-    """One of their columns: its heading, samples of what stands in it, and ours that it is or most likely means (blank: none)."""
-
-    heading: str
-    samples: tuple[str, ...]
-    filled: int
-    name: str
-
-
-@dataclass(frozen=True, slots=True)
-class Ours:
-    """One of our columns in words, and whether each row needs it."""
-
-    name: str
-    title: str
-    required: bool
-
-
-@dataclass(frozen=True, slots=True)
-class ColumnsPage:
-    """The columns of one file beside ours."""
-
-    pk: int
-    name: str
-    kind: str
-    rows: int
-    columns: tuple[Theirs, ...]
-    ours: tuple[Ours, ...]
-    missing: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class DayStyle:
-    """One way in which a column's days can be read, with what a cell of it would then mean."""
-
-    style: str
-    cell: str
-    means: str
-
-
-@dataclass(frozen=True, slots=True)
-class DayColumn:
-    """A column of days: how it can be read. Where `mixed` says so, or nothing in it is a day, in no way."""
-
-    name: str
-    title: str
-    heading: str
-    styles: tuple[DayStyle, ...]
-    chosen: str
-    days: int
-    mixed: str
-
-    @property
-    def is_asked(self) -> bool:
-        """Whether somebody has to say how its days are written."""
-        return len(self.styles) > 1
+    ways: tuple[tuple[str, Way], ...]
+    choices: Mapping[str, tuple[str, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +72,8 @@ class Outcome:
     filled: int
     corrected: int
     unchanged: int
+    same: str
+    made: tuple[tuple[str, int], ...]
     changes: tuple[Corrected, ...]
 
 
@@ -145,9 +95,14 @@ class ImportPage:
     checking: bool
     correcting: bool
     why: str
+    is_ready: bool
+    can_undo: bool
+    steps: tuple[Step, ...]
     pairs: tuple[Pair, ...]
+    filled: tuple[Pair, ...]
     left_out: tuple[str, ...]
-    days: tuple[DayColumn, ...]
+    told: tuple[str, ...]
+    other_sheets: tuple[str, ...]
     faults: tuple[Fault, ...]
     fault_count: int
     has_file_with_faults: bool
@@ -166,14 +121,9 @@ class ImportPage:
     @property
     def can_begin(self) -> bool:
         """Whether it can be checked or taken now."""
-        return bool(self.pairs) and self.standing in ("ready", "checked", "refused", "stopped", "failed")
+        return self.is_ready and self.standing in ("ready", "checked", "refused", "stopped", "failed")
 
     @property
     def can_be_dropped(self) -> bool:
         """Whether somebody may forget it."""
-        return not self.is_moving and self.standing != "taken"
-
-    @property
-    def is_mixed(self) -> bool:
-        """Whether a column of days mixes ways of writing them, so that nothing of the file can be taken."""
-        return any(column.mixed for column in self.days)
+        return not self.is_moving and self.standing not in ("taken", "undone")

@@ -1,7 +1,7 @@
 """Files brought to be imported: the list, the columns of one, and where it stands."""
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from django.utils import timezone
@@ -12,19 +12,17 @@ from fleet.elements.listing import List
 from fleet.elements.named import local
 from fleet.elements.pieces import moment
 from fleet.office.pages import imports as pages
-from fleet.rules import datestyles, headings
-from fleet.rules.dates import in_words
-from fleet.rules.datestyles import Style
-
-# How many sheets of one kind are looked through for what a heading meant before.
-REMEMBERED = 20
+from fleet.office.pages.import_steps import WAYS, rows_in_words, shown
+from fleet.office.queries import import_steps
+from fleet.rules.spreadsheets import headings
+from fleet.rules.spreadsheets.filling import Way
 
 
 def imports(titles: Mapping[str, str]) -> List:
     """The list of the files that were brought; `titles` are the words for their kinds."""
     return List(
         file="imports",
-        caption="Files brought",
+        caption="Files uploaded",
         rows=lambda filters, on: models.Import.objects.select_related("by", "job"),
         usual="-at",
         columns=(
@@ -32,33 +30,9 @@ def imports(titles: Mapping[str, str]) -> List:
             Column("kind", "What it brings", value=lambda row: titles.get(row.kind, row.kind)),
             Column("state", "Where it stands", value=lambda row: pages.STANDINGS[_standing(row)]),
             Column("rows", "Rows", "number", value="row_count"),
-            Column("by", "Brought by", value=lambda row: str(row.by or "")),
-            Column("at", "Brought", "moment", value=lambda row: local(row.at), order=("at", "pk")),
+            Column("by", "Uploaded by", value=lambda row: str(row.by or "")),
+            Column("at", "Uploaded", "moment", value=lambda row: local(row.at), order=("at", "pk")),
         ),
-    )
-
-
-def columns(pk: int, kind: pages.Kind) -> pages.ColumnsPage | None:
-    """Show the columns of a file beside ours, each with what it is or most likely means."""
-    row = models.Import.objects.filter(pk=pk).exclude(sheet=[]).first()
-    if row is None:
-        return None
-    theirs = [column["heading"] for column in row.sheet if column["heading"] != headings.WRONG]
-    matched = row.columns or headings.suggest(theirs, kind.names, _known(row.kind))
-    return pages.ColumnsPage(
-        pk=row.pk,
-        name=row.name,
-        kind=kind.title,
-        rows=row.row_count or 0,
-        columns=tuple(
-            pages.Theirs(
-                column["heading"], tuple(column["samples"]), column["filled"], matched.get(column["heading"], "")
-            )
-            for column in row.sheet
-            if column["heading"] != headings.WRONG
-        ),
-        ours=tuple(pages.Ours(name, headings.label(name), name in kind.required) for name in kind.names),
-        missing=tuple(headings.label(name) for name in kind.required if name not in matched.values()),
     )
 
 
@@ -84,11 +58,18 @@ def one(pk: int, kind: pages.Kind, *, how_far: tuple[int, int]) -> pages.ImportP
         checking=row.checking,
         correcting=row.correcting,
         why=job.why if job and standing in ("failed", "waiting") else "",
-        pairs=tuple(pages.Pair(heading, headings.label(name)) for heading, name in _in_order(row)),
+        is_ready=row.step == "ready",
+        can_undo=row.state == "taken" and row.load_id is not None and row.kind == "installs",
+        steps=import_steps.steps(row, "ready"),
+        pairs=tuple(pages.Pair(heading, headings.title(name)) for heading, name in _in_order(row)),
+        filled=tuple(_filled(row)),
         left_out=tuple(
             column["heading"] for column in row.sheet if column["heading"] not in {*row.columns, headings.WRONG}
         ),
-        days=tuple(_days(row, kind)),
+        told=tuple(_told(row)),
+        other_sheets=tuple(
+            top["sheet"] for top in row.tops if row.stored and row.state == "taken" and top["sheet"] != row.sheet_name
+        ),
         faults=tuple(pages.Fault(*fault) for fault in report.get("problems", ())),
         fault_count=report.get("count", 0),
         has_file_with_faults=bool(row.problems_stored),
@@ -98,24 +79,14 @@ def one(pk: int, kind: pages.Kind, *, how_far: tuple[int, int]) -> pages.ImportP
 
 def _standing(row: models.Import) -> str:
     """Where a file stands: while a job has it, where the job stands."""
-    if row.state in ("taken", "refused") or not row.stored:
-        return row.state if row.state in ("taken", "refused") else "gone"
+    if row.state in ("taken", "undone", "refused") or not row.stored:
+        return row.state if row.state in ("taken", "undone", "refused") else "gone"
     if row.state in ("reading", "waiting"):
         state = row.job.state if row.job else "waiting"
         if state in ("stopped", "failed"):
             return state
         return "reading" if row.state == "reading" else "running" if state == "running" else "waiting"
-    if row.state == "to match" and row.columns:
-        return "ready"
-    return row.state
-
-
-def _known(kind: str) -> dict[str, str]:
-    """What headings meant in other sheets of this kind, the latest first."""
-    found: dict[str, str] = {}
-    for memory in models.ColumnMemory.objects.filter(kind=kind).order_by("-pk")[:REMEMBERED]:
-        found = memory.columns | found
-    return found
+    return "ready" if row.state == "asking" and row.step == "ready" else row.state
 
 
 def _in_order(row: models.Import) -> Iterator[tuple[str, str]]:
@@ -125,40 +96,50 @@ def _in_order(row: models.Import) -> Iterator[tuple[str, str]]:
             yield column["heading"], name
 
 
-def _days(row: models.Import, kind: pages.Kind) -> Iterator[pages.DayColumn]:
-    seen = {column["heading"]: column for column in row.sheet}
-    for heading, name in _in_order(row):
-        if name in kind.days and seen[heading]["filled"]:
-            yield _day(seen[heading], name, row.date_styles.get(name, ""))
+def _told(row: models.Import) -> Iterator[str]:
+    """What somebody should know of how a file is read."""
+    found = row.findings.get("values", {})
+    if (empty := found.get("empty", {})).get("count"):
+        where = rows_in_words(tuple(empty["rows"]), empty["count"])
+        yield f"{where[:1].upper()}{where[1:]} {'has' if empty['count'] == 1 else 'have'} no unit and {'is' if empty['count'] == 1 else 'are'} left out."
+    if left_out := row.plan.get("left_out"):
+        where = rows_in_words(tuple(left_out[:20]), len(left_out))
+        yield f"{where[:1].upper()}{where[1:]} {'is' if len(left_out) == 1 else 'are'} left out, as you said."
+    if any(meanings.get("", [""])[0] == "leave out" for meanings in row.plan.get("meanings", {}).values()):
+        yield "Rows that lack what you said are left out."
+    if merged := row.findings.get("merged"):
+        yield f"{merged:,} merged cell{'s are' if merged > 1 else ' is'} read in each of {'their' if merged > 1 else 'its'} rows."
+    if row.findings.get("values", {}).get("has_short_years"):
+        yield "Years of two digits are read as 1950 to 2049."
 
 
-def _day(column: dict[str, Any], name: str, chosen: str) -> pages.DayColumn:
-    mixed = ""
-    if column["mixed"]:
-        row, cell, odd_row, odd_cell = column["mixed"]
-        mixed = f"row {row} has {cell!r}, row {odd_row} has {odd_cell!r}"
-    cell = _telling(column["samples"])
-    styles = tuple(
-        pages.DayStyle(style, cell, in_words(day) if (day := datestyles.read(cell, Style(style))) else "")
-        for style in column["styles"]
-    )
-    return pages.DayColumn(name, headings.label(name), column["heading"], styles, chosen, column["days"], mixed)
-
-
-def _telling(samples: list[str]) -> str:
-    """The sample with the most different days among its styles, which shows best what the choice changes."""
-    return max(samples, key=lambda cell: len(set(datestyles.readings(cell).values())), default="")
+def _filled(row: models.Import) -> Iterator[pages.Pair]:
+    """What is given for all rows, or worked out."""
+    for name, value in row.plan.get("given", {}).items():
+        yield pages.Pair(shown(name, value), f"{headings.title(name)}, in all rows")
+    for name, way in row.plan.get("ways", {}).items():
+        yield pages.Pair(WAYS[Way(way)], headings.title(name))
 
 
 def _outcome(report: dict[str, Any]) -> pages.Outcome | None:
     if "added" not in report:
         return None
     changes = tuple(
-        pages.Corrected(one["what"], headings.label(one["field"]), one["before"], one["after"])
+        pages.Corrected(one["what"], headings.title(one["field"]), one["before"], one["after"])
         for one in report["changes"]
     )
     counts = {name: report[name] for name in ("rows", "added", "filled", "corrected", "unchanged")}
-    return pages.Outcome(**counts, changes=changes)
+    made = tuple((f"{name}{'s' if number > 1 else ''}", number) for name, number in report.get("made", {}).items())
+    return pages.Outcome(**counts, same=_spans(report.get("same", ())), made=made, changes=changes)
+
+
+def _spans(spans: Iterable[Sequence[int]]) -> str:
+    """Rows as people write them.
+
+    >>> _spans([(4, 4), (9, 12)])
+    '4, 9–12'
+    """
+    return ", ".join(f"{first:,}" if first == last else f"{first:,}–{last:,}" for first, last in spans)
 
 
 def _moment(at: dt.datetime) -> str:

@@ -6,14 +6,14 @@ from django.conf import settings
 from django.contrib import messages
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet import clock, models
 from fleet.office.actions import import_files
 from fleet.office.actions import imports as actions
 from fleet.office.actions.import_kinds import KINDS
-from fleet.office.forms.imports import BeginForm, BringForm, MatchForm
+from fleet.office.forms.imports import BeginForm, BringForm
 from fleet.office.pages import imports as pages
 from fleet.office.queries import imports as queries
 from fleet.refusals import Refused
@@ -23,8 +23,8 @@ from fleet.web.htmx import page_or_part
 _IMPORTS = queries.imports({name: kind.title for name, kind in KINDS.items()})
 _TYPES = {".csv": "text/csv; charset=utf-8", ".xlsx": export.XLSX}
 _STOPPED = {
-    "stopped": "Stopped. Nothing of the file was taken.",
-    "running": "Asked to stop: it ends at its next step, and nothing of the file is taken.",
+    "stopped": "Stopped. Nothing of the file was imported.",
+    "running": "Asked to stop: it ends at its next step, and nothing of the file is imported.",
     "": "It had ended already.",
 }
 
@@ -38,7 +38,11 @@ def imports(request: HttpRequest) -> HttpResponseBase:
             asked = form.cleaned_data
             try:
                 found = actions.bring(
-                    file=asked["file"], name=asked["file"].name, kind=asked["kind"], by=access.person(request)
+                    file=asked["file"],
+                    name=asked["file"].name,
+                    kind=asked["kind"],
+                    by=access.person(request),
+                    on=clock.today(),
                 )
             except Refused as refused:
                 form.refuse(refused)
@@ -53,15 +57,14 @@ def import_one(request: HttpRequest, pk: int) -> HttpResponse:
     """Show where a file stands; or have it checked or taken."""
     row, page = _found(pk)
     if request.method != "POST":
-        if page.standing == "to match":
-            return redirect("import_columns", pk)
+        if page.standing == "asking":
+            return redirect(f"import_{row.step}", pk)
         return _shown(request, page, BeginForm(page=page))
     form = BeginForm(request.POST, page=page)
     if form.is_valid():
         try:
             actions.ask(
                 imported=row,
-                styles=form.styles(),
                 correcting=form.cleaned_data["correcting"],
                 checking=request.POST.get("do") != "take",
                 by=access.person(request),
@@ -71,26 +74,6 @@ def import_one(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             return redirect("import", pk)
     return _shown(request, page, form, status=form.status)
-
-
-@require_http_methods(["GET", "HEAD", "POST"])
-def import_columns(request: HttpRequest, pk: int) -> HttpResponse:
-    """Show the columns of a file beside ours; or record how they are matched."""
-    row = get_object_or_404(models.Import, pk=pk)
-    page = queries.columns(pk, KINDS[row.kind].words)
-    if page is None:
-        raise Http404
-    if request.method != "POST":
-        return render(request, "imports/columns.html", {"page": page, "form": MatchForm(page=page)})
-    form = MatchForm(request.POST, page=page)
-    if form.is_valid():
-        try:
-            actions.match(imported=row, columns=form.matched(), by=access.person(request))
-        except Refused as refused:
-            form.refuse(refused)
-        else:
-            return redirect("import", pk)
-    return render(request, "imports/columns.html", {"page": page, "form": form}, status=form.status)
 
 
 @require_POST
@@ -111,7 +94,7 @@ def import_drop(request: HttpRequest, pk: int) -> HttpResponse:
     except Refused as refused:
         messages.error(request, str(refused))
         return redirect("import", pk)
-    messages.success(request, f"{row.name} is dropped. Nothing of it was taken.")
+    messages.success(request, f"{row.name} is dropped. Nothing of it was imported.")
     return redirect("imports")
 
 

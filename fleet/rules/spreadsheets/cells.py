@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 
 from fleet.rules import words
 from fleet.rules.spreadsheets import blanks, days, equipment, people, places
@@ -77,6 +78,7 @@ _US = frozenset(("us", "we", "ours", "we did", "our crew"))
 HEADS = tuple(f"{style} head" for style in words.STYLES)
 
 
+@lru_cache(maxsize=1 << 14)
 def read(
     column: str, cell: str, *, is_day: bool = False, order: Order | None = None, region: str = ""
 ) -> dict[str, str] | None:

@@ -104,6 +104,15 @@ def is_month(cell: str) -> bool:
     )
 
 
+def has_short_year(cell: str) -> bool:
+    """Whether a cell is a day whose year has two digits, so that its century is not written.
+
+    >>> has_short_year("3/19/24"), has_short_year("3/19/2024"), has_short_year("n/a")
+    (True, False, False)
+    """
+    return bool(readings(cell)) and not re.search(r"[0-9]{4}", cell)
+
+
 def full_year(year: str) -> int:
     """A year as it is meant.
 

@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterable, Sequence
 from enum import StrEnum
 
 from fleet.rules import words
-from fleet.rules.spreadsheets import days
+from fleet.rules.spreadsheets import days, places
 from fleet.rules.terms import Terms
 
 HOME = "Home"
@@ -27,13 +27,13 @@ class Way(StrEnum):
     MAKER_MODEL = "model"
 
 
-def site(street: str, streets: Collection[str]) -> str:
-    """The name of a customer's site: Home, or its street where the customer has several (by `places.same_street`).
+def site(street: str, streets: int) -> str:
+    """The name of a customer's site: Home, or its street where the customer has more than one (by `places.same_street`).
 
-    >>> site("12 Elm St", {"12 elm st"}), site("12 Elm St", {"12 elm st", "4 oak ave"}), site("", {"a", "b"})
+    >>> site("12 Elm St", 1), site("12 Elm St", 2), site("", 2)
     ('Home', '12 Elm St', 'Home')
     """
-    return street if street and len(streets) > 1 else HOME
+    return street if street and streets > 1 else HOME
 
 
 def system_by_day(installed_on: str, days_there: Collection[str]) -> str:
@@ -66,6 +66,25 @@ def systems_by_outdoor(roles: Iterable[str]) -> list[str]:
         count += role == "outdoor"
         found.append(f"{SYSTEM} {max(count, 1)}")
     return found
+
+
+def is_same_fact(column: str, first: str, second: str) -> bool:
+    """Whether two values say the same of a customer or a site, one of them in full.
+
+    >>> is_same_fact("street", "12 Elm St", "12 elm street"), is_same_fact("phone", "207-555-0134", "555-0134")
+    (True, True)
+    >>> is_same_fact("postcode", "04791", "04791-0002"), is_same_fact("city", "Salt Neck", "Portsend")
+    (True, False)
+    """
+    first, second = first.casefold(), second.casefold()
+    match column:
+        case "street":
+            return places.same_street(first) == places.same_street(second)
+        case "phone":
+            return first.endswith(second) or second.endswith(first)
+        case "postcode":
+            return first.startswith(second) or second.startswith(first)
+    return first == second
 
 
 def maker(model: str, terms: Sequence[Terms]) -> str:

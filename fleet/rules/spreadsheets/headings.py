@@ -3,6 +3,7 @@
 Only ever a proposal, which somebody confirms. The words are common practice of the trade.
 """
 
+import hashlib
 import re
 import unicodedata
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
@@ -13,6 +14,26 @@ from fleet.rules.spreadsheets import days, equipment, people, places
 # What a column may mean besides one of ours: an address in one cell, one of a person's two names, and a fact that we have no
 # column for and that goes to the notes, with its heading before it.
 ADDRESS, FIRST_NAME, LAST_NAME, NOTE = "address", "first name", "last name", "note"
+
+# The column in which a file that comes back says what is wrong; it is never read.
+WRONG = "What is wrong"
+
+_TITLES = {
+    ADDRESS: "Address in one cell", NOTE: "Keep in the notes", "email": "Email", "region": "State", "postcode": "ZIP code",
+    "role": "Kind of unit", "maker": "Manufacturer", "use": "Use of the house", "new_construction": "New house",
+    "started_on": "Started up on", "installer": "Technician who installed it", "plate_charge_oz": "Nameplate charge (oz)",
+    "plate_amps": "Nameplate amps", "attached": "Other terms bought",
+}  # fmt: skip
+
+
+def title(column: str) -> str:
+    """One of our columns as people call it.
+
+    >>> title("installed_on"), title("postcode")
+    ('Installed on', 'ZIP code')
+    """
+    return _TITLES.get(column, column.replace("_", " ").capitalize())
+
 
 _WORDS = {
     "acct": "customer", "account": "customer", "client": "customer", "cust": "customer", "homeowner": "customer",
@@ -135,6 +156,12 @@ def fold(heading: str) -> str:
     ('dateinstalled', 'serial', 'n')
     """
     return re.sub(r"[\W_]+", "", unicodedata.normalize("NFC", heading).casefold())
+
+
+def digest(headings: Iterable[str]) -> str:
+    """A row of headings, whatever the order of its columns, folded to what it is remembered by."""
+    folded = sorted(fold(heading) for heading in headings if heading != WRONG)
+    return hashlib.sha256("\n".join(folded).encode()).hexdigest()
 
 
 def meant(heading: str, ours: Collection[str]) -> str:

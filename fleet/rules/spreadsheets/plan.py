@@ -17,6 +17,8 @@ from fleet.rules.spreadsheets.places import Address
 
 # Checks a value of a column and gives it as it is kept; raises ValueError, whose text says what is wanted.
 Plain = Callable[[str], str]
+# A customer, a site of theirs (blank: the customer as a whole), and one of our columns.
+Fact = tuple[str, str, str]
 # In this order: a ZIP code is read by its row's state.
 _FIRST = (ADDRESS, "region")
 
@@ -49,6 +51,9 @@ class Plan:
     names: Mapping[str, str] = field(default_factory=dict)  # of customers that are one, the name that stays
     left_out: Collection[int] = ()  # rows
     serials: Mapping[int, str] = field(default_factory=dict)  # by row, put right
+    # Of a customer, or of one site of theirs, the one value that holds where its rows say several.
+    facts: Mapping[Fact, str] = field(default_factory=dict)
+    confirmed: Collection[str] = ()  # questions that were answered, or that somebody said yes to
 
     def meaning(self, column: str, text: str) -> Meaning | None:
         """What a text of a column means, if somebody said so."""
@@ -138,7 +143,7 @@ class Reader:
         if values := self.values(row, column, text):
             row.cells.update(values)
             return True
-        return self._take_unread(row, column, text, said=headings_in_words(column))
+        return self._take_unread(row, column, text, said=headings.title(column))
 
     def values(self, row: Row, column: str, text: str) -> dict[str, str] | None:
         """The values that a text can only mean, as they are kept."""
@@ -224,17 +229,6 @@ class Reader:
             yield "room"
 
 
-def headings_in_words(column: str) -> str:
-    """One of our columns as a note begins with it.
-
-    >>> headings_in_words("installed_on"), headings_in_words("postcode")
-    ('Installed on', 'ZIP code')
-    """
-    return {"region": "State", "postcode": "ZIP code", "role": "Kind of unit", "maker": "Manufacturer"}.get(
-        column, column.replace("_", " ").capitalize()
-    )
-
-
 def as_json(plan: Plan) -> dict[str, Any]:
     """A plan in plain values, for keeping."""
     return {
@@ -250,6 +244,8 @@ def as_json(plan: Plan) -> dict[str, Any]:
         "names": dict(plan.names),
         "left_out": sorted(plan.left_out),
         "serials": {str(row): serial for row, serial in plan.serials.items()},
+        "facts": [[*fact, value] for fact, value in plan.facts.items()],
+        "confirmed": sorted(plan.confirmed),
     }
 
 
@@ -269,4 +265,6 @@ def from_json(columns: Mapping[str, str], kept: Mapping[str, Any]) -> Plan:
         names=kept.get("names", {}),
         left_out=frozenset(kept.get("left_out", ())),
         serials={int(row): serial for row, serial in kept.get("serials", {}).items()},
+        facts={(customer, site, column): value for customer, site, column, value in kept.get("facts", ())},
+        confirmed=frozenset(kept.get("confirmed", ())),
     )

@@ -36,7 +36,9 @@ def words(response) -> str:
 
 def bring(office, *rows, name: str = "units.csv", **sent: str):
     file = SimpleUploadedFile(name, sheets.as_csv(*rows).read())
-    return office.post("/import", {"kind": "installs", "file": file, **sent})
+    response = office.post("/import", {"kind": "installs", "file": file, **sent})
+    tasks.drain()  # a sheet that is known is looked through to its end
+    return response
 
 
 def chosen(**changed: str) -> dict[str, str]:
@@ -48,8 +50,10 @@ def found() -> models.Import:
     return models.Import.objects.latest("pk")
 
 
-def match(office) -> int:
-    assert office.post(f"/import/{found().pk}/columns", chosen()).status_code == 302
+def match(office, **changed: str) -> int:
+    """Match the columns; where nothing is to be asked, what would come of it is found out at once."""
+    assert office.post(f"/import/{found().pk}/columns", chosen(**changed)).status_code == 302
+    tasks.drain()
     return found().pk
 
 
@@ -62,15 +66,18 @@ def test_a_sheet_goes_from_the_file_to_the_record(office):
     assert "SB-1" in page
     assert re.search(r'<option value="customer" selected>Customer \(needed\)', page)
     assert office.post(f"/import/{pk}/columns", chosen())["Location"] == f"/import/{pk}"
-    page = words(office.get(f"/import/{pk}"))
-    assert "2 rows of installs. Nothing was taken yet." in page
-    assert "Install date Installed on, written month/day/year (3/14/2021 is 14 March 2021)" in page
-    assert "Left out Crew car" in page
-    assert office.post(f"/import/{pk}", {"do": "take"}).status_code == 302
     assert "It waits for its turn." in words(office.get(f"/import/{pk}"))
     tasks.drain()
     page = words(office.get(f"/import/{pk}"))
-    assert "Taken. Rows 2 Added 2 units" in page
+    assert "Nothing is wrong with it, and nothing was imported yet. It would come to this: Rows 2 New" in page
+    assert "2 customers, 2 sites, 2 systems, 2 units" in page
+    assert "Install date Installed on" in page
+    assert "Left out Crew car" in page
+    assert not models.Unit.objects.exists()
+    assert office.post(f"/import/{pk}", {"do": "take"}).status_code == 302
+    tasks.drain()
+    page = words(office.get(f"/import/{pk}"))
+    assert "Imported. Rows 2 New" in page
     assert models.Unit.objects.count() == 2
 
 
@@ -95,8 +102,10 @@ def test_what_is_no_sheet_says_why(office):
     ("changed", "said"),
     [
         ({"column_9": ""}, "Say what it is, or leave it out."),
-        ({"column_4": "serial"}, "'Room' is matched with this already."),
-        ({"column_5": "-"}, "Each row needs Maker: match a column with each."),
+        ({"column_4": "serial"}, "“Room” is matched with this already."),
+        ({"column_5": "-"}, "Write what it is in all rows."),
+        ({"column_5": "-", "way_maker": "given", "given_maker": "n/a"}, "“n/a” cannot be read as manufacturer."),
+        ({"column_3": "-"}, "Each row needs Kind of unit: say where it comes from."),
     ],
 )
 def test_a_matching_that_cannot_be_is_refused_with_every_choice_still_there(changed, said, office):
@@ -110,36 +119,108 @@ def test_a_matching_that_cannot_be_is_refused_with_every_choice_still_there(chan
 
 def test_all_that_is_not_matched_is_left_out_in_one_tick(office):
     bring(office, sheets.row(1))
-    told = chosen(column_9="", rest_left_out="on")
-    assert office.post(f"/import/{found().pk}/columns", told).status_code == 302
+    assert office.post(f"/import/{found().pk}/columns", chosen(column_9="", rest="-")).status_code == 302
     assert found().columns == sheets.MATCHING
+    assert office.post(f"/import/{found().pk}/stop").status_code == 302
+    assert office.post(f"/import/{found().pk}/columns", chosen(column_9="", rest="note")).status_code == 302
+    assert found().columns == sheets.MATCHING | {"Crew car": "note"}
 
 
-def test_days_that_could_be_months_are_asked_about(office):
-    bring(office, sheets.row(1, "3/8/2021"))
+def test_what_a_file_does_not_have_is_given_for_all_its_rows(office):
+    bring(office, sheets.row(1))
+    page = office.get(f"/import/{found().pk}/columns").content.decode()
+    assert "Facts that are the same for all rows" in page
+    match(office, column_2="-", way_system="day", given_region="Maine", given_use="rental")
+    assert found().plan["given"] == {"region": "US-ME", "use": "rental"}
+    assert found().plan["ways"] == {"system": "day"}
+    page = words(office.get(f"/import/{found().pk}"))
+    assert "System units installed at one site on one day are one system" in page
+    assert "State, in all rows Maine" in page
+
+
+def test_days_that_could_be_months_are_asked_about_with_their_rows(office):
+    bring(office, sheets.row(1, "3/8/2021"), sheets.row(2, "4/13/2021"))
     pk = match(office)
-    page = words(office.get(f"/import/{pk}"))
-    assert "Install date: how are its days written?" in page
-    assert "month/day/year: 3/8/2021 is 8 March 2021" in page
-    assert "day/month/year: 3/8/2021 is 3 August 2021" in page
-    response = office.post(f"/import/{pk}", {"do": "take", "correcting": "on"})
-    assert response.status_code == 422
-    assert "Say which comes first, the day or the month." in words(response)
-    assert re.search(r'name="correcting"[^>]* checked', response.content.decode())
-    assert not models.Job.objects.exists()
-    told = {"do": "take", "style_installed_on": "day/month/year"}
-    assert office.post(f"/import/{pk}", told).status_code == 302
+    assert office.get(f"/import/{pk}")["Location"] == f"/import/{pk}/values"
+    response = office.get(f"/import/{pk}/values")
+    page = words(response)
+    assert "Installed" not in page.partition("Days that could be two days")[0]
+    assert re.search("month first: 3/8/2021 is (8 March|March 8,) 2021", page)
+    assert re.search("day first: 3/8/2021 is (3 August|August 3,) 2021", page)
+    assert "In row 2. 1 other can only be month first." in page
+    assert re.search('value="month first"[^>]* checked', response.content.decode())
+    assert office.post(f"/import/{pk}/values").status_code == 422
+    assert office.post(f"/import/{pk}/values", {"order_installed_on": "day first"}).status_code == 302
     tasks.drain()
-    assert models.Unit.objects.get().installed_on == company.day("2021-08-03")
+    office.post(f"/import/{pk}", {"do": "take"})
+    tasks.drain()
+    assert models.Unit.objects.get(serial="SB-1").installed_on == company.day("2021-08-03")
 
 
-def test_a_mixed_column_names_its_rows_and_cannot_be_begun(office):
-    bring(office, sheets.row(1, "3/14/2021"), sheets.row(2, "14/3/2021"))
+@pytest.mark.parametrize(
+    ("sent", "said"),
+    [
+        ({}, "Say what it means."),
+        ({"means_0": "value"}, "Write what it means."),
+        ({"means_0": "value", "value_0": "3/8/21"}, "Write a day that can be read one way, such as March 8, 2024"),
+        ({"means_0": "value", "value_0": "3/13/2042"}, "and not later than today."),
+        ({"value_0": "soon"}, "Write a day that can be read one way"),
+    ],
+)
+def test_a_meaning_that_cannot_be_is_refused_and_nothing_typed_is_lost(sent, said, office):
+    bring(office, sheets.row(1, "n/a"), sheets.row(2, role="Indoor"))
     pk = match(office)
-    response = office.get(f"/import/{pk}")
-    assert "row 2 has &#x27;3/14/2021&#x27;, row 3 has &#x27;14/3/2021&#x27;" in response.content.decode()
-    assert 'value="take"' not in response.content.decode()
-    assert office.post(f"/import/{pk}", {"do": "take"}).status_code == 422
+    response = office.post(f"/import/{pk}/values", {"means_1": "value:head"} | sent)
+    assert response.status_code == 422
+    assert said in words(response)
+    assert 'value="value:head" selected' in response.content.decode()
+    if sent.get("value_0"):
+        assert f'value="{sent["value_0"]}"' in response.content.decode()
+    assert not models.ValueMemory.objects.exists()
+
+
+def test_what_is_written_beside_a_text_is_what_it_means(office):
+    bring(office, sheets.row(1, "n/a"), sheets.row(2, role="Indoor"))
+    pk = match(office)
+    page = office.get(f"/import/{pk}/values")
+    assert "Install date n/a row 2" in words(page).replace(" Install date: n/a", " n/a")
+    assert (
+        office.post(f"/import/{pk}/values", {"value_0": "March 8, 2019", "means_1": "value:wall head"}).status_code
+        == 302
+    )
+    tasks.drain()
+    office.post(f"/import/{pk}", {"do": "take"})
+    tasks.drain()
+    assert models.Unit.objects.get(serial="SB-1").installed_on == company.day("2019-03-08")
+    assert models.Unit.objects.get(serial="SB-2").style == "wall"
+
+
+def test_serials_alike_are_looked_over_and_one_serial_is_not_two_units(office):
+    bring(office, sheets.row(1, serial="SB-12"), sheets.row(2, serial="SB-12"))
+    pk = match(office)
+    assert office.get(f"/import/{pk}")["Location"] == f"/import/{pk}/look-over"
+    page = words(office.get(f"/import/{pk}/look-over"))
+    assert "Row 2 SB-12 Odile Marsh 1, Home" in page
+    both = {"serial_0_2": "SB-12", "serial_0_3": "SB-12"}
+    assert "Choose one of these." in words(office.post(f"/import/{pk}/look-over", both))
+    response = office.post(f"/import/{pk}/look-over", both | {"twin_0": "as they are"})
+    assert "Different units have different serials: correct the one that is wrong." in words(response)
+    sent = both | {"twin_0": "as they are", "serial_0_3": "SB-13"}
+    assert office.post(f"/import/{pk}/look-over", sent).status_code == 302
+    tasks.drain()
+    assert "2 customers" in words(office.get(f"/import/{pk}"))
+    assert 'value="SB-13"' in office.get(f"/import/{pk}/look-over").content.decode()
+
+
+def test_the_steps_can_be_gone_back_to_while_the_file_is_open(office):
+    bring(office, sheets.row(1))
+    pk = match(office)
+    for step in ("sheet", "columns", "values", "look-over"):
+        assert office.get(f"/import/{pk}/{step}").status_code == 200
+    office.post(f"/import/{pk}", {"do": "take"})
+    tasks.drain()
+    for step in ("sheet", "columns", "values", "look-over"):
+        assert office.get(f"/import/{pk}/{step}").status_code == 404
 
 
 def test_a_check_shows_what_would_change(office):
@@ -149,20 +230,18 @@ def test_a_check_shows_what_would_change(office):
         office.post(f"/import/{pk}", {"do": "take" if room == "Den" else "check", "correcting": "on"})
         tasks.drain()
     page = words(office.get(f"/import/{pk}"))
-    assert "Checked: nothing is wrong with it, and nothing was taken yet." in page
+    assert "Nothing is wrong with it, and nothing was imported yet." in page
     assert "What would change" in page
     assert "Northrill NW-9 SB-1 Room Den Attic" in page
     assert models.Unit.objects.get().room == "Den"
 
 
 def test_a_refused_file_is_handed_out_with_what_is_wrong(office):
-    bring(office, sheets.row(1, role="fridge"), name="our units.csv")
-    pk = match(office)
-    office.post(f"/import/{pk}", {"do": "take"})
-    tasks.drain()
+    bring(office, sheets.row(1), name="our units.csv")
+    pk = match(office, column_9="attached")
     page = office.get(f"/import/{pk}")
-    assert "Nothing was taken: 1 thing is wrong with it." in words(page)
-    assert "2 Kind of unit one of outdoor, head," in words(page)
+    assert "Nothing was imported: 1 thing is wrong with it." in words(page)
+    assert "2 Crew car codes of terms on file;" in words(page)
     response = office.get(f"/import/{pk}/problems")
     assert response["Content-Type"] == "text/csv; charset=utf-8"
     assert response["Content-Disposition"].startswith("attachment;")
@@ -180,25 +259,25 @@ def test_progress_is_a_part_of_the_page_that_asks_for_itself_while_something_mov
     job = models.Job.objects.latest("pk")
     models.Job.objects.filter(pk=job.pk).update(state="running", lease="a", leased_until=THEN)
     models.Import.objects.update(row_count=4)
-    models.Job.objects.update(parts_done=3, parts=4)
+    models.Job.objects.filter(pk=job.pk).update(parts_done=3, parts=4)
     part = office.get(f"/import/{pk}", HTTP_HX_REQUEST="true")
     assert "Checking row 3 of 4." in words(part)
     assert '<progress value="3" max="4"' in part.content.decode()
     assert 'hx-trigger="every 1s"' in part.content.decode()
     assert "<html" not in part.content.decode()
-    models.Job.objects.update(parts_done=4)
-    assert "All 4 rows are checked. Taking them …" in words(office.get(f"/import/{pk}", HTTP_HX_REQUEST="true"))
+    models.Job.objects.filter(pk=job.pk).update(parts_done=4)
+    assert "All 4 rows are checked. Importing them …" in words(office.get(f"/import/{pk}", HTTP_HX_REQUEST="true"))
     import_files.say_how_far(found().stored, 500, 1_200)
     part = office.get(f"/import/{pk}", HTTP_HX_REQUEST="true")
-    assert "Taking them: the coverage of 500 of 1,200 units is worked out." in words(part)
+    assert "Importing them: the coverage of 500 of 1,200 units is worked out." in words(part)
     assert '<progress value="500" max="1200"' in part.content.decode()
     assert office.post(f"/import/{pk}/stop").status_code == 302
     page = office.get(f"/import/{pk}")
-    assert "Stops at its next step. Nothing is taken." in words(page)
+    assert "Stops at its next step. Nothing is imported." in words(page)
     assert "/stop" not in page.content.decode()
-    models.Job.objects.update(state="stopped", lease="", leased_until=None, ended_at=THEN)
+    models.Job.objects.filter(pk=job.pk).update(state="stopped", lease="", leased_until=None, ended_at=THEN)
     page = office.get(f"/import/{pk}", HTTP_HX_REQUEST="true").content.decode()
-    assert "It was stopped. Nothing of it was taken." in page
+    assert "Stopped. Nothing of it was imported." in page
     assert "hx-trigger" not in page
     assert 'value="take"' in page
 
@@ -207,10 +286,10 @@ def test_work_that_failed_says_why(office):
     bring(office, sheets.row(1))
     pk = match(office)
     office.post(f"/import/{pk}", {"do": "take"})
-    models.Job.objects.update(why="The disk is full.")
+    models.Job.objects.filter(state="waiting").update(why="The disk is full.")
     assert "It waits for its turn. The last try failed: The disk is full." in words(office.get(f"/import/{pk}"))
-    models.Job.objects.update(state="failed", ended_at=THEN)
-    assert "nothing of it was taken. The disk is full." in words(office.get(f"/import/{pk}"))
+    models.Job.objects.filter(state="waiting").update(state="failed", ended_at=THEN)
+    assert "nothing of it was imported. The disk is full." in words(office.get(f"/import/{pk}"))
 
 
 def test_a_file_that_is_dropped_leaves_the_list(office):
@@ -227,7 +306,7 @@ def test_the_list_says_where_each_file_stands_and_comes_as_a_file(office):
     bring(office, sheets.row(1))
     match(office)
     page = words(office.get("/import"))
-    assert "matched, not taken yet" in page
+    assert "checked, not imported yet" in page
     assert "Wynn Office" in page
     lines = b"".join(office.get("/import?as=csv").streaming_content).decode("utf-8-sig").splitlines()
     assert lines[0] == "name,kind,state,rows,by,at"
@@ -242,7 +321,11 @@ def test_queries_do_not_grow_with_rows(office):
         pk = found().pk
         if not found().columns:
             match(office)
-        counts.append([_queries(office, address) for address in ("/import", f"/import/{pk}", f"/import/{pk}/columns")])
+        tasks.drain()
+        steps = ("", "/sheet", "/columns", "/values", "/look-over")
+        counts.append(
+            [_queries(office, address) for address in ("/import", *(f"/import/{pk}{step}" for step in steps))]
+        )
     assert counts[0] == counts[1]
 
 
@@ -262,7 +345,7 @@ def test_somebody_else_who_began_meanwhile_is_told(office):
     bring(office, sheets.row(1))
     pk = match(office)
     row = found()
-    imports.ask(imported=row, styles={}, correcting=False, checking=False, by=row.by)
+    imports.ask(imported=row, correcting=False, checking=False, by=row.by)
     response = office.post(f"/import/{pk}", {"do": "take"})
     assert response.status_code == 409
-    assert models.Job.objects.count() == 1
+    assert models.Job.objects.filter(state="waiting").count() == 1

@@ -99,3 +99,11 @@ def test_headings_that_are_said_again_are_no_row():
     assert headings.is_header_again({"Name": "Name", "Ser #": "SER #", "Notes": ""})
     assert not headings.is_header_again({"Name": "Name", "Ser #": "S1"})
     assert not headings.is_header_again({"Name": "", "Ser #": ""})
+
+
+def test_a_header_row_is_the_same_in_any_order_and_case_and_with_the_column_of_what_is_wrong():
+    same = headings.digest(["Client", "Serial #"])
+    assert headings.digest(["serial #", "CLIENT"]) == same
+    assert headings.digest([headings.WRONG, "Client", "Serial #"]) == same
+    assert headings.digest(["Client", "Serial #", "Notes"]) != same
+    assert headings.digest(["Client"]) != same

@@ -285,6 +285,8 @@ def test_a_plan_is_kept_in_plain_values_and_read_back_as_it_was():
         names={"A": "B"},
         left_out=frozenset((3, 9)),
         serials={7: "S7"},
+        facts={("Ann Ibarra", "", "phone"): "207-555-0134", ("Ann Ibarra", "Home", "street"): "12 Elm St"},
+        confirmed=frozenset(("addresses",)),
     )
     assert plans.from_json(COLUMNS, plans.as_json(plan)) == plan
     assert re.fullmatch(r"[\x20-\x7e]*", repr(plans.as_json(plan)))

@@ -1,0 +1,148 @@
+"""Two messy spreadsheets brought in by a person in a browser: their actions counted, the result held against a careful person's."""
+
+import os
+import threading
+from pathlib import Path
+
+import pytest
+from django.db import connection
+from playwright.sync_api import Page, expect
+
+from fleet import clock, models, tasks
+from fleet.coverage.actions import terms
+from tests import spreadsheets
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+# What a person does: a click, a choice, a text typed, a key.
+MOST_ACTIONS = 40
+
+
+@pytest.fixture
+def empty_house(live, tmp_path, settings) -> None:
+    settings.MEDIA_ROOT = tmp_path / "media"
+    terms.load_files(spreadsheets.terms(), by=None, on=clock.today())
+
+
+class Hand:
+    """A person at the page; each of their actions is counted."""
+
+    def __init__(self, page: Page, clean, kind: str) -> None:
+        self.page, self.actions, self._clean, self._kind, self._seen = page, 0, clean, kind, 0
+
+    def look(self) -> None:
+        """The page shuts nobody out, and is no wider than the screen."""
+        self._seen += 1
+        self._clean(self.page)
+        assert self.page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0, self.page.url
+        if folder := os.environ.get("SHOTS"):
+            self.page.screenshot(path=f"{folder}/own-{self._kind}-{self._seen}.png", full_page=True)
+
+    def choose(self, label: str, option: str) -> None:
+        self.actions += 1
+        self.page.get_by_label(label, exact=True).select_option(option)
+
+    def tick(self, label: str, *, of: str = "") -> None:
+        """By keyboard; where several questions have the same answer, of one of them."""
+        self.actions += 1
+        where = self.page.get_by_role("region", name=of) if of else self.page
+        where.get_by_label(label).focus()
+        self.page.keyboard.press("Space")
+
+    def upload(self, path: Path) -> None:
+        self.actions += 1
+        self.page.get_by_label("File (CSV or XLSX)").set_input_files(path)
+
+    def press(self, name: str) -> None:
+        """Press a button by keyboard, and wait for the page that follows and for the work behind it."""
+        self.actions += 1
+        self.page.get_by_role("button", name=name, exact=True).focus()
+        with self.page.expect_navigation():
+            self.page.keyboard.press("Enter")
+        drain()
+
+    def open(self, address: str) -> None:
+        self.actions += 1
+        self.page.goto(address)
+
+
+def drain() -> None:
+    """Do what waits as the web process does: in a thread of its own."""
+
+    def work() -> None:
+        tasks.drain()
+        connection.close()
+
+    thread = threading.Thread(target=work)
+    thread.start()
+    thread.join()
+
+
+@pytest.mark.parametrize("screen", ["desk", "phone"])
+def test_a_sheet_of_three_hands_is_brought_in_as_a_careful_person_would(screen, request, empty_house, log_in, clean):
+    page: Page = request.getfixturevalue(screen)
+    log_in(page, "office")
+    hand = Hand(page, clean, f"csv-{screen}")
+    hand.open("/import")
+    hand.upload(spreadsheets.FOLDER / "by-three-hands.csv")
+    hand.press("Upload")
+
+    expect(page.get_by_role("heading", name="What do these columns mean?")).to_be_visible()
+    hand.look()
+    hand.choose("Truck", "leave it out")
+    hand.press("Go on")
+
+    expect(page.get_by_role("heading", name="What do these mean?")).to_be_visible()
+    hand.look()
+    hand.choose("Reg. date: no", "leave it blank")
+    hand.press("Go on")
+
+    expect(page.get_by_role("heading", name="Is this right?")).to_be_visible()
+    hand.look()
+    hand.tick("One unit: take row 140 and leave the other out")
+    hand.tick("Different units: take each with the serial beside it", of="Serial MB36793374")
+    hand.tick("Juno & Orrin Farthingdale")
+    hand.tick("Nerys & Silas Ambrell")
+    hand.press("Yes, go on")
+
+    expect(page.get_by_text("Nothing is wrong with it, and nothing was imported yet.")).to_be_visible()
+    hand.look()
+    hand.press("Import")
+    expect(page.get_by_text("Imported.", exact=True)).to_be_visible()
+    hand.look()
+    assert spreadsheets.differences("by-three-hands") == []
+    assert hand.actions < MOST_ACTIONS
+
+
+@pytest.mark.parametrize("screen", ["desk", "phone"])
+def test_a_workbook_of_several_sheets_is_brought_in_as_a_careful_person_would(
+    screen, request, empty_house, log_in, clean
+):
+    page: Page = request.getfixturevalue(screen)
+    log_in(page, "office")
+    hand = Hand(page, clean, f"xlsx-{screen}")
+    hand.open("/import")
+    hand.upload(spreadsheets.FOLDER / "workbook.xlsx")
+    hand.press("Upload")
+
+    expect(page.get_by_role("heading", name="Which row names the columns?")).to_be_visible()
+    hand.look()
+    hand.press("Go on")
+    expect(page.get_by_role("heading", name="What do these columns mean?")).to_be_visible()
+    hand.look()
+    hand.choose("Row ID", "leave it out")
+    hand.choose("System is", "one system for each outdoor unit: the units below it, up to the next")
+    hand.press("Go on")
+
+    expect(page.get_by_role("heading", name="What do these mean?")).to_be_visible()
+    hand.look()
+    hand.choose("Registered: no", "leave it blank")
+    hand.press("Go on")
+    expect(page.get_by_text("Nothing is wrong with it, and nothing was imported yet.")).to_be_visible()
+    hand.look()
+    hand.press("Import")
+    expect(page.get_by_text("Imported.", exact=True)).to_be_visible()
+    hand.look()
+    assert spreadsheets.differences("workbook") == []
+    assert models.Unit.objects.filter(system__name="System 2").exists()
+    assert hand.actions < MOST_ACTIONS
