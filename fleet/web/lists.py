@@ -33,8 +33,8 @@ class ListForm(forms.Form):
             if column.order
             for sign, words in (("", ""), ("-", ", falling"))
         ]
-        select = forms.Select(choices=[("", "as usual"), *choices])
-        self.fields["sort"] = forms.CharField(required=False, max_length=40, label="Sort by", widget=select)
+        self.fields["sort"] = forms.CharField(required=False, max_length=40, label="Sort by")
+        self.fields["sort"].widget = forms.Select(choices=[("", "as usual"), *choices])
 
     @property
     def query(self) -> QueryDict:

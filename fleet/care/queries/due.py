@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Iterable, Sequence
-from functools import reduce
+from functools import partial, reduce
 from itertools import groupby
 from operator import or_
 from typing import Any
@@ -17,6 +17,7 @@ from fleet.elements.cells import Cell, Column
 from fleet.elements.listing import Filter, List, Listing
 from fleet.facts.care import care_sheet
 from fleet.rules import care
+from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import add_months
 from fleet.rules.windows import Window
 from fleet.rules.wording import care as wording
@@ -32,29 +33,29 @@ MONTHS_AHEAD = 24
 
 def due(listed: str, *, on: dt.date) -> List:
     """The list, put together in one of its ways."""
+    sheet = care_sheet()
     columns, rows, complete, usual, tie = _WAYS.get(listed, _WAYS[LISTED[0]])
     return List(
         file="due",
         caption="What is due",
         columns=columns,
-        rows=rows,
-        complete=complete,
-        lead=_lead,
+        rows=partial(rows, sheet),
+        complete=partial(complete, sheet),
+        lead=partial(_lead, sheet),
         usual=usual,
         tie=tie,
         filters=(
             Filter("listed", "Listed", LISTED, blank="", usual=LISTED[0], narrows=False),
             Filter("whose", "Whose work", WHOSE, blank="", usual=WHOSE[0]),
             Filter("state", "Where it stands", STATES),
-            Filter("task", choices=_tasks),
+            Filter("task", choices=_tasks(sheet)),
             Filter("month", "Due in", _months_ahead(on), blank="any month"),
             Filter("text", "Serial, site or customer has"),
         ),
     )
 
 
-def _tasks() -> list[tuple[str, str]]:
-    sheet = care_sheet()
+def _tasks(sheet: CareSheet | None) -> list[tuple[str, str]]:
     return [] if sheet is None else [(task.code, task.title) for task in sheet.tasks]
 
 
@@ -63,16 +64,15 @@ def _months_ahead(on: dt.date) -> list[tuple[str, str]]:
     return [(f"{month:%Y-%m}", f"{month:%B %Y}") for month in months]
 
 
-def _lead(listing: Listing) -> dict[str, Any]:
-    sheet = care_sheet()
+def _lead(sheet: CareSheet | None, listing: Listing) -> dict[str, Any]:
     return {"sheet": sheet, "ways": LISTED, "sentences": due_lead.sentences(sheet, on=listing.on) if sheet else ()}
 
 
 # ------------------------------------------------------------------------------------------------- which
 
 
-def _dues(filters: Any, on: dt.date) -> QuerySet[models.DueRow]:
-    dues, sheet = models.DueRow.objects.all(), care_sheet()
+def _dues(sheet: CareSheet | None, filters: Any, on: dt.date) -> QuerySet[models.DueRow]:
+    dues = models.DueRow.objects.all()
     if sheet is None:
         return dues.none()
     if filters.whose != "both":
@@ -91,8 +91,8 @@ def _dues(filters: Any, on: dt.date) -> QuerySet[models.DueRow]:
 _HAS_TEXT = named.text_of_unit("unit", site="site", keys=("serial",))
 
 
-def _each(filters: Any, on: dt.date) -> QuerySet[models.DueRow]:
-    return _dues(filters, on).select_related("unit", "site__customer")
+def _each(sheet: CareSheet | None, filters: Any, on: dt.date) -> QuerySet[models.DueRow]:
+    return _dues(sheet, filters, on).select_related("unit", "site__customer")
 
 
 def _summed(dues: QuerySet[models.DueRow], *group: str, on: dt.date) -> QuerySet[models.DueRow, Any]:
@@ -110,17 +110,17 @@ def _summed(dues: QuerySet[models.DueRow], *group: str, on: dt.date) -> QuerySet
     )
 
 
-def _by_site(filters: Any, on: dt.date) -> QuerySet[models.DueRow, Any]:
-    return _summed(_dues(filters, on), "site_id", on=on)
+def _by_site(sheet: CareSheet | None, filters: Any, on: dt.date) -> QuerySet[models.DueRow, Any]:
+    return _summed(_dues(sheet, filters, on), "site_id", on=on)
 
 
-def _by_task(filters: Any, on: dt.date) -> QuerySet[models.DueRow, Any]:
-    return _summed(_dues(filters, on), "task", "by", on=on)
+def _by_task(sheet: CareSheet | None, filters: Any, on: dt.date) -> QuerySet[models.DueRow, Any]:
+    return _summed(_dues(sheet, filters, on), "task", "by", on=on)
 
 
-def _by_month(filters: Any, on: dt.date) -> list[dict[str, Any]]:
+def _by_month(sheet: CareSheet | None, filters: Any, on: dt.date) -> list[dict[str, Any]]:
     # By its days first: working out the month of each of a large fleet's dues would take most of the time.
-    days = _summed(_dues(filters, on), "due_on", on=on).order_by("due_on")
+    days = _summed(_dues(sheet, filters, on), "due_on", on=on).order_by("due_on")
     return [_month(month, list(rows)) for month, rows in groupby(days, key=lambda row: row["due_on"].replace(day=1))]
 
 
@@ -132,8 +132,7 @@ def _month(month: dt.date, days: Sequence[Any]) -> dict[str, Any]:
 # ------------------------------------------------------------------------------------------------- in rows
 
 
-def _say_each(rows: list[Any], on: dt.date) -> Iterable[Any]:
-    sheet = care_sheet()
+def _say_each(sheet: CareSheet | None, rows: list[Any], on: dt.date) -> Iterable[Any]:
     for row in rows:
         task = sheet.task(row.task) if sheet else None
         row.title, row.stands = row.task, ""
@@ -152,8 +151,8 @@ def name_sites(rows: list[Any], on: dt.date) -> Iterable[Any]:
     return rows
 
 
-def _name_tasks(rows: list[Any], on: dt.date) -> Iterable[Any]:
-    titles = dict(_tasks())
+def _name_tasks(sheet: CareSheet | None, rows: list[Any], on: dt.date) -> Iterable[Any]:
+    titles = dict(_tasks(sheet))
     for row in rows:
         row["title"] = titles.get(row["task"], row["task"])
     return rows
@@ -205,7 +204,7 @@ _OF_MONTHS = (Column("month", "Month", "month", order=("month",)), *_SUMS)
 # Of each way: its columns, its rows and what completes them, the usual order, and what orders equal rows.
 _WAYS: dict[str, tuple[Any, ...]] = {
     "each due": (_EACH, _each, _say_each, "due_on", ("due_on", "task", "unit_id")),
-    "by site": (_SITES, _by_site, name_sites, "first_on", ("site_id",)),
+    "by site": (_SITES, _by_site, lambda _, rows, on: name_sites(rows, on), "first_on", ("site_id",)),
     "by task": (_OF_TASKS, _by_task, _name_tasks, "task", ("task", "by")),
-    "by month": (_OF_MONTHS, _by_month, lambda rows, on: rows, "month", ()),
+    "by month": (_OF_MONTHS, _by_month, lambda _, rows, on: rows, "month", ()),
 }

@@ -4,7 +4,7 @@ import datetime as dt
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 from types import SimpleNamespace
 from typing import Any
 
@@ -20,6 +20,7 @@ from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List, Listing, text_in
 from fleet.facts import house as gather_house
 from fleet.facts.care import care_sheet
+from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import DAY, in_words
 
 FIRST = 5
@@ -32,10 +33,10 @@ WEEKS = (8, 4, 12, 26, 52)
 
 def visits(listed: str) -> List:
     """The plan of the coming weeks, listed in one of its ways."""
+    sheet = care_sheet()
 
     @cache
     def plan(weeks: int, on: dt.date) -> tuple[Planned, ...]:
-        sheet = care_sheet()
         return () if sheet is None else bookings.plan(sheet, on=on, until=bookings.until_of(on, weeks))
 
     columns, rows, complete = _WAYS.get(listed, _WAYS[LISTED[0]])
@@ -43,9 +44,9 @@ def visits(listed: str) -> List:
         file="visits",
         caption="Visits",
         columns=columns,
-        rows=lambda filters, on: rows(plan(filters.weeks, on), filters, on),
-        complete=complete,
-        lead=lambda listing: _lead(plan(listing.filters.weeks, listing.on), listing),
+        rows=lambda filters, on: rows(plan(filters.weeks, on), filters, on) if sheet else (),
+        complete=partial(complete, sheet),
+        lead=lambda listing: _lead(sheet, plan(listing.filters.weeks, listing.on), listing),
         usual="day",
         filters=(
             Filter("listed", choices=LISTED, blank="", usual=LISTED[0], narrows=False),
@@ -62,9 +63,8 @@ def visits(listed: str) -> List:
     )
 
 
-def _lead(planned: Sequence[Planned], listing: Listing) -> dict[str, Any]:
+def _lead(sheet: CareSheet | None, planned: Sequence[Planned], listing: Listing) -> dict[str, Any]:
     on, until = listing.on, bookings.until_of(listing.on, listing.filters.weeks)
-    sheet = care_sheet()
     return {
         "sheet": sheet,
         "ways": LISTED,
@@ -119,8 +119,8 @@ def _by(one: Planned) -> dt.date | None:
     return min([*late, *(met.span.last for met in one.visit.met if met.span.last is not None)], default=None)
 
 
-def _say_what_for(rows: list[Any], on: dt.date) -> Iterable[Any]:
-    sheet, rates = care_sheet(), gather_house.house()
+def _say_what_for(sheet: CareSheet, rows: list[Any], on: dt.date) -> Iterable[Any]:
+    rates = gather_house.house()
     sites = models.Site.objects.select_related("customer").in_bulk({row.planned.site for row in rows})
     for row in rows:
         work = bookings.work((due.task.code for due in row.visit.dues), sheet)
@@ -136,7 +136,7 @@ def _by_day(planned: Iterable[Planned], filters: Any, on: dt.date) -> list[Any]:
     for one in planned:
         to_book[one.visit.on] += 1
         minutes[one.visit.on] += one.visit.minutes
-    booked = gathered.minutes_by_day(since=on) if care_sheet() else {}
+    booked = gathered.minutes_by_day(since=on)
     counts = Counter(models.Booking.objects.filter(state="booked", on__gte=on).values_list("on", flat=True))
     limit = gather_house.working().minutes_a_day
     return [
@@ -154,8 +154,6 @@ def _by_day(planned: Iterable[Planned], filters: Any, on: dt.date) -> list[Any]:
 
 def _booked(planned: object, filters: Any, on: dt.date) -> QuerySet[models.Booking]:
     rows = models.Booking.objects.filter(state="booked").select_related("site__customer", "technician")
-    if care_sheet() is None:
-        return rows.none()
     if filters.text:
         rows = rows.filter(text_in("site__name", "site__customer__name")(filters.text))
     return rows.filter(on__lt=on) if filters.listed == "not written up" else rows.filter(on__gte=on)
@@ -206,9 +204,9 @@ _BOOKED = (
 # Of each way: its columns, its rows, and what completes them.
 _WAYS: dict[str, tuple[Any, ...]] = {
     "to book": (_TO_BOOK, _to_book, _say_what_for),
-    "by day": (_OF_DAYS, _by_day, lambda rows, on: rows),
-    "booked": (_BOOKED, _booked, lambda rows, on: rows),
-    "not written up": (_BOOKED, _booked, lambda rows, on: rows),
+    "by day": (_OF_DAYS, _by_day, lambda _, rows, on: rows),
+    "booked": (_BOOKED, _booked, lambda _, rows, on: rows),
+    "not written up": (_BOOKED, _booked, lambda _, rows, on: rows),
 }
 
 
