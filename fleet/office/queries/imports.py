@@ -129,7 +129,12 @@ def _outcome(report: dict[str, Any]) -> pages.Outcome | None:
         for one in report["changes"]
     )
     counts = {name: report[name] for name in ("rows", "added", "filled", "corrected", "unchanged")}
-    made = tuple((f"{name}{'s' if number > 1 else ''}", number) for name, number in report.get("made", {}).items())
+    counted = report.get("made", {})  # PostgreSQL keeps no order of keys
+    made = tuple(
+        (f"{name}{'s' if counted[name] > 1 else ''}", counted[name])
+        for name in ("customer", "site", "system")
+        if name in counted
+    )
     return pages.Outcome(**counts, same=_spans(report.get("same", ())), made=made, changes=changes)
 
 
