@@ -14,10 +14,6 @@ from fleet.rules import words
 _ACCEPT = "image/jpeg,image/png,image/webp,application/pdf"
 
 
-def _any_of(names: Iterable[str]) -> list[tuple[str, str]]:
-    return [("", "any"), *((name, name) for name in names)]
-
-
 class _OfClaim(ActionForm):
     """A form on the page of a claim, which carries the version of the claim that somebody saw."""
 
