@@ -241,14 +241,14 @@ def standing(steps: Iterable[Taken]) -> Standing:
 class Days:
     """The days of a failure that a claim rests on; None where it has not happened, or nobody recorded it.
 
-    `form_on` is the day the claim form was made out, `leave_on` the day the payer gave its leave to replace, `filed_on`
+    `form_on` is the day the claim form was made out, `approved_on` the day the payer gave its leave to replace, `filed_on`
     the day of the first filing.
     """
 
     failed_on: dt.date
     repaired_on: dt.date | None = None
     part_taken_on: dt.date | None = None
-    leave_on: dt.date | None = None
+    approved_on: dt.date | None = None
     form_on: dt.date | None = None
     filed_on: dt.date | None = None
     part_back_on: dt.date | None = None
@@ -258,7 +258,7 @@ class Days:
 _ORDER = (
     ("failed_on", "repaired_on"),
     ("failed_on", "part_taken_on"),
-    ("failed_on", "leave_on"),
+    ("failed_on", "approved_on"),
     ("failed_on", "form_on"),
     ("failed_on", "filed_on"),
     ("failed_on", "part_back_on"),

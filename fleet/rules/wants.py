@@ -16,7 +16,7 @@ class Evidence(StrEnum):
     CAUSE = "cause"
     NEW_PART_NUMBER = "the new part's number"
     OLD_PART_NUMBER = "the old part's number"
-    LEAVE = "the payer's leave to replace"
+    APPROVAL = "the payer's leave to replace"
     REGISTRATION = "registration number"
     CONFIRMATION = "the payer's letter to the owner"
     PURCHASE = "proof of purchase"
@@ -49,7 +49,7 @@ _SUPPLIED_BY = {
     Evidence.CAUSE: Who.TECHNICIAN,
     Evidence.NEW_PART_NUMBER: Who.TECHNICIAN,
     Evidence.OLD_PART_NUMBER: Who.TECHNICIAN,
-    Evidence.LEAVE: Who.PAYER,
+    Evidence.APPROVAL: Who.PAYER,
     Evidence.REGISTRATION: Who.OFFICE,
     Evidence.CONFIRMATION: Who.CUSTOMER,
     Evidence.PURCHASE: Who.CUSTOMER,
@@ -76,7 +76,7 @@ _MEANT: tuple[tuple[tuple[str, ...], Evidence], ...] = (
     (("number", "part"), Evidence.OLD_PART_NUMBER),
     (("ticket",), Evidence.TICKET),
     (("maintenance",), Evidence.MAINTENANCE),
-    (("leave",), Evidence.LEAVE),
+    (("leave",), Evidence.APPROVAL),
     (("confirmation", "letter"), Evidence.CONFIRMATION),
     (("regist",), Evidence.REGISTRATION),
     (("receipt",), Evidence.PURCHASE),
@@ -125,7 +125,7 @@ def wanted(
     basics = (
         *_EVERY_CLAIM,
         *((Evidence.NEW_PART_NUMBER,) if parts else ()),
-        *((Evidence.LEAVE,) if parts and component in rules.leave_first else ()),
+        *((Evidence.APPROVAL,) if parts and component in rules.leave_first else ()),
     )
     for evidence in basics:
         if evidence not in said:

@@ -292,13 +292,13 @@ def disordered(today="2024-06-01", failed_on="2024-03-08", **told):
     return [(str(one.why), one.what, one.other) for one in found]
 
 
-@pytest.mark.parametrize("name", ["repaired_on", "part_taken_on", "leave_on", "form_on", "filed_on", "part_back_on"])
+@pytest.mark.parametrize("name", ["repaired_on", "part_taken_on", "approved_on", "form_on", "filed_on", "part_back_on"])
 def test_no_day_of_a_claim_comes_before_the_failure(name):
     assert disordered(**{name: "2024-03-07"}) == [("out_of_order", name, "failed_on")]
     assert disordered(**{name: "2024-03-08"}) == []
 
 
-@pytest.mark.parametrize("name", ["repaired_on", "part_taken_on", "leave_on", "form_on", "filed_on", "part_back_on"])
+@pytest.mark.parametrize("name", ["repaired_on", "part_taken_on", "approved_on", "form_on", "filed_on", "part_back_on"])
 def test_no_day_of_a_claim_is_later_than_today(name):
     assert disordered(**{name: "2024-06-01"}) == []
     assert disordered(**{name: "2024-06-02"}) == [("later_than_today", name, "")]

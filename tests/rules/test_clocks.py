@@ -220,21 +220,21 @@ def test_the_form_is_only_a_clock_where_the_paper_says_so_and_a_part_is_claimed(
     ("told", "asked", "expected"),
     [
         pytest.param({}, "2024-03-09", ("first", None, None), id="neither"),
-        pytest.param({"leave_on": "2024-03-09"}, "2024-03-10", ("kept", None, None), id="leave given, not replaced"),
+        pytest.param({"approved_on": "2024-03-09"}, "2024-03-10", ("kept", None, None), id="leave given, not replaced"),
         pytest.param(
-            {"leave_on": "2024-03-11", "repaired_on": "2024-03-12"},
+            {"approved_on": "2024-03-11", "repaired_on": "2024-03-12"},
             "2024-03-13",
             ("kept", "2024-03-12", None),
             id="before",
         ),
         pytest.param(
-            {"leave_on": "2024-03-12", "repaired_on": "2024-03-12"},
+            {"approved_on": "2024-03-12", "repaired_on": "2024-03-12"},
             "2024-03-13",
             ("kept", "2024-03-12", None),
             id="same day",
         ),
         pytest.param(
-            {"leave_on": "2024-03-13", "repaired_on": "2024-03-12"},
+            {"approved_on": "2024-03-13", "repaired_on": "2024-03-12"},
             "2024-03-13",
             ("missed", "2024-03-12", None),
             id="after",
@@ -245,12 +245,12 @@ def test_the_form_is_only_a_clock_where_the_paper_says_so_and_a_part_is_claimed(
     ],
 )
 def test_leave_comes_before_replacing_a_named_component(told, asked, expected):
-    assert found(ClockKind.LEAVE, asked, component="compressor", told=told, leave_first=("compressor",)) == expected
+    assert found(ClockKind.APPROVAL, asked, component="compressor", told=told, leave_first=("compressor",)) == expected
 
 
 def test_leave_is_asked_for_named_components_only():
-    assert found(ClockKind.LEAVE, component="sensor", leave_first=("compressor", "indoor coil")) is None
-    assert found(ClockKind.LEAVE, component="compressor", kinds=("labor",), leave_first=("compressor",)) is None
+    assert found(ClockKind.APPROVAL, component="sensor", leave_first=("compressor", "indoor coil")) is None
+    assert found(ClockKind.APPROVAL, component="compressor", kinds=("labor",), leave_first=("compressor",)) is None
 
 
 # --------------------------------------------------------------------------------------------------- when it is over
@@ -360,7 +360,7 @@ def test_the_clocks_come_in_the_order_of_the_work():
     all_found = clocks(
         days, rules, component="compressor", kinds=("parts",), state=State.GATHERING, asked=day("2024-03-09")
     )
-    assert [clock.kind for clock in all_found] == [ClockKind.LEAVE, ClockKind.FORM, ClockKind.FILE, ClockKind.PART_BACK]
+    assert [clock.kind for clock in all_found] == [ClockKind.APPROVAL, ClockKind.FORM, ClockKind.FILE, ClockKind.PART_BACK]
 
 
 def test_the_most_urgent_clock_comes_first():

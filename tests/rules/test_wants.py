@@ -50,7 +50,7 @@ def payers(*wants, **told):
         ("proof of purchase", E.PURCHASE),
         ("fault code", E.FAULT_CODE),
         ("refrigerant weighed out", E.REFRIGERANT),
-        ("our leave", E.LEAVE),
+        ("our leave", E.APPROVAL),
         ("serial of the compressor", E.SERIAL),
         ("cause of the failure", E.CAUSE),
         ("a lock of hair", None),

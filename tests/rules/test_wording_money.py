@@ -103,7 +103,7 @@ def clock(kind, state, last=None, done_on=None, counted_from="repaired_on"):
     return Clock(kind, state, last and day(last), done_on and day(done_on), counted_from)
 
 
-FILE, BACK, FORM, LEAVE = ClockKind.FILE, ClockKind.PART_BACK, ClockKind.FORM, ClockKind.LEAVE
+FILE, BACK, FORM, APPROVAL = ClockKind.FILE, ClockKind.PART_BACK, ClockKind.FORM, ClockKind.APPROVAL
 
 
 @pytest.mark.parametrize(
@@ -136,9 +136,9 @@ FILE, BACK, FORM, LEAVE = ClockKind.FILE, ClockKind.PART_BACK, ClockKind.FORM, C
             "The old part should have been back by 22 March 2024, 10 days ago.",
         ),
         (clock(FORM, ClockState.FIRST), "Make out the claim form before the new part is taken."),
-        (clock(LEAVE, ClockState.FIRST), "Get the payer's leave before the repair."),
+        (clock(APPROVAL, ClockState.FIRST), "Get the payer's leave before the repair."),
         (
-            clock(LEAVE, ClockState.MISSED, "2024-03-30"),
+            clock(APPROVAL, ClockState.MISSED, "2024-03-30"),
             "The payer's leave should have come by 30 March 2024, 2 days ago.",
         ),
     ],
@@ -153,7 +153,7 @@ def test_how_a_clock_stands(one, text):
     [
         (kind, state)
         for kind, state in product(ClockKind, ClockState)
-        if state is not ClockState.FIRST or kind in (FORM, LEAVE)  # only these come before something else
+        if state is not ClockState.FIRST or kind in (FORM, APPROVAL)  # only these come before something else
     ],
 )
 @pytest.mark.parametrize("last", [None, "2024-03-20", "2024-04-01"])

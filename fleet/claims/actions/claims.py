@@ -29,7 +29,7 @@ from fleet.rules.wording import claims as wording
 from fleet.rules.wording import money as money_wording
 
 CHANGEABLE = (
-    "reference", "supplier", "kinds", "leave_on", "form_on", "part_back_on", "part_asked_for", "carrier",
+    "reference", "supplier", "kinds", "approved_on", "form_on", "part_back_on", "part_asked_for", "carrier",
 )  # fmt: skip
 # What nothing is worked out from.
 _SAID_ALONE = {"reference", "carrier"}

@@ -79,7 +79,7 @@ class KnownForm(_OfClaim):
         choices=[(kind, kind) for kind in words.KINDS],
         widget=forms.CheckboxSelectMultiple,
     )
-    leave_on = forms.DateField(required=False, label="They gave their leave on", widget=DayInput)
+    approved_on = forms.DateField(required=False, label="They gave their leave on", widget=DayInput)
     form_on = forms.DateField(required=False, label="Claim form made out on", widget=DayInput)
     part_back_on = forms.DateField(required=False, label="Old part went back on", widget=DayInput)
     part_asked_for = forms.TypedChoiceField(

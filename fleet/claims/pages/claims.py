@@ -72,7 +72,7 @@ class Known:
     reference: str
     supplier: int | None
     kinds: tuple[str, ...]
-    leave_on: dt.date | None
+    approved_on: dt.date | None
     form_on: dt.date | None
     part_back_on: dt.date | None
     part_asked_for: bool | None

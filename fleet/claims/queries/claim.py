@@ -24,7 +24,7 @@ from fleet.rules.wording.money import credit as credit_words
 from fleet.rules.wording.money import credit_line, dollars
 
 # What records that a clock was met; filing is a step.
-_DONE_BY = {ClockKind.LEAVE: "leave_on", ClockKind.FORM: "form_on", ClockKind.PART_BACK: "part_back_on"}
+_DONE_BY = {ClockKind.APPROVAL: "approved_on", ClockKind.FORM: "form_on", ClockKind.PART_BACK: "part_back_on"}
 # The steps that the payer takes, mostly by a letter that has a number.
 _PAYERS = (State.ASKED_FOR_MORE, State.APPROVED, State.PART_APPROVED, State.DENIED, State.CREDITED)
 _OWN = frozenset({Evidence.OUR_INVOICE, Evidence.SUPPLIERS_INVOICE, Evidence.TICKET, Evidence.OLD_PART_PHOTO})
@@ -32,7 +32,7 @@ _NAMES = {
     "reference": "their number",
     "supplier": "the supplier",
     "kinds": "the kinds of cost",
-    "leave_on": "the day of the payer's leave",
+    "approved_on": "the day of the payer's leave",
     "form_on": "the day of the claim form",
     "part_back_on": "the day the old part went back",
     "part_asked_for": "whether they want the old part",
@@ -127,7 +127,7 @@ def _known(row: models.Claim) -> pages.Known:
         reference=row.reference,
         supplier=row.supplier_id,
         kinds=claim_rows.kinds_of(row),
-        leave_on=row.leave_on,
+        approved_on=row.approved_on,
         form_on=row.form_on,
         part_back_on=row.part_back_on,
         part_asked_for=row.part_asked_for,
@@ -204,7 +204,7 @@ def _evidence(
         Evidence.CAUSE: failure.cause not in ("", "not known"),
         Evidence.NEW_PART_NUMBER: bool(failure.new_part_number),
         Evidence.OLD_PART_NUMBER: bool(failure.part_number),
-        Evidence.LEAVE: row.leave_on is not None,
+        Evidence.APPROVAL: row.approved_on is not None,
         Evidence.REGISTRATION: bool(holding and holding.registration_number),
         Evidence.CONFIRMATION: any(one.proves_registration for one in documents),
         Evidence.PHOTO: any(_given(one, row) for one in photos),

@@ -172,7 +172,7 @@ def _failure(row: models.Failure) -> Facts:
 
 def _repair(claim: models.Claim, row: models.Failure) -> Facts:
     told = (
-        ("Payer’s leave to replace", _day(claim.leave_on)),
+        ("Payer’s leave to replace", _day(claim.approved_on)),
         ("Repaired on", _day(row.repaired_on)),
         ("New part taken on", _day(row.part_taken_on)),
         ("Old part number", row.part_number),

@@ -11,7 +11,7 @@ from fleet.rules.wording.money import dollars
 from fleet.rules.wording.names import DATES, dated, days, listed, upper
 
 _DATES = DATES | {
-    "leave_on": "the day of the payer's leave",
+    "approved_on": "the day of the payer's leave",
     "form_on": "the day of the claim form",
     "filed_on": "the day it was filed",
     "part_back_on": "the day the old part went back",
@@ -109,7 +109,7 @@ _CLOCKS = {
         "No claim form was made out",
         "the new part is taken",
     ),
-    ClockKind.LEAVE: (
+    ClockKind.APPROVAL: (
         "Get the payer's leave",
         "The payer gave its leave",
         "The payer's leave should have come",

@@ -227,7 +227,7 @@ def test_nothing_changed_counts_for_nothing(paper):
     [
         ("part_back_on", "2026-10-31", "The day the old part went back, 31 October 2026, is before the day it failed, 1 November 2026."),
         ("part_back_on", "2026-11-25", "The day the old part went back, 25 November 2026, is later than today."),
-        ("leave_on", "2026-10-31", "The day of the payer's leave, 31 October 2026, is before the day it failed, 1 November 2026."),
+        ("approved_on", "2026-10-31", "The day of the payer's leave, 31 October 2026, is before the day it failed, 1 November 2026."),
         ("form_on", "2026-11-11", "The day it was filed, 10 November 2026, is before the day of the claim form, 11 November 2026."),
     ],
 )  # fmt: skip
