@@ -106,7 +106,9 @@ def clocks(
     over = state in OVER
     found = []
     if "parts" in kinds and component in rules.leave_first:
-        found.append(_gate(ClockKind.APPROVAL, days.approved_on, days.repaired_on, "repaired_on", over=over, asked=asked))
+        found.append(
+            _gate(ClockKind.APPROVAL, days.approved_on, days.repaired_on, "repaired_on", over=over, asked=asked)
+        )
     if "parts" in kinds and rules.form_before_part:
         form_on = min((day for day in (days.form_on, days.filed_on) if day is not None), default=None)
         found.append(_gate(ClockKind.FORM, form_on, days.part_taken_on, "part_taken_on", over=over, asked=asked))

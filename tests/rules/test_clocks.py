@@ -360,7 +360,12 @@ def test_the_clocks_come_in_the_order_of_the_work():
     all_found = clocks(
         days, rules, component="compressor", kinds=("parts",), state=State.GATHERING, asked=day("2024-03-09")
     )
-    assert [clock.kind for clock in all_found] == [ClockKind.APPROVAL, ClockKind.FORM, ClockKind.FILE, ClockKind.PART_BACK]
+    assert [clock.kind for clock in all_found] == [
+        ClockKind.APPROVAL,
+        ClockKind.FORM,
+        ClockKind.FILE,
+        ClockKind.PART_BACK,
+    ]
 
 
 def test_the_most_urgent_clock_comes_first():
