@@ -34,7 +34,7 @@ from fleet import clock
 from fleet.business.actions import outlook
 from fleet.derived import refresh
 from fleet.later import nudge, nudged
-from fleet.office.actions import import_take, imports, jobs, people
+from fleet.office.actions import import_course, import_take, imports, jobs, people
 from fleet.refusals import Refused
 
 # A task of the queue hands over to the next after this long, so that a worker that is asked to end soon does.
@@ -118,7 +118,7 @@ def mail_link(run: Run, *, person: int, root: str) -> None:
 @job
 def read_import(run: Run, *, imported: int) -> None:
     """Read what the columns of a file are that somebody brought."""
-    imports.read(imported=imported, on=clock.today(), tell=run.progress, finishing=run.finishing)
+    import_course.read(imported=imported, on=clock.today(), tell=run.progress, finishing=run.finishing)
 
 
 @job

@@ -22,7 +22,7 @@ from fleet.derived import refresh
 from fleet.loading.staging import Stage
 from fleet.log import Log
 from fleet.sheets import BadFile, Problem, Problems
-from fleet.sheets.columns import Column, Wanted, in_plain
+from fleet.sheets.columns import Column, ParseError, in_plain
 
 BATCH = 2_000
 # Of rows that brought nothing new, so many spans are told.
@@ -206,7 +206,7 @@ class Loading:
             if cell:
                 try:
                     plain[name] = self.columns[name].plain(cell)
-                except Wanted as error:
+                except ParseError as error:
                     self.problems.note(number, name, str(error))
         return plain
 

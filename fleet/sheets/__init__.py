@@ -25,8 +25,8 @@ def rows(
     that is given, so that all can be told at once, and the cell left blank; else, like every other fault, it is raised.
     """
     table = Table(name or Path(path).name, columns, problems)
-    with closing(lines(path, table)) as found:
-        yield from table.rows(found)
+    with closing(lines(path, table)) as parsed:
+        yield from table.rows(parsed)
 
 
 def lines(path: Path | str, table: Table) -> Generator[Line]:
@@ -34,22 +34,22 @@ def lines(path: Path | str, table: Table) -> Generator[Line]:
     try:
         with Path(path).open("rb") as file:
             start = file.read(8)
-            found = workbook.lines(file, table) if start.startswith(b"PK") else text.lines(file, start, table)
-            with closing(found):
-                yield from found
+            parsed = workbook.lines(file, table) if start.startswith(b"PK") else text.lines(file, start, table)
+            with closing(parsed):
+                yield from parsed
     except OSError as wrong:
         raise Problem(table.file, 0, "", f"a file that can be read ({wrong.strerror or wrong})") from wrong
 
 
 def given(
-    told: Sequence[Mapping[str, str]],
+    rows: Sequence[Mapping[str, str]],
     *,
     columns: Collection[str] | None = None,
     name: str = "the rows",
     problems: Problems | None = None,
 ) -> Iterator[tuple[int, dict[str, str]]]:
     """Rows that stand in no file, as `rows` reads those of one."""
-    header = list(dict.fromkeys(column for row in told for column in row))
-    if told:
-        lines = ((number, [row.get(column) or "" for column in header]) for number, row in enumerate(told, 2))
+    header = list(dict.fromkeys(column for row in rows for column in row))
+    if rows:
+        lines = ((number, [row.get(column) or "" for column in header]) for number, row in enumerate(rows, 2))
         yield from Table(name, columns, problems).rows(chain([(1, header)], lines))

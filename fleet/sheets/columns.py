@@ -16,13 +16,13 @@ _WHOLE = re.compile(r"\d{1,9}")
 _REGION = re.compile(r"[A-Z]{2}-[A-Z0-9]{1,3}")
 
 
-class Wanted(ValueError):
+class ParseError(ValueError):
     """A cell in which something else is wanted; its text says what."""
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """How the cells of a column are read: `plain` gives a cell as it is kept, or raises Wanted; `value` what that stands for."""
+    """How the cells of a column are read: `plain` gives a cell as it is kept, or raises ParseError; `value` what that stands for."""
 
     plain: Callable[[str], str]
     value: Callable[[str], Any] = str
@@ -35,7 +35,7 @@ def text(most: int) -> Column:
 
     def plain(cell: str) -> str:
         if len(cell) > most:
-            raise Wanted(f"at most {most} characters")
+            raise ParseError(f"at most {most} characters")
         return cell
 
     return Column(plain)
@@ -48,7 +48,7 @@ def choice(words: Iterable[str]) -> Column:
     def plain(cell: str) -> str:
         word = cell if cell in known else " ".join(cell.casefold().split())
         if word not in known:
-            raise Wanted(f"one of {', '.join(known)}, not {_short(cell)}")
+            raise ParseError(f"one of {', '.join(known)}, not {_short(cell)}")
         return word
 
     return Column(plain, words=known)
@@ -59,11 +59,11 @@ def several(words: Iterable[str]) -> Column:
     known = tuple(words)
 
     def plain(cell: str) -> str:
-        found = {" ".join(part.casefold().split()) for part in cell.split(";")} - {""}
-        unknown = sorted(found - set(known))
+        chosen = {" ".join(part.casefold().split()) for part in cell.split(";")} - {""}
+        unknown = sorted(chosen - set(known))
         if unknown:
-            raise Wanted(f"any of {', '.join(known)}, with ; between, not {_short(unknown[0])}")
-        return ";".join(word for word in known if word in found)
+            raise ParseError(f"any of {', '.join(known)}, with ; between, not {_short(unknown[0])}")
+        return ";".join(word for word in known if word in chosen)
 
     return Column(plain)
 
@@ -84,7 +84,7 @@ def yes_no() -> Column:
     def plain(cell: str) -> str:
         word = known.get(cell.casefold())
         if word is None:
-            raise Wanted(f"yes, no or nothing, not {_short(cell)}")
+            raise ParseError(f"yes, no or nothing, not {_short(cell)}")
         return word
 
     return Column(plain, lambda kept: kept == "yes", words=("yes", "no"))
@@ -98,15 +98,15 @@ def day(*, last: dt.date = LAST_DAY, of: str = "no later than today") -> Column:
 
     def plain(cell: str) -> str:
         try:
-            found = _the_day(cell) if _DAY.fullmatch(cell) else None
+            value = _the_day(cell) if _DAY.fullmatch(cell) else None
         except ValueError:
-            found = None
-        if found is None:
-            raise Wanted(f"a day written as 2024-03-08, not {_short(cell)}")
-        if found < FIRST_DAY:
-            raise Wanted(f"a day no earlier than {FIRST_DAY.isoformat()}, not {cell}")
-        if found > last:
-            raise Wanted(f"a day {of} ({last.isoformat()}), not {cell}")
+            value = None
+        if value is None:
+            raise ParseError(f"a day written as 2024-03-08, not {_short(cell)}")
+        if value < FIRST_DAY:
+            raise ParseError(f"a day no earlier than {FIRST_DAY.isoformat()}, not {cell}")
+        if value > last:
+            raise ParseError(f"a day {of} ({last.isoformat()}), not {cell}")
         return cell
 
     return Column(plain, _the_day, is_day=True)
@@ -117,7 +117,7 @@ def whole(most: int) -> Column:
 
     def plain(cell: str) -> str:
         if not _WHOLE.fullmatch(cell) or not cell.isascii() or int(cell) > most:
-            raise Wanted(f"a whole number from 0 to {most:,}, not {_short(cell)}")
+            raise ParseError(f"a whole number from 0 to {most:,}, not {_short(cell)}")
         return str(int(cell))
 
     return Column(plain, int)
@@ -128,10 +128,10 @@ def decimal(before: int, places: int) -> Column:
     pattern = re.compile(rf"([0-9]{{1,{before}}})(?:\.([0-9]{{1,{places}}})0*)?")
 
     def plain(cell: str) -> str:
-        found = pattern.fullmatch(cell)
-        if found is None:
-            raise Wanted(f"a number such as 12.50, with at most {places} places, not {_short(cell)}")
-        return f"{int(found[1])}.{(found[2] or '').ljust(places, '0')}"
+        match = pattern.fullmatch(cell)
+        if match is None:
+            raise ParseError(f"a number such as 12.50, with at most {places} places, not {_short(cell)}")
+        return f"{int(match[1])}.{(match[2] or '').ljust(places, '0')}"
 
     return Column(plain, Decimal)
 
@@ -141,7 +141,7 @@ def region() -> Column:
 
     def plain(cell: str) -> str:
         if not _REGION.fullmatch(cell.upper()):
-            raise Wanted(f"a region by its ISO 3166-2 code, such as US-KY, not {_short(cell)}")
+            raise ParseError(f"a region by its ISO 3166-2 code, such as US-KY, not {_short(cell)}")
         return cell.upper()
 
     return Column(plain)

@@ -151,7 +151,7 @@ def _heading(text: str) -> str:
 
 def _told_apart(names: Sequence[str]) -> list[str]:
     """Each column by a heading that no other has."""
-    found: list[str] = []
+    names_apart: list[str] = []
     taken = {name.casefold() for name in names if name}
     seen: set[str] = set()
     for place, name in enumerate(names, 1):
@@ -159,5 +159,5 @@ def _told_apart(names: Sequence[str]) -> list[str]:
         while heading.casefold() in seen or (heading.casefold() in taken and heading != name):
             heading, number = f"{name or f'column {place}'} ({number})", number + 1
         seen.add(heading.casefold())
-        found.append(heading)
-    return found
+        names_apart.append(heading)
+    return names_apart

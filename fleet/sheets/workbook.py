@@ -199,7 +199,7 @@ def _rows(archive: zipfile.ZipFile, sheet: str, cells: "_Cells", table: Table) -
     number = 0
     for row in _elements(archive, sheet, _ROW, table):
         number = int(row.get("r") or number + 1)
-        found: dict[int, str] = {}
+        texts: dict[int, str] = {}
         place = -1
         for cell in row.iterfind(_CELL):
             address = cell.get("r")
@@ -210,11 +210,11 @@ def _rows(archive: zipfile.ZipFile, sheet: str, cells: "_Cells", table: Table) -
                 table.fault(number, place, unwanted.wanted)
                 text = unwanted.mark if table.marks_faults else ""
             if text:
-                found[place] = text
-        width = max(found, default=-1) + 1
+                texts[place] = text
+        width = max(texts, default=-1) + 1
         if width > 2 * MOST_COLUMNS:
             raise table.refuse(number, "", f"at most {MOST_COLUMNS} columns")
-        yield number, [found.get(place, "") for place in range(width)]
+        yield number, [texts.get(place, "") for place in range(width)]
 
 
 class _Unwanted(Exception):

@@ -14,7 +14,7 @@ from fleet.registry.actions import correct as correcting
 from fleet.registry.actions.correct import Edit
 from fleet.rules.readings import Move
 from fleet.sheets import columns
-from fleet.sheets.columns import Column, Wanted
+from fleet.sheets.columns import Column, ParseError
 
 FIELDS = ("on", "move", "ounces", "refrigerant", "cylinder", "who", "certificate", "note")
 _NEEDED = {
@@ -43,7 +43,7 @@ def add(system: int, told: Mapping[str, str], *, by: models.User | None, on: dt.
             if text := told.get(name, "").strip():
                 try:
                     setattr(row, name, column.value(column.plain(text)))
-                except Wanted as wanted:
+                except ParseError as wanted:
                     faults[name] = f"wanted: {wanted}"
         if not faults and row.ounces <= 0:
             faults["ounces"] = _SOMETHING

@@ -14,7 +14,7 @@ from fleet.refusals import Conflict, Refused, check
 from fleet.registry.actions import correct as correcting
 from fleet.registry.actions.correct import Edit
 from fleet.sheets import columns
-from fleet.sheets.columns import Wanted
+from fleet.sheets.columns import ParseError
 
 PLATE = "plate_charge_oz"
 
@@ -46,7 +46,7 @@ def record(
                 continue
             try:
                 values[name] = _read(name, edit.now)
-            except Wanted as wanted:
+            except ParseError as wanted:
                 faults[name] = f"wanted: {wanted}"
         if on_day is None and (values or stored):
             faults["day"] = f"wanted: the day of the start-up, no later than {on.isoformat()}"
@@ -63,7 +63,7 @@ def _day(text: str, *, on: dt.date) -> dt.date | None:
     column = columns.day(last=on)
     try:
         found: dt.date | None = column.value(column.plain(text.strip())) if text.strip() else None
-    except Wanted:
+    except ParseError:
         return None
     return found
 

@@ -19,7 +19,7 @@ from fleet.claims.actions.failure_rows import MEASURED, WEIGHED
 from fleet.loading.failure_facts import FINDING, REPAIR
 from fleet.refusals import Refused
 from fleet.sheets import columns
-from fleet.sheets.columns import Wanted
+from fleet.sheets.columns import ParseError
 
 Texts = Mapping[str, str]
 _WHOLE = ("key", "booking", "day", "technician", "minutes", "notes")
@@ -177,6 +177,6 @@ class _Reader:
             return None
         try:
             return column.value(column.plain(text))
-        except Wanted as wanted:
+        except ParseError as wanted:
             self.faults[name] = f"wanted: {wanted}"
             return None

@@ -13,7 +13,7 @@ from fleet.refusals import Refused, check
 from fleet.rules import readings
 from fleet.rules.readings import Move
 from fleet.sheets import columns
-from fleet.sheets.columns import Wanted
+from fleet.sheets.columns import ParseError
 
 Told = Mapping[str, str]
 Rows = list[models.Reading | models.RefrigerantEntry]
@@ -70,7 +70,7 @@ def _fill(
             continue
         try:
             setattr(row, name, column.value(column.plain(text)))
-        except Wanted as wanted:
+        except ParseError as wanted:
             wrong[name] = f"wanted: {wanted}"
     if not wrong:
         wrong = _refused(row)
@@ -121,9 +121,9 @@ def _number(measure: readings.Measure | None) -> columns.Column:
             value = Decimal("NaN")
         # In this order: beyond some thirty digits nothing can be cut to three places.
         if not value.is_finite() or abs(value) >= _TOO_LARGE or value != value.quantize(_PLACES):
-            raise Wanted(f"a number with at most three places, not {cell[:40]!r}")
+            raise ParseError(f"a number with at most three places, not {cell[:40]!r}")
         if measure is not None and not measure.least <= value <= measure.most:
-            raise Wanted(f"a number from {measure.least} to {measure.most:,} {measure.unit}, not {cell}")
+            raise ParseError(f"a number from {measure.least} to {measure.most:,} {measure.unit}, not {cell}")
         return str(value)
 
     return columns.Column(plain, Decimal)

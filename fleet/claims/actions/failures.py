@@ -23,7 +23,7 @@ from fleet.registry.actions import correct as correcting
 from fleet.registry.actions import lives
 from fleet.registry.actions.correct import Edit
 from fleet.rules.claims import OVER, State
-from fleet.sheets.columns import Wanted
+from fleet.sheets.columns import ParseError
 
 Told = Mapping[str, str]
 EXCHANGE = ("new_serial", "new_model", "under_warranty")
@@ -105,7 +105,7 @@ def _read(told: Told, *, on: dt.date) -> tuple[dict[str, Any], dict[str, str]]:
         if text := told.get(name, "").strip():
             try:
                 values[name] = column.value(column.plain(text))
-            except Wanted as wanted:
+            except ParseError as wanted:
                 faults[name] = f"wanted: {wanted}"
     return values, faults
 

@@ -18,7 +18,7 @@ from fleet.rules.claims import State
 from fleet.rules.dates import in_words
 from fleet.rules.statements import Fit, match
 from fleet.sheets import Problems
-from fleet.sheets.columns import Column, Wanted, day, text
+from fleet.sheets.columns import Column, ParseError, day, text
 
 MOST_LINES = 2_000
 # A credit's step has a key of its own, so that booking it twice is one step.
@@ -34,7 +34,7 @@ def _amount() -> Column:
     def plain(cell: str) -> str:
         found = _AMOUNT.fullmatch(cell.replace("\N{MINUS SIGN}", "-"))
         if found is None:
-            raise Wanted(f"an amount such as 1250.00, not {cell[:60]!r}")
+            raise ParseError(f"an amount such as 1250.00, not {cell[:60]!r}")
         return f"{found[1]}{int(found[2])}.{(found[3] or '').ljust(2, '0')}"
 
     return Column(plain, Decimal)
@@ -94,7 +94,7 @@ def _cells(row: int, cells: Cells, known: dict[str, Column], problems: Problems)
             problems.note(row, name, "the day of the credit" if name == "day" else "the amount of the credit")
         try:
             kept[name] = column.plain(cell) if cell else ""
-        except Wanted as wanted:
+        except ParseError as wanted:
             problems.note(row, name, str(wanted))
     return kept
 

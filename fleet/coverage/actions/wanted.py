@@ -16,7 +16,7 @@ from fleet.registry.actions.correct import Edit
 from fleet.rules import wanted, words
 from fleet.rules.dates import in_words
 from fleet.sheets import columns
-from fleet.sheets.columns import Wanted
+from fleet.sheets.columns import ParseError
 
 # What may be undone: the table and the field of the change that a filling-in makes.
 _TABLES = ("unit", "site", "attachment", "maintenancerecord")
@@ -155,5 +155,5 @@ def _set_attached(
 def _day(text: str, fact: str, *, on: dt.date) -> dt.date:
     try:
         return dt.date.fromisoformat(columns.day(last=on).plain(text))
-    except Wanted as wrong:
+    except ParseError as wrong:
         raise Refused({fact: f"wanted: {wrong}"}) from wrong

@@ -33,15 +33,15 @@ def survey(row: models.Import, *, on: dt.date, tell: Callable[[int], None]) -> b
     columns = KINDS[row.kind].columns_on(on)
     unread: dict[tuple[str, str], list[int]] = {}
     with import_rows.staged(columns) as stage:
-        import_rows.set_down(stage, _told(import_rows.read(row, bare, on=on), unread, tell))
-        found: dict[str, Any] = {}
+        import_rows.set_down(stage, _noting_unread(import_rows.read(row, bare, on=on), unread, tell))
+        questions: dict[str, Any] = {}
         if row.kind == "installs":
-            found |= {"addresses": _addresses(stage, plan), "names": _first(_names(stage, plan), plan)}
-            _apply(stage, found["names"], plan)
-            found["facts"] = _first(_facts(stage, plan, {one["answer"] for one in found["names"]}), plan)
+            questions |= {"addresses": _addresses(stage, plan), "names": _first(_names(stage, plan), plan)}
+            _apply(stage, questions["names"], plan)
+            questions["facts"] = _first(_facts(stage, plan, {one["answer"] for one in questions["names"]}), plan)
             import_rows.work_out(stage, plan, terms_on_file().all)
-            found["twins"] = _first(_twins(stage), plan)
-    row.findings |= {"confirm": found}
+            questions["twins"] = _first(_twins(stage), plan)
+    row.findings |= {"confirm": questions}
     if unread:
         _reopen(row, unread)
     return is_open(row)
@@ -54,12 +54,14 @@ def is_open(row: models.Import) -> bool:
 
 def keys(row: models.Import) -> list[str]:
     """What each question is known by."""
-    found = row.findings.get("confirm", {})
-    addresses = [found["addresses"]["key"]] if found.get("addresses", {}).get("count") else []
-    return [*addresses, *(one["key"] for name in ("names", "facts", "twins") for one in found.get(name, ()))]
+    questions = row.findings.get("confirm", {})
+    addresses = [questions["addresses"]["key"]] if questions.get("addresses", {}).get("count") else []
+    return [*addresses, *(one["key"] for name in ("names", "facts", "twins") for one in questions.get(name, ()))]
 
 
-def _told(rows: Iterator[Any], unread: dict[tuple[str, str], list[int]], tell: Callable[[int], None]) -> Iterator[Row]:
+def _noting_unread(
+    rows: Iterator[Any], unread: dict[tuple[str, str], list[int]], tell: Callable[[int], None]
+) -> Iterator[Row]:
     for count, (number, one, _) in enumerate(rows, 1):
         if not count % LOT:
             tell(count)
@@ -106,23 +108,23 @@ def _first(questions: Iterable[dict[str, Any]], plan: Plan) -> list[dict[str, An
 
 def _addresses(stage: Stage, plan: Plan) -> dict[str, Any]:
     """Addresses of one cell, each once: those whose street and city only their words tell apart, and the others."""
-    found: dict[str, Any] = {"count": 0, "unsure": [], "answered": [], "sure": [], "beyond": 0}
+    addresses: dict[str, Any] = {"count": 0, "unsure": [], "answered": [], "sure": [], "beyond": 0}
     is_all_shown = True
     for text, times, first in stage.select(
         "SELECT address, COUNT(*), MIN(row) FROM staged WHERE address IS NOT NULL GROUP BY address ORDER BY MIN(n)"
     ):
         said = plan.addresses.get(text) or places.take_apart(text)
         which = "answered" if text in plan.addresses else "sure" if said.is_sure else "unsure"
-        found["count"] += 1
-        if len(found[which]) >= (SURE_SHOWN if which == "sure" else UNSURE_SHOWN):
-            found["beyond"] += 1
+        addresses["count"] += 1
+        if len(addresses[which]) >= (SURE_SHOWN if which == "sure" else UNSURE_SHOWN):
+            addresses["beyond"] += 1
             is_all_shown = is_all_shown and which != "unsure"
             continue
         parts = {"street": said.street, "city": said.city, "region": said.region, "postcode": said.postcode}
-        found[which].append({"text": text, "count": times, "row": first} | parts)
-    found["unsure"] = [*found["unsure"], *found.pop("answered")][:UNSURE_SHOWN]
+        addresses[which].append({"text": text, "count": times, "row": first} | parts)
+    addresses["unsure"] = [*addresses["unsure"], *addresses.pop("answered")][:UNSURE_SHOWN]
     # Of a long file, the next round has others to ask about.
-    return found | {"key": "addresses" if is_all_shown else f"addresses from row {found['unsure'][0]['row']}"}
+    return addresses | {"key": "addresses" if is_all_shown else f"addresses from row {addresses['unsure'][0]['row']}"}
 
 
 def _names(stage: Stage, plan: Plan) -> Iterator[dict[str, Any]]:

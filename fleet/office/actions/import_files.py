@@ -121,20 +121,20 @@ class AllProblems(Problems):
         self._rows = sqlite3.connect(f"{self._folder.name}/problems.sqlite3", isolation_level=None)
         self._rows.execute("PRAGMA journal_mode = OFF")
         self._rows.execute("PRAGMA synchronous = OFF")
-        self._rows.execute("CREATE TABLE found (row INTEGER, name TEXT, wanted TEXT)")
+        self._rows.execute("CREATE TABLE problem (row INTEGER, name TEXT, wanted TEXT)")
         self._rows.execute("BEGIN")
 
     def add(self, problem: Problem) -> None:
         """Note a problem."""
         super().add(problem)
-        self._rows.execute("INSERT INTO found VALUES (?, ?, ?)", (problem.row, problem.column, problem.wanted))
+        self._rows.execute("INSERT INTO problem VALUES (?, ?, ?)", (problem.row, problem.column, problem.wanted))
 
     def by_row(self, heading_of: Callable[[str], str]) -> Iterator[tuple[int, str]]:
         """The problems of each row that has any, in the order of the file; columns as `heading_of` names them."""
-        found = self._rows.execute("SELECT row, name, wanted FROM found WHERE row > 0 ORDER BY row, rowid")
-        for row, problems in groupby(found, key=lambda line: int(line[0])):
-            told = (f"{heading_of(name)}: {wanted}" if name else wanted for _, name, wanted in problems)
-            yield row, "; ".join(dict.fromkeys(told))
+        lines = self._rows.execute("SELECT row, name, wanted FROM problem WHERE row > 0 ORDER BY row, rowid")
+        for row, problems in groupby(lines, key=lambda line: int(line[0])):
+            sentences = (f"{heading_of(name)}: {wanted}" if name else wanted for _, name, wanted in problems)
+            yield row, "; ".join(dict.fromkeys(sentences))
 
     def close(self) -> None:
         """Throw it away."""

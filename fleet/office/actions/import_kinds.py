@@ -1,11 +1,10 @@
-"""What kinds of file the import page takes. A further kind is one entry here and its word in models.office.IMPORT_KINDS."""
+"""What kinds of file the import page takes, by the loader of each: its columns, and those that every row needs, stand there."""
 
 import datetime as dt
-from collections.abc import Callable
 from dataclasses import dataclass
 
 from fleet.loading import agreements, history, installs
-from fleet.loading.loading import Columns, Report
+from fleet.loading.loading import Columns, Loader
 from fleet.office.pages import imports as pages
 from fleet.rules.spreadsheets import plan as plans
 from fleet.rules.spreadsheets.cells import HEADS
@@ -15,22 +14,29 @@ from fleet.rules.spreadsheets.headings import ADDRESS, FIRST_NAME, LAST_NAME, NO
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """One kind of file: what it is called and brings, its columns, those that each row needs, and what takes it."""
+    """One kind of file: what it is called and brings, and what takes it."""
 
     title: str
     brings: str
     things: str
-    columns_on: Callable[[dt.date], Columns]
-    required: tuple[str, ...]
-    load: Callable[..., Report]
+    loader: Loader
     # What a column of theirs may be besides ours, and how a column that they do not have can be worked out.
     more: tuple[str, ...] = (NOTE,)
     ways: tuple[tuple[str, Way], ...] = ()
 
     @property
+    def required(self) -> tuple[str, ...]:
+        """Those of its columns that each row needs."""
+        return self.loader.required
+
+    def columns_on(self, on: dt.date) -> Columns:
+        """How each of its columns is read; facts are never later than that day."""
+        return self.loader.columns_on(on)
+
+    @property
     def words(self) -> pages.Kind:
         """What a page shows of it."""
-        choices = {name: found for name in self.names if (found := self.choices(name))}
+        choices = {name: words for name in self.names if (words := self.choices(name))}
         return pages.Kind(self.title, self.things, self.targets, self.required, self.ways, choices)
 
     @property
@@ -62,14 +68,12 @@ class Kind:
         return known.words if known else ()
 
 
-KINDS: dict[str, Kind] = {
-    "installs": Kind(
+_KINDS = (
+    Kind(
         "Installs",
         "customers, sites, systems and units",
         "units",
-        installs.columns_on,
-        installs.REQUIRED,
-        installs.load,
+        installs.LOADER,
         (ADDRESS, FIRST_NAME, LAST_NAME, NOTE),
         (
             ("site", Way.SITE_HOME),
@@ -79,21 +83,18 @@ KINDS: dict[str, Kind] = {
             ("maker", Way.MAKER_MODEL),
         ),
     ),
-    "history": Kind(
+    Kind(
         "History",
         "what failed, was done, exchanged, moved or sold",
         "rows",
-        history.columns_on,
-        history.REQUIRED,
-        history.load,
+        history.LOADER,
     ),
-    "agreements": Kind(
+    Kind(
         "Agreements",
         "what customers have bought of maintenance",
         "agreements",
-        agreements.columns_on,
-        agreements.REQUIRED,
-        agreements.load,
+        agreements.LOADER,
         (FIRST_NAME, LAST_NAME, NOTE),
     ),
-}
+)
+KINDS = {kind.loader.kind: kind for kind in _KINDS}

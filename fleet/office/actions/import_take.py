@@ -42,7 +42,7 @@ def take(row: models.Import, *, on: dt.date, watch: Watch) -> None:
     import_files.begin(row.stored)
     with closing(import_files.AllProblems(row.name)) as problems:
         try:
-            KINDS[row.kind].load(
+            KINDS[row.kind].loader.load(
                 import_files.path_of(row.stored),
                 by=row.by,
                 on=on,
@@ -125,11 +125,11 @@ def _refuse(row: models.Import, refused: BadFile, problems: import_files.AllProb
         row.stored, table, problems, heading_of, tell=lambda _: watch.progress(row.row_count or 0, row.row_count)
     )
     row.state = "refused"
-    told = [
+    shown = [
         [problem.row, heading_of(problem.column) if problem.column else "", problem.wanted]
         for problem in refused.problems
     ]
-    row.report = {"problems": told, "count": refused.count}
+    row.report = {"problems": shown, "count": refused.count}
     with watch.finishing():
         row.save(update_fields=["problems_stored", "state", "report"])
 

@@ -135,7 +135,7 @@ class Survey:
         """All of it in plain values."""
         return {
             "unread": [
-                self._told(text, times) for text, times in sorted(self.unread.items(), key=_by_column_and_count)
+                self._question(text, times) for text, times in sorted(self.unread.items(), key=_by_column_and_count)
             ],
             "others": [{"column": column, "count": count} for column, count in sorted(self.others.items())],
             "days": [
@@ -158,7 +158,7 @@ class Survey:
             "has_short_years": self.has_short_years,
         }
 
-    def _told(self, text: Text, times: _Times) -> dict[str, Any]:
+    def _question(self, text: Text, times: _Times) -> dict[str, Any]:
         column, said = text
         meaning = self._known.get(text) or self._proposed(column, said)
         return {
@@ -188,15 +188,15 @@ def survey(row: models.Import, *, on: dt.date, tell: Callable[[int], None]) -> b
     What was said of a text before holds again. All of it is set down, also what is answered, so that answers can be changed.
     """
     plan = import_rows.plan_of(row)
-    found = Survey(row, plan, on=on)
+    seen = Survey(row, plan, on=on)
     bare = replace(plan, meanings={}, rest={}, orders={})
     for count, (number, one, theirs) in enumerate(import_rows.read(row, bare, on=on), 1):
-        found.see(number, one, theirs)
+        seen.see(number, one, theirs)
         if not count % LOT:
             tell(count)
-    row.findings |= {"values": found.findings()}
+    row.findings |= {"values": seen.findings()}
     meanings: dict[str, dict[str, cells.Meaning]] = {}
-    for (column, text), meaning in found.known.items():
+    for (column, text), meaning in seen.known.items():
         meanings.setdefault(column, {})[text] = meaning
     row.plan |= {"meanings": as_json(Plan(row.columns, meanings=meanings))["meanings"]}
     return is_open(row)
@@ -204,9 +204,9 @@ def survey(row: models.Import, *, on: dt.date, tell: Callable[[int], None]) -> b
 
 def is_open(row: models.Import) -> bool:
     """Whether something that cannot be read has no answer."""
-    said, found = import_rows.plan_of(row), row.findings["values"]
+    said, questions = import_rows.plan_of(row), row.findings["values"]
     return (
-        not all(one["known"] for one in found["unread"])
-        or any(one["column"] not in said.rest for one in found["others"])
-        or any(one["column"] not in said.orders for one in found["days"])
+        not all(one["known"] for one in questions["unread"])
+        or any(one["column"] not in said.rest for one in questions["others"])
+        or any(one["column"] not in said.orders for one in questions["days"])
     )

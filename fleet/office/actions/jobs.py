@@ -70,10 +70,10 @@ def progress(claimed: Claimed, *, done: int, parts: int | None, at: dt.datetime)
 
     Not inside the finishing transaction: nobody would see it before the end.
     """
-    held = _held(claimed)
-    if held.filter(stop_asked=False).update(parts_done=done, parts=parts, leased_until=at + LEASE):
+    leased = _leased(claimed)
+    if leased.filter(stop_asked=False).update(parts_done=done, parts=parts, leased_until=at + LEASE):
         return
-    raise StopAsked(claimed.name) if held.exists() else LeaseLost(claimed.name)
+    raise StopAsked(claimed.name) if leased.exists() else LeaseLost(claimed.name)
 
 
 @contextmanager
@@ -81,7 +81,7 @@ def finishing(claimed: Claimed, *, at: dt.datetime) -> Iterator[None]:
     """Hold the transaction in which the effect is written and the job is done, both or neither; raises LeaseLost."""
     with transaction.atomic():
         # First, not last: from here to the end the row is this worker's, however long the effect takes.
-        done = _held(claimed).update(state="done", lease="", leased_until=None, ended_at=at, stop_asked=False, why="")
+        done = _leased(claimed).update(state="done", lease="", leased_until=None, ended_at=at, stop_asked=False, why="")
         if not done:
             raise LeaseLost(claimed.name)
         yield
@@ -90,27 +90,27 @@ def finishing(claimed: Claimed, *, at: dt.datetime) -> Iterator[None]:
 def fail(claimed: Claimed, *, why: str, at: dt.datetime, again: bool) -> None:
     """Record that a try failed: the job waits for the next one, or has failed for good."""
     why = why.strip()[:LONGEST_WHY] or "No reason was given."
-    held = _held(claimed)
+    leased = _leased(claimed)
     if again and claimed.tries < TRIES:
         wait = WAITS[claimed.tries - 1]
         # A person who asked to stop does not want the next try either.
-        if held.filter(stop_asked=False).update(
+        if leased.filter(stop_asked=False).update(
             state="waiting", lease="", leased_until=None, not_before=at + wait, why=why
         ):
             return
-    if not held.filter(stop_asked=True).update(state="stopped", lease="", leased_until=None, ended_at=at, why=why):
-        held.update(state="failed", lease="", leased_until=None, ended_at=at, why=why)
+    if not leased.filter(stop_asked=True).update(state="stopped", lease="", leased_until=None, ended_at=at, why=why):
+        leased.update(state="failed", lease="", leased_until=None, ended_at=at, why=why)
 
 
 def stopped(claimed: Claimed, *, at: dt.datetime) -> None:
     """Record that the work was stopped as asked."""
-    _held(claimed).update(state="stopped", lease="", leased_until=None, ended_at=at)
+    _leased(claimed).update(state="stopped", lease="", leased_until=None, ended_at=at)
 
 
 def hand_back(claimed: Claimed, *, at: dt.datetime) -> None:
     """Return a job to the queue, this try uncounted, since the program that works on it is about to end."""
-    held = _held(claimed)
-    if not held.filter(stop_asked=False).update(
+    leased = _leased(claimed)
+    if not leased.filter(stop_asked=False).update(
         state="waiting", lease="", leased_until=None, not_before=None, tries=F("tries") - 1
     ):
         stopped(claimed, at=at)
@@ -157,7 +157,7 @@ def write_daily(names: tuple[str, ...], *, on: dt.date) -> None:
             later.later(name, key=key)
 
 
-def _held(claimed: Claimed) -> JobQuerySet:
+def _leased(claimed: Claimed) -> JobQuerySet:
     return models.Job.objects.filter(pk=claimed.pk, state="running", lease=claimed.lease)
 
 

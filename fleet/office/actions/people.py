@@ -35,7 +35,7 @@ def add(
     """Add a person with a login but no password yet; `by` is None only from the command line."""
     with transaction.atomic():
         person = models.User(username=models.User.normalize_username(username.strip()))
-        _tell(person, first_name=first_name, last_name=last_name, email=email, role=role)
+        _set_facts(person, first_name=first_name, last_name=last_name, email=email, role=role)
         person.set_unusable_password()
         check(person, exclude=["password"])
         person.save()
@@ -49,13 +49,13 @@ def add(
 def change(*, person: models.User, first_name: str, last_name: str, email: str, role: str, by: models.User) -> bool:
     """Change what is on file about somebody; False if nothing did."""
     with transaction.atomic():
-        found = _locked(person)
-        before = {field: getattr(found, field) for field in FIELDS}
-        _tell(found, first_name=first_name, last_name=last_name, email=email, role=role)
-        if found.role != Role.OWNER:
-            _keep_an_owner(but=found, field="role")
-        check(found, exclude=["password"])
-        return _save(found, before, by=by)
+        user = _locked(person)
+        before = {field: getattr(user, field) for field in FIELDS}
+        _set_facts(user, first_name=first_name, last_name=last_name, email=email, role=role)
+        if user.role != Role.OWNER:
+            _keep_an_owner(but=user, field="role")
+        check(user, exclude=["password"])
+        return _save(user, before, by=by)
 
 
 def switch_off(*, person: models.User, by: models.User, at: dt.datetime) -> bool:
@@ -64,24 +64,24 @@ def switch_off(*, person: models.User, by: models.User, at: dt.datetime) -> bool
     Their sessions and calendar links are over for good: switched on again, they log in and make new ones.
     """
     with transaction.atomic():
-        found = _locked(person)
-        _keep_an_owner(but=found, field="is_active")
-        before = {"is_active": found.is_active}
-        if found.is_active:
-            found.is_active, found.times_off = False, found.times_off + 1
-            found.save(update_fields=["times_off"])
-        for link in found.calendar_links.filter(revoked_at=None):
+        user = _locked(person)
+        _keep_an_owner(but=user, field="is_active")
+        before = {"is_active": user.is_active}
+        if user.is_active:
+            user.is_active, user.times_off = False, user.times_off + 1
+            user.save(update_fields=["times_off"])
+        for link in user.calendar_links.filter(revoked_at=None):
             calendars.revoke(link=link, by=by, at=at)
-        return _save(found, before, by=by)
+        return _save(user, before, by=by)
 
 
 def switch_on(*, person: models.User, by: models.User) -> bool:
     """Let somebody in again; False if they were let in anyway."""
     with transaction.atomic():
-        found = _locked(person)
-        before = {"is_active": found.is_active}
-        found.is_active = True
-        return _save(found, before, by=by)
+        user = _locked(person)
+        before = {"is_active": user.is_active}
+        user.is_active = True
+        return _save(user, before, by=by)
 
 
 def unlock(*, person: models.User, by: models.User | None) -> int:
@@ -125,19 +125,19 @@ def mail_soon(*, person: models.User, root: str, at: dt.datetime, by: models.Use
 
 def mail_link(*, person: int, root: str) -> None:
     """Mail somebody the link, unless they were switched off meanwhile."""
-    found = models.User.objects.filter(pk=person, is_active=True).exclude(email="").first()
-    if found is None:
+    user = models.User.objects.filter(pk=person, is_active=True).exclude(email="").first()
+    if user is None:
         return
-    told = {
-        "person": found,
-        "address": root.rstrip("/") + _address(found),
+    context = {
+        "person": user,
+        "address": root.rstrip("/") + _address(user),
         "days": settings.PASSWORD_RESET_TIMEOUT // (24 * 60 * 60),
     }
-    subject = render_to_string("password/subject.txt", told).strip()
-    EmailMessage(subject, render_to_string("password/mail.txt", told), to=[found.email]).send()
+    subject = render_to_string("password/subject.txt", context).strip()
+    EmailMessage(subject, render_to_string("password/mail.txt", context), to=[user.email]).send()
 
 
-def _tell(person: models.User, *, first_name: str, last_name: str, email: str, role: str) -> None:
+def _set_facts(person: models.User, *, first_name: str, last_name: str, email: str, role: str) -> None:
     person.first_name, person.last_name, person.role = first_name.strip(), last_name.strip(), role
     person.email = models.User.objects.normalize_email(email.strip())
 
@@ -149,8 +149,10 @@ def _address(person: models.User) -> str:
 
 def _locked(person: models.User) -> models.User:
     """Read somebody as they are now, with every owner held, so that two owners cannot switch each other off."""
-    held = {owner.pk: owner for owner in models.User.objects.select_for_update().filter(role=Role.OWNER).order_by("pk")}
-    return held.get(person.pk) or models.User.objects.select_for_update().get(pk=person.pk)
+    owners = {
+        owner.pk: owner for owner in models.User.objects.select_for_update().filter(role=Role.OWNER).order_by("pk")
+    }
+    return owners.get(person.pk) or models.User.objects.select_for_update().get(pk=person.pk)
 
 
 def _keep_an_owner(*, but: models.User, field: str) -> None:

@@ -24,16 +24,16 @@ from fleet.refusals import Refused
 
 def take(path: Path, *, replace: bool = False) -> Contents:
     """Put a backup in the place of all that is on file; raises Refused, and changes nothing then."""
-    with ExitStack() as held:
+    with ExitStack() as stack:
         try:
-            file = held.enter_context(path.open("rb"))
+            file = stack.enter_context(path.open("rb"))
         except OSError as wrong:
             raise Refused(f"{path}: {wrong.strerror}.") from wrong
         backup = Reader(file)
         _check_version(backup.contents)
         if not replace and models.Customer.objects.exists():
             raise Refused("There are customers on file here. With --replace the backup takes the place of everything.")
-        staged = held.enter_context(_staged(backup))
+        staged = stack.enter_context(_staged(backup))
         try:
             _taken(backup, staged)
         except Refused:
@@ -140,5 +140,5 @@ def _remove(paths: list[Path]) -> None:
 def _remove_others(contents: Contents) -> None:
     """Remove the files that no row names any more."""
     root = Path(settings.MEDIA_ROOT)
-    kept = {root / part.name.removeprefix(archive.MEDIA) for part in contents.media}
-    _remove([path for path in root.rglob("*") if path.is_file() and path not in kept])
+    named = {root / part.name.removeprefix(archive.MEDIA) for part in contents.media}
+    _remove([path for path in root.rglob("*") if path.is_file() and path not in named])

@@ -99,11 +99,11 @@ def _plain(value: Any) -> str:
 def rows_in(table: type[models.Model], lines: IO[bytes]) -> Iterator[models.Model]:
     """Read rows back; raises Refused where the columns are others."""
     fields = {str(field.column): field for field in columns(table)}
-    told = json.loads(lines.readline() or b"[]")
-    if not isinstance(told, list) or sorted(map(str, told)) != sorted(fields):
+    names = json.loads(lines.readline() or b"[]")
+    if not isinstance(names, list) or sorted(map(str, names)) != sorted(fields):
         raise Refused(f"{table._meta.db_table}: the columns of the backup are others than those of the database.")
     # In the order of the file: tables that grew have their columns in another one than new ones.
-    readers = [(fields[name].attname, _reader(fields[name])) for name in told]
+    readers = [(fields[name].attname, _reader(fields[name])) for name in names]
     for number, line in enumerate(lines, 1):
         values = json.loads(line)
         if not isinstance(values, list) or len(values) != len(readers):
@@ -237,8 +237,8 @@ class Reader:
             raise Refused(f"The file is damaged: {wrong}.") from wrong
 
     def _check(self) -> None:
-        told = sorted([LIST, *(part.name for part in self.contents.parts)])
-        if sorted(self._zip.namelist()) != told:
+        listed = sorted([LIST, *(part.name for part in self.contents.parts)])
+        if sorted(self._zip.namelist()) != listed:
             raise ValueError("its parts are not those of its list")
         for part in self.contents.parts:
             where = PurePosixPath(part.name)

@@ -101,7 +101,7 @@ class ImportPage:
     pairs: tuple[Pair, ...]
     filled: tuple[Pair, ...]
     left_out: tuple[str, ...]
-    told: tuple[str, ...]
+    messages: tuple[str, ...]
     other_sheets: tuple[str, ...]
     faults: tuple[Fault, ...]
     fault_count: int

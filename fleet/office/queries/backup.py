@@ -25,14 +25,14 @@ def write(path: Path, *, made_at: dt.datetime) -> Contents:
     part = path.with_name(f"{path.name}.part")
     try:
         with os.fdopen(os.open(part, os.O_RDWR | os.O_CREAT | os.O_TRUNC, 0o600), "w+b") as file:
-            found = _write(archive.Writer(file), made_at)
+            contents = _write(archive.Writer(file), made_at)
             file.flush()
             os.fsync(file.fileno())
         _reserve(path)
         part.replace(path)
     finally:
         part.unlink(missing_ok=True)
-    return found
+    return contents
 
 
 def _reserve(path: Path) -> None:

@@ -100,10 +100,10 @@ def columns(pk: int, kind: Kind) -> pages.ColumnsPage | None:
 
 def _known(kind: str) -> dict[str, str]:
     """What headings meant in other sheets of this kind, the latest first."""
-    found: dict[str, str] = {}
+    columns: dict[str, str] = {}
     for memory in models.ColumnMemory.objects.filter(kind=kind).order_by("-pk")[:REMEMBERED]:
-        found = memory.columns | found
-    return found
+        columns = memory.columns | columns
+    return columns
 
 
 def values(pk: int, kind: Kind) -> pages.ValuesPage | None:
@@ -111,26 +111,26 @@ def values(pk: int, kind: Kind) -> pages.ValuesPage | None:
     row = _row(pk)
     if row is None or "values" not in row.findings:
         return None
-    found, plan = row.findings["values"], from_json(row.columns, row.plan)
+    questions, plan = row.findings["values"], from_json(row.columns, row.plan)
     heading_of = {name: heading for heading, name in row.columns.items()}
-    unread = tuple(_unread(one, kind, heading_of, plan) for one in found["unread"])
+    unread = tuple(_unread(one, kind, heading_of, plan) for one in questions["unread"])
     return pages.ValuesPage(
         head=_head(row, kind, "values"),
         unread=tuple(one for one in unread if not one.is_known),
         known=tuple(one for one in unread if one.is_known),
-        days=tuple(_days(one, heading_of, plan) for one in found["days"]),
+        days=tuple(_days(one, heading_of, plan) for one in questions["days"]),
         others=tuple(
             pages.Others(one["column"], _title(one["column"], heading_of), one["count"], _rest(plan, one["column"]))
-            for one in found["others"]
+            for one in questions["others"]
         ),
         read_as=tuple(
             pages.ReadAs(
                 _title(one["column"], heading_of), one["text"], pages.shown(one["column"], one["value"]), one["count"]
             )
-            for one in found["read_as"]
+            for one in questions["read_as"]
         ),
-        empty=found["empty"]["count"],
-        empty_rows=tuple(zip(found["empty"]["rows"], found["empty"]["texts"], strict=True)),
+        empty=questions["empty"]["count"],
+        empty_rows=tuple(zip(questions["empty"]["rows"], questions["empty"]["texts"], strict=True)),
     )
 
 
@@ -181,8 +181,8 @@ def confirm(pk: int, kind: Kind) -> pages.ConfirmPage | None:
     row = _row(pk)
     if row is None or "confirm" not in row.findings:
         return None
-    found = row.findings["confirm"]
-    addresses = found.get("addresses", {})
+    questions = row.findings["confirm"]
+    addresses = questions.get("addresses", {})
     return pages.ConfirmPage(
         head=_head(row, kind, "confirm"),
         addresses_key=addresses.get("key", ""),
@@ -191,23 +191,23 @@ def confirm(pk: int, kind: Kind) -> pages.ConfirmPage | None:
         beyond=addresses.get("beyond", 0),
         names=tuple(
             pages.Several(one["key"], "", _several(one["names"], "name"), one["answer"])
-            for one in found.get("names", ())
+            for one in questions.get("names", ())
         ),
         facts=tuple(
             pages.Several(one["key"], _fact_title(one), _several(one["values"], "value", one["column"]), one["answer"])
-            for one in found.get("facts", ())
+            for one in questions.get("facts", ())
         ),
-        twins=tuple(_twins(one, row.plan.get("twins", {}).get(one["key"])) for one in found.get("twins", ())),
+        twins=tuple(_twins(one, row.plan.get("twins", {}).get(one["key"])) for one in questions.get("twins", ())),
     )
 
 
-def _addresses(found: Iterable[dict[str, Any]]) -> Iterator[pages.AddressAsked]:
-    for one in found:
+def _addresses(lines: Iterable[dict[str, Any]]) -> Iterator[pages.AddressAsked]:
+    for one in lines:
         yield pages.AddressAsked(one["text"], one["count"], one["street"], one["city"], one["region"], one["postcode"])
 
 
-def _several(found: Iterable[dict[str, Any]], name: str, column: str = "") -> tuple[pages.Value, ...]:
-    return tuple(pages.Value(one[name], pages.shown(column, one[name]), one["count"], one["row"]) for one in found)
+def _several(lines: Iterable[dict[str, Any]], name: str, column: str = "") -> tuple[pages.Value, ...]:
+    return tuple(pages.Value(one[name], pages.shown(column, one[name]), one["count"], one["row"]) for one in lines)
 
 
 def _fact_title(one: dict[str, Any]) -> str:

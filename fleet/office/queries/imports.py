@@ -66,7 +66,7 @@ def one(pk: int, kind: pages.Kind, *, how_far: tuple[int, int]) -> pages.ImportP
         left_out=tuple(
             column["heading"] for column in row.sheet if column["heading"] not in {*row.columns, headings.WRONG}
         ),
-        told=tuple(_told(row)),
+        messages=tuple(_messages(row)),
         other_sheets=tuple(
             top["sheet"] for top in row.tops if row.stored and row.state == "taken" and top["sheet"] != row.sheet_name
         ),
@@ -96,10 +96,10 @@ def _in_order(row: models.Import) -> Iterator[tuple[str, str]]:
             yield column["heading"], name
 
 
-def _told(row: models.Import) -> Iterator[str]:
+def _messages(row: models.Import) -> Iterator[str]:
     """What somebody should know of how a file is read."""
-    found = row.findings.get("values", {})
-    if (empty := found.get("empty", {})).get("count"):
+    values = row.findings.get("values", {})
+    if (empty := values.get("empty", {})).get("count"):
         where = rows_in_words(tuple(empty["rows"]), empty["count"])
         yield f"{where[:1].upper()}{where[1:]} {'has' if empty['count'] == 1 else 'have'} no unit and {'is' if empty['count'] == 1 else 'are'} left out."
     if left_out := row.plan.get("left_out"):

@@ -10,9 +10,12 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from fleet import clock, models
 from fleet.elements.action_form import ActionForm
-from fleet.office.actions import imports as actions
+from fleet.office.actions import import_answers as actions
 from fleet.office.actions.import_kinds import KINDS, Kind
-from fleet.office.forms.import_steps import ColumnsForm, ConfirmForm, SheetForm, ValuesForm
+from fleet.office.actions.imports import bring_sheet
+from fleet.office.forms.import_columns import ColumnsForm, SheetForm
+from fleet.office.forms.import_confirm import ConfirmForm
+from fleet.office.forms.import_values import ValuesForm
 from fleet.office.queries import import_steps as queries
 from fleet.refusals import Refused
 from fleet.web import access
@@ -129,7 +132,7 @@ def import_other_sheet(request: HttpRequest, pk: int) -> HttpResponse:
     """Begin with another sheet of a workbook that was brought."""
     row = get_object_or_404(models.Import, pk=pk)
     try:
-        other = actions.bring_sheet(
+        other = bring_sheet(
             imported=row, sheet=request.POST.get("sheet", ""), by=access.person(request), on=clock.today()
         )
     except Refused as refused:

@@ -35,19 +35,19 @@ def imports(request: HttpRequest) -> HttpResponseBase:
     if request.method == "POST":
         form = _bring_form(request)
         if form.is_valid():
-            asked = form.cleaned_data
+            cleaned = form.cleaned_data
             try:
-                found = actions.bring(
-                    file=asked["file"],
-                    name=asked["file"].name,
-                    kind=asked["kind"],
+                row = actions.bring(
+                    file=cleaned["file"],
+                    name=cleaned["file"].name,
+                    kind=cleaned["kind"],
                     by=access.person(request),
                     on=clock.today(),
                 )
             except Refused as refused:
                 form.refuse(refused)
             else:
-                return redirect("import", found.pk)
+                return redirect("import", row.pk)
         return _list(request, form, status=form.status)
     return lists.file(request, _IMPORTS) or _list(request, _bring_form())
 
@@ -55,7 +55,7 @@ def imports(request: HttpRequest) -> HttpResponseBase:
 @require_http_methods(["GET", "HEAD", "POST"])
 def import_one(request: HttpRequest, pk: int) -> HttpResponse:
     """Show where a file stands; or have it checked or taken."""
-    row, page = _found(pk)
+    row, page = _row_and_page(pk)
     if request.method != "POST":
         if page.standing == "asking":
             return redirect(f"import_{row.step}", pk)
@@ -122,7 +122,7 @@ def _list(request: HttpRequest, bring: BringForm, *, status: int = 200) -> HttpR
     return lists.shown(request, form, "imports/imports.html", status=status, bring=bring)
 
 
-def _found(pk: int) -> tuple[models.Import, pages.ImportPage]:
+def _row_and_page(pk: int) -> tuple[models.Import, pages.ImportPage]:
     row = get_object_or_404(models.Import, pk=pk)
     page = queries.one(pk, KINDS[row.kind].words, how_far=import_files.how_far(row.stored))
     if page is None:

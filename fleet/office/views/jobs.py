@@ -36,8 +36,8 @@ def job(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def job_stop(request: HttpRequest, pk: int) -> HttpResponse:
     """Stop work, or ask it to stop."""
-    found = get_object_or_404(models.Job, pk=pk)
-    state = imports.stop_work(job=found, by=access.person(request), at=clock.now())
+    job = get_object_or_404(models.Job, pk=pk)
+    state = imports.stop_work(job=job, by=access.person(request), at=clock.now())
     messages.success(request, _STOPPED[state])
     return redirect("jobs")
 
@@ -45,8 +45,8 @@ def job_stop(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def job_again(request: HttpRequest, pk: int) -> HttpResponse:
     """Have work that failed or was stopped tried again."""
-    found = get_object_or_404(models.Job, pk=pk)
-    if actions.try_again(job=found, by=access.person(request)):
+    job = get_object_or_404(models.Job, pk=pk)
+    if actions.try_again(job=job, by=access.person(request)):
         messages.success(request, "It waits to be tried again.")
     else:
         messages.error(request, "It has neither failed nor been stopped.")

@@ -111,8 +111,8 @@ class PasswordNewView(PasswordResetConfirmView):
 
     def get_user(self, uidb64: str) -> Any:
         """Find whom the link is for; nobody who was switched off."""
-        found = super().get_user(uidb64)
-        return found if found is not None and found.is_active else None
+        user = super().get_user(uidb64)
+        return user if user is not None and user.is_active else None
 
     def form_valid(self, form: Any) -> HttpResponse:
         """Set the password by the action, which also logs it and opens the login."""
@@ -162,12 +162,12 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def person_change(request: HttpRequest, pk: int) -> HttpResponse:
     """Change somebody's name, e-mail address or role."""
-    found = get_object_or_404(models.User, pk=pk)
+    user = get_object_or_404(models.User, pk=pk)
     form = PersonForm(request.POST)
     if not form.is_valid():
         return _shown(request, pk, form)
     try:
-        changed = actions.change(person=found, **form.cleaned_data, by=access.person(request))
+        changed = actions.change(person=user, **form.cleaned_data, by=access.person(request))
     except Refused as refused:
         form.refuse(refused)
         return _shown(request, pk, form)
@@ -178,12 +178,10 @@ def person_change(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def person_off(request: HttpRequest, pk: int) -> HttpResponse:
     """Let somebody in no more."""
-    found = get_object_or_404(models.User, pk=pk)
+    user = get_object_or_404(models.User, pk=pk)
     try:
-        actions.switch_off(person=found, by=access.person(request), at=clock.now())
-        messages.success(
-            request, f"{found} is switched off: logged out everywhere, and not let in. All they did stays."
-        )
+        actions.switch_off(person=user, by=access.person(request), at=clock.now())
+        messages.success(request, f"{user} is switched off: logged out everywhere, and not let in. All they did stays.")
     except Refused as refused:
         messages.error(request, str(refused))
     return redirect("person", pk)
@@ -192,26 +190,26 @@ def person_off(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def person_on(request: HttpRequest, pk: int) -> HttpResponse:
     """Let somebody in again."""
-    found = get_object_or_404(models.User, pk=pk)
-    actions.switch_on(person=found, by=access.person(request))
-    messages.success(request, f"{found} is let in again.")
+    user = get_object_or_404(models.User, pk=pk)
+    actions.switch_on(person=user, by=access.person(request))
+    messages.success(request, f"{user} is let in again.")
     return redirect("person", pk)
 
 
 @require_POST
 def person_unlock(request: HttpRequest, pk: int) -> HttpResponse:
     """Forget the wrong passwords tried under somebody's name."""
-    found = get_object_or_404(models.User, pk=pk)
-    actions.unlock(person=found, by=access.person(request))
-    messages.success(request, f"{found} may try to log in again.")
+    user = get_object_or_404(models.User, pk=pk)
+    actions.unlock(person=user, by=access.person(request))
+    messages.success(request, f"{user} may try to log in again.")
     return redirect("person", pk)
 
 
 @require_POST
 def person_link(request: HttpRequest, pk: int) -> HttpResponse:
     """Show a link by which somebody sets a new password."""
-    found = get_object_or_404(models.User, pk=pk)
-    return _given(request, found)
+    user = get_object_or_404(models.User, pk=pk)
+    return _given(request, user)
 
 
 @require_GET

@@ -17,7 +17,7 @@ from fleet.log import Log
 from fleet.models.facts import facts_of
 from fleet.refusals import Conflict, Refused, check
 from fleet.rules import words
-from fleet.sheets.columns import Wanted, in_plain
+from fleet.sheets.columns import ParseError, in_plain
 
 CUSTOMER, SITE, UNIT = (tuple(facts_of(table)) for table in (models.Customer, models.Site, models.Unit))
 
@@ -140,7 +140,7 @@ def _values(edits: Mapping[str, Edit], columns: Columns) -> tuple[dict[str, Any]
             continue
         try:
             plain = column.plain(text)
-        except Wanted as wanted:
+        except ParseError as wanted:
             faults[field] = f"wanted: {wanted}"
             continue
         values[field] = column.value(plain)

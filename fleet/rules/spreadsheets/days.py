@@ -58,11 +58,11 @@ def readings(cell: str) -> dict[Order, dt.date]:
     (datetime.date(2019, 3, 3), None, None)
     """
     text, weekday = _bare(cell)
-    found = dict(_orders(text))
+    by_order = dict(_orders(text))
     if weekday is not None:
-        found = {order: day for order, day in found.items() if day.weekday() == weekday}
-    days = set(found.values())
-    return dict.fromkeys(Order, days.pop()) if len(days) == 1 else found
+        by_order = {order: day for order, day in by_order.items() if day.weekday() == weekday}
+    days = set(by_order.values())
+    return dict.fromkeys(Order, days.pop()) if len(days) == 1 else by_order
 
 
 def one_day(cell: str) -> dt.date | None:
@@ -135,20 +135,20 @@ def _bare(cell: str) -> tuple[str, int | None]:
 
 def _orders(text: str) -> Iterator[tuple[Order, dt.date]]:
     parts: list[tuple[Order, str, int, str]] = []
-    if found := _YEAR_FIRST.fullmatch(text):
-        parts = [(Order.YEAR_FIRST, found[1], int(found[3]), found[4])]
-    elif found := _IN_NUMBERS.fullmatch(text):
-        first, sign, second, year = found.groups()
+    if match := _YEAR_FIRST.fullmatch(text):
+        parts = [(Order.YEAR_FIRST, match[1], int(match[3]), match[4])]
+    elif match := _IN_NUMBERS.fullmatch(text):
+        first, sign, second, year = match.groups()
         parts = [(Order.MONTH_FIRST, year, int(first), second), (Order.DAY_FIRST, year, int(second), first)]
         # Nobody writes a short year first with slashes, or without its zeros.
         if sign != "/" and "'" not in text and all(len(part) == 2 for part in (first, second, year)):
             parts.append((Order.YEAR_FIRST, first, int(second), year))
-    elif found := _DAY_THEN_MONTH.fullmatch(text):
-        parts = [(Order.DAY_FIRST, found[3], _MONTH_NUMBERS.get(found[2], 0), found[1])]
-    elif found := _MONTH_THEN_DAY.fullmatch(text):
-        parts = [(Order.MONTH_FIRST, found[3], _MONTH_NUMBERS.get(found[1], 0), found[2])]
-    elif found := _YEAR_THEN_MONTH.fullmatch(text):
-        parts = [(Order.YEAR_FIRST, found[1], _MONTH_NUMBERS.get(found[2], 0), found[3])]
+    elif match := _DAY_THEN_MONTH.fullmatch(text):
+        parts = [(Order.DAY_FIRST, match[3], _MONTH_NUMBERS.get(match[2], 0), match[1])]
+    elif match := _MONTH_THEN_DAY.fullmatch(text):
+        parts = [(Order.MONTH_FIRST, match[3], _MONTH_NUMBERS.get(match[1], 0), match[2])]
+    elif match := _YEAR_THEN_MONTH.fullmatch(text):
+        parts = [(Order.YEAR_FIRST, match[1], _MONTH_NUMBERS.get(match[2], 0), match[3])]
     for order, year, month, day in parts:
         try:
             on = dt.date(full_year(year), month, int(day))

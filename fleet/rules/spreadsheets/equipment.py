@@ -169,10 +169,10 @@ def surroundings(cell: str) -> str | None:
     ('pets;coast', None)
     """
     parts = [part for part in re.split(r"[,;/&+]|\band\b", cell.casefold()) if part.strip()]
-    found = [_choice(part, _SURROUNDINGS) for part in parts]
-    if not found or None in found:
+    names = [_choice(part, _SURROUNDINGS) for part in parts]
+    if not names or None in names:
         return None
-    return ";".join(name for name in _SURROUNDINGS if name in found)
+    return ";".join(name for name in _SURROUNDINGS if name in names)
 
 
 def yes_no(cell: str) -> str | None:
@@ -196,8 +196,8 @@ def refrigerant(cell: str) -> str:
     >>> refrigerant("r410a"), refrigerant("R 454 B"), refrigerant("410A"), refrigerant("Puron")
     ('R-410A', 'R-454B', 'R-410A', 'Puron')
     """
-    found = re.fullmatch(r"(?:r\s*-?\s*)?([0-9]{2,4})\s*-?\s*([a-z]{0,2})", cell.strip().casefold())
-    return f"R-{found[1]}{found[2].upper()}" if found else cell
+    match = re.fullmatch(r"(?:r\s*-?\s*)?([0-9]{2,4})\s*-?\s*([a-z]{0,2})", cell.strip().casefold())
+    return f"R-{match[1]}{match[2].upper()}" if match else cell
 
 
 _OUNCES = 16
@@ -216,10 +216,10 @@ def ounces(cell: str) -> str | None:
     text = cell.strip()
     if re.fullmatch(r"[0-9]+(?:\.[0-9]+)?", text):
         return text
-    found = _WEIGHT.fullmatch(text)
-    if not found or not any(found.groups()):
+    match = _WEIGHT.fullmatch(text)
+    if not match or not any(match.groups()):
         return None
-    weight = Decimal(found[1] or 0) * _OUNCES + Decimal(found[2] or 0)
+    weight = Decimal(match[1] or 0) * _OUNCES + Decimal(match[2] or 0)
     return format(weight.normalize(), "f")
 
 
@@ -246,8 +246,8 @@ def minutes(cell: str) -> str | None:
     if clock := re.fullmatch(r"([0-9]{1,2}):([0-5][0-9])", text):
         return str(60 * int(clock[1]) + int(clock[2]))
     hours = r"(?:([0-9]+(?:\.[0-9]+)?)\s*(?:h|hrs?|hours?)\.?)?"
-    found = re.fullmatch(rf"{hours}[\s,]*(?:([0-9]+)\s*(?:m|mins?|minutes?)\.?)?", text)
-    if not found or not any(found.groups()):
+    match = re.fullmatch(rf"{hours}[\s,]*(?:([0-9]+)\s*(?:m|mins?|minutes?)\.?)?", text)
+    if not match or not any(match.groups()):
         return None
-    total = Decimal(found[1] or 0) * 60 + int(found[2] or 0)
+    total = Decimal(match[1] or 0) * 60 + int(match[2] or 0)
     return str(int(total)) if total == int(total) else None

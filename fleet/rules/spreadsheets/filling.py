@@ -61,11 +61,11 @@ def systems_by_outdoor(roles: Iterable[str]) -> list[str]:
     >>> systems_by_outdoor(["head", "outdoor", "head", "outdoor", "head"])
     ['System 1', 'System 1', 'System 1', 'System 2', 'System 2']
     """
-    found, count = [], 0
+    systems, count = [], 0
     for role in roles:
         count += role == "outdoor"
-        found.append(f"{SYSTEM} {max(count, 1)}")
-    return found
+        systems.append(f"{SYSTEM} {max(count, 1)}")
+    return systems
 
 
 def is_same_fact(column: str, first: str, second: str) -> bool:

@@ -190,11 +190,11 @@ def suggest(
 
     What was said of a heading before (`known`, by folded heading) comes first, then its words, then what stands in it.
     """
-    found: dict[str, str] = {}
+    columns: dict[str, str] = {}
 
     def propose(heading: str, name: str) -> None:
-        if heading not in found and name in ours and (name == NOTE or name not in found.values()):
-            found[heading] = name
+        if heading not in columns and name in ours and (name == NOTE or name not in columns.values()):
+            columns[heading] = name
 
     for heading in headings:
         propose(heading, known.get(fold(heading), ""))
@@ -205,7 +205,7 @@ def suggest(
         propose(heading, name)
     for heading in headings:
         propose(heading, by_content(samples.get(heading, ())))
-    return found
+    return columns
 
 
 def by_content(cells: Sequence[str]) -> str:

@@ -27,17 +27,17 @@ def phone(cell: str) -> str | None:
         text = text[: behind.start()]
     labeled = _LABELED.fullmatch(text)
     bare = labeled[1] if labeled else text
-    if found := _NUMBER.fullmatch(bare):
-        return f"{found[1]}-{found[2]}-{found[3]}{extension}"
-    if found := _LOCAL.fullmatch(bare):
-        return f"{found[1]}-{found[2]}{extension}"
+    if match := _NUMBER.fullmatch(bare):
+        return f"{match[1]}-{match[2]}-{match[3]}{extension}"
+    if match := _LOCAL.fullmatch(bare):
+        return f"{match[1]}-{match[2]}{extension}"
     return None
 
 
 def phones_in(cell: str) -> tuple[str, ...]:
     """Every whole phone number in a cell that holds more than one, or other words as well: the first is proposed."""
-    found = re.finditer(rf"(?<![0-9]){_NUMBER.pattern}(?![0-9])", " ".join(cell.split()))
-    return tuple(f"{one[1]}-{one[2]}-{one[3]}" for one in found)
+    matches = re.finditer(rf"(?<![0-9]){_NUMBER.pattern}(?![0-9])", " ".join(cell.split()))
+    return tuple(f"{one[1]}-{one[2]}-{one[3]}" for one in matches)
 
 
 def email(cell: str) -> str | None:
@@ -90,5 +90,5 @@ def same_name(cell: str) -> str:
 
 def _folded(text: str) -> list[str]:
     apart = re.sub(r"\bc\s*/\s*o\b", "careof", text.casefold())
-    found = (word.replace("'", "").replace("’", "") for word in _WORDS.findall(apart))
-    return [_SAME_WORD.get(word, word) for word in found]
+    words = (word.replace("'", "").replace("’", "") for word in _WORDS.findall(apart))
+    return [_SAME_WORD.get(word, word) for word in words]

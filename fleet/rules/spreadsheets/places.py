@@ -74,14 +74,14 @@ def postcode(cell: str, region: str = "") -> str | None:
     """
     text = re.sub(r"\s+", "", cell).removesuffix(".0").upper()
     text = re.sub(r"[\-\u2010-\u2015]$", "", text)
-    if found := re.fullmatch(r"([0-9]{5})(?:[\-\u2010-\u2015]?([0-9]{4}))?", text):
-        return "-".join(filter(None, found.groups()))
-    if found := re.fullmatch(r"([ABCEGHJ-NPRSTVXY][0-9][A-Z])-?([0-9][A-Z][0-9])", text):
-        return f"{found[1]} {found[2]}"
+    if match := re.fullmatch(r"([0-9]{5})(?:[\-\u2010-\u2015]?([0-9]{4}))?", text):
+        return "-".join(filter(None, match.groups()))
+    if match := re.fullmatch(r"([ABCEGHJ-NPRSTVXY][0-9][A-Z])-?([0-9][A-Z][0-9])", text):
+        return f"{match[1]} {match[2]}"
     if region in _ZERO_FIRST and (
-        found := re.fullmatch(r"([0-9]{3,4})(?:[\-\u2010-\u2015]([0-9]{4}))?|([0-9]{4})([0-9]{4})", text)
+        match := re.fullmatch(r"([0-9]{3,4})(?:[\-\u2010-\u2015]([0-9]{4}))?|([0-9]{4})([0-9]{4})", text)
     ):
-        first, plus = (found[1], found[2]) if found[1] else (found[3], found[4])
+        first, plus = (match[1], match[2]) if match[1] else (match[3], match[4])
         return "-".join(filter(None, (first.zfill(5), plus)))
     return None
 
@@ -150,7 +150,7 @@ def take_apart(cell: str) -> Address:
     text = _COUNTRY.sub(
         "", re.sub(r"[ \t]+", " ", re.sub(r"\s*[\r\n;]+\s*|,(?:\s*,)+", ", ", cell)).strip(" ,.")
     ).strip(" ,.")
-    rest, code = (found[1], found[2]) if (found := _CODE_LAST.match(text)) else (text, "")
+    rest, code = (match[1], match[2]) if (match := _CODE_LAST.match(text)) else (text, "")
     before, state = _state_last(rest)
     zip_code = (postcode(code, state) or "") if code else ""
     if code and not zip_code:  # four digits of a state whose ZIP codes have five

@@ -147,19 +147,19 @@ class Reader:
 
     def values(self, row: Row, column: str, text: str) -> dict[str, str] | None:
         """The values that a text can only mean, as they are kept."""
-        found = cell_rules.read(
+        values = cell_rules.read(
             column,
             text,
             is_day=column in self._ours.days,
             order=self._plan.orders.get(column),
             region=row.cells.get("region", ""),
         )
-        if found is None:
+        if values is None:
             return None
         try:
             return {
                 name: self._ours.plain[name](value) if name in self._ours.plain else value
-                for name, value in found.items()
+                for name, value in values.items()
             }
         except ValueError:
             return None
@@ -249,22 +249,22 @@ def as_json(plan: Plan) -> dict[str, Any]:
     }
 
 
-def from_json(columns: Mapping[str, str], kept: Mapping[str, Any]) -> Plan:
+def from_json(columns: Mapping[str, str], stored: Mapping[str, Any]) -> Plan:
     """A plan as it was kept."""
     return Plan(
         columns=columns,
-        given=kept.get("given", {}),
-        ways={column: Way(way) for column, way in kept.get("ways", {}).items()},
-        orders={column: Order(order) for column, order in kept.get("orders", {}).items()},
+        given=stored.get("given", {}),
+        ways={column: Way(way) for column, way in stored.get("ways", {}).items()},
+        orders={column: Order(order) for column, order in stored.get("orders", {}).items()},
         meanings={
             column: {text: Meaning(Act(act), value) for text, (act, value) in many.items()}
-            for column, many in kept.get("meanings", {}).items()
+            for column, many in stored.get("meanings", {}).items()
         },
-        rest={column: Meaning(Act(act), value) for column, (act, value) in kept.get("rest", {}).items()},
-        addresses={text: Address(*parts) for text, parts in kept.get("addresses", {}).items()},
-        names=kept.get("names", {}),
-        left_out=frozenset(kept.get("left_out", ())),
-        serials={int(row): serial for row, serial in kept.get("serials", {}).items()},
-        facts={(customer, site, column): value for customer, site, column, value in kept.get("facts", ())},
-        confirmed=frozenset(kept.get("confirmed", ())),
+        rest={column: Meaning(Act(act), value) for column, (act, value) in stored.get("rest", {}).items()},
+        addresses={text: Address(*parts) for text, parts in stored.get("addresses", {}).items()},
+        names=stored.get("names", {}),
+        left_out=frozenset(stored.get("left_out", ())),
+        serials={int(row): serial for row, serial in stored.get("serials", {}).items()},
+        facts={(customer, site, column): value for customer, site, column, value in stored.get("facts", ())},
+        confirmed=frozenset(stored.get("confirmed", ())),
     )

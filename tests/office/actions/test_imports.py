@@ -16,7 +16,7 @@ from openpyxl import Workbook, load_workbook
 from fleet import models, tasks
 from fleet.derived import recheck
 from fleet.models.office import IMPORT_KINDS
-from fleet.office.actions import import_files, import_take, imports, jobs
+from fleet.office.actions import import_answers, import_course, import_files, import_take, imports, jobs
 from fleet.office.actions.import_kinds import KINDS
 from fleet.refusals import Refused
 from fleet.rules.spreadsheets.cells import AS_NOTE, BLANK, Act, Meaning
@@ -57,7 +57,7 @@ def settled(found: models.Import) -> models.Import:
 
 def matched(office, file, *, columns=sheets.MATCHING, **named: str) -> models.Import:
     found = brought(office, file, **named)
-    imports.match(imported=found, columns=columns, by=office, on=company.TODAY)
+    import_answers.match(imported=found, columns=columns, by=office, on=company.TODAY)
     return settled(found)
 
 
@@ -129,7 +129,7 @@ def test_what_each_row_needs_must_be_matched(office):
     found = brought(office, sheets.as_csv(sheets.row(1)))
     less = {heading: name for heading, name in sheets.MATCHING.items() if name not in ("maker", "system")}
     with pytest.raises(Refused, match="Each row needs System, Manufacturer"):
-        imports.match(imported=found, columns=less, by=office, on=company.TODAY)
+        import_answers.match(imported=found, columns=less, by=office, on=company.TODAY)
     with pytest.raises(Refused, match="Answer first"):
         imports.ask(imported=found, correcting=False, checking=False, by=office)
 
@@ -158,7 +158,7 @@ def test_what_the_file_does_not_have_is_given_for_all_rows_or_worked_out_and_rem
     less = {heading: name for heading, name in sheets.MATCHING.items() if name not in ("site", "system", "maker")}
     found = brought(office, sheets.as_csv(sheets.row(1), sheets.row(2, "4/15/2021")))
     given, ways = {"maker": "Northrill"}, {"site": Way.SITE_HOME, "system": Way.SYSTEM_DAY}
-    imports.match(imported=found, columns=less, given=given, ways=ways, by=office, on=company.TODAY)
+    import_answers.match(imported=found, columns=less, given=given, ways=ways, by=office, on=company.TODAY)
     assert asked(settled(found)).state == "taken"
     units = models.Unit.objects.order_by("serial").values_list("maker", "system__name", "system__site__name")
     assert list(units) == [
@@ -175,10 +175,10 @@ def test_what_the_file_does_not_have_is_given_for_all_rows_or_worked_out_and_rem
 def test_a_row_that_names_the_columns_in_words_of_its_own_may_be_chosen(office):
     lines = [["a", "b"], ["c", "d"], ["e"], ["f", "g"]]
     found = brought(office, sheets.as_csv(*lines[1:], headings=lines[0]))
-    imports.choose_sheet(imported=found, sheet="", heading_row=2, by=office, on=company.TODAY)
+    import_answers.choose_sheet(imported=found, sheet="", heading_row=2, by=office, on=company.TODAY)
     assert [column["heading"] for column in settled(found).sheet] == ["c", "d"]
     with pytest.raises(Refused, match="one of the sheets"):
-        imports.choose_sheet(imported=found, sheet="Old", heading_row=2, by=office, on=company.TODAY)
+        import_answers.choose_sheet(imported=found, sheet="Old", heading_row=2, by=office, on=company.TODAY)
 
 
 @pytest.mark.parametrize(
@@ -206,8 +206,8 @@ def test_another_sheet_of_a_workbook_is_brought_without_uploading_it_again(offic
     file.seek(0)
     found = brought(office, file, name="units.xlsx")
     assert (found.step, found.sheet_name) == ("sheet", "Units")
-    imports.choose_sheet(imported=found, sheet="Units", heading_row=1, by=office, on=company.TODAY)
-    imports.match(imported=settled(found), columns=sheets.MATCHING, by=office, on=company.TODAY)
+    import_answers.choose_sheet(imported=found, sheet="Units", heading_row=1, by=office, on=company.TODAY)
+    import_answers.match(imported=settled(found), columns=sheets.MATCHING, by=office, on=company.TODAY)
     assert asked(settled(found)).state == "taken"
     other = settled(imports.bring_sheet(imported=found, sheet="Older", by=office, on=company.TODAY))
     assert (other.state, other.columns) == ("checked", sheets.MATCHING)
@@ -219,7 +219,9 @@ def test_another_sheet_of_a_workbook_is_brought_without_uploading_it_again(offic
 
 
 def say(found: models.Import, meanings=None, **more) -> models.Import:
-    imports.say_values(imported=found, values=imports.Values(meanings or {}, **more), by=found.by, on=company.TODAY)
+    import_answers.say_values(
+        imported=found, values=import_answers.Values(meanings or {}, **more), by=found.by, on=company.TODAY
+    )
     return settled(found)
 
 
@@ -285,7 +287,7 @@ def test_a_row_without_a_unit_is_told_and_left_out(office):
 
 def confirmed(found: models.Import, **said) -> models.Import:
     said.setdefault("keys", frozenset(("addresses",)))
-    imports.confirm(imported=found, said=imports.Confirmed(**said), by=found.by, on=company.TODAY)
+    import_answers.confirm(imported=found, said=import_answers.Confirmed(**said), by=found.by, on=company.TODAY)
     return settled(found)
 
 
@@ -301,7 +303,7 @@ def test_serials_that_are_read_alike_are_shown_side_by_side_before_anything_is_t
         (2, "SO-12", "Odile Marsh 1"), (3, "S0 12", "Odile Marsh 2"),
     ]  # fmt: skip
     assert twins["answer"] == "", "nobody but a person can say"
-    done = asked(confirmed(found, twins={twins["key"]: imports.Twin("row 3")}))
+    done = asked(confirmed(found, twins={twins["key"]: import_answers.Twin("row 3")}))
     assert done.state == "taken"
     assert sorted(models.Unit.objects.values_list("serial", flat=True)) == ["S0 12", "SB-3"]
 
@@ -310,7 +312,7 @@ def test_a_serial_may_be_put_right_beside_the_other(office):
     found = matched(office, sheets.as_csv(sheets.row(1, serial="SB-12"), sheets.row(2, serial="SB-12")))
     (twins,) = questions(found, "twins")
     assert (twins["one_plate"], twins["answer"]) == (True, ""), "one serial stands at two customers"
-    asked(confirmed(found, twins={twins["key"]: imports.Twin("as they are", {2: "SB-12", 3: "SB-13"})}))
+    asked(confirmed(found, twins={twins["key"]: import_answers.Twin("as they are", {2: "SB-12", 3: "SB-13"})}))
     assert sorted(models.Unit.objects.values_list("serial", flat=True)) == ["SB-12", "SB-13"]
 
 
@@ -318,7 +320,7 @@ def test_the_same_row_twice_is_one_unit_and_says_which_row_brought_nothing(offic
     found = matched(office, sheets.as_csv(sheets.row(1), sheets.row(1)))
     (twins,) = questions(found, "twins")
     assert twins["answer"] == "as they are"
-    done = asked(confirmed(found, twins={twins["key"]: imports.Twin("as they are")}))
+    done = asked(confirmed(found, twins={twins["key"]: import_answers.Twin("as they are")}))
     assert (done.report["added"], done.report["same"]) == (1, [[3, 3]])
 
 
@@ -328,7 +330,7 @@ def test_a_serial_that_reads_like_one_on_file_may_be_that(office):
     (twins,) = questions(found, "twins")
     (there,) = twins["on_file"]
     assert there["serial"] == "SO-12"
-    done = asked(confirmed(found, twins={twins["key"]: imports.Twin(f"unit {there['unit']}")}))
+    done = asked(confirmed(found, twins={twins["key"]: import_answers.Twin(f"unit {there['unit']}")}))
     assert (done.report["added"], done.report["same"]) == (0, [[2, 2]])
     assert models.Unit.objects.get().serial == "SO-12"
 
@@ -374,7 +376,7 @@ def test_customers_that_may_be_one_and_facts_that_differ_are_asked_and_the_rest_
 def test_somebody_may_go_back_to_any_step_and_finds_what_they_said(office):
     found = say(matched(office, sheets.as_csv(sheets.row(1, "n/a"))), {"installed_on": {"n/a": BLANK}})
     assert found.state == "checked"
-    imports.match(imported=found, columns=sheets.MATCHING, by=office, on=company.TODAY)
+    import_answers.match(imported=found, columns=sheets.MATCHING, by=office, on=company.TODAY)
     again = settled(found)
     assert again.state == "checked", "what was said of its texts still holds"
     assert again.findings["values"]["unread"][0]["known"]
@@ -468,7 +470,7 @@ def test_history_comes_in_the_same_way(office):
         office, sheets.as_csv(["SB-1", "15 June 2022", "failure", "compressor"], headings=headings), kind="history"
     )
     columns = dict(zip(headings, ("serial", "day", "kind", "component"), strict=True))
-    imports.match(imported=found, columns=columns, by=office, on=company.TODAY)
+    import_answers.match(imported=found, columns=columns, by=office, on=company.TODAY)
     assert asked(settled(found)).state == "taken"
     assert models.Failure.objects.get().failed_on == dt.date(2022, 6, 15)
     assert list(recheck.differences(on=company.TODAY)) == []
@@ -586,11 +588,11 @@ def test_a_file_above_the_limit_is_refused_and_not_kept(office, media, settings)
 
 
 def test_a_long_file_is_read_in_the_background(office, monkeypatch):
-    monkeypatch.setattr(imports, "READ_AT_ONCE", 10)
+    monkeypatch.setattr(import_course, "READ_AT_ONCE", 10)
     found = imports.bring(file=sheets.as_csv(sheets.row(1)), name="a.csv", kind="installs", by=office, on=company.TODAY)
     assert (found.state, found.job.name) == ("reading", "read_import")
     assert (settled(found).state, found.step, found.row_count) == ("asking", "columns", 1)
-    imports.match(imported=found, columns=sheets.MATCHING, by=office, on=company.TODAY)
+    import_answers.match(imported=found, columns=sheets.MATCHING, by=office, on=company.TODAY)
     found.refresh_from_db()
     assert (found.state, found.job.name) == ("reading", "read_import")
     assert settled(found).state == "checked"
