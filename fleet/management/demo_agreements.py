@@ -35,10 +35,10 @@ def bring(rows: Sequence[Mapping[str, str]], *, by: models.User, today: dt.date)
         agreements.end(row.pk, day=today - dt.timedelta(days=ago), why=why, by=by, on=today)
     house.settle(
         was={"drive_price": Decimal("0.00"), "renewal_percent": Decimal(80)},
-        told={"drive_price": DRIVE_PRICE, "renewal_percent": RENEWAL_PERCENT},
+        facts={"drive_price": DRIVE_PRICE, "renewal_percent": RENEWAL_PERCENT},
         by=by,
         on=today,
     )
     first = today.replace(day=1)
     months = [add_months(first, number) for number in range(MONTHS)]
-    house.month_hours(was={}, told={month: Decimal(HOURS[month.month]) for month in months}, by=by, on=today)
+    house.month_hours(was={}, facts={month: Decimal(HOURS[month.month]) for month in months}, by=by, on=today)

@@ -72,17 +72,17 @@ def read(values: Mapping[str, Any]) -> Comparison:
     """Read the layouts to compare from a table; raises BadTable with every fault found, each naming its key."""
     table = Table(values)
     years = table.whole("years", least=1, most=100) or 1
-    found: list[Layout] = []
+    layouts: list[Layout] = []
     for entry in table.tables("layout", required=True):
         layout = _layout(entry)
-        if layout.name and any(layout.name == other.name for other in found):
+        if layout.name and any(layout.name == other.name for other in layouts):
             entry.fault("name", f"{layout.name!r} stands there twice")
-        found.append(layout)
+        layouts.append(layout)
         entry.close()
     table.close()
     if table.faults:
         raise BadTable(table.faults)
-    return Comparison(years, tuple(found))
+    return Comparison(years, tuple(layouts))
 
 
 def _layout(entry: Table) -> Layout:

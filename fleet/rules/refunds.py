@@ -35,7 +35,7 @@ class Used:
 
 @dataclass(frozen=True, slots=True)
 class Refund:
-    """What was paid for the year in which an agreement ended, and what is given back by each way; by visits only where it is asked."""
+    """What was paid for the year in which an agreement ended, and what is given back by each way; by visits only where the visits sold decide."""
 
     paid: Decimal
     by_days: Used
@@ -49,17 +49,17 @@ def ended_early(agreement: Agreement, charges: Iterable[Charge], *, made: Iterab
     """
     ended_on = agreement.ended_on
     assert ended_on is not None
-    asked = agreement.billing != "per visit"
+    by_visits_too = agreement.billing != "per visit"
     if ended_on < agreement.start_on:
         paid = sum((charge.paid for charge in charges), _NOTHING)
-        return _refund(paid, Fraction(0), Fraction(0) if asked else None)
+        return _refund(paid, Fraction(0), Fraction(0) if by_visits_too else None)
     if agreement.renews != "by itself" and ended_on >= agreement.began_on(agreement.terms_agreed):
-        return _refund(_NOTHING, Fraction(0), Fraction(0) if asked else None)
+        return _refund(_NOTHING, Fraction(0), Fraction(0) if by_visits_too else None)
     year = agreement.year_at(ended_on)
     of_year = [charge for charge in charges if charge.days.first in year.days]
     paid = sum((charge.paid for charge in of_year), _NOTHING)
     by_days = sum((_used_of(charge, ended_on) for charge in of_year), Fraction(0))
-    return _refund(paid, by_days, _by_visits(year, of_year, made, ended_on) if asked else None)
+    return _refund(paid, by_days, _by_visits(year, of_year, made, ended_on) if by_visits_too else None)
 
 
 def _used_of(charge: Charge, ended_on: dt.date) -> Fraction:

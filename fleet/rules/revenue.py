@@ -231,18 +231,18 @@ def came_up(agreement: Agreement, *, today: dt.date) -> tuple[int, int]:
 
     One that was ended before its term was over did not come up; one that was agreed not to renew never does.
     """
-    renewed = asked = 0
+    renewed = times = 0
     if agreement.renews == "no":
         return 0, 0
-    while (day := agreement.began_on(asked + 1)) <= today:
+    while (day := agreement.began_on(times + 1)) <= today:
         if agreement.ended_on is not None and agreement.ended_on < day:
             break
-        asked += 1
-        goes_on = agreement.renews == "by itself" or agreement.terms_agreed > asked
+        times += 1
+        goes_on = agreement.renews == "by itself" or agreement.terms_agreed > times
         if not goes_on or agreement.ended_on == day:
             break
         renewed += 1
-    return renewed, asked
+    return renewed, times
 
 
 # ------------------------------------------------------------------------------------------------------ the months ahead
@@ -299,12 +299,12 @@ def bands(span: Span, billed: Iterable[Bill], offered: Iterable[Trip], *, rate: 
         for trip in offered:
             if trip.on in span:
                 sums[trip.on.replace(day=1), Band.ON_OFFER] += trip.price
-    found = []
+    months = []
     month = span.first.replace(day=1)
     while month <= span.last:
-        found.append(Month(month, *(_rounded(sums[month, band]) for band in Band)))
+        months.append(Month(month, *(_rounded(sums[month, band]) for band in Band)))
         month = add_months(month, 1)
-    return tuple(found)
+    return tuple(months)
 
 
 def _rounded(amount: Decimal) -> Decimal:

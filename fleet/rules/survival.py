@@ -55,7 +55,7 @@ def life(
     recorded_from: dt.date | None,
     failed_on: Iterable[dt.date],
     removed_on: dt.date | None,
-    asked: dt.date,
+    as_of: dt.date,
 ) -> Life | None:
     """Watch one unit for one component, or give None where there is nothing to watch.
 
@@ -64,7 +64,7 @@ def life(
        came before it entered had left already. A failure on the very day of entering counts as one day of service.
     """
     entered_on = start if recorded_from is None else max(start, recorded_from)
-    end = asked if removed_on is None else min(asked, removed_on)
+    end = as_of if removed_on is None else min(as_of, removed_on)
     first = min(failed_on, default=None)
     if first is not None and first < entered_on:
         return None
@@ -215,7 +215,7 @@ def curve(lives: Lives) -> tuple[Point, ...]:
         if one.failed:
             failures[one.left] += count
     came, gone = _Before(entered), _Before(left)
-    found = []
+    points = []
     survival, hazard = Fraction(1), Fraction(0)
     greenwood: Fraction | None = Fraction(0)
     for age, failed in sorted(failures.items()):
@@ -224,8 +224,8 @@ def curve(lives: Lives) -> tuple[Point, ...]:
         hazard += Fraction(failed, at_risk)
         if greenwood is not None:
             greenwood = None if failed == at_risk else greenwood + Fraction(failed, at_risk * (at_risk - failed))
-        found.append(Point(age, at_risk, failed, survival, hazard, greenwood))
-    return tuple(found)
+        points.append(Point(age, at_risk, failed, survival, hazard, greenwood))
+    return tuple(points)
 
 
 class _Before:
@@ -237,21 +237,6 @@ class _Before:
 
     def count(self, age: Age) -> int:
         return self._sums[bisect_left(self._ages, age)]
-
-
-def median(points: Iterable[Point]) -> Age | None:
-    """The first age at which no more than half are left; None where the curve stays above."""
-    return next((point.age for point in points if point.survival <= Fraction(1, 2)), None)
-
-
-def survival_at(points: Iterable[Point], age: Age) -> Fraction:
-    """The share left at an age: that of the last step on or before it."""
-    left = Fraction(1)
-    for point in points:
-        if point.age > age:
-            break
-        left = point.survival
-    return left
 
 
 # --------------------------------------------------------------------------------------------------------- to come

@@ -9,7 +9,7 @@ from django.core.management import call_command
 
 from fleet import clock, models
 from fleet.business.facts import lives
-from fleet.business.pages.what_fails import Asked, Group
+from fleet.business.pages.what_fails import Group, Scope
 from fleet.coverage.actions import terms
 from fleet.derived import refresh
 from fleet.loading import history
@@ -197,7 +197,7 @@ def test_a_day_gone_by_knows_nothing_of_later_ones(on, failures, days):
 def test_a_unit_that_was_taken_out_is_watched_until_then_and_is_none_of_todays():
     a, _, _ = three()
     models.Unit.objects.filter(pk=a.pk).update(gone_on=dt.date(2021, 12, 29), gone_how="removed")
-    company = lives.company(Asked(), on=TODAY)
+    company = lives.company(Scope(), on=TODAY)
     assert company.units == 3
     assert sum(company.today("panel").values()) == 2
     assert sum((life.left - life.entered) * count for life, count in company.whole.lives("panel").items()) == (
@@ -209,7 +209,7 @@ def test_one_that_came_in_exchange_is_new_on_that_day():
     _, _, c = three()
     models.Unit.objects.filter(pk=c.pk).update(gone_on=dt.date(2020, 11, 24), gone_how="exchanged")
     rows.unit("D", within=c.system, took_over_from=c, came_on="2026-11-14")
-    company = lives.company(Asked(), on=TODAY)
+    company = lives.company(Scope(), on=TODAY)
     assert sum((life.left - life.entered) * count for life, count in company.whole.lives("panel").items()) == (
         1796 + 327 + 1461 + 10
     )
@@ -218,20 +218,20 @@ def test_one_that_came_in_exchange_is_new_on_that_day():
 def test_a_unit_without_a_start_is_counted_apart():
     three()
     rows.unit("E")
-    company = lives.company(Asked(), on=TODAY)
+    company = lives.company(Scope(), on=TODAY)
     assert (company.units, company.without_start) == (3, 1)
 
 
 def test_units_are_told_apart_and_narrowed():
     three()
     rows.unit("G", role="outdoor", maker="Tarn", model="T-1", started_on="2025-11-24")
-    kinds = lives.company(Asked(), on=TODAY, group=Group.KIND).groups
+    kinds = lives.company(Scope(), on=TODAY, group=Group.KIND).groups
     assert sorted(kinds) == ["head", "outdoor"]
-    years = lives.company(Asked(maker="oldcastle"), on=TODAY, group=Group.YEAR).groups
+    years = lives.company(Scope(maker="oldcastle"), on=TODAY, group=Group.YEAR).groups
     assert sorted(years) == ["2016", "2021", "2026"]
-    assert lives.company(Asked(kind="outdoor"), on=TODAY).units == 1
-    assert lives.company(Asked(model="oc 9"), on=TODAY).units == 3
-    assert lives.company(Asked(year=2021), on=TODAY).units == 1
+    assert lives.company(Scope(kind="outdoor"), on=TODAY).units == 1
+    assert lives.company(Scope(model="oc 9"), on=TODAY).units == 3
+    assert lives.company(Scope(year=2021), on=TODAY).units == 1
 
 
 def mixed():
@@ -268,16 +268,16 @@ def test_a_component_is_counted_over_the_units_that_have_one(component, unit_day
 
 def test_a_failure_of_what_the_unit_does_not_have_stands_apart():
     head, _ = mixed()
-    assert [row.unit for row in lives.misplaced(Asked(), on=TODAY)] == [head]
-    assert not lives.misplaced(Asked(component="igniter"), on=TODAY)
-    assert not lives.misplaced(Asked(year=2023), on=TODAY)
-    assert not lives.misplaced(Asked(kind="furnace"), on=TODAY)
-    assert not lives.misplaced(Asked(), on=dt.date(2024, 11, 23))
-    assert len(lives.misplaced(Asked(component="heat exchanger", year=2022, kind="head"), on=TODAY)) == 1
+    assert [row.unit for row in lives.misplaced(Scope(), on=TODAY)] == [head]
+    assert not lives.misplaced(Scope(component="igniter"), on=TODAY)
+    assert not lives.misplaced(Scope(year=2023), on=TODAY)
+    assert not lives.misplaced(Scope(kind="furnace"), on=TODAY)
+    assert not lives.misplaced(Scope(), on=dt.date(2024, 11, 23))
+    assert len(lives.misplaced(Scope(component="heat exchanger", year=2022, kind="head"), on=TODAY)) == 1
     # One that would not count anyway is not named either.
     models.Failure.objects.update(cause="misuse")
-    assert not lives.misplaced(Asked(), on=TODAY)
-    assert len(lives.misplaced(Asked(every_cause=True), on=TODAY)) == 1
+    assert not lives.misplaced(Scope(), on=TODAY)
+    assert len(lives.misplaced(Scope(every_cause=True), on=TODAY)) == 1
 
 
 def test_the_same_for_people():

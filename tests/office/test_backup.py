@@ -40,7 +40,7 @@ def more() -> None:
         file = io.BytesIO(b"%PDF-1.4\n% " + name.encode() + b"\n1 0 obj\n<< >>\nendobj\ntrailer << >>\n%%EOF\n")
         documents.add(file=file, name=f"{name}.pdf", whose=whose, by=owner)
     row, _ = models.House.objects.get_or_create(pk=1)
-    house.settle(was={"hourly_rate": row.hourly_rate}, told={"hourly_rate": Decimal("92.50")}, by=None, on=TODAY)
+    house.settle(was={"hourly_rate": row.hourly_rate}, facts={"hourly_rate": Decimal("92.50")}, by=None, on=TODAY)
 
 
 @pytest.fixture

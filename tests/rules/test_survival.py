@@ -22,9 +22,7 @@ from fleet.rules.survival import (
     expected,
     exposure,
     life,
-    median,
     rate,
-    survival_at,
     years,
 )
 from fleet.rules.weibull import NoFit, weibull
@@ -34,6 +32,16 @@ from tests.facts import day
 def lives(failed, left=()):
     """Units watched from new: the ages at which some failed, and the ages at which others left unfailed."""
     return [Life(0, age, failed=True) for age in failed] + [Life(0, age, failed=False) for age in left]
+
+
+def median(points):
+    """The first age at which no more than half are left; None where the curve stays above."""
+    return next((point.age for point in points if point.survival <= Fraction(1, 2)), None)
+
+
+def survival_at(points, age):
+    """The share left at an age: that of the last step on or before it."""
+    return next((point.survival for point in reversed(points) if point.age <= age), 1)
 
 
 def repeated(text):
@@ -497,7 +505,7 @@ def watched(start="2015-03-01", recorded_from=None, failed_on=(), removed_on=Non
         recorded_from=recorded_from and day(recorded_from),
         failed_on=map(day, failed_on),
         removed_on=removed_on and day(removed_on),
-        asked=day(asked),
+        as_of=day(asked),
     )
     return found and (found.entered, found.left, found.failed)
 

@@ -26,11 +26,11 @@ _KNOWN_BY = {
 }
 
 
-def make(site: int, *, told: Mapping[str, Any], by: models.User | None, on: dt.date) -> models.Agreement:
+def make(site: int, *, facts: Mapping[str, Any], by: models.User | None, on: dt.date) -> models.Agreement:
     """Make an agreement for a site; the same one twice is refused by what it is known by."""
     del on
     with transaction.atomic():
-        row = models.Agreement(site_id=site, **_known(told))
+        row = models.Agreement(site_id=site, **_known(facts))
         _check(row)
         row.save()
         log = Log(by=by)
@@ -39,12 +39,12 @@ def make(site: int, *, told: Mapping[str, Any], by: models.User | None, on: dt.d
     return row
 
 
-def change(pk: int, *, was: Mapping[str, Any], told: Mapping[str, Any], by: models.User | None, on: dt.date) -> bool:
-    """Change what was agreed; what somebody else changed since it was seen (`was`) is told, not lost. False: nothing changed."""
+def change(pk: int, *, was: Mapping[str, Any], facts: Mapping[str, Any], by: models.User | None, on: dt.date) -> bool:
+    """Change what was agreed; what somebody else changed since it was seen (`was`) is said, not lost. False: nothing changed."""
     del on
     with transaction.atomic():
         row = _locked(pk)
-        return _set(row, correct.changed(row, was=was, told=_known(told)), by=by)
+        return _set(row, correct.changed(row, was=was, told=_known(facts)), by=by)
 
 
 def renew(pk: int, *, seen: int, by: models.User | None, on: dt.date) -> models.Agreement:
@@ -112,11 +112,11 @@ def _locked(pk: int) -> models.Agreement:
     return models.Agreement.objects.select_for_update().get(pk=pk)
 
 
-def _known(told: Mapping[str, Any]) -> dict[str, Any]:
-    unknown = set(told) - set(FIELDS)
+def _known(facts: Mapping[str, Any]) -> dict[str, Any]:
+    unknown = set(facts) - set(FIELDS)
     if unknown:
         raise KeyError(f"not facts of an agreement: {sorted(unknown)}")
-    return {name: value.strip() if isinstance(value, str) else value for name, value in told.items()}
+    return {name: value.strip() if isinstance(value, str) else value for name, value in facts.items()}
 
 
 def _set(row: models.Agreement, facts: Mapping[str, Any], *, by: models.User | None) -> bool:
@@ -139,5 +139,5 @@ def _check(row: models.Agreement) -> None:
     except Refused as refused:
         faults = refused.faults
         for name, text in _KNOWN_BY.items():
-            faults = {field: text if name in told else told for field, told in faults.items()}
+            faults = {field: text if name in sentence else sentence for field, sentence in faults.items()}
         raise Refused(faults) from refused

@@ -19,18 +19,18 @@ from fleet.sheets.columns import in_plain
 FIELDS = ("hourly_rate", "weekdays", "hours_a_day", "drive_price", "renewal_percent", "record_complete_from")
 
 
-def settle(*, was: Mapping[str, Any], told: Mapping[str, Any], by: models.User | None, on: dt.date) -> bool:
-    """Settle what changed; what somebody else changed since it was seen (`was`) is told, not lost. False: nothing changed.
+def settle(*, was: Mapping[str, Any], facts: Mapping[str, Any], by: models.User | None, on: dt.date) -> bool:
+    """Settle what changed; what somebody else changed since it was seen (`was`) is said, not lost. False: nothing changed.
 
     Claims that reckon with our hourly rate are worked out again, and with our weekdays what a season puts off.
     """
-    unknown = set(told) - set(FIELDS)
+    unknown = set(facts) - set(FIELDS)
     if unknown:
         raise KeyError(f"not settings of the house: {sorted(unknown)}")
     with transaction.atomic():
         models.House.objects.get_or_create(pk=1)
         row = models.House.objects.select_for_update().get(pk=1)
-        moved = correct.changed(row, was=was, told=told)
+        moved = correct.changed(row, was=was, told=facts)
         first = moved.get("record_complete_from")
         if first is not None and first > on:
             raise Refused("A day no later than today is wanted.", "record_complete_from")
@@ -92,19 +92,19 @@ def _refresh_seasons(days: Iterable[dt.date], *, on: dt.date) -> None:
 def month_hours(
     *,
     was: Mapping[dt.date, Decimal | None],
-    told: Mapping[dt.date, Decimal | None],
+    facts: Mapping[dt.date, Decimal | None],
     by: models.User | None,
     on: dt.date,
 ) -> int:
     """Enter technician hours on hand for months (by their first day; None: not known); return how many months changed.
 
-    What somebody else entered since it was seen (`was`) is told, not lost.
+    What somebody else entered since it was seen (`was`) is said, not lost.
     """
     del on
     with transaction.atomic():
-        rows = {row.month: row for row in models.MonthHours.objects.select_for_update().filter(month__in=told)}
-        now = {month: rows[month].hours if month in rows else None for month in told}
-        moved = {month: hours for month, hours in told.items() if was.get(month) != hours and now[month] != hours}
+        rows = {row.month: row for row in models.MonthHours.objects.select_for_update().filter(month__in=facts)}
+        now = {month: rows[month].hours if month in rows else None for month in facts}
+        moved = {month: hours for month, hours in facts.items() if was.get(month) != hours and now[month] != hours}
         meanwhile = {f"{month:%Y-%m}": now[month] for month in moved if now[month] != was.get(month)}
         if meanwhile:
             say = "Somebody changed this meanwhile; it is now {}."

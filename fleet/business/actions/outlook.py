@@ -11,7 +11,7 @@ from django.db import transaction
 from django.db.models import Max
 
 from fleet import models
-from fleet.business.facts import outlook, outlook_facts
+from fleet.business.facts import outlook, outlook_totals
 from fleet.later import later
 from fleet.rules.dates import DAY, Span, add_months
 
@@ -56,9 +56,9 @@ def work_out(*, on: dt.date) -> tuple[models.Outlook, tuple[outlook.Offered, ...
     return models.Outlook(pk=1, on=on, mark=seen, content=_content(look, on)), look.offers
 
 
-def keep(found: tuple[models.Outlook, tuple[outlook.Offered, ...]], *, at: dt.datetime) -> None:
+def keep(worked_out: tuple[models.Outlook, tuple[outlook.Offered, ...]], *, at: dt.datetime) -> None:
     """Keep what was worked out instead of what was kept before."""
-    row, offers = found
+    row, offers = worked_out
     row.at = at
     with transaction.atomic():
         models.Outlook.objects.filter(pk=1).delete()
@@ -103,9 +103,9 @@ def _content(look: outlook.Look, on: dt.date) -> dict[str, Any]:
         "rate": {"rate": str(look.rate.rate), "measured": look.rate.measured},
         "sites_sold": look.sites_sold,
         "heads": {"sold": look.heads_sold, "offered": look.heads_offered},
-        "ending": list(outlook_facts.ending(Span(on, add_months(on, YEAR) - DAY))),
-        "claims": outlook_facts.claims(on=on),
-        "registration": outlook_facts.registration(),
+        "ending": list(outlook_totals.ending(Span(on, add_months(on, YEAR) - DAY))),
+        "claims": outlook_totals.claims(on=on),
+        "registration": outlook_totals.registration(),
     }
 
 

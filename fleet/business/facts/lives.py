@@ -14,7 +14,7 @@ from django.db.models import Q, QuerySet
 from django.db.models.functions import Coalesce
 
 from fleet import models
-from fleet.business.pages.what_fails import Asked, Group
+from fleet.business.pages.what_fails import Group, Scope
 from fleet.facts.terms import TermsBook, terms_on_file
 from fleet.rules import components, survival, words
 from fleet.rules.dates import add_months
@@ -53,7 +53,7 @@ class Watched:
 
 @dataclass(frozen=True, slots=True)
 class Company:
-    """All that was asked for: the units watched, in all and by group; today's units with their ages and coverage."""
+    """The units watched, in all and by group; today's units with their ages and coverage."""
 
     whole: Watched
     groups: dict[str, Watched]
@@ -72,23 +72,23 @@ class Company:
         return units
 
 
-def company(asked: Asked, *, on: dt.date, group: Group | None = None) -> Company:
+def company(scope: Scope, *, on: dt.date, group: Group | None = None) -> Company:
     """Read units, their failures and what is kept of their coverage, each in one pass, by unit."""
     whole_since = recorded_from()
     sorts = _Sorts(terms_on_file())
-    failures = _first_failures(asked, on=on)
+    failures = _first_failures(scope, on=on)
     covered = _Covered(sorts, on=on)
     span = (add_months(on, 12) - on).days
     whole, groups = Watched(), defaultdict[str, Watched](Watched)
     ahead: dict[tuple[str, int], Counter[Ahead]] = defaultdict(Counter)
     units = without_start = 0
-    of_roles = _units(asked, components.roles(asked.component) if asked.component else None)
+    of_roles = _units(scope, components.roles(scope.component) if scope.component else None)
     for row in of_roles.order_by("pk").values_list(*_UNIT, named=True).iterator(chunk_size=CHUNK):
         start = row.came_on or row.started_on or row.installed_on
         if start is None:
             without_start += 1
             continue
-        if start > on or (asked.year and start.year != asked.year):
+        if start > on or (scope.year and start.year != scope.year):
             continue
         units += 1
         unfailed = _life(start, row.gone_on, (), whole_since, on)
@@ -106,15 +106,15 @@ def company(asked: Asked, *, on: dt.date, group: Group | None = None) -> Company
     return Company(whole, dict(groups), dict(ahead), sorts.of, span, units, without_start)
 
 
-def misplaced(asked: Asked, *, on: dt.date) -> QuerySet[models.Failure]:
+def misplaced(scope: Scope, *, on: dt.date) -> QuerySet[models.Failure]:
     """The failures, newest first, of components that their unit has none of by its role: they are counted nowhere."""
     no_such = Q(pk__in=())
-    for component in (asked.component,) if asked.component else words.COMPONENTS:
+    for component in (scope.component,) if scope.component else words.COMPONENTS:
         no_such |= Q(component=component) & ~Q(unit__role__in=components.roles(component))
-    rows = _failures(asked, on=on).filter(no_such, unit__in=_units(asked))
-    if asked.year:
+    rows = _failures(scope, on=on).filter(no_such, unit__in=_units(scope))
+    if scope.year:
         start = Coalesce("unit__came_on", "unit__started_on", "unit__installed_on")
-        rows = rows.annotate(start=start).filter(start__year=asked.year)
+        rows = rows.annotate(start=start).filter(start__year=scope.year)
     return rows.order_by("-failed_on", "-pk")
 
 
@@ -126,20 +126,20 @@ def recorded_from() -> dt.date | None:
 def _life(
     start: dt.date, gone_on: dt.date | None, failed: Sequence[dt.date], recorded_from: dt.date | None, on: dt.date
 ) -> Life | None:
-    return survival.life(start, recorded_from=recorded_from, failed_on=failed, removed_on=gone_on, asked=on)
+    return survival.life(start, recorded_from=recorded_from, failed_on=failed, removed_on=gone_on, as_of=on)
 
 
-def _units(asked: Asked, roles: Collection[str] | None = None) -> QuerySet[models.Unit]:
-    found = models.Unit.objects.all() if roles is None else models.Unit.objects.filter(role__in=sorted(roles))
-    if asked.maker:
-        found = found.filter(maker_key=words.key(asked.maker))
-    if asked.model:
-        found = found.filter(model_key__contains=words.key(asked.model))
-    if asked.kind in words.STYLES:
-        found = found.filter(role="head", style=asked.kind)
-    elif asked.kind:
-        found = found.filter(role=asked.kind)
-    return found
+def _units(scope: Scope, roles: Collection[str] | None = None) -> QuerySet[models.Unit]:
+    rows = models.Unit.objects.all() if roles is None else models.Unit.objects.filter(role__in=sorted(roles))
+    if scope.maker:
+        rows = rows.filter(maker_key=words.key(scope.maker))
+    if scope.model:
+        rows = rows.filter(model_key__contains=words.key(scope.model))
+    if scope.kind in words.STYLES:
+        rows = rows.filter(role="head", style=scope.kind)
+    elif scope.kind:
+        rows = rows.filter(role=scope.kind)
+    return rows
 
 
 def _name(group: Group, row: Any, start: dt.date) -> str:
@@ -154,15 +154,15 @@ def _name(group: Group, row: Any, start: dt.date) -> str:
             return str(start.year)
 
 
-def _failures(asked: Asked, *, on: dt.date) -> QuerySet[models.Failure]:
+def _failures(scope: Scope, *, on: dt.date) -> QuerySet[models.Failure]:
     """The failures that count, by their causes."""
     rows = models.Failure.objects.filter(voided_on=None, failed_on__lte=on)
-    return rows if asked.every_cause else rows.exclude(cause__in=survival.NOT_COUNTED)
+    return rows if scope.every_cause else rows.exclude(cause__in=survival.NOT_COUNTED)
 
 
-def _first_failures(asked: Asked, *, on: dt.date) -> dict[int, dict[str, dt.date]]:
+def _first_failures(scope: Scope, *, on: dt.date) -> dict[int, dict[str, dt.date]]:
     """The first failure of each component of each unit that counts."""
-    rows = _failures(asked, on=on).order_by("failed_on", "pk").values_list("unit_id", "component", "failed_on")
+    rows = _failures(scope, on=on).order_by("failed_on", "pk").values_list("unit_id", "component", "failed_on")
     days: dict[int, dict[str, dt.date]] = {}
     for unit, component, day in rows.iterator(chunk_size=CHUNK):
         days.setdefault(unit, {}).setdefault(component, day)
@@ -187,7 +187,7 @@ class _Sorts:
             self.of[component] = alike.setdefault(named, len(alike))
             if self.of[component] == len(self._one):
                 self._one.append(component)
-        self._told: dict[tuple[int, str, str], tuple[int, ...]] = {}
+        self._by_sort: dict[tuple[int, str, str], tuple[int, ...]] = {}
 
     def __len__(self) -> int:
         return len(self._one)
@@ -195,14 +195,14 @@ class _Sorts:
     def named(self, terms: int, kind: str, components: str) -> tuple[int, ...]:
         """The sorts that a row of coverage speaks of."""
         key = (terms, kind, components)
-        found = self._told.get(key)
-        if found is None:
+        days = self._by_sort.get(key)
+        if days is None:
             there = components.split(";")
             besides = self._book.by_code[self._book.codes[terms]].named(kind) if there == ["*"] else ()
-            found = self._told[key] = tuple(
+            days = self._by_sort[key] = tuple(
                 sort for sort, one in enumerate(self._one) if (one in there if there != ["*"] else one not in besides)
             )
-        return found
+        return days
 
 
 class _Covered:
@@ -218,7 +218,7 @@ class _Covered:
 
     def days(self, unit: int, *, on: dt.date, span: int) -> tuple[int, ...]:
         """For each sort of component, how many of the days ahead some payer still covers it."""
-        found = [0] * len(self._sorts)
+        most = [0] * len(self._sorts)
         while self._next is not None and self._next[0] <= unit:
             of_unit, terms, kind, components, last_on, lifetime = self._next
             if of_unit == unit:
@@ -226,6 +226,6 @@ class _Covered:
                 days = span if lifetime else min(max((last_on - on).days + 1, 0), span)
                 if days:
                     for sort in self._sorts.named(terms, kind, components):
-                        found[sort] = max(found[sort], days)
+                        most[sort] = max(most[sort], days)
             self._next = next(self._rows, None)
-        return tuple(found)
+        return tuple(most)

@@ -110,7 +110,7 @@ def look(*, first: dt.date, months: int, today: dt.date) -> Look:
     """Look so many months ahead from a day; the month of that day is the first."""
     span = revenue.months_ahead(first, months)
     sheet = care_sheet() or CareSheet("", ())
-    found = _Found(span, today, sheet, agreements.renewal_rate(today=today))
+    sums = _Sums(span, today, sheet, agreements.renewal_rate(today=today))
     plan = _plan(sheet, span, today)
     sold = set(models.Agreement.objects.values_list("site_id", flat=True))
     sites = iter(sorted(plan.stops.keys() | sold))
@@ -120,8 +120,8 @@ def look(*, first: dt.date, months: int, today: dt.date) -> Look:
         # A year of an agreement that the span begins in began no earlier than this.
         made = visits.made(list(promised), since=add_months(first, -12), before=first)
         for site in chunk:
-            found.add(site, plan, promised.get(site, ()), heads.get(site, ()), made.get(site, ()))
-    return found.look()
+            sums.add(site, plan, promised.get(site, ()), heads.get(site, ()), made.get(site, ()))
+    return sums.look()
 
 
 # ------------------------------------------------------------------------------------------------------------- the plan
@@ -163,8 +163,8 @@ def _plan(sheet: CareSheet, span: Span, today: dt.date) -> _Plan:
 # ---------------------------------------------------------------------------------------------------------- site by site
 
 
-class _Found:
-    """What was found so far, summed by months, so that no site's bills need to be kept."""
+class _Sums:
+    """What is known so far, summed by months, so that no site's bills need to be kept."""
 
     def __init__(self, span: Span, today: dt.date, sheet: CareSheet, rate: revenue.RenewalRate) -> None:
         self._span = span

@@ -12,7 +12,7 @@ from fleet.rules import agreements
 from fleet.rules.wording.agreements import BILLING, RENEWS
 
 _RENEWS = {name: words.removeprefix("it ").capitalize() for name, words in RENEWS.items()}
-_WANTED = {"required": "A number is wanted."}
+_NUMBER = {"required": "A number is wanted."}
 
 
 def _money(label: str, *, required: bool = True, help_text: str = "") -> forms.DecimalField:
@@ -24,7 +24,7 @@ def _money(label: str, *, required: bool = True, help_text: str = "") -> forms.D
         label=label,
         help_text=help_text,
         widget=forms.TextInput(attrs={"inputmode": "decimal"}),
-        error_messages=_WANTED,
+        error_messages=_NUMBER,
     )
 
 
@@ -46,8 +46,8 @@ class AgreementForm(CarriedForm):
         required=False, max_length=120, help_text="As it stands on the paper; blank if it has none."
     )
     start_on = forms.DateField(widget=DayInput, label="Begins on", error_messages={"required": "A day is wanted."})
-    months = forms.IntegerField(min_value=1, max_value=1200, label="Months of a term", error_messages=_WANTED)
-    visits_per_year = forms.IntegerField(min_value=1, max_value=365, label="Visits a year", error_messages=_WANTED)
+    months = forms.IntegerField(min_value=1, max_value=1200, label="Months of a term", error_messages=_NUMBER)
+    visits_per_year = forms.IntegerField(min_value=1, max_value=365, label="Visits a year", error_messages=_NUMBER)
     first_head = _money("First head, a visit, in dollars")
     further_head = _money("Each further head", required=False, help_text="Blank: the same as the first.")
     discount_percent = _percent("Discount, in %", 100)
@@ -61,15 +61,15 @@ class AgreementForm(CarriedForm):
     notes = forms.CharField(required=False, max_length=5000, widget=forms.Textarea(attrs={"rows": 3}))
 
     def __init__(self, data: Any = None, *, shown: Mapping[str, Any] | None = None) -> None:
-        found = {"months": 12, "visits_per_year": 1, "billing": "upfront", "renews": "by itself"} | dict(shown or {})
-        super().__init__(data, shown=found, auto_id="agreement_%s")
+        initial = {"months": 12, "visits_per_year": 1, "billing": "upfront", "renews": "by itself"} | dict(shown or {})
+        super().__init__(data, shown=initial, auto_id="agreement_%s")
 
     def told(self) -> dict[str, Any]:
         """What is agreed, by field, with what a blank stands for."""
-        found = super().told()
-        if found["further_head"] is None:
-            found["further_head"] = found["first_head"]
-        return found | {name: found[name] or Decimal(0) for name in ("discount_percent", "rise_percent")}
+        facts = super().told()
+        if facts["further_head"] is None:
+            facts["further_head"] = facts["first_head"]
+        return facts | {name: facts[name] or Decimal(0) for name in ("discount_percent", "rise_percent")}
 
 
 class EndForm(ActionForm):

@@ -92,11 +92,11 @@ class ClosedForm(ActionForm):
 
     def clean(self) -> dict[str, Any]:
         """Hold the days in order and few."""
-        told = super().clean() or {}
-        first, last = told.get("first"), told.get("last")
+        cleaned = super().clean() or {}
+        first, last = cleaned.get("first"), cleaned.get("last")
         if first and last and not 0 <= (last - first).days < self.MOST:
             self.add_error("last", f"A day from {first.isoformat()} on is wanted, at most {self.MOST} days in all.")
-        return told
+        return cleaned
 
     def days(self) -> dict[dt.date, str]:
         """Each day from the first to the last, with why it is closed."""
@@ -120,9 +120,9 @@ class MonthsForm(CarriedForm):
         """A month's field is named for it."""
         return f"month_{fact}"
 
-    def months(self, told: Mapping[str, Any]) -> dict[dt.date, Decimal | None]:
+    def months(self, fields: Mapping[str, Any]) -> dict[dt.date, Decimal | None]:
         """Hours by the first day of their month."""
-        return {dt.date.fromisoformat(f"{name.removeprefix('month_')}-01"): hours for name, hours in told.items()}
+        return {dt.date.fromisoformat(f"{name.removeprefix('month_')}-01"): hours for name, hours in fields.items()}
 
 
 def name_of(month: dt.date) -> str:

@@ -60,29 +60,29 @@ class LayoutForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         """See that it has a name and a head, unless it was left blank."""
-        found = super().clean() or {}
+        cleaned = super().clean() or {}
         if self.blank or self.errors:
-            return found
-        if not found.get("name"):
+            return cleaned
+        if not cleaned.get("name"):
             self.add_error("name", "A name is wanted, to tell it from the others.")
-        if not any(found.get(style) for style in words.STYLES):
+        if not any(cleaned.get(style) for style in words.STYLES):
             self.add_error("wall", "At least one head is wanted.")
-        return found
+        return cleaned
 
     @property
     def blank(self) -> bool:
         """Whether nobody wrote anything of it."""
-        told = ("name", *words.STYLES)
-        return not any(str(self[name].value() or "").strip(" 0") for name in told)
+        fields = ("name", *words.STYLES)
+        return not any(str(self[name].value() or "").strip(" 0") for name in fields)
 
     def layout(self) -> Layout:
         """The layout that was written."""
-        told = self.cleaned_data
+        cleaned = self.cleaned_data
         return Layout(
-            name=told["name"],
-            install_price=told["price"] or Decimal("0.00"),
-            heads=tuple((style, told[style]) for style in words.STYLES if told[style]),
-            outdoor_units=told["outdoor_units"] or 1,
+            name=cleaned["name"],
+            install_price=cleaned["price"] or Decimal("0.00"),
+            heads=tuple((style, cleaned[style]) for style in words.STYLES if cleaned[style]),
+            outdoor_units=cleaned["outdoor_units"] or 1,
         )
 
 
@@ -102,10 +102,10 @@ class LayoutsForm(forms.Form):
 
     def __init__(self, data: Mapping[str, Any]) -> None:
         self.is_example = "years" not in data
-        told = _EXAMPLE if self.is_example else data
-        super().__init__(told, label_suffix="", auto_id="layouts_%s")
+        filled = _EXAMPLE if self.is_example else data
+        super().__init__(filled, label_suffix="", auto_id="layouts_%s")
         self.layouts = [
-            LayoutForm(told, prefix=letter, label_suffix="", auto_id="layouts_%s") for letter in "abcd"[:MOST]
+            LayoutForm(filled, prefix=letter, label_suffix="", auto_id="layouts_%s") for letter in "abcd"[:MOST]
         ]
 
     @property
@@ -125,11 +125,11 @@ class LayoutsForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         """See that there is something to compare, and that names differ."""
-        found = super().clean() or {}
+        cleaned = super().clean() or {}
         whole = [form.is_valid() for form in self.layouts]
         if not all(whole):
             self.add_error(None, "What is wrong stands beside its field.")
-            return found
+            return cleaned
         names: set[str] = set()
         for form in self.layouts:
             name = form.cleaned_data["name"].casefold()
@@ -139,9 +139,9 @@ class LayoutsForm(forms.Form):
             names.add(name)
         if all(form.blank for form in self.layouts):
             self.add_error(None, "At least one layout is wanted.")
-        return found
+        return cleaned
 
     def comparison(self) -> Comparison:
         """The comparison that was asked for: the years, and each layout that is not blank."""
-        told = tuple(form.layout() for form in self.layouts if not form.blank)
-        return Comparison(self.cleaned_data["years"], told)
+        layouts = tuple(form.layout() for form in self.layouts if not form.blank)
+        return Comparison(self.cleaned_data["years"], layouts)

@@ -54,24 +54,25 @@ class Compared:
     rows: tuple[Figures, ...]
 
 
-def compared(asked: Comparison, sheet: CareSheet) -> Compared:
+def compared(comparison: Comparison, sheet: CareSheet) -> Compared:
     """Compare layouts by a care sheet."""
-    outcomes = tuple(rules.compare(layout, sheet, years=asked.years) for layout in asked.layouts)
+    outcomes = tuple(rules.compare(layout, sheet, years=comparison.years) for layout in comparison.layouts)
     return Compared(
-        years=asked.years,
+        years=comparison.years,
         outcomes=outcomes,
         columns=tuple(
-            One(one.layout.name, wording.heads(one.layout), wording.asks(one, years=asked.years)) for one in outcomes
+            One(one.layout.name, wording.heads(one.layout), wording.asks(one, years=comparison.years))
+            for one in outcomes
         ),
-        sentences=wording.compared(outcomes, years=asked.years),
+        sentences=wording.compared(outcomes, years=comparison.years),
         measures=tuple(_measures(outcomes)),
-        money=_money(asked, sheet),
+        money=_money(comparison, sheet),
         rows=tuple(_rows(outcomes)),
     )
 
 
 def _measures(outcomes: Sequence[Outcome]) -> Iterator[Measure]:
-    told = (
+    bars = (
         ("Washes by the owner", [(one.washes, f"{one.washes:,}") for one in outcomes]),
         ("Drain lines cleared", [(one.drain_lines, f"{one.drain_lines:,}") for one in outcomes]),
         ("Blower wheels cleaned", [(one.blower_wheels, f"{one.blower_wheels:,}") for one in outcomes]),
@@ -79,7 +80,7 @@ def _measures(outcomes: Sequence[Outcome]) -> Iterator[Measure]:
         ("The owner's time", [(one.owner_minutes, wording.hours(one.owner_minutes)) for one in outcomes]),
         ("Our time, without the drive", [(one.technician_minutes, wording.hours(one.technician_minutes)) for one in outcomes]),
     )  # fmt: skip
-    for title, figures in told:
+    for title, figures in bars:
         longest = Decimal(max(amount for amount, _ in figures))
         yield Measure(
             title,
@@ -90,27 +91,27 @@ def _measures(outcomes: Sequence[Outcome]) -> Iterator[Measure]:
         )
 
 
-def _money(asked: Comparison, sheet: CareSheet) -> Chart:
+def _money(comparison: Comparison, sheet: CareSheet) -> Chart:
     """Draw what each layout has cost in all, year by year."""
-    totals = [rules.totals(layout, sheet, years=asked.years) for layout in asked.layouts]
+    totals = [rules.totals(layout, sheet, years=comparison.years) for layout in comparison.layouts]
     scale = steps(float(max(max(one) for one in totals)))
-    years = [year for year in steps(asked.years) if year == int(year) and year <= asked.years]
+    years = [year for year in steps(comparison.years) if year == int(year) and year <= comparison.years]
     words = "; ".join(
-        f"{layout.name}: {dollars(one[0])} when it is put in, {dollars(one[-1])} after {asked.years}"
-        for layout, one in zip(asked.layouts, totals, strict=True)
+        f"{layout.name}: {dollars(one[0])} when it is put in, {dollars(one[-1])} after {comparison.years}"
+        for layout, one in zip(comparison.layouts, totals, strict=True)
     )
     return Chart(
         title="What each has cost in all, year by year",
         words=words,
-        x=tuple(Tick(year / asked.years, f"{year:.0f}") for year in years),
+        x=tuple(Tick(year / comparison.years, f"{year:.0f}") for year in years),
         y=tuple(Tick(value / scale[-1], f"${value:,.0f}") for value in scale),
         lines=tuple(
             Line(
                 layout.name,
-                tuple((year / asked.years, float(total) / scale[-1]) for year, total in enumerate(one)),
+                tuple((year / comparison.years, float(total) / scale[-1]) for year, total in enumerate(one)),
                 number,
             )
-            for number, (layout, one) in enumerate(zip(asked.layouts, totals, strict=True))
+            for number, (layout, one) in enumerate(zip(comparison.layouts, totals, strict=True))
         ),
     )
 
@@ -119,7 +120,7 @@ def _rows(outcomes: Sequence[Outcome]) -> Iterator[Figures]:
     tasks = {count.task.code: count.task for one in outcomes for count in one.tasks}
     times = [{count.task.code: count.times for count in one.tasks} for one in outcomes]
     for code, task in tasks.items():
-        yield Figures(task.title, task.by, tuple(f"{found.get(code, 0):,}" for found in times))
+        yield Figures(task.title, task.by, tuple(f"{count.get(code, 0):,}" for count in times))
     yield Figures("Visits", "technician", tuple(f"{one.visits:,}" for one in outcomes))
     yield Figures("The owner's time", "owner", tuple(wording.hours(one.owner_minutes) for one in outcomes))
     yield Figures(
@@ -130,10 +131,10 @@ def _rows(outcomes: Sequence[Outcome]) -> Iterator[Figures]:
     yield Figures("In all", "", tuple(dollars(one.total) for one in outcomes))
 
 
-def told(found: Compared) -> dict[str, Any]:
+def as_json(compared: Compared) -> dict[str, Any]:
     """A comparison as outside programs read it."""
     return {
-        "years": found.years,
+        "years": compared.years,
         "layouts": [
             {
                 "name": one.layout.name,
@@ -145,6 +146,6 @@ def told(found: Compared) -> dict[str, Any]:
                 "install_price": f"{one.layout.install_price:.2f}",
                 "total": f"{one.total:.2f}",
             }
-            for one in found.outcomes
+            for one in compared.outcomes
         ],
     }

@@ -15,8 +15,8 @@ class Group(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
-    """What is asked for; blank for any."""
+class Scope:
+    """Which units and failures are counted; blank for any."""
 
     component: str = ""
     maker: str = ""
@@ -27,7 +27,7 @@ class Asked:
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class Figures:
     """One component: unit-years, failures and what comes of them, as the rules worked it out; rates are for a year.
 
     `longest` is the greatest age that was watched.

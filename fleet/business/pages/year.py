@@ -124,12 +124,12 @@ def bars(
     words: Sequence[str],
 ) -> tuple[Bar, ...]:
     """Draw values as bars; what is something is at least a pixel high."""
-    found = []
+    drawn = []
     for place, value in enumerate(values):
         high = max(1, int(value / top * HIGH)) if value and top else 0
         x = percent(place + (100 - SHARE) / 200, len(values))
-        found.append(Bar(sort, x, percent(SHARE / 100, len(values)), HEAD + HIGH - high, high, words[place]))
-    return tuple(found)
+        drawn.append(Bar(sort, x, percent(SHARE / 100, len(values)), HEAD + HIGH - high, high, words[place]))
+    return tuple(drawn)
 
 
 def ticks(months: Sequence[dt.date]) -> tuple[Tick, ...]:

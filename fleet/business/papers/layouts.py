@@ -26,47 +26,47 @@ def _title() -> ParagraphStyle:
     return ParagraphStyle("title", parent=plain(), fontName=bold(), fontSize=16, leading=20, spaceAfter=4)
 
 
-def pdf(found: Compared, *, customer: str, company: str, on: dt.date) -> bytes:
+def pdf(compared: Compared, *, customer: str, company: str, on: dt.date) -> bytes:
     """Draw the paper."""
     out = io.BytesIO()
     document = SimpleDocTemplate(
         out, pagesize=LETTER, leftMargin=_MARGIN, rightMargin=_MARGIN, topMargin=15 * mm, bottomMargin=18 * mm,
         title="Layouts compared", author=company or "Your contractor", invariant=1,
     )  # fmt: skip
-    document.build(list(_story(found, customer, company, on)), canvasmaker=NumberedCanvas)
+    document.build(list(_story(compared, customer, company, on)), canvasmaker=NumberedCanvas)
     return out.getvalue()
 
 
-def _story(found: Compared, customer: str, company: str, on: dt.date) -> Iterator[Flowable]:
+def _story(compared: Compared, customer: str, company: str, on: dt.date) -> Iterator[Flowable]:
     yield text(" · ".join(filter(None, (company, in_words(on)))), quiet())
-    years = "one year" if found.years == 1 else f"{found.years} years"
+    years = "one year" if compared.years == 1 else f"{compared.years} years"
     yield text(f"What each layout asks for over {years}", _title())
     if customer:
         yield text(f"For {customer}", plain())
-    for one in found.columns:
+    for one in compared.columns:
         yield KeepTogether([text(one.name, heading()), text(one.sentence, plain())])
-    if len(found.columns) > 1:
+    if len(compared.columns) > 1:
         yield text("Side by side", heading())
-    for measure in found.measures:
+    for measure in compared.measures:
         yield KeepTogether([text(measure.title, quiet()), charts.bars(measure.bars, _WIDTH), Spacer(1, 1 * mm)])
-    yield KeepTogether([text(found.money.title, heading()), charts.lines(found.money, _WIDTH, 70 * mm)])
+    yield KeepTogether([text(compared.money.title, heading()), charts.lines(compared.money, _WIDTH, 70 * mm)])
     yield CondPageBreak(60 * mm)
     yield text("In figures", heading())
-    yield _table(found)
+    yield _table(compared)
     yield Spacer(1, 4 * mm)
     for words in BESIDES:
         yield text(words, plain())
 
 
-def _table(found: Compared) -> Table:
-    names: Sequence[str] = [one.name for one in found.columns]
+def _table(compared: Compared) -> Table:
+    names: Sequence[str] = [one.name for one in compared.columns]
     head = [text("", quiet()), *(text(name, ParagraphStyle("head", parent=quiet(), alignment=2)) for name in names)]
     drawn: list[list[Any]] = [
         [
             text(f"{row.title} ({row.by})" if row.by else row.title, small()),
             *(text(one, right()) for one in row.figures),
         ]
-        for row in found.rows
+        for row in compared.rows
     ]
     first = _WIDTH * (0.5 if len(names) < 3 else 0.36)
     rest = (_WIDTH - first) / len(names)

@@ -35,7 +35,7 @@ FIELDS = (
 
 
 @dataclass(slots=True)
-class _Found:
+class _Standing:
     """An agreement with what the rules say of it today; `heads` and `price` are worked out of those alone that are shown."""
 
     row: models.Agreement
@@ -66,20 +66,20 @@ class _Found:
         return Cell(pages.STATE_WORDS["to renew" if self.comes_up else self.state], note=self.row.ended_why)
 
 
-def _found(row: models.Agreement, *, on: dt.date) -> _Found:
+def _standing(row: models.Agreement, *, on: dt.date) -> _Standing:
     """Read one; somebody should ask for its renewal now where it comes up."""
     rules = gathered.agreement_of(row)
     state, over_on = rules.state(on), rules.renewal_on(on)
     asked_for = state == "in force" and rules.renews == "by asking" and rules.ended_on is None
-    return _Found(row, rules, state, over_on, comes_up=asked_for and over_on <= on + pages.SOON * DAY)
+    return _Standing(row, rules, state, over_on, comes_up=asked_for and over_on <= on + pages.SOON * DAY)
 
 
-def _everything(*, on: dt.date) -> list[_Found]:
+def _everything(*, on: dt.date) -> list[_Standing]:
     rows = models.Agreement.objects.select_related("site__customer").order_by("pk")
-    return [_found(row, on=on) for row in rows]
+    return [_standing(row, on=on) for row in rows]
 
 
-def _rows(filters: Any, on: dt.date) -> list[_Found]:
+def _rows(filters: Any, on: dt.date) -> list[_Standing]:
     text = filters.text.casefold()
     return [
         one
@@ -93,7 +93,7 @@ def _names(row: models.Agreement) -> tuple[str, ...]:
     return row.site.customer.name, row.site.name, row.site.city, row.reference
 
 
-def _complete(rows: list[_Found], on: dt.date) -> list[_Found]:
+def _complete(rows: list[_Standing], on: dt.date) -> list[_Standing]:
     sheet = care_sheet() or CareSheet("", ())
     heads = gathered.heads_of({one.row.site_id for one in rows})
     for one in rows:
@@ -177,8 +177,8 @@ def agreement(pk: int, *, on: dt.date) -> pages.AgreementPage | None:
     row = models.Agreement.objects.select_related("site__customer").filter(pk=pk).first()
     if row is None:
         return None
-    found, sheet = _found(row, on=on), care_sheet() or CareSheet("", ())
-    rules, site = found.rules, row.site
+    standing, sheet = _standing(row, on=on), care_sheet() or CareSheet("", ())
+    rules, site = standing.rules, row.site
     heads = gathered.heads_of([site.pk]).get(site.pk, ())
     trips = _Trips.of(row, rules, sheet, on=on)
     agreed = rules.agreed_terms(on)
@@ -193,7 +193,7 @@ def agreement(pk: int, *, on: dt.date) -> pages.AgreementPage | None:
         phone=site.customer.phone,
         where=address(site),
         stands=wording.stands(
-            found.state, row.start_on, found.over_on, row.renews, row.ended_on, row.ended_why, year=year.index
+            standing.state, row.start_on, standing.over_on, row.renews, row.ended_on, row.ended_why, year=year.index
         ),
         terms=wording.terms(row.months, row.visits_per_year, row.billing, agreed),
         sums=tuple(_sums(rules, revenue.styles_on(heads, on, today=on), sheet, year)),
@@ -203,7 +203,7 @@ def agreement(pk: int, *, on: dt.date) -> pages.AgreementPage | None:
             sum(day in trips.year for day in trips.made),
             sum(day in trips.year for day in trips.booked),
         )
-        if found.state == "in force"
+        if standing.state == "in force"
         else "",
         made=tuple(day for day in trips.made if day in trips.year),
         planned=tuple(trip.on for trip in trips.planned if trip.on in trips.year),
@@ -211,8 +211,8 @@ def agreement(pk: int, *, on: dt.date) -> pages.AgreementPage | None:
         notes=row.notes,
         changes=tuple(_changes(row)),
         agreed=agreed,
-        may_renew=found.state in ("in force", "undecided") and row.renews != "no" and row.ended_on is None,
-        renewal_on=found.over_on,
+        may_renew=standing.state in ("in force", "undecided") and row.renews != "no" and row.ended_on is None,
+        renewal_on=standing.over_on,
         may_unrenew=row.terms_agreed > 1 and rules.began_on(row.terms_agreed - 1) > on and row.ended_on is None,
         terms_agreed=row.terms_agreed,
         may_end=row.ended_on is None,
@@ -291,8 +291,8 @@ def _bills(
 
 
 def _changes(row: models.Agreement) -> Iterator[str]:
-    found = models.Change.objects.filter(table="agreement", object_id=row.pk).select_related("by", "load")
-    for change in found.order_by("-at", "-pk")[:50]:
+    changes = models.Change.objects.filter(table="agreement", object_id=row.pk).select_related("by", "load")
+    for change in changes.order_by("-at", "-pk")[:50]:
         who = change.by.get_full_name() or change.by.username if change.by else "a file"
         yield wording.change(_moment(change.at), who, change.field, change.before, change.after)
 

@@ -20,7 +20,7 @@ def page(*, year: int, on: dt.date) -> pages.HousePage:
     entered = [number for number in hours.values() if number is not None]
     return pages.HousePage(
         settings={name: getattr(row, name) for name in FIELDS},
-        closed=tuple(pages.Closed(*told) for told in closed),
+        closed=tuple(pages.Closed(*day) for day in closed),
         year=year,
         hours=hours,
         sentences=(wording.hours_entered(year, len(entered), sum(entered, Decimal(0))),),

@@ -5,7 +5,7 @@ from fleet.facts.care import care_sheet
 from fleet.rules.layouts import Comparison
 
 
-def compared(asked: Comparison) -> pages.Compared | None:
+def compared(comparison: Comparison) -> pages.Compared | None:
     """Compare layouts; None while no care sheet is in force."""
     sheet = care_sheet()
-    return None if sheet is None else pages.compared(asked, sheet)
+    return None if sheet is None else pages.compared(comparison, sheet)

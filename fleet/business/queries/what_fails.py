@@ -11,7 +11,7 @@ from django.db.models import QuerySet
 from fleet import models
 from fleet.business.facts import lives
 from fleet.business.pages import what_fails as pages
-from fleet.business.pages.what_fails import Asked, Found, Group, Step
+from fleet.business.pages.what_fails import Figures, Group, Scope, Step
 from fleet.elements import makers as makers_on_file
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.chart import Chart, Line, Tick, stairs, steps
@@ -26,17 +26,17 @@ _DRAWN = 400
 _NAMED = 20
 
 
-def found(asked: Asked, *, on: dt.date) -> tuple[Found, ...]:
+def figures(scope: Scope, *, on: dt.date) -> tuple[Figures, ...]:
     """Work out every component, or the one asked for."""
-    return _found(lives.company(asked, on=on), asked)
+    return _figures(lives.company(scope, on=on), scope)
 
 
-def _found(company: lives.Company, asked: Asked) -> tuple[Found, ...]:
-    named = (asked.component,) if asked.component else words.COMPONENTS
+def _figures(company: lives.Company, scope: Scope) -> tuple[Figures, ...]:
+    named = (scope.component,) if scope.component else words.COMPONENTS
     return tuple(_one(component, company) for component in named)
 
 
-def _one(component: str, company: lives.Company) -> Found:
+def _one(component: str, company: lives.Company) -> Figures:
     watched = company.whole.lives(component)
     failures = _failures(watched)
     exposure = survival.exposure(watched)
@@ -45,7 +45,7 @@ def _one(component: str, company: lives.Company) -> Found:
     model = rate if isinstance(fit, NoFit) else fit
     expected = None if model is None else survival.expected(company.today(component), model, span=company.span)
     fitted = None if isinstance(fit, NoFit) else fit
-    return Found(
+    return Figures(
         component=component,
         unit_years=survival.years(exposure),
         failures=failures,
@@ -82,7 +82,7 @@ def _step(point: survival.Point) -> Step:
 # ------------------------------------------------------------------------------------------------- for programs
 
 
-def told(one: Found) -> dict[str, Any]:
+def as_json(one: Figures) -> dict[str, Any]:
     """One component as outside programs read it; ages in years, rates for one unit and year."""
     return {
         "component": one.component,
@@ -124,9 +124,9 @@ def what_fails(component: str = "", group: str = "") -> List:
     worked_out: dict[str, Any] = {}
 
     def rows(filters: Any, on: dt.date) -> Sequence[Any]:
-        asked = _asked(filters)
-        company = lives.company(asked, on=on, group=by if one else None)
-        components = _found(company, asked)
+        scope = _scope(filters)
+        company = lives.company(scope, on=on, group=by if one else None)
+        components = _figures(company, scope)
         worked_out.update(company=company, components=components)
         return _groups(company, component) if one else components
 
@@ -134,7 +134,7 @@ def what_fails(component: str = "", group: str = "") -> List:
         file="what-fails",
         caption="What fails",
         rows=rows,
-        lead=lambda listing: _lead(_asked(listing.filters), on=listing.on, **worked_out),
+        lead=lambda listing: _lead(_scope(listing.filters), on=listing.on, **worked_out),
         usual="year" if one and by == Group.YEAR else "-failures",
         columns=(_GROUPS[by], *_FIGURES) if one else (_COMPONENT, *_FIGURES, *_EXPECTED),
         filters=(
@@ -156,8 +156,8 @@ _BY = [one.value for one in (Group.KIND, Group.MAKER, Group.MODEL, Group.YEAR)]
 KINDS = (*words.ROLES, *words.STYLES)
 
 
-def _asked(filters: Any) -> Asked:
-    return Asked(
+def _scope(filters: Any) -> Scope:
+    return Scope(
         component=filters.component,
         maker=filters.maker,
         model=filters.model,
@@ -167,15 +167,15 @@ def _asked(filters: Any) -> Asked:
     )
 
 
-def _lead(asked: Asked, *, on: dt.date, company: lives.Company, components: Sequence[Found]) -> dict[str, Any]:
+def _lead(scope: Scope, *, on: dt.date, company: lives.Company, components: Sequence[Figures]) -> dict[str, Any]:
     """What is said of all of it, or of one component, whose curve is drawn."""
-    one = components[0] if asked.component else None
+    one = components[0] if scope.component else None
     of = (
         (wording.of(one.component, one.sentence), one.fit, wording.expected(one.expected, one.outside))
         if one
         else _most(components)
     )
-    misplaced = lives.misplaced(asked, on=on)
+    misplaced = lives.misplaced(scope, on=on)
     return {
         "units": company.units,
         "sentences": [text for text in (_watched(company, lives.recorded_from()), *of) if text],
@@ -204,11 +204,11 @@ def _watched(company: lives.Company, recorded_from: dt.date | None) -> str:
     return wording.watched(company.units, company.without_start, recorded_from)
 
 
-def _most(found: Sequence[Found]) -> tuple[str, ...]:
+def _most(each: Sequence[Figures]) -> tuple[str, ...]:
     """What fails most, and what is expected in all, in sentences."""
-    failing = sorted((one for one in found if one.failures), key=lambda one: (-one.failures, one.component))
-    expected = sum(one.expected or 0 for one in found)
-    outside = sum(one.outside or 0 for one in found)
+    failing = sorted((one for one in each if one.failures), key=lambda one: (-one.failures, one.component))
+    expected = sum(one.expected or 0 for one in each)
+    outside = sum(one.outside or 0 for one in each)
     return (
         wording.most([(one.component, one.failures) for one in failing[:3]]),
         wording.expected(expected, outside) if failing else "",
@@ -278,7 +278,7 @@ def _line(step: Step) -> pages.StepLine:
     return pages.StepLine(years, step.at_risk, step.failed, *percent)
 
 
-def _chart(one: Found) -> Chart:
+def _chart(one: Figures) -> Chart:
     """Draw what is left at each age, with its limits; a long curve is thinned, which no eye sees."""
     steps_ = one.curve if len(one.curve) <= _DRAWN else one.curve[:: len(one.curve) // _DRAWN + 1] + one.curve[-1:]
     across = steps(one.longest)
@@ -304,7 +304,7 @@ def _chart(one: Found) -> Chart:
     )
 
 
-def _floor(told: Sequence[Step]) -> float:
+def _floor(points: Sequence[Step]) -> float:
     """Begin the axis where there is something to see: at nothing, half, or four fifths."""
-    lowest = min(step.survival if step.low is None else step.low for step in told)
+    lowest = min(step.survival if step.low is None else step.low for step in points)
     return next(floor for floor in (0.8, 0.6, 0.0) if lowest >= floor)

@@ -63,8 +63,8 @@ def _ahead(row: models.Outlook, months: int, *, on: dt.date) -> tuple[pages.Ahea
     return next((month for month in every if month.first == running), None), ahead[:months]
 
 
-def _months(told: Sequence[Mapping[str, Any]]) -> list[pages.Ahead]:
-    days = [dt.date.fromisoformat(month["month"]) for month in told]
+def _months(stored: Sequence[Mapping[str, Any]]) -> list[pages.Ahead]:
+    days = [dt.date.fromisoformat(month["month"]) for month in stored]
     on_hand = house.hours_on_hand(days[0], days[-1])
     return [
         pages.Ahead(
@@ -77,12 +77,12 @@ def _months(told: Sequence[Mapping[str, Any]]) -> list[pages.Ahead]:
             _visits(month["beyond"]),
             _visits(month["booked"]),
         )
-        for day, month in zip(days, told, strict=True)
+        for day, month in zip(days, stored, strict=True)
     ]
 
 
-def _visits(told: Mapping[str, Any]) -> pages.Visits:
-    return pages.Visits(told["visits"], Decimal(told["price"]))
+def _visits(stored: Mapping[str, Any]) -> pages.Visits:
+    return pages.Visits(stored["visits"], Decimal(stored["price"]))
 
 
 def _sum(each: Iterable[pages.Visits]) -> pages.Visits:
@@ -140,8 +140,8 @@ def _others(content: Mapping[str, Any]) -> tuple[str, ...]:
 
 
 def _payers(ending: Iterable[Mapping[str, Any]]) -> Iterable[str]:
-    found = {one["payer"] for one in ending}
-    return [payer for payer in words.PAYERS if payer in found]
+    ending_for = {one["payer"] for one in ending}
+    return [payer for payer in words.PAYERS if payer in ending_for]
 
 
 # ------------------------------------------------------------------------------------------------------- drawn, and tables

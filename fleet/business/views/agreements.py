@@ -26,7 +26,7 @@ def agreement_new(request: HttpRequest, pk: int) -> HttpResponse:
     form = AgreementForm(request.POST)
     if form.is_valid():
         try:
-            row = actions.make(pk, told=form.told(), by=access.person(request), on=clock.today())
+            row = actions.make(pk, facts=form.told(), by=access.person(request), on=clock.today())
         except Refused as refused:
             form.refuse(refused)
         else:
@@ -46,7 +46,7 @@ def agreement(request: HttpRequest, pk: int) -> HttpResponse:
     form = AgreementForm(request.POST, shown=shown)
     if form.is_valid():
         try:
-            changed = actions.change(pk, was=form.was(), told=form.told(), by=access.person(request), on=clock.today())
+            changed = actions.change(pk, was=form.was(), facts=form.told(), by=access.person(request), on=clock.today())
         except Refused as refused:
             form.refuse(refused)
         else:
@@ -94,15 +94,15 @@ def agreement_end(request: HttpRequest, pk: int) -> HttpResponse:
     """End an agreement, with a day and why."""
     form = EndForm(request.POST)
     if form.is_valid():
-        told = form.cleaned_data
+        cleaned = form.cleaned_data
         try:
-            row = actions.end(pk, day=told["day"], why=told["why"], by=access.person(request), on=clock.today())
+            row = actions.end(pk, day=cleaned["day"], why=cleaned["why"], by=access.person(request), on=clock.today())
         except models.Agreement.DoesNotExist as missing:
             raise Http404 from missing
         except Refused as refused:
             form.refuse(refused)
         else:
-            messages.success(request, f"From {in_words(told['day'])} on, nothing of it holds.")
+            messages.success(request, f"From {in_words(cleaned['day'])} on, nothing of it holds.")
             return redirect("agreement", row.pk)
     return _shown(request, pk, ending=form, status=form.status)
 

@@ -27,7 +27,7 @@ def house(request: HttpRequest) -> HttpResponse:
     form = HouseForm(request.POST, shown=queries.page(year=clock.today().year, on=clock.today()).settings)
     if form.is_valid():
         try:
-            changed = actions.settle(was=form.was(), told=form.told(), by=access.person(request), on=clock.today())
+            changed = actions.settle(was=form.was(), facts=form.told(), by=access.person(request), on=clock.today())
         except Refused as refused:
             form.refuse(refused)
         else:
@@ -44,9 +44,9 @@ def house_months(request: HttpRequest, year: int) -> HttpResponse:
     page = queries.page(year=year, on=clock.today())
     form = MonthsForm(request.POST, year=year, shown=page.hours)
     if form.is_valid():
-        was, told = form.months(form.was()), form.months(form.told())
+        was, facts = form.months(form.was()), form.months(form.told())
         try:
-            changed = actions.month_hours(was=was, told=told, by=access.person(request), on=clock.today())
+            changed = actions.month_hours(was=was, facts=facts, by=access.person(request), on=clock.today())
         except Refused as refused:
             form.refuse(refused)
         else:
@@ -69,8 +69,8 @@ def house_closed(request: HttpRequest) -> HttpResponse:
         return _shown(request, closed=form, status=422)
     days = form.days()
     added = actions.close(days=days, by=access.person(request), on=clock.today())
-    told = f"Closed on {in_words(min(days))}{f' to {in_words(max(days))}' if len(days) > 1 else ''}."
-    messages.success(request, told if added else "Closed already: nothing was changed.")
+    message = f"Closed on {in_words(min(days))}{f' to {in_words(max(days))}' if len(days) > 1 else ''}."
+    messages.success(request, message if added else "Closed already: nothing was changed.")
     return redirect(f"{reverse('house')}#closed")
 
 

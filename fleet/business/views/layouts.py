@@ -22,10 +22,10 @@ def layouts(request: HttpRequest) -> HttpResponse:
 def layouts_paper(request: HttpRequest) -> HttpResponse:
     """The comparison as a PDF."""
     form = LayoutsForm(request.GET)
-    found = queries.compared(form.comparison()) if form.is_valid() else None
-    if found is None:
+    compared = queries.compared(form.comparison()) if form.is_valid() else None
+    if compared is None:
         return _shown(request, form)
-    content = paper.pdf(found, customer=form.cleaned_data["customer"], company=settings.COMPANY, on=clock.today())
+    content = paper.pdf(compared, customer=form.cleaned_data["customer"], company=settings.COMPANY, on=clock.today())
     response = HttpResponse(content, content_type="application/pdf")
     response["Content-Disposition"] = 'inline; filename="layouts-compared.pdf"'
     return response
@@ -35,7 +35,7 @@ def _shown(request: HttpRequest, form: LayoutsForm) -> HttpResponse:
     good = form.is_valid()
     context = {
         "form": form,
-        "found": queries.compared(form.comparison()) if good else None,
+        "compared": queries.compared(form.comparison()) if good else None,
         "faulty": not good,
         "besides": BESIDES,
     }

@@ -7,7 +7,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandParser
 
 from fleet import clock
-from fleet.business.pages.what_fails import Asked
+from fleet.business.pages.what_fails import Scope
 from fleet.business.queries import what_fails
 from fleet.derived import refresh
 from fleet.rules import words
@@ -27,12 +27,12 @@ class Command(BaseCommand):
     def handle(self, *args: object, **options: Any) -> None:
         today = clock.today()
         refresh.catch_up(on=today)
-        asked = Asked(component=options["component"], every_cause=options["every_cause"])
-        found = what_fails.found(asked, on=options["on"] or today)
+        scope = Scope(component=options["component"], every_cause=options["every_cause"])
+        figures = what_fails.figures(scope, on=options["on"] or today)
         if options["json"]:
-            self.stdout.write(json.dumps([what_fails.told(one) for one in found], ensure_ascii=False))
+            self.stdout.write(json.dumps([what_fails.as_json(one) for one in figures], ensure_ascii=False))
             return
-        for one in found:
+        for one in figures:
             expected = "" if one.expected is None else f" Expected in the next 12 months: {one.expected:,.1f}"
             outside = "" if one.outside is None else f", of which {one.outside:,.1f} outside every coverage."
             self.stdout.write(f"{one.component}: {one.sentence or 'Nothing was watched.'} {one.fit}{expected}{outside}")

@@ -35,7 +35,7 @@ class Command(BaseCommand):
             raise CommandError("\n".join(f"{path.name}: {fault}" for fault in refused.faults)) from refused
         found = pages.compared(asked, sheet)
         if options["json"]:
-            self.stdout.write(json.dumps(pages.told(found), ensure_ascii=False, indent=1))
+            self.stdout.write(json.dumps(pages.as_json(found), ensure_ascii=False, indent=1))
             return
         for text in (*found.sentences, *(f"{one.name}: {one.sentence}" for one in found.columns), *pages.BESIDES):
             self.stdout.write(text)

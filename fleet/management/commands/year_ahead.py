@@ -8,7 +8,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from fleet import clock
-from fleet.business.queries import year_told
+from fleet.business.queries import year_json
 from fleet.facts.care import care_sheet
 
 # Further ahead nobody's plan holds.
@@ -31,7 +31,7 @@ class Command(BaseCommand):
             raise CommandError(f"--months wants a number from 1 to {MOST_MONTHS}.", returncode=2)
         if care_sheet() is None:
             self.stderr.write("No care sheet is in force; load_care puts one in force.")
-        found = year_told.told(first=options["first"], months=months, today=clock.today())
+        found = year_json.months_ahead(first=options["first"], months=months, today=clock.today())
         if options["json"]:
             self.stdout.write(json.dumps(found, ensure_ascii=False, indent=1))
         else:

@@ -17,20 +17,20 @@ from fleet.rules.wording.names import component, listed, lower, upper
 _HUNDRED_YEARS = 36525
 
 
-def rate(found: Rate) -> str:
+def rate(of: Rate) -> str:
     """Write a rate for a hundred unit-years, with its limits; ages were counted in days.
 
     >>> from fleet.rules import survival
     >>> rate(survival.rate(0, 36525))
     'No failure in 100.0 unit-years; with 95% confidence fewer than 3.0 in 100 unit-years.'
     """
-    watched = f"{years(found.exposure):,.1f} unit-years"
-    value, low, high = (f"{each * _HUNDRED_YEARS:,.1f}" for each in (found.value, found.low, found.high))
-    match found.convention:
+    watched = f"{years(of.exposure):,.1f} unit-years"
+    value, low, high = (f"{each * _HUNDRED_YEARS:,.1f}" for each in (of.value, of.low, of.high))
+    match of.convention:
         case RateConvention.ZERO_FAILURES:
             return f"No failure in {watched}; with 95% confidence fewer than {high} in 100 unit-years."
         case RateConvention.CHI_SQUARE:
-            failures = "1 failure" if found.failures == 1 else f"{found.failures:,} failures"
+            failures = "1 failure" if of.failures == 1 else f"{of.failures:,} failures"
             return f"{failures} in {watched}: {value} in 100 unit-years; with 95% confidence from {low} to {high}."
         case _ as never:
             assert_never(never)
@@ -46,14 +46,14 @@ def convention(used: Convention) -> str:
     return f"Limits: 95%, by Greenwood {scale}."
 
 
-def fit(found: Weibull | NoFit, *, failures: int) -> str:
+def fit(fitted: Weibull | NoFit, *, failures: int) -> str:
     """Write what a Weibull fit says, or why there is none; ages were counted in days."""
-    if isinstance(found, Weibull):
-        (low, high), _ = found.interval()
-        told = "failures grow with age" if low > 1 else "failures fall with age" if high < 1 else "age tells little"
-        scale = f"{years(found.scale):,.1f} years"
-        return f"Shape {found.shape:.2f} (95%: {low:.2f} to {high:.2f}), scale {scale}: {told}."
-    match found:
+    if isinstance(fitted, Weibull):
+        (low, high), _ = fitted.interval()
+        tendency = "failures grow with age" if low > 1 else "failures fall with age" if high < 1 else "age tells little"
+        scale = f"{years(fitted.scale):,.1f} years"
+        return f"Shape {fitted.shape:.2f} (95%: {low:.2f} to {high:.2f}), scale {scale}: {tendency}."
+    match fitted:
         case NoFit.TOO_FEW:
             return f"Too few failures for a fit: {failures} of the {FEWEST} that it takes."
         case NoFit.NO_SPREAD:

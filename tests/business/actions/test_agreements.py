@@ -29,7 +29,7 @@ def site():
 
 @pytest.fixture
 def made(site):
-    return agreements.make(site.pk, told=TOLD, **HOW)
+    return agreements.make(site.pk, facts=TOLD, **HOW)
 
 
 def again(row):
@@ -60,31 +60,31 @@ def test_one_is_made_and_that_is_logged(made, site):
 )
 def test_what_cannot_be_agreed_is_refused(made, site, told, field):
     with pytest.raises(Refused) as refused:
-        agreements.make(site.pk, told=TOLD | {"reference": "A-2"} | told, **HOW)
+        agreements.make(site.pk, facts=TOLD | {"reference": "A-2"} | told, **HOW)
     assert field in refused.value.faults
     assert models.Agreement.objects.count() == 1
 
 
 def test_two_without_a_reference_cannot_begin_on_one_day(made, site):
-    agreements.make(site.pk, told=TOLD | {"reference": ""}, **HOW)
+    agreements.make(site.pk, facts=TOLD | {"reference": ""}, **HOW)
     with pytest.raises(Refused, match="a reference tells them apart"):
-        agreements.make(site.pk, told=TOLD | {"reference": ""}, **HOW)
+        agreements.make(site.pk, facts=TOLD | {"reference": ""}, **HOW)
 
 
 def test_what_was_agreed_is_changed_and_logged(made):
-    assert agreements.change(made.pk, was=TOLD, told=TOLD | {"first_head": Decimal("130.00")}, **HOW) is True
+    assert agreements.change(made.pk, was=TOLD, facts=TOLD | {"first_head": Decimal("130.00")}, **HOW) is True
     assert again(made).first_head == Decimal(130)
     assert changes()[1:] == [("first_head", "120.00", "130.00")]
-    assert agreements.change(made.pk, was=TOLD, told=TOLD, **HOW) is False
+    assert agreements.change(made.pk, was=TOLD, facts=TOLD, **HOW) is False
 
 
 def test_what_somebody_else_changed_meanwhile_is_told_and_not_lost(made):
-    agreements.change(made.pk, was=TOLD, told=TOLD | {"months": 24}, **HOW)
+    agreements.change(made.pk, was=TOLD, facts=TOLD | {"months": 24}, **HOW)
     with pytest.raises(Refused) as refused:
-        agreements.change(made.pk, was=TOLD, told=TOLD | {"months": 36}, **HOW)
+        agreements.change(made.pk, was=TOLD, facts=TOLD | {"months": 36}, **HOW)
     assert refused.value.faults == {"months": "Somebody changed this meanwhile; it is now 24."}
     # Another field, and the same wish, stand in nobody's way.
-    assert agreements.change(made.pk, was=TOLD, told=TOLD | {"months": 24, "notes": "Rings twice"}, **HOW)
+    assert agreements.change(made.pk, was=TOLD, facts=TOLD | {"months": 24, "notes": "Rings twice"}, **HOW)
     assert (again(made).months, again(made).notes) == (24, "Rings twice")
 
 
@@ -97,7 +97,7 @@ def test_a_further_term_is_agreed_once_however_often_it_is_asked(made):
 
 def test_terms_that_began_by_themselves_are_agreed_already(site):
     row = agreements.make(
-        site.pk, told=TOLD | {"renews": "by itself", "start_on": dt.date(2023, 11, 24)}, **HOW
+        site.pk, facts=TOLD | {"renews": "by itself", "start_on": dt.date(2023, 11, 24)}, **HOW
     )  # the fourth began today
     assert agreements.renew(row.pk, seen=4, **HOW).terms_agreed == 5
 
@@ -113,7 +113,7 @@ def test_a_renewal_is_taken_back_until_its_term_begins(made):
 
 
 def test_one_that_was_not_to_renew_is_not_renewed(site):
-    row = agreements.make(site.pk, told=TOLD | {"renews": "no"}, **HOW)
+    row = agreements.make(site.pk, facts=TOLD | {"renews": "no"}, **HOW)
     with pytest.raises(Refused, match="does not renew"):
         agreements.renew(row.pk, seen=1, **HOW)
 
@@ -145,11 +145,11 @@ WAS = {
 
 def test_the_house_is_settled_and_what_changed_is_logged():
     told = WAS | {"weekdays": "0123", "hours_a_day": Decimal("7.5"), "record_complete_from": TODAY}
-    assert house.settle(was=WAS, told=told, **HOW) is True
+    assert house.settle(was=WAS, facts=told, **HOW) is True
     row = models.House.objects.get()
     assert (row.weekdays, row.hours_a_day, row.record_complete_from) == ("0123", Decimal("7.5"), TODAY)
     assert {field for field, _, _ in changes("house")} == {"weekdays", "hours_a_day", "record_complete_from"}
-    assert house.settle(was=told, told=told, **HOW) is False
+    assert house.settle(was=told, facts=told, **HOW) is False
 
 
 @pytest.mark.parametrize(
@@ -163,20 +163,20 @@ def test_the_house_is_settled_and_what_changed_is_logged():
 )
 def test_what_no_house_can_be_is_refused(told):
     with pytest.raises(Refused):
-        house.settle(was=WAS, told=WAS | told, **HOW)
+        house.settle(was=WAS, facts=WAS | told, **HOW)
     assert models.Change.objects.count() == 0
 
 
 def test_a_setting_that_somebody_else_changed_meanwhile_is_told():
-    house.settle(was=WAS, told=WAS | {"renewal_percent": Decimal(70)}, **HOW)
+    house.settle(was=WAS, facts=WAS | {"renewal_percent": Decimal(70)}, **HOW)
     with pytest.raises(Refused) as refused:
-        house.settle(was=WAS, told=WAS | {"renewal_percent": Decimal(90)}, **HOW)
+        house.settle(was=WAS, facts=WAS | {"renewal_percent": Decimal(90)}, **HOW)
     assert refused.value.faults == {"renewal_percent": "Somebody changed this meanwhile; it is now 70.00."}
 
 
 def test_our_rate_moves_claims_that_reckon_with_it():
     """Whatever hangs on it is worked out again in the same transaction."""
-    house.settle(was=WAS, told=WAS | {"hourly_rate": Decimal("120.00")}, **HOW)
+    house.settle(was=WAS, facts=WAS | {"hourly_rate": Decimal("120.00")}, **HOW)
     assert list(recheck.differences(on=TODAY)) == []
 
 
@@ -192,12 +192,12 @@ def test_days_are_closed_once_and_worked_after_all():
 
 def test_hours_of_months_are_entered_changed_and_emptied():
     january, february = dt.date(2027, 1, 1), dt.date(2027, 2, 1)
-    assert house.month_hours(was={}, told={january: Decimal(80), february: None}, **HOW) == 1
-    assert house.month_hours(was={january: Decimal(80)}, told={january: Decimal("72.5")}, **HOW) == 1
+    assert house.month_hours(was={}, facts={january: Decimal(80), february: None}, **HOW) == 1
+    assert house.month_hours(was={january: Decimal(80)}, facts={january: Decimal("72.5")}, **HOW) == 1
     assert models.MonthHours.objects.get().hours == Decimal("72.5")
     with pytest.raises(Refused) as refused:
-        house.month_hours(was={january: Decimal(80)}, told={january: Decimal(60)}, **HOW)
+        house.month_hours(was={january: Decimal(80)}, facts={january: Decimal(60)}, **HOW)
     assert refused.value.faults == {"2027-01": "Somebody changed this meanwhile; it is now 72.50."}
-    assert house.month_hours(was={january: Decimal("72.5")}, told={january: None}, **HOW) == 1
+    assert house.month_hours(was={january: Decimal("72.5")}, facts={january: None}, **HOW) == 1
     assert models.MonthHours.objects.count() == 0
     assert changes("monthhours") == [("hours", "", "80"), ("hours", "80.00", "72.5"), ("hours", "72.50", "")]

@@ -46,7 +46,7 @@ def site():
 
 @pytest.fixture
 def made(site):
-    return actions.make(site.pk, told=TOLD, by=None, on=TODAY)
+    return actions.make(site.pk, facts=TOLD, by=None, on=TODAY)
 
 
 @pytest.fixture(params=["office", "owner"])
@@ -84,7 +84,7 @@ def test_the_list_is_narrowed_by_where_they_stand(client, made, state, count):
 def test_a_renewal_is_due_ninety_days_before_and_not_ninety_one(client, site):
     for reference, days in (("near", 90), ("far", 91)):
         start = TODAY + dt.timedelta(days=days) - dt.timedelta(days=365)
-        actions.make(site.pk, told=TOLD | {"reference": reference, "start_on": start}, by=None, on=TODAY)
+        actions.make(site.pk, facts=TOLD | {"reference": reference, "start_on": start}, by=None, on=TODAY)
     page = client.get("/agreements", {"state": "to renew"})
     assert [row.cells[3].value for row in page.context["listing"].rows] == ["near"]
 
@@ -102,7 +102,7 @@ def test_more_agreements_ask_no_more_of_the_database(made):
     with rows.asked() as one:
         client.get("/agreements")
     for _ in range(4):
-        actions.make(rows.site().pk, told=TOLD, by=None, on=TODAY)
+        actions.make(rows.site().pk, facts=TOLD, by=None, on=TODAY)
     with rows.asked() as five:
         client.get("/agreements")
     assert len(one) == len(five)
@@ -306,7 +306,7 @@ def test_what_is_on_offer_is_told_to_be_called_down(owner, site):
 
 def test_it_follows_what_changed(owner, site):
     before = words(owner.get("/the-year-ahead"))
-    actions.make(site.pk, told=TOLD, by=None, on=TODAY)
+    actions.make(site.pk, facts=TOLD, by=None, on=TODAY)
     assert words(owner.get("/the-year-ahead")) != before
 
 
@@ -324,7 +324,7 @@ def test_a_large_company_waits_for_no_plan_but_for_a_job(owner, site, monkeypatc
     tasks.drain()
     text = words(owner.get("/the-year-ahead"))
     assert "Worked out on 2 March 2026, 12:00 PM." in text
-    actions.make(site.pk, told=TOLD, by=None, on=TODAY)
+    actions.make(site.pk, facts=TOLD, by=None, on=TODAY)
     assert "it is being worked out again in the background" in words(owner.get("/the-year-ahead"))
     tasks.drain()
     assert "in the background" not in words(owner.get("/the-year-ahead"))

@@ -116,7 +116,7 @@ def test_the_running_month_stands_beside_the_twelve_whole_ones(owner):
     unit = company.unit("H-1", room="Den", installed_on="2024-05-01")
     company.unit("H-2", room="Loft", installed_on="2024-05-01")
     company.worked_out()
-    agreements.make(unit.system.site_id, told=SOLD, by=None, on=TODAY)
+    agreements.make(unit.system.site_id, facts=SOLD, by=None, on=TODAY)
     shown = page(owner)
     assert strip(shown, "contracted") == "$30.00"
     assert strip(shown, "renewals") == "$264.00"  # eleven months of 30, at the owner's 80%
@@ -152,7 +152,7 @@ def test_what_is_overdue_is_said_apart(owner):
     assert not any("overdue" in one for one in shown.sentences)
     # With no hours in March it falls into April, one of the whole months.
     march = dt.date(2026, 3, 1)
-    house.month_hours(was={march: None}, told={march: Decimal(0)}, by=None, on=TODAY)
+    house.month_hours(was={march: None}, facts={march: Decimal(0)}, by=None, on=TODAY)
     shown = page(owner)
     assert any("0.8 h of it is overdue" in one for one in shown.sentences)
     assert "overdue" not in shown.running
@@ -189,7 +189,7 @@ def test_hours_that_nobody_sold_are_not_contracted(owner):
     company.unit("H-1", room="Den", installed_on="2024-05-01")
     company.worked_out()
     told = SOLD | {"start_on": dt.date(2025, 6, 1), "visits_per_year": 1, "renews": "by itself", "months": 24}
-    agreements.make(unit.system.site_id, told=told, by=None, on=TODAY)
+    agreements.make(unit.system.site_id, facts=told, by=None, on=TODAY)
     shown = page(owner)
     hours = {row.cells[0].value: row.cells[4].value for row in shown.each.rows}
     # From June 2026: September 1 is the visit sold, March 1, 2027 goes beyond it.

@@ -181,7 +181,7 @@ def test_two_days_closed_at_once(rinsed):
 
 
 def test_other_weekdays_move_it(rinsed):
-    house.settle(was={"weekdays": "01234"}, told={"weekdays": "0123456"}, by=None, on=TODAY)
+    house.settle(was={"weekdays": "01234"}, facts={"weekdays": "0123456"}, by=None, on=TODAY)
     assert due("rinse", "O1").late_after == dt.date(2026, 3, 1)
 
 

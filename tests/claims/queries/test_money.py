@@ -162,7 +162,7 @@ def test_a_new_rate_of_ours_is_reckoned_with():
     assert queries.page(since=SINCE, on=TODAY).labor.startswith(
         "Our hours on 1 failure whose labor a payer bears cost $170.00; payers should pay all of it, and $12.00 more"
     )
-    house.settle(was=SETTLED, told=SETTLED | {"hourly_rate": Decimal("120.00")}, by=None, on=TODAY)
+    house.settle(was=SETTLED, facts=SETTLED | {"hourly_rate": Decimal("120.00")}, by=None, on=TODAY)
     assert queries.page(since=SINCE, on=TODAY).labor == (
         "Our hours on 1 failure whose labor a payer bears cost $240.00; payers should pay $58.00 less than that."
     )

@@ -1,16 +1,16 @@
-"""The year ahead as the outside world is told of it."""
+"""The year ahead as outside programs read it."""
 
 import datetime as dt
 from decimal import Decimal
 from typing import Any
 
-from fleet.business.facts import outlook, outlook_facts
+from fleet.business.facts import outlook, outlook_totals
 from fleet.facts import house
 
 HOUR = Decimal(60)
 
 
-def told(*, first: dt.date, months: int, today: dt.date) -> dict[str, Any]:
+def months_ahead(*, first: dt.date, months: int, today: dt.date) -> dict[str, Any]:
     """The months from a day on in three bands, with hours due and on hand, endings, claims and registrations."""
     look = outlook.look(first=first, months=months, today=today)
     assert look.span.last is not None
@@ -27,9 +27,9 @@ def told(*, first: dt.date, months: int, today: dt.date) -> dict[str, Any]:
             }
             for month in look.months
         ],
-        "ending": list(outlook_facts.ending(look.span)),
-        "claims": outlook_facts.claims(on=today),
-        "registration": outlook_facts.registration(),
+        "ending": list(outlook_totals.ending(look.span)),
+        "claims": outlook_totals.claims(on=today),
+        "registration": outlook_totals.registration(),
     }
 
 
