@@ -37,12 +37,12 @@ urlpatterns = [
     # -- Each day
     *desk(
         "Waiting on us: see what waits",
-        Address("waiting-on-us", waiting.waiting, "waiting", menu=("Each day", "Waiting on us")),
+        Address("waiting-on-us", waiting.waiting, "waiting", menu="Waiting on us"),
     ),
     *everybody(
         "Today's stops: see them, print a visit's sheet, and write up a stop",
         Address("visits/<int:pk>/sheet", visits.visit_sheet, "visit_sheet"),
-        Address("todays-stops", write_ups.today, "today", menu=("Each day", "Today's stops")),
+        Address("todays-stops", write_ups.today, "today", menu="Today's stops"),
         Address("sites/<int:pk>/write-up", write_ups.write_up_new, "write_up_new", within="today"),
         Address("write-ups/<int:pk>", write_ups.write_up, "write_up", within="today"),
     ),
@@ -53,7 +53,7 @@ urlpatterns = [
     *everybody(
         "Look-up: find units, sites and customers",
         Address("", home.home, "home"),
-        Address("look-up", lookup.lookup, "lookup", menu=("Each day", "Look-up")),
+        Address("look-up", lookup.lookup, "lookup", menu="Look-up"),
     ),
     *everybody(
         "Unit: see it, and who would pay for a failure",
@@ -141,7 +141,7 @@ urlpatterns = [
     ),
     *desk(
         "New install: register it",
-        Address("new-install", put_in.put_in, "put_in", menu=("Each day", "New install")),
+        Address("new-install", put_in.put_in, "put_in", menu="New install"),
         Address("new-install/places", put_in.put_in_places, "put_in_places"),
         Address("new-install/serial", put_in.put_in_serial, "put_in_serial"),
         Address("new-install/<int:pk>", put_in.put_in_done, "put_in_done", within="put_in"),
@@ -154,9 +154,9 @@ urlpatterns = [
     *desk(
         "Claims: open one, take it on, and see their clocks",
         Address("failures/<int:pk>/claims", claims.claim_open, "claim_open", within="claims"),
-        Address("claims", lists.view(CLAIMS, "claims/claims.html"), "claims", menu=("Promises", "Claims")),
+        Address("claims", lists.view(CLAIMS, "claims/claims.html"), "claims", menu="Claims"),
         Address(
-            "claims/clocks", lists.view(CLOCKS, "claims/clocks.html"), "clocks", menu=("Promises", "Clocks of claims")
+            "claims/clocks", lists.view(CLOCKS, "claims/clocks.html"), "clocks", beside=("claims", "Claim deadlines")
         ),
         Address("claims/<int:pk>", claims.claim, "claim", within="claims"),
         Address("claims/<int:pk>/step", claims.claim_step, "claim_step"),
@@ -177,14 +177,14 @@ urlpatterns = [
     *desk(
         "Suppliers: see, add and correct them",
         Address(
-            "suppliers", lists.view(SUPPLIERS, "suppliers/suppliers.html"), "suppliers", menu=("Promises", "Suppliers")
+            "suppliers", lists.view(SUPPLIERS, "suppliers/suppliers.html"), "suppliers", beside=("claims", "Suppliers")
         ),
         Address("suppliers/add", suppliers.supplier_add, "supplier_add", within="suppliers"),
         Address("suppliers/<int:pk>", suppliers.supplier, "supplier", within="suppliers"),
     ),
     *desk(
         "Payers' statements: take them, and decide whose each credit is",
-        Address("statements", statements.statements, "statements", menu=("Promises", "Payers' statements")),
+        Address("statements", statements.statements, "statements", beside=("claims", "Payers' statements")),
         Address("statements/<int:pk>", statements.statement, "statement", within="statements"),
         Address("statements/<int:pk>/again", statements.statement_again, "statement_again"),
         Address("statement-lines/<int:pk>/match", statements.statement_match, "statement_match"),
@@ -193,12 +193,12 @@ urlpatterns = [
     ),
     *desk(
         "Claims: read the clocks in a calendar of one's own",
-        Address("calendars", calendars.calendars, "calendars", menu=("Promises", "Clocks in your calendar")),
+        Address("calendars", calendars.calendars, "calendars", beside=("claims", "Deadlines in your calendar")),
         Address("calendars/<int:pk>/revoke", calendars.calendar_revoke, "calendar_revoke"),
     ),
     *desk(
         "Registrations: see the queue, record and take back",
-        Address("registrations", registrations.registrations, "registrations", menu=("Promises", "Registrations")),
+        Address("registrations", registrations.registrations, "registrations", menu="Registrations"),
         Address("systems/<int:pk>/registration", registrations.registration, "registration", within="registrations"),
         Address(
             "systems/<int:pk>/registration/late",
@@ -228,18 +228,18 @@ urlpatterns = [
             "payers-differ",
             lists.view(DIFFERENCES, "payers/differences.html"),
             "payer_differences",
-            menu=("Promises", "Payers differ"),
+            beside=("waiting", "Payer disagreements"),
         ),
     ),
     *desk(
         "New houses: see which were not closed yet, and record the day",
-        Address("new-houses", contacts.unsold, "unsold", menu=("Promises", "New houses")),
+        Address("new-houses", contacts.unsold, "unsold", beside=("waiting", "New houses")),
         Address("new-houses/closed", contacts.unsold_closed, "unsold_closed"),
     ),
     # -- Care
     *everybody(
         "Due: see what is due, and print it",
-        Address("due", due.due_list, "due", menu=("Care", "Due")),
+        Address("due", due.due_list, "due", menu="Maintenance"),
         Address("sites/<int:pk>/care", due.site_care, "site_care", within="due"),
         Address("sites/<int:pk>/care/sheet", due.site_sheet, "site_sheet"),
         Address("systems/<int:pk>/wall-card", due.wall_card, "wall_card"),
@@ -252,7 +252,7 @@ urlpatterns = [
     ),
     *desk(
         "Visits: plan, book, move and call them off",
-        Address("visits", visits.visits, "visits", menu=("Care", "Visits")),
+        Address("visits", visits.visits, "visits", beside=("due", "Visits")),
         Address("sites/<int:pk>/visits", visits.site_visits, "site_visits", within="visits"),
         Address("visits/<int:pk>", visits.booking, "booking", within="visits"),
         Address("visits/<int:pk>/call-off", visits.booking_call_off, "booking_call_off"),
@@ -263,7 +263,7 @@ urlpatterns = [
             "agreements",
             lists.view(AGREEMENTS, "agreements/agreements.html"),
             "agreements",
-            menu=("Care", "Agreements"),
+            menu="Agreements",
         ),
         Address("agreements/<int:pk>", agreements.agreement, "agreement", within="agreements"),
         Address("agreements/<int:pk>/renew", agreements.agreement_renew, "agreement_renew"),
@@ -274,13 +274,13 @@ urlpatterns = [
     ),
     *desk(
         "Layouts: compare them before a sale, on the page and on paper",
-        Address("layouts", layouts.layouts, "layouts", menu=("Care", "Layouts compared")),
+        Address("layouts", layouts.layouts, "layouts", beside=("agreements", "Compare layouts")),
         Address("layouts/paper", layouts.layouts_paper, "layouts_paper"),
     ),
     # -- The record
     *desk(
         "Facts wanted: see the list",
-        Address("facts-wanted", wanted.wanted, "wanted", menu=("The record", "Facts wanted")),
+        Address("facts-wanted", wanted.wanted, "wanted", beside=("waiting", "Missing information")),
     ),
     *desk(
         "Facts wanted: fill them in",
@@ -297,9 +297,7 @@ urlpatterns = [
     ),
     *desk(
         "Failures: list them",
-        Address(
-            "failures", lists.view(FAILURES, "failures/failures.html"), "failures", menu=("The record", "Failures")
-        ),
+        Address("failures", lists.view(FAILURES, "failures/failures.html"), "failures", beside=("claims", "Failures")),
     ),
     *everybody(
         "Failures: record one, its repair, its photos, and see it",
@@ -316,7 +314,7 @@ urlpatterns = [
     ),
     *everybody(
         "Terms: read them",
-        Address("terms", lists.view(TERMS, "terms/list.html"), "terms_list", menu=("The record", "Terms")),
+        Address("terms", lists.view(TERMS, "terms/list.html"), "terms_list", menu="Terms"),
         Address("terms/<int:pk>", terms.terms, "terms", within="terms_list"),
     ),
     *desk(
@@ -330,7 +328,7 @@ urlpatterns = [
     ),
     *desk(
         "Import: bring a file, match its columns, check and take it",
-        Address("import", imports.imports, "imports", menu=("The record", "Import")),
+        Address("import", imports.imports, "imports", beside=("put_in", "Import a file")),
         Address("import/<int:pk>", imports.import_one, "import", within="imports"),
         Address("import/<int:pk>/sheet", import_steps.import_sheet, "import_sheet", within="imports"),
         Address("import/<int:pk>/columns", import_steps.import_columns, "import_columns", within="imports"),
@@ -344,11 +342,11 @@ urlpatterns = [
     # -- The outlook
     *owner(
         "The year ahead: see it",
-        Address("the-year-ahead", year.year_ahead, "year_ahead", menu=("The outlook", "The year ahead")),
+        Address("the-year-ahead", year.year_ahead, "year_ahead", menu="The year ahead"),
     ),
     *desk(
         "On offer: see the list to call down",
-        Address("the-year-ahead/on-offer", year.on_offer, "on_offer", menu=("The outlook", "On offer")),
+        Address("the-year-ahead/on-offer", year.on_offer, "on_offer", beside=("agreements", "Work to sell")),
     ),
     *desk(
         "Coverage ending: see the list",
@@ -356,33 +354,34 @@ urlpatterns = [
             "coverage-ending",
             lists.view(ENDING, "ending/ending.html"),
             "ending",
-            menu=("The outlook", "Coverage ending"),
+            menu="Coverage ending",
         ),
     ),
     *desk(
         "Money: what came back, what is out, and what was lost",
-        Address("money", money.money, "money", menu=("The outlook", "Money")),
+        Address("money", money.money, "money", beside=("claims", "Money")),
     ),
     *owner(
         "What fails and when: see it",
-        Address("what-fails", what_fails.what_fails, "what_fails", menu=("The outlook", "What fails and when")),
+        Address("what-fails", what_fails.what_fails, "what_fails", beside=("year_ahead", "What fails")),
         Address("what-fails/<int:pk>", what_fails.what_fails_of, "what_fails_of"),
     ),
-    # -- The office
-    *desk(
+    # -- Settings
+    *everybody("Settings: see what is there", Address("settings", home.settings, "settings", menu="Settings")),
+    *owner(
         "Background work: see it",
-        Address("background-work", lists.view(JOBS, "jobs/jobs.html"), "jobs", menu=("The office", "Background work")),
+        Address("background-work", lists.view(JOBS, "jobs/jobs.html"), "jobs", beside=("settings", "Background work")),
         Address("background-work/open", jobs.jobs_open, "jobs_open"),
         Address("background-work/<int:pk>", jobs.job, "job", within="jobs"),
     ),
-    *desk(
+    *owner(
         "Background work: stop it, or have it tried again",
         Address("background-work/<int:pk>/stop", jobs.job_stop, "job_stop"),
         Address("background-work/<int:pk>/again", jobs.job_again, "job_again"),
     ),
     *owner(
         "People: see who has a login",
-        Address("people", people.people, "people", menu=("The office", "People")),
+        Address("people", people.people, "people", beside=("settings", "People")),
         Address("people/<int:pk>", people.person, "person", within="people"),
     ),
     *owner(
@@ -402,17 +401,17 @@ urlpatterns = [
     ),
     *owner(
         "Hours and rates: settle them",
-        Address("hours-and-rates", house.house, "house", menu=("The office", "Hours and rates")),
+        Address("hours-and-rates", house.house, "house", beside=("settings", "Hours and rates")),
         Address("hours-and-rates/<int:year>", house.house_months, "house_months"),
         Address("hours-and-rates/closed", house.house_closed, "house_closed"),
         Address("hours-and-rates/closed/<int:pk>/open", house.house_open, "house_open"),
     ),
     *everybody(
         "Your login: see which role may do what",
-        Address("roles", people.roles, "roles", menu=("The office", "Which role may do what")),
+        Address("roles", people.roles, "roles", beside=("settings", "Who may do what")),
     ),
     *everybody(
         "Your login: change your own password",
-        Address("password", people.password, "password", menu=("The office", "Your password")),
+        Address("password", people.password, "password", beside=("settings", "Your password")),
     ),
 ]

@@ -1,8 +1,8 @@
-"""A line of the table of addresses: where, what is shown there, who may see it, and where it stands in the menu."""
+"""A line of the table of addresses: where, what is shown there, who may see it, and its place in the menu."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Any
 
 from django.http.response import HttpResponseBase
 from django.urls import URLPattern, register_converter
@@ -13,18 +13,21 @@ from fleet.web.door import IdConverter
 
 register_converter(IdConverter, "id")
 
-Heading = Literal["Each day", "Promises", "Care", "The record", "The outlook", "The office"]
-
 
 @dataclass(frozen=True, slots=True)
 class Address:
-    """One address by its name. `menu`: its heading and its words there; `within`: the place in the menu it belongs to."""
+    """One address by its name.
+
+    `menu`: its words in the menu. `beside`: the entry of the menu whose pages link to it, and its words there. `within`:
+    the page with one or the other that it belongs to.
+    """
 
     route: str
     view: Callable[..., HttpResponseBase]
     name: str
     kwargs: Mapping[str, Any] = field(default_factory=dict)
-    menu: tuple[Heading, str] | None = None
+    menu: str = ""
+    beside: tuple[str, str] | None = None
     within: str = ""
 
 
@@ -36,7 +39,7 @@ class Guarded(URLPattern):
         route = RoutePattern(address.route.replace("<int:", "<id:"), name=address.name, is_endpoint=True)
         super().__init__(route, address.view, dict(address.kwargs), address.name)
         self.roles, self.words = roles, words
-        self.menu, self.within = address.menu, address.within
+        self.menu, self.beside, self.within = address.menu, address.beside, address.within
 
 
 def without_login(*addresses: Address) -> list[Guarded]:

@@ -1,7 +1,7 @@
-"""Where somebody begins."""
+"""Where somebody begins, and what they may settle."""
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect
+from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
 from fleet.models.people import Role
@@ -13,3 +13,9 @@ def home(request: HttpRequest) -> HttpResponse:
     """Go to the first page of whoever is here."""
     assert request.user.is_authenticated
     return redirect(menu.FIRST[Role(request.user.role)][0])
+
+
+@require_safe
+def settings(request: HttpRequest) -> HttpResponse:
+    """What there is to settle, as far as this person may; each with what is done there."""
+    return render(request, "settings.html")

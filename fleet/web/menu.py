@@ -27,24 +27,19 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True)
-class Group:
-    """Places that belong together, under one heading."""
-
-    heading: str
-    entries: tuple[Entry, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class Frame:
-    """Who is here (blank: nobody), their role (blank: none), the few places that come first, and all of them.
+    """Who is here (blank: nobody), their role (blank: none), and where they may go.
 
-    `payers` are those whose bands any page may draw.
+    `first`: the few that the head shows. `menu`: all entries, those first. `section`: the entry of the menu that this
+    page belongs to, and what stands beside it; empty where that is one page alone. `payers`: those whose bands any page
+    may draw.
     """
 
     person: str = ""
     role: str = ""
     first: tuple[Entry, ...] = ()
-    groups: tuple[Group, ...] = ()
+    menu: tuple[Entry, ...] = ()
+    section: tuple[Entry, ...] = ()
     payers: tuple[Payer, ...] = PAYERS
 
 
@@ -67,16 +62,19 @@ def frame(request: HttpRequest) -> dict[str, Any]:
     return {"frame": Frame(str(user), user.role, *_offered(user.role, here)), "may": May(user.role)}
 
 
-def _offered(role: str, here: str) -> tuple[tuple[Entry, ...], tuple[Group, ...]]:
-    """What stands in the head for a role, and all that it may go to, by heading; `here` is the address asked for."""
+def _offered(role: str, here: str) -> tuple[tuple[Entry, ...], tuple[Entry, ...], tuple[Entry, ...]]:
+    """What stands in the head for a role, its whole menu, and the section of it that holds the address asked for."""
     table = access.table()
+    seen = {name: address for name, address in table.items() if access.may_see(role, name)}
     place = table[here].within or here if here in table else ""
-    grouped: dict[str, list[Entry]] = {}
-    for name, address in table.items():
-        if address.menu and access.may_see(role, name):
-            heading, title = address.menu
-            grouped.setdefault(heading, []).append(Entry(name, title, name == place))
-    entry_of = {entry.name: entry for entries in grouped.values() for entry in entries}
-    first = FIRST[Role(role)] if role else ()
-    groups = tuple(Group(heading, tuple(entries)) for heading, entries in grouped.items())
-    return tuple(entry_of[name] for name in first if name in entry_of), groups
+    beside = table[place].beside if place else None
+    top = beside[0] if beside else place
+
+    places = {name: Entry(name, address.menu, name == top) for name, address in seen.items() if address.menu}
+    first = tuple(places[name] for name in (FIRST[Role(role)] if role else ()) if name in places)
+    rest = tuple(entry for entry in places.values() if entry not in first)
+
+    others = [(name, at.beside[1]) for name, at in seen.items() if at.beside and at.beside[0] == top]
+    head = [(top, places[top].title)] if top in places else []
+    section = tuple(Entry(name, title, name == place) for name, title in head + others) if others else ()
+    return first, first + rest, section

@@ -32,7 +32,7 @@ def claimed(live) -> jobs.Claimed:
 
 
 def test_what_runs_moves_by_itself_and_the_keyboard_keeps_its_place(desk: Page, log_in, clean, claimed):
-    log_in(desk, "office")
+    log_in(desk, "owner")
     desk.goto("/background-work")
     expect(desk.get_by_role("progressbar")).to_have_attribute("value", "300")
     clean(desk)
@@ -60,7 +60,7 @@ def test_what_failed_is_tried_again_with_one_press(desk: Page, log_in, claimed):
 
 
 def test_it_fits_a_phone(phone: Page, log_in, clean, claimed):
-    log_in(phone, "office")
+    log_in(phone, "owner")
     for address in ("/background-work", f"/background-work/{claimed.pk}"):
         phone.goto(address)
         assert phone.evaluate("document.documentElement.scrollWidth") <= 360

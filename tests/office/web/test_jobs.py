@@ -38,21 +38,21 @@ def done(key: str) -> None:
 
 
 def test_with_nothing_to_do_the_page_says_what_will_stand_there():
-    page = words(company.as_role("office").get("/background-work"))
+    page = words(company.as_role("owner").get("/background-work"))
     assert "Nothing waits. What would keep a page waiting" in page
     assert "None has ended yet." in page
     assert "every 3s" not in page
 
 
 def test_what_failed_says_why_and_can_be_tried_again():
-    office = company.as_role("office")
+    office = company.as_role("owner")
     job = failed()
     page = words(office.get("/background-work"))
     assert "1 piece of work failed and needs a look." in page
     assert "Read file" in page
     assert "installs.csv" in page
     assert "The file has no header row." in page
-    assert "by Wynn Office on" in page
+    assert "by Wynn Owner on" in page
     assert "Given up on 2 March 2026, 12:00 PM after 1 try." in page
     answer = office.post(reverse("job_again", args=[job.pk]), follow=True)
     assert answer.redirect_chain == [("/background-work", 302)]
@@ -65,7 +65,7 @@ def test_what_failed_says_why_and_can_be_tried_again():
 
 
 def test_what_failed_can_be_left_and_found_again():
-    office = company.as_role("office")
+    office = company.as_role("owner")
     job = failed()
     office.post(reverse("job_stop", args=[job.pk]))
     page = words(office.get("/background-work"))
@@ -73,13 +73,13 @@ def test_what_failed_can_be_left_and_found_again():
     assert f'href="/background-work/{job.pk}"' in page
     page = words(office.get(f"/background-work/{job.pk}"))
     assert "It was stopped on 2 March 2026" in page
-    assert "Wynn Office: left it as it failed" in page
+    assert "Wynn Owner: left it as it failed" in page
     assert "The file has no header row." in page
     assert "Try again" in page
 
 
 def test_what_runs_shows_how_far_it_is_and_can_be_asked_to_stop():
-    office = company.as_role("office")
+    office = company.as_role("owner")
     job = running()
     page = words(office.get("/background-work"))
     assert "1 is running, 0 are waiting." in page
@@ -94,7 +94,7 @@ def test_what_runs_shows_how_far_it_is_and_can_be_asked_to_stop():
 
 
 def test_what_waits_for_another_try_says_what_went_wrong():
-    office = company.as_role("office")
+    office = company.as_role("owner")
     later("catch_up", key="1")
     jobs.fail(jobs.claim(at=NOON), why="OSError: the disk is full", at=NOON, again=True)
     page = words(office.get("/background-work"))
@@ -106,7 +106,7 @@ def test_what_waits_for_another_try_says_what_went_wrong():
 
 
 def test_the_part_that_moves_is_asked_for_alone():
-    office = company.as_role("office")
+    office = company.as_role("owner")
     running()
     part = office.get("/background-work/open", HTTP_HX_REQUEST="true")
     assert words(part).startswith('<div id="open" hx-get="/background-work/open"')
@@ -114,13 +114,13 @@ def test_the_part_that_moves_is_asked_for_alone():
 
 
 def test_a_failure_is_shown_as_text():
-    office = company.as_role("office")
+    office = company.as_role("owner")
     failed(why="<b>no</b>")
     assert "&lt;b&gt;no&lt;/b&gt;" in words(office.get("/background-work"))
 
 
 def test_what_has_ended_is_a_list_like_any_other():
-    office = company.as_role("office")
+    office = company.as_role("owner")
     for number in range(60):
         done(f"day {number}")
     failed()
@@ -132,12 +132,12 @@ def test_what_has_ended_is_a_list_like_any_other():
     told = b"".join(office.get("/background-work?as=csv&outcome=failed").streaming_content).decode("utf-8-sig")
     header, row = told.splitlines()
     assert header == "work,about,asked_by,asked,ended,tries,outcome,why"
-    assert row.startswith("Read file,installs.csv,Wynn Office,")
+    assert row.startswith("Read file,installs.csv,Wynn Owner,")
     assert row.endswith(",2026-03-02 12:00,1,failed,The file has no header row.")
 
 
 def test_more_work_takes_no_more_queries(django_assert_num_queries):
-    office = company.as_role("office")
+    office = company.as_role("owner")
 
     def fill(count: int, start: int) -> None:
         for number in range(start, start + count):
@@ -158,14 +158,14 @@ def test_more_work_takes_no_more_queries(django_assert_num_queries):
 
 
 def test_a_long_line_is_cut_and_counted():
-    office = company.as_role("office")
+    office = company.as_role("owner")
     for number in range(51):
         later("catch_up", key=f"waiting {number}")
     assert "These are 50 of 51." in words(office.get("/background-work"))
 
 
 def test_work_that_is_not_there_is_not_found():
-    office = company.as_role("office")
+    office = company.as_role("owner")
     assert office.get("/background-work/1").status_code == 404
     assert office.post("/background-work/1/stop").status_code == 404
     assert office.post("/background-work/1/again").status_code == 404
