@@ -48,7 +48,7 @@ def task(code: str = "clean", **named: Any) -> Task:
 def unit(
     serial: str = "H1", role: str = "head", surroundings: str = "", idle: tuple[str, ...] = (), **named: Any
 ) -> CareUnit:
-    """A head put in on 15 May 2020, where nothing else is said; `idle` has its first day and the day it came back."""
+    """A head put in on May 15, 2020, where nothing else is said; `idle` has its first day and the day it came back."""
     named = {"key": serial, "installed_on": "2020-05-15"} | named
     if role == "head":
         named.setdefault("style", "wall")

@@ -77,7 +77,7 @@ def refused(call: Any, *args: Any, **named: Any) -> dict[str, str]:
 
 
 def taken_to(state: State, under: models.Terms) -> models.Claim:
-    """A claim that was taken to a state by lawful steps, the last of them on 10 November 2026."""
+    """A claim that was taken to a state by lawful steps, the last of them on November 10, 2026."""
     claim = opened(failed(), under)
     for to, named in WAY[state]:
         stepped(claim, to, **named)

@@ -1,4 +1,4 @@
-"""An eight-head house for the tests of visits, stops and write-ups: put in on 1 February 2025, asked about on 2 March 2026."""
+"""An eight-head house for the tests of visits, stops and write-ups: put in on February 1, 2025, asked about on March 2, 2026."""
 
 import datetime as dt
 from typing import Any
@@ -10,7 +10,7 @@ from tests.caring import entry
 
 TODAY = company.TODAY
 CHECKED = {"checked_on": dt.date(2026, 1, 1)}
-# Due on 1 February 2026, from 2 January, late after 3 March; a Tuesday.
+# Due on February 1, 2026, from January 2, late after March 3; a Tuesday.
 SHEET: dict[str, Any] = {
     "code": "ours-1",
     "setup_minutes": 20,

@@ -56,7 +56,7 @@ def test_any_months_added_to_any_day(start, months):
 
 
 def test_the_distance_of_two_days_is_not_what_was_added():
-    """ANN-25: 29 February 2024 and a year is 28 February 2025, yet that is less than a year away."""
+    """ANN-25: February 29, 2024 and a year is February 28, 2025, yet that is less than a year away."""
     assert add_months(day("2024-02-29"), 12) == day("2025-02-28")
     assert ask("age('2025-02-28'::date, '2024-02-29'::date)::text") == "11 mons 28 days"
 

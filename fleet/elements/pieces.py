@@ -3,7 +3,7 @@
 import datetime as dt
 from dataclasses import dataclass
 
-from fleet.rules.dates import in_words
+from fleet.rules.dates import in_table, in_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,14 +28,25 @@ class Fact:
 
 
 def moment(at: dt.datetime | None) -> str:
-    """Write a moment, given in the company's time, so that nobody can misread it.
+    """A moment, given in the company's time, as a sentence has it.
 
     >>> moment(dt.datetime(2026, 3, 2, 0, 5)), moment(dt.datetime(2026, 3, 2, 12, 5)), moment(None)
-    ('2 March 2026, 12:05 AM', '2 March 2026, 12:05 PM', '')
+    ('March 2, 2026, 12:05 AM', 'March 2, 2026, 12:05 PM', '')
     """
-    if at is None:
-        return ""
-    return f"{in_words(at.date())}, {at.hour % 12 or 12}:{at.minute:02} {'AM' if at.hour < 12 else 'PM'}"
+    return "" if at is None else f"{in_words(at.date())}, {_time(at)}"
+
+
+def moment_in_table(at: dt.datetime) -> str:
+    """The same as a table has it.
+
+    >>> moment_in_table(dt.datetime(2026, 3, 2, 13, 5))
+    'Mar 2, 2026, 1:05 PM'
+    """
+    return f"{in_table(at.date())}, {_time(at)}"
+
+
+def _time(at: dt.datetime) -> str:
+    return f"{at.hour % 12 or 12}:{at.minute:02} {'AM' if at.hour < 12 else 'PM'}"
 
 
 def counted(number: int, word: str) -> str:

@@ -38,7 +38,7 @@ def resolve(cell: str, today: dt.date) -> str:
     found = _RELATIVE.fullmatch(cell)
     if found is None:
         return cell
-    # Years first, then days: 29 February less a year is 28 February, and the days count from there.
+    # Years first, then days: February 29 less a year is February 28, and the days count from there.
     return (add_months(today, -12 * int(found[1] or 0)) + dt.timedelta(days=int(found[2] or 0))).isoformat()
 
 

@@ -55,7 +55,7 @@ class Agreement:
 
     Its terms of so many months follow each other from `start_on`; `terms_agreed` of them are agreed, and where it renews by
     itself so is each that has begun. From `ended_on` nothing of it holds. Days are all counted from the first start, so that
-    one made on 29 February comes back to that day.
+    one made on February 29 comes back to that day.
     """
 
     start_on: dt.date

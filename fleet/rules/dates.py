@@ -20,7 +20,7 @@ AT_HAND = 1 << 13
 def add_months(day: dt.date, months: int) -> dt.date:
     """The same-numbered day `months` on, or that month's last day if it has none.
 
-    Count from the original day, always: 31 January stepped month by month drifts to the 28th and stays there.
+    Count from the original day, always: January 31 stepped month by month drifts to the 28th and stays there.
 
     >>> add_months(dt.date(2024, 2, 29), 12)
     datetime.date(2025, 2, 28)
@@ -121,9 +121,19 @@ MONDAY_TO_FRIDAY = WorkingDays()
 
 @lru_cache(maxsize=AT_HAND)
 def in_words(day: dt.date) -> str:
-    """Write a day so that nobody can misread it.
+    """A day as a sentence has it, its month in words so that nobody can misread it.
 
     >>> in_words(dt.date(2024, 3, 8))
-    '8 March 2024'
+    'March 8, 2024'
     """
-    return f"{day.day} {day:%B %Y}"
+    return f"{day:%B} {day.day}, {day.year}"
+
+
+@lru_cache(maxsize=AT_HAND)
+def in_table(day: dt.date) -> str:
+    """A day as a table has it: short, its month still in words.
+
+    >>> in_table(dt.date(2024, 3, 8)), in_table(dt.date(2024, 5, 31))
+    ('Mar 8, 2024', 'May 31, 2024')
+    """
+    return f"{day:%b} {day.day}, {day.year}"

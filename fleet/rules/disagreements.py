@@ -57,7 +57,7 @@ def ours_in_words(ours: Ours | None) -> str:
     """What the terms on file say, in words.
 
     >>> ours_in_words(Ours(Result.COVERED, dt.date(2021, 4, 14), dt.date(2031, 4, 14)))
-    'covered to 14 April 2031'
+    'covered to April 14, 2031'
     """
     if ours is None:
         return "no terms on file cover it"
@@ -78,7 +78,7 @@ def word_in_words(word: Word) -> str:
     """What the payer said, in words.
 
     >>> word_in_words(Word(dt.date(2026, 3, 2), True, dt.date(2031, 4, 14)))
-    'covered to 14 April 2031'
+    'covered to April 14, 2031'
     """
     if not word.covered:
         return "not covered"

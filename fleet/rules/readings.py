@@ -248,7 +248,7 @@ FEDERAL_RULES = (
         dt.date(2026, 1, 1),
         Decimal(15),
         (Subsector.RESIDENTIAL,),
-        Source("40 CFR 84.106; 89 FR 82682 (11 October 2024)", _CHECKED_ON, quoted=True),
+        Source("40 CFR 84.106; 89 FR 82682 (October 11, 2024)", _CHECKED_ON, quoted=True),
     ),
 )
 # 40 CFR 82.157(c)(2): the leak must be repaired where the rate is over so many percent a year.

@@ -7,8 +7,8 @@ from typing import Any
 from django import template
 
 from fleet.elements.cells import Value
-from fleet.elements.pieces import moment
-from fleet.rules.dates import in_words
+from fleet.elements.pieces import moment_in_table
+from fleet.rules.dates import in_table, in_words
 from fleet.rules.wording.year import tenths
 
 register = template.Library()
@@ -16,8 +16,14 @@ register = template.Library()
 
 @register.filter
 def day(value: dt.date | None) -> str:
-    """Write a day so that nobody can misread it; a day that is not known is left blank."""
+    """A day as a sentence has it: March 8, 2024; a day that is not known is left blank."""
     return "" if value is None else in_words(value)
+
+
+@register.filter
+def short_day(value: dt.date | None) -> str:
+    """A day as a table has it: Mar 8, 2024; a day that is not known is left blank."""
+    return "" if value is None else in_table(value)
 
 
 @register.filter
@@ -40,14 +46,14 @@ def money(value: Decimal | None) -> str:
 
 @register.filter
 def written(value: Value, shape: str) -> str:
-    """Write the value of a cell as its shape has it."""
+    """The value of a cell of a table, written as its shape has it."""
     if value is None:
         return ""
     write: Any = {
-        "day": day,
+        "day": in_table,
         "figure": tenths,
         "month": _month,
-        "moment": moment,
+        "moment": moment_in_table,
         "number": number,
         "money": money,
     }.get(shape, str)

@@ -68,7 +68,7 @@ def test_a_failure_on_a_phone_ends_in_the_owner_s_figures(unit, phone: Page, des
     phone.get_by_label("Parts cost, $", exact=True).fill("200.00")
     narrow_enough(phone)
     phone.get_by_role("button", name="Record the failure").click()
-    expect(phone.locator("h1")).to_have_text("Sensor failed on 24 February 2026")
+    expect(phone.locator("h1")).to_have_text("Sensor failed on February 24, 2026")
     failure = models.Failure.objects.get()
 
     log_in(desk, "office")

@@ -128,7 +128,7 @@ def three(**failure):
 
 
 def test_what_is_expected_and_what_of_it_nobody_covers():
-    """One failure in 1,796 + 327 + 1,461 days. A is covered for 31 days more (24 December included), B throughout, C not."""
+    """One failure in 1,796 + 327 + 1,461 days. A is covered for 31 days more (December 24 included), B throughout, C not."""
     three()
     (found,) = told("control board")
     assert found["unit_years"] == pytest.approx(3584 / 365.25, abs=1e-6)

@@ -1,7 +1,7 @@
 """The year ahead through everybody's doors: agreements come by load_agreements, and the command is asked. Worked by hand.
 
 Two wall heads and an outdoor unit at one site; a first head costs 120 a visit and a further one 80: a year of one visit is
-200. The care sheet has one yearly task, which asks 50 a head and is due on 1 June each year.
+200. The care sheet has one yearly task, which asks 50 a head and is due on June 1 each year.
 """
 
 import datetime as dt
@@ -120,7 +120,7 @@ def test_what_was_renewed_is_contracted(home):
 
 
 def test_a_start_on_the_31st_is_billed_monthly_with_the_odd_cents_at_the_years_end(home):
-    """200 a year: 16.66 a month and 16.74 on the last, 28 February 2027; then renewed, times 0.8."""
+    """200 a year: 16.66 a month and 16.74 on the last, February 28, 2027; then renewed, times 0.8."""
     agree({"start_on": "2026-03-31", "billing": "monthly"})
     assert band("contracted") == {
         "2026-11": "16.66", "2026-12": "16.66", "2027-01": "16.66", "2027-02": "16.74",
@@ -137,7 +137,7 @@ def test_a_leap_day_is_billed_on_the_28th_and_comes_back(home):
 
 
 def test_per_visit_is_billed_as_visits_are_planned_and_no_more_than_were_sold(home):
-    """One visit a year was sold and made on 1 June 2026: the next falls into the next agreement year, which is renewed."""
+    """One visit a year was sold and made on June 1, 2026: the next falls into the next agreement year, which is renewed."""
     agree({"billing": "per visit"})
     assert band("contracted") == {}
     assert band("renewals") == {"2027-06": "160.00"}
@@ -168,7 +168,7 @@ def test_one_that_does_not_renew_leaves_its_site_on_offer_afterwards(home):
 def test_one_that_ended_bills_nothing_from_that_day(home):
     agree({"billing": "monthly"})
     models.Agreement.objects.update(ended_on=dt.date(2027, 1, 1), ended_why="Sold the house")
-    # 200 ÷ 12 is 16.66; the bill of 1 January is asked on the day it ends, so it is not asked.
+    # 200 ÷ 12 is 16.66; the bill of January 1 is asked on the day it ends, so it is not asked.
     assert band("contracted") == {"2026-12": "16.66"}
     assert band("renewals") == {}
     assert band("on_offer") == {"2027-06": "100.00"}

@@ -94,7 +94,7 @@ def test_the_days_of_a_registration():
         pays(months(12), months(24, "registered")), registration={"within_days": 60, "counted_from": "installed_on"}
     )
     seen, named = changes(at, holding(paper), "2016-03-01", "2019-01-01")
-    assert "2016-05-01" in seen  # the day after 30 April 2016, when it can no longer be registered
+    assert "2016-05-01" in seen  # the day after April 30, 2016, when it can no longer be registered
     assert set(seen) <= set(named)
 
 

@@ -63,7 +63,7 @@ def test_months_are_added_to_the_anchor_and_clamped():
 
 # ------------------------------------------------------------------------------------------- tasks that keep their season
 
-SEASON = task(counts_from="due day")  # first due 15 May 2021, 30 days either way
+SEASON = task(counts_from="due day")  # first due May 15, 2021, 30 days either way
 
 
 @pytest.mark.parametrize(
@@ -101,7 +101,7 @@ def test_a_second_record_soon_after_moves_nothing(second, expected):
 
 
 def test_a_record_that_moved_nothing_also_counts_as_the_record_before():
-    """30 April met the due day; 25 May and 20 June each follow the one before within 30 days, and neither moves anything."""
+    """April 30 met the due day; May 25 and June 20 each follow the one before within 30 days, and neither moves anything."""
     assert due(SEASON, done("2021-04-30"), done("2021-05-25"), done("2021-06-20")).due_on == day("2022-05-15")
 
 
@@ -193,12 +193,12 @@ def test_a_preferred_month_moves_the_due(installed, months, expected):
     ],
 )
 def test_the_windows_first_and_last_day_count(installed, months, expected):
-    """30 days before 30 May is 30 April; 30 days after 2 May is 1 June. The June before would be too early to go back to."""
+    """30 days before May 30 is April 30; 30 days after May 2 is June 1. The June before would be too early to go back to."""
     assert due(task(months=months), unit(installed_on=installed)).due_on == day(expected)
 
 
 def test_of_two_days_equally_near_the_earlier():
-    """30 June and 1 August are both 16 days from 16 July; from 17 July 1 August is nearer."""
+    """June 30 and August 1 are both 16 days from July 16; from July August 17 1 is nearer."""
     rule = task(months=[6, 8])
     assert due(rule, unit(installed_on="2020-07-16")).due_on == day("2021-06-30")
     assert due(rule, unit(installed_on="2020-07-17")).due_on == day("2021-08-01")
@@ -215,7 +215,7 @@ def test_of_two_days_equally_near_the_earlier():
     ],
 )
 def test_never_moved_to_less_than_a_third_of_the_interval(installed, expected):
-    """Of 366 days a third is 122, after 15 January 16 May: 31 days of May have their middle on the 16th."""
+    """Of 366 days a third is 122, after January May 15 16: 31 days of May have their middle on the 16th."""
     assert due(task(months=[5]), unit(installed_on=installed)).due_on == day(expected)
 
 
@@ -227,7 +227,7 @@ def test_a_day_inside_the_window_may_be_too_early_as_well():
 
 
 def test_the_run_counts_whole_even_where_it_begins_before_the_anchor():
-    """March to May has its middle on 15 April, though the run begins before the start; half a year may be moved by two thirds."""
+    """March to May has its middle on April 15, though the run begins before the start; half a year may be moved by two thirds."""
     rule = task(months=[3, 4, 5], shorten=[{"when": "pets", "times": "0.5"}])
     for installed_on, expected in (
         ("2020-02-13", "2020-04-15"),
@@ -260,7 +260,7 @@ def test_a_task_that_likes_every_month_is_not_moved():
 
 
 def test_a_moved_due_is_what_the_record_met():
-    """Due 15 May, moved to 30 April: the next counts from 30 April, unless it was done late."""
+    """Due May 15, moved to April 30: the next counts from April 30, unless it was done late."""
     rule = task(months=[4], counts_from="due day")
     assert due(rule, done("2021-05-02")).due_on == day("2022-04-30")
     assert due(rule, done("2021-06-14")).due_on == day("2022-04-30")
@@ -269,7 +269,7 @@ def test_a_moved_due_is_what_the_record_met():
 
 # ---------------------------------------------------------------------------------------------------------------------- dirt
 
-WHEEL = task(dirt="wheel", counts_from="due day", late_days=60)  # first due 15 May 2021
+WHEEL = task(dirt="wheel", counts_from="due day", late_days=60)  # first due May 15, 2021
 
 
 @pytest.mark.parametrize(
@@ -300,7 +300,7 @@ def test_dirt_counts_only_where_it_is_earlier(graded_on, expected):
 
 
 def test_dirt_is_held_against_the_day_after_any_move_and_is_not_moved():
-    rule = task(dirt="coil", months=[4])  # 15 May moves to 30 April
+    rule = task(dirt="coil", months=[4])  # May 15 moves to April 30
     assert due(rule, graded("2021-03-31", 2, part="coil")).due_on == day("2021-04-30")
     assert due(rule, graded("2021-03-30", 2, part="coil")).due_on == day("2021-04-29")
     assert due(rule, graded("2020-11-01", 2, part="coil")).due_on == day("2020-12-01")
@@ -330,7 +330,7 @@ def test_of_two_on_one_day_the_worse():
 
 
 def test_a_record_that_meets_dirt_counts_from_the_day_done():
-    """Graded 2 on 20 March: due 19 April instead of 15 May; done inside that window it still counts from the day done."""
+    """Graded 2 on March 20: due April 19 instead of May 15; done inside that window it still counts from the day done."""
     assert due(WHEEL, graded("2021-03-20", 2), done("2021-04-25")).due_on == day("2022-04-25")
 
 
@@ -340,7 +340,7 @@ def test_dirt_seen_on_the_records_own_day_does_not_make_it_such_a_due():
 
 
 def test_dirt_may_open_the_next_round_for_a_second_record():
-    """Done 30 April for 15 May. Nine days later again: it moves nothing, unless the wheel was blocked the day before."""
+    """Done April 30 for May 15. Nine days later again: it moves nothing, unless the wheel was blocked the day before."""
     assert due(WHEEL, done("2021-04-30"), done("2021-05-09")).due_on == day("2022-05-15")
     assert due(WHEEL, done("2021-04-30"), graded("2021-05-08", 3), done("2021-05-09")).due_on == day("2022-05-09")
     assert due(WHEEL, done("2021-04-30"), graded("2021-05-09", 3), done("2021-05-09")).due_on == day("2022-05-15")
@@ -483,13 +483,13 @@ def test_back_in_use_it_starts_anew_where_that_is_later():
 
 
 def test_back_in_use_before_the_due_day_that_was_met_changes_nothing():
-    """Done 20 April for 15 May; idle for a week in between."""
+    """Done April 20 for May 15; idle for a week in between."""
     assert due(SEASON, unit(idle=("2021-04-25", "2021-05-02")), done("2021-04-20")).due_on == day("2022-05-15")
     assert due(SEASON, unit(idle=("2021-04-25", "2021-05-16")), done("2021-04-20")).due_on == day("2022-05-16")
 
 
 def test_the_replay_starts_anew_on_the_way():
-    """Back on 1 June 2023; the round from there is due on 1 June 2024 and keeps that season."""
+    """Back on June 1, 2023; the round from there is due on June 1, 2024 and keeps that season."""
     back = unit(idle=("2022-01-01", "2023-06-01"))
     assert due(SEASON, back, done("2021-05-15"), done("2024-05-10")).due_on == day("2025-06-01")
     assert due(SEASON, unit(), done("2021-05-15"), done("2024-05-10")).due_on == day("2025-05-10")
@@ -630,7 +630,7 @@ def test_waiting_comes_first_even_where_it_is_late():
     ],
 )
 def test_an_owners_task_that_nobody_wrote_down(last, state):
-    """Two months before 24 November is 24 September: not yet more than two intervals ago."""
+    """Two months before November 24 is September 24: not yet more than two intervals ago."""
     wash = task(by="owner", every_months=1, early_days=7, late_days=7)
     told = () if last is None else (done(last),)
     assert due(wash, *told).state(day("2026-11-24")) is state
@@ -776,7 +776,7 @@ def test_no_round_is_lost_to_a_short_month(start, every_months, plain, ours):
 
 
 def test_a_year_has_twelve_washes_and_two_rinses_whatever_day_it_starts():
-    """A plain monthly recurrence from the 31st has seven days in a year; RFC 5545's yearly one from 29 February one in four years."""
+    """A plain monthly recurrence from the 31st has seven days in a year; RFC 5545's yearly one from February 29 one in four years."""
     for start in ("2024-08-31", "2024-01-31", "2024-02-29", "2023-12-30"):
         for every, times in ((1, 12), (6, 2), (12, 1)):
             found = due(task(every_months=every), unit(installed_on=start))

@@ -263,7 +263,7 @@ def test_every_other_step_leads_where_it_says(to):
     ],
 )
 def test_the_day_of_a_step(on, expected):
-    """It failed on 8 March, the last step was taken on 20 March, today is 2 April."""
+    """It failed on March 8, the last step was taken on March 20, today is April 2."""
     assert refused(claim(S.FILED), step(S.DENIED, reason="no proof", on=on)) == expected
 
 

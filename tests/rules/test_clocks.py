@@ -21,7 +21,7 @@ def found(
     told=None,
     **rules,
 ):
-    """The clock of one kind as (state, last day, days left), or None where there is none; it failed on 8 March 2024."""
+    """The clock of one kind as (state, last day, days left), or None where there is none; it failed on March 8, 2024."""
     days = Days(day("2024-03-08"), **{name: day(text) for name, text in (told or {}).items()})
     all_found = clocks(
         days,
@@ -89,7 +89,7 @@ def test_zero_days_end_on_the_day_itself():
 
 
 def test_a_leap_day_counts():
-    """45 days from 1 February 2024 end on 17 March, a year later on 18 March."""
+    """45 days from February 1, 2024 end on March 17, a year later on March 18."""
     for year, last in (("2024", "2024-03-17"), ("2025", "2025-03-18")):
         (clock,) = clocks(
             Days(day(f"{year}-02-01")), ClaimTerms(**FILE), component="sensor", kinds=("labor",), state=State.GATHERING,

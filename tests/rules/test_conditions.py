@@ -166,7 +166,7 @@ def test_what_becomes_of_the_promise_is_the_papers_rule(paper, expected, code):
         ("2018-04-30", Verdict.NO),  # before the sale: no notice of it
         ("2018-05-01", Verdict.YES),
         ("2018-07-29", Verdict.YES),
-        ("2018-07-30", Verdict.YES),  # 1 May and 90 days
+        ("2018-07-30", Verdict.YES),  # May 1 and 90 days
         ("2018-07-31", Verdict.NO),
     ],
 )
@@ -197,7 +197,7 @@ def test_the_earliest_notice_in_time_is_named():
 @pytest.mark.parametrize(
     ("told_on", "expected", "codes"),
     [
-        # Sold on 1 May and again on 1 June: the first must be told of by 31 May, the second by 30 August.
+        # Sold on May 1 and again on June 1: the first must be told of by May 31, the second by August 30.
         (("2018-05-31", "2018-06-01"), Verdict.YES, ["transfer_in_time", "transfer_in_time"]),
         (("2018-05-31", "2018-08-30"), Verdict.YES, ["transfer_in_time", "transfer_in_time"]),
         (("2018-06-01",), Verdict.NO, ["transfer_missed"]),

@@ -21,7 +21,7 @@ def span(answer):
 
 # ----------------------------------------------------------------------------------------- first, last, and around
 
-# Installed on 14 April 2015.
+# Installed on April 14, 2015.
 UNIT = unit(installed_on="2015-04-14")
 FIVE = terms(pays(months(60)))
 FIVE_COUNTED = terms(pays(months(60)), counts_first_day=True)
@@ -386,7 +386,7 @@ def fixed(*days, component="sensor", new_part=True, **facts):
 @pytest.mark.parametrize(
     ("rule", "on", "expected", "days"),
     [
-        # Replaced on 1 February 2020, two and a half months before the five years end.
+        # Replaced on February 1, 2020, two and a half months before the five years end.
         ("remainder", "2020-04-14", COVERED, ("2015-04-14", "2020-04-14", None)),
         ("remainder", "2020-04-15", NOT_COVERED, ("2015-04-14", "2020-04-14", None)),
         ("longer of", "2020-02-01", COVERED, ("2015-04-14", "2020-04-14", None)),  # a failure on the day of the repair
@@ -406,7 +406,7 @@ def test_what_a_replaced_part_has(rule, on, expected, days):
 @pytest.mark.parametrize(
     ("rule", "on", "expected", "last"),
     [
-        # Replaced on 1 May 2016: a year of its own is less than what is left of the five.
+        # Replaced on May 1, 2016: a year of its own is less than what is left of the five.
         ("longer of", "2020-04-14", COVERED, "2020-04-14"),
         ("fresh", "2017-05-01", COVERED, "2017-05-01"),
         ("fresh", "2017-05-02", NOT_COVERED, "2017-05-01"),

@@ -60,9 +60,9 @@ def test_where_a_payer_and_the_terms_differ(word, ours, wanted):
     ("ours", "wanted"),
     [
         (None, "no terms on file cover it"),
-        (COVERED, "covered to 14 April 2031"),
+        (COVERED, "covered to April 14, 2031"),
         (FOR_LIFE, "covered for the life of the unit"),
-        (ENDED, "covered to 14 April 2025, over today"),
+        (ENDED, "covered to April 14, 2025, over today"),
         (NEVER, "not covered"),
         (ONLY_IF, "covered only if what is open turns out so"),
         (UNKNOWN, "cannot be said: the start is not known"),

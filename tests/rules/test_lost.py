@@ -5,7 +5,7 @@ import pytest
 from fleet.rules.lost import Lost, lost
 from tests.facts import day, holding, months, pays, registration, site, terms, unit
 
-# Installed on 14 April 2015, 60 days: the limit is 13 June 2015. Five years to anybody, ten if registered.
+# Installed on April 14, 2015, 60 days: the limit is June 13, 2015. Five years to anybody, ten if registered.
 FIVE_OR_TEN = pays(months(60), months(120, "registered"))
 PAPER = terms(FIVE_OR_TEN, registration=registration(60))
 UNIT = unit(site(region="US-ME"), installed_on="2015-04-14")
@@ -126,7 +126,7 @@ def test_what_else_the_longer_term_asks_decides_too(licensed, expected):
     [
         pytest.param(FIVE_OR_TEN, {"counts_first_day": True}, ("parts", 1826, "2020-04-13", "2025-04-13", False), id="the first day counts"),
         pytest.param(pays({"days": 30}, {"days": 31, "when": ["registered"]}), {}, ("parts", 1, "2015-05-14", "2015-05-15", False), id="one day"),
-        # From 14 April 2015 to 14 April 2025, both of them: 3,653 days and one.
+        # From April 14, 2015 to April 14, 2025, both of them: 3,653 days and one.
         pytest.param(pays(months(120, "registered")), {}, ("parts", 3654, None, "2025-04-14", False), id="all of it"),
         # The first 30 days were never covered.
         pytest.param(pays(months(120, "registered"), waits_days=30), {}, ("parts", 3624, None, "2025-04-14", False), id="all of it but for the days it waits"),
@@ -139,7 +139,7 @@ def test_how_much_is_lost(coverage, named, expected):
 
 def test_a_start_on_29_february_ends_on_the_last_of_the_month():
     at = unit(site(region="US-ME"), installed_on="2016-02-29")
-    # To 28 February 2021 in place of 28 February 2026: 2024 has the one leap day between.
+    # To February 28, 2021 in place of February 28, 2026: 2024 has the one leap day between.
     assert gone(at) == [("parts", 1826, "2021-02-28", "2026-02-28", False)]
     assert gone(at, registered_on="2016-04-29") == []  # 60 days on
     assert gone(at, registered_on="2016-04-30") != []

@@ -559,7 +559,7 @@ def test_credits_in_parts_bring_down_what_is_out():
     ],
 )
 def test_the_age_of_what_is_out(filed_on, band):
-    """On 31 March: 0 to 10 days, 11 to 30, 31 to 60, more."""
+    """On March 31: 0 to 10 days, 11 to 30, 31 to 60, more."""
     found = fronted([account(State.FILED, filed_on)], on=day("2024-03-31"))
     assert [(age.first, age.last) for age in found] == [(0, 10), (11, 30), (31, 60), (61, None)]
     assert [age.claims for age in found] == [int(place == band) for place in range(4)]
@@ -606,7 +606,7 @@ def test_no_share_of_nothing():
 
 # -------------------------------------------------------------------------------------------- missed registrations
 
-# Five years of parts, ten if registered within 60 days; installed on 14 April 2015, the last day was 13 June 2015.
+# Five years of parts, ten if registered within 60 days; installed on April 14, 2015, the last day was June 13, 2015.
 TEN_YEARS = {
     "registration": registration(60),
     "claims": {"fee": "35.00"},
@@ -666,7 +666,7 @@ def test_only_failures_that_registering_would_have_covered_count(on, expected_co
 
 @pytest.mark.parametrize(("asked", "expected_cost"), [("2015-06-13", []), ("2015-06-14", LOST)])
 def test_nothing_is_missed_while_the_limit_has_not_passed(asked, expected_cost):
-    """A failure of later is asked about: until 13 June 2015 somebody may still register."""
+    """A failure of later is asked about: until June 13, 2015 somebody may still register."""
     assert cost_of_missing(MAKER, asked=asked) == expected_cost
 
 

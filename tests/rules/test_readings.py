@@ -174,7 +174,7 @@ def reckoned(rows, full_charge="4", asked="2026-12-31", verified_on=None):
 
 
 def test_a_ledger_is_reckoned_at_every_addition():
-    """Filled on 1 May 2024; 0.5 lb after 92 days, 1 lb after 212 more; of 4 lb."""
+    """Filled on May 1, 2024; 0.5 lb after 92 days, 1 lb after 212 more; of 4 lb."""
     rows = ledger(("2024-05-01", Move.CHARGED, "4"), ("2024-08-01", Move.ADDED, "0.5"), ("2025-03-01", Move.ADDED, "1"))
     assert reckoned(rows) == [
         ("2024-08-01", "0.5", 92, Fraction(365, 92) * Fraction(25, 2), Fraction(25, 2)),

@@ -42,7 +42,7 @@ def test_a_task_that_nobody_ever_wrote_down_counts_as_done_until_the_record_begi
 @pytest.mark.parametrize(
     ("last", "due_on"),
     [
-        pytest.param("2022-02-03", "2027-02-03", id="long ago: on each 3 February since"),
+        pytest.param("2022-02-03", "2027-02-03", id="long ago: on each February 3 since"),
         pytest.param("2025-04-30", "2027-04-30", id="a year and a day before: its due is the day before"),
         pytest.param("2025-05-01", "2026-05-01", id="its due is the day the record begins"),
         pytest.param("2026-04-30", "2027-04-30", id="the day before the record begins"),
@@ -134,7 +134,7 @@ def test_no_start_and_no_record_is_still_no_due():
 @pytest.mark.parametrize(
     ("record", "due_on"),
     [
-        pytest.param("2020-03-01", "2027-03-01", id="long before: on each 1 March since"),
+        pytest.param("2020-03-01", "2027-03-01", id="long before: on each March 1 since"),
         pytest.param("2026-04-30", "2027-04-30", id="the day before"),
         pytest.param("2026-06-01", "2027-06-01", id="after: nothing to count from before it"),
     ],

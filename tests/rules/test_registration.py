@@ -10,7 +10,7 @@ from fleet.rules.findings import Code, Reason, Verdict
 from fleet.rules.registration import State, deadline, judge, standing
 from tests.facts import day, holding, registration, site, terms, unit, use
 
-# Installed on 14 April 2015, 60 days: the limit is 13 June 2015.
+# Installed on April 14, 2015, 60 days: the limit is June 13, 2015.
 PAPER = terms(registration=registration(60))
 UNIT = unit(installed_on="2015-04-14")
 START = day("2015-04-14")

@@ -92,7 +92,7 @@ def test_a_rise_is_compounded_exactly_and_rounded_once():
 
 
 def test_only_heads_in_service_on_the_bills_day_count():
-    """A head came on 1 May and one went on 1 August; a pump and the outdoor unit do not count."""
+    """A head came on May 1 and one went on August 1; a pump and the outdoor unit do not count."""
     units = (
         unit("H1"),
         unit("H2", joined_on="2026-05-01"),
@@ -175,20 +175,20 @@ def test_the_fourteenth_year_is_billed_like_the_first():
 
 
 def test_skipping_back_from_a_day_that_is_not_there():
-    """RR-22: 31 December monthly, skipping backward (RFC 7529)."""
+    """RR-22: December 31 monthly, skipping backward (RFC 7529)."""
     heads = (unit("H1", installed_on=None),)
     found = bills(agreement("2014-12-31", billing="monthly"), "2014-12-31", "2015-03-31", units=heads)
     assert [on for on, _, _ in found] == ["2014-12-31", "2015-01-31", "2015-02-28", "2015-03-31"]
 
 
 def test_a_leap_day_comes_back_in_leap_years():
-    """29 February 2024, renewed by itself: terms begin on 28 February, and on the 29th again in 2028 (RR-15 would skip three)."""
+    """February 29, 2024, renewed by itself: terms begin on February 28, and on the 29th again in 2028 (RR-15 would skip three)."""
     found = bills(agreement("2024-02-29"), "2024-01-01", "2028-12-31")
     assert [on for on, _, _ in found] == ["2024-02-29", "2025-02-28", "2026-02-28", "2027-02-28", "2028-02-29"]
 
 
 def test_a_renewal_inside_the_months_ahead_with_rise_and_rate():
-    """Term to 28 February 2027, billed monthly: three bills are agreed, the rest hang on one renewal and count 0.85 of 17.16."""
+    """Term to February 28, 2027, billed monthly: three bills are agreed, the rest hang on one renewal and count 0.85 of 17.16."""
     told = agreement("2026-03-01", billing="monthly", rise_percent="3")
     found = bills(told, "2026-12-01", "2027-05-31")
     assert found == [

@@ -126,7 +126,7 @@ def test_no_visit_before_what_it_waits_for():
 
 
 def test_no_visit_on_the_day_a_task_was_planned_already():
-    """Due on 10 March, done on 19 April, its last day, with the other; due again on 10 April, so the day after is the nearest."""
+    """Due on March 10, done on April 19, its last day, with the other; due again on April 10, so the day after is the nearest."""
     rule = task(every_months=1, early_days=60, late_days=40, counts_from="due day")
     told = due(rule, unit(installed_on="2027-02-10"))
     found = plan(site(told, window("2027-04-19", "2027-04-30", serial="H2")), until="2027-04-30")
@@ -228,7 +228,7 @@ def test_the_day_nearest_to_the_due_days(due_days, expected):
     ],
 )
 def test_first_the_month_that_most_dues_prefer(months, expected):
-    """Due on 17 April: 31 March is 17 days away, 3 May 16; with nothing preferred, the due days would have been 10 April."""
+    """Due on April 17: March 31 is 17 days away, May 3 16; with nothing preferred, the due days would have been April 10."""
     on = "2027-04-10" if not any(months) else "2027-04-17"
     told = [
         window("2027-03-01", "2027-05-31", on, serial=f"H{place}", code=f"clean {place}", months=wanted)
@@ -342,7 +342,7 @@ def test_late_sites_come_before_those_that_must_be_met_today():
 
 @pytest.mark.parametrize(("not_before", "late"), [(None, True), ("2027-01-29", True), ("2027-01-30", False)])
 def test_what_waits_is_late_only_after_its_own_late_days(not_before, late):
-    """30 days after 29 January is 28 February: past on 1 March. A site that is not late is planned at its due day's side."""
+    """30 days after January 29 is February 28: past on March 1. A site that is not late is planned at its due day's side."""
     told = replace(window("2026-11-01", "2027-01-31"), not_before=not_before and day(not_before))
     house = House(minutes_a_day=20)
     other = site(window("2027-03-01", "2027-03-01"), customer="Acorn")
@@ -443,7 +443,7 @@ def test_visits_past_the_last_day_use_hours_that_others_might_have_had():
 
 
 def test_an_agreement_promises_visits_where_nothing_is_due():
-    """Three visits a year from 1 February: the middle of each four months."""
+    """Three visits a year from February 1: the middle of each four months."""
     found = plan(site(agreements=(agreement("2027-02-01", 3),)), until="2028-01-31")
     assert days(found) == ["2027-04-01", "2027-07-31", "2027-12-01"]
     assert all(visit.agreement and visit.met[0].due is None and visit.dues == () for visit in found)
@@ -456,7 +456,7 @@ def test_a_visit_that_something_is_due_on_serves_the_agreement_too():
 
 
 def test_months_of_an_agreements_windows_are_counted_from_its_start():
-    """RR-18: a recurrence of six months from 31 August loses every visit of February. Ours has two a year, whatever the day."""
+    """RR-18: a recurrence of six months from August 31 loses every visit of February. Ours has two a year, whatever the day."""
     one = agreement("2024-08-31", 2, renews="by itself")
     windows = one.visit_windows(first=day("2024-08-31"), today=day("2024-08-31"))
     assert [next(windows) for _ in range(4)] == [
@@ -491,7 +491,7 @@ def test_a_window_counts_until_its_last_day(first, begins):
     ],
 )
 def test_only_visits_of_an_agreement_in_force_are_promised(named, count):
-    """Two visits a year from 1 February 2027, planned for two years; windows begin on 1 February and 1 August."""
+    """Two visits a year from February 1, 2027, planned for two years; windows begin on February 1 and August 1."""
     found = plan(site(agreements=(agreement("2027-02-01", 2, **named),)), until="2029-01-31")
     assert len(found) == count
 

@@ -48,13 +48,13 @@ def found(unit: Unit, told: Terms, *, on: dt.date = TODAY, serial: str = "S1", r
 
 
 def test_the_days_between_the_certain_and_the_possible_last_day():
-    # From 14 April 2025 to 14 April 2030 are 1,826 days.
+    # From April 14, 2025 to April 14, 2030 are 1,826 days.
     told = terms(Tier(FIVE, ()), Tier(TEN, ("licensed installer",)))
     assert found(UNIT, told) == [("licensed_installer", None, (1826, 0, 0, 0))]
 
 
 def test_from_the_start_where_nothing_is_certain():
-    # 14 April 2020 to 14 April 2025, both counted, are 1,827 days.
+    # April 14, 2020 to April 14, 2025, both counted, are 1,827 days.
     assert found(UNIT, terms(Tier(FIVE, ("original site",)))) == [("original_site", None, (1827, 0, 0, 0))]
 
 

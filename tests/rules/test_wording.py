@@ -54,27 +54,27 @@ def test_what_is_no_english_would_be_found(text):
 
 C = Code
 SENTENCES = [
-    (reason(C.TIER_USED, "120 months", until="2025-04-14"), "The 10-year term runs to 14 April 2025."),
-    (reason(C.TIER_USED, "18 months", until="2021-10-14"), "The 18-month term runs to 14 October 2021."),
-    (reason(C.TIER_USED, "90 days", until="2020-07-13"), "The 90-day term runs to 13 July 2020."),
+    (reason(C.TIER_USED, "120 months", until="2025-04-14"), "The 10-year term runs to April 14, 2025."),
+    (reason(C.TIER_USED, "18 months", until="2021-10-14"), "The 18-month term runs to October 14, 2021."),
+    (reason(C.TIER_USED, "90 days", until="2020-07-13"), "The 90-day term runs to July 13, 2020."),
     (reason(C.TIER_USED, "lifetime"), "The lifetime term has no last day."),
     (reason(C.CONDITION_MET, "matched system"), "It is part of a matched system."),
     (reason(C.CONDITION_MET, "first owner"), "No sale of the house since the start is on file."),
     (
         reason(C.REGISTERED_IN_TIME, on="2015-04-27", until="2015-06-13"),
-        "Registered on 27 April 2015, 47 days before the limit.",
+        "Registered on April 27, 2015, 47 days before the limit.",
     ),
     (
         reason(C.REGISTERED_IN_TIME, on="2015-06-12", until="2015-06-13"),
-        "Registered on 12 June 2015, 1 day before the limit.",
+        "Registered on June 12, 2015, 1 day before the limit.",
     ),
     (
         reason(C.REGISTERED_IN_TIME, on="2015-06-13", until="2015-06-13"),
-        "Registered on 13 June 2015, the last day for it.",
+        "Registered on June 13, 2015, the last day for it.",
     ),
     (
         reason(C.REGISTERED_WITH_NUMBER, "R-77", on="2015-04-27"),
-        "Registered on 27 April 2015 under number R-77; the day that the limit counts from is not on file.",
+        "Registered on April 27, 2015 under number R-77; the day that the limit counts from is not on file.",
     ),
     (
         reason(C.REGISTERED_WITH_NUMBER, "R-77"),
@@ -83,34 +83,34 @@ SENTENCES = [
     (
         reason(C.REGISTERED_LATE, on="2015-06-25", until="2015-06-13", would_reach="2025-04-14"),
         (
-            "Registered 12 days late: on 25 June 2015, the limit was 13 June 2015; "
-            "registered in time it would have run to 14 April 2025."
+            "Registered 12 days late: on June 25, 2015, the limit was June 13, 2015; "
+            "registered in time it would have run to April 14, 2025."
         ),
     ),
     (
         reason(C.REGISTERED_LATE, on="2015-06-14", until="2015-06-13"),
-        "Registered 1 day late: on 14 June 2015, the limit was 13 June 2015.",
+        "Registered 1 day late: on June 14, 2015, the limit was June 13, 2015.",
     ),
-    (reason(C.NOT_REGISTERED, until="2015-06-13"), "Not registered; the limit was 13 June 2015."),
+    (reason(C.NOT_REGISTERED, until="2015-06-13"), "Not registered; the limit was June 13, 2015."),
     (
         reason(C.NOT_REGISTERED, until="2015-06-13", would_reach="2025-04-14"),
-        "Not registered; the limit was 13 June 2015; registered in time it would have run to 14 April 2025.",
+        "Not registered; the limit was June 13, 2015; registered in time it would have run to April 14, 2025.",
     ),
     (reason(C.REGISTRATION_NOT_REQUIRED), "These terms ask for no registration."),
     (reason(C.REGISTRATION_NOT_REQUIRED, "US-FL"), "Registering is not required in US-FL."),
     (
         reason(C.REGISTRATION_ACCEPTED_LATE, on="2016-01-02"),
-        "The payer accepted the late registration in writing; it was registered on 2 January 2016.",
+        "The payer accepted the late registration in writing; it was registered on January 2, 2016.",
     ),
     (reason(C.REGISTRATION_ACCEPTED_LATE), "The payer accepted the late registration in writing."),
-    (reason(C.REGISTER_BY, "owner", until="2021-04-30"), "Not registered yet; the limit is 30 April 2021."),
+    (reason(C.REGISTER_BY, "owner", until="2021-04-30"), "Not registered yet; the limit is April 30, 2021."),
     (
         reason(C.ANCHOR_UNKNOWN, "closed_on"),
         "Not registered yet; the limit counts from the closing day of the house, which is not on file.",
     ),
     (
         reason(C.ANCHOR_UNKNOWN, "installed_on", on="2015-04-20"),
-        "Registered on 20 April 2015; the limit counts from the day it was installed, which is not on file.",
+        "Registered on April 20, 2015; the limit counts from the day it was installed, which is not on file.",
     ),
     (
         reason(C.PLACE_UNKNOWN, "region"),
@@ -123,7 +123,7 @@ SENTENCES = [
     (
         reason(C.PLACE_UNKNOWN, "region", on="2024-07-01"),
         (
-            "The house was sold on 1 July 2024; whether the promise went along depends on the site's region, "
+            "The house was sold on July 1, 2024; whether the promise went along depends on the site's region, "
             "which is not on file."
         ),
     ),
@@ -133,25 +133,25 @@ SENTENCES = [
     ),
     (
         reason(C.START_ASSUMED, "manufactured_on", on="2019-05-03"),
-        "The start, 3 May 2019, is assumed from the day it was manufactured.",
+        "The start, May 3, 2019, is assumed from the day it was manufactured.",
     ),
     (
         reason(C.BEFORE_START, on="2020-05-08", until="2020-05-08"),
-        "These terms start on 8 May 2020, 1 day after.",
+        "These terms start on May 8, 2020, 1 day after.",
     ),
     (
         reason(C.WAITING_DAYS, on="2020-05-01", until="2020-05-31"),
-        "Started on 1 May 2020; after waiting days, nothing is paid for before 31 May 2020.",
+        "Started on May 1, 2020; after waiting days, nothing is paid for before May 31, 2020.",
     ),
     (
         reason(C.ENDED, "60 months", until="2020-04-14"),
-        "The 5-year term ended on 14 April 2020, 23 days before.",
+        "The 5-year term ended on April 14, 2020, 23 days before.",
     ),
-    (reason(C.ENDED, "12 months", until="2020-05-06"), "The 1-year term ended on 6 May 2020, 1 day before."),
-    (reason(C.ENDED, until="2015-05-07"), "The term ended on 7 May 2015, 1,827 days before."),
-    (reason(C.EDGE_DAY, until="2020-05-07"), "The failure is on the last day, 7 May 2020."),
-    (reason(C.EDGE_DAY, until="2020-05-06"), "The last day, 6 May 2020, is the day before the failure."),
-    (reason(C.EDGE_DAY, until="2020-05-08"), "The last day, 8 May 2020, is the day after the failure."),
+    (reason(C.ENDED, "12 months", until="2020-05-06"), "The 1-year term ended on May 6, 2020, 1 day before."),
+    (reason(C.ENDED, until="2015-05-07"), "The term ended on May 7, 2015, 1,827 days before."),
+    (reason(C.EDGE_DAY, until="2020-05-07"), "The failure is on the last day, May 7, 2020."),
+    (reason(C.EDGE_DAY, until="2020-05-06"), "The last day, May 6, 2020, is the day before the failure."),
+    (reason(C.EDGE_DAY, until="2020-05-08"), "The last day, May 8, 2020, is the day after the failure."),
     (reason(C.COMPONENT_NOT_LISTED, "line set"), "These terms do not pay for the line set."),
     (reason(C.COMPONENT_NOT_LISTED, "other"), "These terms do not pay for any other component."),
     (reason(C.CAUSE_EXCLUDED, "power"), "These terms exclude this cause: power."),
@@ -162,65 +162,65 @@ SENTENCES = [
     ),
     (
         reason(C.CONDITION_FAILED, "licensed installer", would_reach="2025-04-14"),
-        "It was not put in by a licensed installer; otherwise it would have run to 14 April 2025.",
+        "It was not put in by a licensed installer; otherwise it would have run to April 14, 2025.",
     ),
     (reason(C.CONDITION_FAILED, "away from coast"), "It is near the coast."),
     (
         reason(C.CONDITION_FAILED, "original site", on="2019-06-01"),
-        "It was moved to another site on 1 June 2019.",
+        "It was moved to another site on June 1, 2019.",
     ),
     (reason(C.CONDITION_FAILED, "original site"), "It is not at its original site."),
     (
         reason(C.SOLD, on="2019-09-09", would_reach="2025-04-14"),
         (
-            "The house was sold on 9 September 2019, and the promise did not go along; "
-            "without the sale it would have run to 14 April 2025."
+            "The house was sold on September 9, 2019, and the promise did not go along; "
+            "without the sale it would have run to April 14, 2025."
         ),
     ),
     (
         reason(C.TRANSFER_IN_TIME, on="2018-07-29", until="2018-07-30"),
-        "The payer was told of the sale on 29 July 2018, 1 day before the limit.",
+        "The payer was told of the sale on July 29, 2018, 1 day before the limit.",
     ),
     (
         reason(C.TRANSFER_MISSED, on="2018-05-01", until="2018-07-30", would_reach="2025-04-14"),
         (
-            "The house was sold on 1 May 2018, and the payer was not told by 30 July 2018; "
-            "told in time it would have run to 14 April 2025."
+            "The house was sold on May 1, 2018, and the payer was not told by July 30, 2018; "
+            "told in time it would have run to April 14, 2025."
         ),
     ),
     (
         reason(C.TRANSFER_AUTOMATIC, on="2018-05-01"),
-        "The house was sold on 1 May 2018, and the promise went along by itself.",
+        "The house was sold on May 1, 2018, and the promise went along by itself.",
     ),
     (
         reason(C.NOTIFY_BY, on="2018-05-01", until="2018-07-30"),
-        "The house was sold on 1 May 2018; the payer must be told by 30 July 2018.",
+        "The house was sold on May 1, 2018; the payer must be told by July 30, 2018.",
     ),
     (
         reason(C.MAINTENANCE_GAP, on="2016-03-15", until="2017-03-14"),
-        "No technician's maintenance is on file from 15 March 2016 to 14 March 2017.",
+        "No technician's maintenance is on file from March 15, 2016 to March 14, 2017.",
     ),
     (
         reason(C.PART_REPLACED, "compressor", on="2020-02-01", until="2021-02-01"),
-        "The compressor was replaced on 1 February 2020; the new part's own term runs to 1 February 2021.",
+        "The compressor was replaced on February 1, 2020; the new part's own term runs to February 1, 2021.",
     ),
     (
         reason(C.PART_REPLACED, "compressor", on="2019-05-07", until="2020-05-07"),
-        "The compressor was replaced on 7 May 2019; the new part's own term runs to 7 May 2020.",
+        "The compressor was replaced on May 7, 2019; the new part's own term runs to May 7, 2020.",
     ),
     (
         reason(C.PART_REPLACED, "compressor", on="2018-02-01", until="2019-02-01"),
-        "The compressor was replaced on 1 February 2018; the new part's own term ran to 1 February 2019.",
+        "The compressor was replaced on February 1, 2018; the new part's own term ran to February 1, 2019.",
     ),
     (
         reason(C.UNIT_EXCHANGED, "came", on="2021-01-01"),
-        "This unit came in exchange on 1 January 2021; a failure before that is the earlier unit's.",
+        "This unit came in exchange on January 1, 2021; a failure before that is the earlier unit's.",
     ),
     (
         reason(C.UNIT_EXCHANGED, "went", on="2019-01-01"),
-        "This unit was exchanged on 1 January 2019; a failure since then is the new unit's.",
+        "This unit was exchanged on January 1, 2019; a failure since then is the new unit's.",
     ),
-    (reason(C.UNIT_REMOVED, on="2019-01-01"), "This unit was taken out on 1 January 2019."),
+    (reason(C.UNIT_REMOVED, on="2019-01-01"), "This unit was taken out on January 1, 2019."),
     (reason(C.NO_TERMS), "This unit holds no terms on file."),
 ]
 
@@ -270,9 +270,9 @@ def test_every_component_and_cause_reads_well(name):
 # ------------------------------------------------------------------------------------------------------------ needs
 
 NEEDS = [
-    (reason(C.REGISTER_BY, "owner", until="2021-04-30"), "Register by 30 April 2021; the owner must do it."),
-    (reason(C.REGISTER_BY, "installer", until="2021-04-30"), "Register by 30 April 2021; the installer must do it."),
-    (reason(C.REGISTER_BY, "either", until="2021-04-30"), "Register by 30 April 2021."),
+    (reason(C.REGISTER_BY, "owner", until="2021-04-30"), "Register by April 30, 2021; the owner must do it."),
+    (reason(C.REGISTER_BY, "installer", until="2021-04-30"), "Register by April 30, 2021; the installer must do it."),
+    (reason(C.REGISTER_BY, "either", until="2021-04-30"), "Register by April 30, 2021."),
     (
         reason(C.ANCHOR_UNKNOWN, "closed_on"),
         "Find the closing day of the house: the limit for registering counts from it.",
@@ -280,18 +280,18 @@ NEEDS = [
     (reason(C.START_UNKNOWN, "started_on"), "Find the day it was started."),
     (
         reason(C.START_ASSUMED, "manufactured_on", on="2019-05-03"),
-        "Find proof of the start: 3 May 2019 is assumed from the day it was manufactured.",
+        "Find proof of the start: May 3, 2019 is assumed from the day it was manufactured.",
     ),
     (reason(C.PLACE_UNKNOWN, "region"), "Find the region of the site."),
     (reason(C.PLACE_UNKNOWN, "use"), "Find out what the site is used for."),
     (reason(C.CONDITION_OPEN, "matched system"), "Find out whether it is part of a matched system."),
     (
         reason(C.NOTIFY_BY, on="2018-05-01", until="2018-07-30"),
-        "Tell the payer by 30 July 2018 that the house was sold on 1 May 2018.",
+        "Tell the payer by July 30, 2018 that the house was sold on May 1, 2018.",
     ),
     (
         reason(C.MAINTENANCE_GAP, on="2016-03-15", until="2017-03-14"),
-        "Find a record of a technician's maintenance from 15 March 2016 to 14 March 2017.",
+        "Find a record of a technician's maintenance from March 15, 2016 to March 14, 2017.",
     ),
     (reason(C.ENDED, "60 months", until="2020-04-14"), "Nothing is to be done."),
 ]
@@ -316,24 +316,24 @@ def headline(at, by, on, component="sensor", asked=None):
 @pytest.mark.parametrize(
     ("held", "on", "asked", "expected"),
     [
-        ({"registered_on": "2015-04-27"}, "2024-03-08", None, "Covered by the maker until 14 April 2025."),
-        ({}, "2015-05-01", None, "Covered by the maker until 14 April 2020, perhaps until 14 April 2025."),
+        ({"registered_on": "2015-04-27"}, "2024-03-08", None, "Covered by the maker until April 14, 2025."),
+        ({}, "2015-05-01", None, "Covered by the maker until April 14, 2020, perhaps until April 14, 2025."),
         (
             {},
             "2022-01-01",
             "2015-05-01",
-            "Covered by the maker until 14 April 2025 if it is registered by 13 June 2015.",
+            "Covered by the maker until April 14, 2025 if it is registered by June 13, 2015.",
         ),
         (
             {"registered_on": "2015-06-25"},
             "2023-05-01",
             None,
             (
-                "Not covered by the maker: the 5-year term ended on 14 April 2020, 1,112 days before; "
-                "registered in time it would have run to 14 April 2025."
+                "Not covered by the maker: the 5-year term ended on April 14, 2020, 1,112 days before; "
+                "registered in time it would have run to April 14, 2025."
             ),
         ),
-        ({}, "2015-04-13", None, "Not covered by the maker: these terms start on 14 April 2015, 1 day after."),
+        ({}, "2015-04-13", None, "Not covered by the maker: these terms start on April 14, 2015, 1 day after."),
     ],
 )
 def test_the_headline_of_an_answer(held, on, asked, expected):
@@ -351,7 +351,7 @@ def test_the_headline_where_it_lasts_for_life():
     perhaps = terms(pays(months(12), {"lifetime": True, "when": ["matched system"]}))
     assert headline(AT, holding(life), "2030-01-01") == "Covered by the maker for the life of the unit."
     assert headline(AT, holding(perhaps), "2016-01-01") == (
-        "Covered by the maker until 14 April 2016, perhaps for the life of the unit."
+        "Covered by the maker until April 14, 2016, perhaps for the life of the unit."
     )
     assert headline(AT, holding(perhaps), "2030-01-01") == (
         "Covered by the maker for the life of the unit if it is part of a matched system."
@@ -361,10 +361,10 @@ def test_the_headline_where_it_lasts_for_life():
 def test_the_headline_names_the_last_day_of_the_tier_that_its_needs_are_about():
     ladder = terms(pays(months(60, "matched system"), months(120, "matched system", "licensed installer")))
     assert headline(AT, holding(ladder), "2016-01-01") == (
-        "Covered by the maker until 14 April 2020 if it is part of a matched system."
+        "Covered by the maker until April 14, 2020 if it is part of a matched system."
     )
     assert headline(AT, holding(ladder), "2022-01-01") == (
-        "Covered by the maker until 14 April 2025 if it is part of a matched system and a licensed installer put it in."
+        "Covered by the maker until April 14, 2025 if it is part of a matched system and a licensed installer put it in."
     )
 
 
@@ -375,8 +375,8 @@ def test_the_headline_lists_several_needs():
     )
     at = unit(site(sold_on=("2018-05-01",)), installed_on="2015-04-14", maintained_on=("2015-05-01", "2017-05-01"))
     assert headline(at, holding(paper), "2018-05-02") == (
-        "Covered by the maker until 14 April 2025 if a technician maintained it between 14 April 2016 and 13 April 2017, "
-        "it is in an owner's home and the payer is told of the sale by 30 July 2018."
+        "Covered by the maker until April 14, 2025 if a technician maintained it between April 14, 2016 and April 13, 2017, "
+        "it is in an owner's home and the payer is told of the sale by July 30, 2018."
     )
 
 
@@ -384,7 +384,7 @@ def test_the_headline_of_a_no_is_what_decided_it():
     mended = repair("sensor", "2020-02-01", repaired_on="2020-02-01", new_part=True)
     paper = terms(pays(months(12)), replacement={"rule": "longer of", "months": 12})
     assert headline(unit(installed_on="2015-04-14", repairs=(mended,)), holding(paper), "2021-02-02") == (
-        "Not covered by the maker: the term ended on 1 February 2021, 1 day before."
+        "Not covered by the maker: the term ended on February 1, 2021, 1 day before."
     )
 
 
@@ -392,18 +392,18 @@ def test_the_headline_of_a_no_is_what_decided_it():
     ("found", "expected"),
     [
         (reason(C.PLACE_UNKNOWN, "region"), "registering is not required there"),
-        (reason(C.PLACE_UNKNOWN, "region", on="2018-05-01"), "the promise went along with the sale of 1 May 2018"),
+        (reason(C.PLACE_UNKNOWN, "region", on="2018-05-01"), "the promise went along with the sale of May 1, 2018"),
         (
             reason(C.ANCHOR_UNKNOWN, "installed_on"),
             "it was registered in time, counted from the day it was installed",
         ),
-        (reason(C.START_ASSUMED, "installed_on", on="2015-04-14"), "it did start on 14 April 2015"),
+        (reason(C.START_ASSUMED, "installed_on", on="2015-04-14"), "it did start on April 14, 2015"),
     ],
 )
 def test_the_headline_says_what_must_hold(found, expected):
     used = reason(Code.TIER_USED, "120 months", until="2025-04-14")
     answer = Answer("paper", "maker", "parts", Result.COVERED_IF, (used,), (found,))
-    assert wording.answer_line(answer, on=day(ON)) == f"Covered by the maker until 14 April 2025 if {expected}."
+    assert wording.answer_line(answer, on=day(ON)) == f"Covered by the maker until April 14, 2025 if {expected}."
 
 
 @pytest.mark.parametrize("payer", words.PAYERS)
@@ -425,21 +425,21 @@ def test_every_payer_and_result_has_its_headline(payer, result):
 @pytest.mark.parametrize(
     ("asked", "held", "expected"),
     [
-        ("2015-06-12", {}, "To do: 1 day left, until 13 June 2015."),
-        ("2015-04-14", {}, "To do: 60 days left, until 13 June 2015."),
-        ("2015-06-13", {}, "To do today, the last day for it: 13 June 2015."),
-        ("2015-06-14", {}, "Missed: not registered; the limit was 13 June 2015."),
+        ("2015-06-12", {}, "To do: 1 day left, until June 13, 2015."),
+        ("2015-04-14", {}, "To do: 60 days left, until June 13, 2015."),
+        ("2015-06-13", {}, "To do today, the last day for it: June 13, 2015."),
+        ("2015-06-14", {}, "Missed: not registered; the limit was June 13, 2015."),
         (
             "2015-06-14",
             {"registered_on": "2015-06-14"},
-            "Missed: registered 1 day late: on 14 June 2015, the limit was 13 June 2015.",
+            "Missed: registered 1 day late: on June 14, 2015, the limit was June 13, 2015.",
         ),
-        ("2015-06-14", {"registered_on": "2015-05-01"}, "Sent on 1 May 2015; its number is not on file yet."),
+        ("2015-06-14", {"registered_on": "2015-05-01"}, "Sent on May 1, 2015; its number is not on file yet."),
         ("2015-06-14", {"accepted_late": True}, "Sent; its number is not on file yet."),
         (
             "2015-06-14",
             {"registered_on": "2015-05-01", "registration_number": "R-7"},
-            "Confirmed; registered on 1 May 2015.",
+            "Confirmed; registered on May 1, 2015.",
         ),
     ],
 )
@@ -565,7 +565,7 @@ def test_a_whole_paper_in_words():
     )
     assert wording.terms_in_words(paper) == (
         "The maker, Halvik, promises this for models HW* and HC*.",
-        "It holds for units whose term starts from 1 January 2015 to 31 December 2021.",
+        "It holds for units whose term starts from January 1, 2015 to December 31, 2021.",
         (
             "A term starts on the closing day of the house (for a new house), else the day it was started, else the earliest of "
             "the day it was purchased and the day it was manufactured plus 18 months (assumed); that day is counted."
@@ -573,7 +573,7 @@ def test_a_whole_paper_in_words():
         "The owner must register it within 60 days of the day it was installed.",
         "In a new house the 60 days count from the closing day of the house.",
         "Registering is not required in US-FL if it is in an owner's home or in a rental.",
-        "Registering is not required in CA-QC (for terms that start on 1 January 2020 or later).",
+        "Registering is not required in CA-QC (for terms that start on January 1, 2020 or later).",
         "Parts for every component not named elsewhere: 5 years, if it is with its first owner.",
         (
             "Parts for every component not named elsewhere: 10 years, if it is with its first owner, registered and "
@@ -584,7 +584,7 @@ def test_a_whole_paper_in_words():
         "For every component not named elsewhere, nothing is paid for in the first 30 days.",
         "Excluded causes: our installation, power and misuse.",
         "When the house is sold, the promise goes along if the payer is told within 90 days.",
-        "In US-FL it goes along by law for sales on 1 July 2024 or later.",
+        "In US-FL it goes along by law for sales on July 1, 2024 or later.",
         "A replaced part has 1 year of its own or what is left of the unit's term, whichever is longer.",
         "The claim form comes before the new part is taken.",
         "A claim is filed within 45 days of the day it was repaired.",
@@ -604,7 +604,7 @@ def test_a_short_paper_in_words():
     ours = terms(pays(months(1), kind="labor"), payer="installer", maker="*")
     assert wording.terms_in_words(ours) == (
         "The installer promises this for all models of any maker.",
-        "It holds for units whose term starts on 1 January 1990 or later.",
+        "It holds for units whose term starts on January 1, 1990 or later.",
         "A term starts on the day it was installed; that day is not counted.",
         "Registering is not required.",
         "Labor for every component not named elsewhere: 1 month.",

@@ -1,4 +1,4 @@
-"""Where a claim stands, what it did and may do, and its clocks together, in plain English. Asked on 20 March 2024."""
+"""Where a claim stands, what it did and may do, and its clocks together, in plain English. Asked on March 20, 2024."""
 
 import datetime as dt
 from decimal import Decimal
@@ -19,17 +19,17 @@ def day(number: int) -> dt.date:
 @pytest.mark.parametrize(
     ("state", "money", "days", "said"),
     [
-        (State.GATHERING, (), (None, None), "Being gathered since 1 March 2024; not filed yet."),
-        (State.FILED, ("320",), (8, 8), "Filed on 8 March 2024, 12 days ago; $320.00 is asked for."),
-        (State.FILED, ("320",), (8, 19), "Filed last on 19 March 2024, 1 day ago; $320.00 is asked for."),
-        (State.FILED, ("320", "0", "120"), (8, 20), "Filed last on 20 March 2024, today; $320.00 is asked for, $120.00 was credited so far."),
-        (State.ASKED_FOR_MORE, ("320",), (8, 18), "The payer asked for more on 18 March 2024, 2 days ago."),
-        (State.APPROVED, ("320", "320"), (8, 18), "Approved on 18 March 2024: $320.00, of which $0.00 was credited and $320.00 is still out."),
+        (State.GATHERING, (), (None, None), "Being gathered since March 1, 2024; not filed yet."),
+        (State.FILED, ("320",), (8, 8), "Filed on March 8, 2024, 12 days ago; $320.00 is asked for."),
+        (State.FILED, ("320",), (8, 19), "Filed last on March 19, 2024, 1 day ago; $320.00 is asked for."),
+        (State.FILED, ("320", "0", "120"), (8, 20), "Filed last on March 20, 2024, today; $320.00 is asked for, $120.00 was credited so far."),
+        (State.ASKED_FOR_MORE, ("320",), (8, 18), "The payer asked for more on March 18, 2024, 2 days ago."),
+        (State.APPROVED, ("320", "320"), (8, 18), "Approved on March 18, 2024: $320.00, of which $0.00 was credited and $320.00 is still out."),
         (State.PART_APPROVED, ("320", "200", "50"), (8, 18), "Approved in part: $200.00, of which $50.00 was credited and $150.00 is still out."),
-        (State.DENIED, ("320",), (8, 18), "Denied on 18 March 2024, 2 days ago; $320.00 was asked for."),
-        (State.CREDITED, ("320", "320", "320"), (8, 18), "Credited: $320.00 of $320.00 asked for, the last on 18 March 2024."),
-        (State.WRITTEN_OFF, ("320", "200", "50"), (8, 18), "Written off on 18 March 2024; $50.00 had been credited."),
-        (State.WITHDRAWN, (), (None, 18), "Withdrawn on 18 March 2024; nothing is asked for."),
+        (State.DENIED, ("320",), (8, 18), "Denied on March 18, 2024, 2 days ago; $320.00 was asked for."),
+        (State.CREDITED, ("320", "320", "320"), (8, 18), "Credited: $320.00 of $320.00 asked for, the last on March 18, 2024."),
+        (State.WRITTEN_OFF, ("320", "200", "50"), (8, 18), "Written off on March 18, 2024; $50.00 had been credited."),
+        (State.WITHDRAWN, (), (None, 18), "Withdrawn on March 18, 2024; nothing is asked for."),
     ],
 )  # fmt: skip
 def test_where_a_claim_stands(state, money, days, said):
@@ -66,11 +66,11 @@ def together(days):
     ("missed", "closing", "first", "said"),
     [
         ([], [], 0, ()),
-        ([18], [], 0, ("1 clock of a claim was missed, on 18 March 2024: it stands here until done.",)),
-        ([18, 3], [], 0, ("2 clocks of claims were missed, the longest ago on 3 March 2024: they stand here until done.",)),
+        ([18], [], 0, ("1 clock of a claim was missed, on March 18, 2024: it stands here until done.",)),
+        ([18, 3], [], 0, ("2 clocks of claims were missed, the longest ago on March 3, 2024: they stand here until done.",)),
         ([], [20], 0, ("1 clock of a claim runs out within a week, today.",)),
-        ([], [21], 0, ("1 clock of a claim runs out within a week, on Thursday, 21 March 2024.",)),
-        ([], [27, 22], 0, ("2 clocks of claims run out within a week, the first on Friday, 22 March 2024.",)),
+        ([], [21], 0, ("1 clock of a claim runs out within a week, on Thursday, March 21, 2024.",)),
+        ([], [27, 22], 0, ("2 clocks of claims run out within a week, the first on Friday, March 22, 2024.",)),
         ([], [], 1, ("1 thing must be done before the repair or before the new part is taken.",)),
         ([], [], 2, ("2 things must be done before the repair or before the new part is taken.",)),
     ],

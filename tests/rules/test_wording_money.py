@@ -72,13 +72,13 @@ def is_english(text):
         ),
         (
             Refusal(Why.LATER_THAN_TODAY, what="part_back_on", day=day("2024-06-02")),
-            "The day the old part went back, 2 June 2024, is later than today.",
+            "The day the old part went back, June 2, 2024, is later than today.",
         ),
         (
             Refusal(
                 Why.OUT_OF_ORDER, what="filed_on", day=day("2024-03-11"), other="form_on", other_day=day("2024-03-12")
             ),
-            "The day it was filed, 11 March 2024, is before the day of the claim form, 12 March 2024.",
+            "The day it was filed, March 11, 2024, is before the day of the claim form, March 12, 2024.",
         ),
     ],
 )
@@ -109,37 +109,40 @@ FILE, BACK, FORM, APPROVAL = ClockKind.FILE, ClockKind.PART_BACK, ClockKind.FORM
 @pytest.mark.parametrize(
     ("one", "text"),
     [
-        (clock(FILE, ClockState.RUNNING, "2024-04-22"), "File the claim by 22 April 2024: 21 days left."),
-        (clock(FILE, ClockState.RUNNING, "2024-04-02"), "File the claim by 2 April 2024: 1 day left."),
-        (clock(FILE, ClockState.RUNNING, "2024-04-01"), "File the claim by 1 April 2024: the last day."),
-        (clock(FILE, ClockState.MISSED, "2024-03-31"), "The claim should have been filed by 31 March 2024, 1 day ago."),
+        (clock(FILE, ClockState.RUNNING, "2024-04-22"), "File the claim by April 22, 2024: 21 days left."),
+        (clock(FILE, ClockState.RUNNING, "2024-04-02"), "File the claim by April 2, 2024: 1 day left."),
+        (clock(FILE, ClockState.RUNNING, "2024-04-01"), "File the claim by April 1, 2024: the last day."),
+        (
+            clock(FILE, ClockState.MISSED, "2024-03-31"),
+            "The claim should have been filed by March 31, 2024, 1 day ago.",
+        ),
         (
             clock(FILE, ClockState.WAITING),
             "File the claim: its last day counts from the day it was repaired, which is not on file.",
         ),
         (
             clock(FILE, ClockState.KEPT, "2024-04-22", "2024-04-20"),
-            "The claim was filed on 20 April 2024, 2 days before the last day.",
+            "The claim was filed on April 20, 2024, 2 days before the last day.",
         ),
         (
             clock(FILE, ClockState.KEPT, "2024-04-22", "2024-04-22"),
-            "The claim was filed on 22 April 2024, on the last day.",
+            "The claim was filed on April 22, 2024, on the last day.",
         ),
-        (clock(FILE, ClockState.KEPT, None, "2024-04-22"), "The claim was filed on 22 April 2024, in time."),
+        (clock(FILE, ClockState.KEPT, None, "2024-04-22"), "The claim was filed on April 22, 2024, in time."),
         (
             clock(FILE, ClockState.MISSED, "2024-04-22", "2024-04-23"),
-            "The claim was filed on 23 April 2024, 1 day late.",
+            "The claim was filed on April 23, 2024, 1 day late.",
         ),
         (clock(BACK, ClockState.STOPPED, "2024-04-22"), "The old part did not go back; the claim is over."),
         (
             clock(BACK, ClockState.MISSED, "2024-03-22"),
-            "The old part should have been back by 22 March 2024, 10 days ago.",
+            "The old part should have been back by March 22, 2024, 10 days ago.",
         ),
         (clock(FORM, ClockState.FIRST), "Make out the claim form before the new part is taken."),
         (clock(APPROVAL, ClockState.FIRST), "Get the payer's leave before the repair."),
         (
             clock(APPROVAL, ClockState.MISSED, "2024-03-30"),
-            "The payer's leave should have come by 30 March 2024, 2 days ago.",
+            "The payer's leave should have come by March 30, 2024, 2 days ago.",
         ),
     ],
 )
@@ -166,7 +169,7 @@ def test_every_clock_is_said(kind, state, last, done_on):
 
 def test_a_clock_in_a_calendar():
     assert claims.clock_line(clock(FORM, ClockState.FIRST)) == "Make out the claim form before the new part is taken"
-    assert claims.clock_line(clock(FILE, ClockState.RUNNING, "2024-04-22")) == "File the claim by 22 April 2024"
+    assert claims.clock_line(clock(FILE, ClockState.RUNNING, "2024-04-22")) == "File the claim by April 22, 2024"
     assert claims.clock_line(clock(FILE, ClockState.WAITING)) == "File the claim"
 
 
@@ -276,10 +279,10 @@ def test_what_came_back(claimable, recovered, text):
 @pytest.mark.parametrize(
     ("registered_on", "text"),
     [
-        (None, "The maker would have paid $563.00 for parts and labor: never registered, the limit was 13 June 2015."),
+        (None, "The maker would have paid $563.00 for parts and labor: never registered, the limit was June 13, 2015."),
         (
             "2015-06-25",
-            "The maker would have paid $563.00 for parts and labor: registered on 25 June 2015, the limit was 13 June 2015.",
+            "The maker would have paid $563.00 for parts and labor: registered on June 25, 2015, the limit was June 13, 2015.",
         ),
     ],
 )
@@ -327,7 +330,7 @@ def test_a_leak_rate():
     text = readings.leak_rate(found)
     assert (
         text
-        == "1 lb added on 1 March 2025, over 212 days: 43.0% of the full charge a year; 37.5% in the last 365 days."
+        == "1 lb added on March 1, 2025, over 212 days: 43.0% of the full charge a year; 37.5% in the last 365 days."
     )
     is_english(text)
 

@@ -16,7 +16,7 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def ends_today():
-    """A promise whose last day is 2 March 2026."""
+    """A promise whose last day is March 2, 2026."""
     company.on_file()
     company.unit("SB-1", started_on="2021-03-02", installed_on="2021-03-01")
     company.worked_out()

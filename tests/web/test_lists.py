@@ -25,9 +25,9 @@ def drawn(cell: Cell, shape: str = "text", title: str = "Customer") -> str:
     ("cell", "shape", "html"),
     [
         (Cell("Brit Sørby"), "text", "<span>Brit Sørby</span>"),
-        (Cell(dt.date(2024, 3, 8)), "day", "<span>8 March 2024</span>"),
+        (Cell(dt.date(2024, 3, 8)), "day", "<span>Mar 8, 2024</span>"),
         (Cell(dt.date(2024, 3, 1)), "month", "<span>March 2024</span>"),
-        (Cell(dt.datetime(2024, 3, 8, 17, 5, tzinfo=dt.UTC)), "moment", "<span>8 March 2024, 5:05 PM</span>"),
+        (Cell(dt.datetime(2024, 3, 8, 17, 5, tzinfo=dt.UTC)), "moment", "<span>Mar 8, 2024, 5:05 PM</span>"),
         (Cell(12345), "number", "<span>12,345</span>"),
         (Cell(-3), "number", "<span>\N{MINUS SIGN}3</span>"),
         (Cell(0), "number", "<span>0</span>"),

@@ -356,7 +356,7 @@ def caption(stretches: Sequence[Stretch], *, on: dt.date) -> str:
     """What a promise comes to on a day, in a few words.
 
     >>> caption((Stretch(dt.date(2020, 4, 14), dt.date(2025, 4, 14), Result.COVERED),), on=dt.date(2024, 3, 8))
-    'until 14 April 2025'
+    'until April 14, 2025'
     """
     if not stretches:
         return "start not known"

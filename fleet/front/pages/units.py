@@ -137,7 +137,7 @@ def ends_in_words(ends: Ends) -> str:
     """Until when something is covered, in words.
 
     >>> ends_in_words(Ends(("*",), Result.COVERED, dt.date(2027, 3, 8)))
-    'until 8 March 2027'
+    'until March 8, 2027'
     """
     match ends.state:
         case Result.COVERED:

@@ -37,17 +37,17 @@ def stands(
 
     >>> days = dt.date(2024, 3, 31), dt.date(2027, 3, 31)
     >>> stands("in force", *days, "by asking", None, "", year=2)
-    'In force since 31 March 2024, now in its 3rd year; its term is over on 31 March 2027, and it renews if they agree.'
+    'In force since March 31, 2024, now in its 3rd year; its term is over on March 31, 2027, and it renews if they agree.'
     >>> stands("to begin", *days, "no", None, "", year=0)
-    'It begins on 31 March 2024; its term is over on 31 March 2027, and it does not renew.'
+    'It begins on March 31, 2024; its term is over on March 31, 2027, and it does not renew.'
     >>> stands("undecided", *days, "by asking", None, "", year=3)
-    'Its term was over on 31 March 2027, and nobody has said whether it goes on: renew it, or end it.'
+    'Its term was over on March 31, 2027, and nobody has said whether it goes on: renew it, or end it.'
     >>> stands("over", *days, "no", None, "", year=3)
-    'Its term was over on 31 March 2027, and it was agreed that it does not renew.'
+    'Its term was over on March 31, 2027, and it was agreed that it does not renew.'
     >>> stands("ended", *days, "no", dt.date(2026, 1, 2), "Sold the house", year=2)
-    'Ended on 2 January 2026: Sold the house'
+    'Ended on January 2, 2026: Sold the house'
     >>> stands("in force", *days, "no", dt.date(2026, 1, 2), "Sold the house", year=1)
-    'In force since 31 March 2024, now in its 2nd year; it ends on 2 January 2026: Sold the house'
+    'In force since March 31, 2024, now in its 2nd year; it ends on January 2, 2026: Sold the house'
     """
     if state == "ended" and ended_on is not None:
         return f"Ended on {in_words(ended_on)}: {why}"
@@ -110,9 +110,9 @@ def renewals_due(number: int, first: dt.date | None, days: int) -> str:
     """Write how many come up soon.
 
     >>> renewals_due(2, dt.date(2026, 12, 4), 90)
-    '2 renewals are to be asked for in the next 90 days, the first by 4 December 2026.'
+    '2 renewals are to be asked for in the next 90 days, the first by December 4, 2026.'
     >>> renewals_due(1, dt.date(2026, 12, 4), 90), renewals_due(0, None, 90)
-    ('1 renewal is to be asked for in the next 90 days, by 4 December 2026.', 'No renewal is to be asked for in the next 90 days.')
+    ('1 renewal is to be asked for in the next 90 days, by December 4, 2026.', 'No renewal is to be asked for in the next 90 days.')
     """
     if not number or first is None:
         return f"No renewal is to be asked for in the next {days} days."
@@ -192,10 +192,10 @@ _FIELD = {
 def change(when: str, who: str, field: str, before: str, after: str) -> str:
     """Write what somebody changed.
 
-    >>> change("2 March 2026, 9:05 AM", "Wren Halloran", "terms_agreed", "1", "2")
-    '2 March 2026, 9:05 AM, Wren Halloran: terms agreed 2, before that 1'
-    >>> change("2 March 2026, 9:05 AM", "a file", "start_on", "", "2026-03-01")
-    '2 March 2026, 9:05 AM, a file: begins on 1 March 2026'
+    >>> change("March 2, 2026, 9:05 AM", "Wren Halloran", "terms_agreed", "1", "2")
+    'March 2, 2026, 9:05 AM, Wren Halloran: terms agreed 2, before that 1'
+    >>> change("March 2, 2026, 9:05 AM", "a file", "start_on", "", "2026-03-01")
+    'March 2, 2026, 9:05 AM, a file: begins on March 1, 2026'
     """
     told = f"{when}, {who}: {_FIELD.get(field, field)} {_plain(after) or 'blank'}"
     return f"{told}, before that {_plain(before)}" if before else told

@@ -28,7 +28,7 @@ def sentence(reason: Reason, *, on: dt.date) -> str:
     """Write a reason as one sentence; `on` is the day of the failure.
 
     >>> sentence(Reason(Code.ENDED, what="60 months", until=dt.date(2020, 4, 14)), on=dt.date(2020, 5, 7))
-    'The 5-year term ended on 14 April 2020, 23 days before.'
+    'The 5-year term ended on April 14, 2020, 23 days before.'
     """
     return f"{_reason(reason, on)}{_would_have(reason)}."
 
@@ -145,7 +145,7 @@ def need(reason: Reason, *, on: dt.date) -> str:  # noqa: C901 - one case for ea
     """Write what somebody must do or find so that the answer gets certain; `on` is the day of the failure.
 
     >>> need(Reason(Code.REGISTER_BY, what="owner", until=dt.date(2021, 4, 30)), on=dt.date(2021, 4, 1))
-    'Register by 30 April 2021; the owner must do it.'
+    'Register by April 30, 2021; the owner must do it.'
     """
     what, day, until = reason.what, reason.day, reason.until
     match reason.code:
@@ -234,7 +234,7 @@ def longer(last: dt.date | None, hangs_on: Iterable[Reason]) -> str:
     """Write how far a promise may still run (None: for the life of the unit) and what that hangs on.
 
     >>> longer(dt.date(2031, 3, 1), [Reason(Code.REGISTER_BY, what="either", until=dt.date(2021, 4, 30))])
-    'Until 1 March 2031 if it is registered by 30 April 2021.'
+    'Until March 1, 2031 if it is registered by April 30, 2021.'
     """
     return f"{_so_far(last, hangs_on)}."
 

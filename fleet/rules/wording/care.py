@@ -21,9 +21,9 @@ def stands(state: State, window: Window, not_before: dt.date | None = None) -> s
 
     >>> days = Window(dt.date(2026, 5, 3), dt.date(2026, 4, 3), dt.date(2026, 6, 2))
     >>> stands(State.LATE, days), stands(State.DUE, days)
-    ('late since 3 June 2026', 'due now, not late until 3 June 2026')
+    ('late since June 3, 2026', 'due now, not late until June 3, 2026')
     >>> stands(State.AHEAD, days), stands(State.WAITING, days, dt.date(2026, 5, 9))
-    ('ahead, from 3 April 2026', 'put off, not before 9 May 2026')
+    ('ahead, from April 3, 2026', 'put off, not before May 9, 2026')
     """
     match state:
         case State.WAITING:

@@ -34,7 +34,7 @@ def clocks_in_words(*, missed: Together, closing: Together, first: int, asked: d
 
     >>> two = Together(2, dt.date(2024, 4, 25))
     >>> clocks_in_words(missed=Together(), closing=two, first=0, asked=dt.date(2024, 4, 22))
-    ('2 clocks of claims run out within a week, the first on Thursday, 25 April 2024.',)
+    ('2 clocks of claims run out within a week, the first on Thursday, April 25, 2024.',)
     """
     found = []
     if missed.number:

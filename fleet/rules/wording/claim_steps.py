@@ -87,7 +87,7 @@ def stands(found: Standing, *, opened_on: dt.date, asked: dt.date) -> str:
 
     >>> stood = Standing(State.FILED, Decimal("320.00"), filed_on=dt.date(2024, 3, 8), last_step_on=dt.date(2024, 3, 8))
     >>> stands(stood, opened_on=dt.date(2024, 3, 1), asked=dt.date(2024, 3, 20))
-    'Filed on 8 March 2024, 12 days ago; $320.00 is asked for.'
+    'Filed on March 8, 2024, 12 days ago; $320.00 is asked for.'
     """
     ago = _ago(found.last_step_on or opened_on, asked)
     match found.state:

@@ -124,7 +124,7 @@ def clock(one: Clock, *, asked: dt.date) -> str:
 
     >>> running = Clock(ClockKind.FILE, ClockState.RUNNING, dt.date(2024, 4, 22), None, "failed_on")
     >>> clock(running, asked=dt.date(2024, 4, 19))
-    'File the claim by 22 April 2024: 3 days left.'
+    'File the claim by April 22, 2024: 3 days left.'
     """
     do, did, should, not_done, before = _CLOCKS[one.kind]
     match one.state:
@@ -162,7 +162,7 @@ def clock_line(one: Clock) -> str:
     """Write a clock as the headline of a calendar's day.
 
     >>> clock_line(Clock(ClockKind.PART_BACK, ClockState.RUNNING, dt.date(2024, 4, 22), None, "failed_on"))
-    'Have the old part back by 22 April 2024'
+    'Have the old part back by April 22, 2024'
     """
     do, _, _, _, before = _CLOCKS[one.kind]
     return f"{do} before {before}" if one.last is None and before else f"{do}{dated(one.last, ' by ')}"

@@ -66,7 +66,7 @@ def watched(units: int, without_start: int, recorded_from: dt.date | None) -> st
     """Write whom the figures are about.
 
     >>> watched(3, 1, dt.date(2020, 1, 1))
-    '3 units are watched, from 1 January 2020, since which failures are surely on file; 1 more has no start on file.'
+    '3 units are watched, from January 1, 2020, since which failures are surely on file; 1 more has no start on file.'
     """
     one = "1 unit is watched" if units == 1 else f"{units:,} units are watched"
     since = (

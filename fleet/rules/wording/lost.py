@@ -10,7 +10,7 @@ def lost(found: Lost) -> str:
 
     >>> import datetime as dt
     >>> lost(Lost("parts", ("*",), 1826, dt.date(2031, 4, 14), dt.date(2036, 4, 14)))
-    '1,826 days of parts: to 14 April 2031 in place of 14 April 2036'
+    '1,826 days of parts: to April 14, 2031 in place of April 14, 2036'
     >>> lost(Lost("labor", ("compressor",), None, None, None, perhaps=True))
     'A lifetime of labor for the compressor, perhaps: nothing in place of the life of the unit'
     """

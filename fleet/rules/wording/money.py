@@ -135,7 +135,7 @@ def in_all(found: Recovery, *, since: dt.date) -> str:
     """Write what came back in all since a day.
 
     >>> in_all(Recovery("", 3, Decimal("1300.00"), Decimal("550.00"), Decimal(0), Decimal(0)), since=dt.date(2026, 3, 1))
-    'For failures since 1 March 2026: of $1,300.00 that could be claimed, $550.00 came back: 42%.'
+    'For failures since March 1, 2026: of $1,300.00 that could be claimed, $550.00 came back: 42%.'
     """
     return f"For failures since {in_words(since)}: {lower(recovery(found))}"
 

@@ -169,7 +169,7 @@ def registration(to_do: int, missed: int, closes: dt.date | None) -> str:
     """Write where registrations stand.
 
     >>> registration(31, 4, dt.date(2026, 11, 26))
-    '31 registrations are to do, the next by 26 November 2026; 4 were missed.'
+    '31 registrations are to do, the next by November 26, 2026; 4 were missed.'
     >>> registration(0, 0, None)
     'No registration is to do; none was missed.'
     """
@@ -205,9 +205,9 @@ def offer(heads: int, tasks: int, late: int, first_on: dt.date, price: Decimal) 
     """Write what to say to a customer on the telephone.
 
     >>> offer(3, 9, 2, dt.date(2026, 12, 4), Decimal("640.00"))
-    'Your 3 heads have 9 tasks due within a year, 2 of them late; we could come by 4 December 2026. At list price the year is $640.00.'
+    'Your 3 heads have 9 tasks due within a year, 2 of them late; we could come by December 4, 2026. At list price the year is $640.00.'
     >>> offer(0, 1, 0, dt.date(2026, 12, 4), Decimal("60.00"))
-    'Your system has 1 task due within a year; we could come by 4 December 2026. At list price the year is $60.00.'
+    'Your system has 1 task due within a year; we could come by December 4, 2026. At list price the year is $60.00.'
     """
     whose = "Your system has" if not heads else "Your head has" if heads == 1 else f"Your {heads} heads have"
     overdue = f", {late} of them late" if late else ""
@@ -229,8 +229,8 @@ def month(name: dt.date, bands: Sequence[tuple[str, Decimal]]) -> str:
 def worked_out(moment: str, *, waiting: bool) -> str:
     """When the year was worked out, and whether that is being done again, in a sentence or two.
 
-    >>> worked_out("25 November 2026, 4:12 AM", waiting=False)
-    'Worked out on 25 November 2026, 4:12 AM.'
+    >>> worked_out("November 25, 2026, 4:12 AM", waiting=False)
+    'Worked out on November 25, 2026, 4:12 AM.'
     """
     again = " Something changed since: it is being worked out again in the background." if waiting else ""
     return f"Worked out on {moment}.{again}"

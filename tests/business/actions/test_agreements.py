@@ -103,7 +103,7 @@ def test_terms_that_began_by_themselves_are_agreed_already(site):
 
 
 def test_a_renewal_is_taken_back_until_its_term_begins(made):
-    agreements.renew(made.pk, seen=1, **HOW)  # its second term begins on 1 March 2027
+    agreements.renew(made.pk, seen=1, **HOW)  # its second term begins on March 1, 2027
     with pytest.raises(Refused, match="has begun"):
         agreements.unrenew(made.pk, seen=2, by=None, on=dt.date(2027, 3, 1))
     agreements.unrenew(made.pk, seen=2, by=None, on=dt.date(2027, 2, 28))

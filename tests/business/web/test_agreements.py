@@ -1,4 +1,4 @@
-"""Agreements, the house and the year ahead on their pages. Asked on 2 March 2026.
+"""Agreements, the house and the year ahead on their pages. Asked on March 2, 2026.
 
 Two wall heads at one site; a first head is 120 a visit and a further one 80: a year of two visits is 400.
 """
@@ -67,7 +67,7 @@ def test_a_page_without_agreements_says_how_to_get_one(client, site):
 
 def test_the_list_says_where_each_stands_and_what_it_costs(client, made):
     page = client.get("/agreements")
-    assert "1 agreement is in force. 1 renewal is to be asked for in the next 90 days, by 31 May 2026." in words(page)
+    assert "1 agreement is in force. 1 renewal is to be asked for in the next 90 days, by May 31, 2026." in words(page)
     ((row,),) = [page.context["listing"].rows]
     told = {column.name: cell.value for column, cell in zip(page.context["listing"].columns, row.cells, strict=True)}
     assert (told["reference"], told["state"]) == ("A-1", "to be renewed within 90 days")
@@ -126,7 +126,7 @@ def test_one_shows_how_its_price_comes_about_and_its_bills(client, made):
         ("2026-04-30", "30.00", "agreed"),
         ("2026-05-31", "30.90", "if it is renewed"),
     ]
-    assert "In force since 31 May 2025, now in its 1st year" in words(page)
+    assert "In force since May 31, 2025, now in its 1st year" in words(page)
 
 
 def test_visits_sold_stand_against_those_made(client, made, site):
@@ -134,7 +134,7 @@ def test_visits_sold_stand_against_those_made(client, made, site):
     care.record(unit.pk, "coil", day=dt.date(2026, 2, 10), technician="Jules", by=None, on=TODAY)
     text = words(client.get(f"/agreements/{made.pk}"))
     assert "2 visits sold this year, 1 made: 1 to go." in text
-    assert "Made on 10 February 2026." in text
+    assert "Made on February 10, 2026." in text
 
 
 def test_one_is_made_for_a_site(client, site):
@@ -187,7 +187,7 @@ def test_it_ends_with_a_reason_and_is_taken_up_again(client, made):
     assert refused.status_code == 422
     assert "A reason is wanted." in words(refused)
     assert client.post(f"/agreements/{made.pk}/end", {"day": "2026-03-02", "why": "Sold"}).status_code == 302
-    assert "Ended on 2 March 2026: Sold" in words(client.get(f"/agreements/{made.pk}"))
+    assert "Ended on March 2, 2026: Sold" in words(client.get(f"/agreements/{made.pk}"))
     assert client.post(f"/agreements/{made.pk}/take-up").status_code == 302
     assert "In force since" in words(client.get(f"/agreements/{made.pk}"))
 
@@ -268,7 +268,7 @@ def test_days_are_closed_and_opened(owner):
 def test_the_year_ahead_says_each_band_by_itself(owner, made):
     page = owner.get("/the-year-ahead")
     text = words(page)
-    # Thirty a month until the term is over on 31 May, of which that of April lies in the whole months; eleven bills of a twelfth
+    # Thirty a month until the term is over on May 31, of which that of April lies in the whole months; eleven bills of a twelfth
     # of 370.80 follow, times 80%.
     assert f"In the 12 months through {in_words(dt.date(2027, 3, 31))}, what is agreed already bills $30.00;" in text
     assert "agreements cover 1 site today." in text
@@ -292,13 +292,13 @@ def test_it_is_drawn_with_a_table_that_says_the_same(owner, made):
 def test_what_is_on_offer_is_told_to_be_called_down(owner, site):
     text = words(owner.get("/the-year-ahead"))
     assert "1 site without an agreement has work due within a year" in text
-    # Due on 1 May 2025 and late since; each head once now, and again in a year's time at the earliest.
+    # Due on May 1, 2025 and late since; each head once now, and again in a year's time at the earliest.
     listed = owner.get("/the-year-ahead/on-offer").context["listing"]
     told = {column.name: cell.value for column, cell in zip(listed.columns, listed.rows[0].cells, strict=True)}
     assert (told["heads"], told["tasks"], told["late"], told["visits"]) == (2, 2, 2, 1)
     assert (told["first_on"], told["price"]) == (dt.date(2026, 3, 2), Decimal("190.00"))
     assert told["say"].startswith(
-        "Your 2 heads have 2 tasks due within a year, 2 of them late; we could come by 2 March"
+        "Your 2 heads have 2 tasks due within a year, 2 of them late; we could come by March 2"
     )
     assert owner.get("/the-year-ahead/on-offer?late=late").context["listing"].count == 1
     assert owner.get("/the-year-ahead/on-offer?text=nobody").context["listing"].count == 0
@@ -323,7 +323,7 @@ def test_a_large_company_waits_for_no_plan_but_for_a_job(owner, site, monkeypatc
     assert models.Job.objects.filter(name="look_ahead").count() == 1
     tasks.drain()
     text = words(owner.get("/the-year-ahead"))
-    assert "Worked out on 2 March 2026, 12:00 PM." in text
+    assert "Worked out on March 2, 2026, 12:00 PM." in text
     actions.make(site.pk, facts=TOLD, by=None, on=TODAY)
     assert "it is being worked out again in the background" in words(owner.get("/the-year-ahead"))
     tasks.drain()

@@ -117,7 +117,7 @@ def test_the_paper(sheet):
     for told in (
         "For Žofia é Жанна",
         "Łazienka ž",
-        "2 March 2026",
+        "March 2, 2026",
         "720 washes by the owner",
         "What each has cost in all",
         "load calculation",

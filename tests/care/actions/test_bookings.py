@@ -1,4 +1,4 @@
-"""Is a visit booked for what is due, on a day that its windows allow or somebody answers for? Asked on 2 March 2026."""
+"""Is a visit booked for what is due, on a day that its windows allow or somebody answers for? Asked on March 2, 2026."""
 
 import uuid
 
@@ -17,7 +17,7 @@ TODAY = stops.TODAY
 
 @pytest.fixture
 def units():
-    """Two heads and their outdoor unit: due on 1 February, fine from 2 January to 3 March 2026; the drive is 40 minutes."""
+    """Two heads and their outdoor unit: due on February 1, fine from January 2 to March 3, 2026; the drive is 40 minutes."""
     return stops.house(2)
 
 
@@ -143,7 +143,7 @@ def test_the_second_of_two_people_is_told(units, jules):
     made = book(units)
     seen = bookings.seen(made)
     bookings.change(made.pk, was=seen, day=TODAY, technician=None, by=jules, on=TODAY)
-    with pytest.raises(Conflict, match="Jules Ouellet changed this visit meanwhile: it is now on 2 March 2026"):
+    with pytest.raises(Conflict, match="Jules Ouellet changed this visit meanwhile: it is now on March 2, 2026"):
         bookings.change(made.pk, was=seen, day=day("2026-03-03"), technician=jules.pk, by=None, on=TODAY)
     with pytest.raises(Conflict):
         bookings.call_off(made.pk, was=seen, why="Rang", by=None, on=TODAY)

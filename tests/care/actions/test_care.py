@@ -426,7 +426,7 @@ def answer(serial):
 )
 @pytest.mark.parametrize(("serial", "task"), [("A1", "coil"), ("O1", "coil"), ("O1", "check"), ("B2", "drain")])
 def test_what_was_written_elsewhere_in_the_system_proves_it_as_well(serial, task, days, result):
-    """Two whole years from 15 May 2024; A1 and B2 are on one drain line, O1 is the outdoor unit."""
+    """Two whole years from May 15, 2024; A1 and B2 are on one drain line, O1 is the outdoor unit."""
     terms.load_tables([YEARLY], on=TODAY)
     loaded()
     put_in("A1", "B2", drain="west")

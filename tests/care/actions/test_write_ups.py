@@ -1,4 +1,4 @@
-"""Is a write-up recorded whole, once, and by the one way that each of its parts is recorded? Asked on 2 March 2026."""
+"""Is a write-up recorded whole, once, and by the one way that each of its parts is recorded? Asked on March 2, 2026."""
 
 import datetime as dt
 import threading

@@ -1,4 +1,4 @@
-"""A write-up is taken back whole: the record stands as before it, what it said stays readable. Asked on 2 March 2026."""
+"""A write-up is taken back whole: the record stands as before it, what it said stays readable. Asked on March 2, 2026."""
 
 import datetime as dt
 import threading
@@ -140,7 +140,7 @@ def test_the_row_says_who_when_and_why_and_keeps_what_was_sent(units, jules, des
     assert page.taken_back.said == (
         "Room 1: Clean the coil done; coil 3 of 3; note: Smells of frying.",
         "Room 1: Clear the drain line done",
-        "Room 2: Clean the coil skipped: no access; not before 15 April 2026",
+        "Room 2: Clean the coil skipped: no access; not before April 15, 2026",
         "outdoor OD-1: Check the volts done",
         "outdoor OD-1: amps 9.400 A",
         "Whole house: added 8.00 oz R-410A, Jules",
@@ -168,7 +168,7 @@ def test_the_failures_that_it_found_are_voided_as_any_failure_is(units, jules):
     back(made, jules)
     failure = models.Failure.objects.get()
     assert (failure.voided_on, failure.write_up) == (TODAY, made)
-    assert failure.void_reason == f"The write-up of 2 March 2026 by Jules Ouellet was taken back: {WHY}"
+    assert failure.void_reason == f"The write-up of March 2, 2026 by Jules Ouellet was taken back: {WHY}"
     assert failure.answers.count() == 2
     assert models.ClockRow.objects.count() == 0
 
@@ -280,7 +280,7 @@ def test_a_sending_that_comes_late_records_nothing_again(units, jules):
     late = write_ups.record(units[0].system.site_id, sent, sent=sent, by=jules, on=TODAY)
     assert (late.new, late.write_up) == (False, made)
     assert late.told == (
-        f"This write-up was taken back on 2 March 2026 by Jules Ouellet. The reason: {WHY}. It is not recorded again."
+        f"This write-up was taken back on March 2, 2026 by Jules Ouellet. The reason: {WHY}. It is not recorded again."
     )
     other = sent | {"notes": "More."}
     with pytest.raises(Conflict, match="was taken back, and it said something else"):
@@ -344,7 +344,7 @@ def test_taken_back_twice_it_says_so(units, jules, desk):
     before = on_file()
     with pytest.raises(Conflict) as found:
         back(made, jules, "Me too")
-    assert str(found.value) == f"It was taken back already: on 2 March 2026 by Wynn Office. The reason: {WHY}."
+    assert str(found.value) == f"It was taken back already: on March 2, 2026 by Wynn Office. The reason: {WHY}."
     assert on_file() == before
 
 

@@ -1,4 +1,4 @@
-"""What is due, on screen: listed, recorded in one step and otherwise, taken back, and printed. Asked on 2 March 2026."""
+"""What is due, on screen: listed, recorded in one step and otherwise, taken back, and printed. Asked on March 2, 2026."""
 
 import csv
 import datetime as dt
@@ -37,7 +37,7 @@ SHEET = {
 
 @pytest.fixture
 def unit():
-    """Put in on 1 February 2025: its yearly tasks were due on 1 February 2026 and are not late until 4 March."""
+    """Put in on February 1, 2025: its yearly tasks were due on February 1, 2026 and are not late until March 4."""
     made = company.unit("SB-1", room="Den", started_on="2025-02-01", installed_on="2025-02-01")
     care.load_table(SHEET, on=TODAY)
     return made
@@ -57,8 +57,8 @@ def listed(client, asked: str = "") -> list[list[object]]:
 def test_the_list_says_what_is_due_on_what_and_where_it_stands(client):
     day = dt.date(2026, 2, 1)
     assert listed(client) == [
-        ["SB-1", "Check the volts", day, "due now, not late until 4 March 2026", None, "Odile Marsh", "Home", 20],
-        ["SB-1", "Clean the coil", day, "due now, not late until 4 March 2026", None, "Odile Marsh", "Home", 20],
+        ["SB-1", "Check the volts", day, "due now, not late until March 4, 2026", None, "Odile Marsh", "Home", 20],
+        ["SB-1", "Clean the coil", day, "due now, not late until March 4, 2026", None, "Odile Marsh", "Home", 20],
     ]
     assert "2 dues may be done now." in words(client.get("/due"))
 
@@ -198,7 +198,7 @@ def test_the_list_chooses_the_states_that_the_rules_give(unit, day):
 
 def test_a_task_is_done_in_one_step_and_taken_back(client, unit):
     response = client.post(f"/units/{unit.pk}/care/done", {"task": "coil"}, follow=True)
-    assert "Recorded: Clean the coil, Den. Next due 2 March 2027." in words(response)
+    assert "Recorded: Clean the coil, Den. Next due March 2, 2027." in words(response)
     record = models.MaintenanceRecord.objects.get()
     assert (record.done_on, record.task) == (TODAY, "coil")
     assert list(recheck.differences(on=TODAY)) == []
@@ -232,7 +232,7 @@ def test_it_leads_back_to_where_it_was_pressed_and_nowhere_else(client, unit):
 def test_another_day_with_what_was_seen(client, unit):
     told = {"task": "coil", "day": "2026-02-20", "technician": "Robin Vale", "minutes": "35", "dirt_coil": "2"}
     response = client.post(f"/units/{unit.pk}/care", told, follow=True)
-    assert "Recorded: Clean the coil, Den. Next due 20 February 2027." in words(response)
+    assert "Recorded: Clean the coil, Den. Next due February 20, 2027." in words(response)
     record = models.MaintenanceRecord.objects.get()
     assert (record.done_on, record.technician, record.labor_minutes, record.dirt_coil, record.dirt_wheel) == (
         dt.date(2026, 2, 20), "Robin Vale", 35, 2, None,
@@ -243,7 +243,7 @@ def test_another_day_with_what_was_seen(client, unit):
 def test_skipped_with_a_reason_until_a_day(client, unit):
     told = {"task": "coil", "day": "2026-03-02", "skip_reason": "customer declined", "not_before": "2026-04-01"}
     response = client.post(f"/units/{unit.pk}/care", told, follow=True)
-    assert "put off, not before 1 April 2026" in words(response)
+    assert "put off, not before April 1, 2026" in words(response)
     assert models.MaintenanceRecord.objects.get().skipped
 
 
@@ -307,7 +307,7 @@ def test_the_sheet_has_every_due_and_its_cautions(client, unit):
         "Den SB-1",
         "Loft <i>",
         "Clean the coil: Power off first.",
-        "1 February 2026",
+        "February 1, 2026",
         "page 1 of",
     ):
         assert said in text
@@ -328,7 +328,7 @@ def test_the_wall_card_says_what_to_wash_how_and_when(client, unit):
         "Wash the filter, every month",
         "Den",
         "Let it dry in the shade.",
-        "next 2 March 2026",
+        "next March 2, 2026",
         "Clean the coil",
     ):
         assert said in text

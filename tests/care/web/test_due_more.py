@@ -14,7 +14,7 @@ from tests.care.web.test_due import SHEET, words
 
 pytestmark = pytest.mark.django_db
 
-# Seven sites with two dues of ours each: five have been late since 4 March 2025, two may be done now.
+# Seven sites with two dues of ours each: five have been late since March 4, 2025, two may be done now.
 LATE, NOW = ("Ash", "Birch", "Cedar", "Dogwood", "Elm"), ("Fir", "Gum")
 
 
@@ -54,7 +54,7 @@ def test_a_page_that_is_not_there_is_the_last_one(client):
 
 
 def test_the_lead_says_how_many_there_are(client):
-    said = "10 dues of ours are late, the longest since 4 March 2025. 4 dues more may be done now."
+    said = "10 dues of ours are late, the longest since March 4, 2025. 4 dues more may be done now."
     assert said in words(client.get("/due"))
 
 

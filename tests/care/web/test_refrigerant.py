@@ -54,7 +54,7 @@ def test_what_is_entered_stands_there(system):
     assert "12.5 oz (0.78 lb)" in text
     assert "A full charge is 100 oz (6.25 lb)" in text
     # 12.5 of 100 ounces, over a year since nobody knows when it was filled before.
-    assert "0.78125 lb added on 2 March 2026, over 365 days: 12.5% of the full charge a year" in text
+    assert "0.78125 lb added on March 2, 2026, over 365 days: 12.5% of the full charge a year" in text
     assert "Small residential systems are outside the federal trigger" in text
     assert models.Change.objects.filter(table="refrigerantentry", object_id=entry.pk).count() == 1
     assert not list(recheck.differences(on=company.TODAY))

@@ -1,4 +1,4 @@
-"""Visits on screen: planned, booked, seen before they are, moved, called off, printed. Asked on 2 March 2026."""
+"""Visits on screen: planned, booked, seen before they are, moved, called off, printed. Asked on March 2, 2026."""
 
 import csv
 import io
@@ -48,7 +48,7 @@ def test_the_plan_lists_what_is_to_be_booked(office, units):
                        "Clean the coil: 8; Clear the drain line: 8; Check the volts"]  # fmt: skip
     assert row[4:7] == [day("2026-03-03"), 350, Decimal("790.00")]
     text = words(office.get("/visits"))
-    assert "1 visit to book by 30 April 2026, the first for 2 March 2026." in text
+    assert "1 visit to book by April 30, 2026, the first for March 2, 2026." in text
 
 
 def test_a_booked_visit_is_not_planned_again_and_its_hours_are_taken(office, units):
@@ -100,7 +100,7 @@ def test_a_day_outside_the_windows_is_shown_before_and_refused_without_a_reason(
     site = units[0].system.site_id
     sent = {"day": "2026-03-09", "tasks": [f"{units[0].pk}:coil"], "note": "Gate sticks"}
     seen = office.post(f"/sites/{site}/visits", sent | {"see": "yes"}, headers={"HX-Request": "true"})
-    assert "Clean the coil, Room 1: fine from 2 March 2026 to 3 March 2026" in words(seen)
+    assert "Clean the coil, Room 1: fine from March 2, 2026 to March 3, 2026" in words(seen)
     answer = office.post(f"/sites/{site}/visits", sent)
     assert answer.status_code == 422
     assert "say why it is that day" in words(answer)
@@ -145,7 +145,7 @@ def test_visits_sold_are_held_against_visits_made(office, units):
     stops.agreed(site)
     booked(units)
     text = words(office.get(f"/sites/{site.pk}/visits"))
-    assert "Agreement M-1, the year from 1 June 2025 to 31 May 2026: 2 sold, 0 made, 1 booked." in text
+    assert "Agreement M-1, the year from June 1, 2025 to May 31, 2026: 2 sold, 0 made, 1 booked." in text
 
 
 def test_waiting_on_us_says_what_is_to_be_booked(office, units):

@@ -1,4 +1,4 @@
-"""Today's stops and the write-up, on screen and as a message. Asked on 2 March 2026."""
+"""Today's stops and the write-up, on screen and as a message. Asked on March 2, 2026."""
 
 import uuid
 
@@ -58,7 +58,7 @@ def sent(units, **named) -> dict:
 def test_todays_stops_say_where_to_go_and_what_for(phone, visit, units):
     models.Site.objects.update(gate_code="4711#")
     text = words(phone.get("/todays-stops"))
-    assert "2 March 2026. 1 stop today, 3 h 40 min with the drive." in text
+    assert "March 2, 2026. 1 stop today, 3 h 40 min with the drive." in text
     for wanted in ("Odile Marsh, Home", "7 Tar Lane", "4711#", "555-0100", "Clean the coil: 8", "Ring first"):
         assert wanted in text
 
@@ -90,7 +90,7 @@ def test_a_failure_that_waits_says_who_would_pay(phone, visit, units):
     failures.record(units[2].pk, told, by=None, on=TODAY)
     text = words(phone.get("/todays-stops"))
     assert "Room 3: <a" in text
-    assert "drain pump failed on 20 February 2026" in text
+    assert "drain pump failed on February 20, 2026" in text
     assert "Parts: maker; labor: installer" in text
 
 
@@ -115,8 +115,8 @@ def test_one_tick_does_for_all_heads_and_what_is_skipped_stays_skipped(phone, un
     page = words(phone.get(answer["Location"]))
     for wanted in (
         "7 tasks done, 1 skipped.",
-        "next due 2 March 2027",
-        "Clean the coil: no access, not before 1 April 2026",
+        "next due March 2, 2027",
+        "Clean the coil: no access, not before April 1, 2026",
     ):
         assert wanted in page
     assert list(recheck.differences(on=TODAY)) == []

@@ -1,4 +1,4 @@
-"""A write-up taken back on its page, and the form filled anew with what was sent. Asked on 2 March 2026."""
+"""A write-up taken back on its page, and the form filled anew with what was sent. Asked on March 2, 2026."""
 
 import uuid
 from html.parser import HTMLParser
@@ -113,8 +113,8 @@ def test_taken_back_it_is_struck_with_who_when_and_why(phone, units):
     page = words(phone.get(f"/write-ups/{made.pk}"))
     for wanted in (
         "Taken back. It stays here to be read, and counts for nothing.",
-        "<s>Write-up of 2 March 2026</s>",
-        f"Taken back on 2 March 2026 by Wynn Technician: {WHY}",
+        "<s>Write-up of March 2, 2026</s>",
+        f"Taken back on March 2, 2026 by Wynn Technician: {WHY}",
         "<li><s>Room 1: Clean the coil done</s></li>",
         "<s>All quiet.</s>",
         f'href="{form_at(units)}?anew={made.pk}">Write it up anew</a>',
@@ -132,7 +132,7 @@ def test_the_site_shows_it_as_taken_back_and_todays_stops_not_at_all(phone, unit
     back(phone, made)
     assert "Written up:" not in words(phone.get("/todays-stops"))
     site = words(phone.get(f"/sites/{units[0].system.site_id}"))
-    assert f'Written up and taken back: <a href="/write-ups/{made.pk}">2 March 2026, Wynn Technician</a>' in site
+    assert f'Written up and taken back: <a href="/write-ups/{made.pk}">March 2, 2026, Wynn Technician</a>' in site
     assert "Written up: <a" not in site
     changed = words(company.as_role("office").get(f"/units/{units[0].pk}/changes"))
     assert f"write-up taken back: {WHY}" in changed
@@ -171,7 +171,7 @@ def test_taken_back_twice_it_says_by_whom(phone, units):
     back(company.as_role("office"), made)
     answer = back(phone, made, "Me too")
     assert answer.status_code == 302
-    assert f"It was taken back already: on 2 March 2026 by Wynn Office. The reason: {WHY}." in words(
+    assert f"It was taken back already: on March 2, 2026 by Wynn Office. The reason: {WHY}." in words(
         phone.get(answer["Location"])
     )
 
@@ -214,7 +214,7 @@ def test_a_form_that_comes_late_is_told_that_it_was_taken_back(phone, units):
     back(phone, models.WriteUp.objects.get())
     again = phone.post(form_at(units), form)
     assert again.status_code == 302
-    assert "was taken back on 2 March 2026 by Wynn Technician" in words(phone.get(again["Location"]))
+    assert "was taken back on March 2, 2026 by Wynn Technician" in words(phone.get(again["Location"]))
     other = phone.post(form_at(units), form | {"notes": "More"})
     assert (other.status_code, "was taken back, and it said something else" in words(other)) == (409, True)
     assert models.MaintenanceRecord.objects.count() == 0
@@ -228,7 +228,7 @@ def test_a_message_that_comes_late_is_told_that_it_was_taken_back(phone, units):
     back(phone, models.WriteUp.objects.get())
     late = send(told)
     assert late.status_code == 200
-    assert late.json()["told"].startswith("This write-up was taken back on 2 March 2026 by Wynn Technician.")
+    assert late.json()["told"].startswith("This write-up was taken back on March 2, 2026 by Wynn Technician.")
     assert send(told | {"notes": "More"}).status_code == 409
     assert models.MaintenanceRecord.objects.count() == 0
 
@@ -261,7 +261,7 @@ def test_the_form_opens_filled_and_sent_as_it_stands_it_is_what_it_was(phone, un
     page = anew(phone, first)
     assert page.status_code == 200
     text = words(page)
-    assert f"Filled with what was sent of 2 March 2026 and taken back ({WHY})." in text
+    assert f"Filled with what was sent of March 2, 2026 and taken back ({WHY})." in text
     assert "Nothing is saved yet" not in text
     fields = as_it_stands(page)
     assert fields["booking"] == [str(visit.pk)]

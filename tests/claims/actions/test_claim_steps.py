@@ -80,10 +80,10 @@ def test_the_database_refuses_a_step_that_goes_elsewhere_than_it_says(paper):
 @pytest.mark.parametrize(
     ("day", "said"),
     [
-        pytest.param("2026-10-31", "The day of this step, 31 October 2026, is before the day it failed, 1 November 2026.", id="before it failed"),
+        pytest.param("2026-10-31", "The day of this step, October 31, 2026, is before the day it failed, November 1, 2026.", id="before it failed"),
         pytest.param("2026-11-01", "", id="the day it failed"),
         pytest.param("2026-11-24", "", id="today"),
-        pytest.param("2026-11-25", "The day of this step, 25 November 2026, is later than today.", id="tomorrow"),
+        pytest.param("2026-11-25", "The day of this step, November 25, 2026, is later than today.", id="tomorrow"),
     ],
 )  # fmt: skip
 def test_the_day_of_a_step(day, said, paper):
@@ -98,7 +98,7 @@ def test_a_step_is_not_before_the_step_before_it(paper):
     claim = opened(failed(), paper)
     stepped(claim, State.FILED, "2026-11-10", amount="150.00")
     assert refused(stepped, claim, State.DENIED, "2026-11-09", reason="no") == {
-        "day": "The day of this step, 9 November 2026, is before the day of the step before, 10 November 2026."
+        "day": "The day of this step, November 9, 2026, is before the day of the step before, November 10, 2026."
     }
     stepped(claim, State.DENIED, "2026-11-10", reason="no")
 
@@ -214,7 +214,7 @@ def test_whoever_comes_second_is_told_who_did_what_and_nothing_is_written(paper)
     with pytest.raises(Conflict) as found:
         stepped(claim, State.WITHDRAWN, reason="a loose plug", version=0)
     assert found.value.faults == {
-        "version": "Wren Halloran moved this claim on meanwhile, to filed on 10 November 2026. Nothing of yours was written."
+        "version": "Wren Halloran moved this claim on meanwhile, to filed on November 10, 2026. Nothing of yours was written."
     }
     with pytest.raises(Conflict):
         claims.change(claim.pk, version=0, edits={"reference": "7"}, by=None, on=TODAY)

@@ -134,7 +134,7 @@ def test_the_days_of_a_unit_that_is_gone_still_come(paper):
     unit = rows.unit("G1", maker="Newcastle", installed_on="2026-11-01", gone_on="2026-11-20", gone_how="removed")
     failure = failed("2026-11-10", unit=unit)
     claim = opened(failure, plan, kinds=["parts"])
-    # The handling of the part is not in this paper; 200.00 less the fee of 35.00 hangs on registering by 1 December.
+    # The handling of the part is not in this paper; 200.00 less the fee of 35.00 hangs on registering by December 1.
     assert (claim.expected, claim.possible, claim.next_on) == (Decimal(0), Decimal("165.00"), dt.date(2026, 12, 2))
     assert not refresh.is_due(on=dt.date(2026, 12, 1))
     later = dt.date(2026, 12, 2)
@@ -239,10 +239,10 @@ def test_nothing_changed_counts_for_nothing(paper):
 @pytest.mark.parametrize(
     ("field", "day", "said"),
     [
-        ("part_back_on", "2026-10-31", "The day the old part went back, 31 October 2026, is before the day it failed, 1 November 2026."),
-        ("part_back_on", "2026-11-25", "The day the old part went back, 25 November 2026, is later than today."),
-        ("approved_on", "2026-10-31", "The day of the payer's leave, 31 October 2026, is before the day it failed, 1 November 2026."),
-        ("form_on", "2026-11-11", "The day it was filed, 10 November 2026, is before the day of the claim form, 11 November 2026."),
+        ("part_back_on", "2026-10-31", "The day the old part went back, October 31, 2026, is before the day it failed, November 1, 2026."),
+        ("part_back_on", "2026-11-25", "The day the old part went back, November 25, 2026, is later than today."),
+        ("approved_on", "2026-10-31", "The day of the payer's leave, October 31, 2026, is before the day it failed, November 1, 2026."),
+        ("form_on", "2026-11-11", "The day it was filed, November 10, 2026, is before the day of the claim form, November 11, 2026."),
     ],
 )  # fmt: skip
 def test_days_out_of_order_are_refused_at_their_field(field, day, said, paper):

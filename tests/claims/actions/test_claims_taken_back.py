@@ -56,7 +56,7 @@ def test_what_it_said_stays_readable_with_who_and_why(paper):
     claim = taken_to(State.APPROVED, paper)
     stepped(claim, State.CREDITED, day="2026-11-12", amount="15.00", note="by mail", reference="CR 9")
     told = back(claim, why=" meant for claim 2 ")
-    assert told == "Credited on 12 November 2026: $15.00; by mail; their paper CR 9"
+    assert told == "Credited on November 12, 2026: $15.00; by mail; their paper CR 9"
     change = models.Change.objects.get(table="claim", object_id=claim.pk)
     assert (change.field, change.before, change.after, change.why) == ("step", told, "", "meant for claim 2")
     claim.refresh_from_db()
@@ -95,7 +95,7 @@ def test_somebody_who_saw_the_claim_before_it_moved_on_is_told(paper):
     stepped(claim, State.DENIED, reason="too old")
     with pytest.raises(Conflict) as found:
         back(claim, version=seen)
-    assert "moved this claim on meanwhile, to denied on 10 November 2026" in str(found.value)
+    assert "moved this claim on meanwhile, to denied on November 10, 2026" in str(found.value)
     back(claim)
     with pytest.raises(Conflict) as found:
         claims.step(claim.pk, version=seen, to=State.WITHDRAWN, day=dt.date(2026, 11, 12), reason="x", by=None, on=TODAY)  # fmt: skip

@@ -223,7 +223,7 @@ def test_what_the_claim_refuses_leaves_the_credit_open(unit, take):
         pytest.param(None, "before the day of the step before", id="the statement's own, the day before the last step"),
         pytest.param("2026-02-20", None, id="the day of the last step"),
         pytest.param("2026-02-21", None, id="the day after it"),
-        pytest.param("2026-02-18", "The payer gave it on 19 February 2026", id="before the payer gave it"),
+        pytest.param("2026-02-18", "The payer gave it on February 19, 2026", id="before the payer gave it"),
         pytest.param(TODAY.isoformat(), None, id="today"),
         pytest.param((TODAY + dt.timedelta(days=1)).isoformat(), "later than today", id="tomorrow"),
     ],
@@ -243,7 +243,7 @@ def test_a_credit_from_before_the_last_step_is_booked_on_a_day_that_somebody_cho
         return
     step = statements.credit(**told)
     assert (step.on, step.note) == (
-        chosen, "From the statement march.csv, row 2. The payer gave it on 19 February 2026.",
+        chosen, "From the statement march.csv, row 2. The payer gave it on February 19, 2026.",
     )  # fmt: skip
     row.refresh_from_db()
     assert (row.state, row.credited) == (State.CREDITED, Decimal("120.00"))

@@ -41,7 +41,7 @@ PAPER = ClaimPaper(
                 ("Place", "7 Tar Lane\nЖуравка ME 04794"),
             ),
         ),
-        Section("What failed", lines=("A leak <i>at the header</i>.\nFound on 4 May 2026 by José.",)),
+        Section("What failed", lines=("A leak <i>at the header</i>.\nFound on May 4, 2026 by José.",)),
         Section("Readings", columns=("What", "Value"), rows=(("superheat", "21 °F"), ("pressure", "88 psi"))),
         Section(
             "Money asked",
@@ -62,7 +62,7 @@ TAG = ReturnTag(
     facts=(
         ("Old part number", "CL-88"),
         ("Off the unit", "Northrill NH-9, serial SB-1002"),
-        ("Back by", "25 May 2026"),
+        ("Back by", "May 25, 2026"),
     ),
     address="https://office.birch-and-fell.example/claims/17",
     filename="tag-17.pdf",
@@ -140,7 +140,7 @@ def test_the_heading_of_the_photos_never_stands_alone_at_the_foot_of_a_page(rows
 
 def test_the_tag_says_what_goes_back_to_whom():
     (text,) = said(return_tag.pdf(TAG))
-    for words in ("Old part to go back", "indoor coil", "To Northrill", "CL-88", "25 May 2026", "Claim 17", "NR-5521"):
+    for words in ("Old part to go back", "indoor coil", "To Northrill", "CL-88", "May 25, 2026", "Claim 17", "NR-5521"):
         assert words in text
 
 

@@ -166,7 +166,7 @@ def test_all_clocks_are_counted_and_every_page_is_there(which, monkeypatch):
     pages = [office.get("/claims/clocks", {"which": which, "page": number}) for number in (1, 2, 3)]
     for number, page in enumerate(pages, 1):
         text = " ".join(page.content.decode().split())
-        assert "3 clocks of claims were missed, the longest ago on 27 February 2026" in text
+        assert "3 clocks of claims were missed, the longest ago on February 27, 2026" in text
         assert f"{number} to {number} of 3</p>" in text
         assert "Too late to claim as the terms read: 3." in text
     days = [page.context["listing"].rows[0].cells[1].value for page in pages]

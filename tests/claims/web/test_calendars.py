@@ -49,8 +49,8 @@ def test_it_holds_a_whole_day_for_each_open_clock_with_the_day_after_as_its_end(
     found = read(link)
     assert found.errors == []
     assert days(found) == [
-        ("Missed: Have the old part back by 26 February 2026: sensor, Northrill", dt.date(2026, 2, 26), dt.date(2026, 2, 27)),
-        ("File the claim by 20 March 2026: sensor, Northrill", dt.date(2026, 3, 20), dt.date(2026, 3, 21)),
+        ("Missed: Have the old part back by February 26, 2026: sensor, Northrill", dt.date(2026, 2, 26), dt.date(2026, 2, 27)),
+        ("File the claim by March 20, 2026: sensor, Northrill", dt.date(2026, 3, 20), dt.date(2026, 3, 21)),
     ]  # fmt: skip
     for event in found.walk("VEVENT"):
         assert type(event["dtstart"].dt) is dt.date  # a day, not a moment
@@ -70,8 +70,8 @@ def test_what_is_done_leaves_it_and_keeps_the_marks_of_the_others(unit, link):
 
 
 def test_a_failure_that_nobody_claimed_stands_there_too_until_it_is_long_too_late(unit, link):
-    claimed.failure(unit, "2025-11-14", repaired_on="2025-11-17")  # to be filed by 1 January, 60 days ago
-    claimed.failure(unit, "2025-11-13", repaired_on="2025-11-16")  # by 31 December, 61 days ago
+    claimed.failure(unit, "2025-11-14", repaired_on="2025-11-17")  # to be filed by January 1, 60 days ago
+    claimed.failure(unit, "2025-11-13", repaired_on="2025-11-16")  # by December 31, 61 days ago
     (event,) = read(link).walk("VEVENT")
     assert event["dtstart"].dt == dt.date(2026, 1, 1)
     assert "No claim on Northrill is opened yet." in str(event["description"])
@@ -156,7 +156,7 @@ def test_a_link_is_made_shown_once_and_remembered_by_its_name():
     again = office.get("/calendars").content.decode()
     assert address not in again
     assert "Desk by the &lt;window&gt;" in again
-    assert "2 March 2026" in again
+    assert "March 2, 2026" in again
 
 
 def test_that_it_was_read_is_noted_once_an_hour(link):

@@ -127,11 +127,11 @@ def test_five_rows_take_no_more_queries_than_one(address, paper, office):
     ],
 )
 def test_a_clock_runs_to_its_last_day_and_is_missed_from_the_next(repaired_on, days_left, to_do, office):
-    """The paper lets 30 days from the repair; asked on 24 November 2026."""
+    """The paper lets 30 days from the repair; asked on November 24, 2026."""
     claiming.paper(claims={"file_within_days": 30, "file_counted_from": "repaired_on"})
     failed("2026-10-20", repaired_on=repaired_on)
     assert [row[:3:2] for row in listed(office, "/claims/clocks")] == [[to_do, days_left]]
-    missed = "1 clock of a claim was missed, on 23 November 2026: it stands here until done."
+    missed = "1 clock of a claim was missed, on November 23, 2026: it stands here until done."
     assert (missed in words(office.get("/waiting-on-us"))) is (days_left < 0)
 
 
@@ -163,7 +163,7 @@ def test_a_claim_is_opened_from_its_failure_in_one_step(paper, office):
     failure = failed(repaired_on="2026-11-02")
     page = words(office.get(f"/failures/{failure.pk}/claims"))
     assert "Expected: $347.00." in page
-    assert "File the claim by 2 December 2026: 8 days left." in page
+    assert "File the claim by December 2, 2026: 8 days left." in page
     response = office.post(
         f"/failures/{failure.pk}/claims", {"terms": paper.pk, "kinds": ["parts", "labor"], "supplier": ""}
     )
@@ -196,7 +196,7 @@ def test_a_technician_sees_where_a_claim_stands_and_opens_none(paper):
     claim = taken_to(State.FILED, paper)
     technician = company.as_role("technician")
     page = words(technician.get(f"/failures/{claim.failure_id}"))
-    assert "Filed on 10 November 2026, 14 days ago; $150.00 is asked for." in page
+    assert "Filed on November 10, 2026, 14 days ago; $150.00 is asked for." in page
     assert f"/claims/{claim.pk}" not in page
     assert technician.get(f"/claims/{claim.pk}").status_code == 403
     assert technician.post(f"/failures/{claim.failure_id}/claims", {"terms": paper.pk}).status_code == 403
@@ -280,7 +280,7 @@ def test_a_claim_goes_from_filing_to_a_credit_in_two_parts(paper, office):
     assert "$347.00, of which $200.00 was credited and $147.00 is still out." in page
     step_of(office, claim, State.CREDITED, day="2026-11-20", amount="147.00")
     page = words(office.get(f"/claims/{claim.pk}"))
-    assert "Credited: $347.00 of $347.00 asked for, the last on 20 November 2026." in page
+    assert "Credited: $347.00 of $347.00 asked for, the last on November 20, 2026." in page
     assert "their paper L-9" in page
     assert [step.by.role for step in claim.steps.all()] == ["office"] * 4
 
@@ -292,7 +292,7 @@ def test_a_step_that_is_refused_keeps_everything_that_was_typed(paper, office):
     form = response.context["steps"][0]
     assert form.errors == {
         "amount": ["$9,999.00 is more than what was spent and is not credited yet: $382.00."],
-        "day": ["The day of this step, 25 November 2026, is later than today."],
+        "day": ["The day of this step, November 25, 2026, is later than today."],
     }
     assert [form[name].value() for name in ("amount", "day", "note")] == ["9999", "2026-11-25", "by mail"]  # fmt: skip
     assert claim.steps.count() == 0
@@ -312,11 +312,11 @@ def test_whoever_comes_second_sees_what_happened_and_what_they_typed(paper, offi
     assert response.status_code == 409
     stray = response.context["stray"]
     assert stray.non_field_errors() == [
-        "Somebody moved this claim on meanwhile, to denied on 12 November 2026. Nothing of yours was written."
+        "Somebody moved this claim on meanwhile, to denied on November 12, 2026. Nothing of yours was written."
     ]
     assert stray["note"].value() == "by phone"
     page = words(response)
-    assert "Denied on 12 November 2026" in page
+    assert "Denied on November 12, 2026" in page
     assert "Nothing of yours was written." in page
     # Sent again, knowing what happened, the table itself refuses it.
     again = step_of(office, claim, State.APPROVED, day="2026-11-13", amount="150.00")
@@ -337,11 +337,11 @@ def test_the_day_of_a_clock_is_recorded_beside_it(paper, office):
     claim.refresh_from_db()
     assert (claim.part_back_on, claim.kinds) == (dt.date(2026, 11, 20), "parts;labor")
     page = words(office.get(f"/claims/{claim.pk}"))
-    assert "The old part went back on 20 November 2026, 3 days before the last day." in page
+    assert "The old part went back on November 20, 2026, 3 days before the last day." in page
     assert "set the day the old part went back to 2026-11-20" in page
     response = office.post(f"/claims/{claim.pk}/change", {"version": 1, "form_on": "2026-10-01"})
     assert response.status_code == 422
-    assert response.context["known"].errors["form_on"][0].startswith("The day of the claim form, 1 October 2026, is before")  # fmt: skip
+    assert response.context["known"].errors["form_on"][0].startswith("The day of the claim form, October 1, 2026, is before")  # fmt: skip
 
 
 def test_the_numbers_and_days_are_saved_together_and_refused_together(paper, office):
@@ -364,10 +364,10 @@ def test_a_step_recorded_by_mistake_is_taken_back_with_a_reason_and_stays_to_be_
     assert response.status_code == 422
     assert response.context["back"].errors["why"] == ["Say why this step is taken back."]
     response = office.post(at, sent | {"why": "that letter was for claim 2"}, follow=True)
-    assert "Taken back: denied on 10 November 2026: too old." in words(response)
+    assert "Taken back: denied on November 10, 2026: too old." in words(response)
     assert response.context["page"].state == "filed"
     assert (
-        "Wynn Office took back a step: Denied on 10 November 2026: too old. Why: that letter was for claim 2"
+        "Wynn Office took back a step: Denied on November 10, 2026: too old. Why: that letter was for claim 2"
         in words(response)
     )
     # Somebody whose page still shows the denial is told, and keeps what was typed.

@@ -33,7 +33,7 @@ def unit():
 
 
 def sent(**named):
-    """A form as a browser sends it, with a sensor found on 20 February."""
+    """A form as a browser sends it, with a sensor found on February 20."""
     told = {
         "component": "sensor",
         "failed_on": "2026-02-20",
@@ -95,7 +95,7 @@ def test_a_technician_records_a_failure_with_a_photo(unit, settings, tmp_path):
     assert (failure.component, failure.failed_on, failure.found_by) == ("indoor coil", TODAY, "Wynn Technician")
     assert (failure.readings.get().measure, failure.documents.get().unit) == ("A", unit)
     shown = client.get(of(failure)).content.decode()
-    assert "Indoor coil failed on 2 March 2026" in shown
+    assert "Indoor coil failed on March 2, 2026" in shown
     assert "It is not repaired yet." in shown
     assert "7.2 A is over the 6.5 A of the rating plate" in shown
     assert "Parts: the maker pays" in shown or "Parts: the maker" in shown
@@ -144,7 +144,7 @@ def test_the_answer_stands_beside_before_anything_is_saved(unit, part):
     html = response.content.decode()
     assert response.status_code == 200
     assert ("<h1>" in html) is not part
-    assert "If the compressor failed on 20 February 2026" in html
+    assert "If the compressor failed on February 20, 2026" in html
     assert 'data-kind="parts" data-pays="maker"' in html
     assert "72% is over 60%: mold can grow" in html
     assert not models.Failure.objects.exists()
@@ -231,11 +231,11 @@ def test_a_correction_is_logged_and_what_was_answered_stays(unit):
     told = form_of(client.get(of(failure, "failure_correct")).content.decode())
     client.post(of(failure, "failure_correct"), told | {"component": "louver", "why": "misheard"})
     shown = client.get(of(failure)).content.decode()
-    assert "Louver failed on 20 February 2026" in shown
+    assert "Louver failed on February 20, 2026" in shown
     assert "What failed: sensor to louver" in shown
     assert "Wynn Office, misheard" in shown
-    assert "On 2 March 2026, about sensor on 20 February 2026" in shown
-    assert "On 2 March 2026, by Wynn Office, about louver on 20 February 2026" in shown
+    assert "On March 2, 2026, about sensor on February 20, 2026" in shown
+    assert "On March 2, 2026, by Wynn Office, about louver on February 20, 2026" in shown
 
 
 def test_whoever_comes_second_is_told_and_loses_nothing(unit):
@@ -287,10 +287,10 @@ def test_voided_it_is_struck_with_its_reason(unit):
     assert (bad.status_code, "Say why it is voided." in bad.content.decode()) == (422, True)
     client.post(of(failure, "failure_void"), {"reason": "another unit"})
     shown = client.get(of(failure)).content.decode()
-    assert "<s>Sensor failed on 20 February 2026</s>" in shown
-    assert "Voided on 2 March 2026: another unit. It counts for nothing." in shown
+    assert "<s>Sensor failed on February 20, 2026</s>" in shown
+    assert "Voided on March 2, 2026: another unit. It counts for nothing." in shown
     history = client.get(reverse("unit", args=[unit.pk])).content.decode()
-    assert "<s>Sensor failed</s></a> <strong>Voided on 2 March 2026: another unit</strong>" in history
+    assert "<s>Sensor failed</s></a> <strong>Voided on March 2, 2026: another unit</strong>" in history
     assert 'class="mark" d="M-5' not in history
 
 

@@ -48,7 +48,7 @@ def test_what_came_back_of_what_could_be_claimed(django_assert_num_queries):
     found = page()
     # 1,131.00 in all; 220.00 of it is 19.45 %.
     assert found.sentences[0] == (
-        "For failures since 2 March 2025: of $1,131.00 that could be claimed, $220.00 came back: 19%."
+        "For failures since March 2, 2025: of $1,131.00 that could be claimed, $220.00 came back: 19%."
     )
     assert found.sentences[1] == "$277.00 is out on 1 claim."
     row = ("Northrill", 3, Decimal("1131.00"), Decimal("220.00"), Decimal("277.00"), Decimal("377.00"), 19)
@@ -81,7 +81,7 @@ def test_what_is_out_stands_under_the_days_since_it_was_filed(filed_on, place):
 def test_a_failure_before_the_day_counts_only_for_what_is_out():
     row = claimed.claim(claimed.failure(unit(), "2025-12-20"))
     claimed.step(row, State.FILED, "2026-01-02", "377.00")
-    assert page("2025-12-20").sentences[0].startswith("For failures since 20 December 2025: of $377.00")
+    assert page("2025-12-20").sentences[0].startswith("For failures since December 20, 2025: of $377.00")
     later = page("2025-12-21")
     assert later.sentences[0] == ""
     assert table(later, "payer") == []
@@ -113,12 +113,12 @@ def test_what_a_missed_registration_cost_unit_by_unit():
         claimed.failure(of, f"2026-02-0{number + 1}")
     claimed.failure(never, "2025-03-01")
     found = page()
-    # Each would have brought 377.00: the five years of the unregistered ended on 10 March 2023.
+    # Each would have brought 377.00: the five years of the unregistered ended on March 10, 2023.
     assert found.sentences[2] == "Missed registrations cost $754.00 on 2 failures."
     day = company.day
     assert table(found, "missed") == [
-        ("SB-2", "Cato Wren", "Home", "sensor", day("2026-02-02"), "maker", "parts and labor", day("2018-06-01"), day("2018-05-08"), "The maker would have paid $377.00 for parts and labor: registered on 1 June 2018, the limit was 8 May 2018.", Decimal("377.00")),
-        ("SB-1", "Odile Marsh", "Home", "sensor", day("2026-02-01"), "maker", "parts and labor", None, day("2018-05-08"), "The maker would have paid $377.00 for parts and labor: never registered, the limit was 8 May 2018.", Decimal("377.00")),
+        ("SB-2", "Cato Wren", "Home", "sensor", day("2026-02-02"), "maker", "parts and labor", day("2018-06-01"), day("2018-05-08"), "The maker would have paid $377.00 for parts and labor: registered on June 1, 2018, the limit was May 8, 2018.", Decimal("377.00")),
+        ("SB-1", "Odile Marsh", "Home", "sensor", day("2026-02-01"), "maker", "parts and labor", None, day("2018-05-08"), "The maker would have paid $377.00 for parts and labor: never registered, the limit was May 8, 2018.", Decimal("377.00")),
     ]  # fmt: skip
     assert page("2025-03-01").sentences[2] == "Missed registrations cost $1,131.00 on 3 failures."
 
@@ -163,7 +163,7 @@ def test_the_owner_and_the_office_see_it_and_a_technician_does_not():
     claimed.approved(claimed.failure(unit(), "2026-02-01"), "377.00")
     for role in ("owner", "office"):
         text = company.as_role(role).get("/money").content.decode()
-        assert "For failures since 2 March 2025: of $377.00 that could be claimed, $0.00 came back: 0%." in text
+        assert "For failures since March 2, 2025: of $377.00 that could be claimed, $0.00 came back: 0%." in text
         assert "style=" not in text
     assert company.as_role("technician").get("/money").status_code == 403
 

@@ -102,14 +102,14 @@ def test_a_credit_from_before_the_last_step_asks_for_the_day_and_books_it(unit, 
     there = send(office, "NR-1,,2026-02-18,120.00,")["Location"]
     line = models.StatementLine.objects.get()
     name, page = f"line{line.pk}", office.get(there).content.decode()
-    assert "18 February 2026 is before the claim’s last step, 20 February 2026. Say on which day to book it." in page
+    assert "February 18, 2026 is before the claim’s last step, February 20, 2026. Say on which day to book it." in page
     assert re.search(rf'name="{name}-day" value="2026-02-20"', page)
     told = {f"{name}-claim": f"{row.pk}:{row.version}"}
     early = office.post(f"/statement-lines/{line.pk}/match", told | {f"{name}-day": "2026-02-19"})
     assert early.status_code == 422
     assert re.search(rf'name="{name}-day" value="2026-02-19"[^>]*aria-invalid', early.content.decode())
     assert office.post(f"/statement-lines/{line.pk}/match", told | {f"{name}-day": "2026-03-01"}).status_code == 302
-    assert "The payer gave it on 18 February 2026." in office.get(f"/claims/{row.pk}").content.decode()
+    assert "The payer gave it on February 18, 2026." in office.get(f"/claims/{row.pk}").content.decode()
 
 
 def test_a_claim_is_named_by_its_number_and_one_that_is_not_there_is_told(unit, office):

@@ -8,14 +8,14 @@ from fleet.coverage.pages.registrations import OwnerLetter
 from fleet.coverage.papers import owner_letter
 
 LETTER = OwnerLetter(
-    written_on="2 March 2026",
+    written_on="March 2, 2026",
     sender="Birch & Fell Heating",
     owner="Łucja <b>Žák",
     address=("7 Tar Lane", "North Averley ME 04794"),
     payer="Northrill",
     title="Ductless statement",
-    last_day="11 April 2026",
-    installed="10 February 2026",
+    last_day="April 11, 2026",
+    installed="February 10, 2026",
     units=(("wall head", "Northrill NH-9", "SB-0"), ("outdoor unit", "Northrill NX-36", "")),
     filename="letter.pdf",
 )
@@ -26,7 +26,7 @@ def test_it_says_who_what_and_by_when_with_every_letter_of_a_name():
     for said in (
         "Łucja <b>Žák",
         "Birch & Fell Heating",
-        "The last day for it is 11 April 2026.",
+        "The last day for it is April 11, 2026.",
         "SB-0",
         "not on file",
     ):

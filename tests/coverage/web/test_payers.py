@@ -1,4 +1,4 @@
-"""What payers said: recorded on a unit's page beside our answer, listed while it differs, settled. Asked on 2 March 2026."""
+"""What payers said: recorded on a unit's page beside our answer, listed while it differs, settled. Asked on March 2, 2026."""
 
 import pytest
 from django.db import connection
@@ -61,7 +61,7 @@ def test_a_word_that_differs_stands_out_until_somebody_settles_it(more, stands, 
     response = say(office, unit, **more)
     assert response.status_code == 302
     page = words(office.get(f"/units/{unit.pk}"))
-    assert "Dana at the desk on 1 March 2026" in page
+    assert "Dana at the desk on March 1, 2026" in page
     assert ("It differs." in page) is stands
     assert len(differing(office)) == stands
     assert list(recheck.differences(on=company.TODAY)) == []
@@ -71,7 +71,7 @@ def test_a_difference_is_settled_and_stands_again(unit, office):
     say(office, unit, last_on="2027-03-09")
     assert differing(office) == [
         ["SB-1", "Odile Marsh", "maker", company.day("2026-03-01"), "Dana at the desk", "parts, any other component",
-         "covered to 9 March 2027", "covered to 10 March 2027"]
+         "covered to March 9, 2027", "covered to March 10, 2027"]
     ]  # fmt: skip
     word = models.PayerWord.objects.get()
     assert office.post(f"/payers-said/{word.pk}/settled", {"how": " "}).status_code == 422
@@ -79,7 +79,7 @@ def test_a_difference_is_settled_and_stands_again(unit, office):
     word.refresh_from_db()
     assert (word.settled_on, word.settled_how) == (company.TODAY, "They counted wrong")
     assert differing(office) == []
-    assert "Settled on 2 March 2026: They counted wrong" in words(office.get(f"/units/{unit.pk}"))
+    assert "Settled on March 2, 2026: They counted wrong" in words(office.get(f"/units/{unit.pk}"))
     office.post(f"/payers-said/{word.pk}/reopen")
     assert len(differing(office)) == 1
     assert models.Change.objects.filter(table="payerword", field="settled_how").count() == 2
@@ -161,4 +161,4 @@ def test_one_row_and_five_take_the_same_queries(unit, office):
     assert len(differing(office)) == 5
     assert [counted(address) for address in addresses] == one
     assert len(differing(office, "payer=installer")) == 0
-    assert b"covered to 2 February 2027" in b"".join(office.get("/payers-differ?as=csv"))
+    assert b"covered to February 2, 2027" in b"".join(office.get("/payers-differ?as=csv"))

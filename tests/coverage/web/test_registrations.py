@@ -1,4 +1,4 @@
-"""The queue of registrations, one system's, and Waiting on us. Asked on Monday 2 March 2026; a limit is 60 days after the install."""
+"""The queue of registrations, one system's, and Waiting on us. Asked on Monday March 2, 2026; a limit is 60 days after the install."""
 
 import pytest
 from django.db import connection
@@ -94,7 +94,7 @@ def test_sent_and_confirmed_are_told_apart(office):
     office.post(f"/systems/{system.pk}/registration", sent(system, registered_on="2026-02-20", number=""))
     assert states() == ["sent", "sent"]
     assert [row[6] for row in listed(office, "state=sent")] == [
-        "Sent on 20 February 2026; its number is not on file yet."
+        "Sent on February 20, 2026; its number is not on file yet."
     ]
     page = office.get(f"/systems/{system.pk}/registration")
     assert 'value="2026-02-20"' in words(page)
@@ -197,14 +197,14 @@ def test_the_closing_day_of_a_new_house_is_asked_for_once():
 
 def test_missed_ones_say_what_was_lost(office):
     put_in(1, installed_on="2025-12-31", licensed_installer=True)
-    # 60 months in place of 120: from 31 December 2030 to 31 December 2035.
+    # 60 months in place of 120: from December 31, 2030 to December 31, 2035.
     assert listed(office, "state=missed")[0][6] == (
-        "Missed: not registered; the limit was 1 March 2026. "
-        "1,826 days of parts: to 31 December 2030 in place of 31 December 2035."
+        "Missed: not registered; the limit was March 1, 2026. "
+        "1,826 days of parts: to December 31, 2030 in place of December 31, 2035."
     )
 
 
-# Put in on 31 December 2025: the last day was 1 March 2026, and today is the 2nd.
+# Put in on December 31, 2025: the last day was March 1, 2026, and today is the 2nd.
 @pytest.mark.parametrize(
     ("registered_on", "state", "said", "listed_as"),
     [
@@ -215,8 +215,8 @@ def test_missed_ones_say_what_was_lost(office):
             "2026-03-02",
             "missed",
             "2 registrations with Northrill recorded: too late, as it says below.",
-            "Missed: registered 1 day late: on 2 March 2026, the limit was 1 March 2026. "
-            "1,826 days of parts: to 31 December 2030 in place of 31 December 2035.",
+            "Missed: registered 1 day late: on March 2, 2026, the limit was March 1, 2026. "
+            "1,826 days of parts: to December 31, 2030 in place of December 31, 2035.",
             id="a day late",
         ),
     ],
@@ -232,7 +232,7 @@ def test_a_missed_one_is_recorded_as_what_it_is(registered_on, state, said, list
     assert "number N-5 (2 units)" in words(page)
     if listed_as:
         assert [row[6] for row in listed(office, "state=missed")] == [listed_as]
-        assert "Missed: registered 1 day late: on 2 March 2026, the limit was 1 March 2026." in words(page)
+        assert "Missed: registered 1 day late: on March 2, 2026, the limit was March 1, 2026." in words(page)
         assert "1,826 days of parts" in words(page)
         # Late as it is, they may still accept it.
         office.post(f"{address}/late", sent(system, accepted_on="2026-03-02", told_by="Pia Roos"))
@@ -247,7 +247,7 @@ def test_a_late_registration_is_taken_back_like_any_other(office):
     told = models.Registration.objects.get()
     assert (told.registered_on, told.accepted_late) == (company.TODAY, None)
     office.post(f"{address}/undo", {"key": told.pk})
-    assert listed(office, "state=missed")[0][6].startswith("Missed: not registered; the limit was 1 March 2026.")
+    assert listed(office, "state=missed")[0][6].startswith("Missed: not registered; the limit was March 1, 2026.")
     assert clean()
 
 
@@ -275,7 +275,7 @@ def test_accepted_late_in_writing_ends_the_loss(office):
     assert office.post(f"/systems/{system.pk}/registration/late", missing).status_code == 422
     assert office.post(f"/systems/{system.pk}/registration/late", told).status_code == 302
     assert states() == ["sent", "sent"]
-    assert "Accepted late in writing on 1 March 2026 by Pia Roos (2 units)" in words(
+    assert "Accepted late in writing on March 1, 2026 by Pia Roos (2 units)" in words(
         office.get(f"/systems/{system.pk}/registration")
     )
     assert clean()
@@ -295,8 +295,8 @@ def test_only_the_owner_a_letter_and_a_reminder():
     for _ in range(2):
         office.post(f"/systems/{system.pk}/registration/remind/{number}", {"way": "letter"})
     assert models.Reminder.objects.count() == 1
-    assert listed(office)[0][6] == "Only the owner may register. Owner asked on 2 March 2026."
-    assert "Asked on 2 March 2026, letter" in words(office.get(f"/systems/{system.pk}/registration"))
+    assert listed(office)[0][6] == "Only the owner may register. Owner asked on March 2, 2026."
+    assert "Asked on March 2, 2026, letter" in words(office.get(f"/systems/{system.pk}/registration"))
 
 
 def test_a_unit_under_two_terms_of_its_maker_is_told_apart_by_their_names():
@@ -332,8 +332,8 @@ def test_what_they_ask_for_stands_in_one_block(office):
         "E-mail: ada@example.net",
         "Contractor: not on file",
         "",
-        "Wall head, Room 0; Northrill NH-9; serial SB-0; installed 10 February 2026; started 10 February 2026",
-        "Wall head, Room 1; Northrill NH-9; serial SB-1; installed 10 February 2026; started 10 February 2026",
+        "Wall head, Room 0; Northrill NH-9; serial SB-0; installed February 10, 2026; started February 10, 2026",
+        "Wall head, Room 1; Northrill NH-9; serial SB-1; installed February 10, 2026; started February 10, 2026",
     ]
 
 
@@ -342,10 +342,10 @@ def test_what_they_ask_for_stands_in_one_block(office):
     [
         pytest.param("2026-01-01", "2 registrations close this week, the first today.", id="today"),
         pytest.param(
-            "2026-01-07", "2 registrations close this week, the first on Sunday 8 March 2026.", id="in six days"
+            "2026-01-07", "2 registrations close this week, the first on Sunday March 8, 2026.", id="in six days"
         ),
         pytest.param(
-            "2026-01-08", "No registration closes this week; the next is wanted by Monday 9 March 2026.", id="in 7"
+            "2026-01-08", "No registration closes this week; the next is wanted by Monday March 9, 2026.", id="in 7"
         ),
         pytest.param("2025-12-31", "2 were missed in the last 30 days.", id="yesterday"),
         pytest.param("2025-12-02", "2 were missed in the last 30 days.", id="30 days ago"),

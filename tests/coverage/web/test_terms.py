@@ -57,7 +57,7 @@ def test_the_list_can_be_narrowed_and_sorted(asked, found, papers):
 def test_the_list_says_first_which_paper_wants_checking(papers):
     page = words(company.as_role("office").get("/terms"))
     assert "3 terms are on file; the ones not checked for longest are" in page
-    assert "Ductless statement</a>, last checked on 1 June 2025." in page
+    assert "Ductless statement</a>, last checked on June 1, 2025." in page
 
 
 def test_an_empty_list_says_what_will_stand_there():
@@ -93,12 +93,12 @@ def test_more_terms_take_no_more_queries(papers):
 
 def test_a_paper_is_told_in_words_with_its_source(papers):
     page = words(company.as_role("technician").get(f"/terms/{terms('northrill-1').pk}"))
-    assert "1 unit holds these terms, last checked on 1 June 2025." in page
+    assert "1 unit holds these terms, last checked on June 1, 2025." in page
     assert "The maker, Northrill, promises this for all models." in page
     assert "Parts for compressor: 7 years." in page
     assert "Statement 4-B, page 2" in page
     assert "Draft statement</a> (<code>northrill-0</code>)" in page
-    assert "1 June 2025: as its file says" in page
+    assert "June 1, 2025: as its file says" in page
 
 
 def test_withdrawn_terms_say_what_stands_in_their_place(papers):
@@ -122,8 +122,8 @@ def test_somebody_checks_terms_again_and_it_stands_there_with_day_and_name(paper
     assert response.redirect_chain == [(f"/terms/{pk}", 302)]
     page = words(response)
     assert "Recorded: checked today." in page
-    assert "1 unit holds these terms, last checked on 2 March 2026." in page
-    assert "2 March 2026, Wynn Office: same as in June" in page
+    assert "1 unit holds these terms, last checked on March 2, 2026." in page
+    assert "March 2, 2026, Wynn Office: same as in June" in page
 
 
 def test_a_second_press_of_the_button_is_one_check(papers):

@@ -1,4 +1,4 @@
-"""Facts wanted: listed by what they open, filled in within their row, told, and undone. Asked on 2 March 2026."""
+"""Facts wanted: listed by what they open, filled in within their row, told, and undone. Asked on March 2, 2026."""
 
 import csv
 import io
@@ -40,7 +40,7 @@ def fill(client, fact, unit, value, asked="", **more):
 def test_a_row_says_what_is_wanted_of_what_and_how_many_days_it_may_open(office):
     registered("SB-1")
     company.worked_out()
-    # From 10 March 2026 to 10 March 2031 are 1,826 days.
+    # From March 10, 2026 to March 10, 2031 are 1,826 days.
     assert listed(office) == [
         ["Put in by a licensed installer", "SB-1", "Odile Marsh", 1, 1826, "parts 1,826 days"],
     ]
@@ -53,7 +53,7 @@ def test_filling_in_opens_coverage_says_so_and_is_undone(office):
     response = fill(office, "licensed_installer", unit, "yes")
     assert response.status_code == 302
     page = office.get(response["Location"])
-    assert "Coverage of 1 unit opened: parts to 10 March 2031." in words(page)
+    assert "Coverage of 1 unit opened: parts to March 10, 2031." in words(page)
     assert listed(office) == []
     assert models.CoverageRow.objects.get(components="*", kind="parts").last_on == company.day("2031-03-10")
     assert list(recheck.differences(on=company.TODAY)) == []
@@ -150,7 +150,7 @@ def test_a_fact_of_a_site_is_asked_once_for_all_units_there():
     site = units[0].system.site
     assert fill(office, "region", units[0], "Florida", site=site.pk).status_code == 422
     response = fill(office, "region", units[0], "US-FL", site=site.pk)
-    assert "Coverage of 3 units opened: parts to 10 March 2031." in words(office.get(response["Location"]))
+    assert "Coverage of 3 units opened: parts to March 10, 2031." in words(office.get(response["Location"]))
     assert listed(office) == []
     assert list(recheck.differences(on=company.TODAY)) == []
 
@@ -171,14 +171,14 @@ def test_proof_of_maintenance_is_a_day_in_the_year_that_lacks_it_and_who(day, st
     office = company.as_role("office")
     unit = company.unit("SB-1", started_on="2024-06-10", installed_on="2024-06-09")
     company.worked_out()
-    assert "from 10 June 2024 to 9 June 2025" in words(office.get("/facts-wanted"))
+    assert "from June 10, 2024 to June 9, 2025" in words(office.get("/facts-wanted"))
     assert fill(office, "maintenance", unit, day, who="").status_code == 422
     response = fill(office, "maintenance", unit, day, who="Robin Vale")
     assert response.status_code == status
     assert list(recheck.differences(on=company.TODAY)) == []
     if status == 302:
         page = office.get(response["Location"])
-        assert "Coverage of 1 unit opened: parts to 10 June 2029." in words(page)
+        assert "Coverage of 1 unit opened: parts to June 10, 2029." in words(page)
         office.post(f"/facts-wanted/{page.context['undo'].change}/undo")
         assert not models.MaintenanceRecord.objects.exists()
         assert len(listed(office)) == 1

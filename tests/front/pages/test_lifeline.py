@@ -29,7 +29,7 @@ def drawn(line, layout="narrow"):
     return next(drawing for drawing in line.drawings if drawing.layout == layout)
 
 
-# 1000 days from 1 January 2009 to 27 September 2011, both counted: a tenth of a percent each.
+# 1000 days from January 1, 2009 to September 27, 2011, both counted: a tenth of a percent each.
 THOUSAND = ("2009-01-01", "2011-09-27")
 
 
@@ -98,7 +98,7 @@ def test_a_band_stands_below_the_one_before_and_the_marks_below_them_all():
 def test_marks_too_near_to_tell_apart_are_one_mark_that_tells_of_each():
     events = [Event("failure", day(on), what) for on, what in (("2009-04-11", "Sensor"), ("2009-04-12", "Louver"))]
     ((mark,),) = [lane.marks for lane in drawn(draw(promise(stretch(*THOUSAND)), events=events)).lanes]
-    assert (mark.x, mark.words) == (10.0, "11 April 2009: Sensor\n12 April 2009: Louver")
+    assert (mark.x, mark.words) == (10.0, "April 11, 2009: Sensor\nApril 12, 2009: Louver")
 
 
 def test_each_year_has_a_tick_and_as_many_numbers_as_there_is_room_for():
@@ -122,16 +122,18 @@ def test_each_year_has_a_tick_and_as_many_numbers_as_there_is_room_for():
     ("stretches", "said"),
     [
         pytest.param([], "start not known", id="start not known"),
-        pytest.param([stretch("2009-01-01", "2010-01-01")], "until 1 January 2010", id="its last day is today"),
-        pytest.param([stretch("2009-01-01", "2009-12-31")], "ended 31 December 2009", id="its last day was yesterday"),
-        pytest.param([stretch("2010-01-02", "2011-01-01")], "from 2 January 2010", id="it begins tomorrow"),
+        pytest.param([stretch("2009-01-01", "2010-01-01")], "until January 1, 2010", id="its last day is today"),
+        pytest.param([stretch("2009-01-01", "2009-12-31")], "ended December 31, 2009", id="its last day was yesterday"),
+        pytest.param([stretch("2010-01-02", "2011-01-01")], "from January 2, 2010", id="it begins tomorrow"),
         pytest.param(
             [stretch("2009-01-01", "2011-01-01"), stretch("2011-01-02", "2014-01-01", Result.COVERED_IF)],
-            "until 1 January 2011, perhaps 1 January 2014",
+            "until January 1, 2011, perhaps January 1, 2014",
             id="possible after certain",
         ),
         pytest.param(
-            [stretch("2009-01-01", "2014-01-01", Result.COVERED_IF)], "perhaps until 1 January 2014", id="possible only"
+            [stretch("2009-01-01", "2014-01-01", Result.COVERED_IF)],
+            "perhaps until January 1, 2014",
+            id="possible only",
         ),
         pytest.param([stretch("2009-01-01", None)], "for the life of the unit", id="no last day"),
         pytest.param([stretch("2009-01-01", None, Result.NOT_COVERED)], "nothing", id="never anything"),
@@ -148,9 +150,9 @@ def test_a_payer_with_two_papers_has_their_titles_beside_its_bands():
         promise(stretch(*THOUSAND), payer="installer", title="Our workmanship", kind="labor"),
     )
     assert [(band.name, band.components, band.caption) for band in drawn(line).bands] == [
-        ("Maker: parts", "compressor", "until 27 September 2011, Compressor warranty"),
-        ("Maker: parts", "", "until 27 September 2011, Limited warranty"),
-        ("Installer: labor", "", "until 27 September 2011"),
+        ("Maker: parts", "compressor", "until September 27, 2011, Compressor warranty"),
+        ("Maker: parts", "", "until September 27, 2011, Limited warranty"),
+        ("Installer: labor", "", "until September 27, 2011"),
     ]
 
 
@@ -160,8 +162,8 @@ def test_titles_that_begin_alike_are_told_apart_by_their_ends():
         promise(stretch(*THOUSAND), title="Product promise, dealer book 3"),
     )
     assert [band.caption for band in drawn(line).bands] == [
-        "until 27 September 2011, … book 2",
-        "until 27 September 2011, … book 3",
+        "until September 27, 2011, … book 2",
+        "until September 27, 2011, … book 3",
     ]
 
 
@@ -175,7 +177,9 @@ def test_the_same_stands_in_words_and_in_a_table():
         promise(stretch(*THOUSAND), stretch("2011-09-28", None, Result.NOT_COVERED)),
         events=[Event("failure", day("2009-04-11"), "Compressor")],
     )
-    assert line.words == ("From 1 January 2009 to 27 September 2011. Maker, parts: until 27 September 2011. 1 failure.")
+    assert line.words == (
+        "From January 1, 2009 to September 27, 2011. Maker, parts: until September 27, 2011. 1 failure."
+    )
     assert [(row.who, row.cost, row.components, row.state, row.first, row.last) for row in line.table] == [
         ("Maker", "parts", "everything", "covered", dt.date(2009, 1, 1), dt.date(2011, 9, 27))
     ]

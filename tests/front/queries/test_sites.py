@@ -42,8 +42,8 @@ def test_sentences_come_first():
     gone = started("SB-3", room="Old room", gone_on="2025-06-01", gone_how="removed")
     assert page(unit).sentences == (
         "1 system, 2 units.",
-        "Coverage ends soonest on 1 June 2026: labor, Loft.",
-        "1 registration is to do, by 2 April 2026.",
+        "Coverage ends soonest on June 1, 2026: labor, Loft.",
+        "1 registration is to do, by April 2, 2026.",
     )
     assert gone.serial not in str(page(unit).sentences)
 
@@ -64,9 +64,9 @@ def test_each_unit_stands_with_what_is_covered_what_is_open_and_its_registration
     (system,) = page(unit).systems
     (row,) = system.units
     assert (system.name, row.what, row.room, row.started) == ("Whole house", "wall head", "Den", dt.date(2026, 2, 1))
-    assert row.parts == ("until 1 February 2031",)
-    assert row.labor == ("until 1 February 2028",)
-    assert [(one.state, one.words) for one in row.registration] == [("to do", "to do, until 2 April 2026")]
+    assert row.parts == ("until February 1, 2031",)
+    assert row.labor == ("until February 1, 2028",)
+    assert [(one.state, one.words) for one in row.registration] == [("to do", "to do, until April 2, 2026")]
     assert row.open == ()
 
 
@@ -80,7 +80,7 @@ def test_what_is_open_is_told_once():
     unit = company.unit("SB-1", maker="Brill", installed_on="2025-03-09")
     (row,) = page(unit).systems[0].units
     assert row.open == (
-        "Find proof of the start: 9 March 2025 is assumed from the day it was installed.",
+        "Find proof of the start: March 9, 2025 is assumed from the day it was installed.",
         "Find the day it was started.",
     )
 
@@ -88,12 +88,12 @@ def test_what_is_open_is_told_once():
 @pytest.mark.parametrize(
     ("named", "words"),
     [
-        pytest.param({"registered_on": "2025-05-08"}, "sent 8 May 2025", id="on the limit"),
-        pytest.param({"registered_on": "2025-05-09"}, "missed, the limit was 8 May 2025", id="the day after"),
+        pytest.param({"registered_on": "2025-05-08"}, "sent May 8, 2025", id="on the limit"),
+        pytest.param({"registered_on": "2025-05-09"}, "missed, the limit was May 8, 2025", id="the day after"),
         pytest.param(
-            {"registered_on": "2025-05-08", "registration_number": "N-7"}, "confirmed 8 May 2025", id="with a number"
+            {"registered_on": "2025-05-08", "registration_number": "N-7"}, "confirmed May 8, 2025", id="with a number"
         ),
-        pytest.param({}, "missed, the limit was 8 May 2025", id="never"),
+        pytest.param({}, "missed, the limit was May 8, 2025", id="never"),
         pytest.param({"installed_on": None}, "waiting for a date", id="no date to count from"),
     ],
 )
@@ -109,7 +109,7 @@ def test_a_unit_that_is_gone_stands_last_and_promises_nothing():
     started("SB-4", room="Yard", role="outdoor", style="")
     rows = page(unit).systems[0].units
     assert [row.room for row in rows] == ["Yard", "Room 9", "Room 10", "Attic"]
-    assert (rows[-1].gone, rows[-1].parts, rows[-1].registration) == ("taken out on 1 June 2025", (), ())
+    assert (rows[-1].gone, rows[-1].parts, rows[-1].registration) == ("taken out on June 1, 2025", (), ())
 
 
 def test_sales_stand_with_who_was_told_before_the_next():
@@ -131,7 +131,7 @@ def test_the_use_is_the_one_of_today():
     models.SiteUse.objects.create(site=site, use="owner home")
     models.SiteUse.objects.create(site=site, use="rental", from_on=day("2026-03-02"))
     models.SiteUse.objects.create(site=site, use="business", from_on=day("2026-03-03"))
-    assert [(fact.name, fact.value) for fact in page(unit).facts] == [("Use", "rental, since 2 March 2026")]
+    assert [(fact.name, fact.value) for fact in page(unit).facts] == [("Use", "rental, since March 2, 2026")]
 
 
 def test_a_customer_has_every_site_with_what_is_in_service_there():

@@ -72,7 +72,7 @@ def test_it_says_what_it_is_and_where_it_stands():
 def test_a_date_that_nobody_recorded_is_blank():
     found = page(started(licensed_installer=True, purchased_on=None)).identity
     assert [(fact.name, fact.value) for fact in found.dates] == [
-        ("Manufactured", ""), ("Purchased", ""), ("Installed", "9 March 2021"), ("Started", "10 March 2021"),
+        ("Manufactured", ""), ("Purchased", ""), ("Installed", "March 9, 2021"), ("Started", "March 10, 2021"),
     ]  # fmt: skip
     assert ("Licensed installer", "yes") in [(fact.name, fact.value) for fact in found.facts]
     assert ("Matched system", "") in [(fact.name, fact.value) for fact in found.facts]
@@ -87,11 +87,11 @@ def test_an_address_is_written_as_on_an_envelope(region, postcode, written):
 
 def test_two_serials_of_an_exchange_lead_to_each_other():
     old, new = exchanged()
-    assert page(old).identity.gone == "exchanged on 1 June 2023"
+    assert page(old).identity.gone == "exchanged on June 1, 2023"
     assert page(old).identity.taken_over_by.serial == "SB-1002"
     assert page(new).identity.took_over_from.serial == "SB-1001"
-    assert page(new).identity.came == "Came in exchange on 1 June 2023"
-    assert ("Started", "10 March 2021") in [(fact.name, fact.value) for fact in page(new).identity.dates]
+    assert page(new).identity.came == "Came in exchange on June 1, 2023"
+    assert ("Started", "March 10, 2021") in [(fact.name, fact.value) for fact in page(new).identity.dates]
 
 
 def exchanged():
@@ -108,14 +108,14 @@ def test_what_matters_stands_in_sentences():
         licensed_installer=True, registered_on="2021-04-01", registration_number="N-7", role="outdoor", style=""
     )
     assert page(unit).sentences == (
-        "Parts: until 10 March 2031; compressor until 10 March 2028.",
-        "Labor: ended 10 March 2023.",
+        "Parts: until March 10, 2031; compressor until March 10, 2028.",
+        "Labor: ended March 10, 2023.",
     )
 
 
 def test_a_registration_that_is_to_do_is_a_sentence():
     unit = started(started_on="2026-02-20", installed_on="2026-02-20", licensed_installer=True)
-    assert page(unit).sentences[-1] == "Registration with Northrill: To do: 50 days left, until 21 April 2026."
+    assert page(unit).sentences[-1] == "Registration with Northrill: To do: 50 days left, until April 21, 2026."
 
 
 def test_a_promise_that_is_still_to_come_says_from_when():
@@ -123,7 +123,7 @@ def test_a_promise_that_is_still_to_come_says_from_when():
     models.Attachment.objects.create(
         unit=unit, terms=models.Terms.objects.get(code="plan-5"), attached_on=day("2026-02-20")
     )
-    assert page(unit).sentences[1] == "Labor: from 22 March 2026."
+    assert page(unit).sentences[1] == "Labor: from March 22, 2026."
 
 
 def test_without_terms_the_customer_pays():
@@ -236,7 +236,7 @@ def test_the_answer_is_the_commands():
         for answer in told["answers"]
     ]
     assert {pays.kind: pays.pays for pays in shown.pays} == told["pays"]
-    assert shown.heading == "If the compressor failed on 5 January 2027, by manufacturing defect"
+    assert shown.heading == "If the compressor failed on January 5, 2027, by manufacturing defect"
 
 
 @pytest.mark.parametrize(
@@ -274,12 +274,12 @@ def test_history_is_in_words_newest_first():
     assert [(str(one.day), one.words, one.details) for one in page(unit).history] == [
         ("2025-12-01", "Back in use", ()),
         ("2025-10-01", "Out of use", ()),
-        ("2025-05-01", "Skipped: coil cleaning", ("Not before 1 September 2025",)),
+        ("2025-05-01", "Skipped: coil cleaning", ("Not before September 1, 2025",)),
         ("2024-05-01", "Coil cleaning done", ("Dirt on the coil 2 of 3",)),
         (
             "2023-07-01",
             "Indoor coil failed: manufacturing defect",
-            ("Repaired on 4 July 2023", "New part C-88", "Parts cost $1,204.50", "Labor 2 h 30 min", "Ilse Quarry"),
+            ("Repaired on July 4, 2023", "New part C-88", "Parts cost $1,204.50", "Labor 2 h 30 min", "Ilse Quarry"),
         ),
         ("2021-04-01", "Registered: every maker's terms", ("Number N-7",)),
         ("2021-03-10", "Started", ()),
@@ -302,7 +302,7 @@ def test_history_tells_of_moves_exchanges_and_corrections():
     )
     assert [(str(one.day), one.words, one.details) for one in page(new).history] == [
         ("2025-09-01", "Filled in room: Den", ("By the command line",)),
-        ("2025-07-31", "Corrected started: 11 March 2021 to 10 March 2021", ("By the command line", "invoice")),
+        ("2025-07-31", "Corrected started: March 11, 2021 to March 10, 2021", ("By the command line", "invoice")),
         ("2025-02-01", "Moved from Home, Whole house to Shop, Shop floor", ()),
         ("2023-06-01", "Came in exchange for Northrill NH-9 SB-1001", ()),
     ]
@@ -313,10 +313,10 @@ def test_terms_held_have_their_start_their_registration_and_their_source():
     unit = started(registered_on="2021-04-01", registration_number="N-7")
     maker, ours = page(unit).holdings
     assert (maker.code, maker.start, maker.start_words) == (
-        "northrill-1", dt.date(2021, 3, 10), "Starts 10 March 2021, the day it was started.",
+        "northrill-1", dt.date(2021, 3, 10), "Starts March 10, 2021, the day it was started.",
     )  # fmt: skip
     assert (maker.registration, maker.state, maker.number) == (
-        "Confirmed; registered on 1 April 2021.",
+        "Confirmed; registered on April 1, 2021.",
         "confirmed",
         "N-7",
     )

@@ -12,7 +12,7 @@ EVIL = "<b onclick=\"x('&')\">"
 
 def line(*, text="Parts", open_ended=False, today_from_right=False):
     bar = Bar(10.5, 20.25, "covered", open_ended, f"{text}: covered", "url(#band_maker)")
-    band = Band("maker", text, "compressor", "to 8 March 2034", 40, 56, 30, (bar,))
+    band = Band("maker", text, "compressor", "to March 8, 2034", 40, 56, 30, (bar,))
     lanes = (Lane("failure", "Failures", 90, 86, (Mark(33.0, text), Mark(34.0, "fan motor"))),)
     ticks = (Tick(10.0, "2024"), Tick(20.0, ""))
     return Drawing("desk", 18.0, 82.0, 120, 100, 16, (band,), lanes, ticks, 55.5, today_from_right)
@@ -23,10 +23,10 @@ def shapes(drawing, name, of="class"):
 
 
 def test_everything_stands_at_its_place():
-    found = draw(line(), "Parts to 8 March 2034")
+    found = draw(line(), "Parts to March 8, 2034")
     root = ET.fromstring(found)
     assert (root.get("height"), root.get("aria-labelledby")) == ("120", "line_desk said_desk")
-    assert root.find("desc").text == "Parts to 8 March 2034"
+    assert root.find("desc").text == "Parts to March 8, 2034"
     assert [(one.get("class"), one.get("x1"), one.get("y2")) for one in shapes(found, "line")] == [
         ("year", "10.0%", "100"),
         ("lesser year", "20.0%", "100"),
@@ -39,7 +39,7 @@ def test_everything_stands_at_its_place():
         ("bar", "10.5%", "20.25%", "covered"),
     ]
     assert ["".join(one.itertext()) for one in root.iter("text")] == [
-        "2024", "today", "Parts, compressor", "to 8 March 2034", "Failures",
+        "2024", "today", "Parts, compressor", "to March 8, 2034", "Failures",
     ]  # fmt: skip
     assert [(one.get("x"), one.find("title").text) for one in root.iter("svg") if one.find("path") is not None] == [
         ("33.0%", "Parts"),

@@ -58,7 +58,7 @@ def test_a_page_opens_with_what_fails_first_today(unit, client):
     assert "Parts: the maker pays." in said
     assert "Labor: the customer pays." in said
     assert "This is a reading of the terms on file; the payer decides." in said
-    assert "10 March 2021" in said
+    assert "March 10, 2021" in said
     assert "not recorded" in said
 
 
@@ -69,9 +69,9 @@ def test_one_address_gives_the_page_or_its_part(unit, client):
     for response in (page, part):
         assert response.status_code == 200
         assert "HX-Request" in response["Vary"]
-        assert "If the capacitor failed on 10 March 2026, by wear" in text(response)
-        assert "The last day, 10 March 2026" not in text(response)
-        assert "The failure is on the last day, 10 March 2026." in text(response)
+        assert "If the capacitor failed on March 10, 2026, by wear" in text(response)
+        assert "The last day, March 10, 2026" not in text(response)
+        assert "The failure is on the last day, March 10, 2026." in text(response)
     assert "<!doctype html>" in page.content.decode()
     assert "<h1" not in part.content.decode()
     assert "<h1" in page.content.decode()

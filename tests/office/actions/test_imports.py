@@ -467,7 +467,7 @@ def test_history_comes_in_the_same_way(office):
     asked(matched(office, sheets.as_csv(sheets.row(1))))
     headings = ("Serial", "Date", "What happened", "Failed part")
     found = brought(
-        office, sheets.as_csv(["SB-1", "15 June 2022", "failure", "compressor"], headings=headings), kind="history"
+        office, sheets.as_csv(["SB-1", "June 15, 2022", "failure", "compressor"], headings=headings), kind="history"
     )
     columns = dict(zip(headings, ("serial", "day", "kind", "component"), strict=True))
     import_answers.match(imported=found, columns=columns, by=office, on=company.TODAY)
@@ -508,7 +508,7 @@ def test_a_file_comes_back_with_what_is_wrong_and_is_taken_once_it_is_put_right(
     assert models.Unit.objects.count() == 3
 
 
-TITLE = (["Installs of the house"], [], ["printed", "3 March 2026"])
+TITLE = (["Installs of the house"], [], ["printed", "March 3, 2026"])
 
 
 @pytest.mark.parametrize("suffix", ["csv", "xlsx"])

@@ -145,8 +145,8 @@ def test_days_that_could_be_months_are_asked_about_with_their_rows(office):
     response = office.get(f"/import/{pk}/values")
     page = words(response)
     assert "Installed" not in page.partition("Days that could be two days")[0]
-    assert re.search("month first: 3/8/2021 is (8 March|March 8,) 2021", page)
-    assert re.search("day first: 3/8/2021 is (3 August|August 3,) 2021", page)
+    assert re.search("month first: 3/8/2021 is March 8, 2021", page)
+    assert re.search("day first: 3/8/2021 is August 3, 2021", page)
     assert "In row 2. 1 other can only be month first." in page
     assert re.search('value="month first"[^>]* checked', response.content.decode())
     assert office.post(f"/import/{pk}/values").status_code == 422

@@ -13,7 +13,7 @@ from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 
-# Noon of 2 March in New York.
+# Noon of March 2 in New York.
 NOON = dt.datetime(2026, 3, 2, 17, 0, tzinfo=dt.UTC)
 
 
@@ -53,7 +53,7 @@ def test_what_failed_says_why_and_can_be_tried_again():
     assert "installs.csv" in page
     assert "The file has no header row." in page
     assert "by Wynn Owner on" in page
-    assert "Given up on 2 March 2026, 12:00 PM after 1 try." in page
+    assert "Given up on March 2, 2026, 12:00 PM after 1 try." in page
     answer = office.post(reverse("job_again", args=[job.pk]), follow=True)
     assert answer.redirect_chain == [("/background-work", 302)]
     assert "It waits to be tried again." in words(answer)
@@ -72,7 +72,7 @@ def test_what_failed_can_be_left_and_found_again():
     assert "failed and" not in page
     assert f'href="/background-work/{job.pk}"' in page
     page = words(office.get(f"/background-work/{job.pk}"))
-    assert "It was stopped on 2 March 2026" in page
+    assert "It was stopped on March 2, 2026" in page
     assert "Wynn Owner: left it as it failed" in page
     assert "The file has no header row." in page
     assert "Try again" in page
@@ -100,7 +100,7 @@ def test_what_waits_for_another_try_says_what_went_wrong():
     page = words(office.get("/background-work"))
     assert "Bring coverage up to the day" in page
     assert "Try 1 failed: OSError: the disk is full" in page
-    assert "Not before 2 March 2026, 12:00 PM." in page
+    assert "Not before March 2, 2026, 12:00 PM." in page
     assert "Stopped." in words(office.post(reverse("job_stop", args=[Job.objects.get().pk]), follow=True))
     assert Job.objects.get().state == "stopped"
 

@@ -66,13 +66,13 @@ def clean() -> bool:
 @pytest.mark.parametrize(
     ("kind", "told", "words"),
     [
-        ("removed", {}, "taken out on 1 May 2024"),
-        ("idle", {}, "out of use on 1 May 2024"),
-        ("moved", {"to_system": "Annex"}, "moved on 1 May 2024"),
-        ("exchanged", {"new_serial": "N-1", "under_warranty": "yes"}, "exchanged on 1 May 2024"),
-        ("exchanged", {"new_serial": "N-1", "under_warranty": "no"}, "exchanged on 1 May 2024"),
-        ("exchanged", {"under_warranty": "no"}, "exchanged on 1 May 2024"),
-        ("exchanged", {"under_warranty": "yes"}, "exchanged on 1 May 2024"),
+        ("removed", {}, "taken out on May 1, 2024"),
+        ("idle", {}, "out of use on May 1, 2024"),
+        ("moved", {"to_system": "Annex"}, "moved on May 1, 2024"),
+        ("exchanged", {"new_serial": "N-1", "under_warranty": "yes"}, "exchanged on May 1, 2024"),
+        ("exchanged", {"new_serial": "N-1", "under_warranty": "no"}, "exchanged on May 1, 2024"),
+        ("exchanged", {"under_warranty": "no"}, "exchanged on May 1, 2024"),
+        ("exchanged", {"under_warranty": "yes"}, "exchanged on May 1, 2024"),
     ],
 )
 def test_after_it_everything_stands_as_it_did_and_the_same_can_be_told_again(unit, kind, told, words):
@@ -97,7 +97,7 @@ def test_in_use_again_is_taken_back_to_idle(unit):
     tell(unit, "idle", "2024-05-01")
     before = everything()
     tell(unit, "back in use", "2024-06-01")
-    assert back(unit, "back in use", "2024-06-01") == "back in use on 1 June 2024"
+    assert back(unit, "back in use", "2024-06-01") == "back in use on June 1, 2024"
     assert everything() == before
 
 
@@ -108,7 +108,7 @@ def test_only_the_last_can_be_taken_back_and_one_after_the_other_all_of_it(unit)
     tell(unit, "back in use", "2023-06-01")
     tell(unit, "removed", "2024-05-01")
     for kind, day in (("moved", "2023-05-01"), ("removed", "2024-05-02")):
-        with pytest.raises(Refused, match="last is taken out on 1 May 2024. Nothing of yours was written."):
+        with pytest.raises(Refused, match="last is taken out on May 1, 2024. Nothing of yours was written."):
             back(unit, kind, day)
     for kind, day in (("removed", "2024-05-01"), ("back in use", "2023-06-01"), ("idle", "2023-05-01"), ("moved", "2023-05-01")):  # fmt: skip
         back(unit, kind, day)
@@ -195,7 +195,7 @@ def test_a_record_of_upkeep_goes_and_what_hung_on_it_with_it(unit):
     other = models.Unit.objects.get(serial="SB-1003")
     with pytest.raises(Refused, match="Somebody took this back meanwhile"):
         became_back.told_of(other.pk, why="x", **told)
-    assert became_back.told_of(unit.pk, why="the other head", **told) == "clean-coil done on 1 February 2026 by Ina"
+    assert became_back.told_of(unit.pk, why="the other head", **told) == "clean-coil done on February 1, 2026 by Ina"
     assert everything() == before
     with pytest.raises(Refused, match="Somebody took this back meanwhile"):
         became_back.told_of(unit.pk, why="the other head", **told)

@@ -58,8 +58,8 @@ def test_a_unit_is_put_right_and_its_changes_say_so(unit, office):
     assert office.post(address, sent)["Location"] == f"/units/{unit.pk}"
     page = words(company.as_role("technician").get(f"/units/{unit.pk}/changes"))
     assert "Started" in page
-    assert "10 March 2021" in page
-    assert "10 April 2021" in page
+    assert "March 10, 2021" in page
+    assert "April 10, 2021" in page
     assert "invoice found" in page
     assert "Wynn Office" in page
     assert clean()
@@ -141,8 +141,8 @@ def test_two_units_side_by_side_are_made_one_and_taken_apart(unit, office):
     address = f"/units/{unit.pk}/merge"
     assert "SB-10O2" in words(office.get(address))
     page = office.get(f"{address}?with={other.pk}")
-    assert "10 March 2021" in words(page)
-    assert "20 March 2021" in words(page)
+    assert "March 10, 2021" in words(page)
+    assert "March 20, 2021" in words(page)
     refused = office.post(address, {"other": other.pk, "use_serial": "kept"})
     assert refused.status_code == 422
     assert "Choose which is right." in words(refused)
@@ -188,8 +188,8 @@ def test_what_was_told_by_mistake_is_taken_back_and_stays_to_be_read(unit, offic
     company.worked_out()
     shown = office.get(address)
     assert [text for _, text in shown.context["page"].told] == [
-        "Out of use on 5 January 2025",
-        "Coil done on 1 February 2025 by Ina",
+        "Out of use on January 5, 2025",
+        "Coil done on February 1, 2025 by Ina",
     ]
     (idle, _), (record, _) = shown.context["page"].told
     refused = office.post(f"{address}/back", {"what": idle, "why": ""})
@@ -202,11 +202,11 @@ def test_what_was_told_by_mistake_is_taken_back_and_stays_to_be_read(unit, offic
     assert not models.MaintenanceRecord.objects.exists()
     assert not models.Idle.objects.exists()
     history = words(office.get(f"/units/{unit.pk}"))
-    assert "Taken back: out of use on 5 January 2025" in history
+    assert "Taken back: out of use on January 5, 2025" in history
     assert "By Wynn Office; the other head" in history
     changes = words(office.get(f"/units/{unit.pk}/changes"))
     assert "Taken back" in changes
-    assert "coil done on 1 February 2025 by Ina" in changes
+    assert "coil done on February 1, 2025 by Ina" in changes
     assert clean()
 
 
@@ -286,14 +286,14 @@ def test_a_sold_house_says_whom_to_tell_by_when_and_that_it_was_done(unit, offic
     assert office.post(f"/sites/{site}/sold", sent | {"buyer": ""}).status_code == 422
     assert office.post(f"/sites/{site}/sold", sent)["Location"] == f"/sites/{site}/sold"
     page = words(office.get(f"/sites/{site}/sold"))
-    assert "Sold on 20 February 2026 by Odile Marsh to Wren Abbot." in page
-    assert "to be told by 22 March 2026." in page
+    assert "Sold on February 20, 2026 by Odile Marsh to Wren Abbot." in page
+    assert "to be told by March 22, 2026." in page
     terms = models.Terms.objects.get(code="northrill-1").pk
     early = office.post(f"/sites/{site}/payer-told", {"terms": terms, "told_on": "2026-02-19"})
     assert early.status_code == 422
     assert "A day from the sale, 2026-02-20, to today." in words(early)
     assert office.post(f"/sites/{site}/payer-told", {"terms": terms, "told_on": "2026-03-01"}).status_code == 302
-    assert "told in time, on 1 March 2026." in words(office.get(f"/sites/{site}/sold"))
+    assert "told in time, on March 1, 2026." in words(office.get(f"/sites/{site}/sold"))
     assert clean()
 
 

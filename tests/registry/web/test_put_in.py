@@ -1,6 +1,6 @@
 """A new install from its form: taken whole, refused with everything still there, and seen before it doubles what is on file.
 
-Asked on 2 March 2026; registration closes 60 days after the day of installing.
+Asked on March 2, 2026; registration closes 60 days after the day of installing.
 """
 
 import datetime as dt
@@ -66,7 +66,7 @@ def test_an_install_is_taken_whole_and_its_holdings_stand_on_the_next_page(offic
     assert response.redirect_chain == [(f"/new-install/{system.pk}", 302)]
     page = words(response)
     assert "Saved: 2 units added." in page
-    assert "2 registrations are to do, by 21 April 2026: 50 days left." in page
+    assert "2 registrations are to do, by April 21, 2026: 50 days left." in page
     assert f'href="/systems/{system.pk}/registration"' in page
     assert office.get(f"/systems/{system.pk}/registration").status_code == 200
     promises = response.context["page"].promises
@@ -123,8 +123,8 @@ def test_the_same_form_sent_twice_is_one_install(office):
 @pytest.mark.parametrize(
     ("installed_on", "said"),
     [
-        ("2026-01-01", "1 registration is to do, by 2 March 2026: today."),
-        ("2026-01-02", "1 registration is to do, by 3 March 2026: 1 day left."),
+        ("2026-01-01", "1 registration is to do, by March 2, 2026: today."),
+        ("2026-01-02", "1 registration is to do, by March 3, 2026: 1 day left."),
         ("2025-12-31", "1 registration is missed already."),
         ("", "1 registration is waiting for a date."),
     ],
@@ -450,7 +450,7 @@ def test_an_install_just_saved_is_taken_back_from_the_page_that_shows_it(office)
     saved = office.post("/new-install", sent(OUTDOOR, HEAD))
     load = saved_at()
     page = office.get(saved["Location"])
-    assert "2 units saved 2 March 2026" in words(page)
+    assert "2 units saved March 2, 2026" in words(page)
     assert f'action="/new-install/saved/{load}/back"' in page.content.decode()
     taken = office.post(f"/new-install/saved/{load}/back", follow=True)
     assert taken.redirect_chain == [("/new-install", 302)]
@@ -466,7 +466,7 @@ def test_an_install_just_saved_is_taken_back_from_its_site_whose_changes_tell_it
     office.post("/new-install", sent(HEAD, customer="Odile Marsh", site="Home", system="Annex"))
     load = saved_at()
     shown = words(office.get(f"/sites/{site}"))
-    assert "Annex: 1 unit saved 2 March 2026" in shown
+    assert "Annex: 1 unit saved March 2, 2026" in shown
     assert "Take this install back" in shown
     assert "Take this install back" not in words(company.as_role("technician").get(f"/sites/{site}"))
     taken = office.post(f"/new-install/saved/{load}/back", follow=True)
