@@ -20,7 +20,7 @@ from fleet.coverage.queries.terms import TERMS
 from fleet.coverage.views import payers, registrations, set_aside, terms, wanted
 from fleet.front.views import sites, units, waiting
 from fleet.office.queries.jobs import JOBS
-from fleet.office.views import import_steps, imports, jobs, people
+from fleet.office.views import company, import_steps, imports, jobs, people
 from fleet.registry.views import contacts, documents, editing, lookup, put_in
 from fleet.web import home, lists
 from fleet.web.address import Address, desk, everybody, owner, without_login
@@ -398,6 +398,15 @@ urlpatterns = [
     *owner(
         "People: give out a link for a new password",
         Address("people/<int:pk>/link", people.person_link, "person_link"),
+    ),
+    *owner(
+        "Company: name, address, logo, time zone and account numbers",
+        Address("company", company.company, "company", menu=("The office", "Company")),
+        Address("company/logo", company.company_logo, "company_logo"),
+        Address("company/logo/set", company.company_logo_set, "company_logo_set"),
+        Address("company/logo/remove", company.company_logo_drop, "company_logo_drop"),
+        Address("company/accounts", company.company_accounts, "company_accounts"),
+        Address("company/changes/<int:pk>/undo", company.company_undo, "company_undo"),
     ),
     *owner(
         "Hours and rates: settle them",

@@ -1,4 +1,8 @@
-"""What day it is for the company, and what moment: the only module that asks."""
+"""What day it is for the company, and what moment: the only module that asks.
+
+The time zone is the company's own, which whoever begins something (a request, a job, a command) makes the current one:
+`web/zone.py`, `tasks.py`, `management/here.py`.
+"""
 
 import datetime as dt
 
@@ -6,8 +10,8 @@ from django.utils import timezone
 
 
 def today() -> dt.date:
-    """Today's day in the company's own time zone, whatever zone a request has switched to."""
-    return timezone.localdate(timezone=timezone.get_default_timezone())
+    """Today's day in the company's own time zone."""
+    return timezone.localdate()
 
 
 def now() -> dt.datetime:

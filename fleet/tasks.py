@@ -29,10 +29,12 @@ from typing import Any, overload
 
 from celery import shared_task
 from django.db import connection
+from django.utils import timezone
 
 from fleet import clock
 from fleet.business.actions import outlook
 from fleet.derived import refresh
+from fleet.facts import company
 from fleet.later import nudge, nudged
 from fleet.office.actions import import_course, import_take, imports, jobs, people
 from fleet.refusals import Refused
@@ -161,6 +163,7 @@ def sweep() -> None:
 
 def write_daily() -> None:
     """Write down the work that every day wants."""
+    timezone.activate(company.zone())
     jobs.write_daily(tuple(DAILY), on=clock.today())
 
 
@@ -210,9 +213,10 @@ def drain(*, stopping: threading.Event = NEVER, at_most: dt.timedelta | None = N
 
 
 def _work(claimed: jobs.Claimed, stopping: threading.Event) -> None:
-    """Try one job, and record how the try ended."""
+    """Try one job, in the company's time zone, and record how the try ended."""
     run = Run(claimed, stopping)
     try:
+        timezone.activate(company.zone())
         _function(claimed.name)(run, **claimed.payload)
         if not run.finished:
             with run.finishing():

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 import hypothesis
 import pytest
 import time_machine
+from django.utils import timezone
 from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwright
 
 from tests import company
@@ -88,6 +89,7 @@ def no_way_out() -> Iterator[None]:
 @pytest.fixture(autouse=True)
 def noon(request: pytest.FixtureRequest) -> Iterator[None]:
     """Every test of a page is asked on the same day."""
+    timezone.deactivate()  # a request leaves its company's zone to its thread
     if "web" not in request.path.parent.parts:
         yield
         return

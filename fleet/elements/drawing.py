@@ -1,6 +1,7 @@
 """What every paper is drawn with: letters for any name, escaped text, ruled tables, numbered pages."""
 
-from collections.abc import Sequence
+import io
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from html import escape
 from pathlib import Path
@@ -11,13 +12,18 @@ from reportlab.lib import colors
 from reportlab.lib.pagesizes import LETTER
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
+from reportlab.lib.utils import ImageReader
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
 from reportlab.pdfgen.canvas import Canvas
-from reportlab.platypus import Paragraph, Table, TableStyle
+from reportlab.platypus import Flowable, Image, Paragraph, Spacer, Table, TableStyle
+
+from fleet.rules.company import Company
 
 _FOLDERS = ("/usr/share/fonts/truetype/dejavu", "/usr/share/fonts/TTF", "/usr/share/fonts/dejavu")
 QUIET = colors.HexColor("#5c594f")
+# The most that a logo takes up.
+_LOGO = (38 * mm, 18 * mm)
 RULE = colors.HexColor("#b9b4a4")
 
 
@@ -83,6 +89,25 @@ def heading() -> ParagraphStyle:
 def text(words: str, style: ParagraphStyle) -> Paragraph:
     """Make a paragraph of words as somebody typed them: no markup is read in them, and their lines stay lines."""
     return Paragraph("<br/>".join(escape(line, quote=False) for line in words.splitlines()), style)
+
+
+def letterhead(company: Company, width: float) -> Iterator[Flowable]:
+    """The head of a paper that we send: our logo, our name, and where we are; nothing before a name is entered."""
+    if not company:
+        return
+    words = [text(company.name, heading()), *(text(line, quiet()) for line in company.below)]
+    if not company.logo:
+        yield from words
+    else:
+        wide, high = ImageReader(io.BytesIO(company.logo)).getSize()
+        scale = min(_LOGO[0] / wide, _LOGO[1] / high)
+        logo = Image(io.BytesIO(company.logo), width=wide * scale, height=high * scale)
+        beside = wide * scale + 4 * mm
+        yield Table(
+            [[logo, words]], colWidths=[beside, width - beside], hAlign="LEFT",
+            style=TableStyle([*_BARE, ("VALIGN", (0, 0), (-1, -1), "MIDDLE")]),
+        )  # fmt: skip
+    yield Spacer(1, 3 * mm)
 
 
 def facts(told: Sequence[tuple[str, str]], width: float) -> Table:

@@ -60,7 +60,7 @@ def text_of_unit(
 
 def local(at: dt.datetime | None) -> dt.datetime | None:
     """A moment in the company's time."""
-    return at and at.astimezone(timezone.get_default_timezone())
+    return at and at.astimezone(timezone.get_current_timezone())
 
 
 _NUMBERS = re.compile(r"(\d+)")

@@ -3,14 +3,15 @@
 import sys
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import CommandParser
 
 from fleet import clock
 from fleet.loading.loading import Loader
+from fleet.management.here import HereCommand
 from fleet.sheets import BadFile
 
 
-class LoadCommand(BaseCommand):
+class LoadCommand(HereCommand):
     """Load a file through its loader; `things` is what the report calls what was added."""
 
     loader: Loader

@@ -1,7 +1,8 @@
 """Rows: what is on file, what was told and by whom, and what is kept of what the rules say."""
 
-from fleet.models.care import Agreement, CareSheet, DueRow
+from fleet.models.care import Agreement, CareDraft, CareSheet, DueRow
 from fleet.models.claims import CalendarLink, Claim, ClaimStep, ClockNote, ClockRow, Statement, StatementLine
+from fleet.models.company import Company, PayerAccount
 from fleet.models.history import Failure, FailureAnswer, HistoryRow, MaintenanceRecord, Reading, RefrigerantEntry
 from fleet.models.house import ClosedDay, House, MonthHours
 from fleet.models.jobs import Job
@@ -24,6 +25,7 @@ __all__ = [
     "BookedTask",
     "Booking",
     "CalendarLink",
+    "CareDraft",
     "CareSheet",
     "Change",
     "Claim",
@@ -32,6 +34,7 @@ __all__ = [
     "ClockRow",
     "ClosedDay",
     "ColumnMemory",
+    "Company",
     "Contact",
     "CoverageRow",
     "Customer",
@@ -56,6 +59,7 @@ __all__ = [
     "Notice",
     "Offer",
     "Outlook",
+    "PayerAccount",
     "PayerWord",
     "Place",
     "Reading",

@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 
+from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Now
@@ -34,6 +35,26 @@ class CareSheet(models.Model):
 
     def __str__(self) -> str:
         return self.code
+
+
+class CareDraft(models.Model):
+    """The one care sheet that is being written on the screen and is not in force yet.
+
+    `typed` has what stands in the form's fields, as texts, whether or not it can be read; `begun_from` is the digest of the
+    sheet in force when it was begun; `version` counts the savings, so that of two people at once one hears of the other.
+    """
+
+    typed = models.JSONField(default=dict)
+    begun_from = models.CharField(max_length=64, blank=True)
+    version = models.PositiveIntegerField(default=0)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    at = models.DateTimeField(db_default=Now())
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=Q(pk=1), name="caredraft_is_one")]
+
+    def __str__(self) -> str:
+        return "care sheet being written"
 
 
 class DueRow(models.Model):

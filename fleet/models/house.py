@@ -19,6 +19,15 @@ class House(models.Model):
     )
     renewal_percent = models.DecimalField(max_digits=5, decimal_places=2, default=Decimal(80))
     record_complete_from = models.DateField(null=True)
+    call_back_days = models.PositiveSmallIntegerField(
+        default=30, help_text="a call so many days after our work may be a call-back"
+    )
+    renewal_notice_days = models.PositiveSmallIntegerField(
+        null=True, help_text="notice of a renewal is given so many days before it; none: no notice is given"
+    )
+    promise_reserve = models.DecimalField(
+        max_digits=10, decimal_places=2, default=Decimal("0.00"), help_text="put aside for promises of our own"
+    )
 
     class Meta:
         constraints = [
@@ -27,6 +36,12 @@ class House(models.Model):
             models.CheckConstraint(
                 condition=Q(hours_a_day__gte=0) & Q(hourly_rate__gte=0) & Q(drive_price__gte=0),
                 name="house_rates_not_negative",
+            ),
+            models.CheckConstraint(
+                condition=Q(call_back_days__gte=1)
+                & (Q(renewal_notice_days__isnull=True) | Q(renewal_notice_days__gte=1))
+                & Q(promise_reserve__gte=0),
+                name="house_days_and_reserve",
             ),
             models.CheckConstraint(
                 condition=Q(renewal_percent__gte=0) & Q(renewal_percent__lte=100), name="house_renewal_is_a_share"

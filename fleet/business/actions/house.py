@@ -16,7 +16,10 @@ from fleet.registry.actions import correct
 from fleet.rules import windows
 from fleet.sheets.columns import in_plain
 
-FIELDS = ("hourly_rate", "weekdays", "hours_a_day", "drive_price", "renewal_percent", "record_complete_from")
+FIELDS = (
+    "hourly_rate", "weekdays", "hours_a_day", "drive_price", "renewal_percent", "record_complete_from", "call_back_days",
+    "renewal_notice_days", "promise_reserve",
+)  # fmt: skip
 
 
 def settle(*, was: Mapping[str, Any], facts: Mapping[str, Any], by: models.User | None, on: dt.date) -> bool:

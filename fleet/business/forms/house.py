@@ -29,6 +29,18 @@ def _number(
     )
 
 
+def _days(label: str, *, required: bool = True, help_text: str = "") -> forms.IntegerField:
+    return forms.IntegerField(
+        min_value=1,
+        max_value=365,
+        required=required,
+        label=label,
+        help_text=help_text,
+        widget=forms.TextInput(attrs={"inputmode": "numeric"}),
+        error_messages={"required": "Enter a number of days, such as 30.", "invalid": "Enter a whole number of days."},
+    )
+
+
 class DaysField(forms.MultipleChoiceField):
     """Weekdays ticked, kept as their numbers in a row, Monday as 0."""
 
@@ -65,6 +77,20 @@ class HouseForm(CarriedForm):
         widget=DayInput,
         label="Failures are surely on file since",
         help_text="What fails and when counts from here; blank: since each unit went in.",
+    )
+    call_back_days = _days(
+        "A call may be a call-back so many days after our work",
+        help_text="30 is usual. Somebody says yes or no to each.",
+    )
+    renewal_notice_days = _days(
+        "Notice of a renewal, in days before it",
+        required=False,
+        help_text="For agreements that renew by themselves; blank: you give no notice.",
+    )
+    promise_reserve = _number(
+        "Put aside for our own promises, in dollars",
+        9_999_999,
+        help_text="What promises made to single customers could cost is held against it.",
     )
     weekdays = DaysField(
         label="Days worked",

@@ -14,7 +14,8 @@ from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, SimpleDocT
 
 from fleet.business.pages.layouts import BESIDES, Compared
 from fleet.elements import charts
-from fleet.elements.drawing import RULE, NumberedCanvas, bold, heading, plain, quiet, right, small, text
+from fleet.elements.drawing import RULE, NumberedCanvas, bold, heading, letterhead, plain, quiet, right, small, text
+from fleet.rules.company import Company
 from fleet.rules.dates import in_words
 
 _MARGIN = 18 * mm
@@ -26,19 +27,20 @@ def _title() -> ParagraphStyle:
     return ParagraphStyle("title", parent=plain(), fontName=bold(), fontSize=16, leading=20, spaceAfter=4)
 
 
-def pdf(compared: Compared, *, customer: str, company: str, on: dt.date) -> bytes:
+def pdf(compared: Compared, *, customer: str, company: Company, on: dt.date) -> bytes:
     """Draw the paper."""
     out = io.BytesIO()
     document = SimpleDocTemplate(
         out, pagesize=LETTER, leftMargin=_MARGIN, rightMargin=_MARGIN, topMargin=15 * mm, bottomMargin=18 * mm,
-        title="Layouts compared", author=company or "Your contractor", invariant=1,
+        title="Layouts compared", author=str(company) or "Your contractor", invariant=1,
     )  # fmt: skip
     document.build(list(_story(compared, customer, company, on)), canvasmaker=NumberedCanvas)
     return out.getvalue()
 
 
-def _story(compared: Compared, customer: str, company: str, on: dt.date) -> Iterator[Flowable]:
-    yield text(" · ".join(filter(None, (company, in_words(on)))), quiet())
+def _story(compared: Compared, customer: str, company: Company, on: dt.date) -> Iterator[Flowable]:
+    yield from letterhead(company, _WIDTH)
+    yield text(in_words(on), quiet())
     years = "one year" if compared.years == 1 else f"{compared.years} years"
     yield text(f"What each layout asks for over {years}", _title())
     if customer:

@@ -298,4 +298,4 @@ def _changes(row: models.Agreement) -> Iterator[str]:
 
 
 def _moment(at: dt.datetime) -> str:
-    return moment(at.astimezone(timezone.get_default_timezone()))
+    return moment(at.astimezone(timezone.get_current_timezone()))

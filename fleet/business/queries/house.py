@@ -8,7 +8,10 @@ from fleet.business.pages import house as pages
 from fleet.facts import house as gathered
 from fleet.rules.wording import year as wording
 
-FIELDS = ("hourly_rate", "weekdays", "hours_a_day", "drive_price", "renewal_percent", "record_complete_from")
+FIELDS = (
+    "hourly_rate", "weekdays", "hours_a_day", "drive_price", "renewal_percent", "record_complete_from", "call_back_days",
+    "renewal_notice_days", "promise_reserve",
+)  # fmt: skip
 
 
 def page(*, year: int, on: dt.date) -> pages.HousePage:

@@ -51,7 +51,7 @@ def page(*, months: int, waiting: bool, on: dt.date) -> pages.YearPage:
 
 
 def _moment(row: models.Outlook) -> str:
-    return moment(row.at.astimezone(timezone.get_default_timezone()))
+    return moment(row.at.astimezone(timezone.get_current_timezone()))
 
 
 def _ahead(row: models.Outlook, months: int, *, on: dt.date) -> tuple[pages.Ahead | None, list[pages.Ahead]]:

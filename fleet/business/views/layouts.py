@@ -1,6 +1,5 @@
 """Layouts compared before a sale: on a page, and on a paper for whoever chooses."""
 
-from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.views.decorators.http import require_safe
 
@@ -9,6 +8,7 @@ from fleet.business.forms.layouts import LayoutsForm
 from fleet.business.pages.layouts import BESIDES
 from fleet.business.papers import layouts as paper
 from fleet.business.queries import layouts as queries
+from fleet.facts import company
 from fleet.web.htmx import page_or_part
 
 
@@ -25,7 +25,7 @@ def layouts_paper(request: HttpRequest) -> HttpResponse:
     compared = queries.compared(form.comparison()) if form.is_valid() else None
     if compared is None:
         return _shown(request, form)
-    content = paper.pdf(compared, customer=form.cleaned_data["customer"], company=settings.COMPANY, on=clock.today())
+    content = paper.pdf(compared, customer=form.cleaned_data["customer"], company=company.company(), on=clock.today())
     response = HttpResponse(content, content_type="application/pdf")
     response["Content-Disposition"] = 'inline; filename="layouts-compared.pdf"'
     return response

@@ -3,6 +3,8 @@
 import datetime as dt
 from dataclasses import dataclass
 
+from fleet.rules.company import Company
+
 
 @dataclass(frozen=True, slots=True)
 class Line:
@@ -126,7 +128,7 @@ class WallCard:
     pk: int
     title: str
     customer: str
-    sender: str
+    sender: Company
     written_on: str
     washes: tuple[Wash, ...]
     ours: tuple[tuple[str, str], ...]

@@ -10,7 +10,8 @@ from reportlab.lib.units import mm
 from reportlab.platypus import CondPageBreak, Flowable, SimpleDocTemplate, Spacer, Table, TableStyle
 
 from fleet.care.pages.due import Line, SiteCare
-from fleet.elements.drawing import RULE, NumberedCanvas, facts, heading, plain, quiet, small, text
+from fleet.elements.drawing import RULE, NumberedCanvas, facts, heading, letterhead, plain, quiet, small, text
+from fleet.rules.company import Company
 from fleet.rules.dates import in_words
 
 _MARGIN = 18 * mm
@@ -19,20 +20,19 @@ _BOX = 7 * mm
 _TICK = 3.4 * mm
 
 
-def pdf(page: SiteCare, *, company: str) -> bytes:
+def pdf(page: SiteCare, *, company: Company) -> bytes:
     """Draw the sheet."""
     out = io.BytesIO()
     document = SimpleDocTemplate(
         out, pagesize=LETTER, leftMargin=_MARGIN, rightMargin=_MARGIN, topMargin=15 * mm, bottomMargin=18 * mm,
-        title=f"Care of {page.customer}, {page.name}", author=company or "Your contractor", invariant=1,
+        title=f"Care of {page.customer}, {page.name}", author=str(company) or "Your contractor", invariant=1,
     )  # fmt: skip
     document.build(list(_story(page, company)), canvasmaker=NumberedCanvas)
     return out.getvalue()
 
 
-def _story(page: SiteCare, company: str) -> Iterator[Flowable]:
-    if company:
-        yield text(company, quiet())
+def _story(page: SiteCare, company: Company) -> Iterator[Flowable]:
+    yield from letterhead(company, _WIDTH)
     yield text(f"Care of {page.customer}, {page.name}", heading())
     told = [("Address", page.address), ("Phone", page.phone), ("As of", in_words(page.on))]
     yield facts([(name, value) for name, value in told if value], _WIDTH)

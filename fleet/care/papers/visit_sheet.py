@@ -12,7 +12,8 @@ from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, SimpleDocT
 
 from fleet.care.pages.stops import OfUnit
 from fleet.care.pages.visits import Sheet
-from fleet.elements.drawing import RULE, NumberedCanvas, bold, facts, heading, plain, quiet, small, text
+from fleet.elements.drawing import RULE, NumberedCanvas, bold, facts, heading, letterhead, plain, quiet, small, text
+from fleet.rules.company import Company
 from fleet.rules.dates import in_words
 
 _MARGIN = 18 * mm
@@ -23,13 +24,13 @@ _COIL = "Dirt, ring one. Coil: 0 clean, 1 light, 2 heavy, 3 blocked."
 _GRADES = f"{_COIL} Blower wheel: 0 clean, 1 light, 2 heavy, 3 blocked."
 
 
-def pdf(sheet: Sheet, *, company: str) -> bytes:
+def pdf(sheet: Sheet, *, company: Company) -> bytes:
     """Draw the sheet."""
     out = io.BytesIO()
     stop = sheet.stop
     document = SimpleDocTemplate(
         out, pagesize=LETTER, leftMargin=_MARGIN, rightMargin=_MARGIN, topMargin=15 * mm, bottomMargin=18 * mm,
-        title=f"Visit to {stop.customer}, {stop.name}, {stop.on.isoformat()}", author=company or "Your contractor",
+        title=f"Visit to {stop.customer}, {stop.name}, {stop.on.isoformat()}", author=str(company) or "Your contractor",
         invariant=1,
     )  # fmt: skip
     document.build(list(_story(sheet, company)), canvasmaker=NumberedCanvas)
@@ -40,10 +41,9 @@ def _title() -> ParagraphStyle:
     return ParagraphStyle("title", parent=heading(), fontSize=15, leading=19, spaceBefore=0)
 
 
-def _story(sheet: Sheet, company: str) -> Iterator[Flowable]:
+def _story(sheet: Sheet, company: Company) -> Iterator[Flowable]:
     stop = sheet.stop
-    if company:
-        yield text(company, quiet())
+    yield from letterhead(company, _WIDTH)
     yield text(f"{stop.customer}, {stop.name}", _title())
     told = [
         ("Visit", f"{in_words(stop.on)}, {sheet.technician or 'nobody has it yet'}"),

@@ -12,7 +12,8 @@ from reportlab.lib.units import mm
 from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, SimpleDocTemplate, Spacer, Table, TableStyle
 
 from fleet.care.pages.due import WallCard, Wash
-from fleet.elements.drawing import RULE, NumberedCanvas, bold, plain, quiet, text
+from fleet.elements.drawing import RULE, NumberedCanvas, bold, letterhead, plain, quiet, text
+from fleet.rules.company import Company
 
 _MARGIN = 18 * mm
 _WIDTH = LETTER[0] - 2 * _MARGIN
@@ -38,13 +39,14 @@ def pdf(card: WallCard) -> bytes:
     out = io.BytesIO()
     document = SimpleDocTemplate(
         out, pagesize=LETTER, leftMargin=_MARGIN, rightMargin=_MARGIN, topMargin=16 * mm, bottomMargin=18 * mm,
-        title=f"What to wash, and when: {card.title}", author=card.sender or "Your contractor", invariant=1,
+        title=f"What to wash, and when: {card.title}", author=str(card.sender) or "Your contractor", invariant=1,
     )  # fmt: skip
     document.build(list(_story(card)), canvasmaker=NumberedCanvas)
     return out.getvalue()
 
 
 def _story(card: WallCard) -> Iterator[Flowable]:
+    yield from letterhead(card.sender, LETTER[0] - 2 * _MARGIN)
     yield text("What to wash, and when", _title())
     yield text(f"{card.customer}, {card.title}", _large())
     if not card.washes:
@@ -58,13 +60,17 @@ def _story(card: WallCard) -> Iterator[Flowable]:
             [text("What we come for", _head()), *(text(f"{title}: {when}", plain()) for title, when in card.ours)]
         )
     yield Spacer(1, 4 * mm)
-    sender = f"Call us: {card.sender}" if card.sender else "Call us"
+    sender = f"Call us: {_reach(card.sender)}" if card.sender else "Call us"
     yield text(f"{sender} if water drips, if it smells, or if a head cannot be reached from a firm step.", _large())
     yield text(
         f"Written {card.written_on}. The maker’s own manual comes first. Never open more than the panel and the filter: what "
         "is behind them is for people who have the license for it.",
         quiet(),
     )
+
+
+def _reach(company: Company) -> str:
+    return ", ".join(filter(None, (company.name, company.phone))) if company.phone else str(company)
 
 
 def _wash(wash: Wash) -> Iterator[Flowable]:

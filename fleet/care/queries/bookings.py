@@ -409,4 +409,4 @@ def _change(row: models.Change) -> str:
     if row.field == "on" and not row.before:
         what_was = "booked"
     who = str(row.by) if row.by is not None else "somebody"
-    return f"{in_words(row.at.astimezone(timezone.get_default_timezone()).date())}, {who}: {what_was}{f' ({row.why})' if row.why else ''}"
+    return f"{in_words(row.at.astimezone(timezone.get_current_timezone()).date())}, {who}: {what_was}{f' ({row.why})' if row.why else ''}"

@@ -12,6 +12,7 @@ from fleet.elements.pieces import counted
 from fleet.facts.care import care_sheet, due_of
 from fleet.rules import care, windows
 from fleet.rules.caresheet import CareSheet, Task
+from fleet.rules.company import Company
 from fleet.rules.dates import DAY, add_months, in_words
 from fleet.rules.wording import care as wording
 
@@ -215,7 +216,7 @@ def _named(unit: models.Unit) -> str:
 # ------------------------------------------------------------------------------------------------- the wall card
 
 
-def wall_card(pk: int, *, company: str, on: dt.date) -> pages.WallCard | None:
+def wall_card(pk: int, *, company: Company, on: dt.date) -> pages.WallCard | None:
     """The card that a customer hangs beside a system; None where there is no such system."""
     system = models.System.objects.select_related("site__customer").filter(pk=pk).first()
     if system is None:

@@ -1,6 +1,5 @@
 """What is due: the list, a site's care and what is recorded there, and the papers that go with it."""
 
-from django.conf import settings
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
@@ -15,6 +14,7 @@ from fleet.care.pages import due as pages
 from fleet.care.papers import site_sheet as sheet_paper
 from fleet.care.papers import wall_card as card_paper
 from fleet.care.queries import care, due
+from fleet.facts import company
 from fleet.models.people import Role
 from fleet.refusals import Refused
 from fleet.rules.dates import in_words
@@ -37,13 +37,13 @@ def site_care(request: HttpRequest, pk: int) -> HttpResponse:
 @require_safe
 def site_sheet(request: HttpRequest, pk: int) -> HttpResponse:
     """Hand out a site's own sheet to print."""
-    return _pdf(sheet_paper.pdf(_site(pk), company=settings.COMPANY), f"care-sheet-{pk}.pdf")
+    return _pdf(sheet_paper.pdf(_site(pk), company=company.company()), f"care-sheet-{pk}.pdf")
 
 
 @require_safe
 def wall_card(request: HttpRequest, pk: int) -> HttpResponse:
     """Hand out the card that a customer hangs beside a system."""
-    card = care.wall_card(pk, company=settings.COMPANY, on=clock.today())
+    card = care.wall_card(pk, company=company.company(), on=clock.today())
     if card is None:
         raise Http404
     return _pdf(card_paper.pdf(card), card.filename)

@@ -4,7 +4,6 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 
-from django.conf import settings
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
@@ -17,6 +16,7 @@ from fleet.care.forms.visits import BookForm, CallOffForm, ChangeForm
 from fleet.care.pages import visits as pages
 from fleet.care.papers import visit_sheet as paper
 from fleet.care.queries import bookings, visit_list, visit_sheets
+from fleet.facts import company
 from fleet.refusals import Refused
 from fleet.rules.dates import in_words
 from fleet.web import access, lists
@@ -169,7 +169,7 @@ def visit_sheet(request: HttpRequest, pk: int) -> HttpResponse:
     if sheet is None:
         raise Http404
     headers = {"Content-Disposition": f'attachment; filename="{sheet.filename}"'}
-    return HttpResponse(paper.pdf(sheet, company=settings.COMPANY), content_type="application/pdf", headers=headers)
+    return HttpResponse(paper.pdf(sheet, company=company.company()), content_type="application/pdf", headers=headers)
 
 
 def _page(pk: int, board: bookings.Board) -> pages.BookingPage:

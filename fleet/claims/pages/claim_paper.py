@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from fleet.rules.company import Company
+
 
 @dataclass(frozen=True, slots=True)
 class Section:
@@ -30,7 +32,7 @@ class Photo:
 class ClaimPaper:
     """A claim as its payer reads it. No day of printing: the same claim gives the same paper."""
 
-    sender: str
+    sender: Company
     payer: str
     title: str
     number: str
@@ -48,7 +50,7 @@ class ReturnTag:
     `address` opens the claim in a browser; its code is drawn large enough for a phone.
     """
 
-    sender: str
+    sender: Company
     to: str
     number: str
     reference: str

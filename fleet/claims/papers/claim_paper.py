@@ -12,7 +12,7 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import CondPageBreak, Flowable, Image, KeepTogether, SimpleDocTemplate, Spacer
 
 from fleet.claims.pages.claim_paper import ClaimPaper, Photo, Section
-from fleet.elements.drawing import QUIET, NumberedCanvas, facts, font, heading, plain, quiet, ruled, text
+from fleet.elements.drawing import QUIET, NumberedCanvas, facts, font, heading, letterhead, plain, quiet, ruled, text
 
 _MARGIN = 20 * mm
 _WIDTH = LETTER[0] - 2 * _MARGIN - 12  # a frame keeps 6 points free on each side
@@ -24,7 +24,7 @@ def pdf(paper: ClaimPaper) -> bytes:
     out = io.BytesIO()
     document = SimpleDocTemplate(
         out, pagesize=LETTER, leftMargin=_MARGIN, rightMargin=_MARGIN, topMargin=18 * mm, bottomMargin=20 * mm,
-        title=f"Claim {paper.number} on {paper.payer}", author=paper.sender or "Your contractor", invariant=1,
+        title=f"Claim {paper.number} on {paper.payer}", author=str(paper.sender) or "Your contractor", invariant=1,
     )  # fmt: skip
     document.build(
         list(_story(paper)),
@@ -46,8 +46,7 @@ def _foot(paper: ClaimPaper, canvas: Canvas, _: SimpleDocTemplate) -> None:
 
 def _story(paper: ClaimPaper) -> Iterator[Flowable]:
     title = ParagraphStyle("title", parent=heading(), fontSize=15, leading=20, spaceBefore=6, spaceAfter=2)
-    if paper.sender:
-        yield text(paper.sender, plain())
+    yield from letterhead(paper.sender, _WIDTH)
     yield text(f"Claim {paper.number} on {paper.payer}", title)
     yield text(paper.title, plain())
     if paper.reference:

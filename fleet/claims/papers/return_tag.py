@@ -26,7 +26,7 @@ def pdf(tag: ReturnTag) -> bytes:
     out = io.BytesIO()
     document = SimpleDocTemplate(
         out, pagesize=LETTER, leftMargin=_MARGIN, rightMargin=_MARGIN, topMargin=15 * mm, bottomMargin=15 * mm,
-        title=f"Return tag of claim {tag.number}", author=tag.sender or "Your contractor", invariant=1,
+        title=f"Return tag of claim {tag.number}", author=str(tag.sender) or "Your contractor", invariant=1,
     )  # fmt: skip
     document.build(list(_story(tag)))
     return out.getvalue()

@@ -84,6 +84,6 @@ def _day(
 
 def _line(row: models.CalendarLink) -> pages.CalendarLine:
     def written(at: dt.datetime | None) -> str:
-        return "" if at is None else moment(at.astimezone(timezone.get_default_timezone()))
+        return "" if at is None else moment(at.astimezone(timezone.get_current_timezone()))
 
     return pages.CalendarLine(row.pk, row.name, written(row.made_at), written(row.read_at), written(row.revoked_at))

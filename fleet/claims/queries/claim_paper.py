@@ -14,6 +14,7 @@ from fleet.elements.named import address, what
 from fleet.facts import Told, fleet_facts, terms_on_file
 from fleet.facts.house import house
 from fleet.rules import clocks, wording
+from fleet.rules.company import Company
 from fleet.rules.dates import in_words
 from fleet.rules.facts import Holding
 from fleet.rules.findings import Result
@@ -35,7 +36,7 @@ _KINDS = {"parts": "Parts", "labor": "Labor", "refrigerant": "Refrigerant", "fre
 Facts = Iterator[tuple[str, str]]
 
 
-def paper(pk: int, *, company: str) -> ClaimPaper | None:
+def paper(pk: int, *, company: Company) -> ClaimPaper | None:
     """The paper of a claim; None if there is none.
 
     It is asked on the day the claim was filed, or opened while it is not: another day of printing changes nothing.
@@ -80,7 +81,7 @@ def paper(pk: int, *, company: str) -> ClaimPaper | None:
     )
 
 
-def tag(pk: int, *, company: str, address_of: Callable[[int], str]) -> ReturnTag | None:
+def tag(pk: int, *, company: Company, address_of: Callable[[int], str]) -> ReturnTag | None:
     """The return tag of a claim's old part; `address_of` makes the address that its code opens."""
     claim = _claim(pk)
     if claim is None:

@@ -180,4 +180,4 @@ def _done(line: models.StatementLine) -> pages.DoneLine:
 
 def _day(at: dt.datetime) -> dt.date:
     """The day of a moment, in the company's time zone."""
-    return at.astimezone(timezone.get_default_timezone()).date()
+    return at.astimezone(timezone.get_current_timezone()).date()

@@ -43,7 +43,7 @@ def statements(request: HttpRequest) -> HttpResponseBase:
 def _before(taken: models.Statement) -> str:
     """When the very file was taken, by whom, and by which name."""
     who = f" by {taken.by}" if taken.by else ""
-    return f"This very file was taken on {in_words(taken.at.astimezone(timezone.get_default_timezone()).date())}{who}, as {taken.name}."
+    return f"This very file was taken on {in_words(taken.at.astimezone(timezone.get_current_timezone()).date())}{who}, as {taken.name}."
 
 
 @require_safe

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from fleet.elements.pieces import UnitLink
 from fleet.registry.pages.documents import Proof
+from fleet.rules.company import Company
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +107,7 @@ class OwnerLetter:
     """A letter that asks an owner to register what only they may register."""
 
     written_on: str
-    sender: str
+    sender: Company
     owner: str
     address: tuple[str, ...]
     payer: str

@@ -11,7 +11,7 @@ from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, Paragraph, SimpleDocTemplate, Spacer, Table, TableStyle
 
 from fleet.coverage.pages.registrations import OwnerLetter
-from fleet.elements.drawing import font
+from fleet.elements.drawing import font, letterhead
 
 
 def pdf(letter: OwnerLetter) -> bytes:
@@ -19,7 +19,7 @@ def pdf(letter: OwnerLetter) -> bytes:
     out = io.BytesIO()
     document = SimpleDocTemplate(
         out, pagesize=LETTER, leftMargin=25 * mm, rightMargin=25 * mm, topMargin=22 * mm, bottomMargin=22 * mm,
-        title=f"Registration with {letter.payer}", author=letter.sender or "Your contractor", invariant=1,
+        title=f"Registration with {letter.payer}", author=str(letter.sender) or "Your contractor", invariant=1,
     )  # fmt: skip
     document.build(list(_story(letter)))
     return out.getvalue()
@@ -33,8 +33,8 @@ def _story(letter: OwnerLetter) -> Iterator[Flowable]:
         return Paragraph(escape(text, quote=False), style)
 
     if letter.sender:
-        yield line(letter.sender)
-        yield Spacer(1, 8 * mm)
+        yield from letterhead(letter.sender, LETTER[0] - 2 * 25 * mm - 12)
+        yield Spacer(1, 5 * mm)
     yield line(letter.owner)
     for part in letter.address:
         yield line(part)

@@ -11,6 +11,7 @@ from fleet.elements.named import address, as_it_stands, link, what
 from fleet.facts import Told, fleet_facts, terms_on_file
 from fleet.registry.queries.documents import proves
 from fleet.rules import facts, registration, wording
+from fleet.rules.company import Company
 from fleet.rules.dates import in_words
 from fleet.rules.lost import lost
 from fleet.rules.registration import Standing, State
@@ -19,7 +20,7 @@ from fleet.rules.wording.lost import lost as lost_words
 from fleet.rules.wording.names import DATES
 
 
-def system(pk: int, *, company: str, on: dt.date) -> pages.SystemPage | None:
+def system(pk: int, *, company: Company, on: dt.date) -> pages.SystemPage | None:
     """Show the registrations of one system, payer by payer; None if there is no such system."""
     row = models.System.objects.filter(pk=pk).select_related("site__customer").first()
     if row is None:
@@ -69,7 +70,7 @@ def _part(
     system: models.System,
     *,
     owner: tuple[str, str, str],
-    company: str,
+    company: Company,
     recorded: Sequence[models.Registration],
     reminders: Sequence[models.Reminder],
     on: dt.date,
@@ -133,7 +134,7 @@ def _asks(
     system: models.System,
     *,
     owner: tuple[str, str, str],
-    company: str,
+    company: Company,
 ) -> str:
     """Write what a payer's form asks for, to be copied at once."""
     told = [
@@ -142,11 +143,12 @@ def _asks(
         ("Phone", owner[1]),
         ("E-mail", owner[2]),
         ("Use", told_use(found[0][0].unit)),
-        ("Contractor", company),
+        ("Contractor", str(company)),
+        ("License", company.license_number),
     ]
     head = [
         f"Registration with {name}",
-        *(f"{word}: {value or 'not on file'}" for word, value in told if value or word != "Use"),
+        *(f"{word}: {value or 'not on file'}" for word, value in told if value or word not in ("Use", "License")),
     ]
     units = {one.row.pk: one for one, _ in found}
     return "\n".join([*head, "", *(_asks_of(one) for one in units.values())])
@@ -238,7 +240,7 @@ def _owners(
         yield pages.OwnersTurn(pks[terms.code], terms.title, asked)
 
 
-def letter(pk: int, terms: int, *, company: str, on: dt.date) -> pages.OwnerLetter | None:
+def letter(pk: int, terms: int, *, company: Company, on: dt.date) -> pages.OwnerLetter | None:
     """Write the letter to the owner of a system about some terms; None where nothing is theirs to register."""
     row = models.System.objects.select_related("site__customer").filter(pk=pk).first()
     paper = models.Terms.objects.filter(pk=terms).first()

@@ -2,7 +2,6 @@
 
 from typing import Any
 
-from django.conf import settings
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
@@ -23,6 +22,7 @@ from fleet.coverage.pages import registrations as pages
 from fleet.coverage.papers import owner_letter
 from fleet.coverage.queries import registrations as queries
 from fleet.coverage.queries.registration_queue import MISSED, QUEUE
+from fleet.facts import company
 from fleet.refusals import Conflict, Refused
 from fleet.web import access, lists
 
@@ -210,7 +210,7 @@ def registration_remind(request: HttpRequest, pk: int, terms: int) -> HttpRespon
 @require_safe
 def registration_letter(request: HttpRequest, pk: int, terms: int) -> HttpResponse:
     """Hand out the letter to the owner."""
-    letter = queries.letter(pk, terms, company=settings.COMPANY, on=clock.today())
+    letter = queries.letter(pk, terms, company=company.company(), on=clock.today())
     if letter is None:
         raise Http404
     headers = {"Content-Disposition": f'attachment; filename="{letter.filename}"'}
@@ -218,7 +218,7 @@ def registration_letter(request: HttpRequest, pk: int, terms: int) -> HttpRespon
 
 
 def _page(pk: int) -> pages.SystemPage:
-    page = queries.system(pk, company=settings.COMPANY, on=clock.today())
+    page = queries.system(pk, company=company.company(), on=clock.today())
     if page is None:
         raise Http404
     return page

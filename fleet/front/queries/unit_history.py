@@ -158,7 +158,7 @@ def _whose(terms_pk: int | None, titles: dict[int, str]) -> str:
 
 def _corrections(row: models.Unit) -> Iterator[Entry]:
     """List the facts of this unit, and of what was told of it, that were changed after they were first told."""
-    zone = timezone.get_default_timezone()
+    zone = timezone.get_current_timezone()
     of_it = {
         "unit": [row],
         "registration": row.registrations.all(),

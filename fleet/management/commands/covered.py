@@ -6,10 +6,11 @@ import sys
 from collections.abc import Iterator
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 
 from fleet import clock, sheets
 from fleet.coverage.queries import answers
+from fleet.management.here import HereCommand
 from fleet.rules import words
 from fleet.rules.dates import in_words
 
@@ -19,7 +20,7 @@ def day(text: str) -> dt.date:
     return dt.date.fromisoformat(text)
 
 
-class Command(BaseCommand):
+class Command(HereCommand):
     """Answer one question, or a file of them in their order."""
 
     help = "Say whether a failure is covered, who pays, until when, and why."

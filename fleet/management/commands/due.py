@@ -4,16 +4,17 @@ import datetime as dt
 from collections.abc import Iterable
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import CommandParser
 
 from fleet import clock
 from fleet.care.queries import due_told
 from fleet.facts.care import care_sheet
+from fleet.management.here import HereCommand
 from fleet.management.telling import end_if_unknown, json_list
 from fleet.rules.dates import in_words
 
 
-class Command(BaseCommand):
+class Command(HereCommand):
     """List what is due, of everybody or of one customer or site."""
 
     help = "List what each unit is due and where it stands on a day."

@@ -4,16 +4,17 @@ import datetime as dt
 import json
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import CommandParser
 
 from fleet import clock
 from fleet.business.pages.what_fails import Scope
 from fleet.business.queries import what_fails
 from fleet.derived import refresh
+from fleet.management.here import HereCommand
 from fleet.rules import words
 
 
-class Command(BaseCommand):
+class Command(HereCommand):
     """Print of each component how often it failed, how many are left at which age, and what to expect."""
 
     help = "Tell of each component its unit-years, failures, rate, survival curve, Weibull fit and expected failures."

@@ -2,14 +2,15 @@
 
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 
 from fleet import clock
 from fleet.care.actions import care
+from fleet.management.here import HereCommand
 from fleet.rules.tables import BadTable
 
 
-class Command(BaseCommand):
+class Command(HereCommand):
     """Take a care sheet (.toml), whole or not at all."""
 
     help = "Put a care sheet (.toml) in force; every due is worked out again."

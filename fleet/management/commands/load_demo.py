@@ -6,7 +6,6 @@ import io
 from pathlib import Path
 
 from django.conf import settings
-from django.core.management.base import BaseCommand
 from django.db import transaction
 
 from fleet import clock, models
@@ -14,11 +13,12 @@ from fleet.care.actions import care
 from fleet.coverage.actions import terms
 from fleet.loading import history, installs
 from fleet.management import demo, demo_agreements, demo_claims, demo_statement, demo_visits
+from fleet.management.here import HereCommand
 
 _FILES = ("installs", "history", "agreements")
 
 
-class Command(BaseCommand):
+class Command(HereCommand):
     """Take the demo company's files through the same actions as anybody's; do nothing where there is a customer."""
 
     help = "Load the demo company, whole or not at all, unless customers are on file."

@@ -1,13 +1,14 @@
 """load_terms FILE...: put terms on file."""
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 
 from fleet import clock
 from fleet.coverage.actions import terms
+from fleet.management.here import HereCommand
 from fleet.rules.tables import BadTable
 
 
-class Command(BaseCommand):
+class Command(HereCommand):
     """Take terms files (.toml), all or none."""
 
     help = "Put terms on file, from one or more .toml files; all are taken or none."

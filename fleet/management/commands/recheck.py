@@ -2,13 +2,12 @@
 
 import sys
 
-from django.core.management.base import BaseCommand
-
 from fleet import clock
 from fleet.derived import recheck, refresh
+from fleet.management.here import HereCommand
 
 
-class Command(BaseCommand):
+class Command(HereCommand):
     """Hold every kept row against the facts; exit 1 where one differs."""
 
     help = "Work everything out from the facts and report each kept row that differs (exit 1)."

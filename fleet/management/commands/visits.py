@@ -5,11 +5,12 @@ from collections.abc import Iterable
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 
 from fleet import clock
 from fleet.care.queries import visits_told
 from fleet.facts.care import care_sheet
+from fleet.management.here import HereCommand
 from fleet.management.telling import end_if_unknown, json_list
 from fleet.rules.dates import in_words
 
@@ -29,7 +30,7 @@ def hours(text: str) -> Decimal:
     return found
 
 
-class Command(BaseCommand):
+class Command(HereCommand):
     """List the visits planned for everybody, or of them those to one customer or site."""
 
     help = "Plan the fewest visits that meet every due, within the hours on hand a day."

@@ -5,17 +5,18 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 
 from fleet import clock
 from fleet.business.queries import year_json
 from fleet.facts.care import care_sheet
+from fleet.management.here import HereCommand
 
 # Further ahead nobody's plan holds.
 MOST_MONTHS = 120
 
 
-class Command(BaseCommand):
+class Command(HereCommand):
     """Print what the months ahead carry; the bands are never added together."""
 
     help = "Tell what the coming months carry: contracted, renewals, on offer; hours due and on hand."

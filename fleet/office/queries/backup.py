@@ -4,6 +4,7 @@ import datetime as dt
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
+from itertools import chain
 from pathlib import Path
 
 from django.apps import apps
@@ -67,7 +68,8 @@ def missing() -> int:
     """Count the photos and papers that a row names and the disk has not."""
     root = Path(settings.MEDIA_ROOT)
     named = models.Document.objects.values_list("stored", flat=True)
-    return sum(not (root / stored).is_file() for stored in named.iterator())
+    logos = models.Company.objects.exclude(logo="").values_list("logo", flat=True)
+    return sum(not (root / stored).is_file() for stored in chain(named.iterator(), logos))
 
 
 def _chunks(path: Path) -> Iterator[bytes]:

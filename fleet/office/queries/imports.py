@@ -148,4 +148,4 @@ def _spans(spans: Iterable[Sequence[int]]) -> str:
 
 
 def _moment(at: dt.datetime) -> str:
-    return moment(at.astimezone(timezone.get_default_timezone()))
+    return moment(at.astimezone(timezone.get_current_timezone()))

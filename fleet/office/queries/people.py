@@ -134,7 +134,7 @@ def _changed(row: models.Change) -> pages.Changed:
 
 
 def _here(at: dt.datetime) -> dt.datetime:
-    return at.astimezone(timezone.get_default_timezone())
+    return at.astimezone(timezone.get_current_timezone())
 
 
 def _moment(at: dt.datetime | None) -> str:

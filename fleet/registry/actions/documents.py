@@ -91,9 +91,9 @@ def add(
     )
     with contextlib.ExitStack() as unless_kept:
         unless_kept.callback(_remove, row)
-        _write(row.stored, taken.content)
+        keep(row.stored, taken.content)
         if taken.small:
-            _write(row.small, taken.small)
+            keep(row.small, taken.small)
         with transaction.atomic():
             same = _same(row)
             if same is not None:
@@ -148,12 +148,27 @@ def _read(file: BinaryIO, name: str) -> Taken:
         if not is_paper or b"%%EOF" not in content[-2048:]:
             raise Refused("It is named as a PDF, but it is none, or not a whole one.")
         return Taken("document", "application/pdf", ".pdf", content)
-    with _one_at_a_time:
-        return _photo(content)
+    return _photo(content)
 
 
 def _photo(content: bytes) -> Taken:
-    """Write a photo anew: upright, smaller, and with nothing but the picture in it."""
+    """Write a photo anew, and its small copy."""
+    upright = picture(content)
+    small = upright.copy()
+    small.thumbnail((SMALL_EDGE, SMALL_EDGE), Image.Resampling.LANCZOS)
+    return Taken("photo", "image/jpeg", ".jpg", _as_jpeg(upright), _as_jpeg(small))
+
+
+def picture(content: bytes) -> Image.Image:
+    """The picture in a file: upright, on white, its longer edge at most LONG_EDGE, and with nothing else in it.
+
+    Raises Refused for what is no picture, and for one of too many pixels before it is unpacked.
+    """
+    with _one_at_a_time:
+        return _picture(content)
+
+
+def _picture(content: bytes) -> Image.Image:
     too_many = Refused(
         f"It has too many pixels: a JPEG may have {MOST_PIXELS // 1_000_000} million of them,"
         f" a PNG or WebP {MOST_PIXELS_WHOLE // 1_000_000} million."
@@ -166,7 +181,7 @@ def _photo(content: bytes) -> Taken:
             width, height = (max(1, edge * LONG_EDGE // max(image.size)) for edge in image.size)
             image.draft("RGB", (width, height))
             image.load()
-            upright = _on_white(_upright(image))
+            return _on_white(_upright(image))
     except Refused:
         raise
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as bomb:
@@ -174,9 +189,6 @@ def _photo(content: bytes) -> Taken:
     except Exception as broken:
         # What a damaged or made-up image makes its reader raise is not a closed list.
         raise Refused("It is named as a photo, but no photo could be read in it.") from broken
-    small = upright.copy()
-    small.thumbnail((SMALL_EDGE, SMALL_EDGE), Image.Resampling.LANCZOS)
-    return Taken("photo", "image/jpeg", ".jpg", _as_jpeg(upright), _as_jpeg(small))
 
 
 def _upright(image: Image.Image) -> Image.Image:
@@ -213,7 +225,7 @@ def _random_name(suffix: str) -> str:
     return f"documents/{name[:2]}/{name}{suffix}"
 
 
-def _write(name: str, content: bytes) -> None:
+def keep(name: str, content: bytes) -> None:
     """Put a file on the disk for good, whole or not at all."""
     path = settings.MEDIA_ROOT / name
     path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)

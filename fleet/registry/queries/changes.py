@@ -92,7 +92,7 @@ def _merged(merge: models.Merge) -> pages.Merged:
 
 
 def _moment(at: dt.datetime) -> str:
-    return moment(at.astimezone(timezone.get_default_timezone()))
+    return moment(at.astimezone(timezone.get_current_timezone()))
 
 
 def merged(pk: int) -> tuple[str, int] | None:

@@ -61,7 +61,7 @@ def _paper(row: models.Document) -> pages.Paper:
         is_photo=row.kind == "photo",
         name=row.name,
         caption=row.caption,
-        added=moment(row.at.astimezone(timezone.get_default_timezone())),
+        added=moment(row.at.astimezone(timezone.get_current_timezone())),
         by=str(row.by or ""),
         size=pages.size_in_words(row.size),
         proves_registration=row.proves_registration,

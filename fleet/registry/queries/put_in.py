@@ -294,7 +294,7 @@ def saved_lately(site: int, *, on: dt.date) -> tuple[SavedInstall, ...]:
 
 
 def _moment(at: dt.datetime) -> str:
-    return moment(at.astimezone(timezone.get_default_timezone()))
+    return moment(at.astimezone(timezone.get_current_timezone()))
 
 
 def _promises(told: Sequence[facts.Told], book: facts.TermsBook, *, on: dt.date) -> tuple[Promise, ...]:

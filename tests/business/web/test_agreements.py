@@ -203,11 +203,13 @@ def test_one_that_is_not_there(client):
 
 SETTLED = {
     "hourly_rate": "115", "drive_price": "62.00", "hours_a_day": "12", "renewal_percent": "85",
-    "record_complete_from": "2019-01-01", "weekdays": ["0", "1", "2", "3"],
+    "record_complete_from": "2019-01-01", "weekdays": ["0", "1", "2", "3"], "call_back_days": "45",
+    "renewal_notice_days": "60", "promise_reserve": "2500",
 }  # fmt: skip
 UNSETTLED = {
     "was_hourly_rate": "0.00", "was_drive_price": "0.00", "was_hours_a_day": "6", "was_renewal_percent": "80",
-    "was_record_complete_from": "", "was_weekdays": "01234",
+    "was_record_complete_from": "", "was_weekdays": "01234", "was_call_back_days": "30", "was_renewal_notice_days": "",
+    "was_promise_reserve": "0.00",
 }  # fmt: skip
 
 
@@ -224,6 +226,24 @@ def test_the_owner_settles_rates_days_and_hours(owner):
     row = models.House.objects.get()
     assert (row.hourly_rate, row.weekdays, row.hours_a_day) == (Decimal(115), "0123", Decimal(12))
     assert (row.renewal_percent, row.record_complete_from) == (Decimal(85), dt.date(2019, 1, 1))
+    assert (row.call_back_days, row.renewal_notice_days, row.promise_reserve) == (45, 60, Decimal(2500))
+    logged = models.Change.objects.filter(table="house", field="call_back_days")
+    assert list(logged.values_list("before", "after")) == [("30", "45")]
+
+
+@pytest.mark.parametrize("name", ["call_back_days", "renewal_notice_days"])
+@pytest.mark.parametrize(
+    ("typed", "is_taken"), [("0", False), ("1", True), ("365", True), ("366", False), ("x", False)]
+)
+def test_days_of_a_setting_are_one_to_a_year(owner, name, typed, is_taken):
+    answer = owner.post("/hours-and-rates", SETTLED | UNSETTLED | {name: typed})
+    assert answer.status_code == (302 if is_taken else 422)
+
+
+def test_a_house_that_gives_no_notice_says_so_and_one_without_call_back_days_is_refused(owner):
+    assert owner.post("/hours-and-rates", SETTLED | UNSETTLED | {"call_back_days": ""}).status_code == 422
+    owner.post("/hours-and-rates", SETTLED | UNSETTLED | {"renewal_notice_days": ""})
+    assert models.House.objects.get().renewal_notice_days is None
 
 
 def test_no_day_worked_is_refused_with_all_else_still_typed(owner):

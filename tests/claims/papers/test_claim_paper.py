@@ -13,6 +13,7 @@ from pypdf import PdfReader
 
 from fleet.claims.pages.claim_paper import ClaimPaper, Photo, ReturnTag, Section
 from fleet.claims.papers import claim_paper, return_tag
+from fleet.rules.company import Company
 from tests.conftest import lacking
 
 
@@ -25,7 +26,7 @@ def jpeg(width: int = 1200, height: int = 900) -> bytes:
 
 
 PAPER = ClaimPaper(
-    sender="Birch & Fell Heating, 12 Quay Street",
+    sender=Company("Birch & Fell Heating", ("12 Quay Street",)),
     payer="Northrill",
     title="Ductless statement",
     number="17",
@@ -54,7 +55,7 @@ PAPER = ClaimPaper(
     filename="claim-17.pdf",
 )
 TAG = ReturnTag(
-    sender="Birch & Fell Heating",
+    sender=Company("Birch & Fell Heating"),
     to="Northrill",
     number="17",
     reference="NR-5521",
@@ -76,7 +77,13 @@ def said(pdf: bytes) -> list[str]:
 
 def test_every_word_of_the_claim_is_on_the_paper_as_it_was_typed():
     text = " ".join(said(claim_paper.pdf(PAPER)))
-    told = [PAPER.sender, f"Claim 17 on {PAPER.payer}", PAPER.title, f"Your reference {PAPER.reference}"]
+    told = [
+        PAPER.sender.name,
+        *PAPER.sender.below,
+        f"Claim 17 on {PAPER.payer}",
+        PAPER.title,
+        f"Your reference {PAPER.reference}",
+    ]
     for section in PAPER.sections:
         told += [section.heading, *section.columns]
         told += [part for fact in section.facts for part in fact]
@@ -97,7 +104,7 @@ def test_the_letters_of_a_name_print(letters):
 )
 def test_what_looks_like_markup_prints_as_typed(typed):
     changed = replace(
-        PAPER, sender=typed, sections=(Section(typed, facts=((typed, typed),), lines=(typed,)),), photos=()
+        PAPER, sender=Company(typed), sections=(Section(typed, facts=((typed, typed),), lines=(typed,)),), photos=()
     )
     assert " ".join(said(claim_paper.pdf(changed))).count(typed) == 5
 

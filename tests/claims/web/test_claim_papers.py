@@ -11,6 +11,7 @@ from fleet import models
 from fleet.claims.queries import claim_paper as queries
 from fleet.registry.actions import documents
 from fleet.rules.claims import State
+from fleet.rules.company import Company
 from tests import claimed, company
 
 pytestmark = pytest.mark.django_db
@@ -103,13 +104,13 @@ def test_the_same_claim_gives_the_same_paper_on_another_day(claim):
 
 def test_a_photo_whose_file_is_gone_costs_only_itself(claim, settings):
     (settings.MEDIA_ROOT / models.Document.objects.get().stored).unlink()
-    assert queries.paper(claim.pk, company="").photos == ()
+    assert queries.paper(claim.pk, company=Company()).photos == ()
     assert "Photos" not in text(claim.pk)
 
 
 def test_a_photo_that_was_dropped_is_left_out(claim):
     models.Document.objects.update(dropped_on=company.TODAY)
-    assert queries.paper(claim.pk, company="").photos == ()
+    assert queries.paper(claim.pk, company=Company()).photos == ()
 
 
 def test_the_tag_names_the_part_and_its_code_the_claim(claim):
@@ -123,7 +124,7 @@ def test_the_tag_names_the_part_and_its_code_the_claim(claim):
         "February 23, 2026",
     ):
         assert said in found, said
-    page = queries.tag(claim.pk, company="", address_of=lambda pk: f"https://x.example/claims/{pk}")
+    page = queries.tag(claim.pk, company=Company(), address_of=lambda pk: f"https://x.example/claims/{pk}")
     assert page.address == f"https://x.example/claims/{claim.pk}"
 
 

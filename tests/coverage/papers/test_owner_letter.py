@@ -6,10 +6,11 @@ from pypdf import PdfReader
 
 from fleet.coverage.pages.registrations import OwnerLetter
 from fleet.coverage.papers import owner_letter
+from fleet.rules.company import Company
 
 LETTER = OwnerLetter(
     written_on="March 2, 2026",
-    sender="Birch & Fell Heating",
+    sender=Company("Birch & Fell Heating"),
     owner="Łucja <b>Žák",
     address=("7 Tar Lane", "North Averley ME 04794"),
     payer="Northrill",
