@@ -401,7 +401,7 @@ urlpatterns = [
     ),
     *owner(
         "Company: name, address, logo, time zone and account numbers",
-        Address("company", company.company, "company", menu=("The office", "Company")),
+        Address("company", company.company, "company", beside=("settings", "Company")),
         Address("company/logo", company.company_logo, "company_logo"),
         Address("company/logo/set", company.company_logo_set, "company_logo_set"),
         Address("company/logo/remove", company.company_logo_drop, "company_logo_drop"),
