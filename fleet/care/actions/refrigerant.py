@@ -8,10 +8,10 @@ from django.db import transaction
 from fleet import models
 from fleet.claims.actions import failure_rows
 from fleet.derived import refresh
+from fleet.elements.edits import Edit
 from fleet.log import Log
 from fleet.refusals import Refused, check
 from fleet.registry.actions import correct as correcting
-from fleet.registry.actions.correct import Edit
 from fleet.rules.readings import Move
 from fleet.sheets import columns
 from fleet.sheets.columns import Column, ParseError

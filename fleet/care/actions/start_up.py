@@ -9,10 +9,10 @@ from django.db import transaction
 from fleet import models
 from fleet.care.facts.start_up import MEASURED, readings_of, text_of, unit_of
 from fleet.claims.actions import failure_rows
+from fleet.elements.edits import Edit
 from fleet.log import Log
 from fleet.refusals import Conflict, Refused, check
 from fleet.registry.actions import correct as correcting
-from fleet.registry.actions.correct import Edit
 from fleet.sheets import columns
 from fleet.sheets.columns import ParseError
 

@@ -9,7 +9,8 @@ from fleet.care.actions.start_up import PLATE
 from fleet.care.facts.start_up import MEASURED
 from fleet.care.pages.refrigerant import LABELS
 from fleet.elements.action_form import ActionForm
-from fleet.registry.actions.correct import Edit
+from fleet.elements.carried import CarryingForm
+from fleet.elements.edits import Edit
 from fleet.rules import readings
 from fleet.rules.readings import Move
 
@@ -26,7 +27,7 @@ def _widget(name: str) -> forms.Widget:
     return forms.TextInput(attrs=attrs)
 
 
-class EntryForm(ActionForm):
+class EntryForm(CarryingForm):
     """One entry; on file, each field carries what it showed."""
 
     def __init__(self, data: Any = None, *, shown: Mapping[str, str], on_file: bool = False) -> None:
@@ -36,32 +37,15 @@ class EntryForm(ActionForm):
         self.names = tuple(LABELS)
         if on_file:
             for name in LABELS:
-                self.fields[f"was_{name}"] = forms.CharField(
-                    required=False, initial=shown.get(name, ""), widget=forms.HiddenInput
-                )
+                self.carry(name, shown.get(name, ""))
             self.fields["why"] = forms.CharField(
                 required=False, max_length=300, label="Why it is put right (may stay blank)"
             )
-
-    @property
-    def asked(self) -> list[Any]:
-        """The fields that are shown."""
-        return [self[name] for name in self.fields if not name.startswith("was_")]
-
-    @property
-    def carried(self) -> list[Any]:
-        """The fields that carry what was shown."""
-        return [self[name] for name in self.fields if name.startswith("was_")]
 
     def told(self) -> dict[str, str]:
         """What was written, by field."""
         self.is_valid()
         return {name: str(self.cleaned_data.get(name, "")) for name in self.names}
-
-    def edits(self) -> dict[str, Edit]:
-        """What each field showed, and what it is to be."""
-        told = self.told()
-        return {name: Edit(str(self.cleaned_data.get(f"was_{name}", "")), told[name]) for name in self.names}
 
 
 class OffForm(ActionForm):
@@ -79,7 +63,7 @@ def _slug(name: str) -> str:
     return name.replace(" ", "_")
 
 
-class StartUpForm(ActionForm):
+class StartUpForm(CarryingForm):
     """What was measured at start-up: each value with its measure, and what it showed."""
 
     day = forms.CharField(required=False, label="Started on", widget=forms.DateInput(attrs={"type": "date"}))
@@ -97,9 +81,9 @@ class StartUpForm(ActionForm):
                 label=f"{title}: measured in",
                 widget=forms.Select(choices=measures) if len(measures) > 1 else forms.HiddenInput(),
             )
-            self._carry(name, was.get(name, ""))
+            self.carry(_slug(name), was.get(name, ""))
         self._add(PLATE, "Charge on the plate, in ounces", was.get(PLATE, ""))
-        self._carry(PLATE, was.get(PLATE, ""))
+        self.carry(PLATE, was.get(PLATE, ""))
 
     def _add(self, name: str, title: str, value: str) -> None:
         self.fields[name] = forms.CharField(
@@ -109,21 +93,16 @@ class StartUpForm(ActionForm):
             widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
         )
 
-    def _carry(self, name: str, was: str) -> None:
-        self.fields[f"was_{_slug(name)}"] = forms.CharField(required=False, initial=was, widget=forms.HiddenInput)
-
     def edits(self) -> dict[str, Edit]:
         """What each reading and the plate showed, and what it is to be."""
-        self.is_valid()
-        told = self.cleaned_data
-        found = {}
-        for name in MEASURED:
-            slug = _slug(name)
-            value = told.get(slug, "").strip()
-            now = f"{value} {told.get(f'measure_{slug}', '')}" if value else ""
-            found[name] = Edit(told.get(f"was_{slug}", ""), now)
-        found[PLATE] = Edit(told.get(f"was_{PLATE}", ""), told.get(PLATE, "").strip())
-        return found
+        edits = super().edits()
+        measured = {name: (slug, edits.pop(slug)) for name in MEASURED if (slug := _slug(name)) in edits}
+        return {name: self._measured(edit, slug) for name, (slug, edit) in measured.items()} | edits
+
+    def _measured(self, edit: Edit, slug: str) -> Edit:
+        """The same with the measure that was chosen, as a reading is kept."""
+        value = edit.now.strip()
+        return Edit(edit.was, f"{value} {self.text(f'measure_{slug}')}" if value else "")
 
     def field_of(self, fact: str) -> str:
         """A reading's name without blanks."""

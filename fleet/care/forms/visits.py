@@ -10,10 +10,11 @@ from django import forms
 
 from fleet.care.pages import visits as pages
 from fleet.elements.action_form import ActionForm, DayInput
+from fleet.elements.carried import CarryingForm
 from fleet.rules.dates import DAY
 
 
-class _VisitForm(ActionForm):
+class _VisitForm(CarryingForm):
     """The day, who goes, a note, and why that day if its windows say another."""
 
     day = forms.DateField(label="Day", widget=DayInput, error_messages={"required": "Choose a day."})
@@ -95,11 +96,6 @@ class ChangeForm(_VisitForm):
     was_on = forms.CharField(required=False, widget=forms.HiddenInput)
     was_technician = forms.CharField(required=False, widget=forms.HiddenInput)
     was_note = forms.CharField(required=False, widget=forms.HiddenInput)
-
-    def was(self) -> dict[str, str]:
-        """The booking's facts as they were shown when the form was opened."""
-        self.is_valid()
-        return {name: str(self.cleaned_data.get(f"was_{name}", "")) for name in ("on", "technician", "note")}
 
 
 class CallOffForm(ActionForm):

@@ -16,12 +16,12 @@ from fleet import models
 from fleet.claims.actions import claims as claiming
 from fleet.claims.actions import failure_rows
 from fleet.derived import failure_answers, refresh
+from fleet.elements.edits import Edit
 from fleet.loading import failure_facts
 from fleet.log import Log
 from fleet.refusals import Refused, check
 from fleet.registry.actions import correct as correcting
 from fleet.registry.actions import lives
-from fleet.registry.actions.correct import Edit
 from fleet.rules.claims import OVER, State
 from fleet.sheets.columns import ParseError
 

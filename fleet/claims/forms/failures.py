@@ -13,9 +13,10 @@ from fleet.claims.actions.failure_rows import MEASURED, WEIGHED
 from fleet.claims.pages import failures as pages
 from fleet.claims.pages.failures import FormPage, label
 from fleet.elements.action_form import ActionForm, LineForm, sentence
+from fleet.elements.carried import CarryingForm
+from fleet.elements.edits import Edit
 from fleet.loading.failure_facts import FINDING, REPAIR
 from fleet.models.history import OLD_PART_PLACES
-from fleet.registry.actions.correct import Edit
 from fleet.registry.forms.documents import MOST_AT_ONCE, SeveralFilesField
 from fleet.rules import readings, words
 from fleet.rules.readings import Move
@@ -81,7 +82,7 @@ class _Files(forms.ClearableFileInput):
     allow_multiple_selected = True
 
 
-class FailureForm(ActionForm):
+class FailureForm(CarryingForm):
     """What failed and its repair: `fields` says which of it; what is on file stands in it, and is sent along as it was seen."""
 
     def __init__(
@@ -105,8 +106,7 @@ class FailureForm(ActionForm):
             self._offer(page)
         if on_file:
             for name in fields:
-                was = forms.CharField(required=False, widget=forms.HiddenInput, initial=told[name], strip=False)
-                self.fields[f"was_{name}"] = was
+                self.carry(name, told[name])
             self.fields["why"] = forms.CharField(required=False, max_length=300, label="Why (may stay blank)")
             self._take_off("readings_off", page.readings)
             self._take_off("entries_off", page.entries)
@@ -172,15 +172,7 @@ class FailureForm(ActionForm):
     def told(self) -> dict[str, str]:
         """What was written, by field."""
         self.is_valid()
-        return {name: self._text(name) for name in (*self.names, *EXCHANGE)}
-
-    def edits(self) -> dict[str, Edit]:
-        """What each field showed and what it is to be; a field that was not sent is left alone."""
-        self.is_valid()
-        return {name: Edit(self._text(f"was_{name}"), self._text(name)) for name in self.names if name in self.data}
-
-    def _text(self, name: str) -> str:
-        return str(self.cleaned_data.get(name) or "").replace("\r\n", "\n")
+        return {name: self.text(name) for name in (*self.names, *EXCHANGE)}
 
     def keys(self, name: str) -> list[int]:
         """The keys of the rows ticked."""

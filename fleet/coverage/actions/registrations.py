@@ -9,6 +9,7 @@ from django.db import transaction
 
 from fleet import models
 from fleet.derived import refresh
+from fleet.elements.edits import Edit
 from fleet.log import Log
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import correct, documents
@@ -106,7 +107,7 @@ def fill_date(
 
     A date that somebody else filled in meanwhile is told, and nothing is changed.
     """
-    edit = correct.Edit("", day.isoformat())
+    edit = Edit("", day.isoformat())
     with transaction.atomic():
         chosen = [unit for unit in _locked(system) if unit.pk in set(units)]
         if not chosen:

@@ -9,10 +9,10 @@ from django.db import transaction
 from fleet import models
 from fleet.coverage.actions import set_aside
 from fleet.derived import refresh
+from fleet.elements.edits import Edit
 from fleet.log import Log
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import correct
-from fleet.registry.actions.correct import Edit
 from fleet.rules import wanted, words
 from fleet.rules.dates import in_words
 from fleet.sheets import columns

@@ -2,7 +2,6 @@
 
 import datetime as dt
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from django.db import transaction
@@ -10,6 +9,7 @@ from django.db.models import Model
 
 from fleet import models
 from fleet.derived import lookup, refresh
+from fleet.elements.edits import Edit
 from fleet.loading.fact_columns import columns_of
 from fleet.loading.installs.units import HANDED_ON
 from fleet.loading.loading import Columns
@@ -20,14 +20,6 @@ from fleet.rules import words
 from fleet.sheets.columns import ParseError, in_plain
 
 CUSTOMER, SITE, UNIT = (tuple(facts_of(table)) for table in (models.Customer, models.Site, models.Unit))
-
-
-@dataclass(frozen=True, slots=True)
-class Edit:
-    """What a field showed when somebody began, and what they want it to be; both as text, blank for nothing."""
-
-    was: str
-    now: str
 
 
 def customer(pk: int, edits: Mapping[str, Edit], *, by: models.User | None, on: dt.date, why: str = "") -> None:
@@ -69,7 +61,7 @@ def unit(pk: int, edits: Mapping[str, Edit], *, by: models.User | None, on: dt.d
         changed |= facts(root, handed, columns, by=by, why=why)
         if changed:
             lookup.index(units=[row])
-        if changed and {field for field, edit in edits.items() if edit.was.strip() != edit.now.strip()} - _SAID_ALONE:
+        if changed and {field for field, edit in edits.items() if edit.differs} - _SAID_ALONE:
             refresh.refresh([root.pk, row.pk], on=on)
 
 
@@ -89,7 +81,7 @@ def facts(
     unknown = set(edits) - set(columns)
     if unknown:
         raise KeyError(f"not facts of a {row._meta.model_name}: {sorted(unknown)}")
-    moved = {field: edit for field, edit in edits.items() if edit.was.strip() != edit.now.strip()}
+    moved = {field: edit for field, edit in edits.items() if edit.differs}
     stored = {field: in_plain(getattr(row, field)) for field in moved}
     values, faults = _values(moved, columns)
     now = {

@@ -7,8 +7,8 @@ from django import forms
 
 from fleet import models
 from fleet.elements.action_form import ActionForm, why_field
+from fleet.elements.carried import CarryingForm
 from fleet.models.facts import facts_of
-from fleet.registry.actions.correct import Edit
 from fleet.registry.facts.labels import label
 from fleet.registry.forms.facts import widget_of
 from fleet.registry.pages.editing import MergePage, Shown
@@ -19,7 +19,7 @@ _FIELDS: dict[str, Any] = {
 } | {"use": models.SiteUse._meta.get_field("use")}
 
 
-class CorrectForm(ActionForm):
+class CorrectForm(CarryingForm):
     """The facts of one thing, and why they are changed."""
 
     why = forms.CharField(required=False, max_length=300, label="Why (may stay blank)")
@@ -32,29 +32,13 @@ class CorrectForm(ActionForm):
             self.fields[field] = forms.CharField(
                 required=False, label=label(field), initial=now, widget=widget_of(_FIELDS[field], now), strip=True
             )
-            self.fields[f"was_{field}"] = forms.CharField(
-                required=False, initial=now, widget=forms.HiddenInput, strip=False
-            )
+            self.carry(field)
         self.fields["why"] = why
-
-    def edits(self) -> dict[str, Edit]:
-        """What each field showed and what it is to be; a field that was not sent is left alone."""
-        self.is_valid()
-        return {
-            name: Edit(_lines(self.cleaned_data.get(f"was_{name}", "")), _lines(self.cleaned_data.get(name, "")))
-            for name in self.names
-            if name in self.data
-        }
 
     @property
     def why_text(self) -> str:
         """Why it is changed."""
         return str(self.cleaned_data.get("why", ""))
-
-
-def _lines(text: str) -> str:
-    """Take the line ends that browsers send for those on file."""
-    return text.replace("\r\n", "\n")
 
 
 class MergeForm(ActionForm):

@@ -7,10 +7,10 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet import clock, models
+from fleet.elements.edits import Edit
 from fleet.refusals import Refused
 from fleet.registry.actions import contacts as actions
 from fleet.registry.actions import correct, sales
-from fleet.registry.actions.correct import Edit
 from fleet.registry.forms.contacts import ClosedForm, ContactForm, SaleBackForm, SoldForm, ToldForm
 from fleet.registry.queries import contacts as queries
 from fleet.rules.dates import in_words

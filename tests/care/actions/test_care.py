@@ -10,6 +10,7 @@ from fleet.care.actions import care
 from fleet.coverage.actions import terms
 from fleet.coverage.queries import answers
 from fleet.derived import recheck, refresh
+from fleet.elements.edits import Edit
 from fleet.facts import care as gather_care
 from fleet.loading import history
 from fleet.refusals import Refused
@@ -347,7 +348,7 @@ def test_a_drain_line_that_is_shared_has_one_due_and_parts_when_it_is_no_longer(
     put_in("A1", "B2", drain="west")
     assert list(models.DueRow.objects.filter(task="drain").values_list("unit__serial", flat=True)) == ["A1"]
     unit = models.Unit.objects.get(serial="B2")
-    correct.unit(unit.pk, {"drain": correct.Edit("west", "east")}, by=None, on=TODAY)
+    correct.unit(unit.pk, {"drain": Edit("west", "east")}, by=None, on=TODAY)
     assert set(models.DueRow.objects.filter(task="drain").values_list("unit__serial", flat=True)) == {"A1", "B2"}
 
 
@@ -392,7 +393,7 @@ def test_a_start_and_a_style_that_are_not_known_are_wanted():
     wanted = set(models.FactRow.objects.values_list("unit__serial", "fact"))
     assert wanted >= {("A1", "installed_on"), ("A1", "style")}
     unit = models.Unit.objects.get()
-    correct.unit(unit.pk, {"installed_on": correct.Edit("", "2025-05-15")}, by=None, on=TODAY)
+    correct.unit(unit.pk, {"installed_on": Edit("", "2025-05-15")}, by=None, on=TODAY)
     assert due("coil").due_on == dt.date(2026, 5, 15)
     assert not models.FactRow.objects.filter(fact="installed_on").exists()
 

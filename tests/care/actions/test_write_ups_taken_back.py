@@ -17,10 +17,10 @@ from fleet.care.queries import stops as stop_queries
 from fleet.care.queries import write_ups as queries
 from fleet.claims.actions import claims, failures
 from fleet.derived import recheck, refresh
+from fleet.elements.edits import Edit
 from fleet.facts.care import care_sheet
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import merges
-from fleet.registry.actions.correct import Edit
 from fleet.rules.claims import State
 from tests import company, stops
 from tests.company import day

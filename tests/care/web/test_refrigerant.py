@@ -7,8 +7,8 @@ import pytest
 from fleet import models
 from fleet.care.actions import refrigerant, start_up
 from fleet.derived import recheck
+from fleet.elements.edits import Edit
 from fleet.refusals import Refused
-from fleet.registry.actions.correct import Edit
 from tests import company, rows
 
 pytestmark = pytest.mark.django_db

@@ -13,11 +13,11 @@ from django.db import connection
 from fleet import models
 from fleet.claims.actions import claims, failures
 from fleet.derived import recheck, refresh
+from fleet.elements.edits import Edit
 from fleet.facts import fleet_facts
 from fleet.loading import history
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import lives
-from fleet.registry.actions.correct import Edit
 from fleet.rules.claims import State
 from fleet.sheets import BadFile
 from tests import company

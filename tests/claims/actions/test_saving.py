@@ -7,8 +7,8 @@ import pytest
 from fleet import models
 from fleet.claims.actions import claims, failures
 from fleet.derived import recheck
+from fleet.elements.edits import Edit
 from fleet.registry.actions import correct
-from fleet.registry.actions.correct import Edit
 from tests import claimed, company
 
 pytestmark = pytest.mark.django_db

@@ -9,10 +9,10 @@ from fleet import models
 from fleet.care.actions import care
 from fleet.claims.actions import failures
 from fleet.derived import recheck, refresh
+from fleet.elements.edits import Edit
 from fleet.loading import history
 from fleet.refusals import Refused
 from fleet.registry.actions import became_back, correct, lives, sales
-from fleet.registry.actions.correct import Edit
 from tests import caring, company
 
 pytestmark = pytest.mark.django_db

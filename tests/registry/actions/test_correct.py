@@ -7,10 +7,10 @@ import pytest
 from fleet import models
 from fleet.coverage.actions import terms
 from fleet.derived import recheck
+from fleet.elements.edits import Edit
 from fleet.loading import history, installs
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import correct
-from fleet.registry.actions.correct import Edit
 from fleet.registry.queries import lookup
 from tests.derived.actions.test_kept import MAKER, ROW
 

@@ -6,10 +6,10 @@ import pytest
 
 from fleet import models
 from fleet.derived import recheck
+from fleet.elements.edits import Edit
 from fleet.loading import history, installs
 from fleet.refusals import Refused
 from fleet.registry.actions import contacts, correct, lives, sales
-from fleet.registry.actions.correct import Edit
 from fleet.registry.actions.sales import Buyer
 from fleet.sheets import BadFile
 from tests import company

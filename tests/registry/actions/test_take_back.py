@@ -7,10 +7,10 @@ import pytest
 from fleet import models
 from fleet.coverage.actions import registrations
 from fleet.derived import lookup, recheck
+from fleet.elements.edits import Edit
 from fleet.loading import history, installs
 from fleet.refusals import Refused
 from fleet.registry.actions import correct, lives, merges, put_in, sales
-from fleet.registry.actions.correct import Edit
 from fleet.registry.actions.take_back import take_back
 from fleet.registry.pages.put_in import Told
 from tests import company
