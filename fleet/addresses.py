@@ -17,7 +17,7 @@ from fleet.coverage.queries.ending import ENDING
 from fleet.coverage.queries.payers import DIFFERENCES
 from fleet.coverage.queries.set_aside import SET_ASIDE
 from fleet.coverage.queries.terms import TERMS
-from fleet.coverage.views import payers, registrations, set_aside, terms, wanted
+from fleet.coverage.views import missing_facts, payers, registrations, set_aside, terms
 from fleet.front.views import sites, units, waiting
 from fleet.office.queries.jobs import JOBS
 from fleet.office.views import company, import_steps, imports, jobs, people
@@ -137,7 +137,7 @@ urlpatterns = [
         Address("units/<int:pk>/payers", payers.unit_payers, "unit_payers", within="lookup"),
         Address("payers-said/<int:pk>/settled", payers.payer_settle, "payer_settle"),
         Address("payers-said/<int:pk>/reopen", payers.payer_reopen, "payer_reopen"),
-        Address("payers-said/<int:pk>/take-back", payers.payer_take_back, "payer_take_back"),
+        Address("payers-said/<int:pk>/undo", payers.payer_undo, "payer_undo"),
     ),
     *desk(
         "New install: register it",
@@ -279,21 +279,29 @@ urlpatterns = [
     ),
     # -- The record
     *desk(
-        "Facts wanted: see the list",
-        Address("facts-wanted", wanted.wanted, "wanted", beside=("waiting", "Missing information")),
-    ),
-    *desk(
-        "Facts wanted: fill them in",
-        Address("facts-wanted/fill", wanted.wanted_fill, "wanted_fill"),
-        Address("facts-wanted/<int:change>/undo", wanted.wanted_undo, "wanted_undo"),
-    ),
-    *desk(
-        "Facts wanted: set aside what nobody knows, and bring it back",
+        "Missing information: see the list",
         Address(
-            "facts-wanted/nobody-knows", lists.view(SET_ASIDE, "wanted/set_aside.html"), "set_aside", within="wanted"
+            "missing-information",
+            missing_facts.missing_facts,
+            "missing_facts",
+            beside=("waiting", "Missing information"),
         ),
-        Address("facts-wanted/nobody-knows/set-aside", set_aside.set_aside_put, "set_aside_put"),
-        Address("facts-wanted/nobody-knows/<int:pk>/back", set_aside.set_aside_back, "set_aside_back"),
+    ),
+    *desk(
+        "Missing information: fill them in",
+        Address("missing-information/fill", missing_facts.missing_fact_fill, "missing_fact_fill"),
+        Address("missing-information/<int:change>/undo", missing_facts.missing_fact_undo, "missing_fact_undo"),
+    ),
+    *desk(
+        "Missing information: set aside what nobody knows, and bring it back",
+        Address(
+            "missing-information/nobody-knows",
+            lists.view(SET_ASIDE, "missing_facts/set_aside.html"),
+            "set_aside",
+            within="missing_facts",
+        ),
+        Address("missing-information/nobody-knows/set-aside", set_aside.set_aside_put, "set_aside_put"),
+        Address("missing-information/nobody-knows/<int:pk>/back", set_aside.set_aside_back, "set_aside_back"),
     ),
     *desk(
         "Failures: list them",

@@ -13,7 +13,7 @@ from fleet.facts import care
 from fleet.facts.terms import TermsBook
 from fleet.facts.units import Told
 from fleet.rules import care as care_rules
-from fleet.rules import coverage, registration, wanted
+from fleet.rules import coverage, missing_facts, registration
 from fleet.rules import lost as losses
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.facts import Holding
@@ -228,7 +228,7 @@ def _facts(
     told: Told, held: Sequence[tuple[Holding, Sequence[coverage.Group]]], *, on: dt.date, no_start: bool
 ) -> Iterator[FactValues]:
     row = told.row
-    facts = wanted.facts_wanted(
+    facts = missing_facts.missing_facts(
         told.unit, held, on=on, serial=row.serial, role=row.role, style=row.style, no_start=no_start
     )
     for found in facts:

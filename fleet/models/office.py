@@ -13,8 +13,8 @@ from fleet.models.promises import Terms
 from fleet.models.sites import Site
 from fleet.models.units import Unit
 from fleet.models.words import choices, one_of
+from fleet.rules.missing_facts import FACTS
 from fleet.rules.spreadsheets.cells import Act
-from fleet.rules.wanted import FACTS
 
 CONTACT_ROLES = ("owner", "tenant", "manager", "builder", "other")
 DOCUMENT_KINDS = ("photo", "document")

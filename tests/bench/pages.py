@@ -116,7 +116,7 @@ def _addresses(models) -> dict[str, str]:
         "care of a site": f"/sites/{site}/care",
         "registrations missed": "/registrations?state=missed",
         "registrations confirmed": "/registrations?state=confirmed",
-        "facts wanted": "/facts-wanted",
+        "missing information": "/missing-information",
         "one system's registration": f"/systems/{unit.system_id}/registration",
         "claims": "/claims",
         "one claim": f"/claims/{models.Claim.objects.order_by('pk')[models.Claim.objects.count() // 2].pk}",

@@ -41,9 +41,9 @@ def record(
         "by": by,
     }
     with transaction.atomic():
-        found = models.PayerWord.objects.filter(**values, settled_on=None).first()
-        if found is not None:
-            return found
+        same = models.PayerWord.objects.filter(**values, settled_on=None).first()
+        if same is not None:
+            return same
         word = models.PayerWord(**values)
         word.full_clean(exclude=["last_on", "settled_on"])
         word.save()
@@ -60,7 +60,7 @@ def reopen(*, word: models.PayerWord, by: models.User) -> None:
     _set_settled(word, None, "", by=by)
 
 
-def take_back(*, word: models.PayerWord, by: models.User) -> None:
+def undo(*, word: models.PayerWord, by: models.User) -> None:
     """Remove what was recorded by mistake; that it was there stays on record."""
     if word.by_id != by.pk:
         raise Refused("Only whoever recorded it takes it back.")

@@ -46,24 +46,24 @@ def register(
     if registered_on > on:
         raise Refused("A day that has not come yet cannot be recorded.", "registered_on")
     with transaction.atomic():
-        told = [
+        rows = [
             models.Registration(unit=unit, terms=terms, registered_on=registered_on, number=number)
             for unit, terms in _held(system, pairs)
         ]
-        written = _write(told, by=by, on=on)
+        written = _write(rows, by=by, on=on)
         if proof is not None:
-            _prove(proof, system, _on_file(told), by=by)
+            _prove(proof, system, _on_file(rows), by=by)
     return written
 
 
 def prove(*, system: models.System, registrations: Collection[int], proof: Proof, by: models.User) -> int:
-    """Keep the payer's paper that proves registrations on file, whoever told of them; return for how many it is new."""
+    """Keep the payer's paper that proves registrations on file, whoever rows of them; return for how many it is new."""
     with transaction.atomic():
         units = _locked(system)
-        told = models.Registration.objects.filter(pk__in=registrations, unit__in=units).select_related("unit", "proof")
-        if not told:
+        rows = models.Registration.objects.filter(pk__in=registrations, unit__in=units).select_related("unit", "proof")
+        if not rows:
             raise Conflict("This registration was taken back meanwhile. Look again.", "proof")
-        return _prove(proof, system, list(told.order_by("pk")), by=by)
+        return _prove(proof, system, list(rows.order_by("pk")), by=by)
 
 
 def accept_late(
@@ -73,31 +73,31 @@ def accept_late(
     if accepted_on > on:
         raise Refused("A day that has not come yet cannot be recorded.", "accepted_on")
     with transaction.atomic():
-        told = [
+        rows = [
             models.Registration(
                 unit=unit, terms=terms, accepted_late=True, accepted_late_on=accepted_on, told_by=told_by.strip()
             )
             for unit, terms in _held(system, pairs)
         ]
-        return _write(told, by=by, on=on)
+        return _write(rows, by=by, on=on)
 
 
-def take_back(*, system: models.System, registrations: Collection[int], by: models.User, on: dt.date) -> int:
+def undo(*, system: models.System, registrations: Collection[int], by: models.User, on: dt.date) -> int:
     """Remove registrations that were recorded here by mistake; that they were there stays on record."""
     with transaction.atomic():
         units = _locked(system)
-        found = list(
+        rows = list(
             models.Registration.objects.filter(
                 pk__in=registrations, unit__in=units, load__isnull=True, with_install=False
             ).select_related("unit", "terms")
         )
         log = Log(by=by)
-        for told in found:
-            log.note(None, told.unit, "registration", words(told), "", why="taken back")
+        for row in rows:
+            log.note(None, row.unit, "registration", words(row), "", why="taken back")
         log.write()
-        models.Registration.objects.filter(pk__in=[told.pk for told in found]).delete()
-        refresh.refresh({told.unit_id for told in found}, on=on)
-    return len(found)
+        models.Registration.objects.filter(pk__in=[row.pk for row in rows]).delete()
+        refresh.refresh({row.unit_id for row in rows}, on=on)
+    return len(rows)
 
 
 def fill_date(
@@ -105,7 +105,7 @@ def fill_date(
 ) -> int:
     """Fill in the one date that a limit counts from, for each unit or for the house; return for how many units.
 
-    A date that somebody else filled in meanwhile is told, and nothing is changed.
+    A date that somebody else filled in meanwhile is named, and nothing is changed.
     """
     edit = Edit("", day.isoformat())
     with transaction.atomic():
@@ -129,24 +129,24 @@ def fill_date(
 def remind(*, system: models.System, terms: models.Terms, way: str, by: models.User, on: dt.date) -> models.Reminder:
     """Record that the owner was asked to register today; twice in the same way on a day is once."""
     with transaction.atomic():
-        found, made = models.Reminder.objects.get_or_create(
+        reminder, made = models.Reminder.objects.get_or_create(
             system=system, terms=terms, reminded_on=on, way=way, defaults={"by": by}
         )
         if made:
             log = Log(by=by)
             log.note(None, system, "reminder", "", f"{terms.code}: {way}, {on.isoformat()}")
             log.write()
-    return found
+    return reminder
 
 
-def words(told: models.Registration) -> str:
+def words(row: models.Registration) -> str:
     """Write a registration as the log keeps it."""
-    code = told.terms.code if told.terms else "every maker's terms"
-    if told.accepted_late:
-        who = f" by {told.told_by}" if told.told_by else ""
-        return f"{code}: accepted late on {told.accepted_late_on or 'a day not recorded'}{who}"
-    number = f", number {told.number}" if told.number else ""
-    return f"{code}: registered on {told.registered_on or 'a day not recorded'}{number}"
+    code = row.terms.code if row.terms else "every maker's terms"
+    if row.accepted_late:
+        who = f" by {row.told_by}" if row.told_by else ""
+        return f"{code}: accepted late on {row.accepted_late_on or 'a day not recorded'}{who}"
+    number = f", number {row.number}" if row.number else ""
+    return f"{code}: registered on {row.registered_on or 'a day not recorded'}{number}"
 
 
 def _locked(system: models.System) -> list[models.Unit]:
@@ -156,20 +156,20 @@ def _locked(system: models.System) -> list[models.Unit]:
 
 def _held(system: models.System, pairs: Iterable[Pair]) -> list[tuple[models.Unit, models.Terms]]:
     """The chosen units and terms, all of which must still be held; raises Refused."""
-    asked = set(pairs)
+    chosen = set(pairs)
     units = {unit.pk: unit for unit in _locked(system)}
     rows = models.HoldingRow.objects.filter(unit__in=units).select_related("terms").order_by("unit_id", "terms_id")
-    found = [(units[row.unit_id], row.terms) for row in rows if (row.unit_id, row.terms_id) in asked]
-    if not asked:
+    held = [(units[row.unit_id], row.terms) for row in rows if (row.unit_id, row.terms_id) in chosen]
+    if not chosen:
         raise Refused("Choose at least one unit.", "units")
-    if len(found) != len(asked):
+    if len(held) != len(chosen):
         raise Refused("Some of these units do not hold these terms any more. Look at them again.", "units")
-    return found
+    return held
 
 
-def _write(told: list[models.Registration], *, by: models.User, on: dt.date) -> int:
-    known = {_same(row) for row in models.Registration.objects.filter(unit__in={row.unit_id for row in told})}
-    new = [row for row in told if _same(row) not in known]
+def _write(rows: list[models.Registration], *, by: models.User, on: dt.date) -> int:
+    known = {_same(row) for row in models.Registration.objects.filter(unit__in={row.unit_id for row in rows})}
+    new = [row for row in rows if _same(row) not in known]
     log = Log(by=by)
     for row in new:
         row.full_clean(exclude=["accepted_late", "load", "proof", "registered_on", "accepted_late_on"])
@@ -192,16 +192,16 @@ def _same(row: models.Registration) -> tuple[object, ...]:
     )
 
 
-def _on_file(told: Iterable[models.Registration]) -> list[models.Registration]:
+def _on_file(rows: Iterable[models.Registration]) -> list[models.Registration]:
     """The rows on file for these registrations: written now, or when the same was sent before."""
-    wanted = {_same(row) for row in told}
-    found = models.Registration.objects.filter(unit__in={unit for unit, *_ in wanted}).select_related("unit", "proof")
-    return [row for row in found.order_by("pk") if _same(row) in wanted]
+    keys = {_same(row) for row in rows}
+    stored = models.Registration.objects.filter(unit__in={unit for unit, *_ in keys}).select_related("unit", "proof")
+    return [row for row in stored.order_by("pk") if _same(row) in keys]
 
 
-def _prove(proof: Proof, system: models.System, told: Collection[models.Registration], *, by: models.User) -> int:
+def _prove(proof: Proof, system: models.System, rows: Collection[models.Registration], *, by: models.User) -> int:
     """Let one paper stand on each registration that it proves; it is kept with the papers of their site."""
-    number = next((row.number for row in told if row.number), "")
+    number = next((row.number for row in rows if row.number), "")
     caption = f"Registration {number}, {system.name}" if number else f"Registration, {system.name}"
     try:
         paper = documents.add(
@@ -209,7 +209,7 @@ def _prove(proof: Proof, system: models.System, told: Collection[models.Registra
         )
     except Refused as refused:
         raise Refused(str(refused), "proof") from refused
-    new = [row for row in told if row.proof_id != paper.pk]
+    new = [row for row in rows if row.proof_id != paper.pk]
     log = Log(by=by)
     for row in new:
         log.note(None, row.unit, "proof of registration", row.proof or "", paper)

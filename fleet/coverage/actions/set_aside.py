@@ -1,35 +1,35 @@
-"""Setting aside a wanted fact that nobody can know any more, and bringing it back. What hangs on it stays open."""
+"""Setting aside a missing fact that nobody can know any more, and bringing it back. What hangs on it stays open."""
 
 import datetime as dt
 
 from django.db import transaction
 
 from fleet import models
-from fleet.coverage.pages.wanted import TITLES
+from fleet.coverage.pages.missing_facts import TITLES
 from fleet.derived import refresh
 from fleet.log import Log
 from fleet.refusals import Conflict
-from fleet.rules.wanted import FACTS, SITE_FACTS
+from fleet.rules.missing_facts import FACTS, SITE_FACTS
 
 # How the log of changes names it.
 FIELD = "nobody_knows"
 
 
 def put(*, fact: str, unit: int, site: int | None, note: str = "", by: models.User | None, on: dt.date) -> int:
-    """Set a fact of a unit aside, or of a site for every unit it is wanted of; return its key."""
+    """Set a fact of a unit aside, or of a site for every unit that it is missing for; its key."""
     if fact not in FACTS or (fact in SITE_FACTS) != (site is not None):
-        raise KeyError(f"not a fact that is wanted: {fact}")
+        raise KeyError(f"not a fact that can be set aside: {fact}")
     with transaction.atomic():
         rows = models.FactRow.objects.filter(fact=fact)
         rows = rows.filter(unit=unit, site=None) if site is None else rows.filter(site=site)
-        wanted = rows.order_by("pk").first()
-        if wanted is None:
-            raise Conflict("It is not wanted any more: somebody filled it in or set it aside meanwhile.", fact)
+        missing = rows.order_by("pk").first()
+        if missing is None:
+            raise Conflict("Somebody filled it in or set it aside meanwhile.", fact)
         row = models.SetAside(
             unit_id=unit if site is None else None,
             site_id=site,
             fact=fact,
-            first_on=wanted.first_on,
+            first_on=missing.first_on,
             set_aside_on=on,
             note=note.strip(),
             by=by,
@@ -42,7 +42,7 @@ def put(*, fact: str, unit: int, site: int | None, note: str = "", by: models.Us
 
 
 def bring_back(*, pk: int, by: models.User | None, on: dt.date) -> None:
-    """Want a fact again that was set aside; where it was set aside twice, both times."""
+    """List a fact again that was set aside; where it was set aside twice, both times."""
     with transaction.atomic():
         row = models.SetAside.objects.select_for_update(of=("self",)).get(pk=pk)
         units = _units(row)
@@ -54,7 +54,7 @@ def bring_back(*, pk: int, by: models.User | None, on: dt.date) -> None:
 
 
 def _units(row: models.SetAside) -> list[int]:
-    """Find the units whose wanted facts it bears on: the one, or all that stand or stood at the site."""
+    """The units whose missing facts it bears on: the one, or all that stand or stood at the site."""
     if row.unit_id is not None:
         return [row.unit_id]
     there = models.Unit.objects.filter(places__system__site=row.site_id)

@@ -87,7 +87,7 @@ def _take(tables: list[tuple[str, dict[str, Any]]], *, by: models.User | None, o
 
 def _read(tables: list[tuple[str, dict[str, Any]]], faults: list[Fault], *, on: dt.date) -> dict[str, _Read]:
     """Read each table, noting what is wrong with it; by code."""
-    found: dict[str, _Read] = {}
+    by_code: dict[str, _Read] = {}
     for name, table in tables:
         try:
             terms = rules.read(table)
@@ -96,11 +96,11 @@ def _read(tables: list[tuple[str, dict[str, Any]]], faults: list[Fault], *, on: 
             continue
         if terms.checked_on > on:
             faults.append(Fault(f"{name}: checked_on", f"{terms.checked_on} is later than today, {on}"))
-        if terms.code in found:
-            faults.append(Fault(f"{name}: code", f"{terms.code} stands in {found[terms.code].name} already"))
+        if terms.code in by_code:
+            faults.append(Fault(f"{name}: code", f"{terms.code} stands in {by_code[terms.code].name} already"))
         document = to_document(table)
-        found[terms.code] = _Read(name, terms, document, hashlib.sha256(document.encode()).hexdigest())
-    return found
+        by_code[terms.code] = _Read(name, terms, document, hashlib.sha256(document.encode()).hexdigest())
+    return by_code
 
 
 def _write(new: list[_Read], *, by: models.User | None, on: dt.date) -> None:

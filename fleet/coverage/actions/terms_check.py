@@ -11,16 +11,16 @@ from fleet.refusals import Refused
 def again(*, terms: models.Terms, by: models.User, on: dt.date, note: str = "") -> models.TermsCheck:
     """Record a check; the same one sent twice (a second press of the button) is one check."""
     with transaction.atomic():
-        found = models.TermsCheck.objects.filter(terms=terms, by=by, checked_on=on, note=note).first()
-        if found is not None:
-            return found
+        same = models.TermsCheck.objects.filter(terms=terms, by=by, checked_on=on, note=note).first()
+        if same is not None:
+            return same
         check = models.TermsCheck(terms=terms, by=by, checked_on=on, note=note)
         check.full_clean(exclude=["at"])
         check.save()
         return check
 
 
-def take_back(*, check: models.TermsCheck, by: models.User, on: dt.date) -> None:
+def undo(*, check: models.TermsCheck, by: models.User, on: dt.date) -> None:
     """Remove a check that its maker recorded the same day by mistake; that it was there stays on record."""
     if check.by_id != by.pk or check.checked_on != on:
         raise Refused("Only whoever recorded a check takes it back, and only on its day.")

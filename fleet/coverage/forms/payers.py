@@ -59,10 +59,10 @@ class SaidForm(ActionForm):
 
     def clean(self) -> dict[str, Any]:
         """A last day goes with what is covered."""
-        found = super().clean() or self.cleaned_data
-        if found.get("last_on") and found.get("covered") is False:
+        values = super().clean() or self.cleaned_data
+        if values.get("last_on") and values.get("covered") is False:
             self.add_error("last_on", "What is not covered has no last day.")
-        return found
+        return values
 
 
 class SettleForm(ActionForm):

@@ -25,12 +25,12 @@ class UnitLine:
 
     @property
     def open(self) -> bool:
-        """Whether a confirmation is still wanted of it."""
+        """Whether its confirmation is still missing."""
         return self.state in ("to do", "waiting for a date", "sent")
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class MissingDate:
     """A date that a limit counts from and that nobody recorded, and the units that wait for it."""
 
     date: str
@@ -67,7 +67,7 @@ class PayerPart:
     sentences: tuple[str, ...]
     lines: tuple[UnitLine, ...]
     asks: str
-    wanted: tuple[Wanted, ...]
+    missing_dates: tuple[MissingDate, ...]
     recorded: tuple[Recorded, ...]
     owners: tuple[OwnersTurn, ...]
     sent_on: dt.date | None

@@ -1,4 +1,4 @@
-"""The queue of registrations: which are wanted by when, system by system, and what the missed ones lost."""
+"""The queue of registrations: which are due by when, system by system, and what the missed ones lost."""
 
 import datetime as dt
 from collections.abc import Iterable

@@ -38,8 +38,8 @@ def system(pk: int, *, company: Company, on: dt.date) -> pages.SystemPage | None
     recorded = list(registrations.order_by("registered_on", "accepted_late_on", "number", "pk"))
     reminders = list(models.Reminder.objects.filter(system=row).select_related("terms"))
     parts = [
-        _part(name, found, pks, row, owner=owner, company=company, recorded=recorded, reminders=reminders, on=on)
-        for name, found in held.items()
+        _part(name, pairs, pks, row, owner=owner, company=company, recorded=recorded, reminders=reminders, on=on)
+        for name, pairs in held.items()
     ]
     parts.sort(key=lambda part: (_urgency(part), part.payer.casefold()))
     site = row.site
@@ -65,7 +65,7 @@ def _urgency(part: pages.PayerPart) -> int:
 
 def _part(
     name: str,
-    found: Sequence[tuple[Told, facts.Holding]],
+    pairs: Sequence[tuple[Told, facts.Holding]],
     pks: Mapping[str, int],
     system: models.System,
     *,
@@ -75,26 +75,28 @@ def _part(
     reminders: Sequence[models.Reminder],
     on: dt.date,
 ) -> pages.PayerPart:
-    standings = [_standing(told.unit, holding, on=on) for told, holding in found]
+    standings = [_standing(told.unit, holding, on=on) for told, holding in pairs]
     lines = tuple(
         _line(told, holding, standing, pks[holding.terms.code], on=on)
-        for (told, holding), standing in zip(found, standings, strict=True)
+        for (told, holding), standing in zip(pairs, standings, strict=True)
     )
-    codes = {holding.terms.code: holding.terms.payer for _, holding in found}
+    codes = {holding.terms.code: holding.terms.payer for _, holding in pairs}
     mine = [
-        told for told in recorded if (told.terms.code in codes if told.terms else next(iter(codes.values())) == "maker")
+        one for one in recorded if (one.terms.code in codes if one.terms else next(iter(codes.values())) == "maker")
     ]
-    asked = [(told, holding) for (told, holding), line in zip(found, lines, strict=True) if line.open] or list(found)
+    open_pairs = [(told, holding) for (told, holding), line in zip(pairs, lines, strict=True) if line.open] or list(
+        pairs
+    )
     sent = [standing.day for standing in standings if standing.state is State.SENT and standing.day]
     return pages.PayerPart(
         number=min(pks[code] for code in codes),
         payer=name,
         sentences=tuple(_part_sentences(standings, on=on)),
         lines=lines,
-        asks=_asks(name, asked, system, owner=owner, company=company),
-        wanted=tuple(_wanted(found, standings)),
+        asks=_asks(name, open_pairs, system, owner=owner, company=company),
+        missing_dates=tuple(_missing_dates(pairs, standings)),
         recorded=tuple(_recorded_words(mine)),
-        owners=tuple(_owners(found, lines, pks, reminders)),
+        owners=tuple(_owners(pairs, lines, pks, reminders)),
         sent_on=min(sent, default=None),
     )
 
@@ -130,31 +132,31 @@ def _part_sentences(standings: Sequence[Standing], *, on: dt.date) -> Iterator[s
 
 def _asks(
     name: str,
-    found: Sequence[tuple[Told, facts.Holding]],
+    pairs: Sequence[tuple[Told, facts.Holding]],
     system: models.System,
     *,
     owner: tuple[str, str, str],
     company: Company,
 ) -> str:
     """Write what a payer's form asks for, to be copied at once."""
-    told = [
+    lines = [
         ("Owner", owner[0]),
         ("Address", address(system.site)),
         ("Phone", owner[1]),
         ("E-mail", owner[2]),
-        ("Use", told_use(found[0][0].unit)),
+        ("Use", use_then(pairs[0][0].unit)),
         ("Contractor", str(company)),
         ("License", company.license_number),
     ]
     head = [
         f"Registration with {name}",
-        *(f"{word}: {value or 'not on file'}" for word, value in told if value or word not in ("Use", "License")),
+        *(f"{word}: {value or 'not on file'}" for word, value in lines if value or word not in ("Use", "License")),
     ]
-    units = {one.row.pk: one for one, _ in found}
+    units = {one.row.pk: one for one, _ in pairs}
     return "\n".join([*head, "", *(_asks_of(one) for one in units.values())])
 
 
-def told_use(unit: facts.Unit) -> str:
+def use_then(unit: facts.Unit) -> str:
     """What the house was used for when the unit was put in; blank where nobody recorded it."""
     uses = unit.first_site.uses
     return uses[0].use if uses else ""
@@ -190,54 +192,56 @@ def _owner(site: models.Site) -> tuple[str, str, str]:
     return contact.name, contact.phone or payer.phone, contact.email or payer.email
 
 
-def _wanted(found: Sequence[tuple[Told, facts.Holding]], standings: Sequence[Standing]) -> Iterator[pages.Wanted]:
+def _missing_dates(
+    pairs: Sequence[tuple[Told, facts.Holding]], standings: Sequence[Standing]
+) -> Iterator[pages.MissingDate]:
     waiting: dict[str, list[int]] = {}
-    for (told, _), standing in zip(found, standings, strict=True):
+    for (told, _), standing in zip(pairs, standings, strict=True):
         if standing.state is State.WAITING:
             waiting.setdefault(standing.reason.what, []).append(told.row.pk)
     for date, units in waiting.items():
         # Terms that were bought count from the install where no other day is on file, so that is what is asked for.
         name = "installed_on" if date == "attached_on" else date
-        yield pages.Wanted(name, DATES[name], tuple(dict.fromkeys(units)))
+        yield pages.MissingDate(name, DATES[name], tuple(dict.fromkeys(units)))
 
 
 def _recorded_words(recorded: Sequence[models.Registration]) -> Iterator[pages.Recorded]:
     alike: dict[str, list[models.Registration]] = {}
-    for told in recorded:
-        alike.setdefault(_told_words(told), []).append(told)
-    for text, found in alike.items():
-        here = tuple(told.pk for told in found if told.load_id is None and not told.with_install)
-        proofs = dict.fromkeys(proof for told in found if (proof := proves(told.proof)) is not None)
-        units = len({told.unit_id for told in found})
-        yield pages.Recorded(text, units, here, tuple(told.pk for told in found), tuple(proofs))
+    for one in recorded:
+        alike.setdefault(_record_words(one), []).append(one)
+    for text, same in alike.items():
+        here = tuple(one.pk for one in same if one.load_id is None and not one.with_install)
+        proofs = dict.fromkeys(proof for one in same if (proof := proves(one.proof)) is not None)
+        units = len({one.unit_id for one in same})
+        yield pages.Recorded(text, units, here, tuple(one.pk for one in same), tuple(proofs))
 
 
-def _told_words(told: models.Registration) -> str:
-    number = f"number {told.number}" if told.number else "no number yet"
-    if told.accepted_late:
-        day = f" on {in_words(told.accepted_late_on)}" if told.accepted_late_on else ""
-        who = f" by {told.told_by}" if told.told_by else ""
+def _record_words(row: models.Registration) -> str:
+    number = f"number {row.number}" if row.number else "no number yet"
+    if row.accepted_late:
+        day = f" on {in_words(row.accepted_late_on)}" if row.accepted_late_on else ""
+        who = f" by {row.told_by}" if row.told_by else ""
         return f"Accepted late in writing{day}{who}"
-    day = f" on {in_words(told.registered_on)}" if told.registered_on else ""
+    day = f" on {in_words(row.registered_on)}" if row.registered_on else ""
     return f"Registered{day}, {number}"
 
 
 def _owners(
-    found: Sequence[tuple[Told, facts.Holding]],
+    pairs: Sequence[tuple[Told, facts.Holding]],
     lines: Sequence[pages.UnitLine],
     pks: Mapping[str, int],
     reminders: Sequence[models.Reminder],
 ) -> Iterator[pages.OwnersTurn]:
     """List the terms under which only the owner may register what is still open."""
     seen = set()
-    for (_, holding), line in zip(found, lines, strict=True):
+    for (_, holding), line in zip(pairs, lines, strict=True):
         terms = holding.terms
         rules = terms.registration
         if rules is None or rules.by != "owner" or not line.open or terms.code in seen:
             continue
         seen.add(terms.code)
-        asked = tuple(f"{in_words(one.reminded_on)}, {one.way}" for one in reminders if one.terms.code == terms.code)
-        yield pages.OwnersTurn(pks[terms.code], terms.title, asked)
+        reminded = tuple(f"{in_words(one.reminded_on)}, {one.way}" for one in reminders if one.terms.code == terms.code)
+        yield pages.OwnersTurn(pks[terms.code], terms.title, reminded)
 
 
 def letter(pk: int, terms: int, *, company: Company, on: dt.date) -> pages.OwnerLetter | None:

@@ -8,8 +8,8 @@ from django.db.models import F, QuerySet
 from django.db.models.functions import Coalesce
 
 from fleet import models
-from fleet.coverage.pages.wanted import TITLES
-from fleet.coverage.queries.wanted import whose
+from fleet.coverage.pages.missing_facts import TITLES
+from fleet.coverage.queries.missing_facts import whose
 from fleet.elements import named
 from fleet.elements.cells import Cell, Column
 from fleet.elements.listing import Filter, List, text_in

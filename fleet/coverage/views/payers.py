@@ -26,9 +26,9 @@ def unit_payers(request: HttpRequest, pk: int) -> HttpResponse:
     form = SaidForm(page, request.POST, today=clock.today())
     if not form.is_valid():
         return _shown(request, page, form, status=422)
-    told = {**form.cleaned_data, "terms": get_object_or_404(models.Terms, pk=form.cleaned_data["terms"])}
+    values = {**form.cleaned_data, "terms": get_object_or_404(models.Terms, pk=form.cleaned_data["terms"])}
     unit = get_object_or_404(models.Unit, pk=pk)
-    word = actions.record(unit=unit, by=access.person(request), on=clock.today(), **told)
+    word = actions.record(unit=unit, by=access.person(request), on=clock.today(), **values)
     after = next(one for one in _page(request, pk).said if one.pk == word.pk)
     messages.success(
         request,
@@ -62,11 +62,11 @@ def payer_reopen(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
-def payer_take_back(request: HttpRequest, pk: int) -> HttpResponse:
+def payer_undo(request: HttpRequest, pk: int) -> HttpResponse:
     """Remove what this person recorded by mistake."""
     word = get_object_or_404(models.PayerWord, pk=pk)
     try:
-        actions.take_back(word=word, by=access.person(request))
+        actions.undo(word=word, by=access.person(request))
         messages.success(request, "Taken back.")
     except Refused as refused:
         messages.error(request, str(refused))

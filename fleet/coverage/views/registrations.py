@@ -75,13 +75,13 @@ def _register(request: HttpRequest, page: pages.SystemPage, form: ConfirmForm) -
     """Record what a form says; None where it is refused, which the form then tells."""
     if not form.is_valid():
         return None
-    asked, file = form.cleaned_data, form.cleaned_data["proof"]
+    cleaned, file = form.cleaned_data, form.cleaned_data["proof"]
     try:
         return actions.register(
             system=models.System.objects.get(pk=page.pk),
-            pairs=asked["units"],
-            registered_on=asked["registered_on"],
-            number=asked["number"],
+            pairs=cleaned["units"],
+            registered_on=cleaned["registered_on"],
+            number=cleaned["number"],
             proof=actions.Proof(file, file.name) if file else None,
             by=access.person(request),
             on=clock.today(),
@@ -105,13 +105,13 @@ def registration_late(request: HttpRequest, pk: int) -> HttpResponse:
         return _nobody(request, page)
     form = LateForm(request.POST, number=part.number, lines=part.missed)
     if form.is_valid():
-        asked = form.cleaned_data
+        cleaned = form.cleaned_data
         try:
             written = actions.accept_late(
                 system=models.System.objects.get(pk=pk),
-                pairs=asked["units"],
-                accepted_on=asked["accepted_on"],
-                told_by=asked["told_by"],
+                pairs=cleaned["units"],
+                accepted_on=cleaned["accepted_on"],
+                told_by=cleaned["told_by"],
                 by=access.person(request),
                 on=clock.today(),
             )
@@ -132,16 +132,16 @@ def registration_date(request: HttpRequest, pk: int) -> HttpResponse:
         return _nobody(request, page)
     form = DateForm(request.POST, number=part.number)
     if form.is_valid():
-        asked = form.cleaned_data
-        wanted = next((one for one in part.wanted if one.date == asked["date"]), None)
+        cleaned = form.cleaned_data
+        missing = next((one for one in part.missing_dates if one.date == cleaned["date"]), None)
         try:
-            if wanted is None:
+            if missing is None:
                 raise Conflict("This date was filled in meanwhile. Look again.", "day")
             actions.fill_date(
                 system=models.System.objects.get(pk=pk),
-                units=wanted.units,
-                date=wanted.date,
-                day=asked["day"],
+                units=missing.units,
+                date=missing.date,
+                day=cleaned["day"],
                 by=access.person(request),
                 on=clock.today(),
             )
@@ -157,7 +157,7 @@ def registration_date(request: HttpRequest, pk: int) -> HttpResponse:
 def registration_undo(request: HttpRequest, pk: int) -> HttpResponse:
     """Take back what was recorded here by mistake."""
     system = get_object_or_404(models.System, pk=pk)
-    taken = actions.take_back(system=system, registrations=_keys(request), by=access.person(request), on=clock.today())
+    taken = actions.undo(system=system, registrations=_keys(request), by=access.person(request), on=clock.today())
     messages.success(request, f"{_registrations(taken)} taken back." if taken else "That was taken back already.")
     return redirect("registration", pk)
 
@@ -167,7 +167,7 @@ def registration_proof(request: HttpRequest, pk: int) -> HttpResponse:
     """Keep the paper that proves registrations on file."""
     page, keys = _page(pk), _keys(request)
     part = _part(request, page)
-    on_file = {key for told in part.recorded for key in told.all_keys} if part else set()
+    on_file = {key for one in part.recorded for key in one.all_keys} if part else set()
     if part is None or not keys or not on_file.issuperset(keys):
         return _nobody(request, page)
     form = ProofForm(request.POST, request.FILES, number=part.number, first=keys[0])
@@ -245,27 +245,31 @@ def _shown(request: HttpRequest, page: pages.SystemPage, *, status: int = 200, *
             "confirm": ConfirmForm(number=number, lines=part.open, initial={"registered_on": part.sent_on or today}),
             "missed": MissedForm(number=number, lines=part.missed),
             "late": LateForm(number=number, lines=part.missed),
-            "dates": [(wanted, DateForm(number=number, initial={"date": wanted.date})) for wanted in part.wanted],
+            "dates": [
+                (missing, DateForm(number=number, initial={"date": missing.date})) for missing in part.missing_dates
+            ],
         }
-        forms.update((name, found[number]) for name, found in bound.items() if number in found and name != "date")
+        forms.update(
+            (name, by_number[number]) for name, by_number in bound.items() if number in by_number and name != "date"
+        )
         sent_proof = forms.pop("proof", None)
         forms["recorded"] = [
-            (told, sent_proof if sent_proof and sent_proof.first == told.all_keys[0] else _proof(part, told))
-            for told in part.recorded
+            (record, sent_proof if sent_proof and sent_proof.first == record.all_keys[0] else _proof(part, record))
+            for record in part.recorded
         ]
         if number in bound.get("date", {}):
             sent = bound["date"][number]
             forms["dates"] = [
-                (wanted, sent if sent.data.get(sent.add_prefix("date")) == wanted.date else form)
-                for wanted, form in forms["dates"]
+                (missing, sent if sent.data.get(sent.add_prefix("date")) == missing.date else form)
+                for missing, form in forms["dates"]
             ]
         parts.append((part, forms))
     context = {"page": page, "parts": parts, "ways": RemindForm().fields["way"].choices}  # type: ignore[attr-defined]
     return render(request, "registrations/system.html", context, status=status)
 
 
-def _proof(part: pages.PayerPart, told: pages.Recorded) -> ProofForm:
-    return ProofForm(number=part.number, first=told.all_keys[0])
+def _proof(part: pages.PayerPart, record: pages.Recorded) -> ProofForm:
+    return ProofForm(number=part.number, first=record.all_keys[0])
 
 
 def _registrations(number: int) -> str:

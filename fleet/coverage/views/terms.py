@@ -23,11 +23,11 @@ def terms(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def terms_checked(request: HttpRequest, pk: int) -> HttpResponse:
     """Record that somebody held the terms against the paper today."""
-    found = get_object_or_404(models.Terms, pk=pk)
+    row = get_object_or_404(models.Terms, pk=pk)
     form = TermsCheckedForm(request.POST)
     if not form.is_valid():
         return _shown(request, pk, form, status=422)
-    terms_check.again(terms=found, by=access.person(request), on=clock.today(), note=form.cleaned_data["note"])
+    terms_check.again(terms=row, by=access.person(request), on=clock.today(), note=form.cleaned_data["note"])
     messages.success(request, "Recorded: checked today.")
     return redirect("terms", pk)
 
@@ -36,9 +36,9 @@ def terms_checked(request: HttpRequest, pk: int) -> HttpResponse:
 def terms_check_undone(request: HttpRequest, pk: int, check: int) -> HttpResponse:
     """Take back a check that this person recorded today."""
     by, on = access.person(request), clock.today()
-    found = get_object_or_404(models.TermsCheck, pk=check, terms=pk)
+    row = get_object_or_404(models.TermsCheck, pk=check, terms=pk)
     try:
-        terms_check.take_back(check=found, by=by, on=on)
+        terms_check.undo(check=row, by=by, on=on)
         messages.success(request, "Taken back.")
     except Refused as refused:
         messages.error(request, str(refused))
@@ -48,8 +48,8 @@ def terms_check_undone(request: HttpRequest, pk: int, check: int) -> HttpRespons
 @require_safe
 def terms_units(request: HttpRequest, pk: int) -> HttpResponseBase:
     """List the units that hold some terms, as a page or a file."""
-    found = get_object_or_404(models.Terms.objects.only("pk", "code", "title"), pk=pk)
-    return lists.respond(request, queries.units(found), "terms/units.html", terms=found)
+    row = get_object_or_404(models.Terms.objects.only("pk", "code", "title"), pk=pk)
+    return lists.respond(request, queries.units(row), "terms/units.html", terms=row)
 
 
 def _shown(request: HttpRequest, pk: int, form: TermsCheckedForm, *, status: int = 200) -> HttpResponse:

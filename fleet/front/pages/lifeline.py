@@ -118,7 +118,7 @@ class Drawing:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class TableRow:
     """One row of the same line as a table."""
 
     who: str
@@ -144,7 +144,7 @@ class LifeLine:
     today: dt.date
     drawings: tuple[Drawing, ...]
     words: str
-    table: tuple[Told, ...]
+    table: tuple[TableRow, ...]
     events: tuple[Event, ...]
     payers: tuple[str, ...]
     states: tuple[str, ...]
@@ -417,15 +417,15 @@ def _in_words(scale: _Scale, captioned: Sequence[tuple[Promise, str]], events: S
     return f"{'. '.join([*parts, ', '.join(counts)] if counts else parts)}."
 
 
-def _rows(promise: Promise) -> list[Told]:
+def _rows(promise: Promise) -> list[TableRow]:
     who, components = _upper(promise.payer), promise.components or "everything"
     if not promise.stretches:
-        return [Told(who, promise.kind, components, "start not known", None, None, promise.title)]
+        return [TableRow(who, promise.kind, components, "start not known", None, None, promise.title)]
     return [
-        Told(who, promise.kind, components, _STATE_WORDS[state], one.first, one.last, promise.title)
+        TableRow(who, promise.kind, components, _STATE_WORDS[state], one.first, one.last, promise.title)
         for one in promise.stretches
         if (state := state_of(one))
-    ] or [Told(who, promise.kind, components, "nothing", None, None, promise.title)]
+    ] or [TableRow(who, promise.kind, components, "nothing", None, None, promise.title)]
 
 
 def _states(promises: Sequence[Promise]) -> tuple[str, ...]:

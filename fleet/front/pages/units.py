@@ -76,7 +76,7 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class TermsHeld:
     """Terms that the unit holds: when they start and by which date, where registration stands, and their source."""
 
     code: str
@@ -105,7 +105,7 @@ class UnitPage:
     choices: Choices
     answer: AnswerPart
     history: tuple[Entry, ...]
-    holdings: tuple[Held, ...]
+    holdings: tuple[TermsHeld, ...]
 
     def held_in_short(self) -> tuple[str, tuple[tuple[int, str], ...]]:
         """The unit in a few words, and the terms it holds, by their codes; a unit that is gone has none stored."""

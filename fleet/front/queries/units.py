@@ -14,7 +14,7 @@ from fleet.elements.pieces import Fact
 from fleet.facts import TermsBook, Told, fleet_facts, terms_on_file
 from fleet.front.pages import units as pages
 from fleet.front.pages.lifeline import Event, LifeLine, Promise, draw
-from fleet.front.pages.units import Held, Identity, UnitPage
+from fleet.front.pages.units import Identity, TermsHeld, UnitPage
 from fleet.front.queries import unit_history
 from fleet.models import facts as unit_facts
 from fleet.registry.pages.documents import Proof
@@ -246,13 +246,13 @@ def _held(
     proofs: Sequence[tuple[int | None, Proof]],
     *,
     on: dt.date,
-) -> Held:
+) -> TermsHeld:
     terms = holding.terms
     # Told without terms, it is of every maker's.
     mine = (book.pks[terms.code], None if terms.payer == "maker" else 0)
     start = start_of(told.unit, holding)
     standing = _standing(told, holding, on=on)
-    return Held(
+    return TermsHeld(
         code=terms.code,
         pk=book.pks[terms.code],
         title=terms.title,

@@ -7,7 +7,7 @@ from django.views.decorators.http import require_safe
 from fleet import clock
 from fleet.care.queries import visit_list
 from fleet.claims.queries import clocks, statements
-from fleet.coverage.queries import payers, wanted
+from fleet.coverage.queries import missing_facts, payers
 from fleet.front.queries import waiting as queries
 
 
@@ -20,7 +20,7 @@ def waiting(request: HttpRequest) -> HttpResponse:
         "claim_clocks": clocks.short(on=on),
         "credits_left": statements.left_to_decide(),
         "to_book": visit_list.short(on=on),
-        "wanted": wanted.short(on=on),
+        "missing_facts": missing_facts.short(on=on),
         "differing": payers.short(),
     }
     return render(request, "waiting/waiting.html", context)

@@ -102,6 +102,25 @@ def days(number: int) -> str:
     return "1 day" if number == 1 else f"{number:,} days"
 
 
+def span(number: int, more: str = "") -> str:
+    """So many days as people feel them: days up to two months, then months, from two years on years and months.
+
+    `more` stands between the number and its unit. A year counts as 365.25 days, and months are rounded to the nearest.
+
+    >>> span(30), span(90), span(1826), span(1826, "more"), span(1000)
+    ('30 days', '3 months', '5 years', '5 more years', '2 years 9 months')
+    """
+    more = f"{more} " if more else ""
+    if number <= 60:
+        return f"{number} {more}{'day' if number == 1 else 'days'}"
+    months = (number * 48 + 730) // 1461
+    if months < 24 and months != 12:
+        return f"{months} {more}months"
+    years, rest = divmod(months, 12)
+    text = f"{years:,} {more}{'year' if years == 1 else 'years'}"
+    return f"{text} {rest} {'month' if rest == 1 else 'months'}" if rest else text
+
+
 def listed(items: Iterable[str], last: str = "and") -> str:
     found = tuple(items)
     if len(found) < 2:

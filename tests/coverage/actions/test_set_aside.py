@@ -5,7 +5,7 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
 from fleet import models
-from fleet.coverage.actions import set_aside, wanted
+from fleet.coverage.actions import missing_facts, set_aside
 from fleet.derived import recheck
 from fleet.refusals import Refused
 from fleet.registry.actions import merges
@@ -64,12 +64,12 @@ def test_it_stands_in_the_changes_of_its_unit(office):
     set_aside.bring_back(pk=pk, by=office, on=TODAY)
     changes = models.Change.objects.filter(table="unit", object_id=unit.pk).order_by("pk")
     assert list(changes.values_list("field", "before", "after", "why")) == [
-        ("nobody_knows", "", "Put in by a licensed installer", "Firm closed"),
-        ("nobody_knows", "Put in by a licensed installer", "", ""),
+        ("nobody_knows", "", "Installed by a licensed installer", "Firm closed"),
+        ("nobody_knows", "Installed by a licensed installer", "", ""),
     ]
 
 
-def test_brought_back_it_is_wanted_again(office):
+def test_brought_back_it_is_missing_again(office):
     unit = registered()
     pk = set_aside.put(fact="licensed_installer", unit=unit.pk, site=None, by=office, on=TODAY)
     set_aside.bring_back(pk=pk, by=office, on=TODAY)
@@ -81,7 +81,7 @@ def test_brought_back_it_is_wanted_again(office):
 def test_what_was_found_after_all_opens_its_coverage(office):
     unit = registered()
     set_aside.put(fact="licensed_installer", unit=unit.pk, site=None, by=office, on=TODAY)
-    done = wanted.fill(fact="licensed_installer", unit=unit.pk, site=None, text="yes", by=office, on=TODAY)
+    done = missing_facts.fill(fact="licensed_installer", unit=unit.pk, site=None, text="yes", by=office, on=TODAY)
     assert done.opened.units == 1
     assert clean()
 
@@ -119,7 +119,7 @@ def test_proof_of_one_year_is_set_aside_and_not_that_of_a_later_one():
     assert clean()
 
 
-def test_what_is_not_wanted_is_refused(office):
+def test_what_is_not_missing_is_refused(office):
     unit = registered(licensed_installer=True)
     with pytest.raises(Refused):
         set_aside.put(fact="licensed_installer", unit=unit.pk, site=None, by=office, on=TODAY)
@@ -150,7 +150,7 @@ def test_undoing_what_was_filled_in_does_not_take_it_for_that(office):
     set_aside.put(fact="licensed_installer", unit=unit.pk, site=None, by=office, on=TODAY)
     change = models.Change.objects.get(field="nobody_knows")
     with pytest.raises(models.Change.DoesNotExist):
-        wanted.undo(change=change.pk, by=office, on=TODAY)
+        missing_facts.undo(change=change.pk, by=office, on=TODAY)
 
 
 def test_units_made_one_keep_what_was_set_aside_of_either(office):

@@ -40,7 +40,7 @@ def test_only_whoever_made_a_check_takes_it_back_and_only_that_day(who, days, te
     people = {role: company.person(role) for role in ("office", "owner")}
     check = terms_check.again(terms=terms, by=people["office"], on=ON)
     with pytest.raises(ValueError, match="only on its day"):
-        terms_check.take_back(check=check, by=people[who], on=ON + dt.timedelta(days=days))
+        terms_check.undo(check=check, by=people[who], on=ON + dt.timedelta(days=days))
     assert models.TermsCheck.objects.filter(pk=check.pk).exists()
 
 
@@ -50,14 +50,14 @@ def test_the_check_that_came_with_the_file_stays(terms):
     own.by, own.checked_on = office, ON
     own.save()
     with pytest.raises(ValueError, match="file stays"):
-        terms_check.take_back(check=own, by=office, on=ON)
+        terms_check.undo(check=own, by=office, on=ON)
 
 
 def test_what_was_taken_back_stays_on_record(terms):
     office = company.person("office")
     check = terms_check.again(terms=terms, by=office, on=ON)
     pk = check.pk
-    terms_check.take_back(check=check, by=office, on=ON)
+    terms_check.undo(check=check, by=office, on=ON)
     change = models.Change.objects.get()
     assert (change.table, change.object_id, change.before, change.why, change.by) == (
         "termscheck", pk, "2026-03-02", "taken back", office,

@@ -120,9 +120,9 @@ def test_only_whoever_recorded_it_takes_it_back(unit, office):
     say(office, unit)
     word = models.PayerWord.objects.get()
     owner = company.as_role("owner")
-    owner.post(f"/payers-said/{word.pk}/take-back")
+    owner.post(f"/payers-said/{word.pk}/undo")
     assert models.PayerWord.objects.exists()
-    office.post(f"/payers-said/{word.pk}/take-back")
+    office.post(f"/payers-said/{word.pk}/undo")
     assert not models.PayerWord.objects.exists()
     assert models.Change.objects.filter(table="payerword", why="taken back").count() == 1
 
@@ -137,11 +137,11 @@ def test_a_technician_reads_it_and_records_nothing(unit, office):
     assert technician.get("/payers-differ").status_code == 403
 
 
-def test_waiting_on_us_shows_facts_wanted_and_differences(unit, office):
+def test_the_desk_shows_missing_information_and_disagreements(unit, office):
     company.unit("", room="Den", started_on="2022-03-10", installed_on="2022-03-09", site="Barn")
     company.worked_out()
     page = words(office.get("/waiting-on-us"))
-    assert "1 fact that coverage hangs on is not on file." in page
+    assert "1 fact that coverage depends on is not on file." in page
     assert "Payers differ" not in page.split("<main")[1]
     say(office, unit, last_on="2027-03-09")
     assert "1 word of a payer differs from the terms on file." in words(office.get("/waiting-on-us"))

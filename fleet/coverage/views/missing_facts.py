@@ -1,4 +1,4 @@
-"""Facts wanted: the list, filling one in within its row, and undoing that."""
+"""Missing information: the list, filling one in within its row, and undoing that."""
 
 from urllib.parse import urlencode
 
@@ -10,24 +10,24 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from fleet import clock, models
-from fleet.coverage.actions import wanted as actions
-from fleet.coverage.forms.wanted import FillForm, WhichForm
-from fleet.coverage.pages import wanted as pages
+from fleet.coverage.actions import missing_facts as actions
+from fleet.coverage.forms.missing_facts import FillForm, WhichForm
+from fleet.coverage.pages import missing_facts as pages
+from fleet.coverage.queries import missing_facts as queries
 from fleet.coverage.queries import set_aside
-from fleet.coverage.queries import wanted as queries
 from fleet.refusals import Refused
-from fleet.rules.wanted import SITE_FACTS
+from fleet.rules.missing_facts import SITE_FACTS
 from fleet.web import access, lists
 
 
 @require_safe
-def wanted(request: HttpRequest) -> HttpResponseBase:
-    """List the facts wanted, as a page or a file."""
-    return lists.file(request, queries.WANTED) or shown(request)
+def missing_facts(request: HttpRequest) -> HttpResponseBase:
+    """List the missing facts, as a page or a file."""
+    return lists.file(request, queries.MISSING_FACTS) or shown(request)
 
 
 @require_POST
-def wanted_fill(request: HttpRequest) -> HttpResponse:
+def missing_fact_fill(request: HttpRequest) -> HttpResponse:
     """Record one fact and say what it opened."""
     ask = ask_of(request)
     form = FillForm(ask, request.POST)
@@ -45,7 +45,7 @@ def wanted_fill(request: HttpRequest) -> HttpResponse:
 
 
 @require_POST
-def wanted_undo(request: HttpRequest, change: int) -> HttpResponse:
+def missing_fact_undo(request: HttpRequest, change: int) -> HttpResponse:
     """Leave blank again what this person filled in."""
     try:
         actions.undo(change=change, by=access.person(request), on=clock.today())
@@ -54,7 +54,7 @@ def wanted_undo(request: HttpRequest, change: int) -> HttpResponse:
     except Refused as refused:
         messages.error(request, f"Not undone. {refused}")
     else:
-        messages.success(request, "Undone: it is wanted again.")
+        messages.success(request, "Undone: it is listed as missing again.")
     return back(request)
 
 
@@ -81,7 +81,7 @@ def shown(
 ) -> HttpResponse:
     """Show the list; with what was refused in one of its rows, a value (`refused`) or why it cannot be known (`noted`)."""
     filled, put, on = _number(request, "filled"), _number(request, "aside"), clock.today()
-    form = lists.ListForm(request.GET, queries.WANTED, on=on)
+    form = lists.ListForm(request.GET, queries.MISSING_FACTS, on=on)
     listing = lists.page(request, form)
     for row in listing.rows:
         row.of.fill = refused if refused and refused.ask == row.of.ask else FillForm(row.of.ask)
@@ -93,7 +93,7 @@ def shown(
         "apart": refused if refused and all(row.of.fill is not refused for row in listing.rows) else None,
         "noted": noted,
     }
-    return lists.shown(request, form, "wanted/wanted.html", listing=listing, status=status, **context)
+    return lists.shown(request, form, "missing_facts/missing_facts.html", listing=listing, status=status, **context)
 
 
 def _number(request: HttpRequest, name: str) -> int | None:
@@ -103,6 +103,6 @@ def _number(request: HttpRequest, name: str) -> int | None:
 
 def back(request: HttpRequest, **done: int | None) -> HttpResponse:
     """Go back to the list as it was narrowed and sorted, naming what can be undone there."""
-    asked = {name: value for name, value in request.GET.items() if name in ("fact", "text", "sort", "page")}
-    asked |= {name: str(pk) for name, pk in done.items() if pk is not None}
-    return redirect(f"{reverse('wanted')}{'?' if asked else ''}{urlencode(asked)}")
+    query = {name: value for name, value in request.GET.items() if name in ("fact", "text", "sort", "page")}
+    query |= {name: str(pk) for name, pk in done.items() if pk is not None}
+    return redirect(f"{reverse('missing_facts')}{'?' if query else ''}{urlencode(query)}")

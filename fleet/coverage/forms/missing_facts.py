@@ -1,18 +1,18 @@
-"""The forms that stand in each row of the list of facts wanted."""
+"""The forms that stand in each row of the list of missing information."""
 
 from typing import Any
 
 from django import forms
 
-from fleet.coverage.pages import wanted as pages
+from fleet.coverage.pages import missing_facts as pages
 from fleet.elements.action_form import ActionForm, LineForm
-from fleet.rules.wanted import FACTS
+from fleet.rules.missing_facts import FACTS
 
 
 class FillForm(ActionForm):
     """One fact of one unit or site: the input that fits it, and for maintenance who did it."""
 
-    value = forms.CharField(max_length=200, error_messages={"required": "This is wanted."})
+    value = forms.CharField(max_length=200, error_messages={"required": "Enter a value."})
 
     def __init__(self, ask: pages.Ask, data: Any = None) -> None:
         whose = f"s{ask.site}" if ask.site is not None else f"u{ask.unit}"
@@ -23,7 +23,7 @@ class FillForm(ActionForm):
         if ask.choices:
             shown = [("", "not known"), *((choice, choice) for choice in ask.choices)]
             self.fields["value"] = forms.ChoiceField(
-                label=ask.title, choices=shown, error_messages={"required": "This is wanted."}
+                label=ask.title, choices=shown, error_messages={"required": "Enter a value."}
             )
         elif ask.is_day:
             field.widget = forms.DateInput(attrs={"type": "date"})
@@ -36,7 +36,7 @@ class FillForm(ActionForm):
                 max_length=120,
                 label="Who did it",
                 widget=forms.TextInput(attrs={"size": "12"}),
-                error_messages={"required": "Who did it is wanted."},
+                error_messages={"required": "Enter who did it."},
             )
 
     def field_of(self, fact: str) -> str:

@@ -27,10 +27,10 @@ _NEED_A_START = ("first owner", "yearly maintenance")
 
 
 @dataclass(frozen=True, slots=True)
-class WantedFact:
-    """One fact wanted of a unit: at which of its stays (None: of the unit itself), and days worth by kind of cost.
+class MissingFact:
+    """One fact missing for a unit: at which of its stays (None: of the unit itself), and days worth by kind of cost.
 
-    `first` and `last` bound the day that proof of maintenance is wanted from; they are blank for every other fact.
+    `first` and `last` bound the day that proof of maintenance is missing from; they are blank for every other fact.
     """
 
     fact: str
@@ -49,14 +49,14 @@ class _Sheet:
         self.worth: dict[tuple[str, int | None], list[int]] = {}
         self.gaps: list[tuple[dt.date, dt.date]] = []
 
-    def want(self, fact: str, stay: int | None) -> list[int]:
+    def add(self, fact: str, stay: int | None) -> list[int]:
         return self.worth.setdefault((fact, stay), [0] * len(words.KINDS))
 
     def share(self, reasons: Iterable[Reason], kind: str, days: int, holding: Holding) -> None:
         """Add an equal share of the days to each fact among the reasons."""
-        wanted = dict.fromkeys(fact for reason in reasons if (fact := self._fact(reason, holding)) is not None)
-        for fact in wanted:
-            self.want(*fact)[words.KINDS.index(kind)] += max(0, days) // len(wanted)
+        missing = dict.fromkeys(fact for reason in reasons if (fact := self._fact(reason, holding)) is not None)
+        for fact in missing:
+            self.add(*fact)[words.KINDS.index(kind)] += max(0, days) // len(missing)
 
     def _fact(self, reason: Reason, holding: Holding) -> tuple[str, int | None] | None:
         match reason.code:
@@ -81,7 +81,7 @@ class _Sheet:
         )
 
 
-def facts_wanted(
+def missing_facts(
     unit: Unit,
     held: Iterable[tuple[Holding, Sequence[Group]]],
     *,
@@ -90,12 +90,12 @@ def facts_wanted(
     role: str,
     style: str,
     no_start: bool = False,
-) -> tuple[WantedFact, ...]:
-    """List what is wanted of a unit in service, from what `coverage.groups` answered today under each holding.
+) -> tuple[MissingFact, ...]:
+    """What is missing for a unit in service, from what `coverage.groups` answered today under each holding.
 
     A row's worth is its possible last day less its definite one, or less the day before it begins where nothing is
     definite, so that time alone changes nothing; it is shared equally among the facts that the row hangs on. A term that
-    is over whatever is found is worth nothing and wants nothing. `no_start` says that its upkeep hangs on the day it was
+    is over whatever is found is worth nothing and misses nothing. `no_start` says that its upkeep hangs on the day it was
     started or installed.
     """
     sheet = _Sheet(unit, on)
@@ -104,14 +104,14 @@ def facts_wanted(
             _weigh(sheet, holding, group)
         _ask_of_holding(sheet, holding)
     if not words.key(serial):
-        sheet.want("serial", None)
+        sheet.add("serial", None)
     if role == "head" and not style:
-        sheet.want("style", None)
+        sheet.add("style", None)
     if no_start and not sheet.worth.keys() & {("started_on", None), ("installed_on", None)}:
-        sheet.want("installed_on", None)
+        sheet.add("installed_on", None)
     gap = min(sheet.gaps, default=(None, None))
     found = [
-        WantedFact(fact, stay, (parts, labor, refrigerant, freight), *(gap if fact == "maintenance" else (None, None)))
+        MissingFact(fact, stay, (parts, labor, refrigerant, freight), *(gap if fact == "maintenance" else (None, None)))
         for (fact, stay), (parts, labor, refrigerant, freight) in sheet.worth.items()
     ]
     return tuple(sorted(found, key=lambda one: (FACTS.index(one.fact), one.stay or 0)))
@@ -163,21 +163,21 @@ def _days(length: Length) -> int:
 
 
 def _ask_of_holding(sheet: _Sheet, holding: Holding) -> None:
-    """Want proof of an assumed start, and what a new house would change; neither opens days that can be counted."""
+    """Ask for proof of an assumed start, and what a new house would change; neither opens days that can be counted."""
     unit, terms = sheet.unit, holding.terms
     start = start_of(unit, holding)
     if start.assumed and date_of(start.wanted, unit, holding) is None:
-        wanted = _date(start.wanted, holding)
-        if wanted is not None:
-            sheet.want(*wanted)
+        missing = _date(start.wanted, holding)
+        if missing is not None:
+            sheet.add(*missing)
     house = unit.first_site
     new_house = {date.date for basis in terms.starts if basis.new_house_only for date in basis.dates}
     if terms.registration is not None and terms.registration.new_house_counted_from:
         new_house.add(terms.registration.new_house_counted_from)
     if new_house and house.new_construction is None:
-        sheet.want("new_construction", 0)
+        sheet.add("new_construction", 0)
     if "closed_on" in new_house and house.new_construction and house.closed_on is None:
-        sheet.want("closed_on", 0)
+        sheet.add("closed_on", 0)
 
 
 def _date(name: str, holding: Holding) -> tuple[str, int | None] | None:

@@ -1,4 +1,4 @@
-"""Facts wanted and payers' words in a real browser: by keyboard, at the desk and on a phone, nobody shut out."""
+"""Missing information and payers' words in a real browser: by keyboard, at the desk and on a phone, nobody shut out."""
 
 import os
 
@@ -37,7 +37,7 @@ def test_nobody_is_shut_out(screen, scheme, request, unit, log_in, clean):
     log_in(page, "office")
     word = {"terms": models.Terms.objects.get(code="northrill-1"), "kind": "parts", "said_on": clock.today()}
     models.PayerWord.objects.create(unit=unit, who="Dana at the desk", covered=False, **word)
-    for address in ("/facts-wanted", "/payers-differ", f"/units/{unit.pk}", "/waiting-on-us"):
+    for address in ("/missing-information", "/payers-differ", f"/units/{unit.pk}", "/waiting-on-us"):
         page.goto(address)
         if address.startswith("/units"):
             page.get_by_text("Record what a payer said").click()
@@ -49,9 +49,9 @@ def test_nobody_is_shut_out(screen, scheme, request, unit, log_in, clean):
 
 def test_a_fact_is_filled_in_and_undone_by_keyboard(unit, desk: Page, log_in):
     log_in(desk, "office")
-    desk.goto("/facts-wanted")
+    desk.goto("/missing-information")
     row = desk.get_by_role("row").filter(has_text="SB-1002")
-    row.get_by_label("Put in by a licensed installer").focus()
+    row.get_by_label("Installed by a licensed installer").focus()
     desk.keyboard.type("yes")
     desk.keyboard.press("Tab")
     with desk.expect_navigation():

@@ -1,4 +1,4 @@
-"""Which facts are wanted, of which site or unit, and how many days of coverage each may open."""
+"""Which facts are missing, of which site or unit, and how many days of coverage each may add."""
 
 import datetime as dt
 from collections.abc import Callable, Iterable
@@ -10,17 +10,17 @@ from django.db.models import BigIntegerField, Count, F, Min, QuerySet, Sum, Valu
 from django.db.models.expressions import Combinable
 
 from fleet import models
-from fleet.coverage.pages import wanted as pages
+from fleet.coverage.pages import missing_facts as pages
 from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link, Table
 from fleet.elements.listing import Filter, List, Listing
 from fleet.rules import words
 from fleet.rules.dates import in_words
-from fleet.rules.wanted import FACTS
+from fleet.rules.missing_facts import FACTS
 
 SHORT = 5
 _CUSTOMER = "unit__system__site__customer__name"
-# In the place of the one unit that a fact is wanted of, for one of a site.
+# In the place of the one unit that a fact is missing for, for one of a site.
 _NONE_ALONE = Value(0, output_field=BigIntegerField())
 
 
@@ -76,7 +76,8 @@ def _missing(rows: list[models.FactRow], key: Any) -> SimpleNamespace:
     """One fact: its rows are those of all the units that ask for it."""
     first = rows[0]
     site = first.site or first.unit.system.site
-    days = tuple(sum(getattr(row, f"{kind}_days") for row in rows) for kind in words.KINDS)
+    days = tuple(max(getattr(row, f"{kind}_days") for row in rows) for kind in words.KINDS)
+    gaining = sum(bool(row.worth_days) for row in rows)
     since, until = _of(rows, min, "first_on"), _of(rows, max, "last_on")
     return SimpleNamespace(
         ask=pages.Ask(first.fact, first.unit_id, first.site_id),
@@ -85,7 +86,7 @@ def _missing(rows: list[models.FactRow], key: Any) -> SimpleNamespace:
         site=site,
         units=key["units"],
         worth=key["worth"],
-        kinds=pages.kinds(first.fact, days),
+        kinds=pages.kinds(first.fact, days, gaining),
     )
 
 
@@ -105,23 +106,23 @@ def _lead(listing: Listing) -> dict[str, Any]:
     return {"nothing_on_file": not listing.count and not models.Unit.objects.exists()}
 
 
-WANTED = List(
-    file="facts-wanted",
-    caption="Facts wanted by what they may open",
+MISSING_FACTS = List(
+    file="missing-information",
+    caption="Missing information by the coverage it may add",
     rows=_rows,
     complete=_complete,
     lead=_lead,
-    usual="-worth_days",
+    usual="-kinds",
     tie=("-worth", "fact", "site", "alone"),
     columns=(
-        Column("fact", "Fact wanted", value=lambda row: Cell(row.ask.title, note=row.period), order=("fact",)),
+        Column("fact", "Missing", value=lambda row: Cell(row.ask.title, note=row.period), order=("fact",)),
         Column("fact_of", "Of", "serial", value=whose),
         replace(named.customer("site.customer"), order=("customer",)),
         Column("site", "Site", value="site.name", shown=False),
         Column("phone", "Phone", value="site.customer.phone", shown=False),
         Column("units", "Units", "number", order=("units",)),
-        Column("worth_days", "Days of coverage", "number", value="worth", order=("worth",)),
-        Column("kinds", "What may open"),
+        Column("worth_days", "Days of coverage", "number", value="worth", shown=False),
+        Column("kinds", "What it may add", order=("worth",)),
     ),
     filters=(
         Filter("fact", choices=[(name, pages.TITLES[name]) for name in FACTS]),
@@ -132,4 +133,4 @@ WANTED = List(
 
 def short(*, on: dt.date) -> Table:
     """The few facts that are worth most."""
-    return WANTED.first(SHORT, on=on)
+    return MISSING_FACTS.first(SHORT, on=on)

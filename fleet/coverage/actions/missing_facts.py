@@ -1,4 +1,4 @@
-"""Filling in a fact that was wanted, in one step: it is recorded, worked out, and what it opened is told; and undoing that."""
+"""A missing fact filled in: it is recorded, coverage is worked out again, and what changed is returned; and undoing that."""
 
 import datetime as dt
 from collections.abc import Iterable
@@ -13,7 +13,7 @@ from fleet.elements.edits import Edit
 from fleet.log import Log
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import correct
-from fleet.rules import wanted, words
+from fleet.rules import missing_facts, words
 from fleet.rules.dates import in_words
 from fleet.sheets import columns
 from fleet.sheets.columns import ParseError
@@ -26,18 +26,18 @@ _TABLES = ("unit", "site", "attachment", "maintenancerecord")
 class Filled:
     """What filling in did, and the change by which it can be undone (None: it was on file already)."""
 
-    opened: wanted.Opened
+    opened: missing_facts.Opened
     change: int | None
 
 
 def fill(
     *, fact: str, unit: int, site: int | None, text: str, who: str = "", by: models.User | None, on: dt.date
 ) -> Filled:
-    """Record a fact of a unit, or of a site for every unit it is wanted of."""
-    if fact not in wanted.FACTS or (fact in wanted.SITE_FACTS) != (site is not None):
-        raise KeyError(f"not a fact that is wanted: {fact}")
+    """Record a fact of a unit, or of a site for every unit that it is missing for."""
+    if fact not in missing_facts.FACTS or (fact in missing_facts.SITE_FACTS) != (site is not None):
+        raise KeyError(f"not a fact that can be filled in: {fact}")
     if not text.strip():
-        raise Refused({fact: "This is wanted."})
+        raise Refused({fact: "Enter a value."})
     with transaction.atomic():
         rows = models.FactRow.objects.filter(fact=fact)
         rows = rows.filter(unit=unit) if site is None else rows.filter(site=site)
@@ -47,29 +47,29 @@ def fill(
         _record(fact, unit, site, text.strip(), who.strip(), by=by, on=on)
         made = models.Change.objects.filter(pk__gt=last, by=by, table__in=_TABLES, before="").order_by("pk")
         change = made.values_list("pk", flat=True).first()
-        return Filled(wanted.opened(before, _said(units), on=on), change)
+        return Filled(missing_facts.opened(before, _said(units), on=on), change)
 
 
 def undo(*, change: int, by: models.User, on: dt.date) -> None:
     """Leave blank again what this person filled in."""
     with transaction.atomic():
         filled = models.Change.objects.filter(before="", table__in=_TABLES).exclude(field=set_aside.FIELD)
-        found = filled.select_for_update(of=("self",)).get(pk=change)
-        if found.by_id != by.pk:
-            raise Refused({found.field: "Only whoever filled it in undoes it here."})
-        edits = {found.field: Edit(found.after, "")}
-        if found.table == "site":
-            correct.site(found.object_id, edits, by=by, on=on, why="undone")
-        elif found.table == "unit":
-            correct.unit(found.object_id, edits, by=by, on=on, why="undone")
-        elif found.table == "attachment":
-            row = models.Attachment.objects.get(pk=found.object_id)
+        row_change = filled.select_for_update(of=("self",)).get(pk=change)
+        if row_change.by_id != by.pk:
+            raise Refused({row_change.field: "Only the person who filled it in can undo it here."})
+        edits = {row_change.field: Edit(row_change.after, "")}
+        if row_change.table == "site":
+            correct.site(row_change.object_id, edits, by=by, on=on, why="undone")
+        elif row_change.table == "unit":
+            correct.unit(row_change.object_id, edits, by=by, on=on, why="undone")
+        elif row_change.table == "attachment":
+            row = models.Attachment.objects.get(pk=row_change.object_id)
             _set_attached(row, None, by=by, on=on, why="undone")
         else:
-            _drop_record(found, by=by, on=on)
+            _drop_record(row_change, by=by, on=on)
 
 
-def _said(units: Iterable[int]) -> dict[tuple[int, int, str, str], wanted.Said]:
+def _said(units: Iterable[int]) -> dict[tuple[int, int, str, str], missing_facts.Said]:
     rows = models.CoverageRow.objects.filter(unit__in=set(units)).values_list(
         "unit_id", "terms_id", "kind", "components", "result", "last_on", "lifetime"
     )
@@ -89,7 +89,7 @@ def _record(
     elif fact == "attached_on":
         _attached(unit, text, by=by, on=on)
     elif fact == "serial" and not words.key(text):
-        raise Refused({fact: "wanted: a serial, with letters or digits in it"})
+        raise Refused({fact: "Enter a serial, with letters or digits in it."})
     else:
         correct.unit(unit, {fact: Edit("", text)}, by=by, on=on)
 
@@ -98,13 +98,13 @@ def _maintained(unit: int, text: str, who: str, *, by: models.User | None, on: d
     """Record maintenance that was done and is proven; what counts is a technician's record in the year that lacks one."""
     day = _day(text, "maintenance", on=on)
     if not who or len(who) > 120:
-        raise Refused({"who": "Who maintained it is wanted, in at most 120 characters."})
+        raise Refused({"who": "Enter who maintained it, in at most 120 characters."})
     row = models.FactRow.objects.filter(unit=unit, fact="maintenance").first()
     if row is None or row.first_on is None or row.last_on is None:
-        raise Refused({"maintenance": "No proof of maintenance is wanted here any more."})
+        raise Refused({"maintenance": "Proof of maintenance is no longer missing here."})
     if not row.first_on <= day <= row.last_on:
-        told = f"wanted: a day from {in_words(row.first_on)} to {in_words(row.last_on)}"
-        raise Refused({"maintenance": told})
+        period = f"from {in_words(row.first_on)} to {in_words(row.last_on)}"
+        raise Refused({"maintenance": f"Enter a day {period}."})
     record = models.MaintenanceRecord(unit_id=unit, done_on=day, technician=who, task="maintenance")
     record.full_clean(exclude=["load", "write_up", "dirt_wheel", "dirt_coil", "not_before", "labor_minutes"])
     record.save()
@@ -136,8 +136,13 @@ def _attached(unit: int, text: str, *, by: models.User | None, on: dt.date) -> N
         at = models.Unit.objects.values_list("took_over_from_id", flat=True).get(pk=at)
     rows = list(models.Attachment.objects.select_for_update().filter(unit__in=line, attached_on=None))
     if len(rows) != 1:
-        told = "several promises of this unit lack their day" if rows else "somebody filled this in meanwhile"
-        raise Refused({"attached_on": told})
+        raise Refused(
+            {
+                "attached_on": "Several warranties bought for this unit lack their day. Correct each on the unit's page."
+                if rows
+                else "Somebody filled this in meanwhile."
+            }
+        )
     _set_attached(rows[0], day, by=by, on=on)
 
 

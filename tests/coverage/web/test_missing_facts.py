@@ -1,4 +1,4 @@
-"""Facts wanted: listed by what they open, filled in within their row, told, and undone. Asked on March 2, 2026."""
+"""Missing information: listed by what they open, filled in within their row, told, and undone. Asked on March 2, 2026."""
 
 import csv
 import io
@@ -16,7 +16,7 @@ pytestmark = pytest.mark.django_db
 
 
 def listed(client, asked: str = "") -> list[list[object]]:
-    response = client.get(f"/facts-wanted?{asked}")
+    response = client.get(f"/missing-information?{asked}")
     assert response.status_code == 200
     return [[cell.value for _, cell, _ in line.cells] for line in response.context["listing"].lines]
 
@@ -33,18 +33,18 @@ def registered(serial: str, **named):
 
 def fill(client, fact, unit, value, asked="", **more):
     return client.post(
-        f"/facts-wanted/fill?{asked}", {"fact": fact, "unit": unit.pk, "value": value, **more}, follow=False
+        f"/missing-information/fill?{asked}", {"fact": fact, "unit": unit.pk, "value": value, **more}, follow=False
     )
 
 
-def test_a_row_says_what_is_wanted_of_what_and_how_many_days_it_may_open(office):
+def test_a_row_says_what_is_missing_of_what_and_how_much_it_may_add(office):
     registered("SB-1")
     company.worked_out()
     # From March 10, 2026 to March 10, 2031 are 1,826 days.
     assert listed(office) == [
-        ["Put in by a licensed installer", "SB-1", "Odile Marsh", 1, 1826, "parts 1,826 days"],
+        ["Installed by a licensed installer", "SB-1", "Odile Marsh", 1, "up to 5 more years of parts"],
     ]
-    assert "1 fact is not on file." in words(office.get("/facts-wanted"))
+    assert "1 fact is not on file." in words(office.get("/missing-information"))
 
 
 def test_filling_in_opens_coverage_says_so_and_is_undone(office):
@@ -53,24 +53,24 @@ def test_filling_in_opens_coverage_says_so_and_is_undone(office):
     response = fill(office, "licensed_installer", unit, "yes")
     assert response.status_code == 302
     page = office.get(response["Location"])
-    assert "Coverage of 1 unit opened: parts to March 10, 2031." in words(page)
+    assert "Recorded. Coverage of 1 unit runs longer: parts until March 10, 2031." in words(page)
     assert listed(office) == []
     assert models.CoverageRow.objects.get(components="*", kind="parts").last_on == company.day("2031-03-10")
     assert list(recheck.differences(on=company.TODAY)) == []
     change = page.context["undo"].change
-    undone = office.post(f"/facts-wanted/{change}/undo", follow=True)
-    assert "Undone: it is wanted again." in words(undone)
+    undone = office.post(f"/missing-information/{change}/undo", follow=True)
+    assert "Undone: it is listed as missing again." in words(undone)
     unit.refresh_from_db()
     assert unit.licensed_installer is None
     assert len(listed(office)) == 1
     assert list(recheck.differences(on=company.TODAY)) == []
 
 
-def test_a_no_opens_nothing_and_is_wanted_no_more(office):
+def test_a_no_adds_nothing_and_is_missing_no_more(office):
     unit = registered("SB-1")
     company.worked_out()
     response = fill(office, "licensed_installer", unit, "no")
-    assert "Recorded. No coverage changed." in words(office.get(response["Location"]))
+    assert "Recorded. No coverage changes." in words(office.get(response["Location"]))
     assert listed(office) == []
 
 
@@ -87,10 +87,10 @@ def test_what_cannot_be_meant_is_refused_in_its_row(fact, value, office):
 @pytest.mark.parametrize(
     ("day", "status"), [("2026-03-02", 302), ("2026-03-03", 422), ("03/02/2024", 422), ("1949-12-31", 422)]
 )
-def test_a_start_is_wanted_no_later_than_today_and_stays_typed(day, status, office):
+def test_a_start_is_taken_no_later_than_today_and_stays_typed(day, status, office):
     unit = company.unit("SB-1", installed_on="2021-03-09", started_on=None)
     company.worked_out()
-    assert "Day it was started" in [line[0] for line in listed(office)]
+    assert "Startup day" in [line[0] for line in listed(office)]
     response = fill(office, "started_on", unit, day)
     assert response.status_code == status
     if status == 422:
@@ -114,8 +114,8 @@ def test_missing_serials_and_styles_come_last_and_are_filled_in(office):
     unit = registered("", room="Den", style="")
     company.worked_out()
     assert [(line[0], line[1]) for line in listed(office)] == [
-        ("Put in by a licensed installer", "SB-2"),
-        ("Put in by a licensed installer", "Den"),
+        ("Installed by a licensed installer", "SB-2"),
+        ("Installed by a licensed installer", "Den"),
         ("Serial", "Den"),
         ("Style of the head", "Den"),
     ]
@@ -146,11 +146,11 @@ def test_a_fact_of_a_site_is_asked_once_for_all_units_there():
     office = company.as_role("office")
     units = [company.unit(f"SB-{n}", started_on="2021-03-10", installed_on="2021-03-09") for n in (1, 2, 3)]
     company.worked_out()
-    assert listed(office) == [["Region of the site", "Home", "Odile Marsh", 3, 5478, "parts 5,478 days"]]
+    assert listed(office) == [["State of the site", "Home", "Odile Marsh", 3, "up to 5 more years of parts on 3 units"]]
     site = units[0].system.site
     assert fill(office, "region", units[0], "Florida", site=site.pk).status_code == 422
     response = fill(office, "region", units[0], "US-FL", site=site.pk)
-    assert "Coverage of 3 units opened: parts to March 10, 2031." in words(office.get(response["Location"]))
+    assert "Coverage of 3 units runs longer: parts until March 10, 2031." in words(office.get(response["Location"]))
     assert listed(office) == []
     assert list(recheck.differences(on=company.TODAY)) == []
 
@@ -171,15 +171,15 @@ def test_proof_of_maintenance_is_a_day_in_the_year_that_lacks_it_and_who(day, st
     office = company.as_role("office")
     unit = company.unit("SB-1", started_on="2024-06-10", installed_on="2024-06-09")
     company.worked_out()
-    assert "from June 10, 2024 to June 9, 2025" in words(office.get("/facts-wanted"))
+    assert "from June 10, 2024 to June 9, 2025" in words(office.get("/missing-information"))
     assert fill(office, "maintenance", unit, day, who="").status_code == 422
     response = fill(office, "maintenance", unit, day, who="Robin Vale")
     assert response.status_code == status
     assert list(recheck.differences(on=company.TODAY)) == []
     if status == 302:
         page = office.get(response["Location"])
-        assert "Coverage of 1 unit opened: parts to June 10, 2029." in words(page)
-        office.post(f"/facts-wanted/{page.context['undo'].change}/undo")
+        assert "Coverage of 1 unit runs longer: parts until June 10, 2029." in words(page)
+        office.post(f"/missing-information/{page.context['undo'].change}/undo")
         assert not models.MaintenanceRecord.objects.exists()
         assert len(listed(office)) == 1
         assert list(recheck.differences(on=company.TODAY)) == []
@@ -192,7 +192,7 @@ def test_the_list_is_narrowed_sorted_and_handed_out_as_a_file(office):
     assert [line[2] for line in listed(office, "text=vane")] == ["Brit Vane", "Brit Vane"]
     assert [line[0] for line in listed(office, "fact=serial")] == ["Serial"]
     assert [line[2] for line in listed(office, "sort=-customer")] == ["Brit Vane", "Brit Vane", "Aldo Quist"]
-    response = office.get("/facts-wanted?as=csv&fact=serial")
+    response = office.get("/missing-information?as=csv&fact=serial")
     rows = list(csv.DictReader(io.StringIO(b"".join(response).decode("utf-8-sig"), newline="")))
     assert [(row["fact"], row["fact_of"], row["customer"], row["phone"]) for row in rows] == [
         ("Serial", "Den", "Brit Vane", "555-0100")
@@ -206,7 +206,7 @@ def test_only_whoever_filled_it_in_undoes_it_here(office):
     change = office.get(response["Location"]).context["undo"].change
     owner = company.as_role("owner")
     assert owner.get(response["Location"]).context["undo"] is None
-    assert "Not undone." in words(owner.post(f"/facts-wanted/{change}/undo", follow=True))
+    assert "Not undone." in words(owner.post(f"/missing-information/{change}/undo", follow=True))
     unit.refresh_from_db()
     assert unit.licensed_installer is True
 
@@ -215,17 +215,17 @@ def test_only_whoever_filled_it_in_undoes_it_here(office):
     "content", [{}, {"fact": "nonsense", "unit": "1", "value": "x"}, {"fact": "region", "unit": "1", "value": "US-KY"}]
 )
 def test_a_form_that_no_row_has_finds_nothing(content, office):
-    assert office.post("/facts-wanted/fill", content).status_code == 404
+    assert office.post("/missing-information/fill", content).status_code == 404
 
 
 def test_a_technician_sees_none_of_it(office):
-    assert company.as_role("technician").get("/facts-wanted").status_code == 403
+    assert company.as_role("technician").get("/missing-information").status_code == 403
 
 
 def test_one_row_and_five_take_the_same_queries(office):
     def counted() -> int:
         with CaptureQueriesContext(connection) as found:
-            assert office.get("/facts-wanted").status_code == 200
+            assert office.get("/missing-information").status_code == 200
         return len(found)
 
     registered("SB-1")
@@ -243,20 +243,20 @@ def test_one_row_and_five_take_the_same_queries(office):
 
 def put(client, unit, asked="", **more):
     told = {"fact": "licensed_installer", "unit": unit.pk, **more}
-    return client.post(f"/facts-wanted/nobody-knows/set-aside?{asked}", told)
+    return client.post(f"/missing-information/nobody-knows/set-aside?{asked}", told)
 
 
 def test_what_nobody_knows_is_set_aside_in_its_row_and_brought_back_at_once(office):
     unit = registered("SB-1")
     company.worked_out()
     response = put(office, unit, "text=odile", note="The firm closed.")
-    assert response["Location"].startswith("/facts-wanted?text=odile&aside=")
+    assert response["Location"].startswith("/missing-information?text=odile&aside=")
     page = words(office.get(response["Location"]))
-    assert "Set aside, since nobody knows it: Put in by a licensed installer, SB-1, Odile Marsh." in page
-    assert '<a href="/facts-wanted/nobody-knows">1 fact that nobody knows</a>' in page
+    assert "Set aside because nobody knows it: Installed by a licensed installer, SB-1, Odile Marsh." in page
+    assert '<a href="/missing-information/nobody-knows">1 fact that nobody knows</a>' in page
     assert listed(office) == []
-    back = office.post(f"/facts-wanted/nobody-knows/{models.SetAside.objects.get().pk}/back?text=odile")
-    assert back["Location"] == "/facts-wanted?text=odile"
+    back = office.post(f"/missing-information/nobody-knows/{models.SetAside.objects.get().pk}/back?text=odile")
+    assert back["Location"] == "/missing-information?text=odile"
     assert len(listed(office)) == 1
     assert list(recheck.differences(on=company.TODAY)) == []
 
@@ -265,18 +265,18 @@ def test_the_list_of_what_nobody_knows_says_who_when_and_why(office):
     unit = registered("SB-1")
     company.worked_out()
     put(office, unit, note="The firm closed.")
-    response = office.get("/facts-wanted/nobody-knows")
+    response = office.get("/missing-information/nobody-knows")
     [line] = response.context["listing"].lines
     assert [cell.value for _, cell, _ in line.cells] == [
-        "Put in by a licensed installer", "SB-1", "Odile Marsh", company.TODAY, "Wynn Office", "The firm closed.",
+        "Installed by a licensed installer", "SB-1", "Odile Marsh", company.TODAY, "Wynn Office", "The firm closed.",
     ]  # fmt: skip
-    assert "The coverage that hangs on it stays open." in words(response)
-    content = b"".join(office.get("/facts-wanted/nobody-knows?as=csv").streaming_content).decode()
+    assert "The coverage that depends on it stays open." in words(response)
+    content = b"".join(office.get("/missing-information/nobody-knows?as=csv").streaming_content).decode()
     assert len(list(csv.reader(io.StringIO(content)))) == 2
-    assert not office.get("/facts-wanted/nobody-knows?text=nobody").context["listing"].rows
-    back = office.post(f"/facts-wanted/nobody-knows/{models.SetAside.objects.get().pk}/back", {"list": "1"})
-    assert back["Location"] == "/facts-wanted/nobody-knows"
-    assert "No fact was set aside." in words(office.get("/facts-wanted/nobody-knows"))
+    assert not office.get("/missing-information/nobody-knows?text=nobody").context["listing"].rows
+    back = office.post(f"/missing-information/nobody-knows/{models.SetAside.objects.get().pk}/back", {"list": "1"})
+    assert back["Location"] == "/missing-information/nobody-knows"
+    assert "No fact is set aside." in words(office.get("/missing-information/nobody-knows"))
 
 
 def test_a_reason_that_is_too_long_stays_typed(office):
@@ -293,13 +293,13 @@ def test_what_somebody_filled_in_meanwhile_is_not_set_aside(office):
     unit = registered("SB-1", licensed_installer=True)
     company.worked_out()
     page = words(office.get(put(office, unit)["Location"]))
-    assert "Not set aside. It is not wanted any more" in page
+    assert "Not set aside. Somebody filled it in or set it aside meanwhile" in page
     assert not models.SetAside.objects.exists()
 
 
 def test_what_was_brought_back_already_is_not_there(office):
-    assert office.post("/facts-wanted/nobody-knows/404/back").status_code == 404
-    assert office.get("/facts-wanted?aside=404").status_code == 200
+    assert office.post("/missing-information/nobody-knows/404/back").status_code == 404
+    assert office.get("/missing-information?aside=404").status_code == 200
 
 
 def test_one_that_was_set_aside_and_five_take_the_same_queries(office):
@@ -309,7 +309,7 @@ def test_one_that_was_set_aside_and_five_take_the_same_queries(office):
             company.worked_out()
             put(office, unit)
         with CaptureQueriesContext(connection) as found:
-            assert office.get("/facts-wanted/nobody-knows").status_code == 200
+            assert office.get("/missing-information/nobody-knows").status_code == 200
         return len(found)
 
     assert counted(1) == counted(5)
@@ -322,15 +322,15 @@ def test_all_facts_are_counted_and_every_page_is_there(narrowed, office, monkeyp
     for serial in ("SB-1", "SB-2", ""):
         registered(serial, room="Den" if not serial else "")
     company.worked_out()
-    pages = [office.get(f"/facts-wanted?page={number}{narrowed}") for number in (1, 2, 3, 4)]
+    pages = [office.get(f"/missing-information?page={number}{narrowed}") for number in (1, 2, 3, 4)]
     for number, page in enumerate(pages, 1):
         assert f"4{' such' if narrowed else ''} facts are not on file." in words(page)
         assert f"{number} to {number} of 4</p>" in words(page)
         assert f"Page {number} of 4</span>" in words(page)
     assert [tuple(cell.value for cell in page.context["listing"].rows[0].cells[:2]) for page in pages] == [
-        ("Put in by a licensed installer", "SB-1"),
-        ("Put in by a licensed installer", "SB-2"),
-        ("Put in by a licensed installer", "Den"),
+        ("Installed by a licensed installer", "SB-1"),
+        ("Installed by a licensed installer", "SB-2"),
+        ("Installed by a licensed installer", "Den"),
         ("Serial", "Den"),
     ]
-    assert "4 facts that coverage hangs on are not on file." in words(office.get("/waiting-on-us"))
+    assert "4 facts that coverage depends on are not on file." in words(office.get("/waiting-on-us"))

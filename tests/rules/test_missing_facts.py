@@ -1,11 +1,11 @@
-"""Which facts are wanted of a unit, and how many days of coverage each may open."""
+"""Which facts are missing for a unit, and how many days of coverage each may add."""
 
 import datetime as dt
 from dataclasses import replace
 
 import pytest
 
-from fleet.rules import wanted
+from fleet.rules import missing_facts
 from fleet.rules.coverage import groups
 from fleet.rules.dates import DAY, Length
 from fleet.rules.facts import Holding, Site, Stay, Unit, Use
@@ -43,7 +43,7 @@ UNIT = Unit(maker="Northrill", model="N1", started_on=START)
 def found(unit: Unit, told: Terms, *, on: dt.date = TODAY, serial: str = "S1", role: str = "head", style: str = "wall"):
     holding = Holding(told)
     held = [(holding, groups(unit, holding, on=on))]
-    facts = wanted.facts_wanted(unit, held, on=on, serial=serial, role=role, style=style)
+    facts = missing_facts.missing_facts(unit, held, on=on, serial=serial, role=role, style=style)
     return [(one.fact, one.stay, one.worth) for one in facts]
 
 
@@ -79,7 +79,7 @@ def test_a_lifetime_counts_as_ten_years():
         pytest.param(dt.date(2030, 4, 15), [], id="the day after"),
     ],
 )
-def test_what_is_over_whatever_is_found_is_wanted_no_more(on, worth):
+def test_what_is_over_whatever_is_found_is_missing_no_more(on, worth):
     assert found(UNIT, terms(Tier(FIVE, ()), Tier(TEN, ("licensed installer",))), on=on) == worth
 
 
@@ -145,7 +145,7 @@ def test_missing_maintenance_wants_one_record_in_the_first_year_without():
     unit = replace(UNIT, maintained_on=(START,))
     holding = Holding(told)
     held = [(holding, groups(unit, holding, on=TODAY))]
-    (one,) = wanted.facts_wanted(unit, held, on=TODAY, serial="S1", role="head", style="wall")
+    (one,) = missing_facts.missing_facts(unit, held, on=TODAY, serial="S1", role="head", style="wall")
     assert (one.fact, one.first, one.last) == ("maintenance", dt.date(2021, 4, 14), dt.date(2022, 4, 13))
 
 
@@ -163,7 +163,7 @@ def test_serials_and_the_style_of_heads(serial, role, style, wants):
     assert [fact for fact, _, _ in facts] == wants
 
 
-def test_the_use_is_wanted_of_the_site_where_it_stands_now():
+def test_the_use_is_missing_for_the_site_where_it_stands_now():
     unit = replace(UNIT, stays=(Stay(Site(uses=(Use("rental"),))), Stay(Site(), dt.date(2023, 5, 1))))
     told = terms(Tier(FIVE, ()), Tier(TEN, ("owner home",)))
     assert [(fact, stay) for fact, stay, _ in found(unit, told)] == [("use", 1)]
@@ -174,7 +174,7 @@ LAST = dt.date(2025, 4, 14)
 
 
 @pytest.mark.parametrize(
-    ("before", "after", "wanted_of"),
+    ("before", "after", "expected"),
     [
         pytest.param(None, (True, LAST, False), (1, (("parts", LAST),), 0), id="new"),
         pytest.param((True, LAST, False), (True, LAST, False), (0, (), 0), id="the same"),
@@ -185,6 +185,6 @@ LAST = dt.date(2025, 4, 14)
         pytest.param(None, (True, TODAY, False), (1, (("parts", TODAY),), 0), id="to today"),
     ],
 )
-def test_what_filling_in_opened(before, after, wanted_of):
-    told = wanted.opened({} if before is None else {KEY: before}, {KEY: after}, on=TODAY)
-    assert (told.units, told.lasts, told.lost) == wanted_of
+def test_what_filling_in_opened(before, after, expected):
+    told = missing_facts.opened({} if before is None else {KEY: before}, {KEY: after}, on=TODAY)
+    assert (told.units, told.lasts, told.lost) == expected
