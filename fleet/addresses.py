@@ -48,7 +48,7 @@ urlpatterns = [
     ),
     *everybody(
         "Write-ups: take one back; a technician, those of their own",
-        Address("write-ups/<int:pk>/take-back", write_ups.write_up_back, "write_up_back", within="today"),
+        Address("write-ups/<int:pk>/take-back", write_ups.undo_write_up, "undo_write_up", within="today"),
     ),
     *everybody(
         "Look-up: find units, sites and customers",
@@ -239,7 +239,7 @@ urlpatterns = [
     # -- Care
     *everybody(
         "Due: see what is due, and print it",
-        Address("due", due.due_list, "due", menu="Maintenance"),
+        Address("due", due.list_due, "due", menu="Maintenance"),
         Address("sites/<int:pk>/care", due.site_care, "site_care", within="due"),
         Address("sites/<int:pk>/care/sheet", due.site_sheet, "site_sheet"),
         Address("systems/<int:pk>/wall-card", due.wall_card, "wall_card"),
@@ -255,7 +255,7 @@ urlpatterns = [
         Address("visits", visits.visits, "visits", beside=("due", "Visits")),
         Address("sites/<int:pk>/visits", visits.site_visits, "site_visits", within="visits"),
         Address("visits/<int:pk>", visits.booking, "booking", within="visits"),
-        Address("visits/<int:pk>/call-off", visits.booking_call_off, "booking_call_off"),
+        Address("visits/<int:pk>/cancel", visits.cancel_booking, "cancel_booking"),
     ),
     *desk(
         "Agreements: see them, make, change, renew and end them",

@@ -4,7 +4,7 @@ import datetime as dt
 from typing import Any
 
 from fleet import models
-from fleet.care.actions import care
+from fleet.care.actions import care_sheets
 from tests import company
 from tests.caring import entry
 
@@ -34,7 +34,7 @@ def house(heads: int = 8, *, began: str = "2025-02-01", on: dt.date = TODAY, **n
     ]
     made.append(company.unit("OD-1", role="outdoor", style="", model="NX-36", started_on=began, installed_on=began))
     models.Site.objects.filter(pk=made[0].system.site_id).update(drive_minutes=40)
-    care.load_table(SHEET, on=on)
+    care_sheets.load_table(SHEET, on=on)
     company.worked_out(on)
     return made
 

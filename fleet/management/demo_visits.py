@@ -4,7 +4,7 @@ import datetime as dt
 
 from fleet import models
 from fleet.care.actions import bookings
-from fleet.care.queries.bookings import plan
+from fleet.care.queries.visit_plan import plan
 from fleet.facts.care import care_sheet
 
 TODAY, LATER = 2, 4

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.core.management.base import OutputWrapper
 
-from fleet.care.queries import due_told
+from fleet.care.queries import due_report
 
 
 def json_list(out: OutputWrapper, found: Iterable[dict[str, Any]]) -> None:
@@ -20,6 +20,6 @@ def json_list(out: OutputWrapper, found: Iterable[dict[str, Any]]) -> None:
 
 def end_if_unknown(err: OutputWrapper, *, customer: str, site: str) -> None:
     """End with 1, saying so, where a customer or site was asked for that is not on file."""
-    if (customer or site) and not due_told.knows(customer=customer, site=site):
+    if (customer or site) and not due_report.knows(customer=customer, site=site):
         err.write(f"{', '.join(filter(None, (customer, site)))}: no such customer or site is on file.")
         sys.exit(1)

@@ -204,7 +204,7 @@ def long_ago(task: Task, *, on: dt.date) -> dt.date:
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class MissingFact:
     """A fact that is missing, so that a unit's dues cannot be known: `start` or `style`."""
 
     unit: str
@@ -217,7 +217,7 @@ class Care:
     """What a system's units are due, in the care sheet's order and then of serials, and what is wanted to know the rest."""
 
     dues: tuple[Due, ...]
-    wanted: tuple[Wanted, ...]
+    wanted: tuple[MissingFact, ...]
 
 
 # ------------------------------------------------------------------------------------------- things and their records
@@ -241,8 +241,8 @@ class _Thing:
 
     @property
     def surroundings(self) -> frozenset[str]:
-        found: frozenset[str] = frozenset()
-        return found.union(*(unit.surroundings for unit in self.units))
+        words: frozenset[str] = frozenset()
+        return words.union(*(unit.surroundings for unit in self.units))
 
     def anew_on(self, on: dt.date) -> dt.date | None:
         """The day by which all of its units in service had started anew."""
@@ -303,10 +303,10 @@ class _Present:
     def things(self, task: Task) -> tuple[list[_Thing], dict[str, _Thing]]:
         """List the things a task is for, in order of the serials they stand under; and each unit's, by its key."""
         kind = (task.per, task.styles)
-        found = self._things.get(kind)
-        if found is None:
-            found = self._things[kind] = self._grouped(task)
-        return found
+        things = self._things.get(kind)
+        if things is None:
+            things = self._things[kind] = self._grouped(task)
+        return things
 
     def _grouped(self, task: Task) -> tuple[list[_Thing], dict[str, _Thing]]:
         groups: dict[tuple[str, str], _Thing] = defaultdict(_Thing)
@@ -337,7 +337,7 @@ class _Present:
         A record on a unit that the task is not for counts for everything in the system that it is for.
         """
         things, of_unit = self.things(task)
-        found: dict[int, _Written] = defaultdict(_Written)
+        written: dict[int, _Written] = defaultdict(_Written)
         for record in self._records.get(task.code, ()):
             unit = self._by_key.get(self._heirs.get(record.unit, record.unit))
             if unit is None:
@@ -346,10 +346,10 @@ class _Present:
             for thing in things if own is None else (own,):
                 if self._counts(record, unit, thing):
                     if record.what == DONE:
-                        found[id(thing)].done.add(record.day)
+                        written[id(thing)].done.add(record.day)
                     elif record.not_before is not None:
-                        found[id(thing)].put_off.append((record.day, record.not_before))
-        return found
+                        written[id(thing)].put_off.append((record.day, record.not_before))
+        return written
 
     def _counts(self, record: Record, unit: CareUnit, thing: _Thing) -> bool:
         """Whether a record counts: for more than its own unit, only what was done while the unit was in this system.
@@ -375,7 +375,7 @@ def work_out(system: System, sheet: CareSheet, *, on: dt.date) -> Care:
     """Work out the dues of a system's units, as they stand with what was written by a day."""
     present = _Present(system, sheet, on)
     dues: list[Due] = []
-    wanted: dict[tuple[str, str], Wanted] = {}
+    missing: dict[tuple[str, str], MissingFact] = {}
     if not present.serving:
         return Care((), ())
     for task in sheet.tasks:
@@ -386,15 +386,15 @@ def work_out(system: System, sheet: CareSheet, *, on: dt.date) -> Care:
             due = _of_thing(task, thing, written.get(id(thing)), present, price=price, system=system.key)
             if due is None:
                 for unit in thing.serving:
-                    wanted[unit.key, "start"] = Wanted(unit.key, unit.serial, "start")
+                    missing[unit.key, "start"] = MissingFact(unit.key, unit.serial, "start")
             else:
                 dues.append(due)
                 price = task.further_price
         if task.styles:
             for unit in present.serving:
                 if unit.role == "head" and not unit.style:
-                    wanted[unit.key, "style"] = Wanted(unit.key, unit.serial, "style")
-    return Care(tuple(dues), tuple(sorted(wanted.values(), key=lambda one: (one.serial, one.unit, one.what))))
+                    missing[unit.key, "style"] = MissingFact(unit.key, unit.serial, "style")
+    return Care(tuple(dues), tuple(sorted(missing.values(), key=lambda one: (one.serial, one.unit, one.what))))
 
 
 def _of_thing(

@@ -143,14 +143,14 @@ def _minutes(table: Table, key: str, known: Iterable[str]) -> tuple[tuple[str, i
 
 
 def _tasks(table: Table) -> tuple[Task, ...]:
-    found: list[Task] = []
+    tasks: list[Task] = []
     for entry in table.tables("task", required=True):
         task = _task(entry)
-        if task.code and any(task.code == other.code for other in found):
+        if task.code and any(task.code == other.code for other in tasks):
             entry.fault("code", f"{task.code!r} stands there twice")
-        found.append(task)
+        tasks.append(task)
         entry.close()
-    return tuple(found)
+    return tuple(tasks)
 
 
 def _task(entry: Table) -> Task:
@@ -208,14 +208,14 @@ def _source(entry: Table) -> tuple[str, str, dt.date]:
 
 
 def _shorten(entry: Table) -> tuple[Shortening, ...]:
-    found: list[Shortening] = []
+    shortenings: list[Shortening] = []
     for one in entry.tables("shorten"):
         when = one.choice("when", words.SURROUNDINGS) or ""
         times = one.number("times")
         if times is None and not one.has("times"):
             one.fault("times", "is missing")
-        if when and any(when == other.when for other in found):
+        if when and any(when == other.when for other in shortenings):
             one.fault("when", f"{when!r} stands there twice")
-        found.append(Shortening(when, Decimal(1) if times is None else times))
+        shortenings.append(Shortening(when, Decimal(1) if times is None else times))
         one.close()
-    return tuple(found)
+    return tuple(shortenings)

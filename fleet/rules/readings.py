@@ -110,13 +110,13 @@ def warnings(reading: str, value: Decimal, *, plate_amps: Decimal | None = None)
     bands = [band for band in BANDS if reading in band.readings]
     if reading == "amps" and plate_amps is not None:
         bands.append(Band(("amps",), (PLATE,), high=plate_amps, above=Warn.OVER_PLATE))
-    found = []
+    warned = []
     for band in bands:
         if band.low is not None and value < band.low:
-            found.append(OutOfBand(band.below, value, band.low, band.sources))
+            warned.append(OutOfBand(band.below, value, band.low, band.sources))
         if band.high is not None and value > band.high:
-            found.append(OutOfBand(band.above, value, band.high, band.sources))
-    return tuple(found)
+            warned.append(OutOfBand(band.above, value, band.high, band.sources))
+    return tuple(warned)
 
 
 def charges_by_it(reading: str, *, inverter_ductless: bool) -> bool:
@@ -190,7 +190,7 @@ def leak_rates(
     for row in rows:
         if row.move is Move.ADDED:
             by_day[row.on] = by_day.get(row.on, Decimal(0)) + row.pounds
-    found = []
+    rates = []
     for on, added in by_day.items():
         before = max((row.on for row in rows if row.on < on), default=None)
         days = _YEAR if before is None else min((on - before).days, _YEAR)
@@ -199,8 +199,8 @@ def leak_rates(
             first = max(first, verified_on + DAY)
         year = [pounds for day, pounds in by_day.items() if first <= day <= on]
         rate = annualized(added, full_charge, days=days)
-        found.append(LeakRate(on, added, days, rate, rolling(year, full_charge)))
-    return tuple(found)
+        rates.append(LeakRate(on, added, days, rate, rolling(year, full_charge)))
+    return tuple(rates)
 
 
 def balance(ledger: Iterable[Weighing]) -> Decimal:

@@ -17,20 +17,20 @@ def maintained(system: System, sheet: CareSheet | None) -> dict[str, set[dt.date
 
     Whoever stood in the system on that day has it; without a care sheet nobody knows what a task is for.
     """
-    found: dict[str, set[dt.date]] = defaultdict(set)
+    days_of: dict[str, set[dt.date]] = defaultdict(set)
     by_key = {unit.key: unit for unit in system.units}
     for record in system.records:
         task = None if sheet is None else sheet.task(record.task)
         if record.what != DONE or not _by_technician(record, task):
             continue
-        found[record.unit].add(record.day)
+        days_of[record.unit].add(record.day)
         unit = _there(system, by_key.get(record.unit), record)
         if task is None or unit is None:
             continue
         for other in system.units:
             if other.belongs(record.day) and _counts_for(task, unit, other):
-                found[other.key].add(record.day)
-    return found
+                days_of[other.key].add(record.day)
+    return days_of
 
 
 def _by_technician(record: Record, task: Task | None) -> bool:

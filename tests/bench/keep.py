@@ -24,11 +24,11 @@ def _work() -> None:
     from django.db import transaction
 
     from fleet import models
-    from fleet.care.actions import care
+    from fleet.care.actions import care_sheets
     from fleet.derived import refresh
     from fleet.facts.units import FACTS
 
-    care.load_file(fleets.SHEET, by=None, on=fleets.TODAY)
+    care_sheets.load_file(fleets.SHEET, by=None, on=fleets.TODAY)
     _look_after_all(models)
     for table in (models.CoverageRow, models.HoldingRow, models.FactRow, models.DueRow):
         table.objects.all().delete()

@@ -47,13 +47,13 @@ def _work() -> None:
     from django.test.utils import CaptureQueriesContext
 
     from fleet import clock, models
-    from fleet.care.actions import care
+    from fleet.care.actions import care_sheets
     from fleet.derived import refresh
 
     call_command("collectstatic", interactive=False, verbosity=0)
     # Asked as of the day that the fleet was written for, else each next morning's dues would have to be worked out first.
     clock.today = lambda: fleets.TODAY
-    care.load_file(fleets.SHEET, by=None, on=clock.today())
+    care_sheets.load_file(fleets.SHEET, by=None, on=clock.today())
     refresh.catch_up(on=clock.today())
     let_fail(models)
     owner, _ = models.User.objects.get_or_create(username="owner", role="owner")

@@ -26,12 +26,12 @@ def _work() -> None:
 
     django.setup()
     from fleet import models
-    from fleet.care.actions import care, write_ups
+    from fleet.care.actions import care_sheets, write_ups
     from fleet.claims.actions import claims, failures
     from fleet.derived import refresh
     from tests.bench.pages import let_fail
 
-    care.load_file(fleets.SHEET, by=None, on=fleets.TODAY)
+    care_sheets.load_file(fleets.SHEET, by=None, on=fleets.TODAY)
     let_fail(models)
     owner, _ = models.User.objects.get_or_create(username="owner", role="owner")
     claim = models.Claim.objects.select_related("failure").order_by("pk").first()

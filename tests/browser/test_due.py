@@ -7,7 +7,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from fleet import clock, models
-from fleet.care.actions import care
+from fleet.care.actions import care_sheets
 from fleet.derived import recheck
 from fleet.rules.dates import add_months, in_words
 from tests import company
@@ -33,7 +33,7 @@ def unit(live) -> models.Unit:
     today = clock.today()
     began = add_months(today, -12).isoformat()
     made = [company.unit(f"SB-{number}", room=f"Room {number}", started_on=began) for number in range(1, 9)]
-    care.load_table(SHEET, on=today)
+    care_sheets.load_table(SHEET, on=today)
     return made[0]
 
 

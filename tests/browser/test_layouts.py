@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from fleet import clock, models
-from fleet.care.actions import care
+from fleet.care.actions import care_sheets
 from fleet.rules.dates import add_months
 from tests import company
 from tests.caring import entry
@@ -25,7 +25,7 @@ SHEET = {
 
 @pytest.fixture
 def sheet(live) -> None:
-    care.load_table(SHEET, on=clock.today())
+    care_sheets.load_table(SHEET, on=clock.today())
 
 
 @pytest.fixture

@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from fleet import clock, models
-from fleet.care.actions import bookings, care
+from fleet.care.actions import bookings, care_sheets
 from fleet.claims.actions import failures
 from fleet.derived import recheck
 from fleet.rules.dates import add_months, in_words
@@ -51,7 +51,7 @@ def test_from_install_to_visit_to_the_next_due_days(live, desk: Page, phone: Pag
     company.on_file()
     company.unit("OU-4400", role="outdoor", style="", model="NX-36", installed_on=today.isoformat())
     company.unit("SB-1002", style="cassette", installed_on=today.isoformat())
-    care.load_table(stops.SHEET, on=today)
+    care_sheets.load_table(stops.SHEET, on=today)
     company.worked_out(today)
     log_in(desk, "office")
     put_in(desk)

@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from fleet import clock, models
-from fleet.care.actions import care
+from fleet.care.actions import care_sheets
 from fleet.rules.dates import add_months
 from tests import company
 from tests.caring import entry
@@ -28,7 +28,7 @@ def site(live) -> models.Site:
     for customer in ("Odile Marsh", "Żofia Łęcka"):
         for number in (1, 2):
             company.unit(f"{customer[0]}B-{number}", customer=customer, room=f"Room {number}", started_on=began)
-    care.load_table(SHEET, on=clock.today())
+    care_sheets.load_table(SHEET, on=clock.today())
     return models.Site.objects.get(customer__name="Odile Marsh")
 
 

@@ -6,7 +6,7 @@ from io import StringIO
 import pytest
 from django.core.management import CommandError, call_command
 
-from fleet.care.actions import care
+from fleet.care.actions import care_sheets
 from tests import rows
 from tests.paths import HOUSE_SHEET
 
@@ -29,7 +29,7 @@ outdoor_units = 2
 
 @pytest.fixture
 def sheet():
-    care.load_file(HOUSE, by=None, on=rows.TODAY)
+    care_sheets.load_file(HOUSE, by=None, on=rows.TODAY)
 
 
 def run(path, **how):

@@ -13,7 +13,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from fleet import clock, models
-from fleet.care.actions import care
+from fleet.care.actions import care_sheets
 from fleet.loading import agreements, history
 from tests import rows
 from tests.caring import entry
@@ -42,7 +42,7 @@ AGREED = {
 @pytest.fixture
 def home(db, monkeypatch):
     monkeypatch.setattr(clock, "today", lambda: TODAY)
-    care.load_table(SHEET, by=None, on=TODAY)
+    care_sheets.load_table(SHEET, by=None, on=TODAY)
     common = {"installed_on": "2020-06-01", "style": "wall"}
     rows.installed(
         {"serial": "OUT1", "role": "outdoor", "room": "", "installed_on": "2020-06-01"},

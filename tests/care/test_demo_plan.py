@@ -12,7 +12,7 @@ from fleet import clock
 from fleet.care.facts import visits
 from fleet.facts import house
 from fleet.facts.care import care_sheet
-from fleet.rules import visits as planning
+from fleet.rules import planner
 
 pytestmark = pytest.mark.django_db
 
@@ -28,7 +28,7 @@ def test_ten_years_of_visits_are_sensible(monkeypatch):
     sheet = care_sheet()
     works = list(visits.works(sheet, on=TODAY, today=TODAY))
     settled = house.working()
-    plan = planning.plan(works, sheet, settled, first=TODAY, until=UNTIL)
+    plan = planner.plan(works, sheet, settled, first=TODAY, until=UNTIL)
 
     # A site is seen once or twice a year; grease, dust and agreements of four visits bring a few there more often.
     each = Counter((visit.customer, visit.site) for visit in plan)

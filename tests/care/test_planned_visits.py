@@ -10,12 +10,12 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from fleet import clock, models
-from fleet.care.actions import care
+from fleet.care.actions import care_sheets
 from fleet.care.facts import visits
 from fleet.facts import house
 from fleet.facts.care import care_sheet
 from fleet.loading import history, installs
-from fleet.rules.visits import planned
+from fleet.rules.planner import planned
 from tests import rows
 from tests.caring import entry
 from tests.paths import WORKED
@@ -28,7 +28,7 @@ UNTIL = dt.date(2027, 11, 23)
 @pytest.fixture
 def fleet(db, monkeypatch):
     monkeypatch.setattr(clock, "today", lambda: TODAY)
-    care.load_file(FLEET / "care.toml", by=None, on=TODAY)
+    care_sheets.load_file(FLEET / "care.toml", by=None, on=TODAY)
     installs.load(FLEET / "installs.csv", by=None, on=TODAY)
     history.load(FLEET / "history.csv", by=None, on=TODAY)
 
@@ -197,7 +197,7 @@ def test_a_season_and_a_style_reach_the_list_the_plan_and_the_comparison(db, mon
     """
     monkeypatch.setattr(clock, "today", lambda: TODAY)
     seasonal = entry("service", not_months=[12, 1, 2], style_minutes={"cassette": 40}, early_days=30, late_days=30)
-    care.load_table({"code": "house", "setup_minutes": 30, "task": [seasonal]}, on=TODAY)
+    care_sheets.load_table({"code": "house", "setup_minutes": 30, "task": [seasonal]}, on=TODAY)
     rows.installed({"serial": "C1", "style": "cassette", "installed_on": "2025-11-20"})
     out = StringIO()
     call_command("due", json=True, stdout=out)
@@ -224,7 +224,7 @@ def test_a_months_hours_hold_its_visits(db, monkeypatch):
     """
     monkeypatch.setattr(clock, "today", lambda: TODAY)
     service = entry("service", early_days=30, late_days=20, minutes=40)
-    care.load_table({"code": "house", "setup_minutes": 20, "task": [service]}, on=TODAY)
+    care_sheets.load_table({"code": "house", "setup_minutes": 20, "task": [service]}, on=TODAY)
     for name in ("Ash", "Birch"):
         rows.installed({"serial": name, "customer": name, "style": "wall", "installed_on": "2026-06-01"})
     asked = {"first": dt.date(2027, 4, 1), "until": dt.date(2027, 12, 31)}

@@ -12,7 +12,7 @@ import pytest
 from django.core.management import call_command
 
 from fleet import clock
-from fleet.care.actions import care
+from fleet.care.actions import care_sheets
 from fleet.derived import recheck
 from fleet.loading import history, installs
 from tests.paths import WORKED
@@ -63,7 +63,7 @@ def test_a_later_sheet_without_the_day_keeps_it(db, monkeypatch):
     monkeypatch.setattr(clock, "today", lambda: TODAY)
     loaded(BEGIN)
     without = (BEGIN / "care.toml").read_text(encoding="utf-8").replace("upkeep_on_file_from = 2026-05-01", "")
-    care.load_table(tomllib.loads(without) | {"code": "later"}, on=TODAY)
+    care_sheets.load_table(tomllib.loads(without) | {"code": "later"}, on=TODAY)
     assert differing(due(), "2026-11-24", BEGIN) == []
 
 
@@ -82,7 +82,7 @@ def test_the_care_sheet_may_come_last(db, monkeypatch):
     installs.load(FLEET / "installs.csv", by=None, on=TODAY)
     history.load(FLEET / "history.csv", by=None, on=TODAY)
     assert due() == []
-    care.load_file(FLEET / "care.toml", by=None, on=TODAY)
+    care_sheets.load_file(FLEET / "care.toml", by=None, on=TODAY)
     assert differing(due(), "2026-11-24") == []
 
 

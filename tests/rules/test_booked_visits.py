@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from fleet.rules import visits
+from fleet.rules import planner
 from fleet.rules.dates import Span
 from fleet.rules.hours import House
 from tests.caring import day, entry, sheet
@@ -15,9 +15,9 @@ WEEKDAYS = House(minutes_a_day=60)
 
 def test_hours_that_are_booked_are_not_planned_again():
     work = site(window("2027-03-01", "2027-03-05", "2027-03-02", minutes=40))
-    free = list(visits.planned([work], sheet(), WEEKDAYS, first=MONDAY, until=day("2027-03-31")))
+    free = list(planner.planned([work], sheet(), WEEKDAYS, first=MONDAY, until=day("2027-03-31")))
     taken = {day("2027-03-02"): 21, day("2027-03-06"): 400, day("2027-02-26"): 400}
-    full = list(visits.planned([work], sheet(), WEEKDAYS, first=MONDAY, until=day("2027-03-31"), booked=taken))
+    full = list(planner.planned([work], sheet(), WEEKDAYS, first=MONDAY, until=day("2027-03-31"), booked=taken))
     assert (days(free), days(full)) == (["2027-03-02"], ["2027-03-01"])
 
 
@@ -49,11 +49,11 @@ def test_a_visit_sold_is_met_by_any_visit_on_its_days(visited, planned):
     ],
 )
 def test_a_due_says_between_which_days_it_can_be_met(first, last, span):
-    (met,) = visits.windows([window(first, last)], sheet(), WEEKDAYS, first=MONDAY)
+    (met,) = planner.windows([window(first, last)], sheet(), WEEKDAYS, first=MONDAY)
     assert met.span == Span(day(span[0]), span[1] and day(span[1]))
 
 
 def test_what_is_put_off_ends_no_earlier_than_that_and_its_late_days():
     due = replace(window("2027-02-01", "2027-03-10", late_days=10), not_before=day("2027-03-08"))
-    (met,) = visits.windows([due], sheet(entry(late_days=10)), WEEKDAYS, first=MONDAY)
+    (met,) = planner.windows([due], sheet(entry(late_days=10)), WEEKDAYS, first=MONDAY)
     assert met.span == Span(day("2027-03-08"), day("2027-03-18"))

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 import pytest
 
-from fleet.rules import hours, visits
+from fleet.rules import hours, planner
 from fleet.rules.dates import WorkingDays
 from fleet.rules.hours import House
 from tests.caring import day, sheet
@@ -25,7 +25,7 @@ def house(minutes_a_day: int = 0, **months: int) -> House:
 
 
 def planned(*sites, of: House, first: str = "2027-03-01", until: str = "2027-12-31", booked=None):
-    found = visits.planned(sites, sheet(), of, first=day(first), until=day(until), booked=booked)
+    found = planner.planned(sites, sheet(), of, first=day(first), until=day(until), booked=booked)
     return sorted((visit.site, visit.on.isoformat()) for visit in found)
 
 

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fleet.rules import caresheet, visits
+from fleet.rules import caresheet, planner, visits
 from fleet.rules.care import Due, State
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import Span, WorkingDays
@@ -152,7 +152,7 @@ def site(*told: Due, name: str = "Home") -> SiteWork:
 
 
 def plan(*sites: SiteWork, first: str = "2026-11-01", house: House = ALL_DAYS, booked=None) -> list[Visit]:
-    found = visits.planned(sites, sheet(), house, first=day(first), until=day("2030-12-31"), booked=booked)
+    found = planner.planned(sites, sheet(), house, first=day(first), until=day("2030-12-31"), booked=booked)
     return sorted(found, key=lambda visit: (visit.on, visit.site))
 
 
@@ -243,7 +243,7 @@ def test_what_waits_into_those_months_is_planned_after_them():
 def test_the_window_that_a_visit_meets_is_what_is_left_of_it():
     (visit,) = plan(site(window("2026-11-10", "2027-03-20", "2027-01-10")))
     assert visit.met[0].span == Span(day("2026-11-10"), day("2026-11-30"))
-    (alone,) = visits.windows(
+    (alone,) = planner.windows(
         [window("2026-06-01", "2026-07-01", "2026-06-15")], sheet(), ALL_DAYS, first=day("2026-12-05")
     )
     assert alone.span == Span(day("2027-03-01"), None)

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fleet.rules import visits
+from fleet.rules import planner, visits
 from fleet.rules.agreements import Agreement
 from fleet.rules.care import Due
 from fleet.rules.caresheet import CareSheet
@@ -41,7 +41,7 @@ def site(*told: Due, name: str = "Home", customer: str = "Ash", **named) -> Site
 def plan(
     *sites: SiteWork, first: str = "2027-03-01", until: str = "2027-12-31", house: House = ALL_DAYS, rules=None
 ) -> tuple[Visit, ...]:
-    return visits.plan(sites, rules or sheet(), house, first=day(first), until=day(until))
+    return planner.plan(sites, rules or sheet(), house, first=day(first), until=day(until))
 
 
 def days(found: Iterable[Visit]) -> list[str]:
@@ -348,7 +348,7 @@ def test_what_waits_is_late_only_after_its_own_late_days(not_before, late):
     other = site(window("2027-03-01", "2027-03-01"), customer="Acorn")
     first = [
         visit.customer
-        for visit in visits.planned([other, site(told)], sheet(), house, first=MONDAY, until=day("2027-12-31"))
+        for visit in planner.planned([other, site(told)], sheet(), house, first=MONDAY, until=day("2027-12-31"))
     ][0]
     assert (first == "Ash") == late
 
@@ -878,7 +878,7 @@ def as_plain(found: Iterable[Visit]) -> list[tuple]:
 def test_the_plan_is_the_one_written_down_plainly(sites, house, first, length):
     until = first + dt.timedelta(days=length)
     plain = Plainly(sites, RULES, house, first=first, until=until)
-    assert as_plain(visits.plan(sites, RULES, house, first=first, until=until)) == sorted(plain.found)
+    assert as_plain(planner.plan(sites, RULES, house, first=first, until=until)) == sorted(plain.found)
 
 
 @given(sites=SITES, house=HOUSES, seed=st.integers())
@@ -887,7 +887,7 @@ def test_the_order_in_which_sites_are_told_does_not_matter(sites, house, seed):
     shuffled = list(sites)
     random.Random(seed).shuffle(shuffled)
     until = day("2027-11-24")
-    assert visits.plan(shuffled, RULES, house, first=FIRST, until=until) == visits.plan(
+    assert planner.plan(shuffled, RULES, house, first=FIRST, until=until) == planner.plan(
         sites, RULES, house, first=FIRST, until=until
     )
 
@@ -897,7 +897,7 @@ def test_the_order_in_which_sites_are_told_does_not_matter(sites, house, seed):
 def test_every_window_is_met_once_a_site_has_had_its_first_visit(sites, house):
     """Only the first visit planned may come late: what was late already, and what closed while hours were short."""
     visited: set[str] = set()
-    for visit in visits.planned(sites, RULES, house, first=FIRST, until=day("2028-11-24")):
+    for visit in planner.planned(sites, RULES, house, first=FIRST, until=day("2028-11-24")):
         if visit.site in visited:
             assert all(visit.on in one.span for one in visit.met)
         visited.add(visit.site)
@@ -910,7 +910,7 @@ def test_no_window_goes_unmet(sites, house):
     until = day("2028-11-24")
     house = replace(house, minutes_a_day=0, minutes_by_month=())
     rounds: dict[tuple[str, str], list[dt.date]] = defaultdict(list)
-    for visit in visits.plan(sites, RULES, house, first=FIRST, until=until):
+    for visit in planner.plan(sites, RULES, house, first=FIRST, until=until):
         for one in visit.dues:
             rounds[one.unit, one.task.code].append(visit.on)
     for following in (told for work in sites for told in work.dues if told.task.by == "technician"):

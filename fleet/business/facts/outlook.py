@@ -16,7 +16,7 @@ from fleet import models
 from fleet.care.facts import bookings, visits
 from fleet.facts import agreements, house
 from fleet.facts.care import care_sheet
-from fleet.rules import revenue
+from fleet.rules import planner, revenue
 from fleet.rules import visits as planning
 from fleet.rules.agreements import Agreement
 from fleet.rules.care import CareUnit, State
@@ -151,7 +151,7 @@ def _plan(sheet: CareSheet, span: Span, today: dt.date) -> _Plan:
 
     taken = bookings.minutes_by_day(since=span.first)
     until = max(span.last, add_months(span.first, QUOTED_MONTHS) - DAY)
-    for visit in planning.planned(works(), sheet, house.working(), first=span.first, until=until, booked=taken):
+    for visit in planner.planned(works(), sheet, house.working(), first=span.first, until=until, booked=taken):
         late = sum(due.minutes for due in visit.dues if due.state(span.first) is State.LATE)
         stop = Stop(visit.on, visit.price, visit.minutes, len(visit.dues), late)
         plan.stops[keys[visit.customer, visit.site]].append(stop)

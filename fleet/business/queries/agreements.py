@@ -19,8 +19,7 @@ from fleet.elements.pieces import moment
 from fleet.facts import agreements as gathered
 from fleet.facts import house
 from fleet.facts.care import care_sheet
-from fleet.rules import revenue
-from fleet.rules import visits as planning
+from fleet.rules import planner, revenue
 from fleet.rules.agreements import Agreement, AgreementYear
 from fleet.rules.care import CareUnit
 from fleet.rules.caresheet import CareSheet
@@ -238,7 +237,7 @@ class _Trips:
         booked = models.Booking.objects.filter(site=row.site_id, state="booked", on__range=(on, until))
         works = visits.works(sheet, on=on, today=on, only=[row.site_id], booked=True)
         free = replace(house.working(hours_a_day=Decimal(0)), minutes_by_month=())
-        plan = planning.plan(works, sheet, free, first=on, until=until)
+        plan = planner.plan(works, sheet, free, first=on, until=until)
         return cls(
             year.days,
             until,

@@ -13,7 +13,7 @@ from fleet.facts.care import care_sheet
 from fleet.log import Log
 from fleet.models.people import Role
 from fleet.refusals import Conflict, Refused, check
-from fleet.rules import visits
+from fleet.rules import planner, visits
 from fleet.rules.care import Due
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import in_words
@@ -71,10 +71,10 @@ def _book(
     sheet = care_sheet()
     if sheet is None:
         raise Refused({"": "No care sheet is in force, so nothing is due."})
-    wanted = set(tasks)
-    dues = [due for due in gathered.dues(place.pk, sheet) if (int(due.unit), due.task.code) in wanted]
+    chosen = set(tasks)
+    dues = [due for due in gathered.dues(place.pk, sheet) if (int(due.unit), due.task.code) in chosen]
     faults = _faults(place, dues, sheet, day, why, on=on) | _who(technician)
-    if len(dues) != len(wanted):
+    if len(dues) != len(chosen):
         faults["tasks"] = "Some of it is due here no longer; see what is left."
     elif not dues and not promised:
         faults["tasks"] = "Choose what the visit is for."
@@ -121,7 +121,7 @@ def _faults(
     if other is not None:
         return {"day": f"A visit is {other.state} here for {in_words(day)} already."}
     house = gather_house.working()
-    broken = [met for met in visits.windows(dues, sheet, house, first=on) if day not in met.span]
+    broken = [met for met in planner.windows(dues, sheet, house, first=on) if day not in met.span]
     worked = day.weekday() in house.weekdays and day not in house.closed
     if why.strip() or (worked and not broken):
         return {}
@@ -167,7 +167,7 @@ def change(
 ) -> models.Booking:
     """Move a booked visit, hand it to somebody else, or note something; `was` is what the form showed when somebody began."""
     with transaction.atomic():
-        booking = _held(pk)
+        booking = _locked(pk)
         _unchanged(booking, was)
         new = {"on": day, "technician_id": technician, "note": note.strip(), "why": why.strip() or booking.why}
         faults = {} if technician == booking.technician_id else _who(technician)
@@ -190,15 +190,15 @@ def _moved(booking: models.Booking, day: dt.date, why: str, *, on: dt.date) -> d
     sheet = care_sheet()
     if sheet is None:
         return {}
-    wanted = set(booking.tasks.values_list("unit_id", "task"))
-    dues = [due for due in gathered.dues(booking.site_id, sheet) if (int(due.unit), due.task.code) in wanted]
+    chosen = set(booking.tasks.values_list("unit_id", "task"))
+    dues = [due for due in gathered.dues(booking.site_id, sheet) if (int(due.unit), due.task.code) in chosen]
     return _faults(booking.site, dues, sheet, day, why, on=on, without=booking.pk)
 
 
-def call_off(pk: int, *, was: Mapping[str, str], why: str, by: models.User | None, on: dt.date) -> models.Booking:
+def cancel(pk: int, *, was: Mapping[str, str], why: str, by: models.User | None, on: dt.date) -> models.Booking:
     """Call a booked visit off, and say why; what it was meant to do is planned again."""
     with transaction.atomic():
-        booking = _held(pk)
+        booking = _locked(pk)
         _unchanged(booking, was)
         if not why.strip():
             raise Refused({"why": "Say why it is called off."})
@@ -211,7 +211,7 @@ def call_off(pk: int, *, was: Mapping[str, str], why: str, by: models.User | Non
     return booking
 
 
-def _held(pk: int) -> models.Booking:
+def _locked(pk: int) -> models.Booking:
     # The site first, as whoever books or writes up a visit holds it.
     models.Site.objects.select_for_update().get(bookings=pk)
     booking = models.Booking.objects.select_for_update().select_related("site").get(pk=pk)
@@ -233,5 +233,5 @@ def _unchanged(booking: models.Booking, was: Mapping[str, str]) -> None:
         models.Change.objects.filter(table="booking", object_id=booking.pk).select_related("by").order_by("-pk").first()
     )
     who = str(last.by) if last is not None and last.by is not None else "Somebody"
-    told = f"{who} changed this visit meanwhile: it is now on {in_words(booking.on)}. Look again, then decide."
-    raise Conflict(told, now=now)
+    message = f"{who} changed this visit meanwhile: it is now on {in_words(booking.on)}. Look again, then decide."
+    raise Conflict(message, now=now)

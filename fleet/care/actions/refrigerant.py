@@ -34,13 +34,13 @@ def columns_on(on: dt.date) -> dict[str, Column]:
     return {name: known[name] for name in FIELDS}
 
 
-def add(system: int, told: Mapping[str, str], *, by: models.User | None, on: dt.date) -> models.RefrigerantEntry:
+def add(system: int, facts: Mapping[str, str], *, by: models.User | None, on: dt.date) -> models.RefrigerantEntry:
     """Enter what was put into a system or taken out of it."""
     with transaction.atomic():
         row = models.RefrigerantEntry(system=models.System.objects.select_for_update().get(pk=system), by=by)
-        faults = {name: f"wanted: {what}" for name, what in _NEEDED.items() if not told.get(name, "").strip()}
+        faults = {name: f"wanted: {what}" for name, what in _NEEDED.items() if not facts.get(name, "").strip()}
         for name, column in columns_on(on).items():
-            if text := told.get(name, "").strip():
+            if text := facts.get(name, "").strip():
                 try:
                     setattr(row, name, column.value(column.plain(text)))
                 except ParseError as wanted:

@@ -62,10 +62,10 @@ def record(
 def _day(text: str, *, on: dt.date) -> dt.date | None:
     column = columns.day(last=on)
     try:
-        found: dt.date | None = column.value(column.plain(text.strip())) if text.strip() else None
+        day: dt.date | None = column.value(column.plain(text.strip())) if text.strip() else None
     except ParseError:
         return None
-    return found
+    return day
 
 
 def _read(name: str, text: str) -> dict[str, Any] | None:
@@ -74,8 +74,8 @@ def _read(name: str, text: str) -> dict[str, Any] | None:
         return None
     value, _, measure = text.strip().partition(" ")
     known = failure_rows.reading_columns({"reading": name, "measure": measure.strip()})
-    found = {"value": value, "measure": measure.strip()}
-    return {field: known[field].value(known[field].plain(cell)) for field, cell in found.items()}
+    cells = {"value": value, "measure": measure.strip()}
+    return {field: known[field].value(known[field].plain(cell)) for field, cell in cells.items()}
 
 
 def _write(
@@ -88,16 +88,16 @@ def _write(
     why: str,
 ) -> bool:
     log = Log(by=by)
-    for name, told in values.items():
+    for name, fields in values.items():
         row = stored.get(name)
         before = text_of(row)
-        if told is None:
+        if fields is None:
             if row is not None:
                 log.note(None, unit, name, before, "", why=why)
                 row.delete()
             continue
         row = row or models.Reading(unit=unit, reading=name, start_up=True, by=by)
-        row.value, row.measure, row.on = told["value"], told["measure"], day
+        row.value, row.measure, row.on = fields["value"], fields["measure"], day
         check(row)
         row.save()
         log.note(None, unit, name, before, text_of(row), why=why)

@@ -9,9 +9,9 @@ from uuid import UUID, uuid5
 from django.db import IntegrityError, transaction
 
 from fleet import models
-from fleet.care.actions import care
-from fleet.care.actions.write_up_back import words
-from fleet.care.actions.write_up_told import OfUnit, Skip, Told, read
+from fleet.care.actions import due
+from fleet.care.actions.undo_write_up import words
+from fleet.care.actions.write_up_submission import OfUnit, Skip, Submission, read
 from fleet.claims.actions import failure_rows, failures
 from fleet.derived import refresh
 from fleet.log import Log
@@ -24,15 +24,15 @@ class Recorded:
 
     write_up: models.WriteUp
     new: bool = True
-    told: str = ""
+    note: str = ""
 
 
-def record(site: int, told: Any, *, sent: Any, by: models.User, on: dt.date) -> Recorded:
+def record(site: int, message: Any, *, sent: Any, by: models.User, on: dt.date) -> Recorded:
     """Record a write-up of a booked visit or an unplanned stop; a Conflict where its key is that of another.
 
-    `told` has the shape that `write_up_told` says, `sent` is what came, to be kept as it came. Sent again, it is on file once.
+    `message` has the shape that `write_up_submission` says, `sent` is what came, to be kept as it came. Sent again, it is on file once.
     """
-    stop = read(told, on=on)
+    stop = read(message, on=on)
     try:
         with transaction.atomic():
             place = models.Site.objects.select_for_update().get(pk=site)
@@ -59,11 +59,11 @@ def _again(key: UUID, sent: Any, *, by: models.User) -> Recorded | None:
             )
         raise Conflict(f"A write-up of {known.on} is on file under this key, and it says something else.", "key")
     if known.taken_back_on is not None:
-        return Recorded(known, new=False, told=f"This write-up was taken back {words(known)} It is not recorded again.")
+        return Recorded(known, new=False, note=f"This write-up was taken back {words(known)} It is not recorded again.")
     return Recorded(known, new=False)
 
 
-def _record(place: models.Site, stop: Told, sent: Any, *, by: models.User, on: dt.date) -> Recorded:
+def _record(place: models.Site, stop: Submission, sent: Any, *, by: models.User, on: dt.date) -> Recorded:
     units, faults = _units(place, stop)
     if stop.empty:
         faults[""] = "Tick what was done, say why it was not, or write a note."
@@ -98,31 +98,31 @@ def _record(place: models.Site, stop: Told, sent: Any, *, by: models.User, on: d
         booking.save(update_fields=["state"])
     log.write()
     refresh.refresh(sorted(writer.touched), on=on)
-    return Recorded(made, told=words)
+    return Recorded(made, note=words)
 
 
-def _units(place: models.Site, stop: Told) -> tuple[Mapping[int, models.Unit], dict[str, str]]:
+def _units(place: models.Site, stop: Submission) -> tuple[Mapping[int, models.Unit], dict[str, str]]:
     """The units that a stop names, by key, and the fault where one never stood at this site."""
-    asked = {one.unit for one in stop.units} | {unit for unit, _ in (*stop.failures, *stop.refrigerant)}
-    found = {row.pk: row for row in models.Unit.objects.filter(pk__in=asked, places__system__site=place).distinct()}
-    faults = {"": "A unit that it tells of is not at this site."} if asked - found.keys() else {}
-    return found, faults
+    keys = {one.unit for one in stop.units} | {unit for unit, _ in (*stop.failures, *stop.refrigerant)}
+    units = {row.pk: row for row in models.Unit.objects.filter(pk__in=keys, places__system__site=place).distinct()}
+    faults = {"": "A unit that it tells of is not at this site."} if keys - units.keys() else {}
+    return units, faults
 
 
-def _booking(place: models.Site, stop: Told) -> tuple[models.Booking | None, str]:
+def _booking(place: models.Site, stop: Submission) -> tuple[models.Booking | None, str]:
     """The booking that this makes a visit of, and a note; work done is recorded whatever became of the booking."""
     if stop.booking is None:
         return None, ""
-    found = models.Booking.objects.select_for_update().filter(pk=stop.booking, site=place).first()
-    if found is None:
+    booking = models.Booking.objects.select_for_update().filter(pk=stop.booking, site=place).first()
+    if booking is None:
         raise Refused({"booking": "This visit was not booked for this site."})
-    if found.state == "made":
-        other = models.WriteUp.objects.standing().filter(booking=found).first()
+    if booking.state == "made":
+        other = models.WriteUp.objects.standing().filter(booking=booking).first()
         who = f" by {other.technician}" if other is not None else ""
         return None, f"The visit had been written up{who} already; this stands beside it."
-    if found.state == "called off":
+    if booking.state == "called off":
         return None, "The visit had been called off meanwhile; this stands as a stop of its own."
-    return found, ""
+    return booking, ""
 
 
 class _Writer:
@@ -133,25 +133,25 @@ class _Writer:
         self.faults: dict[str, str] = {}
         self.touched: set[int] = set()
 
-    def unit(self, told: OfUnit) -> None:
+    def unit(self, facts: OfUnit) -> None:
         """Write the tasks done and skipped, the dirt and the notes, and the readings of one unit."""
-        self.touched.add(told.unit)
+        self.touched.add(facts.unit)
         # The dirt and the notes stand on one record of the unit: the first, or one of its own where nothing else was told.
-        seen: dict[str, Any] = {"dirt_wheel": told.dirt_wheel, "dirt_coil": told.dirt_coil, "notes": told.notes}
-        for task in told.done:
-            if self._care(told.unit, task, seen):
+        seen: dict[str, Any] = {"dirt_wheel": facts.dirt_wheel, "dirt_coil": facts.dirt_coil, "notes": facts.notes}
+        for task in facts.done:
+            if self._care(facts.unit, task, seen):
                 seen = {}
-        for skip in told.skipped:
-            if self._care(told.unit, skip.task, seen, skip=skip):
+        for skip in facts.skipped:
+            if self._care(facts.unit, skip.task, seen, skip=skip):
                 seen = {}
         if any(value not in (None, "") for value in seen.values()) and not self.faults:
-            self._care(told.unit, "", seen)
-        self._readings(told)
+            self._care(facts.unit, "", seen)
+        self._readings(facts)
 
     def _care(self, unit: int, task: str, seen: Mapping[str, Any], *, skip: Skip | None = None) -> bool:
         why: dict[str, Any] = {} if skip is None else {"skip_reason": skip.reason, "not_before": skip.not_before}
         try:
-            care.record(
+            due.record(
                 unit,
                 task,
                 day=self._made.on,
@@ -171,17 +171,17 @@ class _Writer:
             return False
         return True
 
-    def _readings(self, told: OfUnit) -> None:
-        rows, faults = failure_rows.read(self._carrier(told.unit), told.readings, (), by=self._by, on=self._on)
+    def _readings(self, facts: OfUnit) -> None:
+        rows, faults = failure_rows.read(self._carrier(facts.unit), facts.readings, (), by=self._by, on=self._on)
         for name, text in faults.items():
             _, number, field = name.split("-")
-            reading = told.readings[int(number)]["reading"]
-            self.faults[f"read-{told.unit}-{reading}" if field == "value" else f"{field}-{told.unit}"] = text
+            reading = facts.readings[int(number)]["reading"]
+            self.faults[f"read-{facts.unit}-{reading}" if field == "value" else f"{field}-{facts.unit}"] = text
         self._save(rows)
 
-    def refrigerant(self, number: int, unit: int, told: Mapping[str, str]) -> None:
+    def refrigerant(self, number: int, unit: int, facts: Mapping[str, str]) -> None:
         """Write one row of a system's refrigerant."""
-        rows, faults = failure_rows.read(self._carrier(unit), (), [told], by=self._by, on=self._on)
+        rows, faults = failure_rows.read(self._carrier(unit), (), [facts], by=self._by, on=self._on)
         self.faults |= {f"weighed-{number}-{name.rpartition('-')[2]}": text for name, text in faults.items()}
         self._save(rows)
 
@@ -194,15 +194,15 @@ class _Writer:
             row.write_up = self._made
             row.save()
 
-    def failure(self, number: int, unit: int, told: Mapping[str, str]) -> None:
+    def failure(self, number: int, unit: int, facts: Mapping[str, str]) -> None:
         """Record a failure that was found, by the way that every failure is recorded."""
         usual = {"failed_on": self._made.on.isoformat(), "found_by": self._made.technician}
-        if told.get("repaired_on"):
+        if facts.get("repaired_on"):
             usual["technician"] = self._made.technician
         try:
             failures.record(
                 unit,
-                usual | {name: text for name, text in told.items() if text},
+                usual | {name: text for name, text in facts.items() if text},
                 key=uuid5(self._made.key, f"failure {number}"),
                 write_up=self._made,
                 by=self._by,

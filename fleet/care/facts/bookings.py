@@ -15,23 +15,23 @@ from fleet.rules.caresheet import CareSheet
 
 def minutes_by_day(*, since: dt.date, without: int | None = None) -> Mapping[dt.date, int]:
     """Sum the minutes of booked visits by day, from a day on; of one booking that is about to move, nothing."""
-    found = models.Booking.objects.filter(state="booked", on__gte=since)
+    bookings = models.Booking.objects.filter(state="booked", on__gte=since)
     if without is not None:
-        found = found.exclude(pk=without)
-    return dict(found.order_by().values("on").annotate(total=Sum("minutes")).values_list("on", "total"))
+        bookings = bookings.exclude(pk=without)
+    return dict(bookings.order_by().values("on").annotate(total=Sum("minutes")).values_list("on", "total"))
 
 
 def visited(sites: Collection[int] | None = None, *, since: dt.date) -> Mapping[int, tuple[dt.date, ...]]:
     """The days of visits made or booked from a day on, by site; a stop that nobody booked counts too."""
-    found: dict[int, set[dt.date]] = defaultdict(set)
+    days_of: dict[int, set[dt.date]] = defaultdict(set)
     booked = models.Booking.objects.filter(state="booked", on__gte=since)
     made = models.WriteUp.objects.standing().filter(on__gte=since)
     if sites is not None:
         booked, made = booked.filter(site__in=sites), made.filter(site__in=sites)
     for rows in (booked, made):
         for site, day in rows.order_by().values_list("site_id", "on"):
-            found[site].add(day)
-    return {site: tuple(sorted(days)) for site, days in found.items()}
+            days_of[site].add(day)
+    return {site: tuple(sorted(days)) for site, days in days_of.items()}
 
 
 def dues(site: int, sheet: CareSheet) -> tuple[Due, ...]:

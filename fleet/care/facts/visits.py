@@ -31,7 +31,7 @@ class SiteOf(NamedTuple):
     drive_minutes: int | None
 
 
-class _Kept(NamedTuple):
+class _StoredDue(NamedTuple):
     """What is read of a kept due, by the names of its columns."""
 
     site_id: int
@@ -81,8 +81,8 @@ def with_sites(
 ) -> Iterator[tuple[SiteOf, SiteWork]]:
     """The work of sites as `works` does, each with the site it is of."""
     gathered = _Gathered(sheet, on=on, worked_out=on < today, booked=booked)
-    found = models.Site.objects.order_by("pk") if only is None else models.Site.objects.filter(pk__in=only)
-    rows = found.values_list("pk", "name", "customer__name", "drive_minutes").iterator(chunk_size=CHUNK)
+    sites = models.Site.objects.order_by("pk") if only is None else models.Site.objects.filter(pk__in=only)
+    rows = sites.values_list("pk", "name", "customer__name", "drive_minutes").iterator(chunk_size=CHUNK)
     while chunk := [SiteOf(*row) for row in islice(rows, CHUNK)]:
         yield from gathered.chunk(chunk)
 
@@ -100,7 +100,7 @@ class _Gathered:
 
     def chunk(self, sites: Sequence[SiteOf]) -> Iterator[tuple[SiteOf, SiteWork]]:
         keys = [site.pk for site in sites]
-        dues = self._dues_then(keys) if self._worked_out else self._dues_kept(keys)
+        dues = self._dues_then(keys) if self._worked_out else self._stored_dues(keys)
         if self._booked:
             dues = self._past_bookings(keys, dues)
         promised = agreements.of_sites(keys)
@@ -109,15 +109,15 @@ class _Gathered:
             if mine or sold:
                 yield site, SiteWork(site.customer, site.name, mine, sold, site.drive_minutes or 0)
 
-    def _dues_kept(self, sites: Collection[int]) -> Mapping[int, Sequence[rules.Due]]:
-        found: dict[int, list[rules.Due]] = defaultdict(list)
+    def _stored_dues(self, sites: Collection[int]) -> Mapping[int, Sequence[rules.Due]]:
+        dues: dict[int, list[rules.Due]] = defaultdict(list)
         rows = models.DueRow.objects.filter(site__in=sites, by="technician").order_by("site", "pk")
-        for row in map(_Kept._make, rows.values_list(*_Kept._fields).iterator(chunk_size=2_000)):
+        for row in map(_StoredDue._make, rows.values_list(*_StoredDue._fields).iterator(chunk_size=2_000)):
             if row.task in self._tasks:
-                found[row.site_id].append(self._due(row))
-        return found
+                dues[row.site_id].append(self._due(row))
+        return dues
 
-    def _due(self, row: _Kept) -> rules.Due:
+    def _due(self, row: _StoredDue) -> rules.Due:
         """A kept due as the rules gave it; equal days, prices and names are one object, since a large fleet has a million."""
         same = self._one
         return rules.Due(
@@ -139,17 +139,17 @@ class _Gathered:
 
     def _one(self, value: Value) -> Value:
         """The one object that stands for a value."""
-        found: Value = self._same.setdefault(value, value)
-        return found
+        same: Value = self._same.setdefault(value, value)
+        return same
 
     def _dues_then(self, sites: Collection[int]) -> Mapping[int, Sequence[rules.Due]]:
         """Work out what was due at sites on a day gone by, by the records of that time."""
-        found: dict[int, list[rules.Due]] = defaultdict(list)
+        dues_of: dict[int, list[rules.Due]] = defaultdict(list)
         systems = models.System.objects.filter(site__in=sites).values_list("pk", flat=True)
         for system, site in care.with_sites(systems, on=self._on):
             dues = rules.work_out(system, self._sheet, on=self._on).dues
-            found[site].extend(due for due in dues if due.task.by == "technician")
-        return found
+            dues_of[site].extend(due for due in dues if due.task.by == "technician")
+        return dues_of
 
     def _past_bookings(
         self, sites: Collection[int], dues: Mapping[int, Sequence[rules.Due]]
@@ -163,7 +163,7 @@ class _Gathered:
             days[str(unit), task].append(day)
         if not days:
             return dues
-        found = {}
+        after_bookings = {}
         for site, some in dues.items():
             counted = []
             for due in some:
@@ -171,8 +171,8 @@ class _Gathered:
                 for day in days.get((due.unit, due.task.code), ()):
                     after = after.after(day, self._sheet.working)
                 counted.append(after)
-            found[site] = counted
-        return found
+            after_bookings[site] = counted
+        return after_bookings
 
 
 def made(sites: Collection[int], *, since: dt.date, before: dt.date) -> Mapping[int, Sequence[dt.date]]:
@@ -182,7 +182,7 @@ def made(sites: Collection[int], *, since: dt.date, before: dt.date) -> Mapping[
     """
     sheet = care.care_sheet()
     ours = [] if sheet is None else [task.code for task in sheet.tasks if task.by == "technician"]
-    found: dict[int, set[dt.date]] = defaultdict(set)
+    days_of: dict[int, set[dt.date]] = defaultdict(set)
     span = (since, before - DAY)
     records = models.MaintenanceRecord.objects.filter(
         Q(task__in=ours) | ~Q(technician=""), unit__system__site__in=sites, done_on__range=span, skipped=False
@@ -193,8 +193,8 @@ def made(sites: Collection[int], *, since: dt.date, before: dt.date) -> Mapping[
         (models.Booking.objects.filter(site__in=sites, on__range=span, state="made").order_by(), "site_id", "on"),
     ):
         for pk, on in table.values_list(site, day).distinct():
-            found[pk].add(on)
-    return {site: sorted(days) for site, days in found.items()}
+            days_of[pk].add(on)
+    return {site: sorted(days) for site, days in days_of.items()}
 
 
 def booked(*, on: dt.date, until: dt.date) -> Iterator[tuple[int, dt.date, Decimal, int, int]]:

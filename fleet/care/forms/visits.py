@@ -98,7 +98,7 @@ class ChangeForm(_VisitForm):
     was_note = forms.CharField(required=False, widget=forms.HiddenInput)
 
 
-class CallOffForm(ActionForm):
+class CancelForm(ActionForm):
     """Why a visit is called off."""
 
     why = forms.CharField(

@@ -312,18 +312,18 @@ def _rows(
 def told(data: QueryDict) -> dict[str, Any]:
     """A form's content in the shape of a message; what was ticked for all alike counts where nothing else was said."""
     of: dict[str, dict[str, Any]] = {}
-    found: dict[str, dict[str, str]] = {}
+    given_of: dict[str, dict[str, str]] = {}
     for name in data:
         match = _OF_UNIT.fullmatch(name)
         if match and (text := str(data[name]).strip()):
             what, unit, which = match.groups()
-            found.setdefault(unit, {})[f"{what}:{which or ''}"] = text
+            given_of.setdefault(unit, {})[f"{what}:{which or ''}"] = text
     for ask in data.getlist("asked"):
         unit, _, task = ask.partition(":")
-        given = found.setdefault(unit, {})
+        given = given_of.setdefault(unit, {})
         if data.get(f"all-{task}") and f"skip:{task}" not in given:
             given[f"done:{task}"] = "on"
-    for unit, given in found.items():
+    for unit, given in given_of.items():
         of[unit] = _unit(unit, given)
     return {
         **{name: data.get(name, "") for name in ("key", "booking", "day", "technician", "minutes", "notes")},

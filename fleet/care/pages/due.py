@@ -39,7 +39,7 @@ class SystemCare:
     name: str
     ours: tuple[Line, ...]
     owners: tuple[Line, ...]
-    wanted: tuple[str, ...] = ()
+    missing: tuple[str, ...] = ()
 
     @property
     def now(self) -> tuple[Line, ...]:

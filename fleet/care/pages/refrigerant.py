@@ -58,8 +58,8 @@ class RefrigerantPage:
     entries: tuple[Entry, ...]
     rates: tuple[str, ...]
     small_systems: str
-    told: tuple[tuple[str, str], ...]
+    at_start: tuple[tuple[str, str], ...]
 
     def was(self, name: str) -> str:
         """What the start-up's form shows of a fact; blank where nothing is on file."""
-        return dict(self.told).get(name, "")
+        return dict(self.at_start).get(name, "")

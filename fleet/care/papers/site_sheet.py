@@ -34,8 +34,8 @@ def pdf(page: SiteCare, *, company: Company) -> bytes:
 def _story(page: SiteCare, company: Company) -> Iterator[Flowable]:
     yield from letterhead(company, _WIDTH)
     yield text(f"Care of {page.customer}, {page.name}", heading())
-    told = [("Address", page.address), ("Phone", page.phone), ("As of", in_words(page.on))]
-    yield facts([(name, value) for name, value in told if value], _WIDTH)
+    lines = [("Address", page.address), ("Phone", page.phone), ("As of", in_words(page.on))]
+    yield facts([(name, value) for name, value in lines if value], _WIDTH)
     if page.sentences:
         yield Spacer(1, 2 * mm)
         yield text(" ".join(page.sentences), plain())

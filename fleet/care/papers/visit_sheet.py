@@ -45,7 +45,7 @@ def _story(sheet: Sheet, company: Company) -> Iterator[Flowable]:
     stop = sheet.stop
     yield from letterhead(company, _WIDTH)
     yield text(f"{stop.customer}, {stop.name}", _title())
-    told = [
+    lines = [
         ("Visit", f"{in_words(stop.on)}, {sheet.technician or 'nobody has it yet'}"),
         ("Address", stop.address),
         ("Phone", stop.phone),
@@ -55,7 +55,7 @@ def _story(sheet: Sheet, company: Company) -> Iterator[Flowable]:
         ("Note", stop.note),
         ("What for", "; ".join(stop.work)),
     ]
-    yield facts([(name, value) for name, value in told if value], _WIDTH)
+    yield facts([(name, value) for name, value in lines if value], _WIDTH)
     if stop.last:
         yield Spacer(1, 2 * mm)
         yield text(stop.last, small())

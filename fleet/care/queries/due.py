@@ -1,210 +1,261 @@
-"""The list of what is due: each due by itself, or added up by site, task or month."""
+"""What a site, a system or a unit is due, as pages and papers show it."""
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
-from functools import partial, reduce
-from itertools import groupby
-from operator import or_
-from typing import Any
+from collections.abc import Iterable, Mapping, Sequence
 
-from django.db.models import Count, Min, Q, QuerySet, Sum
+from django.db.models import QuerySet
 
 from fleet import models
-from fleet.care.queries import due_lead
-from fleet.care.queries.due_states import in_state
-from fleet.elements import named
-from fleet.elements.cells import Cell, Column
-from fleet.elements.listing import Filter, List, Listing
-from fleet.facts.care import care_sheet
-from fleet.rules import care
-from fleet.rules.caresheet import CareSheet
-from fleet.rules.dates import add_months
-from fleet.rules.windows import Window
+from fleet.care.pages import due as pages
+from fleet.elements.named import address, what
+from fleet.elements.pieces import counted
+from fleet.facts.care import care_sheet, due_of
+from fleet.rules import care, windows
+from fleet.rules.caresheet import CareSheet, Task
+from fleet.rules.company import Company
+from fleet.rules.dates import DAY, add_months, in_words
 from fleet.rules.wording import care as wording
 
-# How the list may be put together; the first where nobody chose.
-LISTED = ("each due", "by site", "by task", "by month")
-# Whose work it is; the first where nobody chose.
-WHOSE = ("technician", "owner", "both")
-STATES = ("due or late", "late", "due", "ahead", "waiting", "no record")
-# How far ahead a month can be chosen.
-MONTHS_AHEAD = 24
+FIRST = 6
+# A card hangs on the wall for a year.
+MONTHS_ON_A_CARD = 12
+
+Named = Mapping[int, models.Unit]
 
 
-def due(listed: str, *, on: dt.date) -> List:
-    """The list, put together in one of its ways."""
+def site(pk: int, *, on: dt.date) -> pages.SiteCare | None:
+    """All that a site is due; None if there is no such site."""
+    row = models.Site.objects.select_related("customer").filter(pk=pk).first()
+    if row is None:
+        return None
     sheet = care_sheet()
-    columns, rows, complete, usual, tie = _WAYS.get(listed, _WAYS[LISTED[0]])
-    return List(
-        file="due",
-        caption="What is due",
-        columns=columns,
-        rows=partial(rows, sheet),
-        complete=partial(complete, sheet),
-        lead=partial(_lead, sheet),
-        usual=usual,
-        tie=tie,
-        filters=(
-            Filter("listed", "Listed", LISTED, blank="", usual=LISTED[0], narrows=False),
-            Filter("whose", "Whose work", WHOSE, blank="", usual=WHOSE[0]),
-            Filter("state", "Where it stands", STATES),
-            Filter("task", choices=_tasks(sheet)),
-            Filter("month", "Due in", _months_ahead(on), blank="any month"),
-            Filter("text", "Serial, site or customer has"),
-        ),
+    named = {unit.pk: unit for unit in models.Unit.objects.in_service().filter(system__site=row)}
+    dues = _dues(models.DueRow.objects.filter(site=pk), sheet)
+    missing = _missing(named, dues)
+    systems = tuple(
+        _system(system, dues, named, missing, on=on)
+        for system in row.systems.order_by("name", "pk")
+        if _has_units(system, named)
+    )
+    return pages.SiteCare(
+        pk=row.pk,
+        name=row.name,
+        customer_pk=row.customer_id,
+        customer=row.customer.name,
+        phone=row.customer.phone,
+        address=address(row),
+        on=on,
+        sentences=sentences([line for system in systems for line in system.lines], on=on),
+        systems=systems,
+        without_sheet=sheet is None,
     )
 
 
-def _tasks(sheet: CareSheet | None) -> list[tuple[str, str]]:
-    return [] if sheet is None else [(task.code, task.title) for task in sheet.tasks]
+def short_of_site(pk: int, *, on: dt.date) -> pages.Short:
+    """The sentences about its care on a site's own page."""
+    sheet = care_sheet()
+    rows = _dues(models.DueRow.objects.filter(site=pk), sheet)
+    return pages.Short(sentences([_line(due, {}, on=on) for due in rows], on=on), (), without_sheet=sheet is None)
 
 
-def _months_ahead(on: dt.date) -> list[tuple[str, str]]:
-    months = (add_months(on.replace(day=1), number) for number in range(MONTHS_AHEAD))
-    return [(f"{month:%Y-%m}", f"{month:%B %Y}") for month in months]
+def of_unit(pk: int, *, on: dt.date) -> pages.Short:
+    """What one unit is due: by itself, or as part of a drain line or of its system."""
+    sheet = care_sheet()
+    # Of the system that a unit in service belongs to.
+    system = models.Unit.objects.in_service().filter(pk=pk).values("system")
+    dues = [due for due in _dues(models.DueRow.objects.filter(system__in=system), sheet) if str(pk) in due.units]
+    named = models.Unit.objects.in_bulk([int(key) for due in dues for key in due.units])
+    all_lines = (_line(due, named, on=on) for due in dues)
+    lines = tuple(sorted(all_lines, key=lambda line: (line.by == "owner", line.due_on)))
+    return pages.Short((), lines, without_sheet=sheet is None)
 
 
-def _lead(sheet: CareSheet | None, listing: Listing) -> dict[str, Any]:
-    return {"sheet": sheet, "ways": LISTED, "sentences": due_lead.sentences(sheet, on=listing.on) if sheet else ()}
+def job(pk: int, task: str, *, on: dt.date) -> pages.Job | None:
+    """One task to be recorded on a unit; None where there is no such unit or task."""
+    sheet = care_sheet()
+    known = None if sheet is None else sheet.task(task)
+    row = models.Unit.objects.select_related("system__site__customer").filter(pk=pk).first()
+    if known is None or row is None:
+        return None
+    place = row.system.site
+    return pages.Job(
+        unit=row.pk,
+        site=place.pk,
+        name=_named(row),
+        where=f"{place.customer.name}, {place.name}, {row.system.name}",
+        task=known.code,
+        title=known.title,
+        by=known.by,
+        grades=row.role == "head",
+        cautions=known.cautions,
+    )
 
 
-# ------------------------------------------------------------------------------------------------- which
+def recorded(pk: int, *, by: models.User) -> pages.Recorded | None:
+    """A record that this person made, so that it can be taken back; None if it is not theirs or gone."""
+    row = models.MaintenanceRecord.objects.select_related("unit").filter(pk=pk, write_up=None).first()
+    changes = models.Change.objects.filter(table="maintenancerecord", object_id=pk, field="done_on", before="", by=by)
+    if row is None or not changes.exists():
+        return None
+    sheet = care_sheet()
+    task = None if sheet is None else sheet.task(row.task)
+    title = row.task if task is None else task.title
+    return pages.Recorded(
+        pk, f"{title}, {_named(row.unit)}, {'skipped' if row.skipped else 'done'} {in_words(row.done_on)}"
+    )
 
 
-def _dues(sheet: CareSheet | None, filters: Any, on: dt.date) -> QuerySet[models.DueRow]:
-    dues = models.DueRow.objects.all()
+def next_due(unit: int, task: str) -> dt.date | None:
+    """The day on which a task is due next for a unit, by itself or as part of something."""
+    system = models.Unit.objects.values_list("system_id", flat=True).get(pk=unit)
+    rows = list(
+        models.DueRow.objects.filter(system=system, task=task).order_by("due_on").values_list("due_on", "units")
+    )
+    own = [day for day, units in rows if unit in units]
+    return min(own or [day for day, _ in rows], default=None)
+
+
+def sentences(lines: Sequence[pages.Line], *, on: dt.date) -> tuple[str, ...]:
+    """How much is late, what may be done now, and what comes next, in sentences."""
+    ours = [line for line in lines if line.by == "technician"]
+    late = [line for line in ours if line.state == "late"]
+    now = [line for line in ours if line.state == "due"]
+    ahead = [line for line in ours if line.state == "ahead"]
+    said = []
+    if late:
+        said.append(f"{_counted(late)} of ours {'is' if len(late) == 1 else 'are'} late.")
+    if now:
+        more = " more" if late else ""
+        said.append(f"{_counted(now)}{more} may be done now.")
+    if ahead and not late and not now:
+        first = min(ahead, key=lambda line: line.opens_on)
+        said.append(f"Next of ours: {_lower(first.title)}, from {in_words(first.opens_on)}.")
+    unknown = [line for line in lines if line.state == "no record"]
+    if unknown:
+        said.append(f"Of the owner's own work there is no record of {counted(len(unknown), 'due')}.")
+    return tuple(said)
+
+
+def _counted(lines: Sequence[pages.Line]) -> str:
+    return counted(len(lines), "due").capitalize()
+
+
+def _lower(title: str) -> str:
+    return title[:1].lower() + title[1:]
+
+
+# ------------------------------------------------------------------------------------------------- rows as lines
+
+
+def _dues(rows: QuerySet[models.DueRow], sheet: CareSheet | None) -> list[care.Due]:
+    """The dues that are kept, the first day first; none without a care sheet."""
     if sheet is None:
-        return dues.none()
-    if filters.whose != "both":
-        dues = dues.filter(by=filters.whose)
-    if filters.state:
-        states = map(care.State, filters.state.split(" or "))
-        dues = dues.filter(reduce(or_, (in_state(state, sheet, on=on, whose=filters.whose) for state in states)))
-    if filters.task:
-        dues = dues.filter(task=filters.task)
-    if filters.month:
-        first = dt.date.fromisoformat(f"{filters.month}-01")
-        dues = dues.filter(due_on__gte=first, due_on__lt=add_months(first, 1))
-    return dues.filter(_HAS_TEXT(filters.text)) if filters.text else dues
+        return []
+    return [due_of(row, sheet) for row in rows.select_related("unit").order_by("due_on", "pk")]
 
 
-_HAS_TEXT = named.text_of_unit("unit", site="site", keys=("serial",))
+def _has_units(system: models.System, named: Named) -> bool:
+    return any(unit.system_id == system.pk for unit in named.values())
 
 
-def _each(sheet: CareSheet | None, filters: Any, on: dt.date) -> QuerySet[models.DueRow]:
-    return _dues(sheet, filters, on).select_related("unit", "site__customer")
+def _missing(named: Named, dues: Iterable[care.Due]) -> frozenset[int]:
+    """Find the units some of whose dues nobody can know: a start or a style is not on file."""
+    known = {int(key) for due in dues for key in due.units}
+    facts = models.FactRow.objects.filter(unit__in=named, fact__in=("style", "started_on", "installed_on"))
+    pairs = facts.values_list("unit_id", "fact")
+    return frozenset(unit for unit, fact in pairs if fact == "style" or unit not in known)
 
 
-def _summed(dues: QuerySet[models.DueRow], *group: str, on: dt.date) -> QuerySet[models.DueRow, Any]:
-    late = Q(late_after__lt=on) & (Q(not_before=None) | Q(not_before__lte=on))
-    return (
-        dues.order_by()
-        .values(*group)
-        .annotate(
-            dues=Count("pk"),
-            late=Count("pk", filter=late),
-            first_on=Min("due_on"),
-            total_minutes=Sum("minutes"),
-            total_price=Sum("price"),
-        )
+def _system(
+    system: models.System, dues: Sequence[care.Due], named: Named, missing: frozenset[int], *, on: dt.date
+) -> pages.SystemCare:
+    lines = [_line(due, named, on=on) for due in dues if due.system == str(system.pk)]
+    return pages.SystemCare(
+        pk=system.pk,
+        name=system.name,
+        ours=tuple(line for line in lines if line.by == "technician"),
+        owners=tuple(line for line in lines if line.by == "owner"),
+        missing=tuple(_named(named[pk]) for pk in sorted(missing) if named[pk].system_id == system.pk),
     )
 
 
-def _by_site(sheet: CareSheet | None, filters: Any, on: dt.date) -> QuerySet[models.DueRow, Any]:
-    return _summed(_dues(sheet, filters, on), "site_id", on=on)
+def _line(due: care.Due, named: Named, *, on: dt.date) -> pages.Line:
+    task = due.task
+    state = due.state(on)
+    return pages.Line(
+        unit=int(due.unit),
+        task=task.code,
+        title=task.title,
+        by=task.by,
+        of=_thing(task, due, named),
+        serial=due.serial,
+        due_on=due.due_on,
+        opens_on=due.opens_on,
+        last_done=due.last_done,
+        state=state.value,
+        stands=wording.stands(state, due.window, due.not_before),
+        why=wording.why(due),
+        minutes=due.minutes,
+        cautions=task.cautions,
+    )
 
 
-def _by_task(sheet: CareSheet | None, filters: Any, on: dt.date) -> QuerySet[models.DueRow, Any]:
-    return _summed(_dues(sheet, filters, on), "task", "by", on=on)
+def _thing(task: Task, due: care.Due, named: Named) -> str:
+    """What a due is for: a room, the rooms on one drain line, or the whole system."""
+    if task.per == "system":
+        return "the whole system"
+    units = [named[int(key)] for key in due.units if int(key) in named]
+    rooms = ", ".join(_named(unit) for unit in units)
+    return f"line of {rooms}" if task.per == "drain line" and len(units) > 1 else rooms
 
 
-def _by_month(sheet: CareSheet | None, filters: Any, on: dt.date) -> list[dict[str, Any]]:
-    # By its days first: working out the month of each of a large fleet's dues would take most of the time.
-    days = _summed(_dues(sheet, filters, on), "due_on", on=on).order_by("due_on")
-    return [_month(month, list(rows)) for month, rows in groupby(days, key=lambda row: row["due_on"].replace(day=1))]
+def _named(unit: models.Unit) -> str:
+    return unit.room or f"{what(unit)} {unit.serial}".strip()
 
 
-def _month(month: dt.date, days: Sequence[Any]) -> dict[str, Any]:
-    sums = {name: sum(row[name] for row in days) for name in ("dues", "late", "total_minutes", "total_price")}
-    return {"month": month, "first_on": days[0]["first_on"], **sums}
+# ------------------------------------------------------------------------------------------------- the wall card
 
 
-# ------------------------------------------------------------------------------------------------- in rows
+def wall_card(pk: int, *, company: Company, on: dt.date) -> pages.WallCard | None:
+    """The card that a customer hangs beside a system; None where there is no such system."""
+    system = models.System.objects.select_related("site__customer").filter(pk=pk).first()
+    if system is None:
+        return None
+    sheet = care_sheet()
+    dues = _dues(models.DueRow.objects.filter(system=system), sheet)
+    named = {unit.pk: unit for unit in system.units.in_service()}
+    tasks = () if sheet is None else sheet.tasks
+    by_task = {task.code: [due for due in dues if due.task.code == task.code] for task in tasks}
+    first = on.replace(day=1)
+    return pages.WallCard(
+        pk=system.pk,
+        title=f"{system.site.name}, {system.name}",
+        customer=system.site.customer.name,
+        sender=company,
+        written_on=in_words(on),
+        washes=tuple(
+            _wash(task, by_task[task.code], named, on=on) for task in tasks if task.by == "owner" and by_task[task.code]
+        ),
+        ours=tuple(
+            (task.title, _ours(by_task[task.code])) for task in tasks if task.by == "technician" and by_task[task.code]
+        ),
+        months=tuple(f"{add_months(first, number):%B %Y}" for number in range(MONTHS_ON_A_CARD)),
+    )
 
 
-def _say_each(sheet: CareSheet | None, rows: list[Any], on: dt.date) -> Iterable[Any]:
-    for row in rows:
-        task = sheet.task(row.task) if sheet else None
-        row.title, row.stands = row.task, ""
-        if task is not None:
-            window = Window(row.due_on, row.opens_on, row.late_after)
-            state = care.state_of(task, window, row.last_done, row.not_before, on=on)
-            row.title, row.stands = task.title, wording.stands(state, window, row.not_before)
-    return rows
+def _wash(task: Task, dues: Sequence[care.Due], named: Named, *, on: dt.date) -> pages.Wash:
+    whats = tuple((_thing(task, due, named), _how_often(due), in_words(max(due.due_on, on))) for due in dues)
+    return pages.Wash(task.title, wording.every(task), whats, task.cautions)
 
 
-def name_sites(rows: list[Any], on: dt.date) -> Iterable[Any]:
-    """Sums of sites with their names."""
-    sites = models.Site.objects.select_related("customer").in_bulk([row["site_id"] for row in rows])
-    for row in rows:
-        row["site"] = sites[row["site_id"]]
-    return rows
+def _how_often(due: care.Due) -> str:
+    """How often one thing is washed, in words; counted in days where the surroundings are hard."""
+    if due.times is None or due.anchor is None:
+        return wording.every(due.task)
+    days = (windows.counted(due.task, due.anchor, due.times).due_on - due.anchor) // DAY
+    return f"about every {days} days"
 
 
-def _name_tasks(sheet: CareSheet | None, rows: list[Any], on: dt.date) -> Iterable[Any]:
-    titles = dict(_tasks(sheet))
-    for row in rows:
-        row["title"] = titles.get(row["task"], row["task"])
-    return rows
-
-
-_EACH = (
-    named.unit("unit"),
-    Column("maker", "Maker", value="unit.maker", shown=False),
-    Column("model", "Model", value="unit.model", shown=False),
-    Column("room", "Room", value="unit.room", shown=False),
-    Column(
-        "task",
-        "Task",
-        "word",
-        value=lambda row: Cell(row.title, note=row.unit.room if row.unit.serial else ""),
-        order=("task",),
-    ),
-    Column("due_on", "Due", "day", order=("due_on", "site_id", "task", "unit_id")),
-    Column("stands", "Stands", "word"),
-    Column("opens_on", "From", "day", shown=False),
-    Column("late_after", "Late after", "day", order=("late_after", "site_id", "task", "unit_id"), shown=False),
-    Column("last_done", "Last done", "day", order=("last_done", "due_on", "unit_id", "task")),
-    named.customer("site__customer"),
-    named.site("site", "site_care"),
-    Column("phone", "Phone", value="site.customer.phone", shown=False),
-    Column("by", "Whose work", shown=False),
-    Column("minutes", "Minutes", "number"),
-    Column("price", "Price", "money", shown=False),
-)
-_SUMS = (
-    Column("dues", "Dues", "number", order=("dues",)),
-    Column("late", "Late", "number", value=lambda row: row["late"] or None, order=("late",)),
-    Column("first_on", "First due", "day", order=("first_on",)),
-    Column("minutes", "Minutes", "number", value="total_minutes", order=("total_minutes",)),
-    Column("price", "List price", "money", value="total_price", order=("total_price",)),
-)
-_SITES = (
-    named.site("site", "site_care"),
-    named.customer("site__customer"),
-    Column("phone", "Phone", value="site.customer.phone", shown=False),
-    *_SUMS,
-)
-_OF_TASKS = (
-    Column("task", "Task", value="title", order=("task",)),
-    Column("by", "Whose work", order=("by",)),
-    *_SUMS,
-)
-_OF_MONTHS = (Column("month", "Month", "month", order=("month",)), *_SUMS)
-# Of each way: its columns, its rows and what completes them, the usual order, and what orders equal rows.
-_WAYS: dict[str, tuple[Any, ...]] = {
-    "each due": (_EACH, _each, _say_each, "due_on", ("due_on", "task", "unit_id")),
-    "by site": (_SITES, _by_site, lambda _, rows, on: name_sites(rows, on), "first_on", ("site_id",)),
-    "by task": (_OF_TASKS, _by_task, _name_tasks, "task", ("task", "by")),
-    "by month": (_OF_MONTHS, _by_month, lambda _, rows, on: rows, "month", ()),
-}
+def _ours(dues: Sequence[care.Due]) -> str:
+    first = min(dues, key=lambda due: due.due_on)
+    return f"{wording.every(first.task)}, next about {first.due_on:%B %Y}"

@@ -21,9 +21,9 @@ def page(pk: int, *, on: dt.date) -> pages.RefrigerantPage | None:
     if system is None:
         return None
     unit = unit_of(pk)
-    told = readings_of(unit.pk) if unit is not None else {}
+    at_start = readings_of(unit.pk) if unit is not None else {}
     entries = list(system.refrigerant_entries.order_by("on", "pk"))
-    full = _full_charge(pk, told)
+    full = _full_charge(pk, at_start)
     ledger = [Weighing(row.on, Move(row.move), row.ounces / OUNCES_A_POUND) for row in entries]
     return pages.RefrigerantPage(
         pk=pk,
@@ -34,15 +34,15 @@ def page(pk: int, *, on: dt.date) -> pages.RefrigerantPage | None:
         unit_pk=None if unit is None else unit.pk,
         refrigerant="" if unit is None else unit.refrigerant,
         sentences=tuple(_sentences(entries, full, "" if unit is None else unit.refrigerant)),
-        started_on=max((row.on for row in told.values()), default=None) or (unit.started_on if unit else None),
-        started=tuple(_started(unit, told)),
+        started_on=max((row.on for row in at_start.values()), default=None) or (unit.started_on if unit else None),
+        started=tuple(_started(unit, at_start)),
         entries=tuple(map(_entry, entries)),
         rates=tuple(wording.leak_rate(rate) for rate in reversed(rules.leak_rates(ledger, full, asked=on)))
         if full
         else (),
         small_systems=wording.SMALL_SYSTEMS,
-        told=(
-            *((name, text_of(told.get(name))) for name in MEASURED),
+        at_start=(
+            *((name, text_of(at_start.get(name))) for name in MEASURED),
             ("plate_charge_oz", in_plain(unit.plate_charge_oz) if unit is not None else ""),
         ),
     )
@@ -56,11 +56,11 @@ def entry(pk: int) -> tuple[models.System, dict[str, str]] | None:
     return row.system, {name: in_plain(getattr(row, name)) for name in pages.LABELS}
 
 
-def _full_charge(system: int, told: dict[str, models.Reading]) -> Decimal:
+def _full_charge(system: int, at_start: dict[str, models.Reading]) -> Decimal:
     """The system's full charge in pounds: its plates, and what start-up added; 0 where no plate is known."""
     plates = models.Unit.objects.in_service().filter(system=system, plate_charge_oz__isnull=False)
     ounces = sum((plate for plate in plates.values_list("plate_charge_oz", flat=True) if plate is not None), Decimal(0))
-    if ounces and (added := told.get("charge added")):
+    if ounces and (added := at_start.get("charge added")):
         ounces += added.value * (OUNCES_A_POUND if added.measure == "lb" else 1)
     return ounces / OUNCES_A_POUND
 
@@ -82,9 +82,9 @@ def _count(number: int) -> str:
     return "1 entry" if number == 1 else f"{number:,} entries"
 
 
-def _started(unit: models.Unit | None, told: dict[str, models.Reading]) -> Iterator[pages.Started]:
+def _started(unit: models.Unit | None, at_start: dict[str, models.Reading]) -> Iterator[pages.Started]:
     for name in MEASURED:
-        row = told.get(name)
+        row = at_start.get(name)
         warned = () if row is None else rules.warnings(name, row.value)
         yield pages.Started(
             Fact(f"{name[:1].upper()}{name[1:]}", text_of(row)), tuple(map(wording.out_of_band, warned))

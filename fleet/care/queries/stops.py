@@ -30,10 +30,10 @@ def today(*, on: dt.date, technician: models.User | None) -> pages.TodayPage:
     if technician is not None:
         rows = rows.filter(technician=technician) | rows.filter(technician=None)
     booked = list(rows.select_related("site__customer", "technician").order_by("on", "site__city", "pk")[:_MOST])
-    found = _stops(booked, [row.site for row in booked], on=on)
+    fetched = _stops(booked, [row.site for row in booked], on=on)
     mine = technician.pk if technician is not None else None
     stops = [
-        _stop(row.site, found, on=row.on, booking=row, mine=mine is not None and row.technician_id == mine)
+        _stop(row.site, fetched, on=row.on, booking=row, mine=mine is not None and row.technician_id == mine)
         for row in booked
     ]
     return pages.TodayPage(
@@ -82,15 +82,15 @@ def at_site(pk: int, *, on: dt.date, booking: int | None = None) -> pages.Stop |
     booked = None
     if booking is not None:
         booked = models.Booking.objects.select_related("technician").filter(pk=booking, site=site).first()
-    found = _stops([] if booked is None else [booked], [site], on=on)
-    return _stop(site, found, on=on if booked is None else booked.on, booking=booked)
+    fetched = _stops([] if booked is None else [booked], [site], on=on)
+    return _stop(site, fetched, on=on if booked is None else booked.on, booking=booked)
 
 
 # ------------------------------------------------------------------------------------------------- what is on file
 
 
 @dataclass(slots=True)
-class _Found:
+class _Fetched:
     """What was fetched for all stops at once, by site or by unit."""
 
     on: dt.date
@@ -105,7 +105,7 @@ class _Found:
     last: Mapping[int, models.WriteUp] = field(default_factory=dict)
 
 
-def _stops(bookings: Iterable[models.Booking], sites: Collection[models.Site], *, on: dt.date) -> _Found:
+def _stops(bookings: Iterable[models.Booking], sites: Collection[models.Site], *, on: dt.date) -> _Fetched:
     """Fetch all that the stops show, in a fixed number of queries."""
     keys = {site.pk for site in sites}
     sheet = care_sheet()
@@ -113,7 +113,7 @@ def _stops(bookings: Iterable[models.Booking], sites: Collection[models.Site], *
     units = _by(sorted(here, key=as_it_stands), lambda unit: unit.system.site_id)
     ids = [unit.pk for there in units.values() for unit in there]
     dues = models.DueRow.objects.filter(site__in=keys).select_related("unit").order_by("due_on", "pk")
-    told = [] if sheet is None else [(row.site_id, due_of(row, sheet)) for row in dues if sheet.task(row.task)]
+    dues_at = [] if sheet is None else [(row.site_id, due_of(row, sheet)) for row in dues if sheet.task(row.task)]
     tasks = models.BookedTask.objects.filter(booking__in=[booking.pk for booking in bookings])
     records = models.MaintenanceRecord.objects.filter(unit__in=ids).order_by("-done_on", "pk")
     readings = models.Reading.objects.filter(unit__in=ids, start_up=False).order_by("-on", "-pk")
@@ -121,11 +121,11 @@ def _stops(bookings: Iterable[models.Booking], sites: Collection[models.Site], *
     visits = models.WriteUp.objects.standing().filter(site__in=keys).order_by("-on", "-pk").defer("content")
     for written in visits:
         last.setdefault(written.site_id, written)
-    return _Found(
+    return _Fetched(
         on=on,
         sheet=sheet,
         units=units,
-        dues={site: [due for at, due in told if at == site] for site in keys},
+        dues={site: [due for at, due in dues_at if at == site] for site in keys},
         booked=_sets((row.booking_id, (row.unit_id, row.task)) for row in tasks),
         records=_by(records, lambda row: row.unit_id),
         readings=_by(readings, lambda row: row.unit_id),
@@ -136,17 +136,17 @@ def _stops(bookings: Iterable[models.Booking], sites: Collection[models.Site], *
 
 
 def _by(rows: Iterable[Any], key: Any) -> Mapping[int, list[Any]]:
-    found: dict[int, list[Any]] = defaultdict(list)
+    groups: dict[int, list[Any]] = defaultdict(list)
     for row in rows:
-        found[key(row)].append(row)
-    return found
+        groups[key(row)].append(row)
+    return groups
 
 
 def _sets(pairs: Iterable[tuple[int, tuple[int, str]]]) -> Mapping[int, set[tuple[int, str]]]:
-    found: dict[int, set[tuple[int, str]]] = defaultdict(set)
+    sets: dict[int, set[tuple[int, str]]] = defaultdict(set)
     for key, value in pairs:
-        found[key].add(value)
-    return found
+        sets[key].add(value)
+    return sets
 
 
 def _broken(units: Collection[int], *, on: dt.date) -> Mapping[int, list[pages.Broken]]:
@@ -155,31 +155,31 @@ def _broken(units: Collection[int], *, on: dt.date) -> Mapping[int, list[pages.B
     if not failures:
         return {}
     broken = models.Unit.objects.filter(pk__in={failure.unit_id for failure in failures})
-    told = fleet_facts(broken)
-    found: dict[int, list[pages.Broken]] = defaultdict(list)
+    facts_of = fleet_facts(broken)
+    broken_of: dict[int, list[pages.Broken]] = defaultdict(list)
     for failure in failures:
-        facts = told[failure.unit_id]
+        facts = facts_of[failure.unit_id]
         answers = coverage.answers(
             facts.unit, facts.holdings, failure.component, on=failure.failed_on, asked=on, cause=failure.cause
         )
         pays = "; ".join(f"{one.kind}: {one.pays}" for one in coverage.payments(answers))
         words = f"{failure.component} failed on {in_words(failure.failed_on)}"
-        found[failure.unit_id].append(pages.Broken(failure.pk, words, pays))
-    return found
+        broken_of[failure.unit_id].append(pages.Broken(failure.pk, words, pays))
+    return broken_of
 
 
 # ------------------------------------------------------------------------------------------------- as a stop
 
 
 def _stop(
-    site: models.Site, found: _Found, *, on: dt.date, booking: models.Booking | None = None, mine: bool = False
+    site: models.Site, fetched: _Fetched, *, on: dt.date, booking: models.Booking | None = None, mine: bool = False
 ) -> pages.Stop:
-    units = found.units.get(site.pk, [])
+    units = fetched.units.get(site.pk, [])
     named = {unit.pk: unit for unit in units}
-    booked = found.booked.get(booking.pk, set()) if booking is not None else set()
-    asks = [_ask(due, named, booked, on=found.on) for due in found.dues.get(site.pk, []) if int(due.unit) in named]
-    shown = tuple(_unit(unit, [ask for ask in asks if ask.unit == unit.pk], found) for unit in units)
-    last = found.last.get(site.pk)
+    booked = fetched.booked.get(booking.pk, set()) if booking is not None else set()
+    asks = [_ask(due, named, booked, on=fetched.on) for due in fetched.dues.get(site.pk, []) if int(due.unit) in named]
+    shown = tuple(_unit(unit, [ask for ask in asks if ask.unit == unit.pk], fetched) for unit in units)
+    last = fetched.last.get(site.pk)
     stop = pages.Stop(
         site=site.pk,
         name=site.name,
@@ -187,12 +187,12 @@ def _stop(
         phone=site.customer.phone,
         address=address(site),
         gate_code=site.gate_code,
-        people=tuple(pages.Person(one.name, one.role, one.phone, one.reach) for one in found.people.get(site.pk, ())),
+        people=tuple(pages.Person(one.name, one.role, one.phone, one.reach) for one in fetched.people.get(site.pk, ())),
         on=on,
         units=shown,
         last="" if last is None else _last_visit(last),
         drive_minutes=site.drive_minutes,
-        without_sheet=found.sheet is None,
+        without_sheet=fetched.sheet is None,
     )
     if booking is None:
         return stop
@@ -243,7 +243,7 @@ def _of(due: care.Due, named: Mapping[int, models.Unit]) -> str:
     return f"with the line of {listed(others)}" if due.task.per == "drain line" and others else ""
 
 
-def _unit(row: models.Unit, asks: Sequence[pages.Ask], found: _Found) -> pages.OfUnit:
+def _unit(row: models.Unit, asks: Sequence[pages.Ask], fetched: _Fetched) -> pages.OfUnit:
     return pages.OfUnit(
         unit=link(row),
         system=row.system.name,
@@ -251,9 +251,9 @@ def _unit(row: models.Unit, asks: Sequence[pages.Ask], found: _Found) -> pages.O
         access=row.access if row.access != "normal" else "",
         notes=row.notes,
         asks=tuple(sorted(asks, key=lambda ask: (not ask.open, ask.by == "owner"))),
-        last=_last_time(found.records.get(row.pk, []), found.sheet),
-        readings=_last_readings(found.readings.get(row.pk, [])),
-        broken=tuple(found.broken.get(row.pk, ())),
+        last=_last_time(fetched.records.get(row.pk, []), fetched.sheet),
+        readings=_last_readings(fetched.readings.get(row.pk, [])),
+        broken=tuple(fetched.broken.get(row.pk, ())),
     )
 
 
@@ -282,12 +282,12 @@ def _last_time(records: Sequence[models.MaintenanceRecord], sheet: CareSheet | N
 
 def dirt(records: Iterable[models.MaintenanceRecord]) -> list[str]:
     """The grades of dirt that were seen, in words."""
-    found = []
+    grades = []
     for record in records:
         for name, grade in (("wheel", record.dirt_wheel), ("coil", record.dirt_coil)):
             if grade is not None:
-                found.append(f"{name} {GRADES[grade]}")
-    return found
+                grades.append(f"{name} {GRADES[grade]}")
+    return grades
 
 
 def _title(task: str, sheet: CareSheet | None) -> str:

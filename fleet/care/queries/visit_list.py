@@ -12,9 +12,10 @@ from django.db.models import Count, Min, Q, QuerySet
 
 from fleet import models
 from fleet.care.facts import bookings as gathered
-from fleet.care.queries import bookings
-from fleet.care.queries.bookings import Planned
-from fleet.care.queries.due import name_sites
+from fleet.care.queries import visit_plan
+from fleet.care.queries.due_list import name_sites
+from fleet.care.queries.visit_plan import Planned
+from fleet.care.queries.visits import unpaid, work
 from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List, Listing, text_in
@@ -37,7 +38,7 @@ def visits(listed: str) -> List:
 
     @cache
     def plan(weeks: int, on: dt.date) -> tuple[Planned, ...]:
-        return () if sheet is None else bookings.plan(sheet, on=on, until=bookings.until_of(on, weeks))
+        return () if sheet is None else visit_plan.plan(sheet, on=on, until=visit_plan.until_of(on, weeks))
 
     columns, rows, complete = _WAYS.get(listed, _WAYS[LISTED[0]])
     return List(
@@ -64,12 +65,12 @@ def visits(listed: str) -> List:
 
 
 def _lead(sheet: CareSheet | None, planned: Sequence[Planned], listing: Listing) -> dict[str, Any]:
-    on, until = listing.on, bookings.until_of(listing.on, listing.filters.weeks)
+    on, until = listing.on, visit_plan.until_of(listing.on, listing.filters.weeks)
     return {
         "sheet": sheet,
         "ways": LISTED,
         "sentences": _sentences(planned, on=on, until=until) if sheet else (),
-        "months": bookings.months(planned, on=on, until=until) if sheet else (),
+        "months": visit_plan.months(planned, on=on, until=until) if sheet else (),
     }
 
 
@@ -123,10 +124,10 @@ def _say_what_for(sheet: CareSheet, rows: list[Any], on: dt.date) -> Iterable[An
     rates = gather_house.house()
     sites = models.Site.objects.select_related("customer").in_bulk({row.planned.site for row in rows})
     for row in rows:
-        work = bookings.work((due.task.code for due in row.visit.dues), sheet)
+        words = work((due.task.code for due in row.visit.dues), sheet)
         row.site = sites[row.planned.site]
-        row.work = "; ".join(work) or "a visit that the agreement promises"
-        row.drive = bookings.unpaid(row.visit, row.planned.drive_minutes, rates)
+        row.work = "; ".join(words) or "a visit that the agreement promises"
+        row.drive = unpaid(row.visit, row.planned.drive_minutes, rates)
     return rows
 
 

@@ -16,7 +16,7 @@ def sheet(pk: int, *, on: dt.date) -> pages.Sheet | None:
     if stop is None:
         return None
     rules = care_sheet()
-    asked = {ask.task for unit in stop.units for ask in unit.open}
-    tasks = () if rules is None else tuple(task for task in rules.tasks if task.code in asked)
+    open_tasks = {ask.task for unit in stop.units for ask in unit.open}
+    tasks = () if rules is None else tuple(task for task in rules.tasks if task.code in open_tasks)
     accesses = tuple(unit.access for unit in stop.units if unit.open)
     return pages.Sheet(stop=stop, technician=stop.technician, bring=bring(tasks, accesses))

@@ -19,8 +19,8 @@ _SHOWN = 5
 
 def page(pk: int) -> pages.WriteUpPage | None:
     """The page of a write-up; None if there is none."""
-    found = models.WriteUp.objects.select_related("site__customer", "by", "taken_back_by")
-    row = found.defer("content").filter(pk=pk).first()
+    write_ups = models.WriteUp.objects.select_related("site__customer", "by", "taken_back_by")
+    row = write_ups.defer("content").filter(pk=pk).first()
     if row is None:
         return None
     records = list(row.records.select_related("unit"))
@@ -84,16 +84,16 @@ def _written_anew(key: UUID) -> tuple[UUID, models.WriteUp | None]:
     It follows from the key of the one taken back, so that two who write it anew at once write it once.
     """
     after = uuid5(key, "written anew")
-    found = models.WriteUp.objects.filter(key=after).defer("content").first()
-    if found is not None and found.taken_back_on is not None:
+    written = models.WriteUp.objects.filter(key=after).defer("content").first()
+    if written is not None and written.taken_back_on is not None:
         return _written_anew(after)
-    return after, found
+    return after, written
 
 
 def anew(pk: int, *, site: int) -> pages.Anew | None:
     """What was sent of a write-up that was taken back; None if there is none at the site."""
-    found = models.WriteUp.objects.select_related("booking").exclude(taken_back_on=None)
-    row = found.filter(pk=pk, site=site).first()
+    undone = models.WriteUp.objects.select_related("booking").exclude(taken_back_on=None)
+    row = undone.filter(pk=pk, site=site).first()
     if row is None:
         return None
     booked = row.booking is not None and row.booking.state == "booked"
@@ -114,10 +114,10 @@ def _named(unit: models.Unit) -> str:
 
 def _following(site: int) -> Mapping[str, list[tuple[dt.date, list[int]]]]:
     """The days on which tasks are due at a site, by task, each with the units it is for."""
-    found: dict[str, list[tuple[dt.date, list[int]]]] = {}
+    days_of: dict[str, list[tuple[dt.date, list[int]]]] = {}
     for task, day, units in models.DueRow.objects.filter(site=site).values_list("task", "due_on", "units"):
-        found.setdefault(task, []).append((day, units))
-    return found
+        days_of.setdefault(task, []).append((day, units))
+    return days_of
 
 
 def _unit(
@@ -160,8 +160,8 @@ def _skipped(row: models.MaintenanceRecord, sheet: CareSheet | None) -> str:
 
 
 def _warnings(row: models.Reading, unit: models.Unit) -> Iterable[str]:
-    for found in readings.warnings(row.reading, row.value, plate_amps=unit.plate_amps):
-        yield f"{row.reading.capitalize()}: {wording.out_of_band(found)}"
+    for warning in readings.warnings(row.reading, row.value, plate_amps=unit.plate_amps):
+        yield f"{row.reading.capitalize()}: {wording.out_of_band(warning)}"
 
 
 def of_site(pk: int, *, on: dt.date) -> pages.OfSite:

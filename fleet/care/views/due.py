@@ -8,12 +8,12 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet import clock, models
-from fleet.care.actions import care as actions
+from fleet.care.actions import due as actions
 from fleet.care.forms.due import RecordForm
 from fleet.care.pages import due as pages
 from fleet.care.papers import site_sheet as sheet_paper
 from fleet.care.papers import wall_card as card_paper
-from fleet.care.queries import care, due
+from fleet.care.queries import due, due_list
 from fleet.facts import company
 from fleet.models.people import Role
 from fleet.refusals import Refused
@@ -22,9 +22,9 @@ from fleet.web import access, lists
 
 
 @require_safe
-def due_list(request: HttpRequest) -> HttpResponseBase:
+def list_due(request: HttpRequest) -> HttpResponseBase:
     """List what is due, as a page or a file."""
-    of = due.due(request.GET.get("listed", ""), on=clock.today())
+    of = due_list.due(request.GET.get("listed", ""), on=clock.today())
     return lists.respond(request, of, "due/due.html")
 
 
@@ -43,7 +43,7 @@ def site_sheet(request: HttpRequest, pk: int) -> HttpResponse:
 @require_safe
 def wall_card(request: HttpRequest, pk: int) -> HttpResponse:
     """Hand out the card that a customer hangs beside a system."""
-    card = care.wall_card(pk, company=company.company(), on=clock.today())
+    card = due.wall_card(pk, company=company.company(), on=clock.today())
     if card is None:
         raise Http404
     return _pdf(card_paper.pdf(card), card.filename)
@@ -73,10 +73,10 @@ def care_record(request: HttpRequest, pk: int) -> HttpResponse:
         return render(request, "due/record.html", {"job": job, "form": form})
     form = RecordForm(request.POST, job=job, today=on)
     if form.is_valid():
-        told = dict(form.cleaned_data)
-        skipped = bool(told["skip_reason"])
+        cleaned = dict(form.cleaned_data)
+        skipped = bool(cleaned["skip_reason"])
         try:
-            record = actions.record(pk, job.task, skipped=skipped, by=by, on=on, **told)
+            record = actions.record(pk, job.task, skipped=skipped, by=by, on=on, **cleaned)
         except Refused as refused:
             form.refuse(refused)
         else:
@@ -95,7 +95,7 @@ def care_undo(request: HttpRequest, pk: int) -> HttpResponse:
     if record is None:
         raise Http404
     try:
-        actions.take_back(pk, by=access.person(request), on=clock.today())
+        actions.undo(pk, by=access.person(request), on=clock.today())
     except Refused as refused:
         messages.error(request, f"Not taken back. {refused}")
     else:
@@ -104,14 +104,14 @@ def care_undo(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _site(pk: int) -> pages.SiteCare:
-    page = care.site(pk, on=clock.today())
+    page = due.site(pk, on=clock.today())
     if page is None:
         raise Http404
     return page
 
 
 def _job(pk: int, task: str) -> pages.Job:
-    job = care.job(pk, task, on=clock.today())
+    job = due.job(pk, task, on=clock.today())
     if job is None:
         raise Http404
     return job
@@ -123,7 +123,7 @@ def _who(by: models.User) -> str:
 
 
 def _say_done(request: HttpRequest, job: pages.Job) -> None:
-    following = care.next_due(job.unit, job.task)
+    following = due.next_due(job.unit, job.task)
     then = f" Next due {in_words(following)}." if following is not None else ""
     messages.success(request, f"Recorded: {job.title}, {job.name}.{then}")
 
@@ -140,7 +140,7 @@ def _undo(request: HttpRequest) -> pages.Recorded | None:
     text = request.GET.get("recorded", "")
     if not (text.isascii() and text.isdigit() and len(text) < 19):
         return None
-    return care.recorded(int(text), by=access.person(request))
+    return due.recorded(int(text), by=access.person(request))
 
 
 def _pdf(content: bytes, name: str) -> HttpResponse:

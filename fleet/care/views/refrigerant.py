@@ -38,7 +38,7 @@ def _shown(request: HttpRequest, pk: int, *, status: int = 200, **forms: Any) ->
     context = {
         "page": page,
         "form": EntryForm(shown=usual),
-        "start": StartUpForm(was=dict(page.told), day=day),
+        "start": StartUpForm(was=dict(page.at_start), day=day),
         **forms,
     }
     return render(request, "refrigerant/refrigerant.html", context, status=status)
@@ -62,7 +62,7 @@ def refrigerant_add(request: HttpRequest, pk: int) -> HttpResponse:
 def refrigerant_start(request: HttpRequest, pk: int) -> HttpResponse:
     """Record the start-up, or put it right."""
     page = _page(pk)
-    form = StartUpForm(request.POST, was=dict(page.told))
+    form = StartUpForm(request.POST, was=dict(page.at_start))
     edits = form.edits()
     try:
         changed = start_up.record(
@@ -78,10 +78,10 @@ def refrigerant_start(request: HttpRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def refrigerant_entry(request: HttpRequest, pk: int) -> HttpResponse:
     """Put an entry right."""
-    found = queries.entry(pk)
-    if found is None:
+    entry = queries.entry(pk)
+    if entry is None:
         raise Http404
-    system, shown = found
+    system, shown = entry
     form = EntryForm(request.POST if request.method == "POST" else None, shown=shown, on_file=True)
     if request.method != "POST":
         return _entry(request, pk, form, OffForm())
@@ -98,10 +98,10 @@ def refrigerant_entry(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def refrigerant_off(request: HttpRequest, pk: int) -> HttpResponse:
     """Take an entry off, with the reason."""
-    found = queries.entry(pk)
-    if found is None:
+    entry = queries.entry(pk)
+    if entry is None:
         raise Http404
-    system, shown = found
+    system, shown = entry
     off = OffForm(request.POST)
     if not off.is_valid():
         return _entry(request, pk, EntryForm(shown=shown, on_file=True), off, status=off.status)

@@ -12,10 +12,11 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from fleet import clock, models
 from fleet.care.actions import bookings as actions
-from fleet.care.forms.visits import BookForm, CallOffForm, ChangeForm
+from fleet.care.forms.visits import BookForm, CancelForm, ChangeForm
 from fleet.care.pages import visits as pages
 from fleet.care.papers import visit_sheet as paper
-from fleet.care.queries import bookings, visit_list, visit_sheets
+from fleet.care.queries import visit_list, visit_plan, visit_sheets
+from fleet.care.queries import visits as queries
 from fleet.facts import company
 from fleet.refusals import Refused
 from fleet.rules.dates import in_words
@@ -33,8 +34,8 @@ def visits(request: HttpRequest) -> HttpResponseBase:
 @require_http_methods(["GET", "HEAD", "POST"])
 def site_visits(request: HttpRequest, pk: int) -> HttpResponse:
     """Show a site's visits, and book one."""
-    board = bookings.board(on=clock.today())
-    page = bookings.at_site(pk, board)
+    board = visit_plan.board(on=clock.today())
+    page = queries.at_site(pk, board)
     if page is None:
         raise Http404
     sent = request.POST if request.method == "POST" else None
@@ -49,10 +50,10 @@ def site_visits(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _site(
-    request: HttpRequest, page: pages.SiteVisits, form: BookForm, board: bookings.Board, *, status: int = 200
+    request: HttpRequest, page: pages.SiteVisits, form: BookForm, board: visit_plan.Board, *, status: int = 200
 ) -> HttpResponse:
     day = (form.the_day() if form.is_bound else page.day) or page.day
-    does = bookings.does(page.site, form.chosen(), day, board)
+    does = queries.does(page.site, form.chosen(), day, board)
     context = {"page": page, "form": form, "does": does}
     if "see" in request.POST:
         return page_or_part(request, "visits/site.html", "visits/_does.html", context, status=status)
@@ -62,17 +63,17 @@ def _site(
 def _book(request: HttpRequest, page: pages.SiteVisits, form: BookForm, *, on: dt.date) -> models.Booking | None:
     if not form.is_valid():
         return None
-    told = form.cleaned_data
+    cleaned = form.cleaned_data
     try:
         return actions.book(
             page.site,
             form.chosen(),
-            day=told["day"],
-            technician=told["technician"],
-            note=told["note"],
-            why=told["why"],
+            day=cleaned["day"],
+            technician=cleaned["technician"],
+            note=cleaned["note"],
+            why=cleaned["why"],
             promised=page.promised,
-            key=told["key"],
+            key=cleaned["key"],
             by=access.person(request),
             on=on,
         )
@@ -84,22 +85,22 @@ def _book(request: HttpRequest, page: pages.SiteVisits, form: BookForm, *, on: d
 @require_http_methods(["GET", "HEAD", "POST"])
 def booking(request: HttpRequest, pk: int) -> HttpResponse:
     """Show a booked visit; move it, hand it on, note something."""
-    board = bookings.board(on=clock.today())
+    board = visit_plan.board(on=clock.today())
     page = _page(pk, board)
     sent = request.POST if request.method == "POST" else None
     form = ChangeForm(sent, page.technicians, initial=_initial(pk))
     if sent is None or "see" in sent:
         return _booking(request, page, form, board)
     if form.is_valid():
-        told = form.cleaned_data
+        cleaned = form.cleaned_data
         try:
             actions.change(
                 pk,
                 was=form.was(),
-                day=told["day"],
-                technician=told["technician"],
-                note=told["note"],
-                why=told["why"],
+                day=cleaned["day"],
+                technician=cleaned["technician"],
+                note=cleaned["note"],
+                why=cleaned["why"],
                 by=access.person(request),
                 on=board.on,
             )
@@ -122,21 +123,21 @@ def _booking(
     request: HttpRequest,
     page: pages.BookingPage,
     form: ChangeForm,
-    board: bookings.Board,
+    board: visit_plan.Board,
     *,
-    call_off: CallOffForm | None = None,
+    cancel: CancelForm | None = None,
     status: int = 200,
 ) -> HttpResponse:
     day = (form.the_day() if form.is_bound else None) or page.booking.on
     does = None
     if page.booking.state == "booked":
         tasks = [(task.unit, task.code) for task in page.tasks]
-        does = bookings.does(page.site, tasks, day, board, booking=page.booking.pk)
+        does = queries.does(page.site, tasks, day, board, booking=page.booking.pk)
     context = {
         "page": page,
         "form": form,
         "does": does,
-        "call_off": call_off or CallOffForm(auto_id="off_%s"),
+        "cancel": cancel or CancelForm(auto_id="cancel_%s"),
         "seen": form,
     }
     if "see" in request.POST:
@@ -145,19 +146,19 @@ def _booking(
 
 
 @require_POST
-def booking_call_off(request: HttpRequest, pk: int) -> HttpResponse:
+def cancel_booking(request: HttpRequest, pk: int) -> HttpResponse:
     """Call a booked visit off."""
-    board = bookings.board(on=clock.today())
+    board = visit_plan.board(on=clock.today())
     page = _page(pk, board)
-    form = CallOffForm(request.POST, auto_id="off_%s")
+    form = CancelForm(request.POST, auto_id="cancel_%s")
     was = {name: request.POST.get(f"was_{name}", "") for name in ("on", "technician", "note")}
     form.is_valid()
     change = ChangeForm(None, page.technicians, initial=_initial(pk))
     try:
-        actions.call_off(pk, was=was, why=form.cleaned_data.get("why", ""), by=access.person(request), on=board.on)
+        actions.cancel(pk, was=was, why=form.cleaned_data.get("why", ""), by=access.person(request), on=board.on)
     except Refused as refused:
         form.refuse(refused)
-        return _booking(request, _page(pk, board), change, board, call_off=form, status=form.status)
+        return _booking(request, _page(pk, board), change, board, cancel=form, status=form.status)
     messages.success(request, "Called off. What it was meant to do is to be booked again.")
     return redirect("site_visits", page.site)
 
@@ -172,8 +173,8 @@ def visit_sheet(request: HttpRequest, pk: int) -> HttpResponse:
     return HttpResponse(paper.pdf(sheet, company=company.company()), content_type="application/pdf", headers=headers)
 
 
-def _page(pk: int, board: bookings.Board) -> pages.BookingPage:
-    page = bookings.page(pk, board)
+def _page(pk: int, board: visit_plan.Board) -> pages.BookingPage:
+    page = queries.page(pk, board)
     if page is None:
         raise Http404
     return page

@@ -11,10 +11,10 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet import clock, models
-from fleet.care.actions import write_up_back as back
+from fleet.care.actions import undo_write_up as undoing
 from fleet.care.actions import write_ups as actions
+from fleet.care.forms.undo_write_up import UndoForm, filled
 from fleet.care.forms.write_ups import WriteUpForm, told
-from fleet.care.forms.write_ups_back import TakeBackForm, filled
 from fleet.care.pages.stops import Stop
 from fleet.care.pages.write_ups import Anew
 from fleet.care.queries import stops, write_ups
@@ -46,8 +46,8 @@ def write_up_new(request: HttpRequest, pk: int) -> HttpResponse:
     anew = _anew(request, pk)
     if anew is not None and anew.written is not None:
         return redirect("write_up", anew.written)
-    asked = _number((sent if sent is not None else request.GET).get("booking", ""))
-    stop = stops.at_site(pk, on=clock.today(), booking=asked if anew is None else anew.booking)
+    booking = _number((sent if sent is not None else request.GET).get("booking", ""))
+    stop = stops.at_site(pk, on=clock.today(), booking=booking if anew is None else anew.booking)
     if stop is None:
         raise Http404
     if sent is not None and sent.get("check"):
@@ -63,13 +63,13 @@ def write_up_new(request: HttpRequest, pk: int) -> HttpResponse:
     )
     if sent is None or sent.get("more"):
         return _form(request, stop, form, anew=anew)
-    found = _recorded(request, pk, form)
-    if found is None:
+    recorded = _recorded(request, pk, form)
+    if recorded is None:
         return _form(request, stop, form, status=form.status)
-    _say(request, found)
-    if found.new:
-        _keep_photos(request, found.write_up, form)
-    return redirect("write_up", found.write_up.pk)
+    _say(request, recorded)
+    if recorded.new:
+        _keep_photos(request, recorded.write_up, form)
+    return redirect("write_up", recorded.write_up.pk)
 
 
 def _number(text: str) -> int | None:
@@ -78,8 +78,8 @@ def _number(text: str) -> int | None:
 
 def _anew(request: HttpRequest, site: int) -> Anew | None:
     """The write-up taken back that is to be written up anew, where the address names one."""
-    asked = _number(request.GET.get("anew", "")) if request.method != "POST" else None
-    return None if asked is None else write_ups.anew(asked, site=site)
+    pk_of_undone = _number(request.GET.get("anew", "")) if request.method != "POST" else None
+    return None if pk_of_undone is None else write_ups.anew(pk_of_undone, site=site)
 
 
 def _form(
@@ -102,11 +102,11 @@ def _recorded(request: HttpRequest, pk: int, form: WriteUpForm) -> actions.Recor
     return None
 
 
-def _say(request: HttpRequest, found: actions.Recorded) -> None:
-    if not found.new:
-        messages.info(request, found.told or "This was recorded already; it is on file once.")
+def _say(request: HttpRequest, recorded: actions.Recorded) -> None:
+    if not recorded.new:
+        messages.info(request, recorded.note or "This was recorded already; it is on file once.")
     else:
-        messages.success(request, f"Recorded. {found.told}".strip())
+        messages.success(request, f"Recorded. {recorded.note}".strip())
 
 
 def _keep_photos(request: HttpRequest, made: models.WriteUp, form: WriteUpForm) -> None:
@@ -140,42 +140,42 @@ def _message(request: HttpRequest, pk: int) -> HttpResponse:
     if not isinstance(sent, dict):
         return JsonResponse({"faults": {"": "wanted: one write-up as JSON, at most a million bytes"}}, status=422)
     try:
-        found = actions.record(site.pk, sent, sent=sent, by=access.person(request), on=clock.today())
+        recorded = actions.record(site.pk, sent, sent=sent, by=access.person(request), on=clock.today())
     except Refused as refused:
         return JsonResponse({"faults": refused.faults}, status=409 if isinstance(refused, Conflict) else 422)
     answer = {
-        "write_up": found.write_up.pk,
-        "address": reverse("write_up", args=[found.write_up.pk]),
-        "told": found.told,
+        "write_up": recorded.write_up.pk,
+        "address": reverse("write_up", args=[recorded.write_up.pk]),
+        "told": recorded.note,
     }
-    return JsonResponse(answer, status=201 if found.new else 200)
+    return JsonResponse(answer, status=201 if recorded.new else 200)
 
 
 @require_safe
 def write_up(request: HttpRequest, pk: int) -> HttpResponse:
     """Show what was written up."""
-    return _shown(request, pk, TakeBackForm())
+    return _shown(request, pk, UndoForm())
 
 
-def _shown(request: HttpRequest, pk: int, form: TakeBackForm, *, status: int = 200) -> HttpResponse:
+def _shown(request: HttpRequest, pk: int, form: UndoForm, *, status: int = 200) -> HttpResponse:
     page = write_ups.page(pk)
     if page is None:
         raise Http404
-    may = page.taken_back is None and back.may(access.person(request), sent_by=page.sent_by)
-    return render(request, "write_ups/write_up.html", {"page": page, "back": form, "may_take_back": may}, status=status)
+    may = page.taken_back is None and undoing.may(access.person(request), sent_by=page.sent_by)
+    return render(request, "write_ups/write_up.html", {"page": page, "undo": form, "may_undo": may}, status=status)
 
 
 @require_POST
-def write_up_back(request: HttpRequest, pk: int) -> HttpResponse:
+def undo_write_up(request: HttpRequest, pk: int) -> HttpResponse:
     """Take a write-up back, with the reason."""
     row = get_object_or_404(models.WriteUp, pk=pk)
-    by, form = access.person(request), TakeBackForm(request.POST)
-    if not back.may(by, sent_by=row.by_id):
+    by, form = access.person(request), UndoForm(request.POST)
+    if not undoing.may(by, sent_by=row.by_id):
         raise PermissionDenied
     if not form.is_valid():
         return _shown(request, pk, form, status=422)
     try:
-        back.take_back(pk, why=form.cleaned_data["reason"], by=by, on=clock.today())
+        undoing.undo(pk, why=form.cleaned_data["reason"], by=by, on=clock.today())
     except Conflict as before:
         messages.info(request, str(before))
     except Refused as refused:

@@ -4,7 +4,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.views.decorators.http import require_safe
 
 from fleet import clock
-from fleet.care.queries import care
+from fleet.care.queries import due
 from fleet.coverage.forms.answer import AnswerForm
 from fleet.coverage.views import payers
 from fleet.front.queries import units as queries
@@ -42,6 +42,6 @@ def _shown(request: HttpRequest, pk: int, form: AnswerForm) -> HttpResponse:
     else:
         form.offer(page.choices)
     context = {"page": page, "form": form, "readable": readable}
-    context["care"] = care.of_unit(pk, on=clock.today())
+    context["care"] = due.of_unit(pk, on=clock.today())
     context |= documents.part(papers.of_unit(pk)) | payers.part(request, pk, *page.held_in_short())
     return page_or_part(request, "units/unit.html", "units/_answer.html", context, status=200 if readable else 422)

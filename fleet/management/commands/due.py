@@ -7,7 +7,7 @@ from typing import Any
 from django.core.management.base import CommandParser
 
 from fleet import clock
-from fleet.care.queries import due_told
+from fleet.care.queries import due_report
 from fleet.facts.care import care_sheet
 from fleet.management.here import HereCommand
 from fleet.management.telling import end_if_unknown, json_list
@@ -30,7 +30,7 @@ class Command(HereCommand):
         on, customer, site = options["on"] or today, options["customer"], options["site"]
         if care_sheet() is None:
             self.stderr.write("No care sheet is in force; load_care puts one in force.")
-        found = due_told.told(on=on, today=today, customer=customer, site=site)
+        found = due_report.report(on=on, today=today, customer=customer, site=site)
         if options["json"]:
             json_list(self.stdout, found)
         else:

@@ -5,7 +5,7 @@ from typing import Any
 from django.core.management.base import CommandError, CommandParser
 
 from fleet import clock
-from fleet.care.actions import care
+from fleet.care.actions import care_sheets
 from fleet.management.here import HereCommand
 from fleet.rules.tables import BadTable
 
@@ -20,7 +20,7 @@ class Command(HereCommand):
 
     def handle(self, *args: object, **options: Any) -> None:
         try:
-            taken = care.load_file(options["file"], by=None, on=clock.today())
+            taken = care_sheets.load_file(options["file"], by=None, on=clock.today())
         except BadTable as refused:
             raise CommandError("\n".join(map(str, refused.faults))) from refused
         self.stdout.write(f"{taken.code} is in force{'.' if taken.changed else ' already.'}")

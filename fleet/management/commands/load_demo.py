@@ -9,7 +9,7 @@ from django.conf import settings
 from django.db import transaction
 
 from fleet import clock, models
-from fleet.care.actions import care
+from fleet.care.actions import care_sheets
 from fleet.coverage.actions import terms
 from fleet.loading import history, installs
 from fleet.management import demo, demo_agreements, demo_claims, demo_statement, demo_visits
@@ -39,7 +39,7 @@ class Command(HereCommand):
                     role=login.username,
                 )
             terms.load_files(sorted((fixtures / "terms").glob("*.toml")), by=None, on=today)
-            care.load_file(fixtures / "care" / "house.toml", by=None, on=today)
+            care_sheets.load_file(fixtures / "care" / "house.toml", by=None, on=today)
             told = {name: _rows(fixtures / "demo" / f"{name}.csv", today) for name in _FILES}
             installs.load_rows(told["installs"], on=today)
             history.load_rows(told["history"], on=today)

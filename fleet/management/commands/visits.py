@@ -8,7 +8,7 @@ from typing import Any
 from django.core.management.base import CommandError, CommandParser
 
 from fleet import clock
-from fleet.care.queries import visits_told
+from fleet.care.queries import visit_report
 from fleet.facts.care import care_sheet
 from fleet.management.here import HereCommand
 from fleet.management.telling import end_if_unknown, json_list
@@ -52,7 +52,7 @@ class Command(HereCommand):
             raise CommandError("--until wants a day that is not before --from.", returncode=2)
         if care_sheet() is None:
             self.stderr.write("No care sheet is in force; load_care puts one in force.")
-        found = visits_told.told(
+        found = visit_report.report(
             first=first,
             until=until,
             today=clock.today(),

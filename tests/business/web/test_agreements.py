@@ -13,7 +13,7 @@ import pytest
 from fleet import models, tasks
 from fleet.business.actions import agreements as actions
 from fleet.business.actions import outlook
-from fleet.care.actions import care
+from fleet.care.actions import care_sheets, due
 from fleet.derived import recheck
 from fleet.rules.dates import in_words
 from tests import company, rows
@@ -40,7 +40,7 @@ TYPED = {name: str(value) for name, value in TOLD.items()}
 def site():
     first = company.unit("SB-1", room="Den", started_on="2024-05-01", installed_on="2024-05-01")
     company.unit("SB-2", room="Loft", started_on="2024-05-01", installed_on="2024-05-01")
-    care.load_table(SHEET, on=TODAY)
+    care_sheets.load_table(SHEET, on=TODAY)
     return first.system.site
 
 
@@ -131,7 +131,7 @@ def test_one_shows_how_its_price_comes_about_and_its_bills(client, made):
 
 def test_visits_sold_stand_against_those_made(client, made, site):
     unit = site.systems.get().units.first()
-    care.record(unit.pk, "coil", day=dt.date(2026, 2, 10), technician="Jules", by=None, on=TODAY)
+    due.record(unit.pk, "coil", day=dt.date(2026, 2, 10), technician="Jules", by=None, on=TODAY)
     text = words(client.get(f"/agreements/{made.pk}"))
     assert "2 visits sold this year, 1 made: 1 to go." in text
     assert "Made on February 10, 2026." in text

@@ -6,7 +6,7 @@ import io
 import pytest
 from pypdf import PdfReader
 
-from fleet.care.actions import care
+from fleet.care.actions import care_sheets
 from tests import company
 from tests.caring import entry
 
@@ -31,7 +31,7 @@ ASKED = {
 
 @pytest.fixture
 def sheet():
-    care.load_table(SHEET, on=company.TODAY)
+    care_sheets.load_table(SHEET, on=company.TODAY)
 
 
 def page(asked=None, *, role="office", status=200, **how):

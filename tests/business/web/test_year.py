@@ -10,7 +10,7 @@ import pytest
 
 from fleet import clock, models
 from fleet.business.actions import agreements, house, outlook
-from fleet.care.actions import care
+from fleet.care.actions import care_sheets
 from fleet.rules.dates import in_words
 from tests import company
 from tests.caring import entry
@@ -51,7 +51,7 @@ def owner():
 
 @pytest.fixture(autouse=True)
 def _sheet(db):
-    care.load_table({"code": "ours", "setup_minutes": 15, "task": [SERVICE]}, on=TODAY)
+    care_sheets.load_table({"code": "ours", "setup_minutes": 15, "task": [SERVICE]}, on=TODAY)
 
 
 def outdoor(serial="O-1", customer="Odile Marsh", **named):

@@ -5,7 +5,7 @@ import uuid
 import pytest
 
 from fleet import models
-from fleet.care.actions import bookings, care
+from fleet.care.actions import bookings, due
 from fleet.refusals import Conflict, Refused
 from tests import company, stops
 from tests.company import day
@@ -107,7 +107,7 @@ def test_sent_twice_it_is_booked_once(units):
 
 
 def test_done_meanwhile_it_is_due_no_longer(units):
-    care.record(units[0].pk, "coil", day=TODAY, technician="Kim", by=None, on=TODAY)
+    due.record(units[0].pk, "coil", day=TODAY, technician="Kim", by=None, on=TODAY)
     with pytest.raises(Refused) as refused:
         # It is due again in a year: outside what is fine.
         book(units)
@@ -146,15 +146,15 @@ def test_the_second_of_two_people_is_told(units, jules):
     with pytest.raises(Conflict, match="Jules Ouellet changed this visit meanwhile: it is now on March 2, 2026"):
         bookings.change(made.pk, was=seen, day=day("2026-03-03"), technician=jules.pk, by=None, on=TODAY)
     with pytest.raises(Conflict):
-        bookings.call_off(made.pk, was=seen, why="Rang", by=None, on=TODAY)
+        bookings.cancel(made.pk, was=seen, why="Rang", by=None, on=TODAY)
 
 
 def test_calling_off_says_why_and_frees_what_it_was_for(units):
     made = book(units)
     with pytest.raises(Refused):
-        bookings.call_off(made.pk, was=bookings.seen(made), why=" ", by=None, on=TODAY)
-    bookings.call_off(made.pk, was=bookings.seen(made), why="Customer rang", by=None, on=TODAY)
+        bookings.cancel(made.pk, was=bookings.seen(made), why=" ", by=None, on=TODAY)
+    bookings.cancel(made.pk, was=bookings.seen(made), why="Customer rang", by=None, on=TODAY)
     again = book(units)
     assert again.state == "booked"
     with pytest.raises(Conflict, match="called off"):
-        bookings.call_off(made.pk, was=bookings.seen(made), why="Twice", by=None, on=TODAY)
+        bookings.cancel(made.pk, was=bookings.seen(made), why="Twice", by=None, on=TODAY)

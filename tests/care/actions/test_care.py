@@ -6,7 +6,7 @@ import pytest
 
 from fleet import models
 from fleet.business.actions import house
-from fleet.care.actions import care
+from fleet.care.actions import care_sheets, due
 from fleet.coverage.actions import terms
 from fleet.coverage.queries import answers
 from fleet.derived import recheck, refresh
@@ -41,10 +41,10 @@ YEARLY = rows.TERMS | {
 
 
 def loaded(**changes):
-    return care.load_table(SHEET | changes, on=TODAY)
+    return care_sheets.load_table(SHEET | changes, on=TODAY)
 
 
-def due(task, serial="A1"):
+def due_row(task, serial="A1"):
     return models.DueRow.objects.get(task=task, unit__serial=serial)
 
 
@@ -64,7 +64,9 @@ def nothing_differs():
 
 
 def test_the_house_care_sheet_has_a_task_of_every_kind_with_source_minutes_and_cautions():
-    assert care.load_file(HOUSE, by=None, on=dt.date(2026, 11, 24)) == care.Taken("house-2026", changed=True)
+    assert care_sheets.load_file(HOUSE, by=None, on=dt.date(2026, 11, 24)) == care_sheets.Taken(
+        "house-2026", changed=True
+    )
     sheet = gather_care.care_sheet()
     assert {task.code for task in sheet.tasks} == {
         "filter wash", "ducted filter", "furnace filter", "air handler filter", "hose rinse", "dehumidifier filter",
@@ -82,20 +84,20 @@ def test_the_same_sheet_twice_changes_nothing():
     put_in("A1")
     loaded()
     before = rows.everything(), list(models.DueRow.objects.values_list())
-    assert loaded() == care.Taken("ours-1", changed=False)
+    assert loaded() == care_sheets.Taken("ours-1", changed=False)
     assert (rows.everything(), list(models.DueRow.objects.values_list())) == before
 
 
 def test_a_new_sheet_takes_over_and_every_due_is_worked_out_again():
     put_in("A1")
     loaded()
-    assert due("coil").due_on == dt.date(2025, 5, 15)
+    assert due_row("coil").due_on == dt.date(2025, 5, 15)
     other = SHEET | {"code": "ours-2", "task": [entry("coil", every_months=6)]}
-    assert care.load_table(other, on=TODAY).changed
+    assert care_sheets.load_table(other, on=TODAY).changed
     assert list(models.CareSheet.objects.values_list("code", "in_force")) == [("ours-1", False), ("ours-2", True)]
     assert [(row.task, row.due_on) for row in models.DueRow.objects.all()] == [("coil", dt.date(2024, 11, 15))]
     assert loaded().changed
-    assert due("coil").due_on == dt.date(2025, 5, 15)
+    assert due_row("coil").due_on == dt.date(2025, 5, 15)
 
 
 def test_a_sheet_may_be_written_anew_under_its_code_and_the_log_keeps_that_it_was():
@@ -103,7 +105,7 @@ def test_a_sheet_may_be_written_anew_under_its_code_and_the_log_keeps_that_it_wa
     loaded()
     was = models.CareSheet.objects.get().digest
     assert loaded(task=[entry("coil", every_months=24)]).changed
-    assert due("coil").due_on == dt.date(2026, 5, 15)
+    assert due_row("coil").due_on == dt.date(2026, 5, 15)
     assert models.Change.objects.get(table="caresheet", field="digest").before == was
 
 
@@ -114,13 +116,13 @@ def test_the_day_that_the_record_begins_stays_in_force_until_a_sheet_gives_anoth
     """Installed on May 15, 2024; what was due on May 15 of 2025 and 2026 counts as done."""
     put_in("A1")
     loaded(upkeep_on_file_from=BEGUN)
-    assert (due("coil").due_on, due("coil").assumed_on) == (dt.date(2027, 5, 15), dt.date(2026, 5, 15))
+    assert (due_row("coil").due_on, due_row("coil").assumed_on) == (dt.date(2027, 5, 15), dt.date(2026, 5, 15))
     # A new sheet without the day, the same one written anew without it, and an older one put in force again.
     for table in (SHEET | {"code": "ours-2"}, SHEET | {"setup_minutes": 5}):
-        assert care.load_table(table, on=TODAY).changed
-        assert due("coil").due_on == dt.date(2027, 5, 15)
-    care.load_table(SHEET | {"code": "ours-2", "upkeep_on_file_from": dt.date(2026, 5, 15)}, on=TODAY)
-    assert due("coil").due_on == dt.date(2026, 5, 15)
+        assert care_sheets.load_table(table, on=TODAY).changed
+        assert due_row("coil").due_on == dt.date(2027, 5, 15)
+    care_sheets.load_table(SHEET | {"code": "ours-2", "upkeep_on_file_from": dt.date(2026, 5, 15)}, on=TODAY)
+    assert due_row("coil").due_on == dt.date(2026, 5, 15)
     assert models.Change.objects.filter(table="caresheet", field="upkeep_on_file_from").exists()
 
 
@@ -131,7 +133,7 @@ def test_the_record_begins_no_later_than_the_day_of_loading(begins, taken):
         assert loaded(upkeep_on_file_from=begins).changed
         return
     with pytest.raises(tables.BadTable) as refused:
-        care.load_table(SHEET | {"upkeep_on_file_from": begins}, name="care.toml", on=TODAY)
+        care_sheets.load_table(SHEET | {"upkeep_on_file_from": begins}, name="care.toml", on=TODAY)
     assert "care.toml: upkeep_on_file_from" in str(refused.value)
     assert not models.CareSheet.objects.exists()
 
@@ -157,7 +159,7 @@ def rinsed():
 
 
 def test_a_last_day_in_winter_is_kept_as_the_first_working_day_after_it(rinsed):
-    assert due("rinse", "O1").late_after == dt.date(2026, 3, 2)
+    assert due_row("rinse", "O1").late_after == dt.date(2026, 3, 2)
 
 
 @pytest.mark.parametrize(
@@ -170,26 +172,26 @@ def test_a_last_day_in_winter_is_kept_as_the_first_working_day_after_it(rinsed):
 )
 def test_a_day_that_is_closed_and_opened_again_moves_it(rinsed, closed, late_after):
     house.close(days={dt.date.fromisoformat(closed): ""}, by=None, on=TODAY)
-    assert due("rinse", "O1").late_after == dt.date.fromisoformat(late_after)
+    assert due_row("rinse", "O1").late_after == dt.date.fromisoformat(late_after)
     assert list(recheck.differences(on=TODAY)) == []
     house.reopen(models.ClosedDay.objects.get().pk, by=None, on=TODAY)
-    assert due("rinse", "O1").late_after == dt.date(2026, 3, 2)
+    assert due_row("rinse", "O1").late_after == dt.date(2026, 3, 2)
 
 
 def test_two_days_closed_at_once(rinsed):
     house.close(days={dt.date(2026, 3, 2): "", dt.date(2026, 3, 3): ""}, by=None, on=TODAY)
-    assert due("rinse", "O1").late_after == dt.date(2026, 3, 4)
+    assert due_row("rinse", "O1").late_after == dt.date(2026, 3, 4)
 
 
 def test_other_weekdays_move_it(rinsed):
     house.settle(was={"weekdays": "01234"}, facts={"weekdays": "0123456"}, by=None, on=TODAY)
-    assert due("rinse", "O1").late_after == dt.date(2026, 3, 1)
+    assert due_row("rinse", "O1").late_after == dt.date(2026, 3, 1)
 
 
 def test_minutes_by_style_are_kept():
     put_in("A1", style="cassette")
     loaded(task=[entry("coil", style_minutes={"cassette": 40})])
-    assert due("coil").minutes == 60
+    assert due_row("coil").minutes == 60
 
 
 @pytest.mark.parametrize(
@@ -206,7 +208,7 @@ def test_minutes_by_style_are_kept():
 )
 def test_a_sheet_that_cannot_be_read_changes_nothing(table, told):
     with pytest.raises(tables.BadTable) as refused:
-        care.load_table(table, name="care.toml", on=TODAY)
+        care_sheets.load_table(table, name="care.toml", on=TODAY)
     assert told in str(refused.value.faults[0])
     assert str(refused.value.faults[0]).startswith("care.toml")
     assert not models.CareSheet.objects.exists()
@@ -216,7 +218,7 @@ def test_a_file_that_is_no_toml_is_told_by_its_name(tmp_path):
     path = tmp_path / "care.toml"
     path.write_text("code = ", encoding="utf-8")
     with pytest.raises(tables.BadTable) as refused:
-        care.load_file(path, by=None, on=TODAY)
+        care_sheets.load_file(path, by=None, on=TODAY)
     assert str(refused.value.faults[0]).startswith("care.toml")
 
 
@@ -227,20 +229,20 @@ def test_a_task_done_moves_its_due_on():
     put_in("A1")
     loaded()
     unit = models.Unit.objects.get()
-    made = care.record(unit.pk, "coil", day=dt.date(2026, 11, 20), technician=" Robin Vale ", by=None, on=TODAY)
+    made = due.record(unit.pk, "coil", day=dt.date(2026, 11, 20), technician=" Robin Vale ", by=None, on=TODAY)
     assert (made.technician, made.skipped) == ("Robin Vale", False)
-    assert (due("coil").last_done, due("coil").due_on) == (dt.date(2026, 11, 20), dt.date(2027, 11, 20))
+    assert (due_row("coil").last_done, due_row("coil").due_on) == (dt.date(2026, 11, 20), dt.date(2027, 11, 20))
 
 
 def test_a_task_skipped_waits_and_keeps_its_day():
     put_in("A1")
     loaded()
     until = dt.date(2026, 12, 20)
-    care.record(
+    due.record(
         models.Unit.objects.get().pk, "coil", day=TODAY, skipped=True, skip_reason="no access", not_before=until,
         by=None, on=TODAY,
     )  # fmt: skip
-    assert (due("coil").due_on, due("coil").not_before) == (dt.date(2025, 5, 15), until)
+    assert (due_row("coil").due_on, due_row("coil").not_before) == (dt.date(2025, 5, 15), until)
 
 
 @pytest.mark.parametrize(
@@ -262,7 +264,7 @@ def test_what_cannot_be_is_refused_by_field_and_nothing_is_recorded(told, field)
     put_in("A1")
     loaded()
     with pytest.raises(Refused) as refused:
-        care.record(models.Unit.objects.get().pk, **({"task": "coil", "day": TODAY} | told), by=None, on=TODAY)
+        due.record(models.Unit.objects.get().pk, **({"task": "coil", "day": TODAY} | told), by=None, on=TODAY)
     assert field in refused.value.faults
     assert not models.MaintenanceRecord.objects.exists()
 
@@ -280,18 +282,18 @@ def test_nothing_is_done_on_a_unit_that_is_gone(day, taken):
     history.load_rows([{"serial": "A1", "day": "2026-03-01", "kind": "removed"}], on=TODAY)
     unit = models.Unit.objects.get()
     if taken:
-        care.record(unit.pk, "coil", day=dt.date.fromisoformat(day), by=None, on=TODAY)
+        due.record(unit.pk, "coil", day=dt.date.fromisoformat(day), by=None, on=TODAY)
     else:
         with pytest.raises(Refused):
-            care.record(unit.pk, "coil", day=dt.date.fromisoformat(day), by=None, on=TODAY)
+            due.record(unit.pk, "coil", day=dt.date.fromisoformat(day), by=None, on=TODAY)
 
 
 def test_done_today_said_twice_was_done_once():
     put_in("A1")
     loaded()
     somebody = models.User.objects.create_user("robin", role="technician")
-    first = care.done(models.Unit.objects.get().pk, "coil", by=somebody, on=TODAY)
-    assert care.done(models.Unit.objects.get().pk, "coil", by=somebody, on=TODAY).pk == first.pk
+    first = due.done(models.Unit.objects.get().pk, "coil", by=somebody, on=TODAY)
+    assert due.done(models.Unit.objects.get().pk, "coil", by=somebody, on=TODAY).pk == first.pk
     assert models.MaintenanceRecord.objects.count() == 1
 
 
@@ -300,13 +302,13 @@ def test_what_somebody_recorded_is_theirs_to_take_back():
     loaded()
     robin = models.User.objects.create_user("robin", role="technician")
     other = models.User.objects.create_user("sam", role="technician")
-    made = care.done(models.Unit.objects.get().pk, "coil", by=robin, on=TODAY)
+    made = due.done(models.Unit.objects.get().pk, "coil", by=robin, on=TODAY)
     day = models.Change.objects.get(table="maintenancerecord").at.date()
     with pytest.raises(Refused):
-        care.take_back(made.pk, by=other, on=day)
-    care.take_back(made.pk, by=robin, on=day)
+        due.undo(made.pk, by=other, on=day)
+    due.undo(made.pk, by=robin, on=day)
     assert not models.MaintenanceRecord.objects.exists()
-    assert due("coil").last_done is None
+    assert due_row("coil").last_done is None
 
 
 # ------------------------------------------------------------------------------------------------- what is kept
@@ -339,7 +341,7 @@ def test_an_exchanged_unit_starts_anew_and_keeps_what_was_done_before():
         ],
         on=TODAY,
     )
-    found = due("coil", "N2")
+    found = due_row("coil", "N2")
     assert (found.last_done, found.due_on) == (dt.date(2025, 1, 10), dt.date(2026, 6, 1))
 
 
@@ -356,7 +358,7 @@ def test_a_kept_due_reads_back_as_the_rules_gave_it():
     from fleet.rules import care as rules
 
     sheet = {"code": "x", "task": [entry("coil", shorten=[{"when": "pets", "times": "0.5"}], counts_from="due day")]}
-    care.load_table(sheet, on=TODAY)
+    care_sheets.load_table(sheet, on=TODAY)
     put_in("A1", surroundings="pets")
     history.load_rows([{"serial": "A1", "day": "2026-06-01", "kind": "maintenance", "task": "coil"}], on=TODAY)
     row = models.DueRow.objects.select_related("unit").get()
@@ -394,7 +396,7 @@ def test_a_start_and_a_style_that_are_not_known_are_wanted():
     assert wanted >= {("A1", "installed_on"), ("A1", "style")}
     unit = models.Unit.objects.get()
     correct.unit(unit.pk, {"installed_on": Edit("", "2025-05-15")}, by=None, on=TODAY)
-    assert due("coil").due_on == dt.date(2026, 5, 15)
+    assert due_row("coil").due_on == dt.date(2026, 5, 15)
     assert not models.FactRow.objects.filter(fact="installed_on").exists()
 
 

@@ -179,7 +179,7 @@ def test_what_cannot_be_of_a_unit_is_refused_and_nothing_of_the_rest_is_kept(uni
     assert stops.due(loft).due_on == day("2026-02-01")
 
 
-def test_a_failure_that_cannot_be_takes_the_whole_write_up_back(units, jules):
+def test_a_failure_that_cannot_be_takes_the_whole_undo_write_up(units, jules):
     den = units[0]
     failures = [{"unit": str(den.pk), "component": "sensor"}, {"unit": str(den.pk), "component": "gearbox"}]
     with pytest.raises(Refused) as refused:
@@ -221,15 +221,15 @@ def test_a_second_write_up_of_a_visit_stands_beside_the_first(units, jules):
         site, jules, told(of(units[1], done=["coil"]), booking=str(visit.pk), key=str(uuid.uuid4()), technician="Kim")
     )
     assert second.write_up.booking is None
-    assert second.told == "The visit had been written up by Jules Ouellet already; this stands beside it."
+    assert second.note == "The visit had been written up by Jules Ouellet already; this stands beside it."
     assert stops.due(units[1]).due_on == day("2027-03-02")
 
 
 def test_work_done_on_a_visit_that_was_called_off_is_not_lost(units, jules):
     visit = booked(units)
-    bookings.call_off(visit.pk, was=bookings.seen(visit), why="Customer rang", by=None, on=TODAY)
+    bookings.cancel(visit.pk, was=bookings.seen(visit), why="Customer rang", by=None, on=TODAY)
     made = record(units[0].system.site, jules, told(of(units[0], done=["coil"]), booking=str(visit.pk)))
-    assert (made.write_up.booking, "called off" in made.told) == (None, True)
+    assert (made.write_up.booking, "called off" in made.note) == (None, True)
     assert stops.due(units[0]).due_on == day("2027-03-02")
 
 

@@ -9,11 +9,12 @@ import pytest
 from django.db import IntegrityError, connection, transaction
 
 from fleet import models
-from fleet.care.actions import bookings, write_up_back, write_ups
+from fleet.care.actions import bookings, undo_write_up, write_ups
 from fleet.care.facts import bookings as gather_bookings
 from fleet.care.facts import visits as gather_visits
-from fleet.care.queries import bookings as booking_queries
 from fleet.care.queries import stops as stop_queries
+from fleet.care.queries import visit_plan
+from fleet.care.queries import visits as visit_queries
 from fleet.care.queries import write_ups as queries
 from fleet.claims.actions import claims, failures
 from fleet.derived import recheck, refresh
@@ -91,7 +92,7 @@ def on_file() -> dict[str, list[dict[str, Any]]]:
 
 
 def back(row: models.WriteUp, by: models.User, why: str = WHY) -> models.WriteUp:
-    return write_up_back.take_back(row.pk, why=why, by=by, on=TODAY)
+    return undo_write_up.undo(row.pk, why=why, by=by, on=TODAY)
 
 
 def refused(row: models.WriteUp, by: models.User, why: str = WHY) -> str:
@@ -183,7 +184,7 @@ def test_a_long_reason_fits_everywhere(units, jules):
 
 
 def test_every_row_that_points_at_a_write_up_is_one_that_it_takes_along():
-    """A new table that points at write-ups must be decided about in write_up_back."""
+    """A new table that points at write-ups must be decided about in undo_write_up."""
     pointing = {relation.related_model for relation in models.WriteUp._meta.related_objects}
     assert pointing == {models.Failure, models.MaintenanceRecord, models.Reading, models.RefrigerantEntry}
 
@@ -218,9 +219,9 @@ def test_its_visit_stands_as_booked_and_can_be_written_up_again(units, jules):
     second = record(site, jules, told(of(units[1], done=["coil"]), booking=str(visit.pk)))
     visit.refresh_from_db()
     assert (visit.state, second.booking) == ("made", visit)
-    assert booking_queries.page(visit.pk, booking_queries.board(on=TODAY)).booking.write_up == second.pk
+    assert visit_queries.page(visit.pk, visit_plan.board(on=TODAY)).booking.write_up == second.pk
     back(second, jules)
-    assert booking_queries.page(visit.pk, booking_queries.board(on=TODAY)).booking.write_up is None
+    assert visit_queries.page(visit.pk, visit_plan.board(on=TODAY)).booking.write_up is None
     assert list(visit.write_ups.order_by("pk")) == [first, second]
     assert list(recheck.differences(on=TODAY)) == []
 
@@ -235,7 +236,7 @@ def test_of_two_write_ups_that_count_only_one_is_of_a_visit(units, jules):
 
 def test_a_visit_called_off_stays_called_off(units, jules):
     visit = booked(units)
-    bookings.call_off(visit.pk, was=bookings.seen(visit), why="Customer rang", by=None, on=TODAY)
+    bookings.cancel(visit.pk, was=bookings.seen(visit), why="Customer rang", by=None, on=TODAY)
     made = record(units[0].system.site, jules, told(of(units[0], done=["coil"]), booking=str(visit.pk)))
     back(made, jules)
     visit.refresh_from_db()
@@ -259,14 +260,14 @@ def test_no_list_counts_it_as_a_visit(units, jules):
             len(page.taken_back),
             dict(gather_visits.made([site.pk], **span)),
             dict(gather_bookings.visited(since=span["since"])),
-            [sold.made for sold in booking_queries.at_site(site.pk, booking_queries.board(on=TODAY)).sold],
+            [sold.made for sold in visit_queries.at_site(site.pk, visit_plan.board(on=TODAY)).sold],
         ]
 
     assert counted() == [1, True, True, 1, 0, {site.pk: [TODAY]}, {site.pk: (TODAY,)}, [1]]
-    planned = booking_queries.plan(care_sheet(), on=TODAY, until=day("2026-12-31"))
+    planned = visit_plan.plan(care_sheet(), on=TODAY, until=day("2026-12-31"))
     back(made, jules)
     assert counted() == [0, False, False, 0, 1, {}, {}, [0]]
-    assert booking_queries.plan(care_sheet(), on=TODAY, until=day("2026-12-31")) != planned
+    assert visit_plan.plan(care_sheet(), on=TODAY, until=day("2026-12-31")) != planned
 
 
 # ------------------------------------------------------------------------------------------------- sent again
@@ -279,7 +280,7 @@ def test_a_sending_that_comes_late_records_nothing_again(units, jules):
     before = on_file()
     late = write_ups.record(units[0].system.site_id, sent, sent=sent, by=jules, on=TODAY)
     assert (late.new, late.write_up) == (False, made)
-    assert late.told == (
+    assert late.note == (
         f"This write-up was taken back on March 2, 2026 by Jules Ouellet. The reason: {WHY}. It is not recorded again."
     )
     other = sent | {"notes": "More."}
@@ -489,7 +490,7 @@ def test_a_claim_opened_at_the_same_moment_is_not_left_without_its_failure(pump,
 def test_days_are_told_not_asked(units, jules):
     made = record(units[0].system.site, jules, told(of(units[0], done=["coil"])))
     later = TODAY + dt.timedelta(days=40)
-    write_up_back.take_back(made.pk, why=WHY, by=jules, on=later)
+    undo_write_up.undo(made.pk, why=WHY, by=jules, on=later)
     assert models.WriteUp.objects.get().taken_back_on == day("2026-04-11")
     assert list(recheck.differences(on=later)) == []
 

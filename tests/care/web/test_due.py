@@ -10,7 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from pypdf import PdfReader
 
 from fleet import models
-from fleet.care.actions import care
+from fleet.care.actions import care_sheets
 from fleet.care.queries.due_states import in_state
 from fleet.derived import recheck
 from fleet.facts.care import care_sheet, due_of
@@ -39,7 +39,7 @@ SHEET = {
 def unit():
     """Put in on February 1, 2025: its yearly tasks were due on February 1, 2026 and are not late until March 4."""
     made = company.unit("SB-1", room="Den", started_on="2025-02-01", installed_on="2025-02-01")
-    care.load_table(SHEET, on=TODAY)
+    care_sheets.load_table(SHEET, on=TODAY)
     return made
 
 

@@ -5,8 +5,8 @@ import datetime as dt
 import pytest
 
 from fleet import models
-from fleet.care.actions import care
-from fleet.care.queries import due as queries
+from fleet.care.actions import care_sheets
+from fleet.care.queries import due_list as queries
 from fleet.facts.care import care_sheet, due_of
 from fleet.rules.care import State
 from tests import company
@@ -23,7 +23,7 @@ def client(monkeypatch):
     for sites, day in ((LATE, "2024-02-01"), (NOW, "2025-02-01")):
         for site in sites:
             company.unit(f"S-{site}", room="Loft", started_on=day, installed_on=day, site=site)
-    care.load_table(SHEET, on=company.TODAY)
+    care_sheets.load_table(SHEET, on=company.TODAY)
     monkeypatch.setattr("fleet.elements.listing.PER_PAGE", 2)
     return company.as_role("office")
 

@@ -133,8 +133,8 @@ def test_a_change_by_somebody_else_is_told_and_nothing_typed_is_lost(office, uni
 def test_calling_off_on_screen(office, units):
     made = booked(units)
     was = {"was_on": "2026-03-03", "was_technician": "", "was_note": ""}
-    assert office.post(f"/visits/{made.pk}/call-off", was).status_code == 422
-    assert office.post(f"/visits/{made.pk}/call-off", was | {"why": "Rang"}).status_code == 302
+    assert office.post(f"/visits/{made.pk}/cancel", was).status_code == 422
+    assert office.post(f"/visits/{made.pk}/cancel", was | {"why": "Rang"}).status_code == 302
     made.refresh_from_db()
     assert (made.state, made.why) == ("called off", "Rang")
     assert listed(office)[0][3].startswith("Clean the coil: 8")

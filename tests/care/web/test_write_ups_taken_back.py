@@ -155,7 +155,7 @@ def test_what_hangs_on_it_is_said(phone, units):
     answer = back(phone, made)
     assert answer.status_code == 422
     assert "is claimed: the claim on Northrill is gathering. Withdraw the claim first" in words(answer)
-    assert answer.context["back"]["reason"].value() == WHY
+    assert answer.context["undo"]["reason"].value() == WHY
 
 
 def test_a_failure_that_it_found_is_shown_as_voided(phone, units):
@@ -353,7 +353,7 @@ def test_a_visit_called_off_since_is_not_written_up_anew(phone, units, visit):
     made = written(phone, units, booking=str(visit.pk), **{f"done-{units[0].pk}:coil": "on"})
     back(phone, made)
     visit.refresh_from_db()
-    bookings.call_off(visit.pk, was=bookings.seen(visit), why="Customer rang", by=None, on=TODAY)
+    bookings.cancel(visit.pk, was=bookings.seen(visit), why="Customer rang", by=None, on=TODAY)
     assert "booking" not in as_it_stands(anew(phone, made))
 
 

@@ -7,7 +7,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from fleet import models
-from fleet.care.actions import care
+from fleet.care.actions import care_sheets
 from fleet.coverage.actions import terms
 from fleet.derived import recheck, refresh, rows
 from fleet.facts import fleet_facts
@@ -162,7 +162,7 @@ def test_what_is_kept_is_what_the_facts_give_after_any_writes_and_any_passing_of
 def _live_through(steps):
     today = FIRST + dt.timedelta(days=1200)
     terms.load_tables([MAKER, FRESH], on=today)
-    care.load_table(SHEET, on=today)
+    care_sheets.load_table(SHEET, on=today)
     cabin = ROW | {"site": "Cabin", "serial": "Z9", "region": "US-KY", "installed_on": FIRST.isoformat()}
     installs.load_rows([cabin], on=today)
     for what, content, day in steps:
@@ -260,7 +260,7 @@ def differences():
 
 def test_a_unit_that_moved_away_is_still_missing_its_start_when_its_former_system_changes():
     terms.load_tables([MAKER], on=TODAY)
-    care.load_table(SHEET, on=TODAY)
+    care_sheets.load_table(SHEET, on=TODAY)
     installs.load_rows([NEW_HOUSE | {"serial": "A1"}, NEW_HOUSE | {"serial": "B2", "room": "Loft"}], on=TODAY)
     installs.load_rows([ROW | {"site": "Cabin", "serial": "Z9"}], on=TODAY)
     moved = {"serial": "B2", "day": "2023-11-01", "kind": "moved", "to_site": "Cabin", "to_system": "Main"}
@@ -274,7 +274,7 @@ def test_a_unit_that_moved_away_is_still_missing_its_start_when_its_former_syste
 
 def test_a_unit_that_was_moved_by_mistake_is_due_only_where_it_stands():
     """Where it had been moved to, nothing stands that would have the system there worked out again."""
-    care.load_table(SHEET, on=TODAY)
+    care_sheets.load_table(SHEET, on=TODAY)
     told = {"style": "wall", "installed_on": "2023-02-01", "started_on": "2023-02-01"}
     installs.load_rows([ROW | told | {"serial": "A1"}, ROW | told | {"serial": "B2", "room": "Loft"}], on=TODAY)
     unit = models.Unit.objects.get(serial="B2")

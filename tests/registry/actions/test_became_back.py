@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from fleet import models
-from fleet.care.actions import care
+from fleet.care.actions import care_sheets, due
 from fleet.claims.actions import failures
 from fleet.derived import recheck, refresh
 from fleet.elements.edits import Edit
@@ -31,7 +31,7 @@ def unit() -> models.Unit:
     )
     company.unit("SB-1003", started_on="2021-03-10", installed_on="2021-03-09", room="Loft")
     coil = caring.entry("clean-coil", checked_on=dt.date(2025, 8, 1))
-    care.load_table({"code": "house", "task": [coil]}, on=TODAY)
+    care_sheets.load_table({"code": "house", "task": [coil]}, on=TODAY)
     company.worked_out()
     return made
 
@@ -129,7 +129,7 @@ def test_why_is_wanted(unit):
 
 def test_an_exchange_stays_while_something_hangs_on_the_new_unit(unit):
     heir = tell(unit, "exchanged", "2024-05-01", new_serial="N-1", under_warranty="yes")
-    care.record(heir.pk, "clean-coil", day=dt.date(2025, 5, 1), technician="Ina", by=None, on=TODAY)
+    due.record(heir.pk, "clean-coil", day=dt.date(2025, 5, 1), technician="Ina", by=None, on=TODAY)
     before = everything()
     with pytest.raises(Refused, match=r"N-1 came for it, and has 1 record of maintenance. Take that back first."):
         back(unit, "exchanged", "2024-05-01")
@@ -189,7 +189,7 @@ def test_what_a_file_told_is_brought_back_by_no_file(unit, tmp_path, reference):
 
 def test_a_record_of_upkeep_goes_and_what_hung_on_it_with_it(unit):
     before = everything()
-    care.record(unit.pk, "clean-coil", day=dt.date(2026, 2, 1), technician="Ina", by=None, on=TODAY)
+    due.record(unit.pk, "clean-coil", day=dt.date(2026, 2, 1), technician="Ina", by=None, on=TODAY)
     row = models.MaintenanceRecord.objects.get()
     told = {"what": "record", "row": row.pk, "by": None, "on": TODAY}
     other = models.Unit.objects.get(serial="SB-1003")

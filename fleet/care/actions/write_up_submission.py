@@ -52,7 +52,7 @@ class OfUnit:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class Submission:
     """A whole write-up as it was told; failures and refrigerant each with the unit they are of."""
 
     key: UUID
@@ -71,13 +71,13 @@ class Told:
         return not (self.notes or self.units or self.failures or self.refrigerant)
 
 
-def read(told: Any, *, on: dt.date) -> Told:
+def read(message: Any, *, on: dt.date) -> Submission:
     """Read a write-up, or refuse it by field."""
     reader = _Reader(on)
-    found = reader.whole(told)
-    if reader.faults or found is None:
+    submission = reader.whole(message)
+    if reader.faults or submission is None:
         raise Refused(reader.faults)
-    return found
+    return submission
 
 
 class _Reader:
@@ -88,9 +88,9 @@ class _Reader:
         self._day = columns.day(last=on)
         self._any_day = columns.day()
 
-    def whole(self, told: Any) -> Told | None:
-        texts = self._texts("", told, _WHOLE, ("units", "failures", "refrigerant"))
-        if not isinstance(told, Mapping):
+    def whole(self, message: Any) -> Submission | None:
+        texts = self._texts("", message, _WHOLE, ("units", "failures", "refrigerant"))
+        if not isinstance(message, Mapping):
             return None
         key = self._key(texts["key"])
         day = self._value("day", texts["day"], self._day, needed="the day of the stop")
@@ -98,12 +98,12 @@ class _Reader:
         booking = self._value("booking", texts["booking"], columns.whole(10**9))
         minutes = self._value("minutes", texts["minutes"], columns.whole(1440))
         notes = self._value("notes", texts["notes"], columns.text(5_000))
-        units = tuple(filter(None, (self._unit(one) for one in self._list("units", told.get("units")))))
-        failures = tuple(self._rows("failed", told.get("failures"), FAILED))
-        refrigerant = tuple(self._rows("weighed", told.get("refrigerant"), WEIGHED))
+        units = tuple(filter(None, (self._unit(one) for one in self._list("units", message.get("units")))))
+        failures = tuple(self._rows("failed", message.get("failures"), FAILED))
+        refrigerant = tuple(self._rows("weighed", message.get("refrigerant"), WEIGHED))
         if self.faults:
             return None
-        return Told(key, day, technician, booking, minutes, notes or "", units, failures, refrigerant)
+        return Submission(key, day, technician, booking, minutes, notes or "", units, failures, refrigerant)
 
     def _key(self, text: str) -> Any:
         try:
@@ -111,64 +111,64 @@ class _Reader:
         except ValueError:
             self.faults["key"] = "wanted: the key of this write-up (a UUID)"
 
-    def _unit(self, told: Any) -> OfUnit | None:
-        texts = self._texts("units", told, _UNIT, ("done", "skipped", "readings"))
+    def _unit(self, message: Any) -> OfUnit | None:
+        texts = self._texts("units", message, _UNIT, ("done", "skipped", "readings"))
         unit = self._value("units", texts["unit"], columns.whole(10**12), needed="the unit")
-        if unit is None or not isinstance(told, Mapping):
+        if unit is None or not isinstance(message, Mapping):
             return None
-        found = OfUnit(
+        unit_facts = OfUnit(
             unit,
-            done=tuple(dict.fromkeys(map(str, self._list(f"done-{unit}", told.get("done"))))),
-            skipped=tuple(self._skip(unit, one) for one in self._list(f"skipped-{unit}", told.get("skipped"))),
+            done=tuple(dict.fromkeys(map(str, self._list(f"done-{unit}", message.get("done"))))),
+            skipped=tuple(self._skip(unit, one) for one in self._list(f"skipped-{unit}", message.get("skipped"))),
             dirt_wheel=self._value(f"wheel-{unit}", texts["dirt_wheel"], columns.whole(3)),
             dirt_coil=self._value(f"coil-{unit}", texts["dirt_coil"], columns.whole(3)),
             notes=self._value(f"notes-{unit}", texts["notes"], columns.text(2_000)) or "",
             readings=tuple(
                 row
-                for one in self._list(f"read-{unit}", told.get("readings"))
+                for one in self._list(f"read-{unit}", message.get("readings"))
                 if any((row := self._texts(f"read-{unit}", one, MEASURED)).values())
             ),
         )
-        for both in set(found.done) & {skip.task for skip in found.skipped}:
+        for both in set(unit_facts.done) & {skip.task for skip in unit_facts.skipped}:
             self.faults[f"due-{unit}:{both}"] = "It was either done or skipped, not both."
-        return None if found == OfUnit(unit) else found
+        return None if unit_facts == OfUnit(unit) else unit_facts
 
-    def _skip(self, unit: int, told: Any) -> Skip:
-        texts = self._texts(f"skipped-{unit}", told, _SKIP)
+    def _skip(self, unit: int, message: Any) -> Skip:
+        texts = self._texts(f"skipped-{unit}", message, _SKIP)
         day = self._value(f"until-{unit}", texts["not_before"], self._any_day)
         return Skip(texts["task"], texts["reason"], day)
 
-    def _rows(self, name: str, told: Any, fields: Sequence[str]) -> Any:
-        for number, one in enumerate(self._list(name, told)):
+    def _rows(self, name: str, message: Any, fields: Sequence[str]) -> Any:
+        for number, one in enumerate(self._list(name, message)):
             texts = self._texts(f"{name}-{number}", one, ("unit", *fields))
             if any(texts[field] for field in fields):
                 unit = self._value(f"{name}-{number}-unit", texts["unit"], columns.whole(10**12), needed="which unit")
                 yield unit, {field: texts[field] for field in fields}
 
-    def _texts(self, where: str, told: Any, fields: Sequence[str], others: Sequence[str] = ()) -> dict[str, str]:
+    def _texts(self, where: str, message: Any, fields: Sequence[str], others: Sequence[str] = ()) -> dict[str, str]:
         """Read the plain values of one part; what nobody knows is refused by name, so that nothing is lost in silence."""
-        found = dict.fromkeys(fields, "")
-        if not isinstance(told, Mapping):
+        texts = dict.fromkeys(fields, "")
+        if not isinstance(message, Mapping):
             self.faults[where] = "wanted: names with values"
-            return found
-        for name, value in told.items():
+            return texts
+        for name, value in message.items():
             if name in others:
                 continue
-            if name not in found:
+            if name not in texts:
                 self.faults[where or str(name)] = f"{name!r} is not known here"
             elif value is not None and not isinstance(value, str | int | float) or isinstance(value, bool):
                 self.faults[where or str(name)] = f"wanted: a text for {name}"
             else:
-                found[name] = "" if value is None else str(value).strip()
-        return found
+                texts[name] = "" if value is None else str(value).strip()
+        return texts
 
-    def _list(self, where: str, told: Any) -> Sequence[Any]:
-        if told is None:
+    def _list(self, where: str, message: Any) -> Sequence[Any]:
+        if message is None:
             return ()
-        if not isinstance(told, list | tuple) or len(told) > MOST:
+        if not isinstance(message, list | tuple) or len(message) > MOST:
             self.faults[where] = f"wanted: a list of at most {MOST}"
             return ()
-        return told
+        return message
 
     def _value(self, name: str, text: str, column: columns.Column, *, needed: str = "") -> Any:
         if not text:

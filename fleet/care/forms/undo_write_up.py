@@ -16,7 +16,7 @@ _FAILED = ("unit", "component", "cause", "leak_at", "fault_code", "notes", "new_
 _WEIGHED = ("unit", "move", "refrigerant", "ounces", "cylinder", "who", "certificate", "note")
 
 
-class TakeBackForm(ActionForm):
+class UndoForm(ActionForm):
     """Why a write-up is taken back."""
 
     reason = why_field("Why it is taken back", required=True, error_messages={"required": "Say why it is taken back."})

@@ -14,7 +14,7 @@ from fleet.rules.windows import Window
 CHUNK = 500
 
 
-class _Told(NamedTuple):
+class _Row(NamedTuple):
     """One due with the names it is told under."""
 
     due_on: dt.date
@@ -41,7 +41,7 @@ _FIELDS = (
 )  # fmt: skip
 
 
-def told(*, on: dt.date, today: dt.date, customer: str = "", site: str = "") -> Iterator[dict[str, Any]]:
+def report(*, on: dt.date, today: dt.date, customer: str = "", site: str = "") -> Iterator[dict[str, Any]]:
     """What is due on a day, by due day, customer, site, serial and task, for one customer's or site's name or all.
 
     From today on that is what is kept, read day by day; for a day gone by, only records of that time count, so it is
@@ -50,13 +50,13 @@ def told(*, on: dt.date, today: dt.date, customer: str = "", site: str = "") -> 
     sheet = gather_care.care_sheet()
     if sheet is None:
         return
-    rows = _kept(customer, site) if on >= today else iter(sorted(_worked_out(sheet, customer, site, on=on)))
+    rows = _stored(customer, site) if on >= today else iter(sorted(_worked_out(sheet, customer, site, on=on)))
     for _, day in groupby(rows, key=lambda row: row.due_on):
         # A database sorts names by its own alphabet; the order promised is by plain character codes.
         for row in sorted(day):
             task = sheet.task(row.task)
             if task is not None:
-                yield _as_told(row, task, on=on)
+                yield _as_json(row, task, on=on)
 
 
 def knows(*, customer: str, site: str) -> bool:
@@ -65,21 +65,21 @@ def knows(*, customer: str, site: str) -> bool:
 
 
 def _sites(customer: str, site: str) -> Any:
-    found = models.Site.objects.all()
+    sites = models.Site.objects.all()
     if customer:
-        found = found.filter(customer__name=customer)
-    return found.filter(name=site) if site else found
+        sites = sites.filter(customer__name=customer)
+    return sites.filter(name=site) if site else sites
 
 
-def _kept(customer: str, site: str) -> Iterator[_Told]:
-    found = models.DueRow.objects.all()
+def _stored(customer: str, site: str) -> Iterator[_Row]:
+    stored = models.DueRow.objects.all()
     if customer or site:
-        found = found.filter(site__in=_sites(customer, site).values("pk"))
-    rows = found.order_by("due_on").values_list(*_FIELDS).iterator(chunk_size=CHUNK)
-    return (_Told(*row) for row in rows)
+        stored = stored.filter(site__in=_sites(customer, site).values("pk"))
+    rows = stored.order_by("due_on").values_list(*_FIELDS).iterator(chunk_size=CHUNK)
+    return (_Row(*row) for row in rows)
 
 
-def _worked_out(sheet: CareSheet, customer: str, site: str, *, on: dt.date) -> Iterator[_Told]:
+def _worked_out(sheet: CareSheet, customer: str, site: str, *, on: dt.date) -> Iterator[_Row]:
     systems = models.System.objects.filter(site__in=_sites(customer, site).values("pk")).order_by("pk")
     named = systems.values_list("pk", "name", "site__name", "site__customer__name").iterator(chunk_size=CHUNK)
     while chunk := list(islice(named, CHUNK)):
@@ -90,9 +90,9 @@ def _worked_out(sheet: CareSheet, customer: str, site: str, *, on: dt.date) -> I
         yield from (_of(due, names[due.system], units[int(due.unit)]) for due in dues)
 
 
-def _of(due: care.Due, names: Iterable[str], unit: models.Unit) -> _Told:
+def _of(due: care.Due, names: Iterable[str], unit: models.Unit) -> _Row:
     system, site, customer = names
-    return _Told(
+    return _Row(
         due.due_on,
         customer,
         site,
@@ -111,7 +111,7 @@ def _of(due: care.Due, names: Iterable[str], unit: models.Unit) -> _Told:
     )
 
 
-def _as_told(row: _Told, task: Task, *, on: dt.date) -> dict[str, Any]:
+def _as_json(row: _Row, task: Task, *, on: dt.date) -> dict[str, Any]:
     window = Window(row.due_on, row.opens_on, row.late_after)
     return {
         "customer": row.customer,

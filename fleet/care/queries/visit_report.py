@@ -8,10 +8,10 @@ from typing import Any
 from fleet.care.facts import visits
 from fleet.facts import house
 from fleet.facts.care import care_sheet
-from fleet.rules import visits as rules
+from fleet.rules import planner
 
 
-def told(
+def report(
     *,
     first: dt.date,
     until: dt.date,
@@ -29,14 +29,14 @@ def told(
         return
     works = visits.works(sheet, on=first, today=today)
     working = house.working(hours_a_day=hours_a_day)
-    found = []
-    for visit in rules.planned(works, sheet, working, first=first, until=until):
+    listed = []
+    for visit in planner.planned(works, sheet, working, first=first, until=until):
         if (not customer or visit.customer == customer) and (not site or visit.site == site):
             tasks = tuple((due.serial, due.task.code) for due in visit.dues)
-            told = (visit.minutes, tasks, visit.price, visit.agreement)
-            found.append((visit.on, visit.customer, visit.site, told))
-    found.sort(key=lambda visit: visit[:3])
-    for on, customer_name, site_name, (minutes, tasks, price, agreement) in found:
+            facts = (visit.minutes, tasks, visit.price, visit.agreement)
+            listed.append((visit.on, visit.customer, visit.site, facts))
+    listed.sort(key=lambda visit: visit[:3])
+    for on, customer_name, site_name, (minutes, tasks, price, agreement) in listed:
         yield {
             "customer": customer_name,
             "site": site_name,

@@ -1,13 +1,10 @@
-"""The plan of visits around what is booked, its load, and what booking a visit for a day would do."""
+"""One site's visits: booked, planned and to book; what booking one for a day would do; and one booked visit."""
 
 import datetime as dt
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
-from functools import lru_cache
 from typing import Any
 
-from django.db.models import Max
 from django.utils import timezone
 
 from fleet import models
@@ -15,129 +12,17 @@ from fleet.care.facts import bookings as gathered
 from fleet.care.facts import visits as gather_visits
 from fleet.care.pages import visits as pages
 from fleet.care.queries.stops import hours
+from fleet.care.queries.visit_plan import Board, usual
 from fleet.elements.named import address, what
 from fleet.facts import house as gather_house
 from fleet.facts.agreements import agreement_of
-from fleet.facts.care import care_sheet
 from fleet.models.people import Role
-from fleet.rules import care, visits
+from fleet.rules import care, planner, visits
 from fleet.rules.caresheet import CareSheet
-from fleet.rules.dates import DAY, add_months, in_words
-from fleet.rules.hours import House
+from fleet.rules.dates import DAY, in_words
 from fleet.rules.wording import care as wording
 from fleet.rules.wording.money import dollars
 from fleet.rules.wording.names import listed
-
-_YEAR = 366 * DAY
-_WEEKS = 52
-
-
-# ------------------------------------------------------------------------------------------------- the plan
-
-
-@dataclass(frozen=True, slots=True)
-class Planned:
-    """A visit that the plan asks for, with the site it is to."""
-
-    site: int
-    drive_minutes: int
-    visit: visits.Visit
-
-
-def plan(sheet: CareSheet, *, on: dt.date, until: dt.date, house: House | None = None) -> tuple[Planned, ...]:
-    """Plan the visits of all sites around those that are booked, by day, customer and site.
-
-    It is kept in this process until a fact changes: every write leaves a later change, load or due behind it.
-    """
-    mark = (
-        models.Change.objects.aggregate(at=Max("at"), pk=Max("pk")),
-        models.Load.objects.aggregate(at=Max("at"), pk=Max("pk")),
-        models.DueRow.objects.aggregate(pk=Max("pk")),
-    )
-    told = tuple(value for row in mark for value in row.values())
-    booked = tuple(sorted(gathered.minutes_by_day(since=on).items()))
-    return _plan(sheet.code, house or gather_house.working(), on, until, booked, told)
-
-
-@dataclass(frozen=True, slots=True)
-class Board:
-    """What every question about one site's visits stands on, gathered once for a page: the rules, and the plan of a year."""
-
-    on: dt.date
-    sheet: CareSheet | None
-    rates: models.House
-    house: House
-    planned: tuple[Planned, ...]
-
-
-def board(*, on: dt.date) -> Board:
-    """Gather the plan of the year from a day on, and what visits are held to."""
-    sheet = care_sheet()
-    rates = gather_house.house()
-    house = gather_house.working(rates)
-    planned = () if sheet is None else plan(sheet, on=on, until=until_of(on, _WEEKS), house=house)
-    return Board(on, sheet, rates, house, planned)
-
-
-@lru_cache(maxsize=4)
-def _plan(
-    code: str,
-    house: House,
-    on: dt.date,
-    until: dt.date,
-    booked: tuple[tuple[dt.date, int], ...],
-    mark: tuple[Any, ...],
-) -> tuple[Planned, ...]:
-    sheet = care_sheet()
-    # `code` and `mark` only tell one state of the facts from another.
-    assert sheet is not None
-    visited = gathered.visited(since=on - _YEAR)
-    sites: dict[tuple[str, str], gather_visits.SiteOf] = {}
-
-    def works() -> Iterator[visits.SiteWork]:
-        for site, work in gather_visits.with_sites(sheet, on=on, today=on, booked=True):
-            sites[site.customer, site.name] = site
-            yield replace(work, visited=visited.get(site.pk, ()))
-
-    found = visits.planned(works(), sheet, house, first=on, until=until, booked=dict(booked))
-    ordered = sorted(found, key=lambda visit: (visit.on, visit.customer, visit.site))
-    return tuple(
-        Planned((site := sites[visit.customer, visit.site]).pk, site.drive_minutes or 0, visit) for visit in ordered
-    )
-
-
-def until_of(on: dt.date, weeks: int) -> dt.date:
-    """The last day planned for: the end of the month in which the weeks end, so that every month shown is whole."""
-    return add_months((on + 7 * weeks * DAY).replace(day=1), 1) - DAY
-
-
-def months(planned: Iterable[Planned], *, on: dt.date, until: dt.date) -> tuple[pages.Month, ...]:
-    """The load by month, against the hours on hand."""
-    asked = visits.load(one.visit for one in planned)
-    booked: dict[dt.date, int] = defaultdict(int)
-    for day, number in gathered.minutes_by_day(since=on).items():
-        booked[day.replace(day=1)] += number
-    entered = gather_house.hours_on_hand(on, until)
-    house = gather_house.working()
-    found = []
-    first = on.replace(day=1)
-    while first <= until:
-        at_hand = int(entered[first] * 60) if first in entered else _usual(house, max(first, on), first)
-        found.append(pages.Month(first, booked[first], asked.get(first, 0), at_hand, first in entered))
-        first = add_months(first, 1)
-    most = max((max(month.booked + month.planned, month.on_hand or 0) for month in found), default=0) or 1
-    return tuple(replace(month, most=most) for month in found)
-
-
-def _usual(house: House, begin: dt.date, month: dt.date) -> int | None:
-    """A month's usual minutes, where nobody entered its hours; None where the house has no limit a day."""
-    if not house.minutes_a_day:
-        return None
-    days = (begin + number * DAY for number in range((add_months(month, 1) - begin).days))
-    return house.minutes_a_day * sum(day.weekday() in house.weekdays and day not in house.closed for day in days)
-
-
-# ------------------------------------------------------------------------------------------------- one site
 
 
 def technicians() -> tuple[tuple[int, str], ...]:
@@ -179,7 +64,7 @@ def _tasks(site: int, board: Board, chosen: Collection[tuple[str, str]] = ()) ->
     if board.sheet is None:
         return ()
     dues = gathered.dues(site, board.sheet)
-    windows = visits.windows(dues, board.sheet, board.house, first=board.on)
+    windows = planner.windows(dues, board.sheet, board.house, first=board.on)
     named = {row.pk: row for row in models.Unit.objects.in_service().filter(system__site=site)}
     booked = {
         (str(unit), task): day
@@ -187,11 +72,11 @@ def _tasks(site: int, board: Board, chosen: Collection[tuple[str, str]] = ()) ->
             booking__site=site, booking__state="booked", booking__on__gte=board.on
         ).values_list("unit_id", "task", "booking__on")
     }
-    found = []
+    tasks = []
     for due, met in zip(dues, windows, strict=True):
         key = (due.unit, due.task.code)
-        found.append(_task(due, met, named, ticked=key in chosen and key not in booked, booked_on=booked.get(key)))
-    return tuple(sorted(found, key=lambda task: not task.ticked))
+        tasks.append(_task(due, met, named, ticked=key in chosen and key not in booked, booked_on=booked.get(key)))
+    return tuple(sorted(tasks, key=lambda task: not task.ticked))
 
 
 def _task(
@@ -219,9 +104,9 @@ def _thing(due: care.Due, named: Mapping[int, models.Unit]) -> str:
 
 
 def _booked(rows: Any, sheet: CareSheet | None) -> tuple[pages.Booked, ...]:
-    found = list(rows.select_related("technician").prefetch_related("tasks").order_by("on", "pk"))
-    written = _written(row.pk for row in found)
-    return tuple(_one_booked(row, sheet, written) for row in found)
+    bookings = list(rows.select_related("technician").prefetch_related("tasks").order_by("on", "pk"))
+    written = _written(row.pk for row in bookings)
+    return tuple(_one_booked(row, sheet, written) for row in bookings)
 
 
 def _written(bookings: Iterable[int]) -> Mapping[int, int]:
@@ -248,25 +133,25 @@ def work(tasks: Iterable[str], sheet: CareSheet | None) -> tuple[str, ...]:
     """What a visit is for: each task, in the care sheet's order, with the number of things it is for."""
     counts = Counter(tasks)
     places = {} if sheet is None else {task.code: place for place, task in enumerate(sheet.tasks)}
-    found = []
+    lines = []
     for code, count in sorted(counts.items(), key=lambda one: (places.get(one[0], len(places)), one[0])):
         known = None if sheet is None else sheet.task(code)
         title = code if known is None else known.title
-        found.append(title if count == 1 else f"{title}: {count}")
-    return tuple(found)
+        lines.append(title if count == 1 else f"{title}: {count}")
+    return tuple(lines)
 
 
 def _sold(site: int, *, on: dt.date) -> Iterator[pages.Sold]:
     """Hold what agreements sold in their year against the visits made and booked in it."""
     agreements = [(row, agreement_of(row)) for row in models.Agreement.objects.filter(site=site)]
-    agreements = [(row, told) for row, told in agreements if told.in_force(on, today=on)]
+    agreements = [(row, agreement) for row, agreement in agreements if agreement.in_force(on, today=on)]
     if not agreements:
         return
-    since = min(told.year_at(on).first for _, told in agreements)
+    since = min(agreement.year_at(on).first for _, agreement in agreements)
     made = set(gather_visits.made([site], since=since, before=on + DAY).get(site, ()))
     booked = set(models.Booking.objects.filter(site=site, state="booked").values_list("on", flat=True))
-    for row, told in agreements:
-        year = told.year_at(on)
+    for row, agreement in agreements:
+        year = agreement.year_at(on)
         yield pages.Sold(
             name=f"Agreement {row.reference}".strip(),
             first=year.first,
@@ -304,7 +189,7 @@ def does(
         minutes=visits.minutes(dues, sheet, drive_minutes=drive) if row is None else row.minutes,
         price=visits.price(dues) if row is None else row.price,
         agreement=_in_force(site, day, on=on),
-        met=visits.windows(dues, sheet, house, first=on),
+        met=planner.windows(dues, sheet, house, first=on),
     )
     by_day = gathered.minutes_by_day(since=on, without=booking)
     others = [one.visit for one in board.planned if one.visit is not mine]
@@ -327,7 +212,7 @@ def does(
         month=f"{month:%B %Y}",
         month_before=before,
         month_after=after,
-        month_on_hand=int(months_at_hand[month] * 60) if month in months_at_hand else _usual(house, month, month),
+        month_on_hand=int(months_at_hand[month] * 60) if month in months_at_hand else usual(house, month, month),
         leaves="" if stays else f"{visit.on:%B %Y}",
         leaves_before=moved.leaves[0],
         leaves_after=moved.leaves[1],
@@ -338,15 +223,15 @@ def does(
 def _by_month(
     others: Iterable[visits.Visit], by_day: Mapping[dt.date, int], visit: visits.Visit, *, counted: Any
 ) -> Mapping[dt.date, int]:
-    found: dict[dt.date, int] = defaultdict(int)
+    by_month: dict[dt.date, int] = defaultdict(int)
     for one in others:
-        found[one.on.replace(day=1)] += one.minutes
+        by_month[one.on.replace(day=1)] += one.minutes
     for day, number in by_day.items():
-        found[day.replace(day=1)] += number
+        by_month[day.replace(day=1)] += number
     if counted is not None:
         # It is in the load already, on the day planned or booked.
-        found[visit.on.replace(day=1)] += visit.minutes
-    return found
+        by_month[visit.on.replace(day=1)] += visit.minutes
+    return by_month
 
 
 def _breaks(met: visits.Met, named: Mapping[int, models.Unit]) -> str:
@@ -374,8 +259,8 @@ def unpaid(visit: visits.Visit, drive_minutes: int, rates: models.House) -> str:
 
 def page(pk: int, board: Board) -> pages.BookingPage | None:
     """The page of a booked visit, None if there is none."""
-    found = models.Booking.objects.select_related("site__customer", "technician").prefetch_related("tasks")
-    row = found.filter(pk=pk).first()
+    bookings = models.Booking.objects.select_related("site__customer", "technician").prefetch_related("tasks")
+    row = bookings.filter(pk=pk).first()
     if row is None:
         return None
     keys = {(one.unit_id, one.task) for one in row.tasks.all()}

@@ -26,7 +26,7 @@ def may(person: models.User, *, sent_by: int | None) -> bool:
     return person.role in (Role.OFFICE, Role.OWNER) or (person.role == Role.TECHNICIAN and person.pk == sent_by)
 
 
-def take_back(pk: int, *, why: str, by: models.User, on: dt.date) -> models.WriteUp:
+def undo(pk: int, *, why: str, by: models.User, on: dt.date) -> models.WriteUp:
     """Take everything away that a write-up put on file, and say why; or raise Refused."""
     with transaction.atomic():
         # The site first, as whoever writes up or books a visit there holds it.
@@ -38,19 +38,19 @@ def take_back(pk: int, *, why: str, by: models.User, on: dt.date) -> models.Writ
             raise Conflict(f"It was taken back already: {words(row)}")
         if not why.strip():
             raise Refused("Say why it is taken back.")
-        told = _Told(row)
-        if reasons := tuple(told.hanging()):
+        on_file = _OnFile(row)
+        if reasons := tuple(on_file.hanging()):
             raise Refused("\n".join(reasons))
         row.taken_back_on, row.taken_back_by, row.taken_back_why = on, by, why.strip()[:_LONGEST]
-        told.void(on=on)
+        on_file.void(on=on)
         log = Log(by=by)
-        told.note(log)
+        on_file.note(log)
         _book_again(row, log)
         log.note(None, row, "taken_back_on", None, on, why=row.taken_back_why)
         log.write()
-        told.remove()
+        on_file.remove()
         row.save(update_fields=["taken_back_on", "taken_back_by", "taken_back_why"])
-        refresh.refresh(told.units, on=on)
+        refresh.refresh(on_file.units, on=on)
     return row
 
 
@@ -81,7 +81,7 @@ class _Said:
     words: str
 
 
-class _Told:
+class _OnFile:
     """What one write-up put on file, and still stands there.
 
     What was measured or weighed later at a failure that it found belongs to that failure, and goes the way of it.
@@ -149,7 +149,7 @@ def _built_upon(failure: models.Failure) -> bool:
     """Whether anything of a failure was told since it was recorded."""
     changes = models.Change.objects.filter(table="failure", object_id=failure.pk)
     rows: tuple[Any, ...] = (failure.readings, failure.refrigerant_entries)
-    return bool(failure.new_serial) or changes.exists() or any(found.exists() for found in rows)
+    return bool(failure.new_serial) or changes.exists() or any(queryset.exists() for queryset in rows)
 
 
 def _named(unit: models.Unit) -> str:
