@@ -115,6 +115,12 @@ class CareSheet:
         return dict(self.style_factor).get(style, Decimal(1))
 
 
+def title_of(code: str, sheet: CareSheet | None) -> str:
+    """What a task is called; its code where the care sheet in force does not know it, as an earlier one did."""
+    task = None if sheet is None else sheet.task(code)
+    return code if task is None else task.title
+
+
 def read(values: Mapping[str, Any]) -> CareSheet:
     """Read a care sheet from a table; raises BadTable with every fault found, each naming its key."""
     table = Table(values)

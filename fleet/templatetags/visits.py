@@ -2,7 +2,15 @@
 
 from django import template
 
+from fleet.rules.wording import care
+
 register = template.Library()
+
+
+@register.filter
+def duration(minutes: int) -> str:
+    """Write minutes as a length of time: 45 min, 2 h 35 min."""
+    return care.duration(minutes)
 
 
 @register.filter

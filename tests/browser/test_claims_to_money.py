@@ -63,7 +63,7 @@ def test_a_failure_on_a_phone_ends_in_the_owner_s_figures(unit, phone: Page, des
     phone.get_by_text("The repair, if it is done").click()
     phone.get_by_label("Repaired on", exact=True).fill("2026-02-25")
     phone.get_by_label("Labor, minutes", exact=True).fill("150")
-    phone.get_by_label("New part, number", exact=True).fill("SN-88")
+    phone.get_by_label("New part number", exact=True).fill("SN-88")
     phone.get_by_label("New part taken on", exact=True).fill("2026-02-25")
     phone.get_by_label("Parts cost, $", exact=True).fill("200.00")
     narrow_enough(phone)

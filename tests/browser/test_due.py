@@ -65,7 +65,7 @@ def test_nobody_is_shut_out(screen, scheme, request, unit, log_in, clean):
 def test_a_due_is_found_done_and_taken_back_by_keyboard(unit, desk: Page, log_in):
     log_in(desk, "office")
     desk.goto("/due")
-    expect(desk.get_by_text("16 dues may be done now.")).to_be_visible()
+    expect(desk.get_by_text("16 maintenance tasks can be done now.")).to_be_visible()
     desk.get_by_role("link", name="By site").focus()
     with desk.expect_navigation():
         desk.keyboard.press("Enter")
@@ -79,11 +79,11 @@ def test_a_due_is_found_done_and_taken_back_by_keyboard(unit, desk: Page, log_in
     expect(desk.get_by_role("status").filter(has_text="Recorded")).to_contain_text(
         f"Recorded: Clean the coil, Room 1. Next due {following}."
     )
-    expect(desk.get_by_text("15 dues may be done now.")).to_be_visible()
+    expect(desk.get_by_text("15 maintenance tasks can be done now.")).to_be_visible()
     desk.get_by_role("button", name="Take back").focus()
     with desk.expect_navigation():
         desk.keyboard.press("Enter")
-    expect(desk.get_by_text("16 dues may be done now.")).to_be_visible()
+    expect(desk.get_by_text("16 maintenance tasks can be done now.")).to_be_visible()
     assert list(recheck.differences(on=clock.today())) == []
 
 

@@ -65,13 +65,13 @@ def test_from_install_to_visit_to_the_next_due_days(live, desk: Page, phone: Pag
     go(desk)
     desk.get_by_label("Day", exact=True).fill(add_months(today, 6).isoformat())
     desk.get_by_label("Day", exact=True).press("Tab")
-    expect(desk.locator("#does")).to_contain_text("It is outside what is fine for:")
+    expect(desk.locator("#does")).to_contain_text("Outside the recommended dates for:")
     desk.get_by_label("Day", exact=True).fill(today.isoformat())
-    desk.get_by_label("Why that day").fill("Rang for today")
+    desk.get_by_label("Reason, if outside the recommended dates").fill("Rang for today")
     expect(desk.locator("#does")).to_contain_text(in_words(today))
     log_in(phone, "technician")
-    desk.get_by_label("Technician").select_option(label="nobody yet")
-    desk.get_by_role("button", name="Book it").focus()
+    desk.get_by_label("Technician").select_option(label="not assigned yet")
+    desk.get_by_role("button", name="Book visit").focus()
     go(desk)
     expect(desk.get_by_role("status").filter(has_text="Booked for")).to_be_visible()
     assert models.Booking.objects.get().tasks.count() == 17
@@ -91,7 +91,7 @@ def test_from_install_to_visit_to_the_next_due_days(live, desk: Page, phone: Pag
     # No access to the nursery: the tick for all no longer holds there.
     phone.get_by_label("Clean the coil, Nursery: skipped").select_option("no access")
     expect(phone.get_by_label("Clean the coil, Nursery", exact=False).first).not_to_be_checked()
-    phone.get_by_label("Notes of the visit").fill("All ran well.")
+    phone.get_by_label("Notes on the visit").fill("All ran well.")
     phone.get_by_role("button", name="Record the write-up").click()
     expect(phone.locator(".lead")).to_have_text("16 tasks done, 1 skipped.")
     following = in_words(add_months(today, 12))
@@ -164,18 +164,18 @@ def test_a_write_up_of_the_wrong_head_is_taken_back_and_written_anew_on_a_phone(
     phone.goto(f"/sites/{site}/write-up?booking={visit.pk}")
     phone.locator(f"#unit-{units[0].pk}").get_by_label("Clean the coil", exact=False).first.check()
     phone.locator(f"#unit-{units[0].pk}").get_by_label("Blower wheel").select_option("1")
-    phone.get_by_label("Notes of the visit").fill("All ran well.")
+    phone.get_by_label("Notes on the visit").fill("All ran well.")
     phone.get_by_role("button", name="Record the write-up").click()
     expect(phone.locator(".lead")).to_have_text("1 task done.")
     assert stops.due(units[0]).due_on == add_months(today, 12)
 
     # It was the other head: without a reason nothing happens; with one it is struck, and the dues are as before.
     phone.get_by_text("Take this write-up back").click()
-    phone.get_by_role("button", name="Take it back").click()
+    phone.get_by_role("button", name="Take write-up back").click()
     expect(phone.get_by_text("Say why it is taken back.")).to_be_visible()
     clean(phone)
-    phone.get_by_label("Why it is taken back").fill("It was room 2")
-    button = phone.get_by_role("button", name="Take it back")
+    phone.get_by_label("Reason for taking it back").fill("It was room 2")
+    button = phone.get_by_role("button", name="Take write-up back")
     assert button.evaluate("(button) => button.offsetHeight") >= 44
     button.click()
     expect(phone.locator(".lead")).to_contain_text("Taken back on")
@@ -187,9 +187,9 @@ def test_a_write_up_of_the_wrong_head_is_taken_back_and_written_anew_on_a_phone(
     assert models.Booking.objects.get().state == "booked"
 
     # Written anew, only the tick has to be moved.
-    phone.get_by_role("link", name="Write it up anew").click()
-    expect(phone.get_by_text("Filled with what was sent of")).to_be_visible()
-    expect(phone.get_by_label("Notes of the visit")).to_have_value("All ran well.")
+    phone.get_by_role("link", name="Write it up again").click()
+    expect(phone.get_by_text("Filled in from the write-up of")).to_be_visible()
+    expect(phone.get_by_label("Notes on the visit")).to_have_value("All ran well.")
     tick = phone.locator(f"#unit-{units[0].pk}").get_by_label("Clean the coil", exact=False).first
     expect(tick).to_be_checked()
     expect(phone.locator(f"#unit-{units[0].pk}").get_by_label("Blower wheel")).to_have_value("1")

@@ -314,9 +314,9 @@ def test_what_a_missed_registration_cost(registered_on, text):
         (
             "vacuum reached",
             "800",
-            "800 micron is over 500 micron: the vacuum is not deep enough (makers' installation manuals).",
+            "800 micron is over 500 micron: not a deep enough vacuum (makers' installation manuals).",
         ),
-        ("amps", "12.1", "12.1 A is over the 12 A of the rating plate (the unit's own rating plate)."),
+        ("amps", "12.1", "12.1 A is over the 12 A on the nameplate (the unit's own rating plate)."),
     ],
 )
 def test_what_a_reading_warns_of(reading, value, text):

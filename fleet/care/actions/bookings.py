@@ -70,12 +70,12 @@ def _book(
 ) -> models.Booking:
     sheet = care_sheet()
     if sheet is None:
-        raise Refused({"": "No care sheet is in force, so nothing is due."})
+        raise Refused({"": "No care sheet is in force, so no maintenance is due."})
     chosen = set(tasks)
     dues = [due for due in gathered.dues(place.pk, sheet) if (int(due.unit), due.task.code) in chosen]
     faults = _faults(place, dues, sheet, day, why, on=on) | _who(technician)
     if len(dues) != len(chosen):
-        faults["tasks"] = "Some of it is due here no longer; see what is left."
+        faults["tasks"] = "Some of this is no longer due here. See what is left, then book again."
     elif not dues and not promised:
         faults["tasks"] = "Choose what the visit is for."
     faults |= _booked_before(dues)
@@ -115,23 +115,27 @@ def _faults(
 ) -> dict[str, str]:
     """The fault of booking that day, by field: it cannot be, or it needs a reason."""
     if day < on:
-        return {"day": f"A visit is booked for today or later, not for {in_words(day)}."}
+        return {"day": f"{in_words(day)} is in the past. Choose today or a later day."}
     others = models.Booking.objects.filter(site=place, on=day).exclude(state="called off")
     other = next((one for one in others if one.pk != without), None)
     if other is not None:
-        return {"day": f"A visit is {other.state} here for {in_words(day)} already."}
+        return {
+            "day": f"This site already has a visit {'booked for' if other.state == 'booked' else 'made on'} {in_words(day)}. Choose another day."
+        }
     house = gather_house.working()
     broken = [met for met in planner.windows(dues, sheet, house, first=on) if day not in met.span]
     worked = day.weekday() in house.weekdays and day not in house.closed
     if why.strip() or (worked and not broken):
         return {}
     if not worked:
-        return {"why": f"{in_words(day)} is not a working day: say why it is that day."}
-    return {"why": f"{in_words(day)} is outside the days that {_counted(len(broken))} allow: say why it is that day."}
+        return {"why": f"{in_words(day)} is not a working day. Give a reason, or choose another day."}
+    return {
+        "why": f"{in_words(day)} is outside the recommended dates of {_counted(len(broken))}. Give a reason, or choose another day."
+    }
 
 
 def _counted(number: int) -> str:
-    return "1 of the dues" if number == 1 else f"{number} of the dues"
+    return "1 task" if number == 1 else f"{number} tasks"
 
 
 def _booked_before(dues: Sequence[Due]) -> dict[str, str]:
@@ -140,7 +144,7 @@ def _booked_before(dues: Sequence[Due]) -> dict[str, str]:
     rows = models.BookedTask.objects.filter(booking__state="booked", unit__in={unit for unit, _ in keys})
     for unit, task, day in rows.values_list("unit_id", "task", "booking__on"):
         if (unit, task) in keys:
-            return {"tasks": f"Some of it is booked for {in_words(day)} already."}
+            return {"tasks": f"Some of this is already booked for {in_words(day)}."}
     return {}
 
 
@@ -148,7 +152,7 @@ def _who(technician: int | None) -> dict[str, str]:
     if technician is None:
         return {}
     fits = models.User.objects.filter(pk=technician, is_active=True, role__in=(Role.TECHNICIAN, Role.OWNER))
-    return {} if fits.exists() else {"technician": "Nobody of that name goes out to sites."}
+    return {} if fits.exists() else {"technician": "That person does not go out to sites."}
 
 
 # ------------------------------------------------------------------------------------------------- afterward
@@ -201,7 +205,7 @@ def cancel(pk: int, *, was: Mapping[str, str], why: str, by: models.User | None,
         booking = _locked(pk)
         _unchanged(booking, was)
         if not why.strip():
-            raise Refused({"why": "Say why it is called off."})
+            raise Refused({"why": "Say why it is canceled."})
         log = Log(by=by)
         log.note(None, booking, "state", booking.state, "called off", why=why.strip()[:300])
         booking.state, booking.why = "called off", why.strip()
@@ -216,7 +220,9 @@ def _locked(pk: int) -> models.Booking:
     models.Site.objects.select_for_update().get(bookings=pk)
     booking = models.Booking.objects.select_for_update().select_related("site").get(pk=pk)
     if booking.state != "booked":
-        raise Conflict(f"This visit is {booking.state} meanwhile.")
+        raise Conflict(
+            f"This visit was {'canceled' if booking.state == 'called off' else 'written up'} in the meantime."
+        )
     return booking
 
 
@@ -233,5 +239,7 @@ def _unchanged(booking: models.Booking, was: Mapping[str, str]) -> None:
         models.Change.objects.filter(table="booking", object_id=booking.pk).select_related("by").order_by("-pk").first()
     )
     who = str(last.by) if last is not None and last.by is not None else "Somebody"
-    message = f"{who} changed this visit meanwhile: it is now on {in_words(booking.on)}. Look again, then decide."
+    message = (
+        f"{who} changed this visit in the meantime: it is now on {in_words(booking.on)}. Check it, then save again."
+    )
     raise Conflict(message, now=now)

@@ -80,7 +80,7 @@ def undo(pk: int, *, by: models.User, on: dt.date) -> models.MaintenanceRecord:
         changes = models.Change.objects.filter(table="maintenancerecord", object_id=pk)
         mine = changes.filter(field="done_on", before="", by=by, load=None, at__date__gte=on - dt.timedelta(days=1))
         if row.write_up_id is not None or not mine.exists() or changes.exclude(field="done_on").exists():
-            raise Refused({"day": "Only whoever recorded it takes it back here, and on the same day."})
+            raise Refused({"day": "Only the person who recorded it can undo it here, and only on the same day."})
         log = Log(by=by)
         log.note(None, row, "done_on", row.done_on, None, why=f"taken back: {row.task}")
         log.write()
@@ -114,7 +114,7 @@ def _faults(
     if skipped and not skip_reason:
         faults["skip_reason"] = "Say why it was skipped."
     if not skipped and (skip_reason or not_before):
-        faults["skip_reason"] = "Only a skipped task has a reason for it."
+        faults["skip_reason"] = "Only a skipped task can have a reason. Clear the reason, or mark it skipped."
     if not_before is not None and not_before < day:
         faults["not_before"] = f"wanted: a day no earlier than {day.isoformat()}"
     return faults

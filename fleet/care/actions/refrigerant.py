@@ -25,7 +25,7 @@ _NEEDED = {
     "who": "who handled it",
 }
 
-_SOMETHING = "wanted: a weight of more than nothing"
+_SOMETHING = "wanted: a weight above 0"
 
 
 def columns_on(on: dt.date) -> dict[str, Column]:
@@ -77,7 +77,7 @@ def correct(
 def take_off(pk: int, *, why: str, by: models.User | None, on: dt.date) -> None:
     """Take off an entry that should not stand there; what it said stays in the log."""
     if not why.strip():
-        raise Refused({"why": "Say why it is taken off."})
+        raise Refused({"why": "Say why it is removed."})
     with transaction.atomic():
         row = models.RefrigerantEntry.objects.select_for_update().get(pk=pk)
         log = Log(by=by)

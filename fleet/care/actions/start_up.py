@@ -33,7 +33,7 @@ def record(
         models.System.objects.select_for_update().get(pk=system)
         unit = unit_of(system)
         if unit is None:
-            raise Refused({"": "No unit stands in this system."})
+            raise Refused({"": "This system has no units."})
         stored = readings_of(unit.pk)
         moved = {name: edits[name] for name in MEASURED if name in edits and edits[name].was != edits[name].now}
         on_day, faults, meanwhile = _day(day, on=on), {}, {}

@@ -14,7 +14,7 @@ from fleet.facts.care import care_sheet
 from fleet.log import Log
 from fleet.models.people import Role
 from fleet.refusals import Conflict, Refused
-from fleet.rules.caresheet import CareSheet
+from fleet.rules.caresheet import CareSheet, title_of
 from fleet.rules.claims import OVER, State
 from fleet.rules.dates import in_words
 
@@ -33,9 +33,9 @@ def undo(pk: int, *, why: str, by: models.User, on: dt.date) -> models.WriteUp:
         models.Site.objects.select_for_update().get(write_ups=pk)
         row = models.WriteUp.objects.select_for_update().get(pk=pk)
         if not may(by, sent_by=row.by_id):
-            raise Refused("Only whoever sent it, the office or the owner takes a write-up back.")
+            raise Refused("Only the person who sent it, the office or the owner can take a write-up back.")
         if row.taken_back_on is not None:
-            raise Conflict(f"It was taken back already: {words(row)}")
+            raise Conflict(f"It was already taken back {words(row)}")
         if not why.strip():
             raise Refused("Say why it is taken back.")
         on_file = _OnFile(row)
@@ -107,7 +107,7 @@ class _OnFile:
             named = f"The failure of the {failure.component} on {_named(failure.unit)}"
             claims = [claim for claim in failure.claims.order_by("pk") if claim.state != State.WITHDRAWN]
             for claim in claims:
-                first = _VOID if claim.state in OVER else "Withdraw the claim first, or see it through."
+                first = _VOID if claim.state in OVER else "Withdraw the claim first, or leave the write-up as it is."
                 yield f"{named} is claimed: the claim on {claim.payer_name} is {claim.state}. {first}"
             if not claims and _built_upon(failure):
                 yield f"{named} was repaired or corrected since. {_VOID}"
@@ -142,7 +142,7 @@ class _OnFile:
             row.delete()
 
 
-_VOID = "Have the office void it on its own page first, if it never was."
+_VOID = "Have the office void it on its own page first, if it never happened."
 
 
 def _built_upon(failure: models.Failure) -> bool:
@@ -157,8 +157,7 @@ def _named(unit: models.Unit) -> str:
 
 
 def _record(row: models.MaintenanceRecord, sheet: CareSheet | None) -> str:
-    known = None if sheet is None else sheet.task(row.task)
-    title = row.task if known is None else known.title
+    title = title_of(row.task, sheet)
     said = [f"{title} {f'skipped: {row.skip_reason}' if row.skipped else 'done'}"] if title else []
     if row.not_before is not None:
         said.append(f"not before {in_words(row.not_before)}")

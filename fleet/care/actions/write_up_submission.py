@@ -130,7 +130,7 @@ class _Reader:
             ),
         )
         for both in set(unit_facts.done) & {skip.task for skip in unit_facts.skipped}:
-            self.faults[f"due-{unit}:{both}"] = "It was either done or skipped, not both."
+            self.faults[f"due-{unit}:{both}"] = "Mark it done or skipped, not both."
         return None if unit_facts == OfUnit(unit) else unit_facts
 
     def _skip(self, unit: int, message: Any) -> Skip:

@@ -16,6 +16,7 @@ from fleet.claims.actions import failure_rows, failures
 from fleet.derived import refresh
 from fleet.log import Log
 from fleet.refusals import Conflict, Refused
+from fleet.rules.dates import in_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,9 +56,12 @@ def _again(key: UUID, sent: Any, *, by: models.User) -> Recorded | None:
     if known.by_id != by.pk or known.content != sent:
         if known.taken_back_on is not None:
             raise Conflict(
-                f"The write-up of {known.on} under this key was taken back, and it said something else.", "key"
+                f"The write-up of {in_words(known.on)} under this key was taken back, and it said something else.",
+                "key",
             )
-        raise Conflict(f"A write-up of {known.on} is on file under this key, and it says something else.", "key")
+        raise Conflict(
+            f"A write-up of {in_words(known.on)} is already on file under this key, and it says something else.", "key"
+        )
     if known.taken_back_on is not None:
         return Recorded(known, new=False, note=f"This write-up was taken back {words(known)} It is not recorded again.")
     return Recorded(known, new=False)
@@ -66,7 +70,7 @@ def _again(key: UUID, sent: Any, *, by: models.User) -> Recorded | None:
 def _record(place: models.Site, stop: Submission, sent: Any, *, by: models.User, on: dt.date) -> Recorded:
     units, faults = _units(place, stop)
     if stop.empty:
-        faults[""] = "Tick what was done, say why it was not, or write a note."
+        faults[""] = "Check off what was done, say why it was skipped, or write a note."
     if faults:
         raise Refused(faults)
     booking, words = _booking(place, stop)
@@ -105,7 +109,7 @@ def _units(place: models.Site, stop: Submission) -> tuple[Mapping[int, models.Un
     """The units that a stop names, by key, and the fault where one never stood at this site."""
     keys = {one.unit for one in stop.units} | {unit for unit, _ in (*stop.failures, *stop.refrigerant)}
     units = {row.pk: row for row in models.Unit.objects.filter(pk__in=keys, places__system__site=place).distinct()}
-    faults = {"": "A unit that it tells of is not at this site."} if keys - units.keys() else {}
+    faults = {"": "One of the units is not at this site."} if keys - units.keys() else {}
     return units, faults
 
 
@@ -115,13 +119,13 @@ def _booking(place: models.Site, stop: Submission) -> tuple[models.Booking | Non
         return None, ""
     booking = models.Booking.objects.select_for_update().filter(pk=stop.booking, site=place).first()
     if booking is None:
-        raise Refused({"booking": "This visit was not booked for this site."})
+        raise Refused({"booking": "This visit was not booked for this site. Open the stop again."})
     if booking.state == "made":
         other = models.WriteUp.objects.standing().filter(booking=booking).first()
         who = f" by {other.technician}" if other is not None else ""
-        return None, f"The visit had been written up{who} already; this stands beside it."
+        return None, f"The visit was already written up{who}; this is a second write-up."
     if booking.state == "called off":
-        return None, "The visit had been called off meanwhile; this stands as a stop of its own."
+        return None, "The visit was canceled in the meantime; this is recorded as a stop that was not booked."
     return booking, ""
 
 

@@ -10,14 +10,14 @@ from fleet.elements.action_form import ActionForm, DayInput
 from fleet.models.history import SKIP_REASONS
 
 # What a technician sees of a part, from clean to blocked.
-GRADES = (("", "not looked at"), ("0", "0, clean"), ("1", "1, light"), ("2", "2, heavy"), ("3", "3, blocked"))
+GRADES = (("", "not checked"), ("0", "0, clean"), ("1", "1, light"), ("2", "2, heavy"), ("3", "3, blocked"))
 
 
 class RecordForm(ActionForm):
     """A task that was done or skipped on a day, by whom, and the dirt that was seen."""
 
     day = forms.DateField(label="Day", widget=DayInput)
-    technician = forms.CharField(required=False, max_length=120, label="Technician (blank: the owner did it)")
+    technician = forms.CharField(required=False, max_length=120, label="Technician (blank: the customer did it)")
     minutes = forms.IntegerField(required=False, min_value=0, max_value=1440, label="Minutes")
     dirt_wheel = forms.TypedChoiceField(
         required=False, choices=GRADES, coerce=int, empty_value=None, label="Dirt on the blower wheel"
@@ -28,10 +28,10 @@ class RecordForm(ActionForm):
     notes = forms.CharField(required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 2}), label="Notes")
     skip_reason = forms.ChoiceField(
         required=False,
-        label="If it was skipped, why",
-        choices=[("", "it was done"), *((name, name) for name in SKIP_REASONS)],
+        label="Reason, if skipped",
+        choices=[("", "not skipped"), *((name, name) for name in SKIP_REASONS)],
     )
-    not_before = forms.DateField(required=False, widget=DayInput, label="If skipped: not before")
+    not_before = forms.DateField(required=False, widget=DayInput, label="If skipped, not before")
 
     def __init__(self, data: Any = None, *, job: pages.Job, today: dt.date, who: str = "") -> None:
         super().__init__(data, initial={"day": today, "technician": who})

@@ -19,7 +19,7 @@ def _widget(name: str) -> forms.Widget:
     if name == "on":
         return forms.DateInput(attrs={"type": "date"})
     if name == "move":
-        words = {Move.ADDED: "added", Move.RECOVERED: "recovered", Move.CHARGED: "charged, at the first filling"}
+        words = {Move.ADDED: "added", Move.RECOVERED: "recovered", Move.CHARGED: "charged (first charge)"}
         return forms.Select(choices=[("", ""), *words.items()])
     attrs = {"autocomplete": "off"}
     if name == "ounces":
@@ -39,7 +39,7 @@ class EntryForm(CarryingForm):
             for name in LABELS:
                 self.carry(name, shown.get(name, ""))
             self.fields["why"] = forms.CharField(
-                required=False, max_length=300, label="Why it is put right (may stay blank)"
+                required=False, max_length=300, label="Reason for the correction (optional)"
             )
 
     def told(self) -> dict[str, str]:
@@ -53,8 +53,8 @@ class OffForm(ActionForm):
 
     why = forms.CharField(
         max_length=300,
-        label="Why it should not stand there",
-        error_messages={"required": "Say why it is taken off."},
+        label="Reason for removing it",
+        error_messages={"required": "Say why it is removed."},
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
 
@@ -82,7 +82,7 @@ class StartUpForm(CarryingForm):
                 widget=forms.Select(choices=measures) if len(measures) > 1 else forms.HiddenInput(),
             )
             self.carry(_slug(name), was.get(name, ""))
-        self._add(PLATE, "Charge on the plate, in ounces", was.get(PLATE, ""))
+        self._add(PLATE, "Plate charge, in ounces", was.get(PLATE, ""))
         self.carry(PLATE, was.get(PLATE, ""))
 
     def _add(self, name: str, title: str, value: str) -> None:

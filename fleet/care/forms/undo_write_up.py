@@ -19,7 +19,9 @@ _WEIGHED = ("unit", "move", "refrigerant", "ounces", "cylinder", "who", "certifi
 class UndoForm(ActionForm):
     """Why a write-up is taken back."""
 
-    reason = why_field("Why it is taken back", required=True, error_messages={"required": "Say why it is taken back."})
+    reason = why_field(
+        "Reason for taking it back", required=True, error_messages={"required": "Say why it is taken back."}
+    )
 
 
 def filled(anew: Anew) -> QueryDict:

@@ -22,19 +22,19 @@ class _VisitForm(CarryingForm):
     note = forms.CharField(
         required=False,
         max_length=300,
-        label="Note for whoever goes",
+        label="Note for the technician",
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
     why = forms.CharField(
         required=False,
         max_length=300,
-        label="Why that day, if it is outside what is fine",
+        label="Reason, if outside the recommended dates",
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
 
     def __init__(self, data: Any, technicians: tuple[tuple[int, str], ...], *, initial: Mapping[str, Any]) -> None:
         super().__init__(data, initial=dict(initial))
-        self.fields["technician"].choices = [("", "nobody yet"), *technicians]  # type: ignore[attr-defined]
+        self.fields["technician"].choices = [("", "not assigned yet"), *technicians]  # type: ignore[attr-defined]
 
     @property
     def shown(self) -> list[forms.BoundField]:
@@ -104,6 +104,6 @@ class CancelForm(ActionForm):
     why = forms.CharField(
         required=False,
         max_length=300,
-        label="Why it is called off",
+        label="Reason for canceling",
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )

@@ -23,6 +23,7 @@ from fleet.models.history import SKIP_REASONS
 from fleet.refusals import Refused
 from fleet.registry.forms.documents import SeveralFilesField
 from fleet.rules import readings, words
+from fleet.rules.wording import readings as wording
 
 # What is usually measured on a unit of each role; every other reading can be chosen below it.
 MEASURED = {
@@ -58,6 +59,10 @@ _FIELD = {"due": "done", "reading": "other", "minutes_running": "running"}
 
 def _one_of(known: Iterable[str], blank: str) -> list[tuple[str, str]]:
     return [("", blank), *((word, word) for word in known)]
+
+
+def _readings() -> list[tuple[str, str]]:
+    return [("", "none"), *((reading, wording.named(reading)) for reading in readings.READINGS)]
 
 
 def _text(label: str, **attrs: Any) -> forms.CharField:
@@ -131,8 +136,8 @@ class WriteUpForm(ActionForm):
     booking = forms.CharField(required=False, widget=forms.HiddenInput)
     day = _day("Day")
     technician = _text("Technician")
-    minutes = _text("Minutes in all, with the drive", inputmode="numeric")
-    notes = forms.CharField(required=False, label="Notes of the visit", widget=forms.Textarea(attrs={"rows": 3}))
+    minutes = _text("Minutes in all, including the drive", inputmode="numeric")
+    notes = forms.CharField(required=False, label="Notes on the visit", widget=forms.Textarea(attrs={"rows": 3}))
     photos = _PhotosField(
         required=False, label="Photos", widget=_Photos(attrs={"accept": "image/jpeg,image/png,image/webp"})
     )
@@ -171,13 +176,13 @@ class WriteUpForm(ActionForm):
         for ask in unit.asks:
             self.fields[f"done-{ask.key}"] = self._tick(ask.title, data_task=ask.task)
             label = f"{ask.title}, {unit.name}: skipped"
-            self.fields[f"skip-{ask.key}"] = _select(label, _one_of(SKIP_REASONS, "skip it …"), id=self._next())
+            self.fields[f"skip-{ask.key}"] = _select(label, _one_of(SKIP_REASONS, "skip …"), id=self._next())
         if unit.role in ("head", "air handler", "furnace", "dehumidifier"):
             self.fields[f"wheel-{pk}"] = _select("Blower wheel", GRADES)
             self.fields[f"coil-{pk}"] = _select("Coil", GRADES)
         elif unit.role == "outdoor":
             self.fields[f"coil-{pk}"] = _select("Coil", GRADES)
-        self.fields[f"until-{pk}"] = _day("If skipped: not before")
+        self.fields[f"until-{pk}"] = _day("If skipped, not before")
         self.fields[f"notes-{pk}"] = forms.CharField(
             required=False, label="Notes", widget=forms.Textarea(attrs={"rows": 2})
         )
@@ -186,12 +191,12 @@ class WriteUpForm(ActionForm):
         told_of = (reading for reading in readings.READINGS if f"read-{pk}-{reading}" in self.data)
         for reading in dict.fromkeys((*usual, *told_of)):
             measure = readings.READINGS[reading][0].unit
-            field = _text(f"{reading.capitalize()}, {measure}", inputmode="decimal", id=self._next())
+            field = _text(f"{wording.named(reading).capitalize()}, {measure}", inputmode="decimal", id=self._next())
             self.fields[f"read-{pk}-{reading}"] = field
-        self.fields[f"other-{pk}"] = _select("Another reading", _one_of(readings.READINGS, "none"))
+        self.fields[f"other-{pk}"] = _select("Another reading", _readings())
         self.fields[f"othervalue-{pk}"] = _text("Its value", inputmode="decimal")
-        self.fields[f"mode-{pk}"] = _select("Mode", _one_of(MODES, "not said"))
-        self.fields[f"fan-{pk}"] = _select("Fan", _one_of(FANS, "not said"))
+        self.fields[f"mode-{pk}"] = _select("Mode", _one_of(MODES, "not noted"))
+        self.fields[f"fan-{pk}"] = _select("Fan", _one_of(FANS, "not noted"))
         self.fields[f"running-{pk}"] = _text("Minutes running", inputmode="numeric")
 
     # -- as the templates show it
@@ -275,12 +280,12 @@ class FailedForm(LineForm):
     use_required_attribute = False
     unit = _select("On", ())
     component = _select("What failed", _one_of(words.COMPONENTS, "nothing"))
-    cause = _select("Cause", _one_of(words.CAUSES, "not said"))
+    cause = _select("Cause", _one_of(words.CAUSES, "not noted"))
     leak_at = _text("Where it leaked")
     fault_code = _text("Fault code")
     notes = _text("Notes")
     repaired = forms.BooleanField(required=False, label="Repaired on this visit")
-    new_part_number = _text("New part, number")
+    new_part_number = _text("New part number")
     labor_minutes = _text("Labor, minutes", inputmode="numeric")
 
 

@@ -1,4 +1,4 @@
-"""What is due: a site's care with what to record; a unit's part of it."""
+"""What is due: a site's maintenance with what to record; a unit's part of it."""
 
 import datetime as dt
 from dataclasses import dataclass

@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from fleet.elements.pieces import Fact
 
 LABELS = {
-    "on": "On which day",
+    "on": "Day",
     "move": "What was done",
     "ounces": "Weight, in ounces",
     "refrigerant": "Refrigerant",
     "cylinder": "Cylinder",
     "who": "Who handled it",
-    "certificate": "Their certificate",
+    "certificate": "Their EPA certificate",
     "note": "Note",
 }
 

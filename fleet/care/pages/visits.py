@@ -6,8 +6,9 @@ from decimal import Decimal
 
 from fleet.care.pages.stops import Stop
 from fleet.rules.dates import in_words
+from fleet.rules.wording.care import BOOKED
 
-UNPAID = "does not pay for its drive"
+UNPAID = "does not cover the drive"
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +31,11 @@ class Month:
     def over(self) -> bool:
         """Whether more is asked for than is on hand."""
         return self.on_hand is not None and self.booked + self.planned > self.on_hand
+
+    @property
+    def short(self) -> int:
+        """How many minutes more are needed than are on hand."""
+        return max(0, self.booked + self.planned - (self.on_hand or 0))
 
     @property
     def booked_width(self) -> float:
@@ -72,7 +78,7 @@ class Task:
         days = (
             f"from {in_words(self.first)}" if self.last is None else f"{in_words(self.first)} to {in_words(self.last)}"
         )
-        until = "late already" if self.last is None else days
+        until = "overdue" if self.last is None else days
         booked = f"; booked for {in_words(self.booked_on)}" if self.booked_on is not None else ""
         return f"{self.title}, {self.of} ({until}{booked})"
 
@@ -123,6 +129,11 @@ class Booked:
     work: tuple[str, ...]
     write_up: int | None = None
 
+    @property
+    def state_words(self) -> str:
+        """What became of it, in a word."""
+        return BOOKED[self.state]
+
 
 @dataclass(frozen=True, slots=True)
 class Sold:
@@ -139,9 +150,9 @@ class Sold:
     def words(self) -> str:
         """The agreement year's visits sold, made and booked, in a sentence."""
         beyond = self.made + self.booked - self.sold
-        more = f"; {beyond} beyond what was sold, so somebody must decide who pays" if beyond > 0 else ""
+        more = f"; {beyond} more than was sold, so decide who pays" if beyond > 0 else ""
         return (
-            f"{self.name}, the year from {in_words(self.first)} to {in_words(self.last)}: {self.sold} sold, "
+            f"{self.name}, {in_words(self.first)} to {in_words(self.last)}: {self.sold} {'visit' if self.sold == 1 else 'visits'} sold, "
             f"{self.made} made, {self.booked} booked{more}."
         )
 

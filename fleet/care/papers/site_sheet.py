@@ -25,7 +25,7 @@ def pdf(page: SiteCare, *, company: Company) -> bytes:
     out = io.BytesIO()
     document = SimpleDocTemplate(
         out, pagesize=LETTER, leftMargin=_MARGIN, rightMargin=_MARGIN, topMargin=15 * mm, bottomMargin=18 * mm,
-        title=f"Care of {page.customer}, {page.name}", author=str(company) or "Your contractor", invariant=1,
+        title=f"Maintenance for {page.customer}, {page.name}", author=str(company) or "Your contractor", invariant=1,
     )  # fmt: skip
     document.build(list(_story(page, company)), canvasmaker=NumberedCanvas)
     return out.getvalue()
@@ -33,15 +33,15 @@ def pdf(page: SiteCare, *, company: Company) -> bytes:
 
 def _story(page: SiteCare, company: Company) -> Iterator[Flowable]:
     yield from letterhead(company, _WIDTH)
-    yield text(f"Care of {page.customer}, {page.name}", heading())
+    yield text(f"Maintenance for {page.customer}, {page.name}", heading())
     lines = [("Address", page.address), ("Phone", page.phone), ("As of", in_words(page.on))]
     yield facts([(name, value) for name, value in lines if value], _WIDTH)
     if page.sentences:
         yield Spacer(1, 2 * mm)
         yield text(" ".join(page.sentences), plain())
     for system in page.systems:
-        yield from _lines(f"{system.name}: ours", system.ours)
-        yield from _lines(f"{system.name}: the owner’s own work", system.owners)
+        yield from _lines(f"{system.name}: our work", system.ours)
+        yield from _lines(f"{system.name}: what the customer does", system.owners)
     yield from _cautions(page)
 
 
@@ -51,7 +51,7 @@ def _lines(title: str, lines: Sequence[Line]) -> Iterator[Flowable]:
     # A heading never stands alone at the foot of a page.
     yield CondPageBreak(30 * mm)
     yield text(title, heading())
-    head = [text(name, quiet()) for name in ("", "What", "Of", "Due", "Where it stands", "Last done")]
+    head = [text(name, quiet()) for name in ("", "Task", "Where", "Due", "Status", "Last done")]
     drawn = [
         [
             _Box(),
@@ -59,7 +59,7 @@ def _lines(title: str, lines: Sequence[Line]) -> Iterator[Flowable]:
             text(" ".join(filter(None, (line.of, line.serial if line.of != line.serial else ""))), small()),
             text(in_words(line.due_on), small()),
             text(line.stands, small()),
-            text("never" if line.last_done is None else in_words(line.last_done), small()),
+            text("no record" if line.last_done is None else in_words(line.last_done), small()),
         ]
         for line in lines
     ]
@@ -97,8 +97,9 @@ def _cautions(page: SiteCare) -> Iterator[Flowable]:
     yield CondPageBreak(30 * mm)
     yield text("Before you begin", heading())
     yield text(
-        "Power off and locked out before a cover is opened. Refrigerant is for certified people only. The maker’s manual, "
-        "the local codes and the license of whoever does it come first.",
+        "Turn the power off, lock it out and verify it is de-energized before opening a cover. "
+        "Only EPA-certified technicians handle refrigerant. The manufacturer’s manual, local codes and the license of "
+        "whoever does the work come first.",
         plain(),
     )
     for title, lines in page.cautions:

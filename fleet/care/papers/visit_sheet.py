@@ -15,12 +15,13 @@ from fleet.care.pages.visits import Sheet
 from fleet.elements.drawing import RULE, NumberedCanvas, bold, facts, heading, letterhead, plain, quiet, small, text
 from fleet.rules.company import Company
 from fleet.rules.dates import in_words
+from fleet.rules.wording.care import duration
 
 _MARGIN = 18 * mm
 _WIDTH = LETTER[0] - 2 * _MARGIN
 _TICK = 3.6 * mm
 _BOX = 8 * mm
-_COIL = "Dirt, ring one. Coil: 0 clean, 1 light, 2 heavy, 3 blocked."
+_COIL = "Dirt (circle one). Coil: 0 clean, 1 light, 2 heavy, 3 blocked."
 _GRADES = f"{_COIL} Blower wheel: 0 clean, 1 light, 2 heavy, 3 blocked."
 
 
@@ -46,12 +47,12 @@ def _story(sheet: Sheet, company: Company) -> Iterator[Flowable]:
     yield from letterhead(company, _WIDTH)
     yield text(f"{stop.customer}, {stop.name}", _title())
     lines = [
-        ("Visit", f"{in_words(stop.on)}, {sheet.technician or 'nobody has it yet'}"),
+        ("Visit", f"{in_words(stop.on)}, {sheet.technician or 'no technician yet'}"),
         ("Address", stop.address),
         ("Phone", stop.phone),
         ("Gate code", stop.gate_code),
         *((f"{one.role.capitalize()}", _joined(", ", one.name, one.phone, one.reach)) for one in stop.people),
-        ("Time", f"{stop.minutes} minutes, with the drive of {stop.drive_minutes or 0}"),
+        ("Time", f"{duration(stop.minutes)}, including {duration(stop.drive_minutes or 0)} of driving"),
         ("Note", stop.note),
         ("What for", "; ".join(stop.work)),
     ]
@@ -76,9 +77,9 @@ def _joined(between: str, *parts: str) -> str:
 def _cautions(sheet: Sheet) -> Iterator[Flowable]:
     yield text("Before you begin", heading())
     yield text(
-        "Power off and locked out before a cover is opened; capacitors hold a charge. Refrigerant is for certified people "
-        "only, and some kinds burn. Ladders on firm ground. The maker’s manual, the local codes and the license of whoever "
-        "does it come first.",
+        "Turn the power off, lock it out and verify it is de-energized before opening a cover; capacitors "
+        "hold a charge. Only EPA-certified technicians handle refrigerant, and some refrigerants are flammable. Set ladders on "
+        "firm ground. The manufacturer’s manual, local codes and the license of whoever does the work come first.",
         small(),
     )
     for title, lines in sheet.stop.cautions:
@@ -108,7 +109,7 @@ def _unit(unit: OfUnit) -> Iterator[Flowable]:
     if unit.last:
         yield text(f"Last time: {unit.last}", quiet())
     if unit.readings:
-        yield text(f"Measured before: {'; '.join(unit.readings)}", quiet())
+        yield text(f"Last readings: {'; '.join(unit.readings)}", quiet())
     if unit.notes:
         yield text(unit.notes, quiet())
     yield text(_GRADES if unit.role != "outdoor" else _COIL, small())
@@ -119,7 +120,7 @@ def _unit(unit: OfUnit) -> Iterator[Flowable]:
 def _work(unit: OfUnit) -> Table:
     rows: list[list[Any]] = [
         [_Box(), text(_joined(", ", ask.title, ask.of), plain()), text(ask.stands, small())] for ask in unit.open
-    ] or [["", text("Nothing is asked of it; see what failed.", plain()), ""]]
+    ] or [["", text("No maintenance is due on it; see what failed.", plain()), ""]]
     style: list[Any] = [
         ("LEFTPADDING", (0, 0), (-1, -1), 0),
         ("RIGHTPADDING", (0, 0), (-1, -1), 5),
@@ -137,7 +138,7 @@ def _others(sheet: Sheet) -> Iterator[Flowable]:
     rest = [unit.name for unit in sheet.stop.units if not (unit.open or unit.broken)]
     if rest:
         yield Spacer(1, 3 * mm)
-        yield text(f"Nothing is asked of: {', '.join(rest)}.", quiet())
+        yield text(f"Nothing is due on: {', '.join(rest)}.", quiet())
 
 
 class _Box(Flowable):

@@ -50,21 +50,21 @@ def _story(card: WallCard) -> Iterator[Flowable]:
     yield text("What to wash, and when", _title())
     yield text(f"{card.customer}, {card.title}", _large())
     if not card.washes:
-        yield text("Nothing here is yours to wash: we come for all of it.", _large())
+        yield text("There is nothing here for you to wash: we do all of it.", _large())
     for wash in card.washes:
         yield from _wash(wash)
     if card.washes:
         yield from _ticks(card)
     if card.ours:
         yield KeepTogether(
-            [text("What we come for", _head()), *(text(f"{title}: {when}", plain()) for title, when in card.ours)]
+            [text("What we do", _head()), *(text(f"{title}: {when}", plain()) for title, when in card.ours)]
         )
     yield Spacer(1, 4 * mm)
     sender = f"Call us: {_reach(card.sender)}" if card.sender else "Call us"
-    yield text(f"{sender} if water drips, if it smells, or if a head cannot be reached from a firm step.", _large())
+    yield text(f"{sender} if water drips, if it smells, or if you cannot reach a head from a sturdy step.", _large())
     yield text(
-        f"Written {card.written_on}. The maker’s own manual comes first. Never open more than the panel and the filter: what "
-        "is behind them is for people who have the license for it.",
+        f"Written {card.written_on}. The manufacturer’s own manual comes first. Never open more than the panel and the filter: what "
+        "is behind them is work for a licensed technician.",
         quiet(),
     )
 
@@ -112,10 +112,10 @@ def _ticks(card: WallCard) -> Iterator[Flowable]:
         ]
     )
     yield CondPageBreak(45 * mm)
-    yield text("Write the day in, from this month on", _head())
+    yield text("Write in the day each time", _head())
     heights = [6 * mm, *[9 * mm] * len(rooms)]
     yield Table(
         rows, colWidths=[name, *[each] * len(short)], rowHeights=heights, style=ruled, hAlign="LEFT", repeatRows=1
     )
     yield Spacer(1, 2 * mm)
-    yield text("Show us the card when we come: a payer may ask for it.", plain())
+    yield text("Show us this card when we come: a manufacturer may ask for it.", plain())

@@ -11,7 +11,7 @@ from fleet.elements.named import address, what
 from fleet.elements.pieces import counted
 from fleet.facts.care import care_sheet, due_of
 from fleet.rules import care, windows
-from fleet.rules.caresheet import CareSheet, Task
+from fleet.rules.caresheet import CareSheet, Task, title_of
 from fleet.rules.company import Company
 from fleet.rules.dates import DAY, add_months, in_words
 from fleet.rules.wording import care as wording
@@ -98,8 +98,7 @@ def recorded(pk: int, *, by: models.User) -> pages.Recorded | None:
     if row is None or not changes.exists():
         return None
     sheet = care_sheet()
-    task = None if sheet is None else sheet.task(row.task)
-    title = row.task if task is None else task.title
+    title = title_of(row.task, sheet)
     return pages.Recorded(
         pk, f"{title}, {_named(row.unit)}, {'skipped' if row.skipped else 'done'} {in_words(row.done_on)}"
     )
@@ -123,21 +122,16 @@ def sentences(lines: Sequence[pages.Line], *, on: dt.date) -> tuple[str, ...]:
     ahead = [line for line in ours if line.state == "ahead"]
     said = []
     if late:
-        said.append(f"{_counted(late)} of ours {'is' if len(late) == 1 else 'are'} late.")
+        said.append(f"{counted(len(late), 'maintenance task')} {'is' if len(late) == 1 else 'are'} overdue.")
     if now:
-        more = " more" if late else ""
-        said.append(f"{_counted(now)}{more} may be done now.")
+        said.append(f"{counted(len(now), 'more task' if late else 'maintenance task')} can be done now.")
     if ahead and not late and not now:
         first = min(ahead, key=lambda line: line.opens_on)
-        said.append(f"Next of ours: {_lower(first.title)}, from {in_words(first.opens_on)}.")
+        said.append(f"Next: {_lower(first.title)}, from {in_words(first.opens_on)}.")
     unknown = [line for line in lines if line.state == "no record"]
     if unknown:
-        said.append(f"Of the owner's own work there is no record of {counted(len(unknown), 'due')}.")
+        said.append(f"There is no record of {counted(len(unknown), 'task')} that the customer does.")
     return tuple(said)
-
-
-def _counted(lines: Sequence[pages.Line]) -> str:
-    return counted(len(lines), "due").capitalize()
 
 
 def _lower(title: str) -> str:

@@ -19,17 +19,17 @@ def sentences(sheet: CareSheet, *, on: dt.date) -> tuple[str, ...]:
     soon = on + max((task.early_days + task.late_days for task in sheet.tasks), default=0) * DAY
     now = ours.filter(by_its_days(care.State.DUE, on=on), late_after__lte=soon).count()
     if not late["count"] and not now:
-        return ("Nothing that is ours to do is due today.",)
+        return ("No maintenance of ours is due today.",)
     said = []
     if late["count"]:
         since = in_words(late["longest"] + DAY)
         said.append(
-            f"{_dues(late['count'])} of ours {'is' if late['count'] == 1 else 'are'} late, the longest since {since}."
+            f"{_tasks(late['count'])} {'is' if late['count'] == 1 else 'are'} overdue, the longest since {since}."
         )
     if now:
-        said.append(f"{_dues(now)}{' more' if late['count'] else ''} may be done now.")
+        said.append(f"{_tasks(now, ' more' if late['count'] else '')} can be done now.")
     return tuple(said)
 
 
-def _dues(number: int) -> str:
-    return "1 due" if number == 1 else f"{number:,} dues"
+def _tasks(number: int, more: str = "") -> str:
+    return f"1{more} maintenance task" if number == 1 else f"{number:,}{more} maintenance tasks"

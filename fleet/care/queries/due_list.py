@@ -23,10 +23,10 @@ from fleet.rules.windows import Window
 from fleet.rules.wording import care as wording
 
 # How the list may be put together; the first where nobody chose.
-LISTED = ("each due", "by site", "by task", "by month")
+LISTED = ("each task", "by site", "by task", "by month")
 # Whose work it is; the first where nobody chose.
 WHOSE = ("technician", "owner", "both")
-STATES = ("due or late", "late", "due", "ahead", "waiting", "no record")
+_STATES = [("due or late", "due now or overdue"), *((str(state), words) for state, words in wording.STATES.items())]
 # How far ahead a month can be chosen.
 MONTHS_AHEAD = 24
 
@@ -37,7 +37,7 @@ def due(listed: str, *, on: dt.date) -> List:
     columns, rows, complete, usual, tie = _WAYS.get(listed, _WAYS[LISTED[0]])
     return List(
         file="due",
-        caption="What is due",
+        caption="Maintenance due",
         columns=columns,
         rows=partial(rows, sheet),
         complete=partial(complete, sheet),
@@ -46,8 +46,8 @@ def due(listed: str, *, on: dt.date) -> List:
         tie=tie,
         filters=(
             Filter("listed", "Listed", LISTED, blank="", usual=LISTED[0], narrows=False),
-            Filter("whose", "Whose work", WHOSE, blank="", usual=WHOSE[0]),
-            Filter("state", "Where it stands", STATES),
+            Filter("whose", "Whose work", [*wording.WHOSE.items(), ("both", "both")], blank="", usual=WHOSE[0]),
+            Filter("state", "Status", _STATES),
             Filter("task", choices=_tasks(sheet)),
             Filter("month", "Due in", _months_ahead(on), blank="any month"),
             Filter("text", "Serial, site or customer has"),
@@ -160,7 +160,7 @@ def _name_tasks(sheet: CareSheet | None, rows: list[Any], on: dt.date) -> Iterab
 
 _EACH = (
     named.unit("unit"),
-    Column("maker", "Maker", value="unit.maker", shown=False),
+    Column("maker", "Manufacturer", value="unit.maker", shown=False),
     Column("model", "Model", value="unit.model", shown=False),
     Column("room", "Room", value="unit.room", shown=False),
     Column(
@@ -171,9 +171,9 @@ _EACH = (
         order=("task",),
     ),
     Column("due_on", "Due", "day", order=("due_on", "site_id", "task", "unit_id")),
-    Column("stands", "Stands", "word"),
+    Column("stands", "Status", "word"),
     Column("opens_on", "From", "day", shown=False),
-    Column("late_after", "Late after", "day", order=("late_after", "site_id", "task", "unit_id"), shown=False),
+    Column("late_after", "Overdue after", "day", order=("late_after", "site_id", "task", "unit_id"), shown=False),
     Column("last_done", "Last done", "day", order=("last_done", "due_on", "unit_id", "task")),
     named.customer("site__customer"),
     named.site("site", "site_care"),
@@ -183,8 +183,8 @@ _EACH = (
     Column("price", "Price", "money", shown=False),
 )
 _SUMS = (
-    Column("dues", "Dues", "number", order=("dues",)),
-    Column("late", "Late", "number", value=lambda row: row["late"] or None, order=("late",)),
+    Column("dues", "Tasks", "number", order=("dues",)),
+    Column("late", "Overdue", "number", value=lambda row: row["late"] or None, order=("late",)),
     Column("first_on", "First due", "day", order=("first_on",)),
     Column("minutes", "Minutes", "number", value="total_minutes", order=("total_minutes",)),
     Column("price", "List price", "money", value="total_price", order=("total_price",)),
@@ -203,7 +203,7 @@ _OF_TASKS = (
 _OF_MONTHS = (Column("month", "Month", "month", order=("month",)), *_SUMS)
 # Of each way: its columns, its rows and what completes them, the usual order, and what orders equal rows.
 _WAYS: dict[str, tuple[Any, ...]] = {
-    "each due": (_EACH, _each, _say_each, "due_on", ("due_on", "task", "unit_id")),
+    "each task": (_EACH, _each, _say_each, "due_on", ("due_on", "task", "unit_id")),
     "by site": (_SITES, _by_site, lambda _, rows, on: name_sites(rows, on), "first_on", ("site_id",)),
     "by task": (_OF_TASKS, _by_task, _name_tasks, "task", ("task", "by")),
     "by month": (_OF_MONTHS, _by_month, lambda _, rows, on: rows, "month", ()),

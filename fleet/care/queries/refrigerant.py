@@ -67,15 +67,15 @@ def _full_charge(system: int, at_start: dict[str, models.Reading]) -> Decimal:
 
 def _sentences(entries: Sequence[models.RefrigerantEntry], full: Decimal, plate: str) -> Iterator[str]:
     if full:
-        yield f"A full charge is {_weight(full * OUNCES_A_POUND)}: the plate, and what was added at start-up."
+        yield f"A full charge is {_weight(full * OUNCES_A_POUND)}: the plate charge, and what was added at start-up."
     else:
-        yield "The plate charge is not on file, so no leak rate can be reckoned."
+        yield "The plate charge is not on file, so no leak rate can be worked out."
     others = [row for row in entries if plate and words.key(row.refrigerant) != words.key(plate)]
     if others:
-        yield f"{_count(len(others))} name{'s' if len(others) == 1 else ''} another refrigerant than the plate, which says {plate}."
+        yield f"{_count(len(others))} {'is' if len(others) == 1 else 'are'} for a different refrigerant than the plate, which says {plate}."
     lacking = [row for row in entries if not row.certificate]
     if lacking:
-        yield f"{_count(len(lacking))} name{'s' if len(lacking) == 1 else ''} no certificate."
+        yield f"{_count(len(lacking))} {'has' if len(lacking) == 1 else 'have'} no certificate on file."
 
 
 def _count(number: int) -> str:

@@ -12,9 +12,10 @@ from fleet.elements.named import address, as_it_stands, link
 from fleet.facts import fleet_facts
 from fleet.facts.care import care_sheet, due_of
 from fleet.rules import care, coverage
-from fleet.rules.caresheet import CareSheet
+from fleet.rules.caresheet import CareSheet, title_of
 from fleet.rules.dates import DAY, in_words
 from fleet.rules.wording import care as wording
+from fleet.rules.wording import readings
 from fleet.rules.wording.names import listed, lower
 
 GRADES = ("clean", "light", "heavy", "blocked")
@@ -51,20 +52,7 @@ def _sentence(stops: Sequence[pages.Stop]) -> str:
     if not stops:
         return "No stop is booked for today."
     minutes = sum(stop.minutes for stop in stops)
-    return f"{'1 stop' if len(stops) == 1 else f'{len(stops)} stops'} today, {hours(minutes)} with the drive."
-
-
-def hours(minutes: int) -> str:
-    """Write minutes as hours.
-
-    >>> hours(45), hours(60), hours(155)
-    ('45 minutes', '1 hour', '2 h 35 min')
-    """
-    if minutes < 60:
-        return f"{minutes} minutes"
-    if minutes % 60:
-        return f"{minutes // 60} h {minutes % 60:02} min"
-    return "1 hour" if minutes == 60 else f"{minutes // 60} hours"
+    return f"{'1 stop' if len(stops) == 1 else f'{len(stops)} stops'} today, {wording.duration(minutes)} including the drive."
 
 
 def _done(technician: models.User | None, *, on: dt.date) -> tuple[tuple[int, str], ...]:
@@ -213,7 +201,7 @@ def _with_booking(stop: pages.Stop, booking: models.Booking, *, mine: bool) -> p
 
 def _last_visit(written: models.WriteUp) -> str:
     notes = f" “{' '.join(written.notes.split())}”" if written.notes else ""
-    return f"Last written up on {in_words(written.on)} by {written.technician}.{notes}"
+    return f"Last write-up: {in_words(written.on)}, {written.technician}.{notes}"
 
 
 def _ask(due: care.Due, named: Mapping[int, models.Unit], booked: set[tuple[int, str]], *, on: dt.date) -> pages.Ask:
@@ -263,9 +251,9 @@ def _last_time(records: Sequence[models.MaintenanceRecord], sheet: CareSheet | N
         return ""
     day = records[0].done_on
     there = [record for record in records if record.done_on == day]
-    done = listed(lower(_title(record.task, sheet)) for record in there if not record.skipped and record.task)
+    done = listed(lower(title_of(record.task, sheet)) for record in there if not record.skipped and record.task)
     skipped = listed(
-        f"{lower(_title(record.task, sheet))} ({record.skip_reason or 'no reason given'})"
+        f"{lower(title_of(record.task, sheet))} ({record.skip_reason or 'no reason given'})"
         for record in there
         if record.skipped
     )
@@ -290,11 +278,6 @@ def dirt(records: Iterable[models.MaintenanceRecord]) -> list[str]:
     return grades
 
 
-def _title(task: str, sheet: CareSheet | None) -> str:
-    known = None if sheet is None else sheet.task(task)
-    return task if known is None else known.title
-
-
 def _last_readings(rows: Sequence[models.Reading]) -> tuple[str, ...]:
     """The latest of each kind of reading, in words; rows come newest first."""
     latest: dict[str, models.Reading] = {}
@@ -316,4 +299,4 @@ def reading_words(row: models.Reading, *, dated: bool = False) -> str:
         )
     )
     day = f" on {in_words(row.on)}" if dated else ""
-    return f"{row.reading} {row.value.normalize():f} {row.measure}{f' ({how})' if how else ''}{day}"
+    return f"{readings.named(row.reading)} {row.value.normalize():f} {row.measure}{f' ({how})' if how else ''}{day}"

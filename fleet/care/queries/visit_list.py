@@ -80,16 +80,16 @@ def _sentences(planned: Sequence[Planned], *, on: dt.date, until: dt.date) -> tu
     said = []
     if planned:
         first = planned[0].visit.on
-        said.append(f"{_visits(len(planned))} to book by {in_words(until)}, the first for {in_words(first)}.")
+        said.append(f"{_visits(len(planned))} to book by {in_words(until)}, the first on {in_words(first)}.")
     else:
-        said.append(f"No visit is to be booked by {in_words(until)}.")
+        said.append(f"No visit needs to be booked by {in_words(until)}.")
     late = sum(1 for one in planned if _late(one, on))
     if late:
-        said.append(f"At {late:,} of them something is late already.")
-    said.append(f"{_visits(booked)} {'is' if booked == 1 else 'are'} booked." if booked else "None is booked yet.")
+        said.append(f"{late:,} of them {'includes' if late == 1 else 'include'} overdue work.")
+    said.append(f"{_visits(booked)} {'is' if booked == 1 else 'are'} booked." if booked else "No visit is booked yet.")
     if forgotten:
         said.append(
-            f"{_visits(forgotten)} of days gone by {'was' if forgotten == 1 else 'were'} neither written up nor called off."
+            f"{'1 past visit was' if forgotten == 1 else f'{forgotten:,} past visits were'} neither written up nor canceled."
         )
     return tuple(said)
 
@@ -126,7 +126,7 @@ def _say_what_for(sheet: CareSheet, rows: list[Any], on: dt.date) -> Iterable[An
     for row in rows:
         words = work((due.task.code for due in row.visit.dues), sheet)
         row.site = sites[row.planned.site]
-        row.work = "; ".join(words) or "a visit that the agreement promises"
+        row.work = "; ".join(words) or "a visit that the agreement includes"
         row.drive = unpaid(row.visit, row.planned.drive_minutes, rates)
     return rows
 
@@ -166,11 +166,11 @@ _TO_BOOK = (
     replace(named.customer("site__customer"), order=("visit.customer",)),
     Column("phone", "Phone", value="site.customer.phone", shown=False),
     Column("work", "What for"),
-    Column("by", "At the latest", "day", order=("by",)),
+    Column("by", "No later than", "day", order=("by",)),
     Column("minutes", "Minutes", "number", value="visit.minutes", order=("visit.minutes",)),
     Column("price", "List price", "money", value="visit.price", order=("visit.price",)),
     Column("agreement", "Agreement", value=lambda row: "yes" if row.visit.agreement else ""),
-    Column("drive", "Drive"),
+    Column("drive", "Drive cost"),
 )
 _OF_DAYS = (
     Column("day", "Day", "day", order=("day",)),
@@ -194,13 +194,13 @@ _BOOKED = (
     Column(
         "technician",
         "Technician",
-        value=lambda row: str(row.technician or "nobody yet"),
+        value=lambda row: str(row.technician or "not assigned yet"),
         order=("technician__first_name", "technician__last_name"),
     ),
     Column("minutes", "Minutes", "number", order=("minutes",)),
     Column("price", "List price", "money", order=("price",)),
     Column("note", "Note"),
-    Column("why", "Why that day", shown=False),
+    Column("why", "Reason", shown=False),
 )
 # Of each way: its columns, its rows, and what completes them.
 _WAYS: dict[str, tuple[Any, ...]] = {
@@ -228,17 +228,17 @@ def _waiting(filters: Any, on: dt.date) -> QuerySet[models.DueRow, Any]:
 
 WAITING = List(
     file="waiting",
-    caption="Sites that wait for a visit",
+    caption="Sites that need a visit booked",
     rows=_waiting,
     complete=name_sites,
     usual="by",
     tie=("site_id",),
     columns=(
-        Column("by", "At the latest", "day", order=("by",)),
+        Column("by", "No later than", "day", order=("by",)),
         named.site("site", "site_visits"),
         named.customer("site__customer"),
         Column("phone", "Phone", value="site.customer.phone"),
-        Column("dues", "Dues", "number"),
+        Column("dues", "Tasks", "number"),
     ),
 )
 
@@ -251,10 +251,14 @@ def short(*, on: dt.date) -> tuple[str, Listing]:
 
 def _said(waiting: Listing, *, on: dt.date) -> str:
     sites, late = waiting.count, waiting.selected.filter(by__lt=on).count()
-    said = (
-        f"{'1 site waits' if sites == 1 else f'{sites:,} sites wait'} for a visit to be booked within {SOON // 7} weeks"
-    )
+    said = f"{'1 site needs' if sites == 1 else f'{sites:,} sites need'} a visit booked within {SOON // 7} weeks"
     if not late:
         return f"{said}."
-    at = "it" if sites == 1 else "all of them" if late == sites else f"{late:,} of them"
-    return f"{said}; at {at} something is late."
+    which = (
+        "it has"
+        if sites == 1
+        else "all of them have"
+        if late == sites
+        else f"{late:,} of them {'has' if late == 1 else 'have'}"
+    )
+    return f"{said}; {which} overdue work."

@@ -11,14 +11,13 @@ from fleet import models
 from fleet.care.facts import bookings as gathered
 from fleet.care.facts import visits as gather_visits
 from fleet.care.pages import visits as pages
-from fleet.care.queries.stops import hours
 from fleet.care.queries.visit_plan import Board, usual
 from fleet.elements.named import address, what
 from fleet.facts import house as gather_house
 from fleet.facts.agreements import agreement_of
 from fleet.models.people import Role
 from fleet.rules import care, planner, visits
-from fleet.rules.caresheet import CareSheet
+from fleet.rules.caresheet import CareSheet, title_of
 from fleet.rules.dates import DAY, in_words
 from fleet.rules.wording import care as wording
 from fleet.rules.wording.money import dollars
@@ -135,8 +134,7 @@ def work(tasks: Iterable[str], sheet: CareSheet | None) -> tuple[str, ...]:
     places = {} if sheet is None else {task.code: place for place, task in enumerate(sheet.tasks)}
     lines = []
     for code, count in sorted(counts.items(), key=lambda one: (places.get(one[0], len(places)), one[0])):
-        known = None if sheet is None else sheet.task(code)
-        title = code if known is None else known.title
+        title = title_of(code, sheet)
         lines.append(title if count == 1 else f"{title}: {count}")
     return tuple(lines)
 
@@ -237,7 +235,7 @@ def _by_month(
 def _breaks(met: visits.Met, named: Mapping[int, models.Unit]) -> str:
     assert met.due is not None
     last = "" if met.span.last is None else f" to {in_words(met.span.last)}"
-    return f"{met.due.task.title}, {_thing(met.due, named)}: fine from {in_words(met.span.first)}{last}"
+    return f"{met.due.task.title}, {_thing(met.due, named)}: recommended from {in_words(met.span.first)}{last}"
 
 
 def _in_force(site: int, day: dt.date, *, on: dt.date) -> bool:
@@ -251,7 +249,7 @@ def unpaid(visit: visits.Visit, drive_minutes: int, rates: models.House) -> str:
     if paid or visit.agreement:
         return ""
     cost = gathered.drive_cost(rates, drive_minutes)
-    return f"{dollars(visit.price)} {pages.UNPAID} of {dollars(cost)} ({hours(drive_minutes)})"
+    return f"{dollars(visit.price)} {pages.UNPAID} of {dollars(cost)} ({wording.duration(drive_minutes)})"
 
 
 # ------------------------------------------------------------------------------------------------- one booking
@@ -285,13 +283,13 @@ def _change(row: models.Change) -> str:
     what_was = f"{_CHANGED.get(row.field, row.field)}: {row.before or 'nothing'} to {row.after or 'nothing'}"
     if row.field == "technician":
         what_was = (
-            "handed to somebody else"
+            "given to someone else"
             if row.before and row.after
             else "given to a technician"
             if row.after
-            else "taken back"
+            else "taken off the technician"
         )
     if row.field == "on" and not row.before:
         what_was = "booked"
-    who = str(row.by) if row.by is not None else "somebody"
+    who = str(row.by) if row.by is not None else "someone"
     return f"{in_words(row.at.astimezone(timezone.get_current_timezone()).date())}, {who}: {what_was}{f' ({row.why})' if row.why else ''}"

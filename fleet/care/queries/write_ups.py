@@ -10,7 +10,7 @@ from fleet.care.queries.stops import dirt, reading_words
 from fleet.elements.named import as_it_stands, link, what
 from fleet.facts.care import care_sheet
 from fleet.rules import readings
-from fleet.rules.caresheet import CareSheet
+from fleet.rules.caresheet import CareSheet, title_of
 from fleet.rules.dates import in_words
 from fleet.rules.wording import readings as wording
 
@@ -132,7 +132,7 @@ def _unit(
         unit=link(unit),
         name=_named(unit),
         done=tuple(
-            pages.Next(_title(one.task, sheet), _next(one.task, unit.pk, following))
+            pages.Next(title_of(one.task, sheet), _next(one.task, unit.pk, following))
             for one in records
             if one.task and not one.skipped
         ),
@@ -149,19 +149,14 @@ def _next(task: str, unit: int, following: Mapping[str, list[tuple[dt.date, list
     return min([day for day, units in days if unit in units] or [day for day, _ in days], default=None)
 
 
-def _title(task: str, sheet: CareSheet | None) -> str:
-    known = None if sheet is None else sheet.task(task)
-    return task if known is None else known.title
-
-
 def _skipped(row: models.MaintenanceRecord, sheet: CareSheet | None) -> str:
     until = f", not before {in_words(row.not_before)}" if row.not_before is not None else ""
-    return f"{_title(row.task, sheet)}: {row.skip_reason}{until}"
+    return f"{title_of(row.task, sheet)}: {row.skip_reason}{until}"
 
 
 def _warnings(row: models.Reading, unit: models.Unit) -> Iterable[str]:
     for warning in readings.warnings(row.reading, row.value, plate_amps=unit.plate_amps):
-        yield f"{row.reading.capitalize()}: {wording.out_of_band(warning)}"
+        yield f"{wording.named(row.reading).capitalize()}: {wording.out_of_band(warning)}"
 
 
 def of_site(pk: int, *, on: dt.date) -> pages.OfSite:

@@ -97,9 +97,9 @@ def care_undo(request: HttpRequest, pk: int) -> HttpResponse:
     try:
         actions.undo(pk, by=access.person(request), on=clock.today())
     except Refused as refused:
-        messages.error(request, f"Not taken back. {refused}")
+        messages.error(request, f"Not undone. {refused}")
     else:
-        messages.success(request, "Taken back: it is due as before.")
+        messages.success(request, "Undone: it is due as before.")
     return redirect("site_care", record.unit.system.site_id)
 
 

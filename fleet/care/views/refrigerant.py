@@ -54,7 +54,7 @@ def refrigerant_add(request: HttpRequest, pk: int) -> HttpResponse:
     except Refused as refused:
         form.refuse(refused)
         return _shown(request, pk, form=form, wrong_entry=True, status=form.status)
-    messages.success(request, "Entered.")
+    messages.success(request, "Entry saved.")
     return redirect("refrigerant", pk)
 
 
@@ -106,7 +106,7 @@ def refrigerant_off(request: HttpRequest, pk: int) -> HttpResponse:
     if not off.is_valid():
         return _entry(request, pk, EntryForm(shown=shown, on_file=True), off, status=off.status)
     actions.take_off(pk, why=off.cleaned_data["why"], by=access.person(request), on=clock.today())
-    messages.success(request, "Taken off. What it said stays in the log.")
+    messages.success(request, "Entry removed. What it said stays in the change log.")
     return redirect("refrigerant", system.pk)
 
 

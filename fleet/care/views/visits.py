@@ -159,7 +159,7 @@ def cancel_booking(request: HttpRequest, pk: int) -> HttpResponse:
     except Refused as refused:
         form.refuse(refused)
         return _booking(request, _page(pk, board), change, board, cancel=form, status=form.status)
-    messages.success(request, "Called off. What it was meant to do is to be booked again.")
+    messages.success(request, "Canceled. Its work is back on the list of visits to book.")
     return redirect("site_visits", page.site)
 
 

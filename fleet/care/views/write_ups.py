@@ -98,13 +98,13 @@ def _recorded(request: HttpRequest, pk: int, form: WriteUpForm) -> actions.Recor
     except Refused as refused:
         form.refuse(refused)
         if isinstance(refused, Conflict):
-            form.add_error(None, "Open the stop anew to write up what is more.")
+            form.add_error(None, "Open the stop again to write up more work.")
     return None
 
 
 def _say(request: HttpRequest, recorded: actions.Recorded) -> None:
     if not recorded.new:
-        messages.info(request, recorded.note or "This was recorded already; it is on file once.")
+        messages.info(request, recorded.note or "This was already recorded; it is on file once.")
     else:
         messages.success(request, f"Recorded. {recorded.note}".strip())
 
@@ -182,5 +182,5 @@ def undo_write_up(request: HttpRequest, pk: int) -> HttpResponse:
         form.refuse(refused)
         return _shown(request, pk, form, status=form.status)
     else:
-        messages.success(request, "Taken back. It stays here to be read, and counts for nothing.")
+        messages.success(request, "Taken back. It stays here to read, and no longer counts.")
     return redirect("write_up", pk)

@@ -12,8 +12,10 @@ from fleet.claims.pages.claim_paper import ClaimPaper, Photo, ReturnTag, Section
 from fleet.derived import claim_rows
 from fleet.elements.named import address, what
 from fleet.facts import Told, fleet_facts, terms_on_file
+from fleet.facts.care import care_sheet
 from fleet.facts.house import house
 from fleet.rules import clocks, wording
+from fleet.rules.caresheet import title_of
 from fleet.rules.company import Company
 from fleet.rules.dates import in_words
 from fleet.rules.facts import Holding
@@ -245,7 +247,8 @@ def _maintenance(unit: models.Unit, failure: models.Failure) -> Section:
     records = models.MaintenanceRecord.objects.filter(
         unit__in=units, done_on__lte=failure.failed_on, skipped=False
     ).order_by("done_on", "pk")
-    rows = tuple((in_words(row.done_on), row.task or "maintenance", row.technician) for row in records)
+    sheet = care_sheet()
+    rows = tuple((in_words(row.done_on), title_of(row.task, sheet) or "maintenance", row.technician) for row in records)
     return Section("Maintenance on file", columns=("Day", "What was done", "Technician"), rows=rows)
 
 

@@ -10,8 +10,10 @@ from django.utils import timezone
 
 from fleet import models
 from fleet.facts import TermsBook, Told
+from fleet.facts.care import care_sheet
 from fleet.front.pages.lifeline import Event
 from fleet.front.pages.units import Entry
+from fleet.rules.caresheet import CareSheet, title_of
 from fleet.rules.dates import in_words
 
 _ISO_DAY = re.compile(r"\d{4}-\d\d-\d\d")
@@ -25,10 +27,11 @@ def entries(told: Told, book: TermsBook) -> tuple[Entry, ...]:
     """List everything on file that has a day, newest first."""
     row = told.row
     titles = {pk: book.by_code[code].title for code, pk in book.pks.items()}
+    sheet = care_sheet()
     found = [
         *_dates(row),
         *map(_failure, row.failures.all()),
-        *map(_maintenance, row.records.all()),
+        *(_maintenance(record, sheet) for record in row.records.all()),
         *_changes(told),
         *_idle(row),
         *_papers(row, titles),
@@ -39,7 +42,12 @@ def entries(told: Told, book: TermsBook) -> tuple[Entry, ...]:
 
 def events(told: Told) -> tuple[Event, ...]:
     """List the marks of the life line; of maintenance, whatever counts for it: of one it took over from, of its system."""
-    done = {record.done_on: record.task or "maintenance" for record in told.row.records.all() if not record.skipped}
+    sheet = care_sheet()
+    done = {
+        record.done_on: title_of(record.task, sheet) or "maintenance"
+        for record in told.row.records.all()
+        if not record.skipped
+    }
     earlier = {day: "maintenance" for day in told.unit.maintained_on if day not in done}
     return (
         *(
@@ -78,8 +86,8 @@ def _failure(failure: models.Failure) -> Entry:
     return Entry(failure.failed_on, "failure", words, _said(details), failure.pk, voided)
 
 
-def _maintenance(record: models.MaintenanceRecord) -> Entry:
-    task = record.task or "maintenance"
+def _maintenance(record: models.MaintenanceRecord, sheet: CareSheet | None) -> Entry:
+    task = title_of(record.task, sheet) or "maintenance"
     details = [
         "" if record.dirt_wheel is None else f"Dirt on the wheel {record.dirt_wheel} of 3",
         "" if record.dirt_coil is None else f"Dirt on the coil {record.dirt_coil} of 3",
@@ -88,7 +96,7 @@ def _maintenance(record: models.MaintenanceRecord) -> Entry:
         record.technician,
         record.notes,
     ]
-    words = f"Skipped: {task}" if record.skipped else f"{_upper(task)} done" if record.task else "Maintenance done"
+    words = f"Skipped: {task}" if record.skipped else f"Done: {task}" if record.task else "Maintenance done"
     return Entry(record.done_on, "maintenance", words, _said(details))
 
 

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from fleet import models
+from fleet.facts.care import care_sheet
+from fleet.rules.caresheet import title_of
 from fleet.rules.dates import in_words
 
 _WORDS = {
@@ -44,7 +46,8 @@ def told_words(row: Any) -> str:
     """What a record of upkeep, a promise or a notice says, as a part of a sentence."""
     match row:
         case models.MaintenanceRecord():
-            what = f"{row.task or 'maintenance'} {'skipped' if row.skipped else 'done'}"
+            title = title_of(row.task, care_sheet()) or "maintenance"
+            what = f"{title} {'skipped' if row.skipped else 'done'}"
             return f"{what} on {in_words(row.done_on)}{f' by {row.technician}' if row.technician else ''}"
         case models.Attachment():
             day = f" on {in_words(row.attached_on)}" if row.attached_on else ""

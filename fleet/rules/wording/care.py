@@ -21,21 +21,47 @@ def stands(state: State, window: Window, not_before: dt.date | None = None) -> s
 
     >>> days = Window(dt.date(2026, 5, 3), dt.date(2026, 4, 3), dt.date(2026, 6, 2))
     >>> stands(State.LATE, days), stands(State.DUE, days)
-    ('late since June 3, 2026', 'due now, not late until June 3, 2026')
+    ('overdue since June 3, 2026', 'due now, by June 2, 2026')
     >>> stands(State.AHEAD, days), stands(State.WAITING, days, dt.date(2026, 5, 9))
-    ('ahead, from April 3, 2026', 'put off, not before May 9, 2026')
+    ('coming up, from April 3, 2026', 'put off until May 9, 2026')
     """
     match state:
         case State.WAITING:
-            return "put off" if not_before is None else f"put off, not before {in_words(not_before)}"
+            return "put off" if not_before is None else f"put off until {in_words(not_before)}"
         case State.NO_RECORD:
             return "no record"
         case State.AHEAD:
-            return f"ahead, from {in_words(window.opens_on)}"
+            return f"coming up, from {in_words(window.opens_on)}"
         case State.DUE:
-            return f"due now, not late until {in_words(window.late_after + DAY)}"
+            return f"due now, by {in_words(window.late_after)}"
         case State.LATE:
-            return f"late since {in_words(window.late_after + DAY)}"
+            return f"overdue since {in_words(window.late_after + DAY)}"
+
+
+# Where a due stands, as a filter of a list says it.
+STATES = {
+    State.LATE: "overdue",
+    State.DUE: "due now",
+    State.AHEAD: "coming up",
+    State.WAITING: "put off",
+    State.NO_RECORD: "no record",
+}
+# Whose work a task is.
+WHOSE = {"technician": "ours", "owner": "the customer's"}
+# What became of a visit that was booked.
+BOOKED = {"booked": "booked", "made": "done", "called off": "canceled"}
+
+
+def duration(minutes: int) -> str:
+    """Write minutes of work as a length of time.
+
+    >>> duration(45), duration(60), duration(155)
+    ('45 min', '1 h', '2 h 35 min')
+    """
+    hours, rest = divmod(minutes, 60)
+    if not hours:
+        return f"{rest} min"
+    return f"{hours:,} h {rest} min" if rest else f"{hours:,} h"
 
 
 def every(task: Task) -> str:
@@ -58,7 +84,7 @@ def months(number: int) -> str:
 def why(due: Due) -> str:
     """What makes a due come sooner than usual, in words; blank if nothing does."""
     if due.window.graded:
-        return f"sooner: the {due.task.dirt} was graded dirty"
+        return f"sooner: the {due.task.dirt} was dirty"
     if due.times is not None and due.times < 1:
         named = " or ".join(one.when for one in due.task.shorten if one.times == due.times)
         return f"sooner: {named}"

@@ -12,7 +12,22 @@ from fleet.rules.wording.names import days, listed
 SMALL_SYSTEMS = (
     "Small residential systems are outside the federal trigger for leak repair; the rate is here to help find the leak."
 )
-NOT_A_CHARGING_METHOD = "It does not tell the charge of inverter ductless, unless the maker gives a test mode for it."
+NOT_A_CHARGING_METHOD = (
+    "they do not show the charge of an inverter ductless system, unless the manufacturer gives a test mode for it."
+)
+
+
+# What a reading is called where its name in files is not what people say.
+_CALLED = {"gas line temperature": "vapor line temperature"}
+
+
+def named(reading: str) -> str:
+    """What a reading is called on screen and paper.
+
+    >>> named("gas line temperature"), named("amps")
+    ('vapor line temperature', 'amps')
+    """
+    return _CALLED.get(reading, reading)
 
 
 def out_of_band(found: OutOfBand) -> str:
@@ -30,9 +45,9 @@ def out_of_band(found: OutOfBand) -> str:
         case Warn.MOLD:
             return f"{value}% is over {edge}%: mold can grow ({said})."
         case Warn.VACUUM_SHORT:
-            return f"{value} micron is over {edge} micron: the vacuum is not deep enough ({said})."
+            return f"{value} micron is over {edge} micron: not a deep enough vacuum ({said})."
         case Warn.OVER_PLATE:
-            return f"{value} A is over the {edge} A of the rating plate ({said})."
+            return f"{value} A is over the {edge} A on the nameplate ({said})."
         case _ as never:
             assert_never(never)
 

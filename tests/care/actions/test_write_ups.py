@@ -221,7 +221,7 @@ def test_a_second_write_up_of_a_visit_stands_beside_the_first(units, jules):
         site, jules, told(of(units[1], done=["coil"]), booking=str(visit.pk), key=str(uuid.uuid4()), technician="Kim")
     )
     assert second.write_up.booking is None
-    assert second.note == "The visit had been written up by Jules Ouellet already; this stands beside it."
+    assert second.note == "The visit was already written up by Jules Ouellet; this is a second write-up."
     assert stops.due(units[1]).due_on == day("2027-03-02")
 
 
@@ -229,7 +229,7 @@ def test_work_done_on_a_visit_that_was_called_off_is_not_lost(units, jules):
     visit = booked(units)
     bookings.cancel(visit.pk, was=bookings.seen(visit), why="Customer rang", by=None, on=TODAY)
     made = record(units[0].system.site, jules, told(of(units[0], done=["coil"]), booking=str(visit.pk)))
-    assert (made.write_up.booking, "called off" in made.note) == (None, True)
+    assert (made.write_up.booking, "canceled" in made.note) == (None, True)
     assert stops.due(units[0]).due_on == day("2027-03-02")
 
 

@@ -325,7 +325,7 @@ def test_the_sender_and_the_desk_may_and_nobody_else(units, jules, role, allowed
         back(made, other)
         return
     before = on_file()
-    with pytest.raises(Refused, match="Only whoever sent it"):
+    with pytest.raises(Refused, match="Only the person who sent it"):
         back(made, other)
     assert on_file() == before
     back(made, jules)
@@ -335,7 +335,7 @@ def test_who_left_takes_nothing_back(units, jules):
     """Somebody whose role was taken away is nobody here, whatever they sent before."""
     made = record(units[0].system.site, jules, told(of(units[0], done=["coil"])))
     jules.role = ""
-    with pytest.raises(Refused, match="Only whoever sent it"):
+    with pytest.raises(Refused, match="Only the person who sent it"):
         back(made, jules)
 
 
@@ -345,7 +345,7 @@ def test_taken_back_twice_it_says_so(units, jules, desk):
     before = on_file()
     with pytest.raises(Conflict) as found:
         back(made, jules, "Me too")
-    assert str(found.value) == f"It was taken back already: on March 2, 2026 by Wynn Office. The reason: {WHY}."
+    assert str(found.value) == f"It was already taken back on March 2, 2026 by Wynn Office. The reason: {WHY}."
     assert on_file() == before
 
 
@@ -369,7 +369,7 @@ def test_a_claim_stands_in_the_way_until_it_is_withdrawn(pump, jules):
     claim = opened(pump)
     assert refused(pump.write_up, jules) == (
         "The failure of the drain pump on Room 1 is claimed: the claim on Northrill is gathering. "
-        "Withdraw the claim first, or see it through."
+        "Withdraw the claim first, or leave the write-up as it is."
     )
     step(claim, State.WITHDRAWN, reason="Never failed")
     back(pump.write_up, jules)
@@ -395,7 +395,7 @@ def test_what_was_told_of_a_failure_since_stands_in_the_way(pump, jules, since):
     failures.correct(pump.pk, edits, by=None, on=TODAY, **since)
     assert refused(pump.write_up, jules) == (
         "The failure of the drain pump on Room 1 was repaired or corrected since. "
-        "Have the office void it on its own page first, if it never was."
+        "Have the office void it on its own page first, if it never happened."
     )
     failures.void(pump.pk, reason="Never failed", by=None, on=TODAY)
     back(pump.write_up, jules)

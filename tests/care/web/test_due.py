@@ -57,10 +57,10 @@ def listed(client, asked: str = "") -> list[list[object]]:
 def test_the_list_says_what_is_due_on_what_and_where_it_stands(client):
     day = dt.date(2026, 2, 1)
     assert listed(client) == [
-        ["SB-1", "Check the volts", day, "due now, not late until March 4, 2026", None, "Odile Marsh", "Home", 20],
-        ["SB-1", "Clean the coil", day, "due now, not late until March 4, 2026", None, "Odile Marsh", "Home", 20],
+        ["SB-1", "Check the volts", day, "due now, by March 3, 2026", None, "Odile Marsh", "Home", 20],
+        ["SB-1", "Clean the coil", day, "due now, by March 3, 2026", None, "Odile Marsh", "Home", 20],
     ]
-    assert "2 dues may be done now." in words(client.get("/due"))
+    assert "2 maintenance tasks can be done now." in words(client.get("/due"))
 
 
 @pytest.mark.parametrize(
@@ -203,7 +203,7 @@ def test_a_task_is_done_in_one_step_and_taken_back(client, unit):
     assert (record.done_on, record.task) == (TODAY, "coil")
     assert list(recheck.differences(on=TODAY)) == []
     response = client.post(f"/care-records/{record.pk}/undo", follow=True)
-    assert "Taken back: it is due as before." in words(response)
+    assert "Undone: it is due as before." in words(response)
     assert not models.MaintenanceRecord.objects.exists()
     assert list(recheck.differences(on=TODAY)) == []
 
@@ -243,7 +243,7 @@ def test_another_day_with_what_was_seen(client, unit):
 def test_skipped_with_a_reason_until_a_day(client, unit):
     told = {"task": "coil", "day": "2026-03-02", "skip_reason": "customer declined", "not_before": "2026-04-01"}
     response = client.post(f"/units/{unit.pk}/care", told, follow=True)
-    assert "put off, not before April 1, 2026" in words(response)
+    assert "put off until April 1, 2026" in words(response)
     assert models.MaintenanceRecord.objects.get().skipped
 
 
@@ -252,7 +252,7 @@ def test_skipped_with_a_reason_until_a_day(client, unit):
     [
         pytest.param({"day": "2026-03-03"}, "no later than today", id="tomorrow"),
         pytest.param({"day": "sometime"}, "Enter a valid date", id="no day"),
-        pytest.param({"not_before": "2026-04-01"}, "Only a skipped task has a reason", id="put off, yet done"),
+        pytest.param({"not_before": "2026-04-01"}, "Only a skipped task can have a reason", id="put off, yet done"),
         pytest.param({"minutes": "-5"}, "greater than or equal to 0", id="less than no time"),
     ],
 )
@@ -278,7 +278,7 @@ def test_the_unit_and_the_site_say_what_is_due(client, unit):
     # The whole system's check stands under the outdoor unit, and is due on the head as well.
     for said in ("Clean the coil", "Check the volts</strong>, the whole system", "Wash the filter"):
         assert said in page
-    assert "2 dues may be done now." in words(client.get(f"/sites/{unit.system.site_id}"))
+    assert "2 maintenance tasks can be done now." in words(client.get(f"/sites/{unit.system.site_id}"))
 
 
 def test_without_a_care_sheet_the_page_says_how_to_get_one():
@@ -336,4 +336,4 @@ def test_the_wall_card_says_what_to_wash_how_and_when(client, unit):
 
 def test_a_card_of_a_system_with_nothing_on_file_is_a_card_all_the_same(client):
     empty = models.System.objects.create(site=models.Site.objects.get(), name="Bare")
-    assert "Nothing here is yours to wash" in text_of(client.get(f"/systems/{empty.pk}/wall-card"))
+    assert "There is nothing here for you to wash" in text_of(client.get(f"/systems/{empty.pk}/wall-card"))

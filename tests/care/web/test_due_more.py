@@ -54,7 +54,9 @@ def test_a_page_that_is_not_there_is_the_last_one(client):
 
 
 def test_the_lead_says_how_many_there_are(client):
-    said = "10 dues of ours are late, the longest since March 4, 2025. 4 dues more may be done now."
+    said = (
+        "10 maintenance tasks are overdue, the longest since March 4, 2025. 4 more maintenance tasks can be done now."
+    )
     assert said in words(client.get("/due"))
 
 

@@ -48,7 +48,7 @@ def test_the_plan_lists_what_is_to_be_booked(office, units):
                        "Clean the coil: 8; Clear the drain line: 8; Check the volts"]  # fmt: skip
     assert row[4:7] == [day("2026-03-03"), 350, Decimal("790.00")]
     text = words(office.get("/visits"))
-    assert "1 visit to book by April 30, 2026, the first for March 2, 2026." in text
+    assert "1 visit to book by April 30, 2026, the first on March 2, 2026." in text
 
 
 def test_a_booked_visit_is_not_planned_again_and_its_hours_are_taken(office, units):
@@ -73,7 +73,7 @@ def test_a_visit_that_does_not_pay_for_its_drive_is_marked(office, units):
     models.House.objects.create(pk=1, drive_price=Decimal("1185.00"))
     assert listed(office)[0][8] == ""
     models.House.objects.update(drive_price=Decimal("1185.02"))
-    assert listed(office)[0][8] == "$790.00 does not pay for its drive of $790.01 (40 minutes)"
+    assert listed(office)[0][8] == "$790.00 does not cover the drive of $790.01 (40 min)"
 
 
 def test_it_goes_out_as_a_file(office, units):
@@ -100,10 +100,10 @@ def test_a_day_outside_the_windows_is_shown_before_and_refused_without_a_reason(
     site = units[0].system.site_id
     sent = {"day": "2026-03-09", "tasks": [f"{units[0].pk}:coil"], "note": "Gate sticks"}
     seen = office.post(f"/sites/{site}/visits", sent | {"see": "yes"}, headers={"HX-Request": "true"})
-    assert "Clean the coil, Room 1: fine from March 2, 2026 to March 3, 2026" in words(seen)
+    assert "Clean the coil, Room 1: recommended from March 2, 2026 to March 3, 2026" in words(seen)
     answer = office.post(f"/sites/{site}/visits", sent)
     assert answer.status_code == 422
-    assert "say why it is that day" in words(answer)
+    assert "Give a reason, or choose another day" in words(answer)
     assert "Gate sticks" in words(answer)
     assert office.post(f"/sites/{site}/visits", sent | {"why": "Holiday"}).status_code == 302
 
@@ -113,7 +113,7 @@ def test_moving_shows_what_it_does_to_both_months(office, units):
     sent = {"day": "2026-04-06", "see": "yes"}
     seen = words(office.post(f"/visits/{made.pk}", sent, headers={"HX-Request": "true"}))
     # 220 minutes of the booking; what is left of the plan, 190 minutes, stays in March.
-    assert "April 2026: 0 h asked for, 3.7 h with this visit, 132 h on hand." in seen
+    assert "April 2026: 0 h needed, 3.7 h with this visit; 132 h on hand." in seen
     assert "March 2026: 6.8 h, 3.2 h without it." in seen
 
 
@@ -122,7 +122,7 @@ def test_a_change_by_somebody_else_is_told_and_nothing_typed_is_lost(office, uni
     sent = {"day": "2026-03-02", "note": "Mine", "was_on": "2026-03-04", "was_technician": "", "was_note": ""}
     answer = office.post(f"/visits/{made.pk}", sent)
     assert answer.status_code == 409
-    assert "changed this visit meanwhile" in words(answer)
+    assert "changed this visit in the meantime" in words(answer)
     assert answer.context["form"]["note"].value() == "Mine"
     again = {field.name: field.value() or "" for field in answer.context["form"]}
     assert office.post(f"/visits/{made.pk}", again).status_code == 302
@@ -145,17 +145,17 @@ def test_visits_sold_are_held_against_visits_made(office, units):
     stops.agreed(site)
     booked(units)
     text = words(office.get(f"/sites/{site.pk}/visits"))
-    assert "Agreement M-1, the year from June 1, 2025 to May 31, 2026: 2 sold, 0 made, 1 booked." in text
+    assert "Agreement M-1, June 1, 2025 to May 31, 2026: 2 visits sold, 0 made, 1 booked." in text
 
 
 def test_waiting_on_us_says_what_is_to_be_booked(office, units):
-    assert "1 site waits for a visit to be booked within 3 weeks." in words(office.get("/waiting-on-us"))
+    assert "1 site needs a visit booked within 3 weeks." in words(office.get("/waiting-on-us"))
     company.unit("LT-1", room="Den", started_on="2024-02-01", installed_on="2024-02-01", site="Lake")
     company.worked_out()
-    said = "2 sites wait for a visit to be booked within 3 weeks; at 1 of them something is late."
+    said = "2 sites need a visit booked within 3 weeks; 1 of them has overdue work."
     assert said in words(office.get("/waiting-on-us"))
     booked(units)
-    said = "1 site waits for a visit to be booked within 3 weeks; at it something is late."
+    said = "1 site needs a visit booked within 3 weeks; it has overdue work."
     assert said in words(office.get("/waiting-on-us"))
 
 
@@ -189,7 +189,7 @@ def test_the_sheet_has_every_head_its_work_and_what_to_bring(office, units):
     read = PdfReader(io.BytesIO(response.content))
     text = " ".join(page.extract_text() for page in read.pages)
     for wanted in (
-        "Łucja Žižek née Ж", "4711#", "Room 1", "Room 8", "Clean the coil", "step ladder", "Power off and locked out",
+        "Łucja Žižek née Ж", "4711#", "Room 1", "Room 8", "Clean the coil", "stepladder", "Power off and locked out",
         "<b>Dog</b>", f"page 1 of {len(read.pages)}",
     ):  # fmt: skip
         assert wanted in text

@@ -58,7 +58,7 @@ def sent(units, **named) -> dict:
 def test_todays_stops_say_where_to_go_and_what_for(phone, visit, units):
     models.Site.objects.update(gate_code="4711#")
     text = words(phone.get("/todays-stops"))
-    assert "March 2, 2026. 1 stop today, 3 h 40 min with the drive." in text
+    assert "March 2, 2026. 1 stop today, 3 h 40 min including the drive." in text
     for wanted in ("Odile Marsh, Home", "7 Tar Lane", "4711#", "555-0100", "Clean the coil: 8", "Ring first"):
         assert wanted in text
 
@@ -68,14 +68,14 @@ def test_a_technician_sees_their_own_stops_and_nobodys(phone, visit, units):
     models.Booking.objects.update(technician=other)
     assert "No stop is booked for today." in words(phone.get("/todays-stops"))
     models.Booking.objects.update(technician=None)
-    assert "nobody has it yet" in words(phone.get("/todays-stops"))
+    assert "no technician yet" in words(phone.get("/todays-stops"))
     models.Booking.objects.update(technician=other)
     assert "Clean the coil: 8" in words(company.as_role("office").get("/todays-stops"))
 
 
 @pytest.mark.parametrize(
     ("on_day", "heading"),
-    [("2026-03-01", "Booked for days gone by, not written up"), ("2026-03-03", "Tomorrow"), ("2026-03-04", "")],
+    [("2026-03-01", "Past visits not written up"), ("2026-03-03", "Tomorrow"), ("2026-03-04", "")],
 )
 def test_other_days_stand_by_themselves(phone, visit, on_day, heading):
     models.Booking.objects.update(on=on_day)

@@ -112,12 +112,12 @@ def test_taken_back_it_is_struck_with_who_when_and_why(phone, units):
     assert (answer.status_code, answer["Location"]) == (302, f"/write-ups/{made.pk}")
     page = words(phone.get(f"/write-ups/{made.pk}"))
     for wanted in (
-        "Taken back. It stays here to be read, and counts for nothing.",
+        "Taken back. It stays here to read, and no longer counts.",
         "<s>Write-up of March 2, 2026</s>",
         f"Taken back on March 2, 2026 by Wynn Technician: {WHY}",
         "<li><s>Room 1: Clean the coil done</s></li>",
         "<s>All quiet.</s>",
-        f'href="{form_at(units)}?anew={made.pk}">Write it up anew</a>',
+        f'href="{form_at(units)}?anew={made.pk}">Write it up again</a>',
     ):
         assert wanted in page
     for unwanted in ("Take this write-up back", "task done", "next due"):
@@ -171,7 +171,7 @@ def test_taken_back_twice_it_says_by_whom(phone, units):
     back(company.as_role("office"), made)
     answer = back(phone, made, "Me too")
     assert answer.status_code == 302
-    assert f"It was taken back already: on March 2, 2026 by Wynn Office. The reason: {WHY}." in words(
+    assert f"It was already taken back on March 2, 2026 by Wynn Office. The reason: {WHY}." in words(
         phone.get(answer["Location"])
     )
 
@@ -200,7 +200,7 @@ def test_its_visit_is_to_be_written_up_again(phone, units, visit):
     back(phone, made)
     page = words(office.get(f"/visits/{visit.pk}"))
     assert f"/write-ups/{made.pk}" not in page
-    assert "Write it up" in page
+    assert "Write up this visit" in page
     assert f"write-up taken back: {WHY}" in page
     assert f"?booking={visit.pk}" in words(phone.get("/todays-stops"))
 
@@ -261,7 +261,7 @@ def test_the_form_opens_filled_and_sent_as_it_stands_it_is_what_it_was(phone, un
     page = anew(phone, first)
     assert page.status_code == 200
     text = words(page)
-    assert f"Filled with what was sent of March 2, 2026 and taken back ({WHY})." in text
+    assert f"Filled in from the write-up of March 2, 2026 that was taken back ({WHY})." in text
     assert "Nothing is saved yet" not in text
     fields = as_it_stands(page)
     assert fields["booking"] == [str(visit.pk)]
@@ -379,7 +379,7 @@ def test_written_anew_once_and_found_from_the_one_taken_back(phone, units):
     assert as_it_stands(anew(company.as_role("office"), first))["key"] == fields["key"]
     phone.post(form_at(units), fields)
     second = models.WriteUp.objects.latest("pk")
-    assert f'Written anew: <a href="/write-ups/{second.pk}">' in words(phone.get(f"/write-ups/{first.pk}"))
+    assert f'Written up again: <a href="/write-ups/{second.pk}">' in words(phone.get(f"/write-ups/{first.pk}"))
     assert anew(phone, first)["Location"] == f"/write-ups/{second.pk}"
     assert phone.post(form_at(units), fields)["Location"] == f"/write-ups/{second.pk}"
     # Taken back as well, the next has a key of its own again, from whichever page it is asked for.

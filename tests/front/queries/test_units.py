@@ -275,7 +275,7 @@ def test_history_is_in_words_newest_first():
         ("2025-12-01", "Back in use", ()),
         ("2025-10-01", "Out of use", ()),
         ("2025-05-01", "Skipped: coil cleaning", ("Not before September 1, 2025",)),
-        ("2024-05-01", "Coil cleaning done", ("Dirt on the coil 2 of 3",)),
+        ("2024-05-01", "Done: coil cleaning", ("Dirt on the coil 2 of 3",)),
         (
             "2023-07-01",
             "Indoor coil failed: manufacturing defect",

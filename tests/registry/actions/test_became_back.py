@@ -195,7 +195,7 @@ def test_a_record_of_upkeep_goes_and_what_hung_on_it_with_it(unit):
     other = models.Unit.objects.get(serial="SB-1003")
     with pytest.raises(Refused, match="Somebody took this back meanwhile"):
         became_back.told_of(other.pk, why="x", **told)
-    assert became_back.told_of(unit.pk, why="the other head", **told) == "clean-coil done on February 1, 2026 by Ina"
+    assert became_back.told_of(unit.pk, why="the other head", **told) == "Clean-coil done on February 1, 2026 by Ina"
     assert everything() == before
     with pytest.raises(Refused, match="Somebody took this back meanwhile"):
         became_back.told_of(unit.pk, why="the other head", **told)
