@@ -421,6 +421,7 @@ urlpatterns = [
         Address("hours-and-rates", house.house, "house", beside=("settings", "Hours and rates")),
         Address("hours-and-rates/<int:year>", house.house_months, "house_months"),
         Address("hours-and-rates/closed", house.house_closed, "house_closed"),
+        Address("hours-and-rates/holidays", house.house_holidays, "house_holidays"),
         Address("hours-and-rates/closed/<int:pk>/open", house.house_open, "house_open"),
     ),
     *everybody(

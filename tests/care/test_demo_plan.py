@@ -56,6 +56,13 @@ def test_ten_years_of_visits_are_sensible(monkeypatch):
     preferred = [visit.on.month in due.task.months for visit in plan for due in visit.dues if due.task.months]
     assert sum(preferred) / len(preferred) >= 0.6
 
+    # Nothing is planned in the months that its task leaves out: no coil is rinsed outdoors in a winter of Maine.
+    left_out = [
+        (visit.on, due.task.code) for visit in plan for due in visit.dues if visit.on.month in due.task.not_months
+    ]
+    assert left_out == []
+    assert any(due.task.not_months for visit in plan for due in visit.dues)
+
     # Work is on working days, and a day holds more than the hours on hand only where one visit does.
     minutes: Counter[dt.date] = Counter()
     for visit in plan:

@@ -1,7 +1,7 @@
 """What the company settles for itself, the days it is closed, and the hours its technicians have by month."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -9,6 +9,8 @@ from django import forms
 
 from fleet.elements.action_form import ActionForm, DayInput
 from fleet.elements.carried import CarriedForm
+from fleet.rules.dates import in_words
+from fleet.rules.usual_holidays import Holiday
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _NUMBER = {"inputmode": "decimal"}
@@ -129,6 +131,27 @@ class ClosedForm(ActionForm):
         first, last = self.cleaned_data["first"], self.cleaned_data["last"] or self.cleaned_data["first"]
         count = (last - first).days + 1
         return {first + dt.timedelta(days=number): self.cleaned_data["why"] for number in range(count)}
+
+
+class HolidaysForm(ActionForm):
+    """The usual holidays that are not closed yet; those that a company is usually closed on are ticked."""
+
+    days = forms.MultipleChoiceField(
+        label="Holidays to close",
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "Check at least one holiday."},
+    )
+
+    def __init__(self, data: Any = None, *, holidays: Iterable[Holiday]) -> None:
+        self._names = {day.on.isoformat(): day.name for day in holidays}
+        super().__init__(data, initial={"days": [day.on.isoformat() for day in holidays if day.closes]})
+        self.fields["days"].choices = [  # type: ignore[attr-defined]
+            (day.on.isoformat(), f"{day.on:%A}, {in_words(day.on)}: {day.name}") for day in holidays
+        ]
+
+    def closed(self) -> dict[dt.date, str]:
+        """The days chosen, each with its name."""
+        return {dt.date.fromisoformat(day): self._names[day] for day in self.cleaned_data["days"]}
 
 
 class MonthsForm(CarriedForm):

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from fleet.rules.usual_holidays import Holiday
+
 
 @dataclass(frozen=True, slots=True)
 class Closed:
@@ -24,6 +26,7 @@ class HousePage:
     closed: tuple[Closed, ...]
     year: int
     hours: Mapping[dt.date, Decimal | None]
+    holidays: tuple[Holiday, ...]
     sentences: tuple[str, ...]
 
     @property

@@ -5,7 +5,10 @@ from decimal import Decimal
 
 from fleet import models
 from fleet.business.pages import house as pages
+from fleet.facts import company
 from fleet.facts import house as gathered
+from fleet.rules.dates import Span
+from fleet.rules.usual_holidays import Holiday, usual
 from fleet.rules.wording import year as wording
 
 FIELDS = (
@@ -26,5 +29,13 @@ def page(*, year: int, on: dt.date) -> pages.HousePage:
         closed=tuple(pages.Closed(*day) for day in closed),
         year=year,
         hours=hours,
+        holidays=_holidays(row, on=on),
         sentences=(wording.hours_entered(year, len(entered), sum(entered, Decimal(0))),),
     )
+
+
+def _holidays(row: models.House, *, on: dt.date) -> tuple[Holiday, ...]:
+    """The holidays of our country until the end of next year that would be working days and are not closed yet."""
+    span = Span(on, dt.date(on.year + 1, 12, 31))
+    working = gathered.working(row)
+    return tuple(day for day in usual(company.row().country, span) if day.on in working)

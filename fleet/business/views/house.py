@@ -8,7 +8,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from fleet import clock
 from fleet.business.actions import house as actions
-from fleet.business.forms.house import ClosedForm, HouseForm, MonthsForm
+from fleet.business.forms.house import ClosedForm, HolidaysForm, HouseForm, MonthsForm
 from fleet.business.queries import house as queries
 from fleet.refusals import Refused
 from fleet.rules.dates import in_words
@@ -75,6 +75,20 @@ def house_closed(request: HttpRequest) -> HttpResponse:
 
 
 @require_POST
+def house_holidays(request: HttpRequest) -> HttpResponse:
+    """Close the usual holidays that were chosen, in one step."""
+    page = queries.page(year=_year(request), on=clock.today())
+    form = HolidaysForm(request.POST, holidays=page.holidays)
+    if not form.is_valid():
+        return _shown(request, holidays=form, status=422)
+    added = actions.close(days=form.closed(), by=access.person(request), on=clock.today())
+    messages.success(
+        request, f"Closed on {'1 holiday' if added == 1 else f'{added} holidays'}. No visit is planned then."
+    )
+    return redirect(f"{reverse('house')}#closed")
+
+
+@require_POST
 def house_open(request: HttpRequest, pk: int) -> HttpResponse:
     """Work on a closed day after all."""
     day = actions.reopen(pk, by=access.person(request), on=clock.today())
@@ -88,6 +102,7 @@ def _shown(
     settings: HouseForm | None = None,
     months: MonthsForm | None = None,
     closed: ClosedForm | None = None,
+    holidays: HolidaysForm | None = None,
     year: int | None = None,
     status: int = 200,
 ) -> HttpResponse:
@@ -97,6 +112,7 @@ def _shown(
         "settings": settings or HouseForm(shown=page.settings),
         "months": months or MonthsForm(year=page.year, shown=page.hours),
         "closed": closed or ClosedForm(),
+        "holidays": holidays or HolidaysForm(holidays=page.holidays),
     }
     return render(request, "house/house.html", context, status=status)
 

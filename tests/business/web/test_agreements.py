@@ -15,6 +15,7 @@ from fleet.business.actions import agreements as actions
 from fleet.business.actions import outlook
 from fleet.care.actions import care_sheets, due
 from fleet.derived import recheck
+from fleet.facts import house as gather_house
 from fleet.rules.dates import in_words
 from tests import company, rows
 from tests.caring import entry
@@ -280,6 +281,40 @@ def test_days_are_closed_and_opened(owner):
     first = models.ClosedDay.objects.first()
     owner.post(f"/hours-and-rates/closed/{first.pk}/open")
     assert models.ClosedDay.objects.count() == 4
+
+
+def test_the_usual_holidays_are_proposed_and_closed_in_one_step(owner):
+    """Until the end of next year; Columbus Day of 2027 is offered without its check."""
+    text = words(owner.get("/hours-and-rates"))
+    assert "Thursday, December 24, 2026: Christmas Eve" in text
+    assert "Saturday" not in text.partition("Usual holidays that are still working days")[2]
+    form = owner.get("/hours-and-rates").context["holidays"]
+    offered, checked = dict(form.fields["days"].choices), form["days"].value()
+    assert "2027-10-11" in offered
+    assert "2027-10-11" not in checked
+    assert [day for day in checked if day < "2027"][-4:] == ["2026-11-26", "2026-11-27", "2026-12-24", "2026-12-25"]
+    owner.post("/hours-and-rates/holidays", {"days": checked})
+    closed = models.ClosedDay.objects.get(on=dt.date(2026, 12, 24))
+    assert closed.why == "Christmas Eve"
+    assert models.Change.objects.filter(table="closedday", object_id=closed.pk, field="on").count() == 1
+    # What is closed is proposed no more; what stayed open is.
+    left = owner.get("/hours-and-rates").context["page"].holidays
+    assert {one.name for one in left} >= {"Columbus Day"}
+    assert not {one.on.isoformat() for one in left} & set(checked)
+    assert not any(day in gather_house.working() for day in models.ClosedDay.objects.values_list("on", flat=True))
+
+
+@pytest.mark.parametrize("days", [[], ["2026-12-23"], ["nonsense"]])
+def test_a_day_that_is_no_holiday_is_not_closed_as_one(owner, days):
+    assert owner.post("/hours-and-rates/holidays", {"days": days}).status_code == 422
+    assert not models.ClosedDay.objects.exists()
+
+
+def test_holidays_follow_the_companys_country(owner):
+    models.Company.objects.create(country="CA")
+    names = {one.name for one in owner.get("/hours-and-rates").context["page"].holidays}
+    assert "Canada Day" in names
+    assert "Memorial Day" not in names
 
 
 # --------------------------------------------------------------------------------------------------------- the year ahead
