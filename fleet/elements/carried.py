@@ -82,6 +82,7 @@ def _twin(field: forms.Field, value: Any) -> forms.Field:
             options |= {"coerce": field.coerce, "empty_value": field.empty_value, "choices": field.choices}
         case forms.ChoiceField():
             options |= {"choices": cast(Any, field.choices)}
-        case forms.CharField():
-            options |= {"strip": False}
-    return type(field)(**options)
+    twin = type(field)(**options)
+    if isinstance(twin, forms.CharField):
+        twin.strip = False  # set afterward, since a field of addresses sets it itself
+    return twin
