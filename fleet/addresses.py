@@ -7,7 +7,7 @@ from django.contrib.auth.views import LogoutView
 
 from fleet.business.queries.agreements import AGREEMENTS
 from fleet.business.views import agreements, house, layouts, what_fails, year
-from fleet.care.views import due, refrigerant, visits, write_ups
+from fleet.care.views import care_sheet, due, refrigerant, visits, write_ups
 from fleet.claims.queries.claims import CLAIMS
 from fleet.claims.queries.clocks import CLOCKS
 from fleet.claims.queries.failures_list import FAILURES
@@ -406,6 +406,23 @@ urlpatterns = [
     *owner(
         "People: give out a link for a new password",
         Address("people/<int:pk>/link", people.person_link, "person_link"),
+    ),
+    *everybody(
+        "Care sheet: read it",
+        Address("care-sheet", care_sheet.care_sheet, "care_sheet", beside=("settings", "Care sheet")),
+        Address("care-sheet/file", care_sheet.care_sheet_file, "care_sheet_file"),
+    ),
+    *owner(
+        "Care sheet: write it, try it and put it in force",
+        Address("care-sheet/begin", care_sheet.care_begin, "care_begin"),
+        Address("care-sheet/upload", care_sheet.care_upload, "care_upload"),
+        Address("care-sheet/draft", care_sheet.care_draft, "care_draft", within="care_sheet"),
+        Address("care-sheet/draft/file", care_sheet.care_draft_file, "care_draft_file"),
+        Address("care-sheet/draft/task", care_sheet.care_task, "care_task_new", within="care_sheet"),
+        Address("care-sheet/draft/tasks/<int:number>", care_sheet.care_task, "care_task", within="care_sheet"),
+        Address("care-sheet/draft/tasks/<int:number>/remove", care_sheet.care_task_drop, "care_task_drop"),
+        Address("care-sheet/draft/throw-away", care_sheet.care_throw_away, "care_throw_away"),
+        Address("care-sheet/look-over", care_sheet.care_look_over, "care_look_over", within="care_sheet"),
     ),
     *owner(
         "Company: name, address, logo, time zone and account numbers",

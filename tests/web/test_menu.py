@@ -26,7 +26,7 @@ def beside(role: str, address: str) -> list[str]:
 
 def test_a_technician_is_offered_what_a_technician_may_see():
     assert titles(frame("technician").menu) == ["Today's stops", "Look-up", "Terms", "Maintenance", "Settings"]
-    assert beside("technician", "/settings") == ["Settings", "Who may do what", "Your password"]
+    assert beside("technician", "/settings") == ["Settings", "Care sheet", "Who may do what", "Your password"]
 
 
 @pytest.mark.parametrize("role", list(Role))
@@ -53,7 +53,9 @@ def test_the_desk_reaches_the_rest_from_the_page_it_belongs_with(address, places
 
 
 def test_what_the_owner_settles_stands_on_one_page():
-    assert {"People", "Hours and rates", "Background work"} <= set(beside("owner", "/settings"))
+    assert {"Company", "Care sheet", "People", "Hours and rates", "Background work"} <= set(
+        beside("owner", "/settings")
+    )
     assert not {"People", "Hours and rates", "Background work"} & set(beside("office", "/settings"))
 
 

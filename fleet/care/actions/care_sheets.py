@@ -32,14 +32,23 @@ def load_file(path: Path | str, *, by: models.User | None, on: dt.date) -> Taken
     """Put a care sheet in force from its file; raises rules.tables.BadTable naming file and key."""
     path = Path(path)
     try:
-        if path.stat().st_size > LARGEST_FILE:
+        with path.open("rb") as file:
+            content = file.read(LARGEST_FILE + 1)
+    except OSError as wrong:
+        raise tables.BadTable([Fault(path.name, wrong.strerror or str(wrong))]) from wrong
+    return load_table(read_table(content, name=path.name), name=path.name, by=by, on=on)
+
+
+def read_table(content: bytes, *, name: str) -> dict[str, Any]:
+    """Read the table that a file holds; raises rules.tables.BadTable naming the file."""
+    try:
+        if len(content) > LARGEST_FILE:
             raise ValueError(f"at most {LARGEST_FILE:,} bytes are wanted")
-        table = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
+        return tomllib.loads(content.decode("utf-8-sig"))
     except UnicodeDecodeError as wrong:
-        raise tables.BadTable([Fault(path.name, "a TOML file in UTF-8 is wanted")]) from wrong
-    except (OSError, ValueError, RecursionError) as wrong:
-        raise tables.BadTable([Fault(path.name, getattr(wrong, "strerror", None) or str(wrong))]) from wrong
-    return load_table(table, name=path.name, by=by, on=on)
+        raise tables.BadTable([Fault(name, "a TOML file in UTF-8 is wanted")]) from wrong
+    except (ValueError, RecursionError) as wrong:
+        raise tables.BadTable([Fault(name, str(wrong))]) from wrong
 
 
 def load_table(table: Mapping[str, Any], *, name: str = "", by: models.User | None = None, on: dt.date) -> Taken:
@@ -47,7 +56,7 @@ def load_table(table: Mapping[str, Any], *, name: str = "", by: models.User | No
 
     Where it does not say since when our upkeep is on file, the day of the sheet before it stays in force.
     """
-    sheet = _read(table, name or str(table.get("code", "")), on=on)
+    sheet = read(table, name or str(table.get("code", "")), on=on)
     document = to_document(dict(table))
     digest = hashlib.sha256(document.encode()).hexdigest()
     with transaction.atomic():
@@ -59,7 +68,8 @@ def load_table(table: Mapping[str, Any], *, name: str = "", by: models.User | No
     return Taken(sheet.code, changed=True)
 
 
-def _read(table: Mapping[str, Any], name: str, *, on: dt.date) -> caresheet.CareSheet:
+def read(table: Mapping[str, Any], name: str, *, on: dt.date) -> caresheet.CareSheet:
+    """Read a care sheet as of today; raises rules.tables.BadTable with every fault, each naming the file and its key."""
     try:
         sheet = caresheet.read(table)
     except tables.BadTable as refused:
