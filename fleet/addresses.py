@@ -353,7 +353,7 @@ urlpatterns = [
         Address("the-year-ahead", year.year_ahead, "year_ahead", menu="The year ahead"),
     ),
     *desk(
-        "On offer: see the list to call down",
+        "Work to sell: see the list to call down",
         Address("the-year-ahead/on-offer", year.on_offer, "on_offer", beside=("agreements", "Work to sell")),
     ),
     *desk(
@@ -370,7 +370,7 @@ urlpatterns = [
         Address("money", money.money, "money", beside=("claims", "Money")),
     ),
     *owner(
-        "What fails and when: see it",
+        "What fails: see it",
         Address("what-fails", what_fails.what_fails, "what_fails", beside=("year_ahead", "What fails")),
         Address("what-fails/<int:pk>", what_fails.what_fails_of, "what_fails_of"),
     ),

@@ -71,11 +71,13 @@ def test_figures_follow_what_is_typed_by_keys_alone(screen, request, sheet, log_
     page: Page = request.getfixturevalue(screen)
     log_in(page, "office")
     page.goto("/layouts")
-    expect(page.locator("#compared")).to_contain_text("720 washes by the owner, 60 drain lines cleared")
+    expect(page.locator("#compared")).to_contain_text("720 washes by the customer, 60 drain lines cleared")
     page.get_by_label("Over how many years").focus()
     page.keyboard.press("ControlOrMeta+a")
     page.keyboard.type("5")
-    expect(page.locator("#compared")).to_contain_text("Over 5 years: 360 washes by the owner, 30 drain lines cleared")
+    expect(page.locator("#compared")).to_contain_text(
+        "Over 5 years: 360 washes by the customer, 30 drain lines cleared"
+    )
     # On to the wall heads of the first layout: for whom, its name, the heads.
     for _ in range(3):
         page.keyboard.press("Tab")
@@ -85,7 +87,7 @@ def test_figures_follow_what_is_typed_by_keys_alone(screen, request, sheet, log_
     # The address has it, so that it can be kept and sent.
     assert "a-wall=8" in page.url
     page.reload()
-    expect(page.locator("#compared")).to_contain_text("480 washes by the owner")
+    expect(page.locator("#compared")).to_contain_text("480 washes by the customer")
     expect(page.get_by_role("img", name="What each has cost in all")).to_be_visible()
 
 
@@ -93,7 +95,7 @@ def test_what_is_wrong_is_said_while_it_is_typed(desk, sheet, log_in):
     log_in(desk, "office")
     desk.goto("/layouts")
     desk.get_by_label("Its name").first.fill("")
-    expect(desk.locator("#compared")).to_contain_text("Layout 1, its name: A name is wanted")
+    expect(desk.locator("#compared")).to_contain_text("Layout 1, name: Enter a name")
     desk.get_by_label("Its name").first.fill("Back to the wall")
     expect(desk.locator("#compared")).to_contain_text("Back to the wall: 6 wall heads")
 

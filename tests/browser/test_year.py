@@ -65,40 +65,40 @@ def test_from_the_offer_to_an_agreement_and_back_by_keys_alone(screen, request, 
     page: Page = request.getfixturevalue(screen)
     log_in(page, "owner")
     page.goto("/the-year-ahead")
-    expect(page.get_by_text("Work at 2 sites without an agreement is on offer")).to_be_visible()
+    expect(page.get_by_text("Work to sell: 2 sites without an agreement have work due")).to_be_visible()
 
     page.goto(f"/sites/{site.pk}")
     page.get_by_role("link", name="New agreement").focus()
     with page.expect_navigation():
         page.keyboard.press("Enter")
-    page.get_by_label("Begins on").focus()
-    page.get_by_label("Begins on").fill(clock.today().isoformat())
+    page.get_by_label("First day", exact=True).focus()
+    page.get_by_label("First day", exact=True).fill(clock.today().isoformat())
     for label, text in (("First head", "120"), ("Each further head", "80")):
         page.get_by_label(label).focus()
         page.keyboard.type(text)
     with page.expect_navigation():
         page.keyboard.press("Enter")
-    expect(page.get_by_text("The agreement is on file.")).to_be_visible()
+    expect(page.get_by_text("Agreement saved.")).to_be_visible()
     expect(page.get_by_text("1 visit sold this year, 0 made: 1 to go.")).to_be_visible()
 
     page.goto("/the-year-ahead")
     # It is billed today, in the running month, which stands beside the twelve whole ones.
-    expect(page.get_by_text(f"What is left of {clock.today():%B %Y} stands apart: $200.00 contracted")).to_be_visible()
-    expect(page.get_by_text("Work at 1 site without an agreement is on offer")).to_be_visible()
+    expect(page.get_by_text(f"The rest of {clock.today():%B %Y} is not counted in: $200.00 contracted")).to_be_visible()
+    expect(page.get_by_text("Work to sell: 1 site without an agreement has work due")).to_be_visible()
 
     page.goto("/agreements")
     page.get_by_role("link", name="no reference").focus()
     with page.expect_navigation():
         page.keyboard.press("Enter")
-    page.get_by_text("End it", exact=True).first.focus()
+    page.get_by_text("End agreement", exact=True).first.focus()
     page.keyboard.press("Enter")
-    page.get_by_label("Nothing of it holds from").fill(clock.today().isoformat())
-    page.get_by_label("Why").focus()
+    page.get_by_label("First day without it").fill(clock.today().isoformat())
+    page.get_by_label("Reason").focus()
     page.keyboard.type("Sold the house")
     with page.expect_navigation():
         page.keyboard.press("Enter")
     expect(page.get_by_text("Sold the house").first).to_be_visible()
-    page.get_by_role("button", name="Take it up again").focus()
+    page.get_by_role("button", name="Resume agreement").focus()
     with page.expect_navigation():
         page.keyboard.press("Enter")
     expect(page.get_by_text("In force since")).to_be_visible()
@@ -112,7 +112,7 @@ def test_a_year_of_hours_is_entered_by_keys_and_drawn(site, desk: Page, log_in):
     desk.keyboard.type("1.5")
     with desk.expect_navigation():
         desk.keyboard.press("Enter")
-    expect(desk.get_by_text("The hours of 1 month were changed.")).to_be_visible()
+    expect(desk.get_by_text("Saved the hours of 1 month.")).to_be_visible()
     desk.goto("/the-year-ahead")
     expect(desk.locator("line.onhand")).to_have_count(1)
 

@@ -63,7 +63,7 @@ def test_the_promised_shape(sheet, tmp_path):
 
 def test_for_people(sheet, tmp_path):
     text = run(written(tmp_path))
-    assert "Six wall heads: 6 wall heads on 1 outdoor unit. Over 10 years: 720 washes by the owner" in text
+    assert "Six wall heads: 6 wall heads on 1 outdoor unit. Over 10 years: 720 washes by the customer" in text
     assert "load calculation" in text
 
 

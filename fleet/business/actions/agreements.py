@@ -21,8 +21,8 @@ FIELDS = (
 
 # What is said where a constraint of this name is broken.
 _KNOWN_BY = {
-    "agreement_known_by_reference": "The site has an agreement with this reference already.",
-    "agreement_known_by_start": "The site has an agreement from this day already; a reference tells them apart.",
+    "agreement_known_by_reference": "This site already has an agreement with this reference.",
+    "agreement_known_by_start": "This site already has an agreement from this day. Give this one a reference.",
 }
 
 
@@ -55,12 +55,12 @@ def renew(pk: int, *, seen: int, by: models.User | None, on: dt.date) -> models.
     with transaction.atomic():
         row = _locked(pk)
         if row.ended_on is not None:
-            raise Refused({"": f"It ended on {in_words(row.ended_on)}; take it up again first."})
+            raise Refused({"": f"It ended on {in_words(row.ended_on)}. Resume it first."})
         if row.renews == "no":
-            raise Refused({"": "It was agreed that it does not renew; change that first, or make a new one."})
+            raise Refused({"": "It does not renew, as agreed. Change that first, or make a new agreement."})
         agreed = agreement_of(row).agreed_terms(on)
         if seen != agreed:
-            raise Conflict("Somebody renewed it meanwhile: see what stands below.")
+            raise Conflict("Somebody renewed it meanwhile. Look at it again below.")
         _set(row, {"terms_agreed": agreed + 1}, by=by)
     return row
 
@@ -70,9 +70,9 @@ def unrenew(pk: int, *, seen: int, by: models.User | None, on: dt.date) -> model
     with transaction.atomic():
         row = _locked(pk)
         if row.terms_agreed != seen:
-            raise Conflict("Somebody changed it meanwhile: see what stands below.")
+            raise Conflict("Somebody changed it meanwhile. Look at it again below.")
         if not can_unrenew(row, on=on):
-            raise Refused({"": "The term that was agreed last has begun; end it with a day and a reason instead."})
+            raise Refused({"": "The last renewal has begun. End the agreement with a day and a reason instead."})
         _set(row, {"terms_agreed": row.terms_agreed - 1}, by=by)
     return row
 
@@ -88,11 +88,11 @@ def end(pk: int, *, day: dt.date, why: str, by: models.User | None, on: dt.date)
     with transaction.atomic():
         row = _locked(pk)
         if row.ended_on is not None:
-            raise Refused({"": f"It was ended already, on {in_words(row.ended_on)}: {row.ended_why}"})
+            raise Refused({"": f"It was already ended, on {in_words(row.ended_on)}: {row.ended_why}"})
         if not why.strip():
-            raise Refused({"why": "A reason is wanted."})
+            raise Refused({"why": "Enter a reason."})
         if day < row.start_on:
-            raise Refused({"day": f"A day no earlier than {in_words(row.start_on)}, when it began, is wanted."})
+            raise Refused({"day": f"Enter a day no earlier than its first day, {in_words(row.start_on)}."})
         _set(row, {"ended_on": day, "ended_why": why.strip()}, by=by)
     return row
 
@@ -103,7 +103,7 @@ def resume(pk: int, *, by: models.User | None, on: dt.date) -> models.Agreement:
     with transaction.atomic():
         row = _locked(pk)
         if row.ended_on is None:
-            raise Refused({"": "It was not ended."})
+            raise Refused({"": "It was not ended, so there is nothing to resume."})
         _set(row, {"ended_on": None, "ended_why": ""}, by=by)
     return row
 

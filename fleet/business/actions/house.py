@@ -36,7 +36,7 @@ def settle(*, was: Mapping[str, Any], facts: Mapping[str, Any], by: models.User 
         moved = correct.changed(row, was=was, told=facts)
         first = moved.get("record_complete_from")
         if first is not None and first > on:
-            raise Refused("A day no later than today is wanted.", "record_complete_from")
+            raise Refused("Enter a day no later than today.", "record_complete_from")
         if not moved:
             return False
         _set(row, moved, by=by)

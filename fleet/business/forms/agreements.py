@@ -12,7 +12,7 @@ from fleet.rules import agreements
 from fleet.rules.wording.agreements import BILLING, RENEWS
 
 _RENEWS = {name: words.removeprefix("it ").capitalize() for name, words in RENEWS.items()}
-_NUMBER = {"required": "A number is wanted."}
+_NUMBER = {"required": "Enter a number."}
 
 
 def _money(label: str, *, required: bool = True, help_text: str = "") -> forms.DecimalField:
@@ -43,20 +43,22 @@ class AgreementForm(CarriedForm):
     """What was agreed; each field carries what it showed."""
 
     reference = forms.CharField(
-        required=False, max_length=120, help_text="As it stands on the paper; blank if it has none."
+        required=False, max_length=120, help_text="As on the paper; leave blank if it has none."
     )
-    start_on = forms.DateField(widget=DayInput, label="Begins on", error_messages={"required": "A day is wanted."})
-    months = forms.IntegerField(min_value=1, max_value=1200, label="Months of a term", error_messages=_NUMBER)
+    start_on = forms.DateField(widget=DayInput, label="First day", error_messages={"required": "Enter a day."})
+    months = forms.IntegerField(min_value=1, max_value=1200, label="Months in a term", error_messages=_NUMBER)
     visits_per_year = forms.IntegerField(min_value=1, max_value=365, label="Visits a year", error_messages=_NUMBER)
-    first_head = _money("First head, a visit, in dollars")
-    further_head = _money("Each further head", required=False, help_text="Blank: the same as the first.")
-    discount_percent = _percent("Discount, in %", 100)
-    rise_percent = _percent("Rises each year by, in %", 1000)
+    first_head = _money("First head, per visit ($)")
+    further_head = _money(
+        "Each further head, per visit ($)", required=False, help_text="Blank: same as the first head."
+    )
+    discount_percent = _percent("Discount (%)", 100)
+    rise_percent = _percent("Yearly price rise (%)", 1000)
     billing = forms.ChoiceField(
-        choices=[(name, BILLING[name].capitalize()) for name in agreements.BILLING], label="Bills"
+        choices=[(name, BILLING[name].capitalize()) for name in agreements.BILLING], label="Billing"
     )
     renews = forms.ChoiceField(
-        choices=[(name, _RENEWS[name]) for name in agreements.RENEWS], label="When a term is over"
+        choices=[(name, _RENEWS[name]) for name in agreements.RENEWS], label="At the end of a term"
     )
     notes = forms.CharField(required=False, max_length=5000, widget=forms.Textarea(attrs={"rows": 3}))
 
@@ -73,12 +75,10 @@ class AgreementForm(CarriedForm):
 
 
 class EndForm(ActionForm):
-    """From which day nothing of it holds, and why."""
+    """The first day without it, and why."""
 
-    day = forms.DateField(
-        widget=DayInput, label="Nothing of it holds from", error_messages={"required": "A day is wanted."}
-    )
-    why = forms.CharField(max_length=300, label="Why", error_messages={"required": "A reason is wanted."})
+    day = forms.DateField(widget=DayInput, label="First day without it", error_messages={"required": "Enter a day."})
+    why = forms.CharField(max_length=300, label="Reason", error_messages={"required": "Enter a reason."})
 
     def __init__(self, data: Any = None) -> None:
         super().__init__(data, auto_id="end_%s")

@@ -27,7 +27,7 @@ def _number(
         label=label,
         help_text=help_text,
         widget=forms.TextInput(attrs=_NUMBER),
-        error_messages={"required": "A number is wanted; 0 is one."},
+        error_messages={"required": "Enter a number; 0 is fine."},
     )
 
 
@@ -62,23 +62,25 @@ class DaysField(forms.MultipleChoiceField):
 class HouseForm(CarriedForm):
     """Rates, days and hours, and since when our own record is whole."""
 
-    hourly_rate = _number("Our hour of labor, in dollars", 99_999)
+    hourly_rate = _number("Our labor rate, per hour ($)", 99_999)
     drive_price = _number(
-        "An hour on the road costs us, in dollars",
+        "Driving costs us, per hour ($)",
         99_999,
-        help_text="A visit that does not pay for its drive is marked.",
+        help_text="Visits that do not pay for their drive are marked.",
     )
     hours_a_day = _number(
-        "Hours of visits on hand a day", 24, help_text="Of all technicians together; 0 sets no limit to the plan."
+        "Technician hours for visits, per day", 24, help_text="All technicians together; 0 for no limit."
     )
     renewal_percent = _number(
-        "Of agreements, so many renew, in %", 100, help_text="Counted with until 20 have come up; then it is measured."
+        "Agreements that renew (%)",
+        100,
+        help_text="Your estimate, used until 20 have come up for renewal; after that, the actual rate.",
     )
     record_complete_from = forms.DateField(
         required=False,
         widget=DayInput,
-        label="Failures are surely on file since",
-        help_text="What fails and when counts from here; blank: since each unit went in.",
+        label="Our record of failures is complete since",
+        help_text="What fails counts from this day; blank: from the day each unit was installed.",
     )
     call_back_days = _days(
         "A call may be a call-back so many days after our work",
@@ -98,7 +100,7 @@ class HouseForm(CarriedForm):
         label="Days worked",
         choices=[(str(number), name) for number, name in enumerate(WEEKDAYS)],
         widget=forms.CheckboxSelectMultiple,
-        error_messages={"required": "At least one day must be worked."},
+        error_messages={"required": "Check at least one day."},
     )
 
     def __init__(self, data: Any = None, *, shown: Mapping[str, Any] | None = None) -> None:
@@ -108,9 +110,9 @@ class HouseForm(CarriedForm):
 class ClosedForm(ActionForm):
     """A day, or the days until another, on which nobody works."""
 
-    first = forms.DateField(widget=DayInput, label="Closed on", error_messages={"required": "A day is wanted."})
-    last = forms.DateField(required=False, widget=DayInput, label="Until", help_text="Blank: that day alone.")
-    why = forms.CharField(required=False, max_length=120, label="Why")
+    first = forms.DateField(widget=DayInput, label="Closed on", error_messages={"required": "Enter a day."})
+    last = forms.DateField(required=False, widget=DayInput, label="Through", help_text="Blank: that day only.")
+    why = forms.CharField(required=False, max_length=120, label="Reason")
 
     # Longer than this nobody closes at once.
     MOST = 62
@@ -123,7 +125,7 @@ class ClosedForm(ActionForm):
         cleaned = super().clean() or {}
         first, last = cleaned.get("first"), cleaned.get("last")
         if first and last and not 0 <= (last - first).days < self.MOST:
-            self.add_error("last", f"A day from {first.isoformat()} on is wanted, at most {self.MOST} days in all.")
+            self.add_error("last", f"Enter a day no earlier than {in_words(first)}, at most {self.MOST} days in all.")
         return cleaned
 
     def days(self) -> dict[dt.date, str]:

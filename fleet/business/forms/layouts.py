@@ -33,7 +33,7 @@ def _count(label: str, *, most: int = 100, least: int = 0) -> forms.IntegerField
         max_value=most,
         label=label,
         widget=forms.NumberInput(attrs=_NUMBER),
-        error_messages={"invalid": "A whole number is wanted."},
+        error_messages={"invalid": "Enter a whole number."},
     )
 
 
@@ -42,7 +42,7 @@ class LayoutForm(forms.Form):
 
     use_required_attribute = False
     name = forms.CharField(
-        required=False, max_length=80, label="Its name", widget=forms.TextInput(attrs={"autocomplete": "off"})
+        required=False, max_length=80, label="Name", widget=forms.TextInput(attrs={"autocomplete": "off"})
     )
     wall = _count("Wall heads")
     floor = _count("Floor heads")
@@ -54,7 +54,7 @@ class LayoutForm(forms.Form):
         min_value=Decimal(0),
         max_digits=9,
         decimal_places=2,
-        label="Price to put it in, in dollars",
+        label="Installation price ($)",
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
     )
 
@@ -64,9 +64,9 @@ class LayoutForm(forms.Form):
         if self.blank or self.errors:
             return cleaned
         if not cleaned.get("name"):
-            self.add_error("name", "A name is wanted, to tell it from the others.")
+            self.add_error("name", "Enter a name, to tell it from the others.")
         if not any(cleaned.get(style) for style in words.STYLES):
-            self.add_error("wall", "At least one head is wanted.")
+            self.add_error("wall", "Enter at least one head.")
         return cleaned
 
     @property
@@ -91,12 +91,12 @@ class LayoutsForm(forms.Form):
 
     use_required_attribute = False
     years = forms.IntegerField(
-        min_value=1, max_value=40, label="Over how many years", widget=forms.NumberInput(attrs=_NUMBER)
+        min_value=1, max_value=40, label="Years to compare", widget=forms.NumberInput(attrs=_NUMBER)
     )
     customer = forms.CharField(
         required=False,
         max_length=120,
-        label="For whom, on the paper",
+        label="Customer, for the paper",
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
 
@@ -128,17 +128,17 @@ class LayoutsForm(forms.Form):
         cleaned = super().clean() or {}
         whole = [form.is_valid() for form in self.layouts]
         if not all(whole):
-            self.add_error(None, "What is wrong stands beside its field.")
+            self.add_error(None, "See the notes beside the fields.")
             return cleaned
         names: set[str] = set()
         for form in self.layouts:
             name = form.cleaned_data["name"].casefold()
             if name and name in names:
-                form.add_error("name", "Another layout has this name.")
-                self.add_error(None, "What is wrong stands beside its field.")
+                form.add_error("name", "Another layout has this name. Give each its own.")
+                self.add_error(None, "See the notes beside the fields.")
             names.add(name)
         if all(form.blank for form in self.layouts):
-            self.add_error(None, "At least one layout is wanted.")
+            self.add_error(None, "Enter at least one layout.")
         return cleaned
 
     def comparison(self) -> Comparison:

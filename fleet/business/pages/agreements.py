@@ -9,10 +9,10 @@ SOON = 90
 STATES = ("in force", "to renew", "undecided", "to begin", "over", "ended")
 STATE_WORDS = {
     "in force": "in force",
-    "to renew": f"to be renewed within {SOON} days",
-    "to begin": "to begin",
-    "undecided": "term over, to decide",
-    "over": "over",
+    "to renew": f"renews within {SOON} days, ask",
+    "to begin": "not begun yet",
+    "undecided": "past its term, undecided",
+    "over": "ran out",
     "ended": "ended",
 }
 

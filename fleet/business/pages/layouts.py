@@ -73,11 +73,11 @@ def compared(comparison: Comparison, sheet: CareSheet) -> Compared:
 
 def _measures(outcomes: Sequence[Outcome]) -> Iterator[Measure]:
     bars = (
-        ("Washes by the owner", [(one.washes, f"{one.washes:,}") for one in outcomes]),
+        ("Washes by the customer", [(one.washes, f"{one.washes:,}") for one in outcomes]),
         ("Drain lines cleared", [(one.drain_lines, f"{one.drain_lines:,}") for one in outcomes]),
         ("Blower wheels cleaned", [(one.blower_wheels, f"{one.blower_wheels:,}") for one in outcomes]),
         ("Our visits", [(one.visits, f"{one.visits:,}") for one in outcomes]),
-        ("The owner's time", [(one.owner_minutes, wording.hours(one.owner_minutes)) for one in outcomes]),
+        ("The customer's time", [(one.owner_minutes, wording.hours(one.owner_minutes)) for one in outcomes]),
         ("Our time, without the drive", [(one.technician_minutes, wording.hours(one.technician_minutes)) for one in outcomes]),
     )  # fmt: skip
     for title, figures in bars:
@@ -97,7 +97,7 @@ def _money(comparison: Comparison, sheet: CareSheet) -> Chart:
     scale = steps(float(max(max(one) for one in totals)))
     years = [year for year in steps(comparison.years) if year == int(year) and year <= comparison.years]
     words = "; ".join(
-        f"{layout.name}: {dollars(one[0])} when it is put in, {dollars(one[-1])} after {comparison.years}"
+        f"{layout.name}: {dollars(one[0])} at installation, {dollars(one[-1])} after {comparison.years} years"
         for layout, one in zip(comparison.layouts, totals, strict=True)
     )
     return Chart(
@@ -116,18 +116,20 @@ def _money(comparison: Comparison, sheet: CareSheet) -> Chart:
     )
 
 
+# Who does it, as the customer reads it.
+_BY = {"owner": "customer", "technician": "us"}
+
+
 def _rows(outcomes: Sequence[Outcome]) -> Iterator[Figures]:
     tasks = {count.task.code: count.task for one in outcomes for count in one.tasks}
     times = [{count.task.code: count.times for count in one.tasks} for one in outcomes]
     for code, task in tasks.items():
-        yield Figures(task.title, task.by, tuple(f"{count.get(code, 0):,}" for count in times))
-    yield Figures("Visits", "technician", tuple(f"{one.visits:,}" for one in outcomes))
-    yield Figures("The owner's time", "owner", tuple(wording.hours(one.owner_minutes) for one in outcomes))
-    yield Figures(
-        "Our time, without the drive", "technician", tuple(wording.hours(one.technician_minutes) for one in outcomes)
-    )
-    yield Figures("Care at list price", "", tuple(dollars(one.care_cost) for one in outcomes))
-    yield Figures("To put it in", "", tuple(dollars(one.layout.install_price) for one in outcomes))
+        yield Figures(task.title, _BY[task.by], tuple(f"{count.get(code, 0):,}" for count in times))
+    yield Figures("Visits", "us", tuple(f"{one.visits:,}" for one in outcomes))
+    yield Figures("The customer's time", "customer", tuple(wording.hours(one.owner_minutes) for one in outcomes))
+    yield Figures("Our time, without the drive", "us", tuple(wording.hours(one.technician_minutes) for one in outcomes))
+    yield Figures("Maintenance at list price", "", tuple(dollars(one.care_cost) for one in outcomes))
+    yield Figures("Installation", "", tuple(dollars(one.layout.install_price) for one in outcomes))
     yield Figures("In all", "", tuple(dollars(one.total) for one in outcomes))
 
 

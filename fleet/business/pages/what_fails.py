@@ -1,4 +1,4 @@
-"""What fails and when: each component with its rate and what to expect, or one of them with its curve and its groups."""
+"""What fails: each component with its rate and what to expect, or one of them with its curve and its groups."""
 
 from dataclasses import dataclass
 from decimal import Decimal
@@ -6,7 +6,7 @@ from enum import StrEnum
 
 
 class Group(StrEnum):
-    """What one component's failures are told apart by."""
+    """What one component's failures are compared by."""
 
     MAKER = "maker"
     MODEL = "model"
@@ -45,6 +45,7 @@ class Figures:
     expected: float | None
     outside: float | None
     longest: float
+    in_short: str
     sentence: str
     fit: str
 

@@ -9,7 +9,7 @@ from fleet.elements.cells import Table
 
 CHOICES = (12, 24, 36)
 BANDS = ("contracted", "renewals", "on offer")
-TITLES = {"contracted": "Contracted", "renewals": "Renewals", "on offer": "On offer"}
+TITLES = {"contracted": "Contracted", "renewals": "Renewals", "on offer": "Work to sell"}
 
 # A drawing: how high a strip is, and where the month's names stand below it.
 HIGH, HEAD, FOOT = 80, 20, 18

@@ -42,7 +42,7 @@ def _story(compared: Compared, customer: str, company: Company, on: dt.date) -> 
     yield from letterhead(company, _WIDTH)
     yield text(in_words(on), quiet())
     years = "one year" if compared.years == 1 else f"{compared.years} years"
-    yield text(f"What each layout asks for over {years}", _title())
+    yield text(f"What each layout takes over {years}", _title())
     if customer:
         yield text(f"For {customer}", plain())
     for one in compared.columns:

@@ -115,7 +115,7 @@ def _lead(listing: Listing) -> dict[str, Any]:
 
 AGREEMENTS = List(
     file="agreements",
-    caption="Agreements by the day their term is over",
+    caption="Agreements by their renewal date",
     rows=_rows,
     complete=_complete,
     lead=_lead,
@@ -133,7 +133,7 @@ AGREEMENTS = List(
         Column("state", "State", value="says"),
         Column(
             "term_over_on",
-            "Term is over on",
+            "Renewal date",
             "day",
             value=lambda one: one.waits_for if one.row.ended_on is None else None,
             order=("waits_for",),
@@ -141,14 +141,14 @@ AGREEMENTS = List(
         Column("renews", "Renews", value="row.renews"),
         Column("visits", "Visits a year", "number", value="row.visits_per_year"),
         Column("heads", "Heads", "number"),
-        Column("year_price", "This year", "money", value="price"),
+        Column("year_price", "Price this year", "money", value="price"),
         Column("billing", "Billed", value="row.billing"),
         Column("start_on", "Since", "day", value="row.start_on", order=("row.start_on",)),
         Column("ended_on", "Ended on", "day", value="row.ended_on", order=("row.ended_on",), shown=False),
         Column("why", "Why", value="row.ended_why", shown=False),
     ),
     filters=(
-        Filter("state", "Where it stands", [(name, pages.STATE_WORDS[name]) for name in pages.STATES]),
+        Filter("state", "State", [(name, pages.STATE_WORDS[name]) for name in pages.STATES]),
         Filter("text", "Customer, site, town or reference has"),
     ),
 )
@@ -261,19 +261,19 @@ def _sums(rules: Agreement, styles: Sequence[str], sheet: CareSheet, year: Agree
     amount = sum((line.amount for line in lines), Decimal(0))
     if rules.visits_per_year > 1:
         amount *= rules.visits_per_year
-        yield pages.Sum(f"{rules.visits_per_year} such visits a year", _shown(amount))
+        yield pages.Sum(f"{rules.visits_per_year} visits a year", _shown(amount))
     if rules.discount_percent:
         less = amount * rules.discount_percent / _HUNDRED
         amount -= less
-        yield pages.Sum(f"Less {wording.percent(rules.discount_percent)}", -_shown(less))
+        yield pages.Sum(f"Discount of {wording.percent(rules.discount_percent)}", -_shown(less))
     whole = revenue.price_of_year(rules, styles, sheet, replace(year, months=12))
     if rules.rise_percent and year.index:
         times = "once" if year.index == 1 else f"{year.index} times"
-        yield pages.Sum(f"Risen by {wording.percent(rules.rise_percent)}, {times}", whole - _shown(amount))
-    yield pages.Sum(f"The {wording.ordinal(year.index + 1)} year", whole)
+        yield pages.Sum(f"Price rise of {wording.percent(rules.rise_percent)}, {times}", whole - _shown(amount))
+    yield pages.Sum(f"Price of the {wording.ordinal(year.index + 1)} year", whole)
     if year.months < 12:
         share = revenue.price_of_year(rules, styles, sheet, year)
-        yield pages.Sum(f"Its {year.months} months until the term is over", share)
+        yield pages.Sum(f"For the {year.months} months left in the term", share)
 
 
 def _shown(amount: Decimal) -> Decimal:

@@ -1,4 +1,4 @@
-"""What fails and when: rates, curves and what to expect, of all units or of some."""
+"""What fails: rates, curves and what to expect, of all units or of some."""
 
 import datetime as dt
 from collections.abc import Callable, Sequence
@@ -58,6 +58,7 @@ def _one(component: str, company: lives.Company) -> Figures:
         expected=None if expected is None else expected.failures,
         outside=None if expected is None else expected.outside,
         longest=survival.years(max((life.left for life in watched), default=0)),
+        in_short="" if rate is None else wording.rate_in_short(rate),
         sentence="" if rate is None else wording.rate(rate),
         fit=wording.fit(fit, failures=failures),
     )
@@ -139,14 +140,14 @@ def what_fails(component: str = "", group: str = "") -> List:
         columns=(_GROUPS[by], *_FIGURES) if one else (_COMPONENT, *_FIGURES, *_EXPECTED),
         filters=(
             Filter("component", choices=words.COMPONENTS, blank="every component"),
-            Filter("group", "Told apart by", _BY, blank="", usual=Group.KIND.value, narrows=False, hidden=not one),
+            Filter("group", "Compare by", _BY, blank="", usual=Group.KIND.value, narrows=False, hidden=not one),
             Filter(
                 "kind", "Kind of unit", [(kind, f"{kind} head" if kind in words.STYLES else kind) for kind in KINDS]
             ),
-            Filter("maker", choices=makers),
+            Filter("maker", "Manufacturer", choices=makers),
             Filter("model", "Model has"),
-            Filter("year", "Started in the year", between=(1950, 2200)),
-            Filter("every_cause", "Failures", [("all", "of every cause")], blank="of the component itself"),
+            Filter("year", "Started in", between=(1950, 2200)),
+            Filter("every_cause", "Failures", [("all", "of every cause")], blank="due to the component itself"),
         ),
     )
 
@@ -171,7 +172,7 @@ def _lead(scope: Scope, *, on: dt.date, company: lives.Company, components: Sequ
     """What is said of all of it, or of one component, whose curve is drawn."""
     one = components[0] if scope.component else None
     of = (
-        (wording.of(one.component, one.sentence), one.fit, wording.expected(one.expected, one.outside))
+        (wording.of(one.component, one.in_short), wording.expected(one.expected, one.outside))
         if one
         else _most(components)
     )
@@ -181,7 +182,7 @@ def _lead(scope: Scope, *, on: dt.date, company: lives.Company, components: Sequ
         "sentences": [text for text in (_watched(company, lives.recorded_from()), *of) if text],
         "chart": _chart(one) if one and one.curve else None,
         "steps": [_line(step) for step in one.curve] if one else [],
-        "convention": wording.convention(CONVENTION),
+        "limits": " ".join(filter(None, (one.sentence, one.fit, wording.convention(CONVENTION)))) if one else "",
         "misplaced": _misplaced(misplaced),
         "misplaced_count": misplaced.count(),
     }
@@ -246,9 +247,9 @@ def _of_100(name: str) -> Callable[[Any], Decimal | None]:
 _FIGURES = (
     Column("unit_years", "Unit-years", "number", value=lambda one: _places(one.unit_years, 1), order=("unit_years",)),
     Column("failures", "Failures", "number", order=("failures",)),
-    Column("rate", "In 100 unit-years", "number", value=_of_100("rate"), order=("rate",)),
-    Column("low", "At least", "number", value=_of_100("low")),
-    Column("high", "At most", "number", value=_of_100("high"), order=("high",)),
+    Column("rate", "A year for every 100 units", "number", value=_of_100("rate"), order=("rate",)),
+    Column("low", "At least", "number", value=_of_100("low"), shown=False),
+    Column("high", "At most", "number", value=_of_100("high"), shown=False),
 )
 _COMPONENT = Column(
     "component",
@@ -257,11 +258,11 @@ _COMPONENT = Column(
     order=("component",),
 )
 _EXPECTED = (
-    Column("expected", "Expected in a year", "number", value=lambda one: _places(one.expected, 1), order=("expected",)),
+    Column("expected", "Expected next year", "number", value=lambda one: _places(one.expected, 1), order=("expected",)),
     Column("outside", "Of those, not covered", "number", value=lambda one: _places(one.outside, 1), order=("outside",)),
 )
 _GROUPS = {
-    Group.MAKER: Column("maker", "Maker", value="name", order=("name",)),
+    Group.MAKER: Column("maker", "Manufacturer", value="name", order=("name",)),
     Group.MODEL: Column("model", "Model", value="name", order=("name",)),
     Group.KIND: Column("kind", "Kind of unit", value="name", order=("name",)),
     Group.YEAR: Column("year", "Started in", value="name", order=("name",)),

@@ -1,4 +1,4 @@
-"""The year ahead as its page shows it, from what was worked out last; and what is on offer, as a list."""
+"""The year ahead as its page shows it, from what was worked out last; and the work to sell, as a list."""
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -18,6 +18,7 @@ from fleet.facts import house
 from fleet.facts.care import care_sheet
 from fleet.rules import hours, revenue, words
 from fleet.rules.dates import DAY, add_months
+from fleet.rules.registration import State as Registered
 from fleet.rules.wording import money as money_words
 from fleet.rules.wording import year as wording
 
@@ -96,7 +97,7 @@ def _running(month: pages.Ahead | None, *, on: dt.date) -> str:
     on_hand = month.hours_on_hand
     if on_hand is not None:
         on_hand = hours.still_on_hand(on_hand, house.working_days(), today=on)
-    bands = [(band, month.money[band]) for band in pages.BANDS]
+    bands = [(pages.TITLES[band].lower(), month.money[band]) for band in pages.BANDS]
     return wording.running(month.first, bands, month.hours_due, month.hours_overdue, on_hand)
 
 
@@ -109,7 +110,7 @@ def _sentences(
     yield wording.renewals(totals["renewals"], rate)
     yield on_offer
     short = [
-        (month.first, month.hours_due - month.hours_on_hand)
+        (month.first, month.hours_on_hand, month.hours_due - month.hours_on_hand)
         for month in ahead
         if month.hours_on_hand is not None and month.hours_due > month.hours_on_hand
     ]
@@ -126,7 +127,7 @@ def _others(content: Mapping[str, Any]) -> tuple[str, ...]:
     payers = {payer: sum(one["coverages"] for one in ending if one["payer"] == payer) for payer in _payers(ending)}
     closes = registration["next_closes_on"]
     return (
-        wording.ending(sum(payers.values()), 0, list(payers.items())),
+        wording.ending(sum(payers.values()), list(payers.items())),
         wording.claims(
             Decimal(claims["out"]),
             claims["claims_out"],
@@ -134,9 +135,16 @@ def _others(content: Mapping[str, Any]) -> tuple[str, ...]:
             Decimal(claims["claimable"]),
         ),
         wording.registration(
-            registration["to do"], registration["missed"], None if closes is None else dt.date.fromisoformat(closes)
+            _units(Registered.TO_DO),
+            _units(Registered.MISSED),
+            None if closes is None else dt.date.fromisoformat(closes),
         ),
     )
+
+
+def _units(state: Registered) -> int:
+    """The units that a registration is in a state of, each once, as people count them."""
+    return models.HoldingRow.objects.filter(registration=state).values("unit").distinct().count()
 
 
 def _payers(ending: Iterable[Mapping[str, Any]]) -> Iterable[str]:
@@ -149,7 +157,10 @@ def _payers(ending: Iterable[Mapping[str, Any]]) -> Iterable[str]:
 
 def _drawing(ahead: Sequence[pages.Ahead]) -> pages.Drawing:
     top = pages.nice(max(month.money[band] for month in ahead for band in pages.BANDS))
-    words = [wording.month(month.first, [(band, month.money[band]) for band in pages.BANDS]) for month in ahead]
+    words = [
+        wording.month(month.first, [(pages.TITLES[band].lower(), month.money[band]) for band in pages.BANDS])
+        for month in ahead
+    ]
     strips = []
     for band in pages.BANDS:
         values = [month.money[band] for month in ahead]
@@ -161,7 +172,7 @@ def _drawing(ahead: Sequence[pages.Ahead]) -> pages.Drawing:
 
 def _hours(ahead: Sequence[pages.Ahead]) -> pages.Strip:
     top = pages.nice(max(max(month.hours_due, month.hours_on_hand or _ZERO) for month in ahead))
-    words = [f"{month.first:%B %Y}: {wording.tenths(month.hours_due)} hours due, {_on_hand(month)}" for month in ahead]
+    words = [f"{month.first:%B %Y}: {wording.tenths(month.hours_due)} h needed, {_on_hand(month)}" for month in ahead]
     within_hours = [min(month.hours_due, _limit(month)) for month in ahead]
     more = [month.hours_due - inside for month, inside in zip(ahead, within_hours, strict=True)]
     due = pages.bars("due", within_hours, top, words)
@@ -178,9 +189,9 @@ def _hours(ahead: Sequence[pages.Ahead]) -> pages.Strip:
     total = wording.tenths(sum((month.hours_due for month in ahead), _ZERO))
     return pages.Strip(
         "hours",
-        "Hours due",
+        "Hours needed",
         total,
-        f"{top:,f} hours",
+        f"{top:,f} h",
         (*due, *above),
         lines,
         pages.ticks([month.first for month in ahead]),
@@ -197,7 +208,9 @@ def _lifted(bar: pages.Bar, below: pages.Bar) -> pages.Bar:
 
 def _on_hand(month: pages.Ahead) -> str:
     return (
-        "hours on hand not entered" if month.hours_on_hand is None else f"{wording.tenths(month.hours_on_hand)} on hand"
+        "hours on hand not entered"
+        if month.hours_on_hand is None
+        else wording.compared(month.hours_on_hand, month.hours_due - month.hours_on_hand)
     )
 
 
@@ -209,7 +222,7 @@ def _compared(month: pages.Ahead) -> str:
     if month.hours_on_hand is None:
         return "not entered"
     short = month.hours_due - month.hours_on_hand
-    return f"{wording.tenths(short)} too few" if short > 0 else "enough"
+    return f"{wording.tenths(short)} h short" if short > 0 else "enough"
 
 
 def _all_months(filters: Any, on: dt.date) -> list[pages.Ahead]:
@@ -227,19 +240,19 @@ MONTHS = List(
         Column("month", "Month", "month", value="first"),
         Column("contracted", "Contracted", "money", value=lambda month: month.money["contracted"]),
         Column("renewals", "Renewals", "money", value=lambda month: month.money["renewals"]),
-        Column("on_offer", "On offer", "money", value=lambda month: month.money["on offer"]),
-        Column("hours_due", "Hours due", "figure", value=lambda month: _cents(month.hours_due)),
+        Column("on_offer", "Work to sell", "money", value=lambda month: month.money["on offer"]),
+        Column("hours_due", "Hours needed", "figure", value=lambda month: _cents(month.hours_due)),
         Column("hours_on_hand", "Hours on hand", "figure"),
-        Column("short", "Compared", value=_compared),
+        Column("short", "Enough?", value=_compared),
     ),
 )
 _EACH = (
     Column("band", "Band"),
     Column("amount", "In these months", "money"),
     Column("heads", "Heads", "number"),
-    Column("per_head", "A head", "money"),
+    Column("per_head", "For each head", "money"),
     Column("hours", "Technician hours", "figure"),
-    Column("per_hour", "A technician hour", "money"),
+    Column("per_hour", "For each technician hour", "money"),
 )
 
 
@@ -262,7 +275,7 @@ def _cents(amount: Decimal) -> Decimal:
     return amount.quantize(_CENT, ROUND_HALF_UP)
 
 
-# --------------------------------------------------------------------------------------------------------- what is on offer
+# ------------------------------------------------------------------------------------------------------------ work to sell
 
 
 def _say(row: models.Offer) -> str:
@@ -284,7 +297,7 @@ def _lead(listing: Listing) -> dict[str, Any]:
 
 OFFERS = List(
     file="on-offer",
-    caption="What is on offer within a year",
+    caption="Work to sell within a year",
     rows=lambda filters, on: models.Offer.objects.select_related("site__customer"),
     lead=_lead,
     usual="-price",
@@ -294,15 +307,15 @@ OFFERS = List(
         Column("phone", "Phone", value="site.customer.phone", shown=False),
         named.site("site", "site_care"),
         Column("heads", "Heads", "number", order=("heads",)),
-        Column("tasks", "Tasks due", "number", order=("tasks",)),
-        Column("late", "Late", "number", value=lambda row: row.late or None, order=("late",)),
+        Column("tasks", "Tasks", "number", order=("tasks",)),
+        Column("late", "Overdue", "number", value=lambda row: row.late or None, order=("late",)),
         Column("visits", "Visits", "number"),
         Column("first_on", "First visit", "day", order=("first_on",)),
         Column("price", "List price", "money", order=("price",)),
         Column("say", "What to say", value=_say),
     ),
     filters=(
-        Filter("late", "Which", [("late", "with something late")], blank="all", where=lambda late: Q(late__gt=0)),
+        Filter("late", "Which", [("late", "with overdue tasks")], blank="all", where=lambda late: Q(late__gt=0)),
         Filter("text", "Customer, site or town has", where=text_in("site__name", "site__city", "site__customer__name")),
     ),
 )

@@ -30,7 +30,7 @@ def agreement_new(request: HttpRequest, pk: int) -> HttpResponse:
         except Refused as refused:
             form.refuse(refused)
         else:
-            messages.success(request, "The agreement is on file.")
+            messages.success(request, "Agreement saved.")
             return redirect("agreement", row.pk)
     return render(request, "agreements/new.html", {"site": site, "form": form}, status=form.status)
 
@@ -50,7 +50,7 @@ def agreement(request: HttpRequest, pk: int) -> HttpResponse:
         except Refused as refused:
             form.refuse(refused)
         else:
-            messages.success(request, "Saved." if changed else "Nothing was changed.")
+            messages.success(request, "Saved." if changed else "Nothing changed.")
             return redirect("agreement", pk)
     return _shown(request, pk, form=form, status=form.status)
 
@@ -66,7 +66,7 @@ def agreement_renew(request: HttpRequest, pk: int) -> HttpResponse:
     except Refused as refused:
         form.refuse(refused)
         return _shown(request, pk, seen=form, status=form.status)
-    messages.success(request, f"Renewed: {row.terms_agreed} terms are agreed now.")
+    messages.success(request, f"Renewed. {row.terms_agreed} terms are agreed now.")
     return redirect("agreement", pk)
 
 
@@ -81,7 +81,7 @@ def agreement_unrenew(request: HttpRequest, pk: int) -> HttpResponse:
     except Refused as refused:
         form.refuse(refused)
         return _shown(request, pk, seen=form, status=form.status)
-    messages.success(request, "The last renewal is taken back.")
+    messages.success(request, "Last renewal undone.")
     return redirect("agreement", pk)
 
 
@@ -102,7 +102,7 @@ def agreement_end(request: HttpRequest, pk: int) -> HttpResponse:
         except Refused as refused:
             form.refuse(refused)
         else:
-            messages.success(request, f"From {in_words(cleaned['day'])} on, nothing of it holds.")
+            messages.success(request, f"It ends on {in_words(cleaned['day'])}.")
             return redirect("agreement", row.pk)
     return _shown(request, pk, ending=form, status=form.status)
 
@@ -118,7 +118,7 @@ def agreement_resume(request: HttpRequest, pk: int) -> HttpResponse:
     except Refused as refused:
         form.refuse(refused)
         return _shown(request, pk, seen=form, status=form.status)
-    messages.success(request, "It is taken up again, as if it had not been ended.")
+    messages.success(request, "Resumed, as if it had not been ended.")
     return redirect("agreement", pk)
 
 

@@ -31,7 +31,7 @@ def house(request: HttpRequest) -> HttpResponse:
         except Refused as refused:
             form.refuse(refused)
         else:
-            messages.success(request, "Saved." if changed else "Nothing was changed.")
+            messages.success(request, "Saved." if changed else "Nothing changed.")
             return redirect("house")
     return _shown(request, settings=form, status=form.status)
 
@@ -57,8 +57,8 @@ def house_months(request: HttpRequest, year: int) -> HttpResponse:
 
 def _months_changed(changed: int) -> str:
     if not changed:
-        return "Nothing was changed."
-    return "The hours of 1 month were changed." if changed == 1 else f"The hours of {changed} months were changed."
+        return "Nothing changed."
+    return "Saved the hours of 1 month." if changed == 1 else f"Saved the hours of {changed} months."
 
 
 @require_POST
@@ -70,7 +70,7 @@ def house_closed(request: HttpRequest) -> HttpResponse:
     days = form.days()
     added = actions.close(days=days, by=access.person(request), on=clock.today())
     message = f"Closed on {in_words(min(days))}{f' to {in_words(max(days))}' if len(days) > 1 else ''}."
-    messages.success(request, message if added else "Closed already: nothing was changed.")
+    messages.success(request, message if added else "Already closed; nothing changed.")
     return redirect(f"{reverse('house')}#closed")
 
 
@@ -92,7 +92,7 @@ def house_holidays(request: HttpRequest) -> HttpResponse:
 def house_open(request: HttpRequest, pk: int) -> HttpResponse:
     """Work on a closed day after all."""
     day = actions.reopen(pk, by=access.person(request), on=clock.today())
-    messages.success(request, f"{in_words(day)} is worked." if day else "Somebody opened that day before.")
+    messages.success(request, f"Open on {in_words(day)}." if day else "That day was already open.")
     return redirect(f"{reverse('house')}#closed")
 
 
@@ -118,7 +118,7 @@ def _shown(
 
 
 def _year(request: HttpRequest) -> int:
-    """The year asked for; this year (in December the next) where the text is no year that can be meant."""
+    """The year to show; this year (in December the next) where the text is no year that can be meant."""
     text, today = request.GET.get("year", ""), clock.today()
     # In December the hours that are wanted are the next year's.
     usual = today.year + 1 if today.month == DECEMBER else today.year

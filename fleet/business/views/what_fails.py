@@ -1,4 +1,4 @@
-"""What fails and when: every component, or one with its curve."""
+"""What fails: every component, or one with its curve."""
 
 from urllib.parse import urlencode
 

@@ -19,7 +19,7 @@ MOST_MONTHS = 120
 class Command(HereCommand):
     """Print what the months ahead carry; the bands are never added together."""
 
-    help = "Tell what the coming months carry: contracted, renewals, on offer; hours due and on hand."
+    help = "The months ahead: contracted, renewals and work to sell; hours due and on hand."
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--from", dest="first", type=dt.date.fromisoformat, required=True, metavar="DAY")
@@ -40,7 +40,7 @@ class Command(HereCommand):
 
     def _as_text(self, found: Mapping[str, Any]) -> None:
         self.stdout.write(
-            f"{'month':<9}{'contracted':>14}{'renewals':>14}{'on offer':>14}{'hours due':>12}{'on hand':>12}"
+            f"{'month':<9}{'contracted':>14}{'renewals':>14}{'work to sell':>14}{'hours due':>12}{'on hand':>12}"
         )
         for month in found["months"]:
             on_hand = "not entered" if month["hours_on_hand"] is None else f"{month['hours_on_hand']:.2f}"

@@ -13,6 +13,11 @@ RENEWS = {
     "by asking": "it renews if they agree",
     "no": "it does not renew",
 }
+_GOES_ON = {
+    "by itself": "It renews by itself on {day}.",
+    "by asking": "It comes up for renewal on {day} and renews if they agree.",
+    "no": "It runs out on {day} and does not renew.",
+}
 BILLING = {
     "upfront": "billed at the start of each year",
     "monthly": "billed monthly",
@@ -37,32 +42,34 @@ def stands(
 
     >>> days = dt.date(2024, 3, 31), dt.date(2027, 3, 31)
     >>> stands("in force", *days, "by asking", None, "", year=2)
-    'In force since March 31, 2024, now in its 3rd year; its term is over on March 31, 2027, and it renews if they agree.'
+    'In force since March 31, 2024, now in its 3rd year. It comes up for renewal on March 31, 2027 and renews if they agree.'
     >>> stands("to begin", *days, "no", None, "", year=0)
-    'It begins on March 31, 2024; its term is over on March 31, 2027, and it does not renew.'
+    'It begins on March 31, 2024. It runs out on March 31, 2027 and does not renew.'
     >>> stands("undecided", *days, "by asking", None, "", year=3)
-    'Its term was over on March 31, 2027, and nobody has said whether it goes on: renew it, or end it.'
+    'Its term was over on March 31, 2027, and nobody has decided whether it goes on. Renew it or end it.'
     >>> stands("over", *days, "no", None, "", year=3)
-    'Its term was over on March 31, 2027, and it was agreed that it does not renew.'
+    'It ran out on March 31, 2027, as agreed, and does not renew.'
     >>> stands("ended", *days, "no", dt.date(2026, 1, 2), "Sold the house", year=2)
     'Ended on January 2, 2026: Sold the house'
     >>> stands("in force", *days, "no", dt.date(2026, 1, 2), "Sold the house", year=1)
-    'In force since March 31, 2024, now in its 2nd year; it ends on January 2, 2026: Sold the house'
+    'In force since March 31, 2024, now in its 2nd year. It ends on January 2, 2026: Sold the house'
     """
     if state == "ended" and ended_on is not None:
         return f"Ended on {in_words(ended_on)}: {why}"
     if state == "undecided":
-        return f"Its term was over on {in_words(over_on)}, and nobody has said whether it goes on: renew it, or end it."
+        return (
+            f"Its term was over on {in_words(over_on)}, and nobody has decided whether it goes on. Renew it or end it."
+        )
     if state == "over":
-        return f"Its term was over on {in_words(over_on)}, and it was agreed that it does not renew."
+        return f"It ran out on {in_words(over_on)}, as agreed, and does not renew."
     begun = (
         f"It begins on {in_words(start_on)}"
         if state == "to begin"
         else f"In force since {in_words(start_on)}, now in its {ordinal(year + 1)} year"
     )
     if ended_on is not None:
-        return f"{begun}; it ends on {in_words(ended_on)}: {why}"
-    return f"{begun}; its term is over on {in_words(over_on)}, and {RENEWS[renews]}."
+        return f"{begun}. It ends on {in_words(ended_on)}: {why}"
+    return f"{begun}. {_GOES_ON[renews].format(day=in_words(over_on))}"
 
 
 def line(*, first: bool, style: str, count: int, price: Decimal, factor: Decimal) -> str:
@@ -93,54 +100,54 @@ def visits(sold: int, made: int, booked: int) -> str:
     """Write an agreement year's visits.
 
     >>> visits(2, 1, 0), visits(2, 3, 0), visits(1, 1, 0)
-    ('2 visits sold this year, 1 made: 1 to go.', '2 visits sold this year, 3 made: 1 more than was sold.', '1 visit sold this year, 1 made.')
+    ('2 visits sold this year, 1 made: 1 to go.', '2 visits sold this year, 3 made: 1 more than sold.', '1 visit sold this year, 1 made.')
     >>> visits(4, 1, 2)
     '4 visits sold this year, 1 made and 2 booked: 1 to go.'
     """
-    told = f"{sold} visit{'' if sold == 1 else 's'} sold this year, {made} made"
+    counts = f"{sold} visit{'' if sold == 1 else 's'} sold this year, {made} made"
     if booked:
-        told += f" and {booked} booked"
+        counts += f" and {booked} booked"
     left = sold - made - booked
     if left > 0:
-        return f"{told}: {left} to go."
-    return f"{told}." if not left else f"{told}: {-left} more than {'was' if left == -1 else 'were'} sold."
+        return f"{counts}: {left} to go."
+    return f"{counts}." if not left else f"{counts}: {-left} more than sold."
 
 
 def renewals_due(number: int, first: dt.date | None, days: int) -> str:
     """Write how many come up soon.
 
     >>> renewals_due(2, dt.date(2026, 12, 4), 90)
-    '2 renewals are to be asked for in the next 90 days, the first by December 4, 2026.'
+    '2 renewals to ask for in the next 90 days, the first by December 4, 2026.'
     >>> renewals_due(1, dt.date(2026, 12, 4), 90), renewals_due(0, None, 90)
-    ('1 renewal is to be asked for in the next 90 days, by December 4, 2026.', 'No renewal is to be asked for in the next 90 days.')
+    ('1 renewal to ask for in the next 90 days, by December 4, 2026.', 'No renewals to ask for in the next 90 days.')
     """
     if not number or first is None:
-        return f"No renewal is to be asked for in the next {days} days."
-    told = "1 renewal is" if number == 1 else f"{number:,} renewals are"
-    return f"{told} to be asked for in the next {days} days, {'' if number == 1 else 'the first '}by {in_words(first)}."
+        return f"No renewals to ask for in the next {days} days."
+    count = "1 renewal" if number == 1 else f"{number:,} renewals"
+    return f"{count} to ask for in the next {days} days, {'' if number == 1 else 'the first '}by {in_words(first)}."
 
 
 def undecided(number: int) -> str:
     """Write how many terms are over of which nobody has said whether they go on; nothing where there are none.
 
     >>> undecided(1), undecided(3), undecided(0)
-    ('The term of 1 is over, and nobody has said whether it goes on.', 'The terms of 3 are over, and nobody has said whether they go on.', '')
+    ('1 agreement is past its term, and nobody has decided whether it goes on.', '3 agreements are past their terms, and nobody has decided whether they go on.', '')
     """
     if not number:
         return ""
     if number == 1:
-        return "The term of 1 is over, and nobody has said whether it goes on."
-    return f"The terms of {number:,} are over, and nobody has said whether they go on."
+        return "1 agreement is past its term, and nobody has decided whether it goes on."
+    return f"{number:,} agreements are past their terms, and nobody has decided whether they go on."
 
 
 def in_all(in_force: int) -> str:
     """Write how many agreements there are.
 
     >>> in_all(23), in_all(1), in_all(0)
-    ('23 agreements are in force.', '1 agreement is in force.', 'No agreement is in force.')
+    ('23 agreements are in force.', '1 agreement is in force.', 'No agreements are in force.')
     """
     if not in_force:
-        return "No agreement is in force."
+        return "No agreements are in force."
     return "1 agreement is in force." if in_force == 1 else f"{in_force:,} agreements are in force."
 
 
@@ -148,44 +155,47 @@ def heads(styles: Sequence[str]) -> str:
     """Write the heads that a price is made of.
 
     >>> heads(["wall", "wall", "cassette"]), heads([])
-    ('3 heads in service: 2 wall, 1 cassette.', 'No head is in service there, so its price would be nothing.')
+    ('3 heads in service: 2 wall, 1 cassette.', 'No heads are in service there, so the price would be $0.00.')
     """
     if not styles:
-        return "No head is in service there, so its price would be nothing."
-    counted = Counter(style or "of no style on file" for style in styles)
-    told = ", ".join(f"{count} {style}" for style, count in counted.most_common())
-    return f"{len(styles)} head{' is' if len(styles) == 1 else 's'} in service: {told}."
+        return "No heads are in service there, so the price would be $0.00."
+    counted = Counter(style or "with no style on file" for style in styles)
+    each = ", ".join(f"{count} {style}" for style, count in counted.most_common())
+    return f"{len(styles)} head{'' if len(styles) == 1 else 's'} in service: {each}."
 
 
 def terms(months: int, visits_: int, billing: str, agreed: int) -> str:
     """Write what was agreed.
 
     >>> terms(12, 2, "monthly", 3)
-    '2 visits a year, billed monthly. Terms of 12 months, 3 of them agreed so far.'
+    '2 visits a year, billed monthly. 12-month terms, 3 of them agreed so far.'
     >>> terms(36, 1, "upfront", 1)
-    '1 visit a year, billed at the start of each year. One term of 36 months is agreed.'
+    '1 visit a year, billed at the start of each year. One 36-month term.'
     """
-    told = f"{visits_} visit{'' if visits_ == 1 else 's'} a year, {BILLING[billing]}."
-    if agreed == 1:
-        return f"{told} One term of {months} month{'' if months == 1 else 's'} is agreed."
-    return f"{told} Terms of {months} month{'' if months == 1 else 's'}, {agreed} of them agreed so far."
+    sold = f"{visits_} visit{'' if visits_ == 1 else 's'} a year, {BILLING[billing]}."
+    return (
+        f"{sold} One {months}-month term."
+        if agreed == 1
+        else f"{sold} {months}-month terms, {agreed} of them agreed so far."
+    )
 
 
 def bill(renewals: int, *, past: bool) -> str:
     """Write how sure a bill is.
 
     >>> bill(0, past=True), bill(1, past=True), bill(0, past=False), bill(1, past=False), bill(2, past=False)
-    ('its day is past', 'its day is past, not agreed', 'agreed', 'if it is renewed', 'if it is renewed 2 times')
+    ('past', 'past, not agreed', 'agreed', 'if renewed', 'if renewed 2 times')
     """
     if past:
-        return "its day is past, not agreed" if renewals else "its day is past"
-    return "agreed" if not renewals else "if it is renewed" if renewals == 1 else f"if it is renewed {renewals} times"
+        return "past, not agreed" if renewals else "past"
+    return "agreed" if not renewals else "if renewed" if renewals == 1 else f"if renewed {renewals} times"
 
 
 _FIELD = {
-    "start_on": "begins on", "months": "months of a term", "visits_per_year": "visits a year", "first_head": "first head",
-    "further_head": "further head", "discount_percent": "discount, %", "rise_percent": "rise a year, %",
-    "terms_agreed": "terms agreed", "ended_on": "ended on", "ended_why": "why it ended",
+    "start_on": "first day", "months": "months in a term", "visits_per_year": "visits a year",
+    "first_head": "price of the first head", "further_head": "price of each further head", "discount_percent": "discount, %",
+    "rise_percent": "yearly price rise, %", "renews": "renewal", "terms_agreed": "terms agreed", "ended_on": "last day",
+    "ended_why": "reason for ending",
 }  # fmt: skip
 
 
@@ -193,12 +203,16 @@ def change(when: str, who: str, field: str, before: str, after: str) -> str:
     """Write what somebody changed.
 
     >>> change("March 2, 2026, 9:05 AM", "Wren Halloran", "terms_agreed", "1", "2")
-    'March 2, 2026, 9:05 AM, Wren Halloran: terms agreed 2, before that 1'
+    'March 2, 2026, 9:05 AM: Wren Halloran changed terms agreed from 1 to 2'
     >>> change("March 2, 2026, 9:05 AM", "a file", "start_on", "", "2026-03-01")
-    'March 2, 2026, 9:05 AM, a file: begins on March 1, 2026'
+    'March 2, 2026, 9:05 AM: a file set first day to March 1, 2026'
     """
-    told = f"{when}, {who}: {_FIELD.get(field, field)} {_plain(after) or 'blank'}"
-    return f"{told}, before that {_plain(before)}" if before else told
+    name, now = _FIELD.get(field, field), _plain(after) or "blank"
+    return (
+        f"{when}: {who} changed {name} from {_plain(before)} to {now}"
+        if before
+        else f"{when}: {who} set {name} to {now}"
+    )
 
 
 def _plain(text: str) -> str:

@@ -1,4 +1,4 @@
-"""What fails and when, in plain English: a rate with its limits, how limits were found, and why there is no fit."""
+"""What fails, in plain English: a rate with its limits, how limits were found, and why there is no fit."""
 
 import datetime as dt
 from collections.abc import Sequence
@@ -22,18 +22,31 @@ def rate(of: Rate) -> str:
 
     >>> from fleet.rules import survival
     >>> rate(survival.rate(0, 36525))
-    'No failure in 100.0 unit-years; with 95% confidence fewer than 3.0 in 100 unit-years.'
+    'No failures in 100.0 unit-years; with 95% confidence fewer than 3.0 in 100 unit-years.'
     """
     watched = f"{years(of.exposure):,.1f} unit-years"
     value, low, high = (f"{each * _HUNDRED_YEARS:,.1f}" for each in (of.value, of.low, of.high))
     match of.convention:
         case RateConvention.ZERO_FAILURES:
-            return f"No failure in {watched}; with 95% confidence fewer than {high} in 100 unit-years."
+            return f"No failures in {watched}; with 95% confidence fewer than {high} in 100 unit-years."
         case RateConvention.CHI_SQUARE:
             failures = "1 failure" if of.failures == 1 else f"{of.failures:,} failures"
             return f"{failures} in {watched}: {value} in 100 unit-years; with 95% confidence from {low} to {high}."
         case _ as never:
             assert_never(never)
+
+
+def rate_in_short(of: Rate) -> str:
+    """Write a rate as one would say it: failures a year for every 100 units; ages were counted in days.
+
+    >>> from fleet.rules import survival
+    >>> rate_in_short(survival.rate(3, 36525 * 2)), rate_in_short(survival.rate(0, 36525))
+    ('3 failures so far, about 1.5 a year for every 100 units.', 'No failures so far.')
+    """
+    if not of.failures:
+        return "No failures so far."
+    count = "1 failure" if of.failures == 1 else f"{of.failures:,} failures"
+    return f"{count} so far, about {of.value * _HUNDRED_YEARS:,.1f} a year for every 100 units."
 
 
 def convention(used: Convention) -> str:
@@ -66,14 +79,14 @@ def watched(units: int, without_start: int, recorded_from: dt.date | None) -> st
     """Write whom the figures are about.
 
     >>> watched(3, 1, dt.date(2020, 1, 1))
-    '3 units are watched, from January 1, 2020, since which failures are surely on file; 1 more has no start on file.'
+    '3 units are counted, since January 1, 2020, when our record of failures begins; 1 more has no start date on file.'
     """
-    one = "1 unit is watched" if units == 1 else f"{units:,} units are watched"
-    since = (
-        "" if recorded_from is None else f", from {in_words(recorded_from)}, since which failures are surely on file"
-    )
+    one = "1 unit is counted" if units == 1 else f"{units:,} units are counted"
+    since = "" if recorded_from is None else f", since {in_words(recorded_from)}, when our record of failures begins"
     left = (
-        f"; {without_start:,} more {'has' if without_start == 1 else 'have'} no start on file" if without_start else ""
+        f"; {without_start:,} more {'has' if without_start == 1 else 'have'} no start date on file"
+        if without_start
+        else ""
     )
     return f"{one}{since}{left}."
 
@@ -85,15 +98,15 @@ def most(failing: Sequence[tuple[str, int]]) -> str:
     'What failed most: the indoor coil (12) and the sensor (1).'
     """
     if not failing:
-        return "No failure that counts is on file."
+        return "No failures that count are on file."
     return f"What failed most: {listed(f'{component(name)} ({count:,})' for name, count in failing)}."
 
 
 def of(name: str, sentence: str) -> str:
     """A sentence with the component it is about before it; blank where there is no sentence.
 
-    >>> of("indoor coil", "No failure in 100.0 unit-years.")
-    'The indoor coil: no failure in 100.0 unit-years.'
+    >>> of("indoor coil", "No failures in 100.0 unit-years.")
+    'The indoor coil: no failures in 100.0 unit-years.'
     """
     return f"{upper(component(name))}: {lower(sentence)}" if sentence else ""
 

@@ -10,12 +10,12 @@ from fleet.rules.wording.names import listed
 # Shown with every comparison.
 BESIDES = (
     (
-        "Not answered here: how air gets from room to room, how humidity is held, and the load calculation. Each needs an"
-        " answer of its own before a layout is chosen."
+        "Not answered here: how air gets from room to room, how humidity is held, and the load calculation. Each needs its"
+        " own answer before anyone picks a layout."
     ),
     (
-        "Counted by the care sheet in force, with a drain line for each head, if everything is done as often as it says."
-        " Surroundings (pets, grease, dust), what breaks and what prices do in later years are not in it."
+        "Counted by our care sheet, with one drain line for each head and everything done as often as it says. Surroundings"
+        " (pets, grease, dust), breakdowns and later price changes are left out."
     ),
 )
 
@@ -29,8 +29,8 @@ def heads(layout: Layout) -> str:
     styles: dict[str, int] = {}
     for style, count in layout.heads:
         styles[style] = styles.get(style, 0) + count
-    told = listed(f"{count:,} {style} head{_s(count)}" for style, count in styles.items())
-    return f"{told} on {layout.outdoor_units:,} outdoor unit{_s(layout.outdoor_units)}"
+    each = listed(f"{count:,} {style} head{_s(count)}" for style, count in styles.items())
+    return f"{each} on {layout.outdoor_units:,} outdoor unit{_s(layout.outdoor_units)}"
 
 
 def hours(minutes: int) -> str:
@@ -44,14 +44,14 @@ def hours(minutes: int) -> str:
     return f"{rounded:,f} hour{'' if rounded == 1 else 's'}"
 
 
-def asks(found: Outcome, *, years: int) -> str:
+def asks(outcome: Outcome, *, years: int) -> str:
     """Write all that one layout asks for."""
     return (
-        f"{heads(found.layout)}. Over {_years(years)}: {_times(found.washes, 'wash', 'es')} by the owner,"
-        f" {_times(found.drain_lines, 'drain line')} cleared, {_times(found.blower_wheels, 'blower wheel')} cleaned,"
-        f" {_times(found.visits, 'visit')} of ours; {hours(found.owner_minutes)} of the owner's time and"
-        f" {hours(found.technician_minutes)} of ours. Care costs {dollars(found.care_cost)}; with"
-        f" {dollars(found.layout.install_price)} to put it in, {dollars(found.total)} in all."
+        f"{heads(outcome.layout)}. Over {_years(years)}: {_times(outcome.washes, 'wash', 'es')} by the customer,"
+        f" {_times(outcome.drain_lines, 'drain line')} cleared, {_times(outcome.blower_wheels, 'blower wheel')} cleaned,"
+        f" {_times(outcome.visits, 'visit')} by us; {hours(outcome.owner_minutes)} of the customer's time and"
+        f" {hours(outcome.technician_minutes)} of ours. Maintenance costs {dollars(outcome.care_cost)}; with"
+        f" {dollars(outcome.layout.install_price)} for the installation, {dollars(outcome.total)} in all."
     )
 
 
@@ -61,10 +61,10 @@ def compared(outcomes: Sequence[Outcome], *, years: int) -> tuple[str, ...]:
         return ()
     names = [one.layout.name for one in outcomes]
     said = (
-        ("Washes by the owner", [f"{one.washes:,}" for one in outcomes]),
+        ("Washes by the customer", [f"{one.washes:,}" for one in outcomes]),
         ("Our visits", [f"{one.visits:,}" for one in outcomes]),
-        ("The owner's time", [hours(one.owner_minutes) for one in outcomes]),
-        ("To put in and care for, in all", [dollars(one.total) for one in outcomes]),
+        ("The customer's time", [hours(one.owner_minutes) for one in outcomes]),
+        ("Installation and maintenance, in all", [dollars(one.total) for one in outcomes]),
     )
     lead = f"Over {_years(years)}:"
     return (lead, *(f"{what}: {_each(names, figures)}." for what, figures in said))

@@ -44,12 +44,12 @@ def test_what_was_written_is_compared(sheet):
     text = page(ASKED)
     # 6 heads x 120 months; 6 lines x 10; 6 wheels x 2 in ten years; visits every twelve months.
     assert (
-        "6 wall heads on 1 outdoor unit. Over 10 years: 720 washes by the owner, 60 drain lines cleared,"
-        " 12 blower wheels cleaned, 10 visits of ours; 120 hours of the owner&#x27;s time and 40 hours of ours."
-        " Care costs $5,480.00; with $21,800.00 to put it in, $27,280.00 in all."
+        "6 wall heads on 1 outdoor unit. Over 10 years: 720 washes by the customer, 60 drain lines cleared,"
+        " 12 blower wheels cleaned, 10 visits by us; 120 hours of the customer&#x27;s time and 40 hours of ours."
+        " Maintenance costs $5,480.00; with $21,800.00 for the installation, $27,280.00 in all."
     ) in text
     assert "2 ducted heads on 1 outdoor unit" in text
-    assert "$19,400.50 to put it in" in text
+    assert "$19,400.50 for the installation" in text
     assert "an example" not in text
 
 
@@ -62,14 +62,14 @@ def test_it_says_what_it_does_not_answer(sheet):
 
 def test_it_begins_with_an_example(sheet):
     text = page()
-    assert "What stands below is an example" in text
-    assert "720 washes by the owner" in text
+    assert "This is an example" in text
+    assert "720 washes by the customer" in text
 
 
 def test_a_change_shows_in_the_part_alone(sheet):
     text = page(ASKED | {"a-wall": "5"}, headers={"HX-Request": "true"})
     assert "<html" not in text
-    assert "600 washes by the owner" in text
+    assert "600 washes by the customer" in text
     # The paper has what was typed.
     assert "layouts/paper?years=10" in text
     assert "a-wall=5" in text
@@ -80,10 +80,10 @@ def test_a_change_shows_in_the_part_alone(sheet):
     [
         ({"years": "0"}, "greater than or equal to 1"),
         ({"years": "41"}, "less than or equal to 40"),
-        ({"a-wall": "many"}, "A whole number is wanted."),
+        ({"a-wall": "many"}, "Enter a whole number."),
         ({"a-price": "-1"}, "greater than or equal to 0"),
-        ({"a-name": ""}, "A name is wanted, to tell it from the others."),
-        ({"a-wall": "0"}, "At least one head is wanted."),
+        ({"a-name": ""}, "Enter a name, to tell it from the others."),
+        ({"a-wall": "0"}, "Enter at least one head."),
         ({"b-name": "six WALL heads"}, "Another layout has this name."),
     ],
 )
@@ -100,7 +100,7 @@ def test_a_blank_layout_is_none(sheet):
     text = page(ASKED | {"b-name": "", "b-ducted": ""})
     assert "Six wall heads" in text
     assert "ducted heads on" not in text
-    assert "At least one layout is wanted." in page({"years": "10"}, status=422)
+    assert "Enter at least one layout." in page({"years": "10"}, status=422)
 
 
 def test_without_a_care_sheet_it_says_so():
@@ -118,7 +118,7 @@ def test_the_paper(sheet):
         "For Žofia é Жанна",
         "Łazienka ž",
         "March 2, 2026",
-        "720 washes by the owner",
+        "720 washes by the customer",
         "What each has cost in all",
         "load calculation",
         f"page 1 of {len(pages)}",

@@ -1,4 +1,4 @@
-"""What fails and when, on the owner's page."""
+"""What fails, on the owner's page."""
 
 import csv
 import datetime as dt
@@ -36,7 +36,7 @@ def page(role="owner", status=200, **asked):
 
 def test_every_component_with_its_rate(fleet):
     text = page()
-    assert "5 units are watched; 1 more has no start on file. What failed most: the control board (2)." in text
+    assert "5 units are counted; 1 more has no start date on file. What failed most: the control board (2)." in text
     assert text.count('data-title="Failures"') == 31
     assert "the payer decides" in text
 
@@ -44,7 +44,7 @@ def test_every_component_with_its_rate(fleet):
 def test_one_component_with_its_curve_and_groups(fleet):
     text = page(component="control board")
     # 2 years, 3 x 5 years, 4 years: 21 unit-years.
-    assert "The control board: 2 failures in 21.0 unit-years: 9.5 in 100 unit-years" in text
+    assert "The control board: 2 failures so far, about 9.5 a year for every 100 units." in text
     assert "Too few failures for a fit: 2 of the 5 that it takes." in text
     assert "Left without a failure of the control board, by age" in text
     assert "Limits: 95%, by Greenwood on the log-log scale." in text
@@ -66,12 +66,12 @@ def test_one_component_with_its_curve_and_groups(fleet):
     ],
 )
 def test_units_are_narrowed(fleet, asked, units):
-    assert f"{units} watched" in page(**asked)
+    assert f"{units} counted" in page(**asked)
 
 
 def test_causes_of_our_own_making_are_asked_for(fleet):
     models.Failure.objects.update(cause="misuse")
-    assert "No failure that counts is on file." in page()
+    assert "No failures that count are on file." in page()
     assert "What failed most: the control board (2)." in page(every_cause="all")
 
 
@@ -81,8 +81,8 @@ def test_a_group_by_year(fleet):
 
 
 def test_nothing_on_file():
-    assert "No unit with a start is on file yet." in page()
-    assert "No unit on file fits that." in page(maker="", model="zzz")
+    assert "No units with a start date are on file yet." in page()
+    assert "No units match. Clear some filters." in page(maker="", model="zzz")
 
 
 def test_a_failure_of_what_the_unit_does_not_have_is_named_and_not_counted(fleet):
@@ -93,7 +93,7 @@ def test_a_failure_of_what_the_unit_does_not_have_is_named_and_not_counted(fleet
     assert f'<a href="/failures/{wrong.pk}">Gas valve on a head (WF-1), ' in text
     # Nobody has a gas valve here, and what is said of it is said there too.
     text = page(component="gas valve")
-    assert "No unit on file fits that." in text
+    assert "No units match. Clear some filters." in text
     assert "Not counted: 1 failure" in text
     assert "Not counted" not in page(component="louver")
 

@@ -169,7 +169,7 @@ def test_booked_work_is_no_work_to_sell(owner):
     assert (offered["visits"], offered["price"], offered["first_on"]) == (1, Decimal("735.00"), dt.date(2027, 3, 1))
     shown = page(owner)
     assert strip(shown, "on offer") == "$735.00"
-    assert any("1 visit is booked where no agreement pays for it, at $735.00" in one for one in shown.sentences)
+    assert any("1 visit is booked where no agreement pays for it, $735.00" in one for one in shown.sentences)
     # Its hours are asked for all the same: two visits of an hour.
     assert strip(shown, "hours") == "2"
 
@@ -193,9 +193,9 @@ def test_hours_that_nobody_sold_are_not_contracted(owner):
     shown = page(owner)
     hours = {row.cells[0].value: row.cells[4].value for row in shown.each.rows}
     # From June 2026: September 1 is the visit sold, March 1, 2027 goes beyond it.
-    assert (hours["Contracted"], hours["Renewals"], hours["On offer"]) == (Decimal(1), 0, 0)
+    assert (hours["Contracted"], hours["Renewals"], hours["Work to sell"]) == (Decimal(1), 0, 0)
     assert strip(shown, "hours") == "2"
-    assert any("1 planned visit goes beyond those sold, at $735.00" in one for one in shown.sentences)
+    assert any("1 planned visit is more than agreements sold, $735.00" in one for one in shown.sentences)
 
 
 @pytest.mark.parametrize(
@@ -209,7 +209,7 @@ def test_coverage_that_ends_within_a_year_is_counted_as_its_list_does(owner, sta
     company.on_file(company.OURS)
     company.unit("H-1", room="Den", started_on=started_on)
     company.worked_out()
-    assert (f"{ends} promise" in page(owner).others[0]) is bool(ends)
+    assert (f"{ends} coverage ends" in page(owner).others[0]) is bool(ends)
     assert owner.get("/coverage-ending?days=365").context["listing"].count == ends
     assert "/coverage-ending?days=365" in text(owner)
 
