@@ -261,5 +261,5 @@ def test_for_people_it_is_a_table(home):
     out = StringIO()
     call_command("year_ahead", first=TODAY, months=12, stdout=out)
     lines = out.getvalue().splitlines()
-    assert lines[0].split() == ["month", "contracted", "renewals", "on", "offer", "hours", "due", "on", "hand"]
+    assert lines[0].split() == ["month", "contracted", "renewals", "work", "to", "sell", "hours", "due", "on", "hand"]
     assert lines[8].split() == ["2027-06", "0.00", "0.00", "100.00", "2.00", "not", "entered"]
