@@ -5,6 +5,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import NamedTuple
 
 from fleet.rules.agreements import Agreement
 from fleet.rules.care import Due
@@ -53,6 +54,37 @@ class Visit:
         """The dues it meets, by serial and task."""
         dues = [one.due for one in self.met if one.due is not None]
         return tuple(sorted(dues, key=lambda due: (due.serial, due.task.code, due.unit)))
+
+
+# ------------------------------------------------------------------------------------------------------- visits made
+
+
+class Work(NamedTuple):
+    """One maintenance record of a site: its day, the task's code (blank where none is named), who did it, and whether it was skipped."""
+
+    on: dt.date
+    task: str
+    technician: str
+    skipped: bool = False
+
+
+def is_ours(work: Work, sheet: CareSheet | None) -> bool:
+    """Whether a record says that a technician's task was done.
+
+    A task that the care sheet does not know, as an earlier one did, is a technician's where one is named.
+    """
+    if work.skipped:
+        return False
+    task = None if sheet is None else sheet.task(work.task)
+    return bool(work.technician) if task is None else task.by == "technician"
+
+
+def made(works: Iterable[Work], sheet: CareSheet | None) -> tuple[dt.date, ...]:
+    """The days on which a visit was made to a site, by its records: each once, where at least one technician's task was done.
+
+    A skip, a repair or nobody home alone makes no visit. Plans, bills and refunds go by this one count.
+    """
+    return tuple(sorted({work.on for work in works if is_ours(work, sheet)}))
 
 
 # ------------------------------------------------------------------------------------------------- minutes and prices

@@ -7,7 +7,7 @@
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from decimal import Decimal
 from itertools import islice
 from typing import NamedTuple
@@ -139,7 +139,6 @@ def _plan(sheet: CareSheet, span: Span, today: dt.date) -> _Plan:
     assert span.last is not None
     plan = _Plan()
     keys: dict[tuple[str, str], int] = {}
-    visited = bookings.visited(since=add_months(span.first, -12))
 
     def works() -> Iterator[planning.SiteWork]:
         for site, work in visits.with_sites(sheet, on=span.first, today=today, booked=True):
@@ -147,7 +146,7 @@ def _plan(sheet: CareSheet, span: Span, today: dt.date) -> _Plan:
             late = sum(due.state(span.first) is State.LATE for due in work.dues)
             if late:
                 plan.late[site.pk] = late
-            yield replace(work, visited=visited.get(site.pk, ()))
+            yield work
 
     taken = bookings.minutes_by_day(since=span.first)
     until = max(span.last, add_months(span.first, QUOTED_MONTHS) - DAY)

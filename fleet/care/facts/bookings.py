@@ -1,11 +1,10 @@
-"""Visits that were booked, and the days on which sites were visited, as the planning of visits sees them."""
+"""Visits that were booked, as the planning of visits sees them."""
 
 import datetime as dt
-from collections import defaultdict
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from decimal import Decimal
 
-from django.db.models import Sum
+from django.db.models import Exists, OuterRef, QuerySet, Sum
 
 from fleet import models
 from fleet.facts.care import due_of
@@ -21,17 +20,16 @@ def minutes_by_day(*, since: dt.date, without: int | None = None) -> Mapping[dt.
     return dict(bookings.order_by().values("on").annotate(total=Sum("minutes")).values_list("on", "total"))
 
 
-def visited(sites: Collection[int] | None = None, *, since: dt.date) -> Mapping[int, tuple[dt.date, ...]]:
-    """The days of visits made or booked from a day on, by site; a stop that nobody booked counts too."""
-    days_of: dict[int, set[dt.date]] = defaultdict(set)
-    booked = models.Booking.objects.filter(state="booked", on__gte=since)
-    made = models.WriteUp.objects.standing().filter(on__gte=since)
-    if sites is not None:
-        booked, made = booked.filter(site__in=sites), made.filter(site__in=sites)
-    for rows in (booked, made):
-        for site, day in rows.order_by().values_list("site_id", "on"):
-            days_of[site].add(day)
-    return {site: tuple(sorted(days)) for site, days in days_of.items()}
+def days_of_tasks(tasks: QuerySet[models.BookedTask], *, on: dt.date) -> Mapping[tuple[int, str], dt.date]:
+    """The first day from a day on for which each task is booked, by the unit that it stands under and its code."""
+    ahead = tasks.filter(booking__state="booked", booking__on__gte=on).order_by("-booking__on")
+    return {(unit, task): day for unit, task, day in ahead.values_list("unit_id", "task", "booking__on")}
+
+
+def is_booked(*, on: dt.date) -> Exists:
+    """Whether a due (a row of the outer query) is booked for a day or later."""
+    ahead = models.BookedTask.objects.filter(booking__state="booked", booking__on__gte=on)
+    return Exists(ahead.filter(unit=OuterRef("unit"), task=OuterRef("task")))
 
 
 def dues(site: int, sheet: CareSheet) -> tuple[Due, ...]:

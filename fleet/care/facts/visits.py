@@ -7,17 +7,20 @@ from decimal import Decimal
 from itertools import islice
 from typing import Any, NamedTuple, TypeVar
 
-from django.db.models import Count, Q
+from django.db.models import Count
+from django.db.models.functions import Coalesce
 
 from fleet import models
 from fleet.facts import agreements, care
 from fleet.rules import care as rules
+from fleet.rules import visits as rules_of_visits
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import DAY
-from fleet.rules.visits import SiteWork
+from fleet.rules.visits import SiteWork, Work
 from fleet.rules.windows import Window
 
 CHUNK = 500
+_YEAR = 366 * DAY
 
 Value = TypeVar("Value")
 
@@ -65,7 +68,8 @@ def works(
     """The work of every site that has any (or only of some, by their keys), a few hundred at a time in memory.
 
     From today on that is what is kept; for a day gone by only records of that time count, so it is worked out. With `booked`,
-    what is booked from that day on counts as done on the day it is booked for, so that it is not planned again.
+    what is booked from that day on counts as done on the day it is booked for, so that it is not planned again, and each site
+    has the days on which it was visited or is to be.
     """
     for _, work in with_sites(sheet, on=on, today=today, only=only, booked=booked):
         yield work
@@ -101,13 +105,24 @@ class _Gathered:
     def chunk(self, sites: Sequence[SiteOf]) -> Iterator[tuple[SiteOf, SiteWork]]:
         keys = [site.pk for site in sites]
         dues = self._dues_then(keys) if self._worked_out else self._stored_dues(keys)
+        visited: Mapping[int, Sequence[dt.date]] = {}
         if self._booked:
             dues = self._past_bookings(keys, dues)
+            visited = self._visited(keys)
         promised = agreements.of_sites(keys)
         for site in sites:
             mine, sold = tuple(dues.get(site.pk, ())), promised.get(site.pk, ())
             if mine or sold:
-                yield site, SiteWork(site.customer, site.name, mine, sold, site.drive_minutes or 0)
+                days = tuple(visited.get(site.pk, ()))
+                yield site, SiteWork(site.customer, site.name, mine, sold, site.drive_minutes or 0, days)
+
+    def _visited(self, sites: Collection[int]) -> Mapping[int, Sequence[dt.date]]:
+        """The days of visits made in the twelve months before the first day, and of those booked from then on, by site."""
+        days_of = {site: set(days) for site, days in made(sites, since=self._on - _YEAR, before=self._on + DAY).items()}
+        rows = models.Booking.objects.filter(state="booked", on__gte=self._on, site__in=sites)
+        for site, day in rows.order_by().values_list("site_id", "on"):
+            days_of.setdefault(site, set()).add(day)
+        return {site: sorted(days) for site, days in days_of.items()}
 
     def _stored_dues(self, sites: Collection[int]) -> Mapping[int, Sequence[rules.Due]]:
         dues: dict[int, list[rules.Due]] = defaultdict(list)
@@ -176,25 +191,19 @@ class _Gathered:
 
 
 def made(sites: Collection[int], *, since: dt.date, before: dt.date) -> Mapping[int, Sequence[dt.date]]:
-    """The days on which a technician worked at sites, by the site's key.
+    """The days on which visits were made to sites, by the site's key, whatever door their records came by.
 
-    They were written up, booked and made, or something done is on record: whatever door it came by, it was a visit.
+    What was written up counts for the site of its write-up, other records for the site where the unit stands.
     """
     sheet = care.care_sheet()
-    ours = [] if sheet is None else [task.code for task in sheet.tasks if task.by == "technician"]
-    days_of: dict[int, set[dt.date]] = defaultdict(set)
-    span = (since, before - DAY)
-    records = models.MaintenanceRecord.objects.filter(
-        Q(task__in=ours) | ~Q(technician=""), unit__system__site__in=sites, done_on__range=span, skipped=False
+    at = Coalesce("write_up__site", "unit__system__site")
+    records = models.MaintenanceRecord.objects.annotate(at=at).filter(
+        at__in=sites, done_on__range=(since, before - DAY), skipped=False
     )
-    for table, site, day in (
-        (records.order_by(), "unit__system__site_id", "done_on"),
-        (models.WriteUp.objects.standing().filter(site__in=sites, on__range=span).order_by(), "site_id", "on"),
-        (models.Booking.objects.filter(site__in=sites, on__range=span, state="made").order_by(), "site_id", "on"),
-    ):
-        for pk, on in table.values_list(site, day).distinct():
-            days_of[pk].add(on)
-    return {site: sorted(days) for site, days in days_of.items()}
+    works: dict[int, list[Work]] = defaultdict(list)
+    for site, on, task, technician in records.order_by().values_list("at", "done_on", "task", "technician"):
+        works[site].append(Work(on, task, technician))
+    return {site: days for site, some in works.items() if (days := rules_of_visits.made(some, sheet))}
 
 
 def booked(*, on: dt.date, until: dt.date) -> Iterator[tuple[int, dt.date, Decimal, int, int]]:

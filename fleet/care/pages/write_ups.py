@@ -11,10 +11,10 @@ from fleet.elements.pieces import UnitLink
 
 @dataclass(frozen=True, slots=True)
 class Next:
-    """A task that was done, and the day on which it is due next."""
+    """A task that was done, and when it is due next, in words; blank where nobody knows."""
 
     title: str
-    due_on: dt.date | None
+    following: str
 
 
 @dataclass(frozen=True, slots=True)

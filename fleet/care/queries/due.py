@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from django.db.models import QuerySet
 
 from fleet import models
+from fleet.care.facts.bookings import days_of_tasks as _booked
 from fleet.care.pages import due as pages
 from fleet.elements.named import address, what
 from fleet.elements.pieces import counted
@@ -21,6 +22,8 @@ FIRST = 6
 MONTHS_ON_A_CARD = 12
 
 Named = Mapping[int, models.Unit]
+# The day for which each task is booked, by the unit that it stands under and its code.
+Booked = Mapping[tuple[int, str], dt.date]
 
 
 def site(pk: int, *, on: dt.date) -> pages.SiteCare | None:
@@ -31,9 +34,10 @@ def site(pk: int, *, on: dt.date) -> pages.SiteCare | None:
     sheet = care_sheet()
     named = {unit.pk: unit for unit in models.Unit.objects.in_service().filter(system__site=row)}
     dues = _dues(models.DueRow.objects.filter(site=pk), sheet)
+    booked = _booked(models.BookedTask.objects.filter(booking__site=pk), on=on)
     missing = _missing(named, dues)
     systems = tuple(
-        _system(system, dues, named, missing, on=on)
+        _system(system, dues, named, missing, booked, on=on)
         for system in row.systems.order_by("name", "pk")
         if _has_units(system, named)
     )
@@ -55,7 +59,9 @@ def short_of_site(pk: int, *, on: dt.date) -> pages.Short:
     """The sentences about its care on a site's own page."""
     sheet = care_sheet()
     rows = _dues(models.DueRow.objects.filter(site=pk), sheet)
-    return pages.Short(sentences([_line(due, {}, on=on) for due in rows], on=on), (), without_sheet=sheet is None)
+    booked = _booked(models.BookedTask.objects.filter(booking__site=pk), on=on)
+    lines = [_line(due, {}, booked, on=on) for due in rows]
+    return pages.Short(sentences(lines, on=on), (), without_sheet=sheet is None)
 
 
 def of_unit(pk: int, *, on: dt.date) -> pages.Short:
@@ -65,7 +71,8 @@ def of_unit(pk: int, *, on: dt.date) -> pages.Short:
     system = models.Unit.objects.in_service().filter(pk=pk).values("system")
     dues = [due for due in _dues(models.DueRow.objects.filter(system__in=system), sheet) if str(pk) in due.units]
     named = models.Unit.objects.in_bulk([int(key) for due in dues for key in due.units])
-    all_lines = (_line(due, named, on=on) for due in dues)
+    booked = _booked(models.BookedTask.objects.filter(unit__system__in=system), on=on)
+    all_lines = (_line(due, named, booked, on=on) for due in dues)
     lines = tuple(sorted(all_lines, key=lambda line: (line.by == "owner", line.due_on)))
     return pages.Short((), lines, without_sheet=sheet is None)
 
@@ -125,7 +132,10 @@ def sentences(lines: Sequence[pages.Line], *, on: dt.date) -> tuple[str, ...]:
         said.append(f"{counted(len(late), 'maintenance task')} {'is' if len(late) == 1 else 'are'} overdue.")
     if now:
         said.append(f"{counted(len(now), 'more task' if late else 'maintenance task')} can be done now.")
-    if ahead and not late and not now:
+    booked = [line for line in ours if line.state == "booked"]
+    if booked:
+        said.append(f"{counted(len(booked), 'task')} {'is' if len(booked) == 1 else 'are'} booked.")
+    if ahead and not late and not now and not booked:
         first = min(ahead, key=lambda line: line.opens_on)
         said.append(f"Next: {_lower(first.title)}, from {in_words(first.opens_on)}.")
     unknown = [line for line in lines if line.state == "no record"]
@@ -161,9 +171,15 @@ def _missing(named: Named, dues: Iterable[care.Due]) -> frozenset[int]:
 
 
 def _system(
-    system: models.System, dues: Sequence[care.Due], named: Named, missing: frozenset[int], *, on: dt.date
+    system: models.System,
+    dues: Sequence[care.Due],
+    named: Named,
+    missing: frozenset[int],
+    booked: Booked,
+    *,
+    on: dt.date,
 ) -> pages.SystemCare:
-    lines = [_line(due, named, on=on) for due in dues if due.system == str(system.pk)]
+    lines = [_line(due, named, booked, on=on) for due in dues if due.system == str(system.pk)]
     return pages.SystemCare(
         pk=system.pk,
         name=system.name,
@@ -173,9 +189,10 @@ def _system(
     )
 
 
-def _line(due: care.Due, named: Named, *, on: dt.date) -> pages.Line:
+def _line(due: care.Due, named: Named, booked: Booked, *, on: dt.date) -> pages.Line:
     task = due.task
     state = due.state(on)
+    day = booked.get((int(due.unit), task.code))
     return pages.Line(
         unit=int(due.unit),
         task=task.code,
@@ -186,8 +203,8 @@ def _line(due: care.Due, named: Named, *, on: dt.date) -> pages.Line:
         due_on=due.due_on,
         opens_on=due.opens_on,
         last_done=due.last_done,
-        state=state.value,
-        stands=wording.stands(state, due.window, due.not_before),
+        state=state.value if day is None else "booked",
+        stands=wording.stands(state, due.window, due.not_before) if day is None else wording.booked(day),
         why=wording.why(due),
         minutes=due.minutes,
         cautions=task.cautions,
@@ -218,6 +235,7 @@ def wall_card(pk: int, *, company: Company, on: dt.date) -> pages.WallCard | Non
     sheet = care_sheet()
     dues = _dues(models.DueRow.objects.filter(system=system), sheet)
     named = {unit.pk: unit for unit in system.units.in_service()}
+    booked = _booked(models.BookedTask.objects.filter(unit__system=system), on=on)
     tasks = () if sheet is None else sheet.tasks
     by_task = {task.code: [due for due in dues if due.task.code == task.code] for task in tasks}
     first = on.replace(day=1)
@@ -231,7 +249,9 @@ def wall_card(pk: int, *, company: Company, on: dt.date) -> pages.WallCard | Non
             _wash(task, by_task[task.code], named, on=on) for task in tasks if task.by == "owner" and by_task[task.code]
         ),
         ours=tuple(
-            (task.title, _ours(by_task[task.code])) for task in tasks if task.by == "technician" and by_task[task.code]
+            (task.title, _ours(by_task[task.code], booked, on=on))
+            for task in tasks
+            if task.by == "technician" and by_task[task.code]
         ),
         months=tuple(f"{add_months(first, number):%B %Y}" for number in range(MONTHS_ON_A_CARD)),
     )
@@ -250,6 +270,8 @@ def _how_often(due: care.Due) -> str:
     return f"about every {days} days"
 
 
-def _ours(dues: Sequence[care.Due]) -> str:
+def _ours(dues: Sequence[care.Due], booked: Booked, *, on: dt.date) -> str:
     first = min(dues, key=lambda due: due.due_on)
-    return f"{wording.every(first.task)}, next about {first.due_on:%B %Y}"
+    day = booked.get((int(first.unit), first.task.code))
+    when = wording.following(first.due_on, on=on, about=True) if day is None else wording.booked(day)
+    return f"{wording.every(first.task)}, {when}"

@@ -10,6 +10,7 @@ from typing import Any
 from django.db.models import Count, Min, Q, QuerySet, Sum
 
 from fleet import models
+from fleet.care.facts.bookings import days_of_tasks, is_booked
 from fleet.care.queries import due_lead
 from fleet.care.queries.due_states import in_state
 from fleet.elements import named
@@ -26,7 +27,11 @@ from fleet.rules.wording import care as wording
 LISTED = ("each task", "by site", "by task", "by month")
 # Whose work it is; the first where nobody chose.
 WHOSE = ("technician", "owner", "both")
-_STATES = [("due or late", "due now or overdue"), *((str(state), words) for state, words in wording.STATES.items())]
+_STATES = [
+    ("due or late", "due now or overdue"),
+    ("booked", "booked"),
+    *((str(state), words) for state, words in wording.STATES.items()),
+]
 # How far ahead a month can be chosen.
 MONTHS_AHEAD = 24
 
@@ -78,8 +83,7 @@ def _dues(sheet: CareSheet | None, filters: Any, on: dt.date) -> QuerySet[models
     if filters.whose != "both":
         dues = dues.filter(by=filters.whose)
     if filters.state:
-        states = map(care.State, filters.state.split(" or "))
-        dues = dues.filter(reduce(or_, (in_state(state, sheet, on=on, whose=filters.whose) for state in states)))
+        dues = _in_states(dues, filters.state.split(" or "), sheet, whose=filters.whose, on=on)
     if filters.task:
         dues = dues.filter(task=filters.task)
     if filters.month:
@@ -91,12 +95,22 @@ def _dues(sheet: CareSheet | None, filters: Any, on: dt.date) -> QuerySet[models
 _HAS_TEXT = named.text_of_unit("unit", site="site", keys=("serial",))
 
 
+def _in_states(
+    dues: QuerySet[models.DueRow], states: Sequence[str], sheet: CareSheet, *, whose: str, on: dt.date
+) -> QuerySet[models.DueRow]:
+    """The dues that stand in one of some states; what is booked stands in that state alone."""
+    if "booked" in states:
+        return dues.filter(is_booked(on=on))
+    which = (in_state(care.State(state), sheet, on=on, whose=whose) for state in states)
+    return dues.filter(reduce(or_, which)).exclude(is_booked(on=on))
+
+
 def _each(sheet: CareSheet | None, filters: Any, on: dt.date) -> QuerySet[models.DueRow]:
     return _dues(sheet, filters, on).select_related("unit", "site__customer")
 
 
 def _summed(dues: QuerySet[models.DueRow], *group: str, on: dt.date) -> QuerySet[models.DueRow, Any]:
-    late = Q(late_after__lt=on) & (Q(not_before=None) | Q(not_before__lte=on))
+    late = Q(late_after__lt=on) & (Q(not_before=None) | Q(not_before__lte=on)) & ~Q(is_booked(on=on))
     return (
         dues.order_by()
         .values(*group)
@@ -133,10 +147,14 @@ def _month(month: dt.date, days: Sequence[Any]) -> dict[str, Any]:
 
 
 def _say_each(sheet: CareSheet | None, rows: list[Any], on: dt.date) -> Iterable[Any]:
+    tasks = models.BookedTask.objects.filter(unit__in=[row.unit_id for row in rows])
+    booked = days_of_tasks(tasks, on=on)
     for row in rows:
         task = sheet.task(row.task) if sheet else None
         row.title, row.stands = row.task, ""
-        if task is not None:
+        if task is not None and (day := booked.get((row.unit_id, row.task))) is not None:
+            row.title, row.stands = task.title, wording.booked(day)
+        elif task is not None:
             window = Window(row.due_on, row.opens_on, row.late_after)
             state = care.state_of(task, window, row.last_done, row.not_before, on=on)
             row.title, row.stands = task.title, wording.stands(state, window, row.not_before)

@@ -20,7 +20,6 @@ from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import DAY, add_months
 from fleet.rules.hours import House
 
-_YEAR = 366 * DAY
 _WEEKS = 52
 
 
@@ -80,13 +79,12 @@ def _plan(
     sheet = care_sheet()
     # `code` and `mark` only tell one state of the facts from another.
     assert sheet is not None
-    visited = gathered.visited(since=on - _YEAR)
     sites: dict[tuple[str, str], gather_visits.SiteOf] = {}
 
     def works() -> Iterator[visits.SiteWork]:
         for site, work in gather_visits.with_sites(sheet, on=on, today=on, booked=True):
             sites[site.customer, site.name] = site
-            yield replace(work, visited=visited.get(site.pk, ()))
+            yield work
 
     planned = planner.planned(works(), sheet, house, first=on, until=until, booked=dict(booked))
     ordered = sorted(planned, key=lambda visit: (visit.on, visit.customer, visit.site))

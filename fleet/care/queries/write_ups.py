@@ -12,12 +12,13 @@ from fleet.facts.care import care_sheet
 from fleet.rules import readings
 from fleet.rules.caresheet import CareSheet, title_of
 from fleet.rules.dates import in_words
+from fleet.rules.wording import care
 from fleet.rules.wording import readings as wording
 
 _SHOWN = 5
 
 
-def page(pk: int) -> pages.WriteUpPage | None:
+def page(pk: int, *, on: dt.date) -> pages.WriteUpPage | None:
     """The page of a write-up; None if there is none."""
     write_ups = models.WriteUp.objects.select_related("site__customer", "by", "taken_back_by")
     row = write_ups.defer("content").filter(pk=pk).first()
@@ -47,6 +48,7 @@ def page(pk: int) -> pages.WriteUpPage | None:
                 [one for one in measured if one.unit_id == unit.pk],
                 sheet,
                 following,
+                on=on,
             )
             for unit in sorted(units.values(), key=as_it_stands)
         ),
@@ -126,13 +128,15 @@ def _unit(
     measured: Iterable[models.Reading],
     sheet: CareSheet | None,
     following: Mapping[str, list[tuple[dt.date, list[int]]]],
+    *,
+    on: dt.date,
 ) -> pages.OfUnit:
     records, measured = list(records), list(measured)
     return pages.OfUnit(
         unit=link(unit),
         name=_named(unit),
         done=tuple(
-            pages.Next(title_of(one.task, sheet), _next(one.task, unit.pk, following))
+            pages.Next(title_of(one.task, sheet), _next(one.task, unit.pk, following, on=on))
             for one in records
             if one.task and not one.skipped
         ),
@@ -144,9 +148,10 @@ def _unit(
     )
 
 
-def _next(task: str, unit: int, following: Mapping[str, list[tuple[dt.date, list[int]]]]) -> dt.date | None:
+def _next(task: str, unit: int, following: Mapping[str, list[tuple[dt.date, list[int]]]], *, on: dt.date) -> str:
     days = following.get(task, [])
-    return min([day for day, units in days if unit in units] or [day for day, _ in days], default=None)
+    day = min([day for day, units in days if unit in units] or [day for day, _ in days], default=None)
+    return "" if day is None else care.following(day, on=on)
 
 
 def _skipped(row: models.MaintenanceRecord, sheet: CareSheet | None) -> str:

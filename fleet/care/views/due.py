@@ -17,7 +17,8 @@ from fleet.care.queries import due, due_list
 from fleet.facts import company
 from fleet.models.people import Role
 from fleet.refusals import Refused
-from fleet.rules.dates import in_words
+from fleet.rules.wording import care as wording
+from fleet.rules.wording.names import upper
 from fleet.web import access, lists
 
 
@@ -124,7 +125,7 @@ def _who(by: models.User) -> str:
 
 def _say_done(request: HttpRequest, job: pages.Job) -> None:
     following = due.next_due(job.unit, job.task)
-    then = f" Next due {in_words(following)}." if following is not None else ""
+    then = "" if following is None else f" {upper(wording.following(following, on=clock.today()))}."
     messages.success(request, f"Recorded: {job.title}, {job.name}.{then}")
 
 

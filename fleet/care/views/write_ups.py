@@ -158,7 +158,7 @@ def write_up(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _shown(request: HttpRequest, pk: int, form: UndoForm, *, status: int = 200) -> HttpResponse:
-    page = write_ups.page(pk)
+    page = write_ups.page(pk, on=clock.today())
     if page is None:
         raise Http404
     may = page.taken_back is None and undoing.may(access.person(request), sent_by=page.sent_by)

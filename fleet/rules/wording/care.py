@@ -38,6 +38,29 @@ def stands(state: State, window: Window, not_before: dt.date | None = None) -> s
             return f"overdue since {in_words(window.late_after + DAY)}"
 
 
+def booked(day: dt.date) -> str:
+    """That a visit for it is booked.
+
+    >>> booked(dt.date(2026, 12, 3))
+    'booked for December 3, 2026'
+    """
+    return f"booked for {in_words(day)}"
+
+
+def following(due_on: dt.date, *, on: dt.date, about: bool = False) -> str:
+    """When a task is due next, or since when it has been, as a part of a sentence; to the month where the day is only `about`.
+
+    >>> following(dt.date(2026, 12, 3), on=dt.date(2026, 12, 3)), following(dt.date(2026, 12, 2), on=dt.date(2026, 12, 3))
+    ('next due December 3, 2026', 'due since December 2, 2026')
+    >>> [following(dt.date(2026, month, 30), on=dt.date(2026, 10, 31), about=True) for month in (9, 10, 11)]
+    ['due since September 2026', 'next in October 2026', 'next in November 2026']
+    """
+    if about:
+        past = (due_on.year, due_on.month) < (on.year, on.month)
+        return f"due since {due_on:%B %Y}" if past else f"next in {due_on:%B %Y}"
+    return f"due since {in_words(due_on)}" if due_on < on else f"next due {in_words(due_on)}"
+
+
 # Where a due stands, as a filter of a list says it.
 STATES = {
     State.LATE: "overdue",

@@ -10,7 +10,6 @@ from django.db import IntegrityError, connection, transaction
 
 from fleet import models
 from fleet.care.actions import bookings, undo_write_up, write_ups
-from fleet.care.facts import bookings as gather_bookings
 from fleet.care.facts import visits as gather_visits
 from fleet.care.queries import stops as stop_queries
 from fleet.care.queries import visit_plan
@@ -137,7 +136,7 @@ def test_the_row_says_who_when_and_why_and_keeps_what_was_sent(units, jules, des
     made.refresh_from_db()
     assert (made.taken_back_on, made.taken_back_by, made.taken_back_why) == (TODAY, desk, WHY)
     assert made.content == sent
-    page = queries.page(made.pk)
+    page = queries.page(made.pk, on=TODAY)
     assert page.taken_back.said == (
         "Room 1: Clean the coil done; coil 3 of 3; note: Smells of frying.",
         "Room 1: Clear the drain line done",
@@ -192,7 +191,7 @@ def test_every_row_that_points_at_a_write_up_is_one_that_it_takes_along():
 def test_a_write_up_of_a_note_alone_goes_too(units, jules):
     made = record(units[0].system.site, jules, told(notes="Nobody there."))
     back(made, jules)
-    assert queries.page(made.pk).taken_back.why == WHY
+    assert queries.page(made.pk, on=TODAY).taken_back.why == WHY
 
 
 # ------------------------------------------------------------------------------------------------- no visit any more
@@ -259,14 +258,13 @@ def test_no_list_counts_it_as_a_visit(units, jules):
             len(page.written),
             len(page.taken_back),
             dict(gather_visits.made([site.pk], **span)),
-            dict(gather_bookings.visited(since=span["since"])),
             [sold.made for sold in visit_queries.at_site(site.pk, visit_plan.board(on=TODAY)).sold],
         ]
 
-    assert counted() == [1, True, True, 1, 0, {site.pk: [TODAY]}, {site.pk: (TODAY,)}, [1]]
+    assert counted() == [1, True, True, 1, 0, {site.pk: (TODAY,)}, [1]]
     planned = visit_plan.plan(care_sheet(), on=TODAY, until=day("2026-12-31"))
     back(made, jules)
-    assert counted() == [0, False, False, 0, 1, {}, {}, [0]]
+    assert counted() == [0, False, False, 0, 1, {}, [0]]
     assert visit_plan.plan(care_sheet(), on=TODAY, until=day("2026-12-31")) != planned
 
 

@@ -5,12 +5,13 @@ import datetime as dt
 import io
 
 import pytest
+import time_machine
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from pypdf import PdfReader
 
 from fleet import models
-from fleet.care.actions import care_sheets
+from fleet.care.actions import bookings, care_sheets
 from fleet.care.queries.due_states import in_state
 from fleet.derived import recheck
 from fleet.facts.care import care_sheet, due_of
@@ -337,3 +338,52 @@ def test_the_wall_card_says_what_to_wash_how_and_when(client, unit):
 def test_a_card_of_a_system_with_nothing_on_file_is_a_card_all_the_same(client):
     empty = models.System.objects.create(site=models.Site.objects.get(), name="Bare")
     assert "There is nothing here for you to wash" in text_of(client.get(f"/systems/{empty.pk}/wall-card"))
+
+
+# ------------------------------------------------------------------------------------------------- what is booked
+
+
+def book(unit, task="coil", on=dt.date(2026, 3, 20)):
+    return bookings.book(unit.system.site_id, [(unit.pk, task)], day=on, why="Rang", by=None, on=TODAY)
+
+
+def test_what_is_booked_is_shown_as_booked_and_counted_neither_as_due_nor_as_overdue(client, unit):
+    """On March 10 both are overdue; the coil is booked for the 20th."""
+    visit = book(unit)
+    with time_machine.travel(dt.datetime(2026, 3, 10, 16, tzinfo=dt.UTC), tick=False):
+        status = {row[1]: row[3] for row in listed(client)}
+        assert status == {
+            "Check the volts": "overdue since March 4, 2026",
+            "Clean the coil": "booked for March 20, 2026",
+        }
+        assert [row[1] for row in listed(client, "state=late")] == ["Check the volts"]
+        assert [row[1] for row in listed(client, "state=booked")] == ["Clean the coil"]
+        assert "1 maintenance task is overdue, the longest since March 4, 2026." in words(client.get("/due"))
+        (row,) = listed(client, "listed=by+site")
+        assert row[2:4] == [2, 1]
+        page = words(client.get(f"/sites/{unit.system.site_id}/care"))
+        assert "1 maintenance task is overdue. 1 task is booked." in page
+        assert "booked for March 20, 2026" in page
+        assert "booked for March 20, 2026" in words(client.get(f"/units/{unit.pk}"))
+        # Once it is canceled, it is overdue as before.
+        bookings.cancel(visit.pk, was=bookings.seen(visit), why="Customer rang", by=None, on=dt.date(2026, 3, 10))
+        assert len(listed(client, "state=late")) == 2
+
+
+@pytest.mark.parametrize(
+    ("on", "said"),
+    [
+        ((2026, 2, 28), "Clean the coil: every year, next in February 2026"),
+        ((2026, 3, 1), "Clean the coil: every year, due since February 2026"),
+    ],
+)
+def test_the_wall_card_never_says_a_past_month_is_next(client, unit, on, said):
+    with time_machine.travel(dt.datetime(*on, 16, tzinfo=dt.UTC), tick=False):
+        assert said in text_of(client.get(f"/systems/{unit.system_id}/wall-card"))
+
+
+def test_the_wall_card_says_what_is_booked(client, unit):
+    book(unit)
+    assert "Clean the coil: every year, booked for March 20, 2026" in text_of(
+        client.get(f"/systems/{unit.system_id}/wall-card")
+    )

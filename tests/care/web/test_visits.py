@@ -194,3 +194,14 @@ def test_the_sheet_has_every_head_its_work_and_what_to_bring(office, units):
     ):  # fmt: skip
         assert wanted in text
     assert response.content == office.get(f"/visits/{made.pk}/sheet").content
+
+
+def test_a_visit_whose_record_came_from_a_file_is_not_planned_again(office, units):
+    """The agreement sold two visits a year; one was made in January, written in a file and by no write-up."""
+    stops.agreed(units[0].system.site)
+    models.MaintenanceRecord.objects.create(unit=units[0], done_on=day("2026-01-20"), task="coil", technician="Ina")
+    text = words(office.get(f"/sites/{units[0].system.site_id}/visits"))
+    assert "2 visits sold, 1 made, 0 booked." in text
+    models.MaintenanceRecord.objects.update(skipped=True, skip_reason="no access")
+    text = words(office.get(f"/sites/{units[0].system.site_id}/visits"))
+    assert "2 visits sold, 0 made, 0 booked." in text
