@@ -57,3 +57,15 @@ def test_after_a_conflict_the_form_carries_what_is_on_file_by_now():
 
     assert (form["name"].value(), form["was_name"].value(), form.status) == ("Bea", "Cleo", 409)
     assert form.errors["name"] == ["It is Cleo now. Save again to have yours instead."]
+
+
+class Address(CarriedForm):
+    """A kind of text that takes no word about the blanks around it."""
+
+    email = forms.EmailField(required=False)
+
+
+def test_every_kind_of_text_is_carried():
+    form = Address(QueryDict("was_email=a@example.com&email=b@example.com"))
+
+    assert (form.was(), form.is_valid()) == ({"email": "a@example.com"}, True)
