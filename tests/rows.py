@@ -22,7 +22,7 @@ INSTALL = {
     "system": "Main",
     "role": "head",
     "room": "Den",
-    "maker": "Oldcastle",
+    "maker": "Osmarik",
     "model": "OC-9",
 }
 # A row with something in every column.
@@ -30,7 +30,7 @@ FULL = {
     "customer": "Ada Quill", "phone": "555-0101", "email": "ada@example.com", "site": "Home", "street": "4 Alder Road",
     "city": "Brackwater", "region": "US-KY", "postcode": "04791", "use": "owner home", "new_construction": "no",
     "closed_on": "2014-02-03", "drive_minutes": "35", "system": "Main", "role": "head", "style": "wall", "room": "Den",
-    "maker": "Oldcastle", "model": "OC-9", "serial": "A 1-1", "purchased_on": "2019-05-01", "installed_on": "2019-05-03",
+    "maker": "Osmarik", "model": "OC-9", "serial": "A 1-1", "purchased_on": "2019-05-01", "installed_on": "2019-05-03",
     "started_on": "2019-05-04", "manufactured_on": "2018-11-30", "installed_by": "us", "installer": "Robin Vale",
     "registered_on": "2019-06-01", "registration_number": "K-77", "registration_accepted_late": "no",
     "recognized_installer": "yes", "licensed_installer": "yes", "matched_system": "no", "original_site": "yes",
@@ -40,9 +40,9 @@ FULL = {
 _numbers = itertools.count(1)
 
 TERMS: dict[str, Any] = {
-    "code": "oldcastle-1",
+    "code": "osmarik-1",
     "payer": "maker",
-    "maker": "Oldcastle",
+    "maker": "Osmarik",
     "title": "Statement",
     "models": ["*"],
     "installed_from": dt.date(2000, 1, 1),
@@ -80,7 +80,7 @@ def system(at: models.Site | None = None, name: str = "Main") -> models.System:
 
 def unit(serial: str = "", *, within: models.System | None = None, **named: Any) -> models.Unit:
     """A unit in a system, which it has stood in since it was put in; without a serial it needs a room."""
-    told = {"role": "head", "maker": "Oldcastle", "model": "OC-9"} | _days(named)
+    told = {"role": "head", "maker": "Osmarik", "model": "OC-9"} | _days(named)
     keys = {
         "maker_key": words.key(told["maker"]),
         "model_key": words.key(told["model"]),

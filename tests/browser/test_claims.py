@@ -51,7 +51,7 @@ def test_a_claim_goes_from_its_failure_to_a_credit_in_two_parts(screen, request,
     expect(missed).to_contain_text("Missed: have the old part back")
     missed.get_by_role("link", name="Missed: have the old part back").focus()
     page.keyboard.press("Enter")
-    press(page, "Open a claim on Oldcastle")
+    press(page, "Open a claim on Osmarik")
     expect(page.locator(".sum")).to_have_text("Expected: $347.00.")
     press(page, "File it")
     expect(page.locator(".lead")).to_contain_text("$347.00 is asked for. It waits on the payer.")
@@ -79,7 +79,7 @@ def test_a_claim_goes_from_its_failure_to_a_credit_in_two_parts(screen, request,
 def test_what_is_refused_stands_at_its_field(failure, desk: Page, log_in):
     log_in(desk, "office")
     desk.goto(f"/failures/{failure.pk}/claims")
-    press(desk, "Open a claim on Oldcastle")
+    press(desk, "Open a claim on Osmarik")
     desk.get_by_label("Asked for, in dollars").fill("9999")
     desk.get_by_label("Note (may stay blank)").first.fill("by mail")
     press(desk, "File it")

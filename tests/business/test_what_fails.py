@@ -115,7 +115,7 @@ def test_every_component_is_told_and_nothing_failing_has_an_upper_limit(fans):
 
 
 def three(**failure):
-    """Three units of Oldcastle, whose parts are covered for sixty months; the third failed four years in."""
+    """Three units of Osmarik, whose parts are covered for sixty months; the third failed four years in."""
     terms.load_tables([rows.TERMS | {"starts": [{"from": "started_on"}]}], on=TODAY)
     a = rows.unit("A", started_on="2021-12-24")
     b = rows.unit("B", started_on="2026-01-01")
@@ -227,7 +227,7 @@ def test_units_are_told_apart_and_narrowed():
     rows.unit("G", role="outdoor", maker="Tarn", model="T-1", started_on="2025-11-24")
     kinds = lives.company(Scope(), on=TODAY, group=Group.KIND).groups
     assert sorted(kinds) == ["head", "outdoor"]
-    years = lives.company(Scope(maker="oldcastle"), on=TODAY, group=Group.YEAR).groups
+    years = lives.company(Scope(maker="osmarik"), on=TODAY, group=Group.YEAR).groups
     assert sorted(years) == ["2016", "2021", "2026"]
     assert lives.company(Scope(kind="outdoor"), on=TODAY).units == 1
     assert lives.company(Scope(model="oc 9"), on=TODAY).units == 3

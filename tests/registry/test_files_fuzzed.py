@@ -231,7 +231,7 @@ def test_a_terms_file_that_is_none(content, tmp_path):
 # -- each way of being no such file, with its word
 
 HEADER = b"customer,site,system,role,room,maker,model,serial"
-LINE = b"Ada Quill,Home,Main,head,Den,Oldcastle,OC-9,A1"
+LINE = b"Ada Quill,Home,Main,head,Den,Osmarik,OC-9,A1"
 GOOD = HEADER + b"\n" + LINE + b"\n"
 
 

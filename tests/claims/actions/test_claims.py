@@ -48,7 +48,7 @@ def test_an_opened_claim_takes_the_clocks_over_and_knows_what_should_come(paper)
     claim = opened(failure, paper)
     assert (claim.payer, claim.payer_name, claim.kinds, claim.state) == (
         "maker",
-        "Oldcastle",
+        "Osmarik",
         "parts;labor",
         "gathering",
     )
@@ -126,12 +126,12 @@ def test_two_people_who_correct_one_fact_of_a_supplier_are_told(paper):
 def test_the_days_of_a_unit_that_is_gone_still_come(paper):
     """A limit that passes ends what a payer might have paid for, also where no holding is kept any more to say when."""
     plan = claiming.paper(
-        code="oldcastle-2",
-        maker="Newcastle",
+        code="osmarik-2",
+        maker="Nelvarno",
         registration={"within_days": 30, "counted_from": "installed_on"},
         coverage=[{"pays_for": ["parts"], "components": ["*"], "tiers": [{"months": 60, "when": ["registered"]}]}],
     )
-    unit = rows.unit("G1", maker="Newcastle", installed_on="2026-11-01", gone_on="2026-11-20", gone_how="removed")
+    unit = rows.unit("G1", maker="Nelvarno", installed_on="2026-11-01", gone_on="2026-11-20", gone_how="removed")
     failure = failed("2026-11-10", unit=unit)
     claim = opened(failure, plan, kinds=["parts"])
     # The handling of the part is not in this paper; 200.00 less the fee of 35.00 hangs on registering by December 1.
@@ -170,11 +170,11 @@ def test_one_claim_for_a_failure_and_payer(paper):
     failure = failed()
     opened(failure, paper)
     assert refused(opened, failure, paper) == {
-        "terms": "There is a claim on Oldcastle for this failure already: it is gathering."
+        "terms": "There is a claim on Osmarik for this failure already: it is gathering."
     }
     with pytest.raises(IntegrityError), transaction.atomic():
         models.Claim.objects.create(
-            failure=failure, terms=paper, payer="maker", payer_name="Oldcastle", kinds="parts", opened_on=TODAY
+            failure=failure, terms=paper, payer="maker", payer_name="Osmarik", kinds="parts", opened_on=TODAY
         )
 
 
@@ -184,7 +184,7 @@ def test_two_payers_of_one_failure_have_a_claim_each(paper):
     models.Attachment.objects.create(unit=failure.unit, terms=plan)
     refresh.refresh([failure.unit_id], on=TODAY)
     first, second = opened(failure, paper), opened(failure, plan, kinds=["labor"])
-    assert [first.payer_name, second.payer_name] == ["Oldcastle", "Ten years of labor"]
+    assert [first.payer_name, second.payer_name] == ["Osmarik", "Ten years of labor"]
     assert second.kinds == "labor"
 
 

@@ -129,7 +129,7 @@ def test_what_fits_only_by_now_is_booked_when_somebody_looks_again(unit, take):
 
 def test_only_claims_on_the_payer_that_was_named_are_looked_at(unit, take):
     claimed.approved(claimed.failure(unit), "120.00", "NR-1")
-    assert states(take("NR-1,,2026-02-27,120.00,", payer_name="Oldcastle")) == {2: "open"}
+    assert states(take("NR-1,,2026-02-27,120.00,", payer_name="Osmarik")) == {2: "open"}
     assert states(take("NR-1,,2026-02-27,120.00,x", name="b.csv", payer_name="Northrill")) == {2: "open"}
 
 

@@ -86,7 +86,7 @@ def test_another_amount_than_the_terms_come_to_is_shown_beside_it(claim):
 
 
 def test_a_claim_on_a_payer_that_promised_nothing_says_why_it_is_asked(claim):
-    company.on_file(claimed.PAYS | {"code": "goodwill", "payer": "labor plan", "maker": "*", "title": "Comfort plan"})
+    company.on_file(claimed.PAYS | {"code": "goodwill", "payer": "labor plan", "maker": "*", "title": "Labor by favor"})
     failure = models.Failure.objects.get()
     made = claimed.claim(failure, terms="goodwill", because="Their manager offered it on the phone.")
     found = text(made.pk)

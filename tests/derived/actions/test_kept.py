@@ -26,9 +26,9 @@ FIRST = dt.date(2018, 3, 1)
 SERIALS = ("A1", "B2", "C3")
 
 MAKER = {
-    "code": "oldcastle-1",
+    "code": "osmarik-1",
     "payer": "maker",
-    "maker": "Oldcastle",
+    "maker": "Osmarik",
     "title": "Statement",
     "models": ["*"],
     "installed_from": dt.date(2000, 1, 1),
@@ -74,7 +74,7 @@ SHEET = {
     ],
 }
 FRESH = MAKER | {
-    "code": "oldcastle-plan",
+    "code": "osmarik-plan",
     "payer": "labor plan",
     "maker": "*",
     "starts": [{"from": "attached_on"}],
@@ -90,7 +90,7 @@ ROW = {
     "system": "Main",
     "role": "head",
     "room": "Den",
-    "maker": "Oldcastle",
+    "maker": "Osmarik",
     "model": "OC-9",
 }
 installed = st.fixed_dictionaries(
@@ -106,7 +106,7 @@ installed = st.fixed_dictionaries(
         "use": st.sampled_from(["", "rental", "owner home"]),
         "new_construction": st.sampled_from(["", "yes", "no"]),
         "original_site": st.sampled_from(["", "yes", "no"]),
-        "attached": st.sampled_from(["", "oldcastle-plan"]),
+        "attached": st.sampled_from(["", "osmarik-plan"]),
         "style": st.sampled_from(["", "wall", "cassette"]),
         "drain": st.sampled_from(["", "west"]),
         "surroundings": st.sampled_from(["", "pets"]),
@@ -133,7 +133,7 @@ told = st.one_of(
     st.fixed_dictionaries(
         {"kind": st.sampled_from(["sold", "notified", "registered", "accepted late", "removed", "idle", "back in use"])}
     ),
-    st.fixed_dictionaries({"kind": st.just("attached"), "terms": st.just("oldcastle-plan")}),
+    st.fixed_dictionaries({"kind": st.just("attached"), "terms": st.just("osmarik-plan")}),
     st.fixed_dictionaries(
         {"kind": st.just("exchanged"), "under_warranty": st.just("yes"), "new_serial": st.just("N1")}
     ),

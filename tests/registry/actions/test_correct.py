@@ -71,7 +71,7 @@ def test_two_who_change_different_facts_both_have_their_way(unit, robin):
     ],
 )
 def test_what_cannot_be_is_refused_by_field_and_changes_nothing(unit, field, text):
-    was = {"started_on": "2019-06-15", "role": "head", "maker": "Oldcastle"}[field]
+    was = {"started_on": "2019-06-15", "role": "head", "maker": "Osmarik"}[field]
     with pytest.raises(Refused) as refused:
         correct.unit(unit.pk, {field: Edit(was, text), "notes": Edit("", "loud")}, by=None, on=TODAY)
     assert field in refused.value.faults or "__all__" in refused.value.faults

@@ -93,11 +93,11 @@ def test_registered_and_accepted_late_and_notified():
     told(
         {"day": "2019-06-01", "kind": "registered", "number": "K-7"},
         {"day": "2019-06-02", "kind": "registered", "terms": "plan-1"},
-        {"day": "2019-09-01", "kind": "accepted late", "terms": "oldcastle-1"},
+        {"day": "2019-09-01", "kind": "accepted late", "terms": "osmarik-1"},
         {"day": "2020-01-05", "kind": "notified"},
     )
     assert list(unit().registrations.order_by("pk").values_list("terms__code", "registered_on", "number")) == [
-        (None, day("2019-06-01"), "K-7"), ("plan-1", day("2019-06-02"), ""), ("oldcastle-1", None, ""),
+        (None, day("2019-06-01"), "K-7"), ("plan-1", day("2019-06-02"), ""), ("osmarik-1", None, ""),
     ]  # fmt: skip
     late = unit().registrations.get(accepted_late=True)
     assert (late.accepted_late_on, late.with_install) == (day("2019-09-01"), False)
@@ -159,7 +159,7 @@ def test_exchanged_under_warranty():
     told({"day": "2022-03-04", "kind": "exchanged", "under_warranty": "yes", "new_serial": "N 1", "new_model": "OC-9B"})
     old, new = unit(), unit("N 1")
     assert (old.gone_on, old.gone_how) == (day("2022-03-04"), "exchanged")
-    assert (new.took_over_from, new.came_on, new.maker, new.model) == (old, day("2022-03-04"), "Oldcastle", "OC-9B")
+    assert (new.took_over_from, new.came_on, new.maker, new.model) == (old, day("2022-03-04"), "Osmarik", "OC-9B")
     assert (new.role, new.style, new.room, new.drain, new.surroundings) == ("head", "wall", "Den", "gravity", "pets")
     assert (new.installed_on, new.original_site, new.installed_by) == (None, None, "")
     assert new.places.get().system == old.system
@@ -246,15 +246,15 @@ def test_a_serial_of_two_makers_needs_the_maker_and_the_choices_are_named():
     installed({"serial": "A1", "maker": "Velmora", "model": "V-3", "room": "Porch"})
     (found,) = refused({"day": "2021-02-03", "kind": "failure", "component": "sensor"})
     assert found.endswith(
-        "column maker: wanted maker and model, since the serial alone means any of Oldcastle OC-9, Velmora V-3"
+        "column maker: wanted maker and model, since the serial alone means any of Osmarik OC-9, Velmora V-3"
     )
     told({"day": "2021-02-03", "kind": "failure", "component": "sensor", "maker": "VELMORA"})
     assert models.Failure.objects.get().unit.maker == "Velmora"
 
 
 def test_an_unknown_serial_is_named():
-    (found,) = refused({"serial": "Z9", "maker": "Oldcastle", "day": "2021-02-03", "kind": "removed"})
-    assert found.endswith("row 2, column serial: wanted a unit on file on that day; 'Oldcastle Z9' is not one")
+    (found,) = refused({"serial": "Z9", "maker": "Osmarik", "day": "2021-02-03", "kind": "removed"})
+    assert found.endswith("row 2, column serial: wanted a unit on file on that day; 'Osmarik Z9' is not one")
 
 
 # -- what cannot be
@@ -338,7 +338,7 @@ LIFE = [
     {"serial": "N1", "day": "2022-05-04", "kind": "exchanged", "under_warranty": "yes", "new_serial": "N2", "reference": "W-2"},
     {"serial": "N2", "day": "2023-01-01", "kind": "skipped", "task": "wash", "not_before": "2027-01-01"},
     {"serial": "N2", "day": "2024-01-01", "kind": "removed"},
-    {"serial": "N2", "day": "2024-02-01", "kind": "accepted late", "terms": "oldcastle-1"},
+    {"serial": "N2", "day": "2024-02-01", "kind": "accepted late", "terms": "osmarik-1"},
 ]  # fmt: skip
 
 

@@ -62,8 +62,8 @@ def test_every_column_has_its_place(plan):
     assert site.closed_on == dt.date(2014, 2, 3)
     assert list(site.uses.values_list("use", "from_on")) == [("owner home", None)]
     assert (found.system.name, found.role, found.style, found.room) == ("Main", "head", "wall", "Den")
-    assert (found.maker, found.model, found.serial) == ("Oldcastle", "OC-9", "A 1-1")
-    assert (found.maker_key, found.model_key, found.serial_key) == ("oldcastle", "oc9", "a11")
+    assert (found.maker, found.model, found.serial) == ("Osmarik", "OC-9", "A 1-1")
+    assert (found.maker_key, found.model_key, found.serial_key) == ("osmarik", "oc9", "a11")
     assert (found.purchased_on, found.installed_on) == (dt.date(2019, 5, 1), dt.date(2019, 5, 3))
     assert (found.started_on, found.manufactured_on) == (dt.date(2019, 5, 4), dt.date(2018, 11, 30))
     assert (found.installed_by, found.installer) == ("us", "Robin Vale")
@@ -404,7 +404,7 @@ MIXED = [
     {"serial": "A1", "phone": "555-0101", "installed_on": "2019-05-03", "registered_on": "2019-06-01"},
     {"serial": "A2", "room": "Attic", "region": "US-KY"},
     {"serial": "", "room": "Porch", "style": "floor"},
-    {"serial": "A3", "room": "Porch", "maker": "OLDCASTLE"},
+    {"serial": "A3", "room": "Porch", "maker": "OSMARIK"},
     {"serial": "a3", "room": "Porch", "drain": "gravity"},
     {"serial": "A1", "use": "rental"},
     {"serial": "", "room": "Den", "surroundings": "pets"},
@@ -520,7 +520,7 @@ def test_the_command_takes_checks_corrects_and_refuses(tmp_path):
     assert (code, models.Unit.objects.count()) == (0, 0)
     assert out.endswith("Nothing was taken: this was a check.\n")
     assert run("load_installs", path)[0] == 0
-    assert unit().maker == "Oldcastle"
+    assert unit().maker == "Osmarik"
     written(tmp_path / "fleet.csv", [RENEE | {"installed_on": "2019-05-04"}])
     code, out, error = run("load_installs", path)
     assert (code, out) == (1, "")

@@ -114,7 +114,7 @@ def test_a_thing_is_found_once_though_two_of_its_texts_fit():
 def test_a_hit_tells_things_apart(fleet):
     (hit,) = lookup.find("SO1O0001")
     assert (hit.title, hit.part, hit.gone) == ("SO1O0001", "serial", False)
-    assert hit.line == "Oldcastle OC-9, Den, Home, Beatriz Łukaszewska"
+    assert hit.line == "Osmarik OC-9, Den, Home, Beatriz Łukaszewska"
     (hit,) = lookup.find("5550199")
     assert (hit.title, hit.line) == ("Beatriz Łukaszewska", "207 555 0199, 110 Orchard Hill Road, 8 Spoonbill Way")
     (hit,) = lookup.find("spoonbill")

@@ -135,14 +135,14 @@ def test_the_next_page_says_first_what_is_to_be_registered(installed_on, said, o
 
 
 def test_units_without_terms_are_said(office):
-    response = office.post("/new-install", sent(HEAD | {"maker": "Oldcastle"}, installed_by="Oak & Son"), follow=True)
-    assert "1 unit holds no terms on file, so nobody promises anything for it: Oldcastle NH-9." in words(response)
+    response = office.post("/new-install", sent(HEAD | {"maker": "Osmarik"}, installed_by="Oak & Son"), follow=True)
+    assert "1 unit holds no terms on file, so nobody promises anything for it: Osmarik NH-9." in words(response)
     assert "No terms on file fit these units." in words(response)
     assert "Register these units" not in words(response)
 
 
 def test_units_that_hold_different_terms_are_named(office):
-    response = office.post("/new-install", sent(OUTDOOR, HEAD | {"maker": "Oldcastle"}), follow=True)
+    response = office.post("/new-install", sent(OUTDOOR, HEAD | {"maker": "Osmarik"}), follow=True)
     named = {one.title: one.units for one in response.context["page"].promises}
     assert named == {"Ductless statement": "Shed", "Our workmanship": "all 2 units"}
 
@@ -376,13 +376,13 @@ def test_makers_and_models_on_file_are_suggested_once_each(there):
     company.unit("SB-1003")
     company.unit("ZZ-2", model="nh 9")
     company.unit("NW-3", model="NX-36", role="outdoor", style="")
-    company.unit("OC-1", maker="Oldcastle", model="OC-12", style="cassette")
+    company.unit("OC-1", maker="Osmarik", model="OC-12", style="cassette")
     found = queries.suggestions()
-    assert found.makers == ("Northrill", "Oldcastle")
+    assert found.makers == ("Northrill", "Osmarik")
     assert [(one.maker, one.model, one.role, one.style) for one in found.models] == [
         ("Northrill", "NH-9", "head", "wall"),
         ("Northrill", "NX-36", "outdoor", ""),
-        ("Oldcastle", "OC-12", "head", "cassette"),
+        ("Osmarik", "OC-12", "head", "cassette"),
     ]
 
 
