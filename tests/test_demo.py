@@ -12,9 +12,12 @@ import pytest
 from django.core.management import call_command
 
 from fleet import clock, models
+from fleet.care.queries.due_states import by_its_days, in_state
 from fleet.derived import recheck
-from fleet.management import demo
-from fleet.rules import terms
+from fleet.facts.care import care_sheet
+from fleet.management import demo, demo_holidays
+from fleet.rules import care, claims, registration, terms
+from fleet.rules.findings import Result
 from tests import money_asked
 from tests.paths import FIXTURES
 
@@ -106,9 +109,9 @@ def test_every_terms_file_reads_and_only_the_withdrawn_draft_is_replaced() -> No
 
 def test_the_company_is_of_the_size_it_says() -> None:
     installs: list[dict[str, Any]] = list(rows("installs.csv", dt.date(2026, 11, 25)))
-    assert len(installs) == 325
-    assert len({(row["customer"], row["site"]) for row in installs}) == 77
-    assert len({row["customer"] for row in installs}) == 64
+    assert len(installs) == 342
+    assert len({(row["customer"], row["site"]) for row in installs}) == 79
+    assert len({row["customer"] for row in installs}) == 66
     references = [row["reference"] for row in rows("history.csv", dt.date(2026, 11, 25))]
     assert len(references) == len(set(references))
 
@@ -132,6 +135,34 @@ def test_the_demo_logins_are_told_only_while_they_work(capsys: pytest.CaptureFix
     assert capsys.readouterr().out.split() == ["technician", "ladder-and-tub"]
 
 
+@pytest.mark.parametrize(
+    ("day", "why"),
+    [
+        (dt.date(2026, 5, 25), "Memorial Day"),
+        (dt.date(2026, 6, 19), "Juneteenth"),
+        (dt.date(2026, 7, 3), "Independence Day"),
+        (dt.date(2026, 9, 7), "Labor Day"),
+        (dt.date(2026, 11, 26), "Thanksgiving"),
+        (dt.date(2026, 11, 27), "Day after Thanksgiving"),
+        (dt.date(2027, 7, 5), "Independence Day"),
+        (dt.date(2027, 12, 24), "Christmas"),
+        (dt.date(2027, 12, 31), "New Year's Day"),
+        (dt.date(2032, 5, 31), "Memorial Day"),
+    ],
+)
+def test_a_holiday_is_kept_on_its_day_or_the_working_day_beside_it(day: dt.date, why: str) -> None:
+    """From memory of printed calendars: a Saturday's on the Friday before, a Sunday's on the Monday after."""
+    kept = demo_holidays.holidays(day.year) | demo_holidays.holidays(day.year + 1)
+    assert kept[day] == why
+
+
+@pytest.mark.parametrize("year", range(2026, 2056))
+def test_holidays_are_eight_working_days_of_a_year(year: int) -> None:
+    kept = demo_holidays.holidays(year)
+    assert len(kept) == 8
+    assert all(day.weekday() < 5 for day in kept)
+
+
 @pytest.mark.django_db
 def test_the_demo_company_comes_whole_with_what_is_left_to_a_person() -> None:
     """Through the same actions as anybody's rows, and what is kept of it is what its facts give."""
@@ -139,9 +170,61 @@ def test_the_demo_company_comes_whole_with_what_is_left_to_a_person() -> None:
     left = models.StatementLine.objects.filter(statement__payer_name="Tarvane", state="open")
     assert [(line.reference, str(line.amount)) for line in left] == [("TV 52290", "60.00"), ("TV 77120", "42.00")]
     stops = models.Booking.objects.filter(technician__username="technician", state="booked")
-    assert stops.filter(on=clock.today()).count() == 2
+    assert stops.filter(on=clock.today()).count() >= 2
     assert stops.filter(on__gt=clock.today()).exists()
     assert list(recheck.differences(on=clock.today())) == []
     missed, with_labor = money_asked.compare(since=dt.date(2010, 1, 1), on=clock.today())
     assert missed > 0
     assert with_labor > 0
+    shows_every_state(clock.today())
+    has_kept_its_record(clock.today())
+    stands_in_a_large_house_and_a_church()
+
+
+@pytest.mark.django_db
+def test_it_has_kept_its_record_on_a_day_on_which_it_is_closed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """And at another time of the year, when other work is due."""
+    today = dt.date(2027, 7, 5)
+    monkeypatch.setattr(clock, "today", lambda: today)
+    call_command("load_demo", stdout=io.StringIO())
+    assert models.ClosedDay.objects.get(on=today).why == "Independence Day"
+    assert models.Booking.objects.filter(on=today, state="booked").count() >= 2
+    assert list(recheck.differences(on=today)) == []
+    shows_every_state(today)
+    has_kept_its_record(today)
+
+
+def shows_every_state(today: dt.date) -> None:
+    """There is something of everything to look at."""
+    assert set(models.CoverageRow.objects.values_list("result", flat=True)) == set(Result)
+    assert set(models.Claim.objects.values_list("state", flat=True)) == set(claims.State)
+    registrations = set(models.HoldingRow.objects.values_list("registration", flat=True))
+    assert registrations >= set(registration.State) - {registration.State.SENT}
+    sheet = care_sheet()
+    assert sheet is not None
+    for state in care.State:
+        assert models.DueRow.objects.filter(in_state(state, sheet, on=today)).exists(), state
+
+
+def has_kept_its_record(today: dt.date) -> None:
+    """A handful is overdue, none for longer than a year, and the holidays ahead are entered."""
+    late = models.DueRow.objects.filter(by="technician").filter(by_its_days(care.State.LATE, on=today))
+    assert 1 <= late.count() <= 12
+    assert late.values("site").distinct().count() <= 2
+    assert all(row.late_after > today - dt.timedelta(days=366) for row in late)
+    ahead = today + dt.timedelta(days=365)
+    assert models.ClosedDay.objects.filter(on__gte=today, on__lt=ahead).count() in (8, 9)
+    addresses = {site.pk: f"{site.street} {site.city}" for site in models.Site.objects.all()}
+    ended = models.Agreement.objects.get(site__customer__name="Ottoline Graves")
+    assert "Gannet Street" in ended.ended_why
+    assert "Gannet Street" in addresses[ended.site_id]
+
+
+def stands_in_a_large_house_and_a_church() -> None:
+    """Heads by the site: eight in one house, and a hall that nobody lives in with nothing but cassettes."""
+    heads = models.Unit.objects.filter(role="head", gone_on=None)
+    house = models.Site.objects.get(customer__name="Minerva and Joel Quarrington")
+    assert heads.filter(system__site=house, style="wall").count() == heads.filter(system__site=house).count() == 8
+    hall = models.Site.objects.get(customer__name="Wexcombe Meeting House")
+    assert [told.use for told in models.SiteUse.objects.filter(site=hall)] == ["business"]
+    assert set(heads.filter(system__site=hall).values_list("style", flat=True)) == {"cassette"}

@@ -15,7 +15,7 @@ DRIVE_PRICE, RENEWAL_PERCENT = Decimal("62.00"), Decimal(85)
 HOURS = {1: 70, 2: 60, 3: 90, 4: 90, 5: 70, 6: 50, 7: 40, 8: 40, 9: 90, 10: 100, 11: 90, 12: 60}
 MONTHS = 18
 # By whose it was: how many days ago it was ended, and why.
-ENDED = {"Ottoline Graves": (34, "Sold the house on Pier Lane; the buyers have a firm of their own")}
+ENDED = {"Ottoline Graves": (34, "Sold the house on Gannet Street; the buyers have a company of their own")}
 # Those who did not want to go on when they were asked; one has not answered yet.
 DECLINED, SILENT = "Did not want to go on", "Has not answered yet"
 

@@ -55,7 +55,7 @@ _NO, _CREDIT, _OFF, _BACK = State.DENIED, State.CREDITED, State.WRITTEN_OFF, Sta
 
 CLAIMS = (
     Asked(
-        "TW-0811", "maker",
+        "TW-0843", "maker",
         [Step(8, _FILED, "1212.00"), Step(40, _ALL, "1212.00"), Step(58, _CREDIT, "1212.00", reference="CR 88102")],
         number="TV 30551", form=True, part_back=15,
     ),
@@ -63,18 +63,18 @@ CLAIMS = (
         "TW-0554", "maker",
         [
             Step(12, _FILED, "862.00"),
-            Step(33, _NO, reason="Their leave was not asked before the compressor was replaced."),
+            Step(33, _NO, reason="They were not asked for prior approval before the compressor was replaced."),
             Step(90, _OFF, reason="Asked again by phone on two days; they stand by it."),
         ],
         number="TV 21877", form=True, part_back=20,
     ),
     Asked(
-        "TW-1466", "maker",
+        "TW-1580", "maker",
         [Step(5, _FILED, "203.75"), Step(20, _ALL, "203.75"), Step(41, _CREDIT, "203.75", reference="CR 90417")],
         number="TV 41206", form=True, part_back=9,
     ),
     Asked(
-        "TW-1498", "labor plan",
+        "TW-1612", "labor plan",
         [
             Step(4, _FILED, "102.00"),
             Step(18, _NO, reason="No proof of yearly maintenance came with it."),
@@ -85,7 +85,7 @@ CLAIMS = (
         number="QD 7718",
     ),
     Asked(
-        "TW-1498", "maker",
+        "TW-1612", "maker",
         [
             Step(4, _FILED, "38.00"),
             Step(30, _NO, reason="The number off the old part was never sent."),
@@ -94,7 +94,7 @@ CLAIMS = (
         number="B 60114",
     ),
     Asked(
-        "TW-1694", "maker",
+        "TW-1808", "maker",
         [
             Step(10, _FILED, "321.75"),
             Step(35, _PART, "280.00", "They pay the price of their own list."),
@@ -104,7 +104,7 @@ CLAIMS = (
         number="K-11820", part_back=8,
     ),
     Asked(
-        "TW-1907", "maker",
+        "TW-2072", "maker",
         [
             Step(12, _FILED, "237.00"),
             Step(24, _MORE, reason="Readings before the repair."),
@@ -114,33 +114,33 @@ CLAIMS = (
         ],
         number="TV 52290", form=True, part_back=14,
     ),
-    Asked("TW-2085", "maker", [Step(3, _BACK, reason="A loose plug was the cause; the board went back on the truck.")]),
+    Asked("TW-2250", "maker", [Step(3, _BACK, reason="A loose plug was the cause; the board went back on the truck.")]),
     Asked(
-        "TW-2187", "maker",
+        "TW-2401", "maker",
         [Step(8, _FILED, "64.25"), Step(30, _ALL, "64.25"), Step(45, _CREDIT, "64.25", reference="CR 99015")],
         number="TV 55871", form=True, part_back=11,
     ),
     Asked(
-        "TW-2258", "maker",
+        "TW-2472", "maker",
         [Step(6, _FILED, "145.50"), Step(25, _ALL, "145.50"), Step(33, _CREDIT, "145.50", reference="KM 377")],
         number="K-13009", part_back=7,
     ),
-    Asked("TW-2187", "labor plan", [Step(6, _FILED, "113.00"), Step(30, _ALL, "113.00")], number="QD 9120"),
+    Asked("TW-2401", "labor plan", [Step(6, _FILED, "113.00"), Step(30, _ALL, "113.00")], number="QD 9120"),
     Asked(
-        "TW-2303", "maker",
+        "TW-2517", "maker",
         [Step(9, _FILED, "164.00"), Step(60, _NO, reason="The old part came back after its last day.")],
         number="K-13244", part_back=31,
     ),
-    Asked("TW-2348", "maker", forgone="A few feet of hose: less than an hour at the desk costs."),
+    Asked("TW-2562", "maker", forgone="A few feet of hose: less than an hour at the desk costs."),
     Asked(
-        "TW-2355", "maker",
+        "TW-2569", "maker",
         [Step(20, _FILED, "17.00"), Step(40, _MORE, reason="A photo of the nameplate that can be read.")],
         number="TV 60077", form=True,
     ),
-    Asked("TW-2406", "maker", [Step(5, _FILED, "168.75")], number="K-14102"),
-    Asked("TW-2442", "maker", through_supplier=True),
+    Asked("TW-2620", "maker", [Step(5, _FILED, "168.75")], number="K-14102"),
+    Asked("TW-2656", "maker", through_supplier=True),
     Asked(
-        "TW-2443", "maker",
+        "TW-2657", "maker",
         [Step(6, _FILED, "68.00"), Step(14, _PART, "60.00", "They take their own list's price for the valve.")],
         number="TV 60391", form=True,
     ),
@@ -166,7 +166,9 @@ def _claim(
     opened_on = repaired_on + DAY
     found = of_failure(failure.pk, on=opened_on)
     assert found is not None
-    terms = next(offer.terms_pk for offer in found.promised if offer.payer == asked.payer)
+    terms = next((offer.terms_pk for offer in found.promised if offer.payer == asked.payer), None)
+    if terms is None:
+        return  # years from now, by the fixed days of the printed terms, that payer promises nothing here
     if asked.forgone:
         claims.forgo(failure.pk, terms, because=asked.forgone, by=by, on=repaired_on + 5 * DAY)
         return

@@ -12,7 +12,15 @@ from fleet import clock, models
 from fleet.care.actions import care_sheets
 from fleet.coverage.actions import terms
 from fleet.loading import history, installs
-from fleet.management import demo, demo_agreements, demo_claims, demo_statement, demo_visits
+from fleet.management import (
+    demo,
+    demo_agreements,
+    demo_claims,
+    demo_holidays,
+    demo_rounds,
+    demo_statement,
+    demo_visits,
+)
 from fleet.management.here import HereCommand
 
 _FILES = ("installs", "history", "agreements")
@@ -41,9 +49,11 @@ class Command(HereCommand):
             terms.load_files(sorted((fixtures / "terms").glob("*.toml")), by=None, on=today)
             care_sheets.load_file(fixtures / "care" / "house.toml", by=None, on=today)
             told = {name: _rows(fixtures / "demo" / f"{name}.csv", today) for name in _FILES}
+            office = models.User.objects.get(username="office")
+            demo_holidays.bring(by=office, today=today)
             installs.load_rows(told["installs"], on=today)
             history.load_rows(told["history"], on=today)
-            office = models.User.objects.get(username="office")
+            demo_rounds.bring(by=office, today=today)
             demo_claims.bring(by=office, today=today)
             demo_statement.bring(by=office, today=today)
             demo_agreements.bring(told["agreements"], by=office, today=today)
