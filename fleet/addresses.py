@@ -7,6 +7,8 @@ from django.contrib.auth.views import LogoutView
 
 from fleet.business.queries.agreements import AGREEMENTS
 from fleet.business.views import agreements, house, layouts, what_fails, year
+from fleet.calls.queries.calls import CALLS
+from fleet.calls.views import calls
 from fleet.care.views import care_sheet, due, refrigerant, visits, write_ups
 from fleet.claims.queries.claims import CLAIMS
 from fleet.claims.queries.clocks import CLOCKS
@@ -38,6 +40,22 @@ urlpatterns = [
     *desk(
         "Waiting on us: see what waits",
         Address("waiting-on-us", waiting.waiting, "waiting", menu="Waiting on us"),
+    ),
+    *everybody(
+        "Calls: see them, and note one",
+        Address("calls", lists.view(CALLS, "calls/calls.html"), "calls", menu="Calls"),
+        Address("calls/new", calls.call_new, "call_new", within="calls"),
+        Address("calls/<int:pk>", calls.call, "call", within="calls"),
+    ),
+    *desk(
+        "Calls: correct them, take them a step on, and say whether one is a call-back",
+        Address("calls/<int:pk>/correct", calls.call_correct, "call_correct", within="calls"),
+        Address("calls/<int:pk>/step", calls.call_step, "call_step"),
+        Address("calls/<int:pk>/first", calls.call_first, "call_first"),
+        Address("calls/<int:pk>/undo", calls.call_undo, "call_undo"),
+        Address("calls/<int:pk>/call-back", calls.call_back, "call_back"),
+        Address("calls/<int:pk>/parts", calls.call_part_add, "call_part_add"),
+        Address("call-parts/<int:pk>", calls.call_part, "call_part"),
     ),
     *everybody(
         "Today's stops: see them, print a visit's sheet, and write up a stop",
@@ -322,7 +340,7 @@ urlpatterns = [
     ),
     *everybody(
         "Terms: read them",
-        Address("terms", lists.view(TERMS, "terms/list.html"), "terms_list", menu="Terms"),
+        Address("terms", lists.view(TERMS, "terms/list.html"), "terms_list", beside=("settings", "Terms on file")),
         Address("terms/<int:pk>", terms.terms, "terms", within="terms_list"),
     ),
     *desk(

@@ -1,5 +1,6 @@
 """Rows: what is on file, what was told and by whom, and what is kept of what the rules say."""
 
+from fleet.models.calls import Call, CallPart, CallStep, CallVisit
 from fleet.models.care import Agreement, CareDraft, CareSheet, DueRow
 from fleet.models.claims import CalendarLink, Claim, ClaimStep, ClockNote, ClockRow, Statement, StatementLine
 from fleet.models.company import Company, PayerAccount
@@ -25,6 +26,10 @@ __all__ = [
     "BookedTask",
     "Booking",
     "CalendarLink",
+    "Call",
+    "CallPart",
+    "CallStep",
+    "CallVisit",
     "CareDraft",
     "CareSheet",
     "Change",

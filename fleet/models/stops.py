@@ -26,6 +26,8 @@ class Booking(models.Model):
     price = models.DecimalField(max_digits=10, decimal_places=2)
     why = models.CharField(max_length=300, blank=True)
     note = models.CharField(max_length=300, blank=True)
+    arrive_from = models.TimeField(null=True, help_text="the arrival window, for people to read; no rule asks for it")
+    arrive_to = models.TimeField(null=True)
     key = models.UUIDField(null=True, unique=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     at = models.DateTimeField(db_default=Now())
@@ -37,6 +39,12 @@ class Booking(models.Model):
             one_of("state", BOOKING_STATES),
             models.UniqueConstraint(
                 fields=["site", "on"], condition=~Q(state="called off"), name="booking_one_a_day_at_a_site"
+            ),
+            models.CheckConstraint(
+                condition=Q(arrive_to__isnull=True)
+                | Q(arrive_from__isnull=False, arrive_to__gt=models.F("arrive_from")),
+                name="booking_arrival_window",
+                violation_error_message="The arrival window ends after it begins.",
             ),
         ]
 

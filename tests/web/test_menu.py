@@ -25,7 +25,7 @@ def beside(role: str, address: str) -> list[str]:
 
 
 def test_a_technician_is_offered_what_a_technician_may_see():
-    assert titles(frame("technician").menu) == ["Today's stops", "Look-up", "Terms", "Maintenance", "Settings"]
+    assert titles(frame("technician").menu) == ["Today's stops", "Look-up", "Calls", "Maintenance", "Settings"]
     assert beside("technician", "/settings") == ["Settings", "Care sheet", "Who may do what", "Your password"]
 
 
@@ -66,9 +66,9 @@ def test_what_comes_first_differs_by_role():
 
 
 def test_a_place_is_offered_to_those_alone_who_may_go_there(monkeypatch):
-    monkeypatch.setattr(access.table()["terms_list"], "roles", frozenset({Role.OWNER}))
+    monkeypatch.setattr(access.table()["due"], "roles", frozenset({Role.OWNER}))
     for role, offered in (("technician", False), ("office", False), ("owner", True)):
-        assert ("Terms" in company.as_role(role).get("/look-up").content.decode()) == offered
+        assert ("Maintenance" in company.as_role(role).get("/look-up").content.decode()) == offered
 
 
 @pytest.mark.parametrize(

@@ -2,11 +2,13 @@
 
 import datetime as dt
 from collections.abc import Collection, Mapping, Sequence
+from typing import Any
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
 
 from fleet import models
+from fleet.calls.actions import calls as call_actions
 from fleet.care.facts import bookings as gathered
 from fleet.facts import house as gather_house
 from fleet.facts.care import care_sheet
@@ -14,12 +16,16 @@ from fleet.log import Log
 from fleet.models.people import Role
 from fleet.refusals import Conflict, Refused, check
 from fleet.rules import planner, visits
+from fleet.rules.calls import CALL_MINUTES
 from fleet.rules.care import Due
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import in_words
 
 # One of a visit's tasks: the key of the unit that it stands under, and the code of the task.
 Task = tuple[int, str]
+# When somebody will arrive: from and to, each None where nobody said.
+Window = tuple[dt.time | None, dt.time | None]
+NO_WINDOW: Window = (None, None)
 FIELDS = ("day", "technician", "note", "why")
 
 
@@ -32,19 +38,34 @@ def book(
     note: str = "",
     why: str = "",
     promised: bool = False,
+    calls: Collection[int] = (),
+    window: Window = NO_WINDOW,
     key: UUID | None = None,
     by: models.User | None,
     on: dt.date,
 ) -> models.Booking:
     """Book a visit for some of what a site is due; outside their windows somebody must say why. Sent twice, it is booked once.
 
-    A visit that an agreement sold (`promised`) may be booked with nothing due.
+    A visit that an agreement sold (`promised`), or one for `calls`, may be booked with nothing due.
     """
     try:
         with transaction.atomic():
             place = models.Site.objects.select_for_update().get(pk=site)
             known = _of_key(key)
-            return known or _book(place, tasks, day, technician, note, why, key, promised=promised, by=by, on=on)
+            return known or _book(
+                place,
+                tasks,
+                day,
+                technician,
+                note,
+                why,
+                key,
+                promised=promised,
+                calls=calls,
+                window=window,
+                by=by,
+                on=on,
+            )
     except IntegrityError:
         if (known := _of_key(key)) is None:
             raise
@@ -65,18 +86,21 @@ def _book(
     key: UUID | None,
     *,
     promised: bool,
+    calls: Collection[int],
+    window: Window,
     by: models.User | None,
     on: dt.date,
 ) -> models.Booking:
     sheet = care_sheet()
-    if sheet is None:
+    if sheet is None and (tasks or not calls):
         raise Refused({"": "No care sheet is in force, so no maintenance is due."})
     chosen = set(tasks)
-    dues = [due for due in gathered.dues(place.pk, sheet) if (int(due.unit), due.task.code) in chosen]
-    faults = _faults(place, dues, sheet, day, why, on=on) | _who(technician)
+    all_dues = gathered.dues(place.pk, sheet) if sheet else ()
+    dues = [due for due in all_dues if (int(due.unit), due.task.code) in chosen]
+    faults = _faults(place, dues, sheet, day, why, on=on) | _who(technician) | _window(window)
     if len(dues) != len(chosen):
         faults["tasks"] = "Some of this is no longer due here. See what is left, then book again."
-    elif not dues and not promised:
+    elif not dues and not promised and not calls:
         faults["tasks"] = "Choose what the visit is for."
     faults |= _booked_before(dues)
     if faults:
@@ -85,8 +109,10 @@ def _book(
         site=place,
         on=day,
         technician_id=technician,
-        minutes=visits.minutes(dues, sheet, drive_minutes=place.drive_minutes or 0),
+        minutes=_minutes(dues, sheet, drive_minutes=place.drive_minutes or 0) + len(calls) * CALL_MINUTES,
         price=visits.price(dues),
+        arrive_from=window[0],
+        arrive_to=window[1],
         why=why.strip(),
         note=note.strip(),
         key=key,
@@ -94,6 +120,7 @@ def _book(
     )
     check(booking, exclude=("technician", "key", "by"))
     booking.save()
+    call_actions.booked(dict.fromkeys(sorted(set(calls)), booking), by=by, on=on)
     models.BookedTask.objects.bulk_create(
         models.BookedTask(booking=booking, unit_id=int(due.unit), task=due.task.code) for due in dues
     )
@@ -103,10 +130,22 @@ def _book(
     return booking
 
 
+def _minutes(dues: Sequence[Due], sheet: CareSheet | None, *, drive_minutes: int) -> int:
+    """The minutes of a visit's tasks with the drive; without a care sheet, the drive alone."""
+    return visits.minutes(dues, sheet, drive_minutes=drive_minutes) if sheet else drive_minutes
+
+
+def _window(window: Window) -> dict[str, str]:
+    begin, end = window
+    if end is None or (begin is not None and begin < end):
+        return {}
+    return {"arrive_to": "The arrival window ends after it begins."}
+
+
 def _faults(
     place: models.Site,
     dues: Sequence[Due],
-    sheet: CareSheet,
+    sheet: CareSheet | None,
     day: dt.date,
     why: str,
     *,
@@ -123,7 +162,7 @@ def _faults(
             "day": f"This site already has a visit {'booked for' if other.state == 'booked' else 'made on'} {in_words(day)}. Choose another day."
         }
     house = gather_house.working()
-    broken = [met for met in planner.windows(dues, sheet, house, first=on) if day not in met.span]
+    broken = [met for met in planner.windows(dues, sheet, house, first=on) if day not in met.span] if sheet else []
     worked = day.weekday() in house.weekdays and day not in house.closed
     if why.strip() or (worked and not broken):
         return {}
@@ -166,6 +205,7 @@ def change(
     technician: int | None,
     note: str = "",
     why: str = "",
+    window: Window = NO_WINDOW,
     by: models.User | None,
     on: dt.date,
 ) -> models.Booking:
@@ -173,8 +213,14 @@ def change(
     with transaction.atomic():
         booking = _locked(pk)
         _unchanged(booking, was)
-        new = {"on": day, "technician_id": technician, "note": note.strip(), "why": why.strip() or booking.why}
-        faults = {} if technician == booking.technician_id else _who(technician)
+        new: dict[str, Any] = {
+            "on": day,
+            "technician_id": technician,
+            "note": note.strip(),
+            "why": why.strip() or booking.why,
+        }
+        new |= {"arrive_from": window[0], "arrive_to": window[1]}
+        faults = _window(window) | ({} if technician == booking.technician_id else _who(technician))
         if day != booking.on:
             faults |= _moved(booking, day, why, on=on)
         if faults:
@@ -211,6 +257,7 @@ def cancel(pk: int, *, was: Mapping[str, str], why: str, by: models.User | None,
         booking.state, booking.why = "called off", why.strip()
         check(booking, exclude=("technician", "key", "by"))
         booking.save(update_fields=["state", "why"])
+        call_actions.cancelled(booking, why=booking.why, by=by, on=on)
         log.write()
     return booking
 
@@ -228,7 +275,13 @@ def _locked(pk: int) -> models.Booking:
 
 def seen(booking: models.Booking) -> dict[str, str]:
     """A booking's facts as a form shows them, sent along with a change so that one made meanwhile is noticed."""
-    return {"on": booking.on.isoformat(), "technician": str(booking.technician_id or ""), "note": booking.note}
+    return {
+        "on": booking.on.isoformat(),
+        "technician": str(booking.technician_id or ""),
+        "note": booking.note,
+        "arrive_from": f"{booking.arrive_from:%H:%M}" if booking.arrive_from else "",
+        "arrive_to": f"{booking.arrive_to:%H:%M}" if booking.arrive_to else "",
+    }
 
 
 def _unchanged(booking: models.Booking, was: Mapping[str, str]) -> None:

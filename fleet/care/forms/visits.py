@@ -14,6 +14,10 @@ from fleet.elements.carried import CarryingForm
 from fleet.rules.dates import DAY
 
 
+def _time(label: str) -> forms.TimeField:
+    return forms.TimeField(required=False, label=label, widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M"))
+
+
 class _VisitForm(CarryingForm):
     """The day, who goes, a note, and why that day if its windows say another."""
 
@@ -25,6 +29,8 @@ class _VisitForm(CarryingForm):
         label="Note for the technician",
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
+    arrive_from = _time("Arrive from")
+    arrive_to = _time("to")
     why = forms.CharField(
         required=False,
         max_length=300,
@@ -39,7 +45,12 @@ class _VisitForm(CarryingForm):
     @property
     def shown(self) -> list[forms.BoundField]:
         """The fields that people fill in."""
-        return [self[name] for name in ("day", "technician", "note", "why")]
+        return [self[name] for name in ("day", "technician", "arrive_from", "arrive_to", "note", "why")]
+
+    @property
+    def window(self) -> tuple[dt.time | None, dt.time | None]:
+        """When somebody will arrive."""
+        return self.cleaned_data.get("arrive_from"), self.cleaned_data.get("arrive_to")
 
     def the_day(self) -> dt.date | None:
         """The day as far as it can be read, else None."""
@@ -53,20 +64,27 @@ class BookForm(_VisitForm):
     key = forms.UUIDField(required=False, widget=forms.HiddenInput, initial=uuid.uuid4)
     tasks = forms.MultipleChoiceField(required=False, label="What for", widget=forms.CheckboxSelectMultiple)
 
-    def __init__(self, data: Any, page: pages.SiteVisits) -> None:
+    calls = forms.TypedMultipleChoiceField(
+        required=False, label="Calls", coerce=int, widget=forms.CheckboxSelectMultiple
+    )
+
+    def __init__(self, data: Any, page: pages.SiteVisits, *, call: int | None = None) -> None:
+        """`call` is the call that the visit is for: then nothing else is ticked."""
         only = page.technicians[0][0] if len(page.technicians) == 1 else ""
         super().__init__(
             data,
             page.technicians,
             initial={
-                "day": page.day,
+                "day": (page.room or (page.on,))[0] if call else page.day,
                 "technician": only,
-                "tasks": [task.key for task in page.tasks if task.ticked],
+                "tasks": [] if call else [task.key for task in page.tasks if task.ticked],
+                "calls": [call] if call else [],
             },
         )
         # What is booked already is shown, and not offered again.
         choices = [(task.key, task.words) for task in page.tasks if task.booked_on is None]
         self.fields["tasks"].choices = choices  # type: ignore[attr-defined]
+        self.fields["calls"].choices = list(page.calls)  # type: ignore[attr-defined]
         self._page = page
         self._opens = {task.key: task.first for task in page.tasks}
 
@@ -96,6 +114,8 @@ class ChangeForm(_VisitForm):
     was_on = forms.CharField(required=False, widget=forms.HiddenInput)
     was_technician = forms.CharField(required=False, widget=forms.HiddenInput)
     was_note = forms.CharField(required=False, widget=forms.HiddenInput)
+    was_arrive_from = forms.CharField(required=False, widget=forms.HiddenInput)
+    was_arrive_to = forms.CharField(required=False, widget=forms.HiddenInput)
 
 
 class CancelForm(ActionForm):

@@ -128,6 +128,7 @@ class Booked:
     why: str
     work: tuple[str, ...]
     write_up: int | None = None
+    arrives: str = ""
 
     @property
     def state_words(self) -> str:
@@ -176,6 +177,8 @@ class SiteVisits:
     sold: tuple[Sold, ...]
     promised: bool
     drive_minutes: int | None
+    calls: tuple[tuple[int, str], ...] = ()
+    room: tuple[dt.date, ...] = ()
     without_sheet: bool = False
 
 

@@ -3,8 +3,10 @@
 import datetime as dt
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
+from itertools import islice
 from typing import Any
 
+from django.db.models import Sum
 from django.utils import timezone
 
 from fleet import models
@@ -17,6 +19,7 @@ from fleet.facts import house as gather_house
 from fleet.facts.agreements import agreement_of
 from fleet.models.people import Role
 from fleet.rules import care, planner, visits
+from fleet.rules.calls import CALL_MINUTES, State, may_go
 from fleet.rules.caresheet import CareSheet, title_of
 from fleet.rules.dates import DAY, in_words
 from fleet.rules.wording import care as wording
@@ -55,8 +58,26 @@ def at_site(pk: int, board: Board) -> pages.SiteVisits | None:
         sold=tuple(_sold(pk, on=on)),
         promised=bool(planned) and any(met.due is None for met in planned[0].met),
         drive_minutes=site.drive_minutes,
+        calls=tuple((row.pk, f"{row.trouble}: {row.said or row.caller}"[:120]) for row in _calls(pk)),
+        room=_days_with_room(board),
         without_sheet=sheet is None,
     )
+
+
+def _calls(site: int) -> list[models.Call]:
+    """The calls about a site that a visit may be booked for."""
+    bookable = [state for state in State if may_go(state, State.BOOKED) or state is State.BOOKED]
+    return list(models.Call.objects.filter(site=site, state__in=bookable))
+
+
+def _days_with_room(board: Board, *, most: int = 3, within: int = 60) -> tuple[dt.date, ...]:
+    """The first working days whose bookings leave room for a repair."""
+    booked = models.Booking.objects.filter(state="booked", on__range=(board.on, board.on + within * DAY))
+    taken = dict(booked.values("on").annotate(all_of_it=Sum("minutes")).values_list("on", "all_of_it"))
+    limit = board.house.minutes_a_day
+    days = (board.on + number * DAY for number in range(within))
+    free = (day for day in days if day in board.house and (not limit or taken.get(day, 0) + CALL_MINUTES <= limit))
+    return tuple(islice(free, most))
 
 
 def _tasks(site: int, board: Board, chosen: Collection[tuple[str, str]] = ()) -> tuple[pages.Task, ...]:
@@ -125,7 +146,14 @@ def _one_booked(row: models.Booking, sheet: CareSheet | None, written: Mapping[i
         why=row.why,
         work=work((task.task for task in row.tasks.all()), sheet),
         write_up=written.get(row.pk),
+        arrives=arrives(row),
     )
+
+
+def arrives(row: models.Booking) -> str:
+    """When somebody will arrive, in words; blank where nobody said."""
+    begin, end = (f"{at:%I:%M %p}".lstrip("0") if at else "" for at in (row.arrive_from, row.arrive_to))
+    return f"between {begin} and {end}" if begin and end else f"from {begin}" if begin else ""
 
 
 def work(tasks: Iterable[str], sheet: CareSheet | None) -> tuple[str, ...]:

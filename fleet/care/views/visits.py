@@ -39,7 +39,7 @@ def site_visits(request: HttpRequest, pk: int) -> HttpResponse:
     if page is None:
         raise Http404
     sent = request.POST if request.method == "POST" else None
-    form = BookForm(sent, page)
+    form = BookForm(sent, page, call=_call(request, page))
     if sent is None or "see" in sent:
         return _site(request, page, form, board)
     booking = _book(request, page, form, on=board.on)
@@ -47,6 +47,11 @@ def site_visits(request: HttpRequest, pk: int) -> HttpResponse:
         return _site(request, page, form, board, status=form.status)
     messages.success(request, f"Booked for {in_words(booking.on)}.")
     return redirect("booking", booking.pk)
+
+
+def _call(request: HttpRequest, page: pages.SiteVisits) -> int | None:
+    """The call that the visit is to be booked for, where the address names one that can be."""
+    return next((pk for pk, _ in page.calls if str(pk) == request.GET.get("call")), None)
 
 
 def _site(
@@ -73,6 +78,8 @@ def _book(request: HttpRequest, page: pages.SiteVisits, form: BookForm, *, on: d
             note=cleaned["note"],
             why=cleaned["why"],
             promised=page.promised,
+            calls=cleaned["calls"],
+            window=form.window,
             key=cleaned["key"],
             by=access.person(request),
             on=on,
@@ -101,6 +108,7 @@ def booking(request: HttpRequest, pk: int) -> HttpResponse:
                 technician=cleaned["technician"],
                 note=cleaned["note"],
                 why=cleaned["why"],
+                window=form.window,
                 by=access.person(request),
                 on=board.on,
             )
@@ -116,7 +124,8 @@ def booking(request: HttpRequest, pk: int) -> HttpResponse:
 def _initial(pk: int) -> Mapping[str, Any]:
     row = models.Booking.objects.get(pk=pk)
     seen = {f"was_{name}": text for name, text in actions.seen(row).items()}
-    return {"day": row.on, "technician": row.technician_id, "note": row.note, **seen}
+    window = {"arrive_from": row.arrive_from, "arrive_to": row.arrive_to}
+    return {"day": row.on, "technician": row.technician_id, "note": row.note, **window, **seen}
 
 
 def _booking(
@@ -151,7 +160,9 @@ def cancel_booking(request: HttpRequest, pk: int) -> HttpResponse:
     board = visit_plan.board(on=clock.today())
     page = _page(pk, board)
     form = CancelForm(request.POST, auto_id="cancel_%s")
-    was = {name: request.POST.get(f"was_{name}", "") for name in ("on", "technician", "note")}
+    was = {
+        name: request.POST.get(f"was_{name}", "") for name in ("on", "technician", "note", "arrive_from", "arrive_to")
+    }
     form.is_valid()
     change = ChangeForm(None, page.technicians, initial=_initial(pk))
     try:

@@ -5,6 +5,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from fleet import clock
+from fleet.calls.queries import calls
 from fleet.care.queries import due, write_ups
 from fleet.front.queries import sites as queries
 from fleet.registry.queries import documents as papers
@@ -22,6 +23,7 @@ def site(request: HttpRequest, pk: int) -> HttpResponse:
     may_take_back = access.may_see(access.person(request).role, "put_in_back")
     saved = put_in.saved_lately(pk, on=clock.today()) if may_take_back else ()
     context = {"page": page, "saved": saved, **documents.part(papers.of_site(pk))}
+    context["calls"] = calls.of(site=pk)
     context["care"] = due.short_of_site(pk, on=clock.today())
     context["visits_here"] = write_ups.of_site(pk, on=clock.today())
     return render(request, "sites/site.html", context)

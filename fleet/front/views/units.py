@@ -4,6 +4,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.views.decorators.http import require_safe
 
 from fleet import clock
+from fleet.calls.queries import calls
 from fleet.care.queries import due
 from fleet.coverage.forms.answer import AnswerForm
 from fleet.coverage.views import payers
@@ -42,6 +43,7 @@ def _shown(request: HttpRequest, pk: int, form: AnswerForm) -> HttpResponse:
     else:
         form.offer(page.choices)
     context = {"page": page, "form": form, "readable": readable}
+    context["calls"] = calls.of(unit=pk)
     context["care"] = due.of_unit(pk, on=clock.today())
     context |= documents.part(papers.of_unit(pk)) | payers.part(request, pk, *page.held_in_short())
     return page_or_part(request, "units/unit.html", "units/_answer.html", context, status=200 if readable else 422)

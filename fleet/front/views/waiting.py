@@ -5,6 +5,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from fleet import clock
+from fleet.calls.queries import calls
 from fleet.care.queries import visit_list
 from fleet.claims.queries import clocks, statements
 from fleet.coverage.queries import missing_facts, payers
@@ -17,6 +18,7 @@ def waiting(request: HttpRequest) -> HttpResponse:
     on = clock.today()
     context = {
         "page": queries.page(on=on),
+        "calls": calls.short(on=on),
         "claim_clocks": clocks.short(on=on),
         "credits_left": statements.left_to_decide(),
         "to_book": visit_list.short(on=on),

@@ -1,0 +1,203 @@
+"""Calls: noted while talking, shown, corrected, and taken a step on."""
+
+import uuid
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods, require_POST
+
+from fleet import clock, models
+from fleet.calls.actions import calls as actions
+from fleet.calls.forms.calls import CallForm, PartForm, StepForm
+from fleet.calls.queries import calls as queries
+from fleet.refusals import Refused
+from fleet.rules import words
+from fleet.rules.calls import EMERGENCY, State
+from fleet.web import access
+
+# ---------------------------------------------------------------------------------------------------------- noting one
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def call_new(request: HttpRequest) -> HttpResponse:
+    """Note a call: from a site, a unit, an answer, or from nothing at all."""
+    sent = request.POST if request.method == "POST" else None
+    begun = _begun(sent or request.GET)
+    site = begun.get("site")
+    form = CallForm(sent, site=site.pk if site else None, shown=begun)
+    if sent is not None and form.is_valid():
+        try:
+            made = actions.note(
+                facts=form.facts(),
+                key=form.cleaned_data["key"] or uuid.uuid4(),
+                by=access.person(request),
+                on=clock.today(),
+            )
+        except Refused as refused:
+            form.refuse(refused)
+        else:
+            messages.success(request, "The call is noted.")
+            return redirect("call", made.pk)
+    context = {"form": form, "site": site, "emergency": EMERGENCY}
+    return render(request, "calls/new.html", context, status=form.status)
+
+
+def _begun(asked: QueryDict) -> dict[str, Any]:
+    """What a new call begins with: the site and unit it was begun from, their customer, and the answer read out."""
+    begun: dict[str, Any] = {"came_on": clock.today()}
+    unit = _found(models.Unit.objects.select_related("system__site__customer"), asked.get("unit"))
+    site = unit.system.site if unit else _found(models.Site.objects.select_related("customer"), asked.get("site"))
+    if site is not None:
+        begun |= {"site": site, "unit": unit, "caller": site.customer.name, "phone": site.customer.phone}
+    if asked.get("component") in words.COMPONENTS:
+        begun |= {"component": asked["component"], "answer": asked.get("answer", "")[:2000]}
+    if asked.get("text"):
+        begun["caller"] = asked["text"][:120]
+    return begun
+
+
+def _found(rows: Any, text: str | None) -> Any:
+    return rows.filter(pk=int(text)).first() if text and text.isdecimal() and len(text) < 19 else None
+
+
+# ------------------------------------------------------------------------------------------------------------- one call
+
+
+@require_http_methods(["GET", "HEAD"])
+def call(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show one call."""
+    return _shown(request, pk)
+
+
+def _shown(request: HttpRequest, pk: int, *, status: int = 200, **forms: Any) -> HttpResponse:
+    page = queries.page(pk, on=clock.today())
+    if page is None:
+        raise Http404
+    context = {
+        "page": page,
+        "step_form": forms.get("step_form") or StepForm(),
+        "part_form": forms.get("part_form") or PartForm(),
+        "parts": [(part.pk, forms.get(f"part{part.pk}") or PartForm(part=part)) for part in page.parts],
+        "State": {one.name: one.value for one in State},
+    }
+    return render(request, "calls/call.html", context, status=status)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def call_correct(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change what is noted of a call."""
+    row = get_object_or_404(models.Call.objects.select_related("site"), pk=pk)
+    shown = {name: getattr(row, name) for name in actions.FIELDS}
+    form = CallForm(request.POST or None, site=row.site_id, shown=shown, corrects=True)
+    if request.method == "POST" and form.is_valid():
+        try:
+            changed = actions.correct(
+                pk, was=form.was(), facts=form.facts(), by=access.person(request), on=clock.today()
+            )
+        except Refused as refused:
+            form.refuse(refused)
+        else:
+            messages.success(request, "Saved." if changed else "Nothing was changed.")
+            return redirect("call", pk)
+    context = {"form": form, "site": row.site, "call": row, "emergency": EMERGENCY}
+    return render(request, "calls/new.html", context, status=form.status)
+
+
+# ---------------------------------------------------------------------------------------------------- what becomes of it
+
+
+@require_POST
+def call_step(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take a call one step on."""
+    form = StepForm(request.POST)
+    to = request.POST.get("to", "")
+    if to not in set(State):
+        raise Http404
+    return _done(
+        request, pk, form, lambda why, **who: actions.step(pk, State(to), why=why, **who), f"The call is {to}."
+    )
+
+
+@require_POST
+def call_first(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put a call first, or back in its own place where no reason is written."""
+    form = StepForm(request.POST)
+    said = "The call stands first." if request.POST.get("why", "").strip() else "The call stands in its own place."
+    return _done(request, pk, form, lambda why, **who: actions.put_first(pk, why=why, **who), said)
+
+
+@require_POST
+def call_undo(request: HttpRequest, pk: int) -> HttpResponse:
+    """Undo a call's last step."""
+    was = request.POST.get("was", "")
+    if not was.isdecimal() or len(was) > 18:
+        raise Http404
+    form = StepForm(request.POST)
+    return _done(
+        request, pk, form, lambda why, **who: actions.undo_step(pk, was=int(was), **who), "The step is undone."
+    )
+
+
+@require_POST
+def call_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """Decide whether a call came back to our work."""
+    page = queries.page(pk, on=clock.today())
+    said = request.POST.get("call_back", "-")
+    if page is None or said not in ("yes", "no", ""):
+        raise Http404
+    came_back = (said == "yes") if said else None
+
+    def act(why: str, **who: Any) -> None:
+        actions.answer_call_back(pk, came_back=came_back, work=page.work, **who)
+
+    return _done(request, pk, StepForm(request.POST), act, "Saved.")
+
+
+def _done(request: HttpRequest, pk: int, form: StepForm, act: Any, said: str) -> HttpResponse:
+    get_object_or_404(models.Call, pk=pk)
+    if form.is_valid():
+        try:
+            act(form.cleaned_data["why"], by=access.person(request), on=clock.today())
+        except Refused as refused:
+            form.refuse(refused)
+        else:
+            messages.success(request, said)
+            return redirect("call", pk)
+    return _shown(request, pk, status=form.status, step_form=form)
+
+
+# ------------------------------------------------------------------------------------------------------------- its parts
+
+
+@require_POST
+def call_part_add(request: HttpRequest, pk: int) -> HttpResponse:
+    """Note a part that a call waits for."""
+    get_object_or_404(models.Call, pk=pk)
+    form = PartForm(request.POST)
+    if form.is_valid():
+        try:
+            actions.add_part(pk, facts=form.facts(), by=access.person(request), on=clock.today())
+        except Refused as refused:
+            form.refuse(refused)
+        else:
+            messages.success(request, "The part is noted.")
+            return redirect("call", pk)
+    return _shown(request, pk, status=form.status, part_form=form)
+
+
+@require_POST
+def call_part(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change what is noted of a part, such as the day it arrived."""
+    part = get_object_or_404(models.CallPart, pk=pk)
+    form = PartForm(request.POST, part=part)
+    if form.is_valid():
+        try:
+            actions.change_part(pk, was=form.was(), facts=form.facts(), by=access.person(request), on=clock.today())
+        except Refused as refused:
+            form.refuse(refused)
+        else:
+            messages.success(request, "Saved.")
+            return redirect("call", part.call_id)
+    return _shown(request, part.call_id, status=form.status, **{f"part{pk}": form})
