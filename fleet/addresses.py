@@ -22,7 +22,7 @@ from fleet.coverage.queries.terms import TERMS
 from fleet.coverage.views import missing_facts, payers, registrations, set_aside, terms
 from fleet.front.views import sites, units, waiting
 from fleet.office.queries.jobs import JOBS
-from fleet.office.views import company, import_steps, imports, jobs, people
+from fleet.office.views import backup, company, first_owner, first_steps, import_steps, imports, jobs, people
 from fleet.registry.views import contacts, documents, editing, lookup, put_in
 from fleet.web import home, lists
 from fleet.web.address import Address, desk, everybody, owner, without_login
@@ -30,6 +30,7 @@ from fleet.web.address import Address, desk, everybody, owner, without_login
 urlpatterns = [
     *without_login(
         Address("login", people.login, "login"),
+        Address("first-owner", first_owner.first_owner, "first_owner"),
         Address("logout", LogoutView.as_view(), "logout"),
         Address("password/forgotten", people.password_forgotten, "password_forgotten"),
         Address("password/sent", people.password_sent, "password_sent"),
@@ -441,6 +442,17 @@ urlpatterns = [
         Address("care-sheet/draft/tasks/<int:number>/remove", care_sheet.care_task_drop, "care_task_drop"),
         Address("care-sheet/draft/throw-away", care_sheet.care_throw_away, "care_throw_away"),
         Address("care-sheet/look-over", care_sheet.care_look_over, "care_look_over", within="care_sheet"),
+    ),
+    *owner(
+        "Backup: download all that is on file",
+        Address("backup", backup.backup, "backup", beside=("settings", "Backup")),
+    ),
+    *owner(
+        "First steps: see them, leave one out, put them away",
+        Address("first-steps", first_steps.first_steps, "first_steps", beside=("settings", "First steps")),
+        Address("first-steps/skip", first_steps.first_steps_skip, "first_steps_skip"),
+        Address("first-steps/over", first_steps.first_steps_over, "first_steps_over"),
+        Address("first-steps/again", first_steps.first_steps_again, "first_steps_again"),
     ),
     *owner(
         "Company: name, address, logo, time zone and account numbers",

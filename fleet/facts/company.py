@@ -1,6 +1,8 @@
 """Who we are, where our clocks stand, and our account numbers with payers."""
 
+from collections.abc import Mapping
 from contextlib import suppress
+from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
@@ -41,6 +43,38 @@ def zone() -> ZoneInfo:
     with suppress(KeyError, ValueError, OSError):
         return ZoneInfo(chosen or settings.TIME_ZONE)
     return ZoneInfo(settings.TIME_ZONE)
+
+
+# What a new company does first, in this order.
+STEPS = ("company", "terms", "care sheet", "hours", "people", "import")
+
+
+@dataclass(frozen=True, slots=True)
+class Steps:
+    """What of the first steps is done, by their codes, what was left out, and whether the list was put away."""
+
+    done: Mapping[str, bool]
+    skipped: frozenset[str]
+    is_over: bool
+
+    @property
+    def is_open(self) -> bool:
+        """Whether some step is neither done nor left out, and the list was not put away."""
+        return not self.is_over and any(not done and code not in self.skipped for code, done in self.done.items())
+
+
+def steps() -> Steps:
+    """How far a new company has come: each step is done once its facts are on file, whichever way they came."""
+    found = row()
+    done = {
+        "company": bool(found.name),
+        "terms": models.Terms.objects.exists(),
+        "care sheet": models.CareSheet.objects.filter(in_force=True).exists(),
+        "hours": models.MonthHours.objects.exists() or models.Change.objects.filter(table="house").exists(),
+        "people": models.User.objects.count() > 1,
+        "import": models.Unit.objects.exists(),
+    }
+    return Steps(done, frozenset(found.steps_skipped), found.steps_over_on is not None)
 
 
 def account_with(payer: str) -> str:

@@ -26,6 +26,14 @@ LOGINS = (
     Login("owner", "Marit", "Aasen", "sunday-evening-ledger"),
 )
 
+# A company and a town that do not exist.
+COMPANY = {
+    "name": "Quill Harbor Heating & Cooling",
+    "address": "18 Ropewalk Lane\nQuill Harbor, ME 04791",
+    "phone": "207-555-0190",
+    "license_number": "QH-2214",
+}
+
 _RELATIVE = re.compile(r"today(?:-(\d{1,3})y)?([+-]\d{1,5})?")
 
 

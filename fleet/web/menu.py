@@ -32,7 +32,7 @@ class Frame:
 
     `first`: the few that the head shows. `menu`: all entries, those first. `section`: the entry of the menu that this
     page belongs to, and what stands beside it; empty where that is one page alone. `payers`: those whose bands any page
-    may draw.
+    may draw. `begins`: this owner is on the way through the first steps.
     """
 
     person: str = ""
@@ -41,6 +41,7 @@ class Frame:
     menu: tuple[Entry, ...] = ()
     section: tuple[Entry, ...] = ()
     payers: tuple[Payer, ...] = PAYERS
+    begins: bool = False
 
 
 class May:
@@ -59,7 +60,9 @@ def frame(request: HttpRequest) -> dict[str, Any]:
     if user is None or not user.is_authenticated:
         return {"frame": Frame()}
     here = request.resolver_match.view_name if request.resolver_match else ""
-    return {"frame": Frame(str(user), user.role, *_offered(user.role, here)), "may": May(user.role)}
+    begins = user.role == Role.OWNER and bool(request.session.get("first_steps")) and here != "first_steps"
+    offered = _offered(user.role, here)
+    return {"frame": Frame(str(user), user.role, *offered, begins=begins), "may": May(user.role)}
 
 
 def _offered(role: str, here: str) -> tuple[tuple[Entry, ...], tuple[Entry, ...], tuple[Entry, ...]]:

@@ -155,6 +155,7 @@ def test_a_form_sent_after_the_session_ended_does_not_come_back_to_its_address(t
 )
 def test_the_role_decides_where_somebody_begins(role, first):
     company.person(role)
+    models.Company.objects.create(pk=1, steps_over_on=company.TODAY)
     client = Client()
     answer = client.post("/login", {"username": role, "password": "quiet-ledger-9"})
     assert answer["Location"] == "/"

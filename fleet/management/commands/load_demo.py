@@ -22,6 +22,7 @@ from fleet.management import (
     demo_visits,
 )
 from fleet.management.here import HereCommand
+from fleet.office.actions import company
 
 _FILES = ("installs", "history", "agreements")
 
@@ -48,6 +49,9 @@ class Command(HereCommand):
                 )
             terms.load_files(sorted((fixtures / "terms").glob("*.toml")), by=None, on=today)
             care_sheets.load_file(fixtures / "care" / "house.toml", by=None, on=today)
+            owner = models.User.objects.get(username="owner")
+            company.settle(was=dict.fromkeys(demo.COMPANY, ""), told=demo.COMPANY, by=owner)
+            company.steps_over(by=owner, on=today)
             told = {name: _rows(fixtures / "demo" / f"{name}.csv", today) for name in _FILES}
             office = models.User.objects.get(username="office")
             demo_holidays.bring(by=office, today=today)

@@ -6,6 +6,7 @@ through a link, so that nobody else ever knows it.
 
 import datetime as dt
 from collections.abc import Mapping
+from email.utils import formataddr, parseaddr
 
 from django.conf import settings
 from django.contrib.auth.tokens import default_token_generator
@@ -18,6 +19,7 @@ from django.utils.http import urlsafe_base64_encode
 
 from fleet import models
 from fleet.claims.actions import calendars
+from fleet.facts import company
 from fleet.later import later
 from fleet.log import Log
 from fleet.models.people import Role
@@ -123,18 +125,32 @@ def mail_soon(*, person: models.User, root: str, at: dt.datetime, by: models.Use
     later("mail_link", key=f"mail_link {person.pk} {spell}", about=str(person), by=by, person=person.pk, root=root)
 
 
+def note_backup(*, person: models.User) -> None:
+    """Note that somebody took all that is on file along."""
+    _note(person, "backup", "", "downloaded", by=person)
+
+
 def mail_link(*, person: int, root: str) -> None:
     """Mail somebody the link, unless they were switched off meanwhile."""
     user = models.User.objects.filter(pk=person, is_active=True).exclude(email="").first()
     if user is None:
         return
+    ours = company.company()
     context = {
         "person": user,
+        "company": str(ours),
         "address": root.rstrip("/") + _address(user),
         "days": settings.PASSWORD_RESET_TIMEOUT // (24 * 60 * 60),
     }
     subject = render_to_string("password/subject.txt", context).strip()
-    EmailMessage(subject, render_to_string("password/mail.txt", context), to=[user.email]).send()
+    text = render_to_string("password/mail.txt", context)
+    EmailMessage(subject, text, from_email=_sender(ours.name), to=[user.email]).send()
+
+
+def _sender(name: str) -> str:
+    """Whom mail comes from: our own name, unless the server was set up with another one before its address."""
+    known, address = parseaddr(settings.DEFAULT_FROM_EMAIL)
+    return formataddr((known or name, address)) if address else settings.DEFAULT_FROM_EMAIL
 
 
 def _set_facts(person: models.User, *, first_name: str, last_name: str, email: str, role: str) -> None:

@@ -4,6 +4,7 @@ from typing import Any
 
 from django import forms
 from django.contrib.auth.forms import PasswordChangeForm, SetPasswordForm
+from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 
 from fleet.elements.action_form import ActionForm
@@ -36,6 +37,56 @@ class NewPersonForm(PersonForm):
     )
 
     field_order = ["first_name", "last_name", "username", "email", "role"]
+
+
+class FirstOwnerForm(ActionForm):
+    """The code that the server printed, who the first owner is, and a password twice."""
+
+    code = forms.CharField(
+        max_length=40,
+        label="Code",
+        help_text="The server printed it when it started, in four groups of letters and digits.",
+        widget=forms.TextInput(attrs={"autocomplete": "one-time-code", "spellcheck": "false"}),
+        error_messages={"required": "Type the code that the server printed when it started."},
+    )
+    first_name = forms.CharField(max_length=150, label="First name")
+    last_name = forms.CharField(max_length=150, required=False, label="Last name")
+    username = forms.CharField(
+        max_length=150,
+        label="Log in as (a short name; it stays)",
+        validators=[User.username_validator],
+        widget=forms.TextInput(attrs={"autocapitalize": "none", "autocomplete": "username", "spellcheck": "false"}),
+    )
+    email = forms.EmailField(max_length=254, required=False, label="E-mail (may stay blank)")
+    password = forms.CharField(
+        label="Password", strip=False, widget=forms.PasswordInput(attrs={"autocomplete": "new-password"})
+    )
+    again = forms.CharField(
+        label="Password again", strip=False, widget=forms.PasswordInput(attrs={"autocomplete": "new-password"})
+    )
+
+    def __init__(self, data: Any = None, *, initial: Any = None) -> None:
+        super().__init__(data, initial=initial)
+        self.fields["password"].help_text = _GOOD
+
+    def clean(self) -> dict[str, Any]:
+        """Hold the password to what a password must be, and both to be one."""
+        told = super().clean() or {}
+        password, again = told.get("password"), told.get("again")
+        if password and again and password != again:
+            self.add_error("again", "This is not the same password.")
+        elif password:
+            about = User(**{name: told.get(name, "") for name in ("username", "first_name", "last_name", "email")})
+            try:
+                validate_password(password, about)
+            except ValidationError as wrong:
+                self.add_error("password", wrong)
+        return told
+
+    def told(self) -> dict[str, str]:
+        """What the action is told."""
+        names = ("username", "first_name", "last_name", "email", "password")
+        return {"given": self.cleaned_data["code"]} | {name: self.cleaned_data[name] for name in names}
 
 
 class ForgottenForm(forms.Form):

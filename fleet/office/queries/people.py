@@ -24,6 +24,7 @@ _WHAT = {
     "wrong_passwords": "Wrong passwords in a row",
     "link": "Link for a new password",
     "password": "Password",
+    "backup": "Backup",
 }
 
 

@@ -15,7 +15,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from fleet import clock, models
 from fleet.models.people import Role
-from fleet.office.actions import logins
+from fleet.office.actions import first_owner, logins
 from fleet.office.actions import people as actions
 from fleet.office.forms.people import (
     ChangedPasswordForm,
@@ -31,6 +31,7 @@ from fleet.rules.logins import Wait
 from fleet.web import access, lists
 
 _log_in = LoginView.as_view(template_name="login.html")
+_log_in_first = LoginView.as_view(template_name="login.html", extra_context={"is_new": True})
 
 # -- logging in
 
@@ -40,7 +41,7 @@ _log_in = LoginView.as_view(template_name="login.html")
 def login(request: HttpRequest) -> HttpResponseBase:
     """Let somebody in by name and password; wrong ones in a row slow the next down, and lock the name in the end."""
     if request.method != "POST":
-        return _log_in(request)
+        return _log_in_first(request) if first_owner.is_wanted() else _log_in(request)
     name = request.POST.get("username", "")
     if wait := logins.begin(name=name, at=clock.now()):
         return _told_to_wait(request, wait)
