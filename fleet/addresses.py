@@ -23,7 +23,7 @@ from fleet.coverage.views import missing_facts, payers, registrations, set_aside
 from fleet.front.views import sites, units, waiting
 from fleet.office.queries.jobs import JOBS
 from fleet.office.views import backup, company, first_owner, first_steps, import_steps, imports, jobs, people
-from fleet.registry.views import contacts, documents, editing, lookup, put_in
+from fleet.registry.views import contacts, documents, editing, lookup, new_install
 from fleet.web import home, lists
 from fleet.web.address import Address, desk, everybody, owner, without_login
 
@@ -160,14 +160,14 @@ urlpatterns = [
     ),
     *desk(
         "New install: register it",
-        Address("new-install", put_in.put_in, "put_in", menu="New install"),
-        Address("new-install/places", put_in.put_in_places, "put_in_places"),
-        Address("new-install/serial", put_in.put_in_serial, "put_in_serial"),
-        Address("new-install/<int:pk>", put_in.put_in_done, "put_in_done", within="put_in"),
+        Address("new-install", new_install.new_install, "new_install", menu="New install"),
+        Address("new-install/places", new_install.new_install_places, "new_install_places"),
+        Address("new-install/serial", new_install.new_install_serial, "new_install_serial"),
+        Address("new-install/<int:pk>", new_install.new_install_done, "new_install_done", within="new_install"),
     ),
     *desk(
         "New install: take back what was just saved",
-        Address("new-install/saved/<int:pk>/back", put_in.put_in_back, "put_in_back"),
+        Address("new-install/saved/<int:pk>/back", new_install.new_install_undo, "new_install_undo"),
     ),
     # -- Promises
     *desk(
@@ -355,7 +355,7 @@ urlpatterns = [
     ),
     *desk(
         "Import: bring a file, match its columns, check and take it",
-        Address("import", imports.imports, "imports", beside=("put_in", "Import a file")),
+        Address("import", imports.imports, "imports", beside=("new_install", "Import a file")),
         Address("import/<int:pk>", imports.import_one, "import", within="imports"),
         Address("import/<int:pk>/sheet", import_steps.import_sheet, "import_sheet", within="imports"),
         Address("import/<int:pk>/columns", import_steps.import_columns, "import_columns", within="imports"),

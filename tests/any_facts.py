@@ -77,7 +77,7 @@ UNITS = st.builds(
     surroundings=st.frozensets(st.sampled_from(words.SURROUNDINGS), max_size=2),
     repairs=REPAIRS,
     maintained_on=SOME_DAYS.map(sorted).map(tuple),
-    came_on=SELDOM_A_DAY,
+    replaced_on=SELDOM_A_DAY,
     exchanged_on=SELDOM_A_DAY,
     removed_on=SELDOM_A_DAY,
 )

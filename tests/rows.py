@@ -87,7 +87,7 @@ def unit(serial: str = "", *, within: models.System | None = None, **named: Any)
         "serial_key": words.key(serial),
     }
     made = models.Unit.objects.create(system=within or system(), serial=serial, **keys, **told)
-    made.places.create(system=made.system, came_on=made.came_on)
+    made.places.create(system=made.system, joined_on=made.replaced_on)
     return made
 
 

@@ -222,7 +222,7 @@ def has_kept_its_record(today: dt.date) -> None:
 
 def stands_in_a_large_house_and_a_church() -> None:
     """Heads by the site: eight in one house, and a hall that nobody lives in with nothing but cassettes."""
-    heads = models.Unit.objects.filter(role="head", gone_on=None)
+    heads = models.Unit.objects.filter(role="head", removed_on=None)
     house = models.Site.objects.get(customer__name="Minerva and Joel Quarrington")
     assert heads.filter(system__site=house, style="wall").count() == heads.filter(system__site=house).count() == 8
     hall = models.Site.objects.get(customer__name="Wexcombe Meeting House")

@@ -177,7 +177,7 @@ def kept_of(
     """Work out what is kept of a unit's failures: each payer's open clocks, what each claim should bring, and what was lost."""
     # A unit that is gone keeps no holdings, which would say when time alone changes something.
     next_on = None
-    if told.row.gone_on is not None:
+    if told.row.removed_on is not None:
         days = [coverage.next_change(told.unit, holding, on=on) for holding in told.holdings]
         next_on = min((day for day in days if day is not None), default=None)
     for failure in failures:

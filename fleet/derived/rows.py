@@ -170,7 +170,7 @@ def rows(
     aside: SetAside = frozenset(),
 ) -> Iterator[KeptValues]:
     """Work out a unit's kept rows; a unit that is gone has none. `without_start`: those whose dues hang on their start."""
-    if told.row.gone_on is not None:
+    if told.row.removed_on is not None:
         return
     unit_id = told.row.pk
     held = []

@@ -79,14 +79,14 @@ def what(row: models.Unit) -> str:
 def as_it_stands(row: models.Unit) -> tuple[bool, bool, list[tuple[int, str]]]:
     """Order a system's units: what is in service before what is gone, the outdoor unit first, Room 9 before Room 10."""
     parts = [(int(part), "") if part.isdecimal() else (-1, part.casefold()) for part in _NUMBERS.split(row.room)]
-    return row.gone_on is not None, row.role != "outdoor", parts
+    return row.removed_on is not None, row.role != "outdoor", parts
 
 
 def gone(row: models.Unit) -> str:
     """When and how a unit went, in words; blank where it has not."""
-    if row.gone_on is None:
+    if row.removed_on is None:
         return ""
-    return f"{'exchanged' if row.gone_how == 'exchanged' else 'taken out'} on {in_words(row.gone_on)}"
+    return f"{'exchanged' if row.removal_reason == 'exchanged' else 'taken out'} on {in_words(row.removed_on)}"
 
 
 def link(row: models.Unit, *, here: bool = False) -> UnitLink:

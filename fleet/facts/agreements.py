@@ -35,7 +35,7 @@ def heads_of(sites: Collection[int]) -> Mapping[int, Sequence[care.CareUnit]]:
     stays = models.Place.objects.filter(system__site__in=sites, unit__role="head").order_by("pk")
     rows = list(
         stays.values_list(
-            "system__site_id", "unit_id", "unit__style", "came_on", "left_on", "unit__came_on", "unit__gone_on",
+            "system__site_id", "unit_id", "unit__style", "joined_on", "left_on", "unit__replaced_on", "unit__removed_on",
             "unit__installed_on", "unit__started_on",
         )
     )  # fmt: skip
@@ -44,7 +44,7 @@ def heads_of(sites: Collection[int]) -> Mapping[int, Sequence[care.CareUnit]]:
         head = care.CareUnit(
             str(unit),
             style=style,
-            came_on=came,
+            replaced_on=came,
             joined_on=joined,
             left_on=last,
             installed_on=installed,

@@ -53,8 +53,8 @@ def with_sites(ids: Iterable[int], *, on: dt.date | None = None) -> list[tuple[c
 def _latest(places: Sequence[models.Place], on: dt.date | None) -> list[models.Place]:
     """One stay of each unit: its latest one, by a day where one is given."""
     found: dict[int, models.Place] = {}
-    for place in sorted(places, key=lambda place: place.came_on or dt.date.min):
-        if place.unit_id not in found or on is None or (place.came_on or dt.date.min) <= on:
+    for place in sorted(places, key=lambda place: place.joined_on or dt.date.min):
+        if place.unit_id not in found or on is None or (place.joined_on or dt.date.min) <= on:
             found[place.unit_id] = place
     return [place for place in places if found[place.unit_id] is place]
 
@@ -120,9 +120,9 @@ def _line(unit: models.Unit, known: Mapping[int, models.Unit]) -> list[models.Un
 
 def _joined_on(place: models.Place, by_unit: Mapping[int, models.Place]) -> dt.date | None:
     """The day since which it is in the system; one that came in exchange stands there since the one before it did."""
-    while place.came_on == place.unit.came_on and (before := by_unit.get(place.unit.took_over_from_id or 0)):
+    while place.joined_on == place.unit.replaced_on and (before := by_unit.get(place.unit.took_over_from_id or 0)):
         place = before
-    return place.came_on
+    return place.joined_on
 
 
 def _unit(
@@ -140,10 +140,10 @@ def _unit(
         access=unit.access,
         started_on=first.started_on,
         installed_on=first.installed_on,
-        came_on=unit.came_on,
+        replaced_on=unit.replaced_on,
         took_over=tuple(str(one.pk) for one in line),
         joined_on=joined_on,
-        left_on=min((day for day in (place.left_on, unit.gone_on) if day is not None), default=None),
+        left_on=min((day for day in (place.left_on, unit.removed_on) if day is not None), default=None),
         idle=idle,
     )
 

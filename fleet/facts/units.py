@@ -117,9 +117,9 @@ def _told(
             if failure.voided_on is None
         ),
         maintained_on=tuple(sorted({day for one in chain for day in maintained.get(str(one.pk), ())})),
-        came_on=row.came_on,
-        exchanged_on=row.gone_on if row.gone_how == "exchanged" else None,
-        removed_on=row.gone_on if row.gone_how == "removed" else None,
+        replaced_on=row.replaced_on,
+        exchanged_on=row.removed_on if row.removal_reason == "exchanged" else None,
+        removed_on=row.removed_on if row.removal_reason == "removed" else None,
     )
     return Told(row, root, unit, _holdings(unit, chain, book), tuple(pk for pk, _ in stays))
 
@@ -132,7 +132,7 @@ def _stays(chain: Sequence[models.Unit], sites: dict[int, facts.Site]) -> list[t
             site = place.system.site
             if found and found[-1][0] == site.pk:
                 continue
-            first = place.came_on or row.came_on
+            first = place.joined_on or row.replaced_on
             found.append((site.pk, facts.Stay(_site(site, sites), first if found else None)))
     return found
 

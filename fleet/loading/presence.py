@@ -14,10 +14,10 @@ def possible_days(unit: models.Unit, kind: str, day: dt.date) -> str:
     """Which days would do, where a unit was not there on this day to have a thing of this kind happen; blank where it was."""
     if kind in _AFTERWARD:
         return ""
-    came_on = unit.came_on or (unit.installed_on if kind in _NOT_BEFORE_INSTALLED else None)
-    if came_on is not None and day < came_on:
-        return f"a day on or after {came_on}, when it came"
-    last = None if unit.gone_on is None else unit.gone_on - dt.timedelta(days=kind not in _LAST_DAY_TOO)
+    first_on = unit.replaced_on or (unit.installed_on if kind in _NOT_BEFORE_INSTALLED else None)
+    if first_on is not None and day < first_on:
+        return f"a day on or after {first_on}, when it came"
+    last = None if unit.removed_on is None else unit.removed_on - dt.timedelta(days=kind not in _LAST_DAY_TOO)
     if last is not None and day > last:
-        return f"a day before {unit.gone_on}, when it was {unit.gone_how}"
+        return f"a day before {unit.removed_on}, when it was {unit.removal_reason}"
     return ""

@@ -18,7 +18,7 @@ class Fact:
     """One fact: its field, what forms and the log call it, and what its page calls it (blank: it is no line there).
 
     `measure` stands behind its value on the page. `any_of`: it is any number of these words, with ; between. `in_files`:
-    a file has it, by the name of its field. `put_in`: where a new install asks for it, in the row of each unit, once for
+    a file has it, by the name of its field. `new_install`: where a new install asks for it, in the row of each unit, once for
     all of them, or among what terms may ask about. `handed_on`: a unit that came in exchange under warranty has it from the
     first of its line. `stays`: it is of the spot, so that a unit that takes another's place takes it over.
     """
@@ -29,7 +29,7 @@ class Fact:
     measure: str
     any_of: tuple[str, ...]
     in_files: bool
-    put_in: AskedAt
+    new_install: AskedAt
     handed_on: bool
     stays: bool
 
@@ -42,13 +42,13 @@ def fact(
     measure: str = "",
     any_of: tuple[str, ...] = (),
     in_files: bool = True,
-    put_in: AskedAt = "",
+    new_install: AskedAt = "",
     handed_on: bool = False,
     stays: bool = False,
 ) -> AnyField:
     """A field that is a fact; its page calls it by its label if nothing else is said."""
     page = label if page is None else page
-    field.fact = Fact(field, label, page, measure, any_of, in_files, put_in, handed_on, stays)  # type: ignore[attr-defined]
+    field.fact = Fact(field, label, page, measure, any_of, in_files, new_install, handed_on, stays)  # type: ignore[attr-defined]
     return field
 
 

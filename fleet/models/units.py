@@ -34,7 +34,7 @@ class UnitQuerySet(models.QuerySet["Unit"]):
 
     def in_service(self) -> Self:
         """Leave out units that were exchanged or taken out."""
-        return self.filter(gone_on__isnull=True)
+        return self.filter(removed_on__isnull=True)
 
     def taken_for(self, unit: "Unit", system: int) -> Self:
         """Find those in service in a system that could be taken for a unit whose label is faded, as nothing tells them apart."""
@@ -52,37 +52,37 @@ class Unit(models.Model):
 
     system = models.ForeignKey(System, models.PROTECT, related_name="units")
     # fmt: off
-    role = fact(models.CharField(max_length=20, choices=choices(words.ROLES)), "Role", page="", put_in="row", stays=True)
-    style = fact(models.CharField(max_length=12, blank=True, choices=choices(words.STYLES)), "Style", page="", put_in="row", stays=True)
-    room = fact(models.CharField(max_length=120, blank=True), "Room", page="", put_in="row", stays=True)
-    maker = fact(models.CharField(max_length=120), "Maker", page="", put_in="row")
-    model = fact(models.CharField(max_length=120), "Model", page="", put_in="row")
-    serial = fact(models.CharField(max_length=120, blank=True), "Serial", page="", put_in="row")
+    role = fact(models.CharField(max_length=20, choices=choices(words.ROLES)), "Role", page="", new_install="row", stays=True)
+    style = fact(models.CharField(max_length=12, blank=True, choices=choices(words.STYLES)), "Style", page="", new_install="row", stays=True)
+    room = fact(models.CharField(max_length=120, blank=True), "Room", page="", new_install="row", stays=True)
+    maker = fact(models.CharField(max_length=120), "Maker", page="", new_install="row")
+    model = fact(models.CharField(max_length=120), "Model", page="", new_install="row")
+    serial = fact(models.CharField(max_length=120, blank=True), "Serial", page="", new_install="row")
     maker_key = models.CharField(max_length=120)
     model_key = models.CharField(max_length=120)
     serial_key = models.CharField(max_length=120, blank=True, db_index=True)
     manufactured_on = fact(models.DateField(null=True), "Manufactured", handed_on=True)
-    purchased_on = fact(models.DateField(null=True), "Purchased", put_in="once", handed_on=True)
-    installed_on = fact(models.DateField(null=True), "Installed", put_in="once", handed_on=True)
-    started_on = fact(models.DateField(null=True), "Started", put_in="once", handed_on=True)
-    installed_by = fact(models.CharField(max_length=120, blank=True, help_text="blank or us: we did; else the firm"), "Put in by (blank: us)", page="Put in by", put_in="once", handed_on=True)
-    installer = fact(models.CharField(max_length=120, blank=True), "Who put it in", page="", put_in="more", handed_on=True)
-    recognized_installer = fact(models.BooleanField(null=True), "Recognized by the maker", page="Recognized installer", put_in="more", handed_on=True)
-    licensed_installer = fact(models.BooleanField(null=True), "Licensed installer", put_in="more", handed_on=True)
-    matched_system = fact(models.BooleanField(null=True), "Matched system", put_in="more", handed_on=True)
-    original_site = fact(models.BooleanField(null=True), "First site of this unit", page="At its original site", put_in="more", handed_on=True)
+    purchased_on = fact(models.DateField(null=True), "Purchased", new_install="once", handed_on=True)
+    installed_on = fact(models.DateField(null=True), "Installed", new_install="once", handed_on=True)
+    started_on = fact(models.DateField(null=True), "Started", new_install="once", handed_on=True)
+    installed_by = fact(models.CharField(max_length=120, blank=True, help_text="blank or us: we did; else the firm"), "Put in by (blank: us)", page="Put in by", new_install="once", handed_on=True)
+    installer = fact(models.CharField(max_length=120, blank=True), "Who put it in", page="", new_install="more", handed_on=True)
+    recognized_installer = fact(models.BooleanField(null=True), "Recognized by the maker", page="Recognized installer", new_install="more", handed_on=True)
+    licensed_installer = fact(models.BooleanField(null=True), "Licensed installer", new_install="more", handed_on=True)
+    matched_system = fact(models.BooleanField(null=True), "Matched system", new_install="more", handed_on=True)
+    original_site = fact(models.BooleanField(null=True), "First site of this unit", page="At its original site", new_install="more", handed_on=True)
     surroundings = fact(models.CharField(max_length=80, blank=True, help_text="words with ; between, in the known order"), "Surroundings", any_of=words.SURROUNDINGS, stays=True)
     access = fact(models.CharField(max_length=12, blank=True, choices=choices(words.ACCESS)), "Access", stays=True)
-    drain = fact(models.CharField(max_length=120, blank=True), "Drain", put_in="row", stays=True)
+    drain = fact(models.CharField(max_length=120, blank=True), "Drain", new_install="row", stays=True)
     refrigerant = fact(models.CharField(max_length=30, blank=True), "Refrigerant", stays=True)
     plate_charge_oz = fact(models.DecimalField(max_digits=7, decimal_places=2, null=True), "Charge on the plate, oz", page="Plate charge", measure="oz")
     plate_amps = fact(models.DecimalField(max_digits=7, decimal_places=2, null=True), "Amps on the plate", page="Plate amps", measure="A")
     notes = fact(models.TextField(blank=True), "Notes")
     # fmt: on
-    gone_on = models.DateField(null=True)
-    gone_how = models.CharField(max_length=12, blank=True)
+    removed_on = models.DateField(null=True)
+    removal_reason = models.CharField(max_length=12, blank=True)
     took_over_from = models.OneToOneField("self", models.PROTECT, null=True, related_name="taken_over_by")
-    came_on = models.DateField(null=True)
+    replaced_on = models.DateField(null=True)
     load = models.ForeignKey(Load, models.PROTECT, null=True, related_name="+")
 
     objects = UnitQuerySet.as_manager()
@@ -98,7 +98,7 @@ class Unit(models.Model):
             ),
             models.UniqueConstraint(
                 fields=["system", "role", "room"],
-                condition=Q(serial_key="", gone_on__isnull=True),
+                condition=Q(serial_key="", removed_on__isnull=True),
                 name="unit_without_serial_known_by_room",
             ),
             models.CheckConstraint(
@@ -111,21 +111,23 @@ class Unit(models.Model):
             one_of("style", words.STYLES, blank=True),
             one_of("access", words.ACCESS, blank=True),
             models.CheckConstraint(
-                condition=Q(gone_on__isnull=True, gone_how="")
-                | Q(gone_on__isnull=False, gone_how__in=["exchanged", "removed"]),
-                name="unit_gone_on_with_how",
-                violation_error_message="A unit that is gone has a day and whether it was exchanged or removed.",
+                condition=Q(removed_on__isnull=True, removal_reason="")
+                | Q(removed_on__isnull=False, removal_reason__in=["exchanged", "removed"]),
+                name="unit_removed_on_with_reason",
+                violation_error_message="A unit that is no longer in service has the day and whether it was exchanged or removed.",
             ),
             models.CheckConstraint(
-                condition=Q(took_over_from__isnull=True, came_on__isnull=True)
-                | Q(took_over_from__isnull=False, came_on__isnull=False),
-                name="unit_came_on_with_predecessor",
+                condition=Q(took_over_from__isnull=True, replaced_on__isnull=True)
+                | Q(took_over_from__isnull=False, replaced_on__isnull=False),
+                name="unit_replaced_on_with_predecessor",
                 violation_error_message="A unit that took over from another has the day it came.",
             ),
             models.CheckConstraint(
-                condition=Q(gone_on__isnull=True) | Q(came_on__isnull=True) | Q(gone_on__gte=F("came_on")),
-                name="unit_gone_after_it_came",
-                violation_error_message="A unit cannot be gone before it came.",
+                condition=Q(removed_on__isnull=True)
+                | Q(replaced_on__isnull=True)
+                | Q(removed_on__gte=F("replaced_on")),
+                name="unit_removed_after_it_came",
+                violation_error_message="A unit cannot be removed before it came.",
             ),
             models.CheckConstraint(
                 condition=Q(plate_charge_oz__isnull=True) | Q(plate_charge_oz__gte=0), name="unit_charge_not_negative"
@@ -144,17 +146,17 @@ class Place(models.Model):
 
     unit = models.ForeignKey(Unit, models.CASCADE, related_name="places")
     system = models.ForeignKey(System, models.PROTECT, related_name="places")
-    came_on = models.DateField(null=True)
+    joined_on = models.DateField(null=True)
     left_on = models.DateField(null=True)
 
     class Meta:
-        ordering = [F("came_on").asc(nulls_first=True)]
+        ordering = [F("joined_on").asc(nulls_first=True)]
         constraints = [
             models.UniqueConstraint(fields=["unit"], condition=Q(left_on__isnull=True), name="place_one_at_a_time"),
-            models.UniqueConstraint(fields=["unit", "came_on"], name="place_one_from_each_day"),
-            models.UniqueConstraint(fields=["unit"], condition=Q(came_on__isnull=True), name="place_one_first"),
+            models.UniqueConstraint(fields=["unit", "joined_on"], name="place_one_from_each_day"),
+            models.UniqueConstraint(fields=["unit"], condition=Q(joined_on__isnull=True), name="place_one_first"),
             models.CheckConstraint(
-                condition=Q(came_on__isnull=True) | Q(left_on__isnull=True) | Q(left_on__gt=F("came_on")),
+                condition=Q(joined_on__isnull=True) | Q(left_on__isnull=True) | Q(left_on__gt=F("joined_on")),
                 name="place_left_after_it_came",
                 violation_error_message="A unit leaves a system on a later day than it came.",
             ),

@@ -41,7 +41,7 @@ class Idle:
 class CareUnit:
     """One unit of a system as its care sees it.
 
-    `came_on` is the day it came in exchange under warranty, `took_over` the keys of the units it then took over from: its
+    `replaced_on` is the day it came in exchange under warranty, `took_over` the keys of the units it then took over from: its
     start is theirs. `joined_on` and `left_on` are the days it came into this system (None: put in here) and left it;
     `replaces_on` is the day on which another was removed whose place it takes.
     """
@@ -55,7 +55,7 @@ class CareUnit:
     access: str = ""
     started_on: dt.date | None = None
     installed_on: dt.date | None = None
-    came_on: dt.date | None = None
+    replaced_on: dt.date | None = None
     took_over: tuple[str, ...] = ()
     joined_on: dt.date | None = None
     left_on: dt.date | None = None
@@ -74,7 +74,7 @@ class CareUnit:
 
     def belongs(self, on: dt.date) -> bool:
         """Whether it is one of the system's units on a day, idle or not; the day of coming counts, the day of leaving does not."""
-        came = (self.joined_on is None or self.joined_on <= on) and (self.came_on is None or self.came_on <= on)
+        came = (self.joined_on is None or self.joined_on <= on) and (self.replaced_on is None or self.replaced_on <= on)
         return came and (self.left_on is None or on < self.left_on)
 
     def in_service(self, on: dt.date) -> bool:
@@ -85,9 +85,9 @@ class CareUnit:
 
     def anew_on(self, on: dt.date) -> dt.date | None:
         """The latest day by then on which it came in exchange or came back into use: its dues start anew there."""
-        if self.came_on is None and not self.idle:
+        if self.replaced_on is None and not self.idle:
             return None
-        days = [self.came_on, *(idle.back for idle in self.idle)]
+        days = [self.replaced_on, *(idle.back for idle in self.idle)]
         return max((day for day in days if day is not None and day <= on), default=None)
 
 

@@ -289,8 +289,8 @@ def last_replaced(repairs: Iterable[Repair], component: str, *, before: dt.date)
 
 
 def _gone(unit: Unit, on: dt.date) -> Reason | None:
-    if unit.came_on is not None and on < unit.came_on:
-        return Reason(Code.UNIT_EXCHANGED, what="came", day=unit.came_on)
+    if unit.replaced_on is not None and on < unit.replaced_on:
+        return Reason(Code.UNIT_EXCHANGED, what="came", day=unit.replaced_on)
     if unit.exchanged_on is not None and unit.exchanged_on <= on:
         return Reason(Code.UNIT_EXCHANGED, what="went", day=unit.exchanged_on)
     if unit.removed_on is not None and unit.removed_on <= on:
@@ -437,7 +437,7 @@ def changes(unit: Unit, holding: Holding, lasts: Iterable[dt.date]) -> set[dt.da
             found.add(start + DAY * coverage.waits_days)
     found |= {last + DAY for last in lasts}
     found |= conditions.changes(unit, holding)
-    found |= {day for day in (unit.came_on, unit.exchanged_on, unit.removed_on) if day is not None}
+    found |= {day for day in (unit.replaced_on, unit.exchanged_on, unit.removed_on) if day is not None}
     return found
 
 

@@ -56,7 +56,7 @@ class Repair:
 class Unit:
     """One thing with a serial, as the rules see it.
 
-    A unit that came in exchange under warranty has the facts of the unit it took over from, its own repairs and `came_on`.
+    A unit that came in exchange under warranty has the facts of the unit it took over from, its own repairs and `replaced_on`.
     `maintained_on` holds the days of technicians' maintenance records that count for this unit, in order.
     """
 
@@ -75,7 +75,7 @@ class Unit:
     surroundings: frozenset[str] = frozenset()
     repairs: tuple[Repair, ...] = ()
     maintained_on: tuple[dt.date, ...] = ()
-    came_on: dt.date | None = None
+    replaced_on: dt.date | None = None
     exchanged_on: dt.date | None = None
     removed_on: dt.date | None = None
 

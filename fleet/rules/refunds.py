@@ -126,7 +126,7 @@ def _added(
 
 def _put_in(unit: CareUnit) -> dt.date | None:
     """The day on which a head was added: None for one that took another's place, or where nobody knows."""
-    if unit.role != "head" or unit.replaces_on is not None or unit.came_on is not None:
+    if unit.role != "head" or unit.replaces_on is not None or unit.replaced_on is not None:
         return None
     known = unit.start_of_service
     return known if known is None or unit.joined_on is None else max(known, unit.joined_on)

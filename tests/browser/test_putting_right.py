@@ -7,8 +7,8 @@ from playwright.sync_api import Page, expect
 
 from fleet import clock, models
 from fleet.derived import recheck
-from fleet.registry.actions import put_in
-from fleet.registry.pages.put_in import Told
+from fleet.registry.actions import new_install
+from fleet.registry.pages.new_install import Told
 from fleet.rules.dates import DAY
 from tests import company
 
@@ -46,7 +46,9 @@ def test_an_install_just_saved_is_taken_back(screen, scheme, request, there, log
     install = {"customer": "Odile Marsh", "site": "Home", "system": "Annex"}
     cells = {"role": "head", "maker": "Northrill", "model": "NH-9", "room": "Den", "serial": "NW-1"}
     for address in ("", f"/sites/{site}"):
-        saved = put_in.save(Told(install, {0: cells}), by=models.User.objects.get(username="office"), on=clock.today())
+        saved = new_install.save(
+            Told(install, {0: cells}), by=models.User.objects.get(username="office"), on=clock.today()
+        )
         page.goto(address or f"/new-install/{saved.system}")
         clean(page)
         assert fits(page)
@@ -100,7 +102,7 @@ def test_a_unit_without_a_serial_is_taken_out(screen, request, there, log_in, cl
     press(page, "Record that it was taken out")
     expect(page).to_have_url(f"{page.url.partition('/units')[0]}/units/{there.pk}")
     there.refresh_from_db()
-    assert (there.gone_on, there.gone_how) == (clock.today(), "removed")
+    assert (there.removed_on, there.removal_reason) == (clock.today(), "removed")
     # It was another one: taken back by keys alone, the unit stands where it stood.
     press(page, "Take back", "link")
     expect(page.get_by_role("heading", name="Told by mistake?")).to_be_visible()
@@ -112,5 +114,5 @@ def test_a_unit_without_a_serial_is_taken_out(screen, request, there, log_in, cl
     press(page, "Take it back")
     expect(page.locator(".message")).to_contain_text("Taken back: taken out on")
     there.refresh_from_db()
-    assert (there.gone_on, there.gone_how) == (None, "")
+    assert (there.removed_on, there.removal_reason) == (None, "")
     assert list(recheck.differences(on=clock.today())) == []

@@ -196,7 +196,7 @@ def test_a_day_gone_by_knows_nothing_of_later_ones(on, failures, days):
 
 def test_a_unit_that_was_taken_out_is_watched_until_then_and_is_none_of_todays():
     a, _, _ = three()
-    models.Unit.objects.filter(pk=a.pk).update(gone_on=dt.date(2021, 12, 29), gone_how="removed")
+    models.Unit.objects.filter(pk=a.pk).update(removed_on=dt.date(2021, 12, 29), removal_reason="removed")
     company = lives.company(Scope(), on=TODAY)
     assert company.units == 3
     assert sum(company.today("panel").values()) == 2
@@ -207,8 +207,8 @@ def test_a_unit_that_was_taken_out_is_watched_until_then_and_is_none_of_todays()
 
 def test_one_that_came_in_exchange_is_new_on_that_day():
     _, _, c = three()
-    models.Unit.objects.filter(pk=c.pk).update(gone_on=dt.date(2020, 11, 24), gone_how="exchanged")
-    rows.unit("D", within=c.system, took_over_from=c, came_on="2026-11-14")
+    models.Unit.objects.filter(pk=c.pk).update(removed_on=dt.date(2020, 11, 24), removal_reason="exchanged")
+    rows.unit("D", within=c.system, took_over_from=c, replaced_on="2026-11-14")
     company = lives.company(Scope(), on=TODAY)
     assert sum((life.left - life.entered) * count for life, count in company.whole.lives("panel").items()) == (
         1796 + 327 + 1461 + 10

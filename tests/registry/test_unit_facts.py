@@ -58,11 +58,11 @@ def test_its_page_says_it(name, full):
     assert said[FACTS[name].page].strip()
 
 
-@pytest.mark.parametrize("name", [name for name, fact in FACTS.items() if fact.put_in])
+@pytest.mark.parametrize("name", [name for name, fact in FACTS.items() if fact.new_install])
 def test_a_new_install_asks_for_it(name, full):
     form = company.as_role("office").get("/new-install").context["form"]
     asked = {"row": form.units.forms[0].shown(), "once": form.install.once(), "more": form.install.more()}
-    assert [field.name for field in asked[FACTS[name].put_in]].count(name) == 1
+    assert [field.name for field in asked[FACTS[name].new_install]].count(name) == 1
 
 
 @pytest.mark.parametrize("name", sorted(FACTS.keys() - NEEDED))

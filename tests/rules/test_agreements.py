@@ -194,7 +194,7 @@ def test_each_bill_is_for_days():
         pytest.param({"left_on": "2026-08-01"}, "2026-08-01", False, id="the day it was removed"),
         pytest.param({"joined_on": "2026-08-01"}, "2026-07-31", False, id="moved here later"),
         pytest.param({"joined_on": "2026-08-01"}, "2026-08-01", True, id="the day it came here"),
-        pytest.param({"came_on": "2026-08-01"}, "2026-07-31", False, id="the old serial still stood there"),
+        pytest.param({"replaced_on": "2026-08-01"}, "2026-07-31", False, id="the old serial still stood there"),
         pytest.param(
             {"installed_on": "2026-08-20", "replaces_on": "2026-08-01"}, "2026-07-31", False, id="the other was there"
         ),
@@ -382,7 +382,7 @@ def test_one_of_a_dearer_style_becomes_the_first_head():
         pytest.param({"further_head": "0.00"}, head("H3", "2026-09-01"), id="it comes to nothing"),
         pytest.param({"further_head": "0.01"}, head("H3", "2027-02-28"), id="it comes to less than a cent"),
         pytest.param({"ended_on": "2026-09-01"}, head("H3", "2026-09-01"), id="ended that day"),
-        pytest.param({}, head("H3", came_on="2026-09-01"), id="it came in exchange under warranty"),
+        pytest.param({}, head("H3", replaced_on="2026-09-01"), id="it came in exchange under warranty"),
         pytest.param({}, head("P1", "2026-09-01", role="pump"), id="no head"),
     ],
 )

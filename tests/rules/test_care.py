@@ -501,7 +501,7 @@ def test_no_start_is_known_but_the_day_it_came_back():
 
 def test_the_new_serial_starts_anew_with_the_record_of_the_old():
     old = unit("H1", left_on="2024-06-01")
-    new = unit("H2", came_on="2024-06-01", took_over=("H1",))
+    new = unit("H2", replaced_on="2024-06-01", took_over=("H1",))
     found = due(task(), old, new, done("2024-05-15"))
     assert (found.serial, found.due_on, found.last_done) == ("H2", day("2025-06-01"), day("2024-05-15"))
     before = due(task(), old, new, done("2024-05-15"), on="2024-05-31")
@@ -511,7 +511,7 @@ def test_the_new_serial_starts_anew_with_the_record_of_the_old():
 
 def test_dirt_went_with_the_old_serial():
     old = unit("H1", left_on="2024-06-01")
-    new = unit("H2", came_on="2024-06-01", took_over=("H1",))
+    new = unit("H2", replaced_on="2024-06-01", took_over=("H1",))
     assert due(WHEEL, old, new, graded("2024-05-15", 3)).due_on == day("2025-06-01")
     assert due(WHEEL, old, new, graded("2024-06-15", 3, "H2")).due_on == day("2024-06-15")
 

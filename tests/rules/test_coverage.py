@@ -238,8 +238,8 @@ def test_the_start_that_is_not_known_is_named():
         ("removed_on", "2018-01-02", "unit_removed"),
         ("exchanged_on", "2017-12-31", "tier_used"),
         ("exchanged_on", "2018-01-01", "unit_exchanged"),
-        ("came_on", "2017-12-31", "unit_exchanged"),
-        ("came_on", "2018-01-01", "tier_used"),
+        ("replaced_on", "2017-12-31", "unit_exchanged"),
+        ("replaced_on", "2018-01-01", "tier_used"),
     ],
 )
 def test_a_unit_answers_only_while_it_is_there(fact, on, code):

@@ -85,5 +85,5 @@ def test_a_unit_has_part_in_what_was_done_while_it_stood_there(day, whose):
 
 def test_what_was_written_on_a_unit_on_the_day_of_its_exchange_is_the_new_one_s_to_spread():
     old = unit("O1", role="outdoor", left_on="2024-03-01")
-    new = unit("O2", role="outdoor", came_on="2024-03-01", took_over=("O1",))
+    new = unit("O2", role="outdoor", replaced_on="2024-03-01", took_over=("O1",))
     assert list(counted(done("2024-03-01", "O1", "check"), units=(old, new, DEN))) == ["H1", "O1", "O2"]

@@ -59,7 +59,7 @@ def there(tmp_path, settings) -> dict[str, dict[str, int]]:
         **{f"site_{what}": {"pk": site.pk} for what in ("correct", "changes", "merge", "contacts")},
         **{f"customer_{what}": {"pk": site.customer_id} for what in ("correct", "changes", "merge")},
         **{name: {"pk": site.pk} for name in ("contact_add", "sold", "payer_told")},
-        "put_in_done": {"pk": unit.system_id},
+        "new_install_done": {"pk": unit.system_id},
         "site_care": {"pk": site.pk},
         "site_sheet": {"pk": site.pk},
         "wall_card": {"pk": unit.system_id},

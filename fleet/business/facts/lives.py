@@ -21,7 +21,7 @@ from fleet.rules.dates import add_months
 from fleet.rules.survival import Ahead, Life
 
 CHUNK = 2000
-_UNIT = ("pk", "started_on", "installed_on", "came_on", "gone_on", "maker", "model", "role", "style")
+_UNIT = ("pk", "started_on", "installed_on", "replaced_on", "removed_on", "maker", "model", "role", "style")
 _COVER = ("unit_id", "terms_id", "kind", "components", "last_on", "lifetime")
 
 
@@ -84,23 +84,23 @@ def company(scope: Scope, *, on: dt.date, group: Group | None = None) -> Company
     units = without_start = 0
     of_roles = _units(scope, components.roles(scope.component) if scope.component else None)
     for row in of_roles.order_by("pk").values_list(*_UNIT, named=True).iterator(chunk_size=CHUNK):
-        start = row.came_on or row.started_on or row.installed_on
+        start = row.replaced_on or row.started_on or row.installed_on
         if start is None:
             without_start += 1
             continue
         if start > on or (scope.year and start.year != scope.year):
             continue
         units += 1
-        unfailed = _life(start, row.gone_on, (), whole_since, on)
+        unfailed = _life(start, row.removed_on, (), whole_since, on)
         failed = {
-            name: _life(start, row.gone_on, (day,), whole_since, on)
+            name: _life(start, row.removed_on, (day,), whole_since, on)
             for name, day in failures.get(row.pk, {}).items()
             if components.has(row.role, name)
         }
         whole.note(row.role, unfailed, failed)
         if group is not None:
             groups[_name(group, row, start)].note(row.role, unfailed, failed)
-        if row.gone_on is None or row.gone_on > on:
+        if row.removed_on is None or row.removed_on > on:
             for sort, days in enumerate(covered.days(row.pk, on=on, span=span)):
                 ahead[row.role, sort][Ahead((on - start).days, days)] += 1
     return Company(whole, dict(groups), dict(ahead), sorts.of, span, units, without_start)
@@ -113,7 +113,7 @@ def misplaced(scope: Scope, *, on: dt.date) -> QuerySet[models.Failure]:
         no_such |= Q(component=component) & ~Q(unit__role__in=components.roles(component))
     rows = _failures(scope, on=on).filter(no_such, unit__in=_units(scope))
     if scope.year:
-        start = Coalesce("unit__came_on", "unit__started_on", "unit__installed_on")
+        start = Coalesce("unit__replaced_on", "unit__started_on", "unit__installed_on")
         rows = rows.annotate(start=start).filter(start__year=scope.year)
     return rows.order_by("-failed_on", "-pk")
 
@@ -124,9 +124,9 @@ def recorded_from() -> dt.date | None:
 
 
 def _life(
-    start: dt.date, gone_on: dt.date | None, failed: Sequence[dt.date], recorded_from: dt.date | None, on: dt.date
+    start: dt.date, removed_on: dt.date | None, failed: Sequence[dt.date], recorded_from: dt.date | None, on: dt.date
 ) -> Life | None:
-    return survival.life(start, recorded_from=recorded_from, failed_on=failed, removed_on=gone_on, as_of=on)
+    return survival.life(start, recorded_from=recorded_from, failed_on=failed, removed_on=removed_on, as_of=on)
 
 
 def _units(scope: Scope, roles: Collection[str] | None = None) -> QuerySet[models.Unit]:

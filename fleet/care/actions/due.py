@@ -107,10 +107,10 @@ def _faults(
         faults["task"] = f"wanted: a task of the care sheet in force; {task!r} is not one"
     if day > on:
         faults["day"] = f"wanted: a day no later than today ({on.isoformat()})"
-    elif unit.gone_on is not None and day > unit.gone_on:
-        faults["day"] = f"wanted: a day no later than {unit.gone_on.isoformat()}, when it was {unit.gone_how}"
-    elif unit.came_on is not None and day < unit.came_on:
-        faults["day"] = f"wanted: a day no earlier than {unit.came_on.isoformat()}, when it came"
+    elif unit.removed_on is not None and day > unit.removed_on:
+        faults["day"] = f"wanted: a day no later than {unit.removed_on.isoformat()}, when it was {unit.removal_reason}"
+    elif unit.replaced_on is not None and day < unit.replaced_on:
+        faults["day"] = f"wanted: a day no earlier than {unit.replaced_on.isoformat()}, when it came"
     if skipped and not skip_reason:
         faults["skip_reason"] = "Say why it was skipped."
     if not skipped and (skip_reason or not_before):

@@ -145,8 +145,8 @@ def _dates(told: Told, row: models.Unit) -> Facts:
             yield words, in_words(day)
     if told.unit.first_site.closed_on is not None:
         yield "House closed", in_words(told.unit.first_site.closed_on)
-    if row.came_on is not None:
-        yield "In place of another since", in_words(row.came_on)
+    if row.replaced_on is not None:
+        yield "In place of another since", in_words(row.replaced_on)
 
 
 def _registration(holding: Holding | None) -> Facts:

@@ -51,7 +51,7 @@ def short() -> pages.ShortDifferences:
 
 
 def _open() -> QuerySet[models.PayerWord]:
-    said = models.PayerWord.objects.filter(settled_on=None, unit__gone_on=None)
+    said = models.PayerWord.objects.filter(settled_on=None, unit__removed_on=None)
     return said.select_related("terms", "unit__system__site__customer")
 
 

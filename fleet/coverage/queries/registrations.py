@@ -174,7 +174,7 @@ def _asks_of(told: Told) -> str:
                 ("purchased", unit.purchased_on),
                 ("installed", unit.installed_on),
                 ("started", unit.started_on),
-                ("came in exchange", unit.came_on),
+                ("came in exchange", unit.replaced_on),
             )
             if day
         ),

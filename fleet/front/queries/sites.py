@@ -87,7 +87,7 @@ def _systems(units: Sequence[_Read], *, on: dt.date) -> tuple[SystemPart, ...]:
 
 def _unit(told: facts.Told, groups: _Groups, *, on: dt.date) -> UnitRow:
     row = told.row
-    is_gone = row.gone_on is not None
+    is_gone = row.removed_on is not None
     found = ends(row.role, groups, on=on)
     return UnitRow(
         pk=row.pk,
@@ -145,7 +145,7 @@ def _day(day: dt.date | None) -> str:
 
 def _sentences(site: models.Site, units: Sequence[_Read], *, on: dt.date) -> tuple[str, ...]:
     """What stands there, which coverage ends soonest, and what is to be registered by when, in sentences."""
-    here = [(told, groups) for told, groups in units if told.row.gone_on is None]
+    here = [(told, groups) for told, groups in units if told.row.removed_on is None]
     systems = {told.row.system_id for told, _ in here}
     found = [f"{counted(len(systems), 'system').capitalize()}, {counted(len(here), 'unit')}."]
     soonest = min(_ending(here, on=on), default=None)

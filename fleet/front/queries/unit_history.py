@@ -18,7 +18,7 @@ from fleet.rules.dates import in_words
 
 _ISO_DAY = re.compile(r"\d{4}-\d\d-\d\d")
 # Fields whose change stands in the history as a move, an exchange or a removal, or beside what was voided.
-_TOLD_ALREADY = ("system", "gone_on", "gone_how", "came_on", "took_over_from", "voided_on")
+_TOLD_ALREADY = ("system", "removed_on", "removal_reason", "replaced_on", "joined_on", "took_over_from", "voided_on")
 # Of several things on one day, what came of the others stands above them.
 _ORDER = ("correction", "paper", "maintenance", "failure", "change", "date")
 
@@ -111,16 +111,16 @@ def _changes(told: Told) -> Iterator[Entry]:
     """List where it went and what became of it: moves, sales of the house, exchanges."""
     row = told.row
     for before, after in pairwise(row.places.all()):
-        if after.came_on is not None:
-            yield Entry(after.came_on, "change", _moved(before.system, after.system))
+        if after.joined_on is not None:
+            yield Entry(after.joined_on, "change", _moved(before.system, after.system))
     for day in _sold_on(told):
         yield Entry(day, "change", "House sold")
-    if row.came_on is not None:
-        yield Entry(row.came_on, "change", f"Came in exchange for {row.took_over_from}")
-    if row.gone_on is not None:
+    if row.replaced_on is not None:
+        yield Entry(row.replaced_on, "change", f"Came in exchange for {row.took_over_from}")
+    if row.removed_on is not None:
         successor = getattr(row, "taken_over_by", None)
-        went = "Exchanged" if row.gone_how == "exchanged" else "Taken out"
-        yield Entry(row.gone_on, "change", f"{went} for {successor}" if successor else went)
+        went = "Exchanged" if row.removal_reason == "exchanged" else "Taken out"
+        yield Entry(row.removed_on, "change", f"{went} for {successor}" if successor else went)
 
 
 def _moved(before: models.System, after: models.System) -> str:

@@ -62,7 +62,7 @@ def _identity(told: Told) -> Identity:
     system = row.system
     site, customer = system.site, system.site.customer
     # Asked for only where there may be one: nearly every unit is the first and the last of its line.
-    successor = getattr(row, "taken_over_by", None) if row.gone_on is not None else None
+    successor = getattr(row, "taken_over_by", None) if row.removed_on is not None else None
     return Identity(
         pk=row.pk,
         maker=row.maker,
@@ -79,7 +79,7 @@ def _identity(told: Told) -> Identity:
         phone=customer.phone,
         address=address(site),
         gone=gone(row),
-        came="" if row.came_on is None else f"Came in exchange on {in_words(row.came_on)}",
+        came="" if row.replaced_on is None else f"Came in exchange on {in_words(row.replaced_on)}",
         took_over_from=None if row.took_over_from is None else link(row.took_over_from),
         taken_over_by=None if successor is None else link(successor),
         neighbors=tuple(link(one, here=one.pk == row.pk) for one in sorted(system.units.all(), key=as_it_stands)),
@@ -176,7 +176,7 @@ def _best(answers: Iterable[Answer], *, on: dt.date) -> tuple[Result, dt.date | 
 
 def _sentences(told: Told, *, on: dt.date) -> tuple[str, ...]:
     """What matters first, in sentences: until when parts and labor are paid for, and what is to be registered."""
-    if told.row.gone_on is not None:
+    if told.row.removed_on is not None:
         return ()
     if not told.holdings:
         return ("This unit holds no terms on file, so the customer pays.",)

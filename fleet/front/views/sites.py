@@ -9,7 +9,7 @@ from fleet.calls.queries import calls
 from fleet.care.queries import due, write_ups
 from fleet.front.queries import sites as queries
 from fleet.registry.queries import documents as papers
-from fleet.registry.queries import put_in
+from fleet.registry.queries import new_install
 from fleet.registry.views import documents
 from fleet.web import access
 
@@ -20,8 +20,8 @@ def site(request: HttpRequest, pk: int) -> HttpResponse:
     page = queries.page(pk, on=clock.today())
     if page is None:
         raise Http404
-    may_take_back = access.may_see(access.person(request).role, "put_in_back")
-    saved = put_in.saved_lately(pk, on=clock.today()) if may_take_back else ()
+    may_take_back = access.may_see(access.person(request).role, "new_install_undo")
+    saved = new_install.saved_lately(pk, on=clock.today()) if may_take_back else ()
     context = {"page": page, "saved": saved, **documents.part(papers.of_site(pk))}
     context["calls"] = calls.of(site=pk)
     context["care"] = due.short_of_site(pk, on=clock.today())

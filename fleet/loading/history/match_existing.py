@@ -14,7 +14,7 @@ from fleet.loading.loading import Loading
 from fleet.rules import words
 
 # Of the kinds that change where a unit is: the field that has the day.
-_DAY = {"sold": "sold_on", "removed": "gone_on", "idle": "idle_on", "back in use": "back_on"}
+_DAY = {"sold": "sold_on", "removed": "removed_on", "idle": "idle_on", "back in use": "back_on"}
 
 
 def merge(
@@ -77,7 +77,7 @@ def _mend(
 
 def _mend_move(row: Row, place: models.Place, fresh: dict[str, str], moves: Moves, loading: Loading) -> set[str] | None:
     unit = place.unit
-    last = models.Place.objects.filter(unit=unit, left_on=place.came_on).select_related("system__site").first()
+    last = models.Place.objects.filter(unit=unit, left_on=place.joined_on).select_related("system__site").first()
     if last is None:
         return None
     if fresh.keys() & {"to_site", "to_system"}:
@@ -90,13 +90,13 @@ def _mend_move(row: Row, place: models.Place, fresh: dict[str, str], moves: Move
         if place.left_on is None:
             moves.set_system(unit, system)
     if "day" in fresh:
-        if (last.came_on or dt.date.min) >= row.day or (place.left_on or dt.date.max) <= row.day:
+        if (last.joined_on or dt.date.min) >= row.day or (place.left_on or dt.date.max) <= row.day:
             loading.problems.note(row.number, "day", "a day between the moves before and after it")
             return None
-        loading.log_corrected(place, "came_on", place.came_on, row.day)
-        last.left_on = place.came_on = row.day
+        loading.log_corrected(place, "joined_on", place.joined_on, row.day)
+        last.left_on = place.joined_on = row.day
         last.save(update_fields=["left_on"])
-        place.save(update_fields=["came_on"])
+        place.save(update_fields=["joined_on"])
     return {"day", "to_site", "to_system"} & fresh.keys()
 
 
@@ -114,12 +114,12 @@ def _mend_exchange(
     loading.settle(heir, known_by, row.number)
     heir.model_key, heir.serial_key = words.key(heir.model), words.key(heir.serial)
     if "day" in fresh:
-        was_on, unit.gone_on = unit.gone_on, row.day
-        loading.log_corrected(unit, "gone_on", was_on, row.day)
-        unit.save(update_fields=["gone_on"])
+        was_on, unit.removed_on = unit.removed_on, row.day
+        loading.log_corrected(unit, "removed_on", was_on, row.day)
+        unit.save(update_fields=["removed_on"])
         if heir.took_over_from_id == unit.pk:
-            models.Place.objects.filter(unit=heir, came_on=was_on).update(came_on=row.day)
-            heir.came_on = row.day
+            models.Place.objects.filter(unit=heir, joined_on=was_on).update(joined_on=row.day)
+            heir.replaced_on = row.day
         elif heir.pk != unit.pk and heir.installed_on == was_on:
             heir.installed_on = row.day
     if heir.pk != unit.pk:

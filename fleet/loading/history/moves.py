@@ -57,7 +57,7 @@ class Moves:
 
     def _moved(self, row: Row, unit: models.Unit) -> models.Place | None:
         place = _place_on(unit, row.day)
-        if place is None or place.came_on == row.day:
+        if place is None or place.joined_on == row.day:
             self._impossible(row, "day", "a day after it came to where it stands, and no other move on that day")
             return None
         system = self.destination(row, place.system)
@@ -67,11 +67,11 @@ class Moves:
             self._impossible(row, "to_system", f"another system than {system.name!r}, where it stands already")
             return None
         left_on = place.left_on
-        if left_on is None and unit.gone_on is None and not self._is_distinct(row, unit, system):
+        if left_on is None and unit.removed_on is None and not self._is_distinct(row, unit, system):
             return None
         place.left_on = row.day
         place.save(update_fields=["left_on"])
-        made = models.Place.objects.create(unit=unit, system=system, came_on=row.day, left_on=left_on)
+        made = models.Place.objects.create(unit=unit, system=system, joined_on=row.day, left_on=left_on)
         if left_on is None:
             self.set_system(unit, system)
         return made
@@ -119,9 +119,9 @@ class Moves:
         if later:
             self._impossible(row, "day", f"a day after all that is on file of it; {later}")
             return None
-        self._loading.log.note(self._loading.load, unit, "gone_on", None, row.day)
-        unit.gone_on, unit.gone_how = row.day, how
-        unit.save(update_fields=["gone_on", "gone_how"])
+        self._loading.log.note(self._loading.load, unit, "removed_on", None, row.day)
+        unit.removed_on, unit.removal_reason = row.day, how
+        unit.save(update_fields=["removed_on", "removal_reason"])
         return unit
 
     def _exchanged(self, row: Row, unit: models.Unit) -> models.Unit | None:
@@ -138,7 +138,7 @@ class Moves:
             return None
         known = self._on_file(unit.maker_key, model, serial) if serial else None
         if known is not None and (
-            known.pk == unit.pk or known.took_over_from_id or (known.gone_on or row.day) < row.day
+            known.pk == unit.pk or known.took_over_from_id or (known.removed_on or row.day) < row.day
         ):
             self._impossible(row, "new_serial", f"a unit that could take its place on that day; {serial!r} could not")
             return None
@@ -153,7 +153,7 @@ class Moves:
     def _install(self, row: Row, unit: models.Unit, model: str, serial: str, *, warranty: bool) -> models.Unit:
         began: dict[str, Any] = {"installed_on": row.day, "installed_by": "us"}
         if warranty:
-            began = {"took_over_from": unit, "came_on": row.day}
+            began = {"took_over_from": unit, "replaced_on": row.day}
         made = models.Unit.objects.create(
             system_id=unit.system_id,
             maker=unit.maker,
@@ -166,7 +166,7 @@ class Moves:
             **{name: getattr(unit, name) for name in _SAME_PLACE},
             **began,
         )
-        models.Place.objects.create(unit=made, system_id=made.system_id, came_on=row.day if warranty else None)
+        models.Place.objects.create(unit=made, system_id=made.system_id, joined_on=row.day if warranty else None)
         self._units[made.serial_key].append(made)
         self._loading.stage.touch([made.pk])
         lookup.index(units=[made])
@@ -200,9 +200,9 @@ class Moves:
             if value not in (None, ""):
                 self._loading.log.note(self._loading.load, heir, name, value, None, why="taken over in exchange")
             setattr(heir, name, getattr(blank, name))
-        heir.took_over_from, heir.came_on = unit, row.day
+        heir.took_over_from, heir.replaced_on = unit, row.day
         heir.save()
-        models.Place.objects.filter(unit=heir, came_on=None).update(came_on=row.day)
+        models.Place.objects.filter(unit=heir, joined_on=None).update(joined_on=row.day)
         self._loading.stage.touch([root.pk, heir.pk])
         return heir
 
@@ -238,7 +238,7 @@ class Moves:
 
 def _place_on(unit: models.Unit, day: dt.date) -> models.Place | None:
     return (
-        unit.places.filter(Q(came_on=None) | Q(came_on__lte=day), Q(left_on=None) | Q(left_on__gt=day))
+        unit.places.filter(Q(joined_on=None) | Q(joined_on__lte=day), Q(left_on=None) | Q(left_on__gt=day))
         .select_related("system__site")
         .first()
     )
@@ -246,8 +246,8 @@ def _place_on(unit: models.Unit, day: dt.date) -> models.Place | None:
 
 def _later(unit: models.Unit, day: dt.date) -> str:
     """What is on file of a unit that is later than a day, in words; blank if nothing is."""
-    if place := unit.places.filter(came_on__gte=day).exclude(came_on=unit.came_on).first():
-        return f"it moved on {place.came_on}"
+    if place := unit.places.filter(joined_on__gte=day).exclude(joined_on=unit.replaced_on).first():
+        return f"it moved on {place.joined_on}"
     if failure := unit.failures.filter(failed_on__gt=day, voided_on=None).first():
         return f"its {failure.component} failed on {failure.failed_on}"
     if record := unit.records.filter(done_on__gt=day).first():
@@ -263,8 +263,8 @@ def _earlier(unit: models.Unit, day: dt.date) -> str:
         return f"its {failure.component} failed on {failure.failed_on}"
     if record := unit.records.filter(done_on__lt=day).first():
         return f"it was looked after on {record.done_on}"
-    if place := unit.places.filter(came_on__lte=day).first():
-        return f"it moved on {place.came_on}"
+    if place := unit.places.filter(joined_on__lte=day).first():
+        return f"it moved on {place.joined_on}"
     return ""
 
 

@@ -195,7 +195,7 @@ class _Batch:
         unit = self.stored.by_key.get(row.key)
         if unit is not None:
             return [unit]
-        blank = [unit for unit in self.stored.at[row.spot] if not unit.serial_key and unit.gone_on is None]
+        blank = [unit for unit in self.stored.at[row.spot] if not unit.serial_key and unit.removed_on is None]
         blank = _alike(row, blank) or blank
         rivals = self.coming[row.spot]
         if not blank or len(rivals) == 1:
@@ -211,7 +211,7 @@ class _Batch:
         there = self.stored.at[row.spot]
         there = _alike(row, there) or there
         for blank, here in ((True, True), (True, False), (False, True), (False, False)):
-            units = [unit for unit in there if (not unit.serial_key, unit.gone_on is None) == (blank, here)]
+            units = [unit for unit in there if (not unit.serial_key, unit.removed_on is None) == (blank, here)]
             if units:
                 first = [unit for unit in units if self.stored.root(unit) in units]
                 return list({id(self.stored.root(unit)): unit for unit in first or units}.values())
@@ -238,7 +238,7 @@ class _Batch:
         facts = self.loading.values(row.cells, (*OWN, *HANDED_ON))
         if root is not unit:
             # Such a unit was put in on the day of its exchange, which is no other start than that of its line.
-            facts = {name: value for name, value in facts.items() if name not in HANDED_ON or value != unit.came_on}
+            facts = {name: value for name, value in facts.items() if name not in HANDED_ON or value != unit.replaced_on}
         own = [(name, name, facts[name]) for name in OWN if name in facts]
         handed_on = [(name, name, facts[name]) for name in HANDED_ON if name in facts]
         own += self._known_by(row, unit)

@@ -26,7 +26,7 @@ def tell(pk: int, *, kind: str, day: str, told: Mapping[str, str], by: models.Us
     if not report.added:
         raise Refused({"day": "This is on file already, told of the same day."})
     unit.refresh_from_db()
-    if kind != "exchanged" or unit.gone_on is None:
+    if kind != "exchanged" or unit.removed_on is None:
         return unit
     heir = models.Unit.objects.filter(took_over_from=unit).first()
     if heir is None and row["new_serial"]:

@@ -26,7 +26,7 @@ from fleet.sheets.columns import in_plain
 FACTS = {
     "customer": correct.CUSTOMER,
     "site": ("customer", *correct.SITE),
-    "unit": ("system", *correct.UNIT, "gone_on", "gone_how"),
+    "unit": ("system", *correct.UNIT, "removed_on", "removal_reason"),
 }
 TABLES: dict[str, type[Model]] = {"customer": models.Customer, "site": models.Site, "unit": models.Unit}
 _KEYS = {"maker": "maker_key", "model": "model_key", "serial": "serial_key"}
@@ -229,9 +229,9 @@ def _lines(steps: "_Steps", left: models.Unit, right: models.Unit) -> None:
             words = f"{heir} came in exchange and has its dates from the unit before it, while {other} has dates of its own."
             raise Refused(f"{words} Correct those first.")
     if right.took_over_from_id:
-        before, came_on = right.took_over_from_id, right.came_on
-        steps.set_many(right, {"took_over_from_id": None, "came_on": None})
-        steps.set_many(left, {"took_over_from_id": before, "came_on": came_on})
+        before, replaced_on = right.took_over_from_id, right.replaced_on
+        steps.set_many(right, {"took_over_from_id": None, "replaced_on": None})
+        steps.set_many(left, {"took_over_from_id": before, "replaced_on": replaced_on})
 
 
 def _join(steps: "_Steps", left: Any, right: Any) -> None:

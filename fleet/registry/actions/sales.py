@@ -9,8 +9,7 @@ from fleet import models
 from fleet.derived import lookup, refresh
 from fleet.log import Log
 from fleet.refusals import Conflict, Refused
-from fleet.registry.actions.became_back import forget
-from fleet.registry.actions.hanging import is_free
+from fleet.registry.actions.undoing import drop, forget, is_free, reason
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +84,7 @@ def told(
             raise Refused({"": "No sale of this house is on file."})
         if not sale.sold_on <= told_on <= on:
             raise Refused({"told_on": f"A day from the sale, {sale.sold_on}, to today."})
-        there = models.Unit.objects.filter(system__site=row, gone_on=None, holdings__terms=terms).order_by("pk")
+        there = models.Unit.objects.filter(system__site=row, removed_on=None, holdings__terms=terms).order_by("pk")
         notices = [
             models.Notice(unit=unit, terms_id=terms, notified_on=told_on, number=number)
             for unit in there.exclude(notices__terms=terms, notices__notified_on=told_on)
@@ -101,17 +100,16 @@ def told(
     return notices
 
 
-def take_back(site: int, *, sold_on: dt.date, why: str, by: models.User | None, on: dt.date) -> models.Customer:
-    """Take back the last sale of a house, recorded by mistake, with its notices to payers; return whose the house is now."""
+def undo(site: int, *, sold_on: dt.date, why: str, by: models.User | None, on: dt.date) -> models.Customer:
+    """Undo the last sale of a house, recorded by mistake, with its notices to payers; return whose the house is now."""
     with transaction.atomic():
         row = models.Site.objects.select_for_update().select_related("customer").get(pk=site)
-        if not why.strip():
-            raise Refused({"why": "Say why the sale is taken back."})
+        why = reason(why)
         sale = row.sales.select_related("seller", "buyer").order_by("sold_on").last()
         if sale is None or sale.sold_on != sold_on:
-            raise Conflict("Somebody took this sale back meanwhile, or recorded another. Nothing of yours was written.")
+            raise Conflict("Somebody undid this sale meanwhile, or recorded another. Nothing of yours was saved.")
         log = Log(by=by)
-        log.note(None, row, "sale", f"{sale.sold_on}, {sale.seller or 'nobody named'} to {sale.buyer or 'nobody named'}", "", why=why.strip()[:300])  # fmt: skip
+        log.note(None, row, "sale", f"{sale.sold_on}, {sale.seller or 'nobody named'} to {sale.buyer or 'nobody named'}", "", why=why)  # fmt: skip
         if sale.seller is not None:
             _to_the_seller(row, sale, log)
         told = models.Notice.objects.filter(unit__system__site=row, notified_on__gte=sold_on)
@@ -137,15 +135,14 @@ def _to_the_seller(row: models.Site, sale: models.Sale, log: Log) -> None:
     name = before.before if before is not None and before.after == row.name else row.name
     if seller.sites.filter(name=name).exists():
         raise Refused({"": f"{seller} has another site named {name} now. Give that one another name first."})
-    log.note(None, row, "customer", buyer, seller, why="sale taken back")
+    log.note(None, row, "customer", buyer, seller, why="sale undone")
     row.customer, row.name = seller, name
     row.save(update_fields=["customer", "name"])
     lookup.index(sites=[row])
     sale.buyer = None
     sale.save(update_fields=["buyer"])
     if is_free(buyer):
-        models.LookupEntry.objects.filter(kind="customer", object_id=buyer.pk).delete()
-        buyer.delete()
+        drop(buyer)
 
 
 def _work_out(row: models.Site, *, on: dt.date) -> None:

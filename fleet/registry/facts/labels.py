@@ -5,8 +5,9 @@ from fleet.models.facts import facts_of
 
 LABELS = {
     **{name: fact.label for table in (models.Customer, models.Site, models.Unit) for name, fact in facts_of(table).items()},
-    "use": "Use", "customer": "Customer", "system": "System", "gone_on": "Gone on", "gone_how": "How it went",
-    "contact": "Contact", "payer told": "Payer told", "nobody_knows": "Nobody knows", "taken_back": "Taken back",
+    "use": "Use", "customer": "Customer", "system": "System", "removed_on": "Removed on", "removal_reason": "Why it was removed",
+    "replaced_on": "Replaced another on", "joined_on": "Moved here on",
+    "contact": "Contact", "payer told": "Payer told", "nobody_knows": "Nobody knows", "taken_back": "Undone",
 }  # fmt: skip
 
 

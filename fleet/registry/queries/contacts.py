@@ -70,7 +70,7 @@ def sold_page(pk: int) -> pages.SoldPage | None:
 
 
 def _payers(sale: models.Sale) -> tuple[pages.ToTell, ...]:
-    there = models.CoverageRow.objects.filter(unit__system__site=sale.site_id, unit__gone_on=None)
+    there = models.CoverageRow.objects.filter(unit__system__site=sale.site_id, unit__removed_on=None)
     told: defaultdict[int, dict[int, Reason]] = defaultdict(dict)
     for terms, unit, *lists in there.values_list("terms_id", "unit_id", "reasons", "needs", "hangs_on"):
         for reason in (one for packed in lists for one in unpack(packed)):
@@ -96,7 +96,7 @@ def _payers(sale: models.Sale) -> tuple[pages.ToTell, ...]:
 def _notices(sale: models.Sale) -> Iterator[tuple[int, int, Any]]:
     """List the notices given of a sale, by the terms and the unit they are for; one without terms is for every maker's."""
     given = models.Notice.objects.filter(
-        unit__system__site=sale.site_id, unit__gone_on=None, notified_on__gte=sale.sold_on
+        unit__system__site=sale.site_id, unit__removed_on=None, notified_on__gte=sale.sold_on
     ).order_by("notified_on", "pk")
     all_makers = models.HoldingRow.objects.filter(unit__system__site=sale.site_id, terms__payer="maker")
     by_unit: defaultdict[int, list[int]] = defaultdict(list)
@@ -128,7 +128,7 @@ def _to_tell(terms: models.Terms, reasons: list[Reason], notices: dict[int | Non
 
 
 def _unsold(filters: Any, on: dt.date) -> QuerySet[models.Site]:
-    here = Q(systems__units__gone_on=None)
+    here = Q(systems__units__removed_on=None)
     return (
         models.Site.objects.filter(new_construction=True, closed_on=None)
         .select_related("customer")

@@ -6,7 +6,7 @@ from typing import Any
 
 from fleet import models
 from fleet.elements.named import gone
-from fleet.registry.facts import became
+from fleet.registry.facts import events
 from fleet.registry.facts.labels import label
 from fleet.registry.pages import editing as pages
 from fleet.registry.queries import lookup
@@ -130,11 +130,11 @@ def life_page(pk: int) -> pages.LifePage | None:
 
 def _told(row: models.Unit) -> Iterator[tuple[str, str]]:
     """List what may be taken back: what became of the unit last, then what was told of it, newest first."""
-    last = became.latest(row)
+    last = events.last_event(row)
     if last is not None:
         yield f"life {last.day} {last.kind}", upper(last.words)
     records = row.records.order_by("-done_on", "-pk")[:MOST_RECORDS]
     promises, notices = row.attachments.select_related("terms"), row.notices.select_related("terms")
     for what, found in (("record", records), ("promise", promises), ("notice", notices)):
         for one in found:
-            yield f"{what} {one.pk}", upper(became.told_words(one))
+            yield f"{what} {one.pk}", upper(events.record_words(one))

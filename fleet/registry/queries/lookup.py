@@ -137,8 +137,8 @@ def _of_kind(kind: str, entries: Iterable[_Entry]) -> list[_Told]:
 
 def _unit(unit: models.Unit) -> tuple[str, str, bool]:
     site = unit.system.site
-    line = _line(f"{unit.maker} {unit.model}", unit.room, unit.gone_how, site.name, site.customer.name)
-    return unit.serial or unit.room, line, unit.gone_on is not None
+    line = _line(f"{unit.maker} {unit.model}", unit.room, unit.removal_reason, site.name, site.customer.name)
+    return unit.serial or unit.room, line, unit.removed_on is not None
 
 
 def _places(customer: models.Customer) -> list[str]:

@@ -108,7 +108,7 @@ def sold_back(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         told = form.cleaned_data
         try:
-            owner = sales.take_back(
+            owner = sales.undo(
                 pk, sold_on=told["sold_on"], why=told["why"], by=access.person(request), on=clock.today()
             )
             messages.success(request, f"Taken back: the house is {owner}’s.")

@@ -13,8 +13,8 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from fleet import clock
 from fleet.loading.installs.units import HANDED_ON
 from fleet.refusals import Conflict, Refused
-from fleet.registry.actions import became_back, lives, merges
 from fleet.registry.actions import correct as correcting
+from fleet.registry.actions import lives, merges, undo_events
 from fleet.registry.forms.editing import LIVES, BackForm, CorrectForm, LifeForm, MergeForm
 from fleet.registry.pages.editing import LifePage, MergePage
 from fleet.registry.queries import changes as changed
@@ -184,9 +184,9 @@ def life_back(request: HttpRequest, pk: int) -> HttpResponse:
         try:
             if what == "life":
                 day, _, kind = which.partition(" ")
-                words = became_back.became_of(pk, kind=kind, day=dt.date.fromisoformat(day), **told)
+                words = undo_events.undo_event(pk, kind=kind, day=dt.date.fromisoformat(day), **told)
             else:
-                words = became_back.told_of(pk, what=what, row=int(which), **told)
+                words = undo_events.undo_record(pk, what=what, row=int(which), **told)
         except Refused as refused:
             form.refuse(refused)
         else:

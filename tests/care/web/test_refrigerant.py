@@ -209,7 +209,7 @@ def test_a_reading_is_taken_off_by_leaving_it_blank(system):
 
 
 def test_a_system_without_units_has_no_start_up(system):
-    models.Unit.objects.update(gone_on=company.TODAY, gone_how="removed")
+    models.Unit.objects.update(removed_on=company.TODAY, removal_reason="removed")
     with pytest.raises(Refused):
         start_up.record(system.pk, {}, day="2024-05-06", by=None, on=company.TODAY)
     assert "This system has no units any more" in page(system)

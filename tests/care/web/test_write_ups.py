@@ -193,7 +193,7 @@ def test_more_rows_without_scripts(phone, units):
 
 def test_a_head_that_left_meanwhile_is_named_and_costs_nothing_typed(phone, units):
     den = units[0]
-    models.Unit.objects.filter(pk=den.pk).update(gone_on=day("2026-02-27"), gone_how="removed")
+    models.Unit.objects.filter(pk=den.pk).update(removed_on=day("2026-02-27"), removal_reason="removed")
     answer = phone.post(address(units), sent(units, **{f"done-{den.pk}:coil": "on", "notes": "Long text"}))
     assert answer.status_code == 422
     assert "27" in " ".join(answer.context["form"].non_field_errors())
@@ -205,7 +205,9 @@ def test_as_many_queries_for_eight_heads_as_for_one(page, visit, units, phone):
     counts = []
     for number in (8, 1):
         if number == 1:
-            models.Unit.objects.filter(pk__in=[unit.pk for unit in units[1:]]).update(gone_on=TODAY, gone_how="removed")
+            models.Unit.objects.filter(pk__in=[unit.pk for unit in units[1:]]).update(
+                removed_on=TODAY, removal_reason="removed"
+            )
         where = page if page.startswith("/") else f"{address(units)}?booking={visit.pk}"
         phone.get(where)
         with CaptureQueriesContext(connection) as asked:

@@ -131,7 +131,9 @@ def test_the_days_of_a_unit_that_is_gone_still_come(paper):
         registration={"within_days": 30, "counted_from": "installed_on"},
         coverage=[{"pays_for": ["parts"], "components": ["*"], "tiers": [{"months": 60, "when": ["registered"]}]}],
     )
-    unit = rows.unit("G1", maker="Nelvarno", installed_on="2026-11-01", gone_on="2026-11-20", gone_how="removed")
+    unit = rows.unit(
+        "G1", maker="Nelvarno", installed_on="2026-11-01", removed_on="2026-11-20", removal_reason="removed"
+    )
     failure = failed("2026-11-10", unit=unit)
     claim = opened(failure, plan, kinds=["parts"])
     # The handling of the part is not in this paper; 200.00 less the fee of 35.00 hangs on registering by December 1.

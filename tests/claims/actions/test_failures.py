@@ -210,9 +210,9 @@ def test_a_whole_unit_that_came_takes_over_in_the_same_step(unit):
         unit, component="compressor", repaired_on="2026-02-24", new_serial="N-1", under_warranty="yes"
     )  # fmt: skip
     heir = models.Unit.objects.get(serial="N-1")
-    assert (heir.took_over_from, heir.came_on, heir.model) == (unit, dt.date(2026, 2, 24), "NH-9")
+    assert (heir.took_over_from, heir.replaced_on, heir.model) == (unit, dt.date(2026, 2, 24), "NH-9")
     unit.refresh_from_db()
-    assert (unit.gone_on, unit.gone_how, failure.new_serial) == (dt.date(2026, 2, 24), "exchanged", "N-1")
+    assert (unit.removed_on, unit.removal_reason, failure.new_serial) == (dt.date(2026, 2, 24), "exchanged", "N-1")
     assert failure.answers.get().content["pays"]["parts"] == "maker"
     assert clean()
 
@@ -229,7 +229,7 @@ def test_an_exchange_that_cannot_be_leaves_no_failure(unit):
     assert "could not" in refused.value.faults["new_serial"]
     assert not models.Failure.objects.exists()
     unit.refresh_from_db()
-    assert unit.gone_on is None
+    assert unit.removed_on is None
 
 
 # -- correcting

@@ -80,8 +80,8 @@ def test_a_fleet_with_every_case_says_what_the_rules_say_of_each_failure():
     claimed.failure(late, "2025-03-01")
     claimed.failure(never, "2026-01-20", parts_cost=None, labor_minutes=None)
     claimed.failure(never, "2026-01-21", voided_on="2026-01-22", void_reason="Wrong unit.")
-    models.Unit.objects.filter(pk=gone.pk).update(gone_on=company.day("2026-02-10"), gone_how="removed")
-    models.Unit.objects.filter(pk=swapped.pk).update(gone_on=company.day("2026-01-08"), gone_how="exchanged")
+    models.Unit.objects.filter(pk=gone.pk).update(removed_on=company.day("2026-02-10"), removal_reason="removed")
+    models.Unit.objects.filter(pk=swapped.pk).update(removed_on=company.day("2026-01-08"), removal_reason="exchanged")
     denied = claimed.claim(in_time.failures.get())
     with_labor = claimed.approved(claimed.failure(covered, "2026-02-01"), "377.00", terms="northrill-1")
     claimed.claim(with_labor.failure, terms="ours-1", because="It is worth a try.")
@@ -147,7 +147,7 @@ def test_a_registration_begins_to_be_missed_as_time_passes(asked, lost, gone):
     of = unit("SB-1", started_on="2026-02-09", installed_on="2026-02-09")
     claimed.failure(of, "2026-02-15")
     if gone:
-        models.Unit.objects.filter(pk=of.pk).update(gone_on=company.day("2026-02-20"), gone_how="removed")
+        models.Unit.objects.filter(pk=of.pk).update(removed_on=company.day("2026-02-20"), removal_reason="removed")
         refresh.refresh([of.pk], on=TODAY)
     assert missed() == []
     day = company.day(asked)
@@ -265,7 +265,7 @@ UNITS = st.fixed_dictionaries(
         "region": st.sampled_from(["", "US-FL", "US-KY", "US-KY"]),
         "failed_on": st.lists(DAYS, min_size=1, max_size=3),
         "sold_on": st.none() | DAYS,
-        "gone_on": st.none() | DAYS,
+        "removed_on": st.none() | DAYS,
         "claimed": st.sampled_from(["", "northrill-1", "plan-1"]),
     }
 )
@@ -287,7 +287,7 @@ def test_whatever_was_told_and_however_many_days_pass_what_is_kept_is_what_the_r
 
 def _told(told) -> dt.date:
     """Put everything on file at once, as it is on the day of the latest of it."""
-    days = [told["installed_on"], *told["failed_on"], told["registered_on"], told["sold_on"], told["gone_on"]]
+    days = [told["installed_on"], *told["failed_on"], told["registered_on"], told["sold_on"], told["removed_on"]]
     today = max(day for day in days if day is not None)
     put_in, registered = str(told["installed_on"]), told["registered_on"] and str(told["registered_on"])
     of = unit("SB-1", told["region"], installed_on=put_in, started_on=put_in, registered_on=registered)
@@ -298,8 +298,8 @@ def _told(told) -> dt.date:
         models.Failure.objects.create(
             unit=of, component="sensor", failed_on=day, parts_cost=200, labor_minutes=120, refrigerant_cost=9
         )
-    if told["gone_on"] and told["gone_on"] >= max(told["failed_on"]):
-        models.Unit.objects.filter(pk=of.pk).update(gone_on=told["gone_on"], gone_how="removed")
+    if told["removed_on"] and told["removed_on"] >= max(told["failed_on"]):
+        models.Unit.objects.filter(pk=of.pk).update(removed_on=told["removed_on"], removal_reason="removed")
     refresh.refresh([of.pk], on=today)
     if told["claimed"]:
         code = told["claimed"].replace("northrill-1", "northrill-9")

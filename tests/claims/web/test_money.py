@@ -144,7 +144,7 @@ def test_what_a_unit_that_is_gone_lost_still_counts():
     company.on_file(claimed.REGISTERED | {"replaces": "northrill-1"})
     of = unit("SB-1", started_on="2018-03-10", installed_on="2018-03-09")
     claimed.failure(of, "2026-02-01")
-    models.Unit.objects.filter(pk=of.pk).update(gone_on=company.day("2026-02-10"), gone_how="removed")
+    models.Unit.objects.filter(pk=of.pk).update(removed_on=company.day("2026-02-10"), removal_reason="removed")
     company.worked_out()
     assert page().sentences[2] == "Missed registrations cost $377.00 on 1 failure."
 

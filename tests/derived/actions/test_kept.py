@@ -12,7 +12,7 @@ from fleet.coverage.actions import terms
 from fleet.derived import recheck, refresh, rows
 from fleet.facts import fleet_facts
 from fleet.loading import history, installs
-from fleet.registry.actions import became_back
+from fleet.registry.actions import undo_events
 from fleet.rules import lost as losses
 from fleet.rules import registration
 from fleet.rules.starts import start_of
@@ -283,6 +283,6 @@ def test_a_unit_that_was_moved_by_mistake_is_due_only_where_it_stands():
     moved = {"serial": "B2", "day": "2023-11-01", "kind": "moved", "to_system": "Annex"}
     history.load_rows([moved], on=TODAY)
     assert {system for system, _ in unit.dues.values_list("system_id", "task")} == {elsewhere.pk}
-    became_back.became_of(unit.pk, kind="moved", day=dt.date(2023, 11, 1), why="Wrong unit.", by=None, on=TODAY)
+    undo_events.undo_event(unit.pk, kind="moved", day=dt.date(2023, 11, 1), why="Wrong unit.", by=None, on=TODAY)
     assert {*unit.dues.values_list("system_id", "task")} == here
     assert differences() == []

@@ -39,7 +39,7 @@ def test_no_site_and_no_customer_have_no_page():
 def test_sentences_come_first():
     started("SB-1", room="Den", licensed_installer=True, registered_on="2025-04-01")
     unit = started("SB-2", room="Loft", started_on="2024-06-01", installed_on="2026-02-01")
-    gone = started("SB-3", room="Old room", gone_on="2025-06-01", gone_how="removed")
+    gone = started("SB-3", room="Old room", removed_on="2025-06-01", removal_reason="removed")
     assert page(unit).sentences == (
         "1 system, 2 units.",
         "Coverage ends soonest on June 1, 2026: labor, Loft.",
@@ -104,7 +104,7 @@ def test_a_registration_in_a_few_words(named, words):
 
 def test_a_unit_that_is_gone_stands_last_and_promises_nothing():
     unit = started("SB-1", room="Room 10")
-    started("SB-2", room="Attic", gone_on="2025-06-01", gone_how="removed")
+    started("SB-2", room="Attic", removed_on="2025-06-01", removal_reason="removed")
     started("SB-3", room="Room 9")
     started("SB-4", room="Yard", role="outdoor", style="")
     rows = page(unit).systems[0].units
@@ -136,7 +136,7 @@ def test_the_use_is_the_one_of_today():
 
 def test_a_customer_has_every_site_with_what_is_in_service_there():
     unit = started("SB-1")
-    started("SB-2", gone_on="2025-06-01", gone_how="removed")
+    started("SB-2", removed_on="2025-06-01", removal_reason="removed")
     started("SB-3", site="Cottage")
     models.Site.objects.create(customer=unit.system.site.customer, name="Empty lot")
     found = sites.customer_page(unit.system.site.customer_id, on=TODAY)

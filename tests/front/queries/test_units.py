@@ -95,8 +95,8 @@ def test_two_serials_of_an_exchange_lead_to_each_other():
 
 
 def exchanged():
-    old = started(gone_on="2023-06-01", gone_how="exchanged")
-    new = company.unit("SB-1002", took_over_from=old, came_on="2023-06-01")
+    old = started(removed_on="2023-06-01", removal_reason="exchanged")
+    new = company.unit("SB-1002", took_over_from=old, replaced_on="2023-06-01")
     return old, new
 
 
@@ -292,7 +292,7 @@ def test_history_tells_of_moves_exchanges_and_corrections():
     site = models.Site.objects.create(customer=old.system.site.customer, name="Shop")
     shop = models.System.objects.create(site=site, name="Shop floor")
     models.Place.objects.filter(unit=new).update(left_on=day("2025-02-01"))
-    models.Place.objects.create(unit=new, system=shop, came_on=day("2025-02-01"))
+    models.Place.objects.create(unit=new, system=shop, joined_on=day("2025-02-01"))
     models.Change.objects.create(
         table="unit", object_id=new.pk, field="started_on", before="2021-03-11", after="2021-03-10", why="invoice",
         at=dt.datetime(2025, 8, 1, 3, 0, tzinfo=dt.UTC),

@@ -135,7 +135,7 @@ def test_moved(line, customer, site, system):
     told({"day": "2022-03-04", "kind": "moved"} | line)
     now = unit().system
     assert (now.site.customer.name, now.site.name, now.name) == (customer, site, system)
-    assert list(unit().places.values_list("system", "came_on", "left_on")) == [
+    assert list(unit().places.values_list("system", "joined_on", "left_on")) == [
         (first.pk, None, day("2022-03-04")),
         (now.pk, day("2022-03-04"), None),
     ]
@@ -146,7 +146,9 @@ def test_moved(line, customer, site, system):
 def test_a_move_that_comes_to_light_later_stands_between_those_on_file():
     told({"day": "2022-03-04", "kind": "moved", "to_site": "Cabin"})
     told({"day": "2020-03-04", "kind": "moved", "to_system": "Attic"})
-    stood = [(place.system.name, place.system.site.name, place.came_on, place.left_on) for place in unit().places.all()]
+    stood = [
+        (place.system.name, place.system.site.name, place.joined_on, place.left_on) for place in unit().places.all()
+    ]
     assert stood == [
         ("Main", "Home", None, day("2020-03-04")),
         ("Attic", "Home", day("2020-03-04"), day("2022-03-04")),
@@ -158,8 +160,8 @@ def test_a_move_that_comes_to_light_later_stands_between_those_on_file():
 def test_exchanged_under_warranty():
     told({"day": "2022-03-04", "kind": "exchanged", "under_warranty": "yes", "new_serial": "N 1", "new_model": "OC-9B"})
     old, new = unit(), unit("N 1")
-    assert (old.gone_on, old.gone_how) == (day("2022-03-04"), "exchanged")
-    assert (new.took_over_from, new.came_on, new.maker, new.model) == (old, day("2022-03-04"), "Osmarik", "OC-9B")
+    assert (old.removed_on, old.removal_reason) == (day("2022-03-04"), "exchanged")
+    assert (new.took_over_from, new.replaced_on, new.maker, new.model) == (old, day("2022-03-04"), "Osmarik", "OC-9B")
     assert (new.role, new.style, new.room, new.drain, new.surroundings) == ("head", "wall", "Den", "gravity", "pets")
     assert (new.installed_on, new.original_site, new.installed_by) == (None, None, "")
     assert new.places.get().system == old.system
@@ -177,7 +179,7 @@ def test_exchanged_under_warranty_for_one_whose_serial_nobody_wrote_down():
 def test_bought_in_exchange():
     told({"day": "2022-03-04", "kind": "exchanged", "under_warranty": "no", "new_serial": "N1"})
     new = unit("N1")
-    assert (unit().gone_how, new.took_over_from, new.came_on) == ("exchanged", None, None)
+    assert (unit().removal_reason, new.took_over_from, new.replaced_on) == ("exchanged", None, None)
     assert (new.installed_on, new.installed_by, new.room) == (day("2022-03-04"), "us", "Den")
     told({"serial": "A2", "day": "2022-03-04", "kind": "exchanged", "under_warranty": "no"})
     assert models.Unit.objects.count() == 5, "nothing is known of what was put in for the second"
@@ -189,9 +191,9 @@ def test_exchanged_for_a_unit_that_the_installs_file_had_already():
     )
     told({"day": "2022-03-04", "kind": "exchanged", "under_warranty": "yes", "new_serial": "n-1"})
     new = unit("N1")
-    assert (new.took_over_from, new.came_on) == (unit(), day("2022-03-04"))
+    assert (new.took_over_from, new.replaced_on) == (unit(), day("2022-03-04"))
     assert (new.installed_on, new.purchased_on, unit().purchased_on) == (None, None, day("2019-04-01"))
-    assert list(new.places.values_list("came_on", flat=True)) == [day("2022-03-04")]
+    assert list(new.places.values_list("joined_on", flat=True)) == [day("2022-03-04")]
     assert installed({"serial": "N1", "installed_on": "2022-03-04", "purchased_on": "2019-04-01"}).unchanged == 1
     assert list(recheck.differences(on=TODAY)) == []
 
@@ -213,7 +215,7 @@ def test_removed_idle_and_back_in_use():
         (day("2020-06-01"), day("2020-09-01")),
         (day("2020-09-02"), None),
     ]
-    assert (unit().gone_on, unit().gone_how) == (day("2022-01-01"), "removed")
+    assert (unit().removed_on, unit().removal_reason) == (day("2022-01-01"), "removed")
     assert not models.HoldingRow.objects.filter(unit=unit()).exists()
 
 
@@ -347,9 +349,9 @@ def state() -> list[str]:
     found = []
     for one in models.Unit.objects.select_related("system__site", "took_over_from"):
         found.append(
-            f"{one} in {one.system} at {one.system.site}, {one.gone_how} {one.gone_on} from {one.took_over_from} {one.came_on}"
+            f"{one} in {one.system} at {one.system.site}, {one.removal_reason} {one.removed_on} from {one.took_over_from} {one.replaced_on}"
         )
-        found += [f"{one} {place.system} {place.came_on} {place.left_on}" for place in one.places.all()]
+        found += [f"{one} {place.system} {place.joined_on} {place.left_on}" for place in one.places.all()]
         found += [f"{one} {idle.idle_on} {idle.back_on}" for idle in one.idles.all()]
         found += [f"{one} {failure} {failure.repaired_on}" for failure in one.failures.all()]
         found += [f"{one} {record} {record.skipped} {record.not_before}" for record in one.records.all()]
@@ -498,4 +500,4 @@ def test_the_command(tmp_path):
         call_command("load_history", str(path), stderr=error)
     assert ended.value.code == 1
     assert error.getvalue() == "told.csv: row 3, column serial: wanted a unit on file on that day; 'Z1' is not one\n"
-    assert unit().gone_on is None
+    assert unit().removed_on is None

@@ -76,7 +76,7 @@ def test_every_column_has_its_place(plan):
     assert (registration.registered_on, registration.number) == (dt.date(2019, 6, 1), "K-77")
     assert (registration.accepted_late, registration.with_install, registration.terms) == (False, True, None)
     assert list(found.attachments.values_list("terms__code", "attached_on")) == [("plan-1", None)]
-    assert list(found.places.values_list("system", "came_on", "left_on")) == [(found.system_id, None, None)]
+    assert list(found.places.values_list("system", "joined_on", "left_on")) == [(found.system_id, None, None)]
     assert found.load == models.Load.objects.get(kind="installs")
     assert (found.load.row_count, found.load.name) == (1, "the rows")
     assert not models.Change.objects.exists()
@@ -378,8 +378,8 @@ def test_a_faded_label_that_was_exchanged_is_still_known():
         {"serial": "A1", "installed_on": "2019-05-03"}, {"serial": "", "room": "Attic", "installed_on": "2019-05-03"}
     )
     faded = models.Unit.objects.get(serial="")
-    models.Unit.objects.filter(pk=faded.pk).update(gone_on=dt.date(2022, 1, 1), gone_how="exchanged")
-    rows.unit("N1", within=faded.system, room="Attic", took_over_from=faded, came_on="2022-01-01")
+    models.Unit.objects.filter(pk=faded.pk).update(removed_on=dt.date(2022, 1, 1), removal_reason="exchanged")
+    rows.unit("N1", within=faded.system, room="Attic", took_over_from=faded, replaced_on="2022-01-01")
     assert installed({"serial": "", "room": "Attic", "installed_on": "2019-05-03"}).unchanged == 1
 
 

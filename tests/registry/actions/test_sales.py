@@ -286,7 +286,7 @@ def test_without_a_serial_two_of_one_room_cannot_stand_in_one_system(faded):
     with pytest.raises(Refused) as refused:
         tell(faded, "moved", "2024-05-01", to_site="Shed")
     assert "no other head without a serial stands in 'Loft'" in refused.value.faults["to_system"]
-    other.gone_on, other.gone_how = dt.date(2023, 1, 1), "removed"
+    other.removed_on, other.removal_reason = dt.date(2023, 1, 1), "removed"
     other.save()
     tell(faded, "moved", "2024-05-01", to_site="Shed")
     faded.refresh_from_db()
@@ -304,7 +304,7 @@ def test_without_a_serial_two_of_one_room_cannot_stand_in_one_system(faded):
 def test_without_a_serial_it_is_exchanged(faded, told, serial, took_over):
     heir = tell(faded, "exchanged", "2024-05-01", **told)
     faded.refresh_from_db()
-    assert (faded.gone_on, faded.gone_how) == (dt.date(2024, 5, 1), "exchanged")
+    assert (faded.removed_on, faded.removal_reason) == (dt.date(2024, 5, 1), "exchanged")
     assert (heir.pk != faded.pk, heir.serial, heir.room) == (True, serial, "Loft")
     assert heir.took_over_from_id == (faded.pk if took_over else None)
     assert clean()
@@ -315,11 +315,11 @@ def test_without_a_serial_it_stands_idle_comes_back_and_is_taken_out(faded):
     tell(faded, "back in use", "2024-06-01")
     tell(faded, "removed", "2025-01-01")
     faded.refresh_from_db()
-    assert (faded.gone_on, faded.gone_how) == (dt.date(2025, 1, 1), "removed")
+    assert (faded.removed_on, faded.removal_reason) == (dt.date(2025, 1, 1), "removed")
     assert [(one.idle_on, one.back_on) for one in models.Idle.objects.all()] == [
         (dt.date(2024, 5, 1), dt.date(2024, 6, 1))
     ]
-    assert not models.Unit.objects.exclude(pk=faded.pk).filter(gone_on__isnull=False).exists()
+    assert not models.Unit.objects.exclude(pk=faded.pk).filter(removed_on__isnull=False).exists()
     assert clean()
 
 
@@ -333,7 +333,7 @@ def test_what_was_told_without_a_serial_is_the_same_once_a_file_tells_it_by_the_
 def test_of_two_units_with_one_serial_the_one_at_hand_is_meant(unit):
     twin = company.unit("SB-1002", model="NH-12", room="Den")
     tell(twin, "removed", "2024-05-01")
-    assert list(models.Unit.objects.order_by("pk").values_list("gone_how", flat=True)) == ["", "removed"]
+    assert list(models.Unit.objects.order_by("pk").values_list("removal_reason", flat=True)) == ["", "removed"]
 
 
 def test_told_twice_without_a_serial_it_is_told_so(faded):

@@ -119,7 +119,7 @@ def test_a_hit_tells_things_apart(fleet):
     assert (hit.title, hit.line) == ("Beatriz Łukaszewska", "207 555 0199, 110 Orchard Hill Road, 8 Spoonbill Way")
     (hit,) = lookup.find("spoonbill")
     assert (hit.title, hit.line) == ("Winter house", "Beatriz Łukaszewska, 8 Spoonbill Way")
-    models.Unit.objects.filter(serial="ZZ9").update(gone_on="2024-01-01", gone_how="removed")
+    models.Unit.objects.filter(serial="ZZ9").update(removed_on="2024-01-01", removal_reason="removed")
     (hit,) = lookup.find("ZZ9")
     assert hit.gone
     assert "removed" in hit.line

@@ -194,7 +194,7 @@ def test_what_was_told_by_mistake_is_taken_back_and_stays_to_be_read(unit, offic
     (idle, _), (record, _) = shown.context["page"].told
     refused = office.post(f"{address}/back", {"what": idle, "why": ""})
     assert refused.status_code == 422
-    assert refused.context["back"].errors["why"] == ["Say why it is taken back."]
+    assert refused.context["back"].errors["why"] == ["Say why this is undone, in a few words."]
     for what, why in ((idle, "the other head"), (record, "never done")):
         assert office.post(f"{address}/back", {"what": what, "why": why}).status_code == 302
     again = office.post(f"{address}/back", {"what": record, "why": "never done"})
@@ -303,14 +303,14 @@ def test_a_house_that_was_not_sold_is_given_back_with_a_reason(unit, office):
     office.post(address, {"sold_on": "2026-02-20", "buyer": "Wren Abbot"})
     refused = office.post(f"{address}/back", {"sold_on": "2026-02-20", "why": ""})
     assert refused.status_code == 422
-    assert refused.context["back"].errors["why"] == ["Say why the sale is taken back."]
+    assert refused.context["back"].errors["why"] == ["Say why this is undone, in a few words."]
     done = office.post(f"{address}/back", {"sold_on": "2026-02-20", "why": "the house next door"}, follow=True)
     assert "Taken back: the house is Odile Marsh’s." in words(done)
     changes = words(office.get(f"/sites/{unit.system.site_id}/changes"))
     assert "2026-02-20, Odile Marsh to Wren Abbot" in changes
     assert "the house next door" in changes
     late = office.post(f"{address}/back", {"sold_on": "2026-02-20", "why": "the house next door"})
-    assert "Somebody took this sale back meanwhile, or recorded another." in words(late)
+    assert "Somebody undid this sale meanwhile, or recorded another." in words(late)
     assert not models.Customer.objects.filter(name="Wren Abbot").exists()
     assert clean()
 

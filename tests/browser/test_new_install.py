@@ -77,15 +77,15 @@ def test_an_outdoor_unit_and_eight_heads_in_under_sixty_keys(desk: Page, there, 
     limit = in_words(today + 60 * DAY)
     expect(desk.locator(".lead")).to_have_text(f"9 registrations are to do, by {limit}: 60 days left.")
     expect(desk.get_by_role("row").filter(has_text="Ductless statement")).to_contain_text("all 9 units")
-    put_in = models.Unit.objects.filter(system__name="System 2").order_by("serial")
-    assert [(unit.role, unit.room, unit.serial) for unit in put_in] == [
+    new_install = models.Unit.objects.filter(system__name="System 2").order_by("serial")
+    assert [(unit.role, unit.room, unit.serial) for unit in new_install] == [
         ("outdoor" if number == 0 else "head", room, serial)
         for number, (room, serial) in enumerate(zip(ROOMS, SERIALS, strict=True))
     ]
-    assert {(unit.maker, unit.model, unit.style) for unit in put_in if unit.role == "head"} == {
+    assert {(unit.maker, unit.model, unit.style) for unit in new_install if unit.role == "head"} == {
         ("Northrill", "NH-9", "cassette")
     }
-    assert {(unit.installed_on, unit.started_on, unit.purchased_on) for unit in put_in} == {(today, today, None)}
+    assert {(unit.installed_on, unit.started_on, unit.purchased_on) for unit in new_install} == {(today, today, None)}
     assert models.Customer.objects.count() == 1
     assert list(recheck.differences(on=today)) == []
 

@@ -1,11 +1,16 @@
-"""What hangs on a thing on file: the rows that point at it. Those that are only worked out from facts do not count."""
+"""What every way of undoing needs: a reason, what hangs on a thing, and how a thing and its history leave the file.
+
+What hangs on a thing are the rows that point at it; those that are only worked out from facts do not count.
+"""
 
 from collections.abc import Collection, Iterator
 from typing import Any
 
 from django.db.models import Model, QuerySet
 
+from fleet import models
 from fleet.derived import refresh
+from fleet.refusals import Refused
 
 # What a person calls such rows; any other is called what its table is.
 _CALLED = {
@@ -30,6 +35,17 @@ _CALLED = {
 }
 
 
+# As much of a reason as the log of changes holds.
+_LONGEST_REASON = 300
+
+
+def reason(why: str) -> str:
+    """The reason why something is undone, as the log keeps it; refused where nobody gave one."""
+    if not why.strip():
+        raise Refused({"why": "Say why this is undone, in a few words."})
+    return why.strip()[:_LONGEST_REASON]
+
+
 def rows_on(table: type[Model], keys: Collection[int]) -> Iterator[tuple[str, QuerySet[Any]]]:
     """Find what points at rows of a table, by their keys: of each other table, with the field by which it does."""
     for relation in table._meta.related_objects:
@@ -47,3 +63,19 @@ def called(found: QuerySet[Any], number: int) -> str:
     """The number of rows, with the name that people have for those of their table."""
     name = _CALLED.get(found.model._meta.model_name or "", str(found.model._meta.verbose_name))
     return f"{number} {name}{'' if number == 1 else 's'}"
+
+
+def drop(thing: Model) -> None:
+    """Delete a thing that nothing hangs on, with what the look-up found it by."""
+    models.LookupEntry.objects.filter(kind=thing._meta.model_name, object_id=thing.pk).delete()
+    thing.delete()
+
+
+def forget(rows: QuerySet[models.HistoryRow]) -> None:
+    """Let rows of history no longer apply: one of a file stays known, so that the file brings nothing back; others go."""
+    for row in rows.select_related("load"):
+        if row.load is not None and row.load.digest:
+            row.table, row.object_id = "", None
+            row.save(update_fields=["table", "object_id"])
+        else:
+            row.delete()

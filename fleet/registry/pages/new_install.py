@@ -142,7 +142,7 @@ class Promise:
 
 
 @dataclass(frozen=True, slots=True)
-class PutInPage:
+class InstallPage:
     """A system as it was just put in: its units and the promises that they hold."""
 
     pk: int

@@ -1,4 +1,4 @@
-"""A whole install taken back: nothing of it is left, what it filled is blank again, and what hangs on it holds it."""
+"""A whole install undone: nothing of it is left, what it filled is blank again, and what hangs on it holds it."""
 
 import datetime as dt
 
@@ -10,9 +10,9 @@ from fleet.derived import lookup, recheck
 from fleet.elements.edits import Edit
 from fleet.loading import history, installs
 from fleet.refusals import Refused
-from fleet.registry.actions import correct, lives, merges, put_in, sales
-from fleet.registry.actions.take_back import take_back
-from fleet.registry.pages.put_in import Told
+from fleet.registry.actions import correct, lives, merges, new_install, sales
+from fleet.registry.actions.undo_install import undo_install
+from fleet.registry.pages.new_install import Told
 from tests import company
 from tests.rows import everything
 
@@ -38,12 +38,12 @@ def robin():
 
 
 def save(robin, units=UNITS, **system) -> int:
-    put_in.save(Told(SYSTEM | system, units), by=robin, on=TODAY)
+    new_install.save(Told(SYSTEM | system, units), by=robin, on=TODAY)
     return models.Load.objects.get(kind="installs").pk
 
 
 def back(load, robin):
-    return take_back(load, by=robin, on=TODAY)
+    return undo_install(load, by=robin, on=TODAY)
 
 
 def clean() -> bool:
@@ -84,7 +84,7 @@ def test_at_a_site_on_file_everything_else_stands_as_it_did_and_its_history_tell
     assert (models.Site.objects.get().region, models.SiteUse.objects.count()) == ("", 0)
     told = models.Change.objects.get(table="site", object_id=site.pk, field="install")
     assert (told.before, told.after) == ("System 1: Northrill NH-9 NW-1, Northrill NH-9 NW-2", "")
-    assert (told.why, told.by) == ("install taken back", robin)
+    assert (told.why, told.by) == ("install undone", robin)
     assert clean()
 
 
@@ -105,9 +105,9 @@ def test_a_serial_that_it_filled_is_blank_again(robin):
 def test_saved_again_after_it_was_taken_back_it_is_new(robin):
     first = save(robin)
     back(first, robin)
-    put_in.save(Told(SYSTEM, UNITS), by=robin, on=TODAY)
+    new_install.save(Told(SYSTEM, UNITS), by=robin, on=TODAY)
     assert models.Unit.objects.count() == 2
-    with pytest.raises(Refused, match="taken back already"):
+    with pytest.raises(Refused, match="undone already"):
         back(first, robin)
 
 
@@ -137,7 +137,7 @@ def merge_away(robin) -> None:
 
 
 def second_system(robin) -> None:
-    put_in.save(Told(SYSTEM | {"system": "System 2"}, {0: HEAD | {"serial": "NW-9"}}), by=robin, on=TODAY)
+    new_install.save(Told(SYSTEM | {"system": "System 2"}, {0: HEAD | {"serial": "NW-9"}}), by=robin, on=TODAY)
 
 
 def sell(robin) -> None:
@@ -160,10 +160,10 @@ HANGS = {
     "a registration": (register, "1 registration recorded since on Northrill NH-9 NW-1"),
     "a promise": (lambda robin: told("attached", terms="ours-1"), "1 promise recorded since on Northrill NH-9 NW-1"),
     "idle": (lambda robin: told("idle"), "1 time out of use on Northrill NH-9 NW-1"),
-    "taken out": (lambda robin: told("removed"), "gone of Northrill NH-9 NW-1 was changed since"),
+    "taken out": (lambda robin: told("removed"), "“Removed on” of Northrill NH-9 NW-1 was changed since"),
     "moved": (move, "1 move on Northrill NH-9 NW-1"),
-    "a correction": (correct_room, "room of Northrill NH-9 NW-1 was changed since, by office"),
-    "another use": (use_it_otherwise, "use of Cabin was changed since, by office"),
+    "a correction": (correct_room, "“Room” of Northrill NH-9 NW-1 was changed since, by office"),
+    "another use": (use_it_otherwise, "“Use” of Cabin was changed since, by office"),
     "a merge": (merge_away, "the merge with Northrill NH-9 NW-1"),
     "a second system": (second_system, "1 system put in since on Cabin"),
     "sold": (sell, "1 sale on Cabin"),
@@ -201,7 +201,7 @@ def test_a_registration_that_was_taken_back_holds_it_no_more(robin):
     load = save(robin)
     register(robin)
     made = models.Registration.objects.get()
-    registrations.take_back(system=unit().system, registrations=[made.pk], by=robin, on=TODAY)
+    registrations.undo(system=unit().system, registrations=[made.pk], by=robin, on=TODAY)
     assert back(load, robin).units == 2
 
 
@@ -226,7 +226,7 @@ def test_what_it_filled_and_somebody_changed_since_holds_it(robin):
     load = save(robin)
     site = models.Site.objects.get()
     correct.site(site.pk, {"region": Edit("US-ME", "US-VT")}, by=robin, on=TODAY)
-    with pytest.raises(Refused, match="region of Cabin, which this filled, was changed since"):
+    with pytest.raises(Refused, match="“.*” of Cabin, which this filled, was changed since"):
         back(load, robin)
 
 
@@ -234,9 +234,9 @@ def test_what_a_file_brought_is_not_taken_back(robin, tmp_path):
     file = tmp_path / "installs.csv"
     file.write_text("customer,site,system,role,maker,model,serial\nAda,Home,Main,head,Northrill,NH-9,F-1\n")
     installs.load(file, by=None, on=TODAY)
-    with pytest.raises(Refused, match="no install that was saved on a screen"):
+    with pytest.raises(Refused, match="Only an install that was saved on this screen"):
         back(models.Load.objects.get(kind="installs").pk, robin)
-    with pytest.raises(Refused, match="no install that was saved on a screen"):
+    with pytest.raises(Refused, match="Only an install that was saved on this screen"):
         back(99_999, robin)
 
 
@@ -244,5 +244,5 @@ def test_an_install_under_the_name_that_a_merge_took_away_is_taken_where_it_went
     kept, gone = models.Customer.objects.create(name="Brit Sorby"), models.Customer.objects.create(name="Brit Sørby")
     lookup.index(customers=[kept, gone])
     merges.merge("customer", kept.pk, gone.pk, chosen={"name": "kept"}, by=robin, on=TODAY)
-    saved = put_in.save(Told(SYSTEM, UNITS), by=robin, on=TODAY)
+    saved = new_install.save(Told(SYSTEM, UNITS), by=robin, on=TODAY)
     assert models.System.objects.get(pk=saved.system).site.customer == kept

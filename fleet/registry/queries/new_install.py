@@ -12,8 +12,18 @@ from django.utils import timezone
 from fleet import facts, models
 from fleet.elements.named import address, as_it_stands, gone, link, start_words, what
 from fleet.elements.pieces import counted, moment
-from fleet.registry.pages import put_in as pages
-from fleet.registry.pages.put_in import Doubt, Known, Model, Place, Promise, PutInPage, SavedInstall, Suggestions, Told
+from fleet.registry.pages import new_install as pages
+from fleet.registry.pages.new_install import (
+    Doubt,
+    InstallPage,
+    Known,
+    Model,
+    Place,
+    Promise,
+    SavedInstall,
+    Suggestions,
+    Told,
+)
 from fleet.registry.queries import lookup
 from fleet.rules import payers, registration, wording, words
 from fleet.rules.dates import DAY, in_words
@@ -239,7 +249,7 @@ def doubt(unit: int, serial: str, found: tuple[Known, ...]) -> Doubt:
 # ------------------------------------------------------------------------------------------------- afterwards
 
 
-def page(pk: int, *, on: dt.date) -> PutInPage | None:
+def page(pk: int, *, on: dt.date) -> InstallPage | None:
     """A system with what its units hold; None if there is none."""
     system = models.System.objects.select_related("site__customer").filter(pk=pk).first()
     if system is None:
@@ -250,7 +260,7 @@ def page(pk: int, *, on: dt.date) -> PutInPage | None:
     told = list(facts.fleet_facts(rows, book).values())
     promises = _promises(told, book, on=on)
     site = system.site
-    return PutInPage(
+    return InstallPage(
         pk=pk,
         system=system.name,
         site_pk=site.pk,

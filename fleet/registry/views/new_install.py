@@ -7,22 +7,22 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from fleet import clock
 from fleet.refusals import Refused
-from fleet.registry.actions import put_in as actions
-from fleet.registry.actions import take_back as taking_back
-from fleet.registry.forms.put_in import PutIn, UnitForm
-from fleet.registry.queries import put_in as queries
+from fleet.registry.actions import new_install as actions
+from fleet.registry.actions import undo_install
+from fleet.registry.forms.new_install import NewInstall, UnitForm
+from fleet.registry.queries import new_install as queries
 from fleet.rules.lookalike import folded
 from fleet.web import access
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-def put_in(request: HttpRequest) -> HttpResponse:
+def new_install(request: HttpRequest) -> HttpResponse:
     """Show the form, for a site on file if one is named; take it; or give it more rows."""
     if request.method != "POST":
-        return _form(request, PutIn(initial=_initial(request)))
+        return _form(request, NewInstall(initial=_initial(request)))
     if "more_rows" in request.POST:
-        return _form(request, PutIn.with_more_rows(request.POST))
-    form = PutIn(request.POST)
+        return _form(request, NewInstall.with_more_rows(request.POST))
+    form = NewInstall(request.POST)
     if not form.is_whole():
         return _form(request, form, status=422)
     told, by, on = form.told(), access.person(request), clock.today()
@@ -39,18 +39,18 @@ def put_in(request: HttpRequest) -> HttpResponse:
         form.refuse(refused)
         return _form(request, form, status=422)
     messages.success(request, _said(saved))
-    return redirect("put_in_done", saved.system)
+    return redirect("new_install_done", saved.system)
 
 
 @require_safe
-def put_in_places(request: HttpRequest) -> HttpResponse:
+def new_install_places(request: HttpRequest) -> HttpResponse:
     """List the sites on file that the customer's name may mean, while it is written."""
     text = request.GET.get("customer", "").replace("\0", "").strip()
-    return render(request, "put_in/_places.html", {"places": queries.places(text), "text": text})
+    return render(request, "new_install/_places.html", {"places": queries.places(text), "text": text})
 
 
 @require_safe
-def put_in_serial(request: HttpRequest) -> HttpResponse:
+def new_install_serial(request: HttpRequest) -> HttpResponse:
     """Show where a serial is on file, or one like it, while a row is written."""
     row = _whole(request.GET.get("row", "").removeprefix("unit-")) or 0
     form = UnitForm(request.GET, prefix=f"unit-{row}")
@@ -58,30 +58,30 @@ def put_in_serial(request: HttpRequest) -> HttpResponse:
     found = queries.known([(cells["maker"], cells["model"], cells["serial"])])
     if known := found.get(folded(cells["serial"])):
         form.show(queries.doubt(row, cells["serial"], known))
-    return render(request, "put_in/_note.html", {"unit": form})
+    return render(request, "new_install/_note.html", {"unit": form})
 
 
 @require_safe
-def put_in_done(request: HttpRequest, pk: int) -> HttpResponse:
+def new_install_done(request: HttpRequest, pk: int) -> HttpResponse:
     """Show what follows from an install: which terms its units hold, which registration, by when."""
     page = queries.page(pk, on=clock.today())
     if page is None:
         raise Http404
-    return render(request, "put_in/done.html", {"page": page})
+    return render(request, "new_install/done.html", {"page": page})
 
 
 @require_POST
-def put_in_back(request: HttpRequest, pk: int) -> HttpResponse:
+def new_install_undo(request: HttpRequest, pk: int) -> HttpResponse:
     """Take an install back that was just saved."""
     try:
-        taken = taking_back.take_back(pk, by=access.person(request), on=clock.today())
+        taken = undo_install.undo_install(pk, by=access.person(request), on=clock.today())
     except Refused as refused:
-        messages.error(request, f"Nothing was taken back. {refused}.")
+        messages.error(request, f"Nothing was undone. {refused}.")
         system = queries.system_of(pk)
-        return redirect("put_in") if system is None else redirect("put_in_done", system)
+        return redirect("new_install") if system is None else redirect("new_install_done", system)
     units = f"{taken.units} unit{'' if taken.units == 1 else 's'}"
     messages.success(request, f"Taken back: {taken.system}, {units}. Nothing of it is on file any more.")
-    return redirect("put_in") if taken.site is None else redirect("site", taken.site)
+    return redirect("new_install") if taken.site is None else redirect("site", taken.site)
 
 
 def _initial(request: HttpRequest) -> dict[str, str]:
@@ -94,11 +94,11 @@ def _whole(text: str) -> int | None:
     return int(text) if text.isascii() and text.isdecimal() and len(text) < 10 else None
 
 
-def _form(request: HttpRequest, form: PutIn, *, status: int = 200) -> HttpResponse:
+def _form(request: HttpRequest, form: NewInstall, *, status: int = 200) -> HttpResponse:
     found = queries.suggestions()
     form.install.offer(found)
     context = {"form": form, "suggestions": found, "today": clock.today()}
-    return render(request, "put_in/put_in.html", context, status=status)
+    return render(request, "new_install/new_install.html", context, status=status)
 
 
 def _said(saved: actions.Saved) -> str:

@@ -11,8 +11,8 @@ from django.test.utils import CaptureQueriesContext
 
 from fleet import models
 from fleet.derived import lookup, recheck
-from fleet.registry.pages.put_in import Told
-from fleet.registry.queries import put_in as queries
+from fleet.registry.pages.new_install import Told
+from fleet.registry.queries import new_install as queries
 from tests import company
 from tests.pages import words
 
@@ -458,7 +458,7 @@ def test_an_install_just_saved_is_taken_back_from_the_page_that_shows_it(office)
     assert not models.Unit.objects.exists()
     assert list(recheck.differences(on=company.TODAY)) == []
     again = office.post(f"/new-install/saved/{load}/back", follow=True)
-    assert "Nothing was taken back. This install was taken back already." in words(again)
+    assert "Nothing was undone. This install was undone already." in words(again)
 
 
 def test_an_install_just_saved_is_taken_back_from_its_site_whose_changes_tell_it(there, office):
@@ -474,7 +474,7 @@ def test_an_install_just_saved_is_taken_back_from_its_site_whose_changes_tell_it
     assert "Take this install back" not in words(taken)
     told = words(office.get(f"/sites/{site}/changes"))
     assert "Annex: Northrill NH-9 NW-30277" in told
-    assert "install taken back" in told
+    assert "install undone" in told
     assert models.Unit.objects.get() == there
 
 
@@ -493,7 +493,7 @@ def test_what_hangs_on_an_install_is_said_where_it_stands(office):
     models.Failure.objects.create(unit=unit, component="compressor", failed_on=company.TODAY)
     refused = office.post(f"/new-install/saved/{load}/back", follow=True)
     assert refused.redirect_chain == [(saved["Location"], 302)]
-    assert "Nothing was taken back. 1 failure on Northrill NH-9 NW-30277." in words(refused)
+    assert "Nothing was undone. 1 failure on Northrill NH-9 NW-30277." in words(refused)
     assert models.Unit.objects.get() == unit
 
 

@@ -15,7 +15,7 @@ _WORDS = {
 
 
 @dataclass(frozen=True, slots=True)
-class Became:
+class Event:
     """One thing that became of a unit, and its day; `kind` as a history file calls it."""
 
     kind: str
@@ -27,22 +27,22 @@ class Became:
         return f"{_WORDS[self.kind]} on {in_words(self.day)}"
 
 
-def latest(unit: models.Unit) -> Became | None:
+def last_event(unit: models.Unit) -> Event | None:
     """What became of a unit last; None where it stands where it was put in, or came in exchange.
 
     Nothing earlier can be taken back before it: whatever came later was told of the unit as it stood then.
     """
-    if unit.gone_on is not None:
-        return Became(unit.gone_how, unit.gone_on)
-    moves = unit.places.exclude(came_on=unit.came_on).exclude(came_on=None)
-    found = [Became("moved", place.came_on) for place in moves if place.came_on is not None]
-    found += [Became("back in use", idle.back_on) for idle in unit.idles.all() if idle.back_on is not None]
-    found += [Became("idle", idle.idle_on) for idle in unit.idles.all() if idle.back_on is None]
+    if unit.removed_on is not None:
+        return Event(unit.removal_reason, unit.removed_on)
+    moves = unit.places.exclude(joined_on=unit.replaced_on).exclude(joined_on=None)
+    found = [Event("moved", place.joined_on) for place in moves if place.joined_on is not None]
+    found += [Event("back in use", idle.back_on) for idle in unit.idles.all() if idle.back_on is not None]
+    found += [Event("idle", idle.idle_on) for idle in unit.idles.all() if idle.back_on is None]
     # Within a day a unit is first moved, then idle, as in a history file.
     return max(found, key=lambda one: (one.day, one.kind != "moved"), default=None)
 
 
-def told_words(row: Any) -> str:
+def record_words(row: Any) -> str:
     """What a record of upkeep, a promise or a notice says, as a part of a sentence."""
     match row:
         case models.MaintenanceRecord():

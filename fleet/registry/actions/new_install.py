@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fleet import models
 from fleet.loading import installs
 from fleet.refusals import Refused
-from fleet.registry.pages.put_in import Told
+from fleet.registry.pages.new_install import Told
 from fleet.sheets import BadFile, Problem
 
 # The first row of given rows is numbered as in a file, whose header is row 1.

@@ -1,4 +1,8 @@
-"""Taking a whole install back that was just saved on a screen, as long as nothing else hangs on it."""
+"""Undoing a whole install that was just saved on a screen, as long as nothing else hangs on it.
+
+A merge walks its own steps backward and an event is undone kind by kind; an install is found again by its load, whose rows go
+whole or not at all.
+"""
 
 import datetime as dt
 from collections import defaultdict
@@ -14,7 +18,8 @@ from fleet import models
 from fleet.derived import lookup, refresh
 from fleet.log import Log
 from fleet.refusals import Refused
-from fleet.registry.actions.hanging import called, rows_on
+from fleet.registry.actions.undoing import called, rows_on
+from fleet.registry.facts.labels import label
 from fleet.sheets.columns import in_plain
 
 # From the inside out, as they are taken away.
@@ -23,7 +28,7 @@ _LEVELS: tuple[Any, ...] = (models.Unit, models.System, models.Site, models.Cust
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """What was taken back, and the site where it was: None where the site came with the install and went with it."""
+    """What was undone, and the site where it was: None where the site came with the install and went with it."""
 
     units: int
     system: str
@@ -35,15 +40,15 @@ def saved_on_screen(load: int) -> QuerySet[models.Load]:
     return models.Load.objects.filter(pk=load, kind="installs", digest="", by__isnull=False)
 
 
-def take_back(load: int, *, by: models.User | None, on: dt.date) -> Taken:
-    """Take everything away that one save brought, and blank again what it filled; or raise Refused."""
+def undo_install(load: int, *, by: models.User | None, on: dt.date) -> Taken:
+    """Delete everything that one save brought, and blank again what it filled; or raise Refused."""
     with transaction.atomic():
         found = saved_on_screen(load).select_for_update().first()
         if found is None:
-            raise Refused("This is no install that was saved on a screen.")
+            raise Refused("Only an install that was saved on this screen can be undone here.")
         made = _Made(found)
         if not made.units:
-            raise Refused("This install was taken back already.")
+            raise Refused("This install was undone already.")
         if reasons := dict.fromkeys(made.hanging()):
             raise Refused("; ".join(reasons))
         system = made.units[0].system
@@ -89,7 +94,7 @@ class _Made:
         for field, found in rows_on(table, self.keys(table)):
             if found.model is models.Place:
                 # The place where a unit was put in is part of its being there.
-                found = found.exclude(unit__in=self.keys(models.Unit), came_on=None)
+                found = found.exclude(unit__in=self.keys(models.Unit), joined_on=None)
             elif found.model is models.SiteUse:
                 found = found.exclude(from_on=None)
             elif found.model in self.by_table:
@@ -136,7 +141,7 @@ class _Made:
             row = self._filled_in(change)
             if row is None:
                 continue
-            log.note(None, row, change.field, change.after, "", why="install taken back")
+            log.note(None, row, change.field, change.after, "", why="install undone")
             touched |= _bears_on(row)
             if isinstance(row, models.SiteUse):
                 row.delete()
@@ -161,7 +166,7 @@ class _Made:
 
 
 def _field(change: models.Change) -> str:
-    return change.field.removesuffix("_on").replace("_", " ")
+    return f"“{label(change.field)}”"
 
 
 def _bears_on(row: Model) -> set[int]:
@@ -190,5 +195,5 @@ def _note(made: _Made, system: models.System, site: models.Site | None, *, by: m
     units = ", ".join(map(str, made.units))
     named = system.name if site else f"{system.site}, {system.name}"
     log = Log(by=by)
-    log.note(None, where, "install", f"{named}: {units}", "", why="install taken back")
+    log.note(None, where, "install", f"{named}: {units}", "", why="install undone")
     log.write()

@@ -14,8 +14,8 @@ from fleet.elements.action_form import LineForm
 from fleet.models.facts import facts_of
 from fleet.refusals import Refused
 from fleet.registry.forms.facts import widget_of
-from fleet.registry.pages import put_in as pages
-from fleet.registry.pages.put_in import Doubt, Suggestions, Told
+from fleet.registry.pages import new_install as pages
+from fleet.registry.pages.new_install import Doubt, Suggestions, Told
 from fleet.rules import words
 
 MORE_ROWS = 4
@@ -41,11 +41,11 @@ def _one_of(known: Iterable[str]) -> list[tuple[str, str]]:
     return [("", ""), *((word, word) for word in known)]
 
 
-def _asked(put_in: str) -> tuple[str, ...]:
-    return tuple(name for name, fact in _FACTS.items() if fact.put_in == put_in)
+def _asked(new_install: str) -> tuple[str, ...]:
+    return tuple(name for name, fact in _FACTS.items() if fact.new_install == new_install)
 
 
-class _PutInForm(LineForm):
+class _InstallPart(LineForm):
     """A form whose faults and doubts come from elsewhere; `doubts` are those shown, by field."""
 
     use_required_attribute = False
@@ -56,7 +56,7 @@ class _PutInForm(LineForm):
         super().__init__(*args, **{**named, "label_suffix": ""})
         self.doubts = {}
         for name, fact in _FACTS.items():
-            if fact.put_in in self.ASKED and name not in self.fields:
+            if fact.new_install in self.ASKED and name not in self.fields:
                 self.fields[name] = forms.CharField(required=False, label=fact.label, widget=widget_of(fact.field))
 
     def cells(self) -> dict[str, str]:
@@ -78,7 +78,7 @@ class _PutInForm(LineForm):
             self.add_error(field if field in self.fields else None, text)
 
 
-class InstallForm(_PutInForm):
+class InstallForm(_InstallPart):
     """Who and where, and the system once."""
 
     customer = _text("Customer", autofocus=True)
@@ -140,7 +140,7 @@ class InstallForm(_PutInForm):
         return any(self[name].value() or self[name].errors for name in self.MORE)
 
 
-class UnitForm(_PutInForm):
+class UnitForm(_InstallPart):
     """One unit."""
 
     role = _choice("Role", [(word, word) for word in words.ROLES])
@@ -166,7 +166,7 @@ UnitFormSet = forms.formset_factory(
 _FIRST_ROWS = [{"role": "outdoor"}, {"role": "head"}]
 
 
-class PutIn:
+class NewInstall:
     """The whole form: what holds for all, and the rows."""
 
     def __init__(self, data: QueryDict | None = None, *, initial: Mapping[str, str] | None = None) -> None:
@@ -175,7 +175,7 @@ class PutIn:
         self.units = UnitFormSet(data, prefix="unit", initial=None if data is not None else _FIRST_ROWS)
 
     @classmethod
-    def with_more_rows(cls, data: QueryDict) -> "PutIn":
+    def with_more_rows(cls, data: QueryDict) -> "NewInstall":
         """The form with a few rows more, each like the last."""
         sent = cls(data)
         last = sent.units.forms[-1].cells() if sent.units.forms else {"role": "outdoor"}
@@ -222,5 +222,5 @@ class PutIn:
             of = self._form(int(unit)) if field else self.install
             of.refuse(field or name, texts)
 
-    def _form(self, unit: int | None) -> _PutInForm:
+    def _form(self, unit: int | None) -> _InstallPart:
         return self.install if unit is None else self.units.forms[unit]

@@ -12,7 +12,7 @@ from fleet.derived import recheck, refresh
 from fleet.elements.edits import Edit
 from fleet.loading import history
 from fleet.refusals import Refused
-from fleet.registry.actions import became_back, correct, lives, sales
+from fleet.registry.actions import correct, lives, sales, undo_events
 from tests import caring, company
 
 pytestmark = pytest.mark.django_db
@@ -53,7 +53,7 @@ def tell(unit: models.Unit, kind: str, day: str, **told: str) -> models.Unit:
 
 def back(unit: models.Unit, kind: str, day: str, why: str = "another unit was meant") -> str:
     told = {"why": why, "by": None, "on": TODAY}
-    return became_back.became_of(unit.pk, kind=kind, day=dt.date.fromisoformat(day), **told)
+    return undo_events.undo_event(unit.pk, kind=kind, day=dt.date.fromisoformat(day), **told)
 
 
 def clean() -> bool:
@@ -108,13 +108,13 @@ def test_only_the_last_can_be_taken_back_and_one_after_the_other_all_of_it(unit)
     tell(unit, "back in use", "2023-06-01")
     tell(unit, "removed", "2024-05-01")
     for kind, day in (("moved", "2023-05-01"), ("removed", "2024-05-02")):
-        with pytest.raises(Refused, match="last is taken out on May 1, 2024. Nothing of yours was written."):
+        with pytest.raises(Refused, match="last event is now: taken out on May 1, 2024. Nothing of yours was saved."):
             back(unit, kind, day)
     for kind, day in (("removed", "2024-05-01"), ("back in use", "2023-06-01"), ("idle", "2023-05-01"), ("moved", "2023-05-01")):  # fmt: skip
         back(unit, kind, day)
         assert clean()
     assert everything() == start
-    with pytest.raises(Refused, match="last is nothing more"):
+    with pytest.raises(Refused, match="Nothing is recorded of it any more"):
         back(unit, "moved", "2023-05-01")
 
 
@@ -123,7 +123,7 @@ def test_why_is_wanted(unit):
     before = everything()
     with pytest.raises(Refused) as refused:
         back(unit, "removed", "2024-05-01", why=" ")
-    assert refused.value.faults == {"why": "Say why it is taken back."}
+    assert refused.value.faults == {"why": "Say why this is undone, in a few words."}
     assert everything() == before
 
 
@@ -131,11 +131,11 @@ def test_an_exchange_stays_while_something_hangs_on_the_new_unit(unit):
     heir = tell(unit, "exchanged", "2024-05-01", new_serial="N-1", under_warranty="yes")
     due.record(heir.pk, "clean-coil", day=dt.date(2025, 5, 1), technician="Ina", by=None, on=TODAY)
     before = everything()
-    with pytest.raises(Refused, match=r"N-1 came for it, and has 1 record of maintenance. Take that back first."):
+    with pytest.raises(Refused, match=r"N-1 replaced it and has 1 record of maintenance. Undo that first."):
         back(unit, "exchanged", "2024-05-01")
     assert everything() == before
     record = models.MaintenanceRecord.objects.get()
-    became_back.told_of(heir.pk, what="record", row=record.pk, why="never done", by=None, on=TODAY)
+    undo_events.undo_record(heir.pk, what="record", row=record.pk, why="never done", by=None, on=TODAY)
     back(unit, "exchanged", "2024-05-01")
     assert clean()
 
@@ -145,7 +145,7 @@ def test_a_unit_that_was_on_file_before_it_took_over_is_not_thrown_away(unit):
     company.worked_out()
     tell(unit, "exchanged", "2024-05-01", new_serial="N-1", under_warranty="yes")
     before = everything()
-    with pytest.raises(Refused, match="was on file before it came for this one"):
+    with pytest.raises(Refused, match="was on file before it replaced this one"):
         back(unit, "exchanged", "2024-05-01")
     assert everything() == before
 
@@ -165,7 +165,7 @@ def test_a_faded_unit_does_not_come_back_to_a_room_that_another_has_taken(unit):
     company.worked_out()
     tell(faded, "removed", "2024-05-01")
     company.unit("", room="Attic")
-    with pytest.raises(Refused, match="Another head without a serial stands in Attic now"):
+    with pytest.raises(Refused, match="Another head without a serial is in Attic now"):
         back(faded, "removed", "2024-05-01")
 
 
@@ -180,7 +180,7 @@ def test_what_a_file_told_is_brought_back_by_no_file(unit, tmp_path, reference):
     if reference:
         assert history.load(path, by=None, on=TODAY, correct=True).added == 0
         unit.refresh_from_db()
-        assert unit.gone_on is None
+        assert unit.removed_on is None
     assert clean()
 
 
@@ -193,12 +193,14 @@ def test_a_record_of_upkeep_goes_and_what_hung_on_it_with_it(unit):
     row = models.MaintenanceRecord.objects.get()
     told = {"what": "record", "row": row.pk, "by": None, "on": TODAY}
     other = models.Unit.objects.get(serial="SB-1003")
-    with pytest.raises(Refused, match="Somebody took this back meanwhile"):
-        became_back.told_of(other.pk, why="x", **told)
-    assert became_back.told_of(unit.pk, why="the other head", **told) == "Clean-coil done on February 1, 2026 by Ina"
+    with pytest.raises(Refused, match="Somebody undid this meanwhile"):
+        undo_events.undo_record(other.pk, why="x", **told)
+    assert (
+        undo_events.undo_record(unit.pk, why="the other head", **told) == "Clean-coil done on February 1, 2026 by Ina"
+    )
     assert everything() == before
-    with pytest.raises(Refused, match="Somebody took this back meanwhile"):
-        became_back.told_of(unit.pk, why="the other head", **told)
+    with pytest.raises(Refused, match="Somebody undid this meanwhile"):
+        undo_events.undo_record(unit.pk, why="the other head", **told)
 
 
 def test_a_promise_goes_unless_a_claim_rests_on_it(unit):
@@ -211,12 +213,12 @@ def test_a_promise_goes_unless_a_claim_rests_on_it(unit):
     plan = models.Terms.objects.get(code="plan-1")
     claim = models.Claim.objects.create(failure=failure, terms=plan, payer="labor plan", payer_name=plan.title, kinds="labor", opened_on=TODAY)  # fmt: skip
     told = {"what": "promise", "row": promise.pk, "why": "not bought", "by": None, "on": TODAY}
-    with pytest.raises(Refused, match=rf"Claim {claim.pk} on Ten years of labor rests on this promise"):
-        became_back.told_of(unit.pk, **told)
+    with pytest.raises(Refused, match=rf"Claim {claim.pk} to Ten years of labor rests on this promise"):
+        undo_events.undo_record(unit.pk, **told)
     claim.delete()
     failure.delete()
     refresh.refresh([unit.pk], on=TODAY)
-    became_back.told_of(unit.pk, **told)
+    undo_events.undo_record(unit.pk, **told)
     assert everything() == before
 
 
@@ -230,7 +232,7 @@ def sold(unit: models.Unit, name: str = "Wren Abbot", **named: Any) -> models.Sa
 
 def not_sold(unit: models.Unit, day: str = "2026-02-20", why: str = "the neighbor's house") -> models.Customer:
     site = models.Unit.objects.get(pk=unit.pk).system.site_id
-    return sales.take_back(site, sold_on=dt.date.fromisoformat(day), why=why, by=None, on=TODAY)
+    return sales.undo(site, sold_on=dt.date.fromisoformat(day), why=why, by=None, on=TODAY)
 
 
 @pytest.mark.parametrize("called", ["", "Lodge"])
@@ -261,8 +263,8 @@ def test_a_sale_that_is_not_the_last_or_without_a_reason_stays(unit):
     before = everything()
     with pytest.raises(Refused) as refused:
         not_sold(unit, why="")
-    assert refused.value.faults == {"why": "Say why the sale is taken back."}
-    with pytest.raises(Refused, match="Somebody took this sale back meanwhile"):
+    assert refused.value.faults == {"why": "Say why this is undone, in a few words."}
+    with pytest.raises(Refused, match="Somebody undid this sale meanwhile"):
         not_sold(unit, day="2026-02-19")
     assert everything() == before
 
@@ -289,4 +291,4 @@ def test_a_correction_since_is_kept_when_the_unit_comes_back(unit):
     correct.unit(unit.pk, {"room": Edit("Den", "Study")}, by=None, on=TODAY)
     back(unit, "removed", "2024-05-01")
     unit.refresh_from_db()
-    assert (unit.room, unit.gone_on) == ("Study", None)
+    assert (unit.room, unit.removed_on) == ("Study", None)
