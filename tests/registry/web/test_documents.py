@@ -232,9 +232,9 @@ def test_a_technician_neither_drops_nor_is_offered_to(kept, unit):
 def test_more_photos_take_no_more_queries(unit, office, django_assert_num_queries):
     by = models.User.objects.get(username="office")
     documents.add(file=io.BytesIO(photo()), name="a.jpg", whose=unit, by=by)
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(6):
         office.get(f"/units/{unit.pk}/documents")
     for number in range(5):
         documents.add(file=io.BytesIO(photo(100 + number)), name="a.jpg", whose=unit, by=by)
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(6):
         office.get(f"/units/{unit.pk}/documents")
