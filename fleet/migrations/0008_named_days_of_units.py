@@ -39,7 +39,7 @@ def _renamed(told: Any, names: Mapping[str, str]) -> Any:
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('fleet', '0006_our_company'),
+        ('fleet', '0007_calls'),
     ]
 
     operations = [
