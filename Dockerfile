@@ -23,4 +23,4 @@ VOLUME /data
 EXPOSE 8000
 
 # Static files go under DATA_DIR, which is there only when the container runs.
-CMD ["sh", "-c", "python manage.py migrate --noinput --verbosity 0 && python manage.py collectstatic --noinput --verbosity 0 && exec gunicorn fleet.wsgi --bind 0.0.0.0:8000 --workers 2 --threads 4 --no-control-socket --log-level warning"]
+CMD ["sh", "-c", "python manage.py migrate --noinput --verbosity 0 && python manage.py collectstatic --noinput --verbosity 0 && exec gunicorn fleet.wsgi --bind 0.0.0.0:8000 --workers 2 --threads 4 --keep-alive 75 --no-control-socket --log-level warning"]

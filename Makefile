@@ -34,7 +34,7 @@ run: setup ## start on http://127.0.0.1:8000 with the demo company (PORT=, HOST=
 	@if [ '$(DEMO)' != no ]; then $(MANAGE) demo_logins; fi
 	@$(MANAGE) first_owner --at 'http://$(HOST):$(PORT)'
 	@echo 'Tenth Year is at http://$(HOST):$(PORT) (Ctrl-C stops it).'
-	@exec $(BIN)/gunicorn fleet.wsgi --bind $(HOST):$(PORT) --workers 2 --threads 4 --no-control-socket --log-level warning
+	@exec $(BIN)/gunicorn fleet.wsgi --bind $(HOST):$(PORT) --workers 2 --threads 4 --keep-alive 75 --no-control-socket --log-level warning
 
 test: setup ## run every test on SQLite, then those that use the database on PostgreSQL
 	@echo '== SQLite'

@@ -27,6 +27,7 @@ from fleet.registry.views import contacts, documents, editing, lookup, new_insta
 from fleet.web import home, lists
 from fleet.web.address import Address, desk, everybody, owner, without_login
 
+handler404 = "fleet.web.door.not_found"
 urlpatterns = [
     *without_login(
         Address("login", people.login, "login"),

@@ -214,6 +214,7 @@ TEMPLATES = [
 FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 # A write-up has some twenty fields for each head; a house of two hundred still goes in one sending.
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 5_000
+FILE_UPLOAD_HANDLERS = ["django.core.files.uploadhandler.MemoryFileUploadHandler", "fleet.web.uploads.Uploads"]
 
 # -- rows
 

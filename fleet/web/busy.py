@@ -1,15 +1,15 @@
 """A save for which the database is taken by something longer, or the disk is full: told in words, with what was typed at hand."""
 
-import errno
 import sqlite3
 from collections.abc import Callable
+from typing import Any
 
-import psycopg.errors
-from django.db import DatabaseError, OperationalError
+from django.db import OperationalError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from fleet.web import access
+from fleet.web.full import is_full
 
 TRY_AGAIN_AFTER = 60  # seconds, for programs that ask
 
@@ -23,6 +23,12 @@ class BusyMiddleware:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         return self.get_response(request)
 
+    def process_view(self, request: HttpRequest, *_: Any) -> HttpResponse | None:
+        """Answer before a view misses a file that did not fit on the disk for temporary files."""
+        if request.method == "POST":
+            request.POST  # noqa: B018 - reads what was sent, as far as it fits
+        return told(request, full=True) if _left_out(request) else None
+
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
         """Answer for a view that could not write; any other failure is not ours."""
         return answer(request, exception)
@@ -33,14 +39,6 @@ def answer(request: HttpRequest, exception: Exception) -> HttpResponse | None:
     if is_full(exception):
         return told(request, full=True)
     return told(request) if is_busy(exception) else None
-
-
-def is_full(exception: Exception) -> bool:
-    """Whether nothing more fits: on the disk of the photos and papers, or on that of the database."""
-    if isinstance(exception, DatabaseError):
-        code = getattr(exception.__cause__, "sqlite_errorcode", 0)
-        return code & 0xFF == sqlite3.SQLITE_FULL or isinstance(exception.__cause__, psycopg.errors.DiskFull)
-    return isinstance(exception, OSError) and exception.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 
 
 def is_busy(exception: Exception) -> bool:
@@ -63,10 +61,15 @@ def told(request: HttpRequest, *, full: bool = False) -> HttpResponse:
     role = getattr(request.user, "role", "")
     context = {
         "sent": [] if is_secret else sent,
-        "has_files": bool(request.FILES),
+        "has_files": bool(request.FILES) or _left_out(request),
         "full": full,
         "sees_work": access.may_see(role, "jobs"),
     }
     response = render(request, "503.html", context, status=507 if full else 503)
     response["Retry-After"] = str(TRY_AGAIN_AFTER)
     return response
+
+
+def _left_out(request: HttpRequest) -> bool:
+    """Whether a file of it found no room (`web.uploads`)."""
+    return getattr(request, "no_room", False)

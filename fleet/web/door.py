@@ -1,6 +1,7 @@
 """What a request must be before anything reads it: of a size that somebody could want, and in the one encoding."""
 
 import codecs
+import contextlib
 import logging
 from collections.abc import Callable
 
@@ -11,6 +12,9 @@ from django.utils.log import log_response
 
 # A file of 100,000 installs fits several times; so do the photos of a day.
 LARGEST = 200 * 1024 * 1024
+# What nobody read of a request is read to its end as far as this, so that its connection can serve the next one.
+LEFT_OVER = 10 * 1024 * 1024
+_AT_ONCE = 64 * 1024
 _LARGEST_ID = 2**63 - 1
 
 
@@ -32,15 +36,36 @@ class DoorMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        is_utf8, request.encoding = _is_utf8(request), "utf-8"  # which Django knows by that name alone
         if _length(request) > LARGEST:
-            response = render(request, "413.html", {"most": LARGEST // (1024 * 1024)}, status=413)
-        elif not is_utf8:
-            response = render(request, "400.html", {"encoding": True}, status=400)
+            return self._refused(request, render(request, "413.html", {"most": LARGEST // (1024 * 1024)}, status=413))
+        is_utf8, request.encoding = _is_utf8(request), "utf-8"  # which Django knows by that name alone
+        if is_utf8:
+            response = self.get_response(request)
         else:
-            return self.get_response(request)
+            response = self._refused(request, render(request, "400.html", {"encoding": True}, status=400))
+        _read_to_the_end(request)
+        return response
+
+    def _refused(self, request: HttpRequest, response: HttpResponse) -> HttpResponse:
         log_response("%s: %s", response.reason_phrase, request.path, response=response, request=request)
         return response
+
+
+def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """The page for an address that is nobody's. Unlike Django's it does not read what was sent, which may be unreadable."""
+    return render(request, "404.html", status=404)
+
+
+def _read_to_the_end(request: HttpRequest) -> None:
+    """Read what is left of a request.
+
+    Otherwise gunicorn closes a connection on which 64 kB or more lie unread, without a word, and whatever a browser sends
+    on it next is lost.
+    """
+    with contextlib.suppress(OSError):  # whoever sent it has gone
+        for _ in range(LEFT_OVER // _AT_ONCE):
+            if not request.read(_AT_ONCE):
+                break
 
 
 def _length(request: HttpRequest) -> int:

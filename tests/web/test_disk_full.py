@@ -84,3 +84,34 @@ def test_a_photo_that_no_longer_fits_leaves_nothing_behind(tmp_path, settings):
     assert "choose them again afterwards" in response.content.decode()
     assert not models.Document.objects.exists()
     assert [path for path in settings.MEDIA_ROOT.rglob("*") if path.is_file()] == []
+
+
+@pytest.mark.parametrize("larger_by", [3_000_000, 10], ids=["before its end", "with its last bytes"])
+def test_a_large_file_that_no_longer_fits_is_told_of_before_anybody_misses_it(larger_by, tmp_path, settings):
+    """One of more than 2.5 MB waits on the disk for temporary files until the view takes it."""
+    settings.FILE_UPLOAD_TEMP_DIR = tmp_path
+    company.on_file()
+    unit = company.unit("SB-1")
+    office = company.as_role("office")
+    paper = SimpleUploadedFile("paper.pdf", b"%PDF-1.7\n" + b"0" * 6_000_000 + b"\n%%EOF\n")
+    with no_room_for_files(paper.size - larger_by):
+        response = office.post(f"/units/{unit.pk}/documents", {"caption": "the <old> paper", "documents": paper})
+    page = response.content.decode()
+    assert response.status_code == 507
+    assert "The disk is full" in page
+    assert "choose them again afterwards" in page
+    assert sent_again(page)["caption"] == "the <old> paper"
+    assert not models.Document.objects.exists()
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_what_stands_after_a_file_that_does_not_fit_is_read_too(tmp_path, settings):
+    settings.FILE_UPLOAD_TEMP_DIR = tmp_path
+    company.on_file()
+    unit = company.unit("SB-1")
+    paper = SimpleUploadedFile("paper.pdf", b"%PDF-1.7\n" + b"0" * 3_000_000)
+    with no_room_for_files(20_000):
+        response = company.as_role("office").post(
+            f"/units/{unit.pk}/documents", {"documents": paper, "caption": "after it"}
+        )
+    assert sent_again(response.content.decode())["caption"] == "after it"

@@ -1,5 +1,6 @@
 """What is refused before anything reads it: in words, with a 4xx, and as one line in the log."""
 
+import io
 import logging
 
 import pytest
@@ -7,6 +8,7 @@ from django.conf import settings
 from django.test import Client
 from django.utils.module_loading import import_string
 
+from fleet.web import door
 from tests import company
 
 pytestmark = pytest.mark.django_db
@@ -89,3 +91,36 @@ def test_what_broke_here_keeps_the_way_that_led_there(said):
     record.status_code = 500
     logging.getLogger("django.request").handle(record)
     assert "ValueError" in said[0]
+
+
+@pytest.mark.parametrize(
+    "kind", ["multipart/form-data", "multipart/form-data; boundary=\u00e9", "multipart/form-data; boundary=b"]
+)
+def test_nobodys_address_is_nowhere_whatever_is_sent_to_it(kind):
+    """Django's own page would read it for a token, and break on what cannot be read."""
+    company.as_role("owner")
+    browser = Client(enforce_csrf_checks=True, raise_request_exception=False)
+    for body in (b"None", b"--b\r\n\r\n"):
+        assert browser.generic("POST", "/nowhere", body, content_type=kind).status_code == 404
+    many = "&".join(f"a{number}=1" for number in range(6_000)).encode()
+    for body in (many, b"a=" + b"x" * 3_000_000):
+        kind = "application/x-www-form-urlencoded"
+        assert browser.generic("POST", "/nowhere", body, content_type=kind).status_code == 404
+
+
+@pytest.mark.parametrize("address", ["/nowhere", f"/units/{2**63}", "/login"])
+@pytest.mark.parametrize("charset", ["utf-8", "utf-16"])
+def test_what_nobody_read_is_read_to_its_end(address, charset):
+    """So that a server can keep the connection for what comes next."""
+    body = io.BytesIO(b"a=" + b"x" * 300_000 + b"next")
+    extra = {"wsgi.input": body, "CONTENT_LENGTH": "300002"}
+    kind = f"application/x-www-form-urlencoded; charset={charset}"
+    assert Client().generic("POST", address, b"?", content_type=kind, **extra).status_code in (200, 400, 404, 422)
+    assert body.read() == b"next"
+
+
+def test_not_more_is_read_than_somebody_could_want(monkeypatch):
+    monkeypatch.setattr(door, "LEFT_OVER", 200_000)
+    body = io.BytesIO(b"x" * 300_000)
+    Client().generic("POST", "/nowhere", b"?", **{"wsgi.input": body, "CONTENT_LENGTH": "300000"})
+    assert body.tell() == 3 * 65_536

@@ -17,6 +17,7 @@ from fleet.elements.carried import CarryingForm
 from fleet.elements.edits import Edit
 from fleet.loading.failure_facts import FINDING, REPAIR
 from fleet.models.history import OLD_PART_PLACES
+from fleet.refusals import Refused
 from fleet.registry.forms.documents import MOST_AT_ONCE, SeveralFilesField
 from fleet.rules import readings, words
 from fleet.rules.readings import Move
@@ -285,8 +286,9 @@ class OldPartForm(LineForm):
     was = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def edit(self) -> Edit:
-        """Where the old part was when the form was shown, and where it is to be."""
-        self.is_valid()
+        """Where the old part was when the form was shown, and where it is to be; Refused where that cannot be read."""
+        if not self.is_valid():
+            raise Refused("Where the old part is cannot be read. Choose it again.", "old_part_at")
         return Edit(str(self.cleaned_data["was"]), str(self.cleaned_data["old_part_at"]))
 
 

@@ -279,6 +279,10 @@ def test_where_the_old_part_is(unit):
     assert "changed this meanwhile; it is now shelf." in response.content.decode()
     failure.refresh_from_db()
     assert failure.old_part_at == "shelf"
+    response = client.post(of(failure, "failure_old_part"), {"was": "shelf\0", "old_part_at": "sent"}, follow=True)
+    assert "Choose it again." in response.content.decode()
+    failure.refresh_from_db()
+    assert failure.old_part_at == "shelf"
 
 
 def test_voided_it_is_struck_with_its_reason(unit):
