@@ -43,6 +43,34 @@ class LineForm(forms.Form):
                 self.add_error(name, "This must be one line.")
 
 
+def sure_field() -> forms.CharField:
+    """A box that is shown once something improbable was questioned, to say that it is right."""
+    return forms.CharField(required=False, label="It is right as entered", widget=forms.HiddenInput)
+
+
+class SureForm(LineForm):
+    """A form of something that may be questioned (`sure_field`): what is asked stands at the box by which somebody says so."""
+
+    def __init__(self, *args: Any, **named: Any) -> None:
+        super().__init__(*args, **named)
+        self.show_if_sure()
+
+    def show_if_sure(self) -> None:
+        """Show the box again where it was checked."""
+        if "sure" in self.fields and self.is_bound and self.data.get(self.add_prefix("sure")):
+            self.show_sure()
+
+    def add_error(self, field: str | None, error: Any) -> None:
+        """Show the box where something is asked at it."""
+        super().add_error(field, error)
+        if field == "sure":
+            self.show_sure()
+
+    def show_sure(self) -> None:
+        """Show the box."""
+        self.fields["sure"].widget = forms.CheckboxInput()
+
+
 class DayInput(forms.DateInput):
     """A day as a browser's own picker gives it; what was typed stays as it was typed."""
 

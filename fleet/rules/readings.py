@@ -1,16 +1,16 @@
 """Readings: what each is measured in, which bands warn and who says so, and how fast a system leaks.
 
-A band warns and never blocks. A leak rate is shown with the word that small residential systems are outside the federal
-trigger: it helps to find the leak, no law asks for it.
+A band warns and never blocks.
 """
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
 
+from fleet.rules import words
 from fleet.rules.dates import DAY
 
 
@@ -23,11 +23,15 @@ class Source:
     quoted: bool = False
 
 
-_CHECKED_ON = dt.date(2026, 11, 24)
-PRACTICE = Source("common practice", _CHECKED_ON)
-EPA_MOLD = Source("US EPA, mold course, chapter 2", _CHECKED_ON, quoted=True)
-PLATE = Source("the unit's own rating plate", _CHECKED_ON)
-MAKERS_MANUALS = Source("makers' installation manuals", _CHECKED_ON)
+CHECKED_ON = dt.date(2026, 11, 24)
+PRACTICE = Source("common practice", CHECKED_ON)
+EPA_MOLD = Source("US EPA, mold course, chapter 2", CHECKED_ON, quoted=True)
+PLATE = Source("the unit's nameplate", CHECKED_ON)
+MAKERS_MANUALS = Source("manufacturers' installation manuals", CHECKED_ON)
+# Read on public pages of the trade.
+LINE_VOLTAGE = Source("within 10% of the nameplate voltage, as public pages of the trade say", CHECKED_ON)
+STATIC = Source("usual limits, as public pages of the trade say; the nameplate comes first", CHECKED_ON)
+ANSI_FURNACES = Source("ANSI Z21.47: 400 ppm, air-free; from memory", CHECKED_ON)
 
 # ------------------------------------------------------------------------------------------------------------ bands
 
@@ -61,6 +65,15 @@ READINGS: dict[str, tuple[Measure, ...]] = {
     "vacuum held": (_measure("micron", 0, 760_000),),
     "amps": (_measure("A", 0, 400),),
     "volts": (_measure("V", 0, 1000),),
+    "suction pressure": (_measure("psi", -15, 800), _measure("bar", -1, 55)),
+    "liquid line pressure": (_measure("psi", 0, 1000), _measure("bar", 0, 70)),
+    "external static pressure": (_measure("in wc", 0, 5), _measure("Pa", 0, 1250)),
+    "insulation resistance": (_measure("megohm", 0, 100_000),),
+    "capacitor": (_measure("µF", 0, 1000),),
+    "gas manifold pressure": (_measure("in wc", 0, 30),),
+    "flue carbon monoxide": (_measure("ppm", 0, 20_000),),
+    "flue oxygen": (_measure("%", 0, 21),),
+    "flue temperature": (_measure("F", 0, 1000), _measure("C", -20, 540)),
     "line length": (_measure("ft", 0, 1000), _measure("m", 0, 300)),
     "charge added": (_measure("oz", 0, 3200), _measure("lb", 0, 200)),
 }
@@ -74,6 +87,10 @@ class Warn(StrEnum):
     MOLD = "mold"
     VACUUM_SHORT = "vacuum short"
     OVER_PLATE = "over the plate"
+    LOW_VOLTAGE = "low voltage"
+    HIGH_VOLTAGE = "high voltage"
+    STATIC = "static pressure"
+    CARBON_MONOXIDE = "carbon monoxide"
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +101,7 @@ class OutOfBand:
     value: Decimal
     edge: Decimal
     sources: tuple[Source, ...]
+    measure: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,25 +116,76 @@ class Band:
     above: Warn = Warn.MOLD
 
 
-BANDS = (
+# Indoor air is drier in the heating season, November through March (common practice, no source): then 30%, the low end of what
+# the US EPA calls ideal; otherwise the 40% of common practice.
+_HEATING_MONTHS = (11, 12, 1, 2, 3)
+_HUMIDITY = (
     Band(("indoor relative humidity",), (PRACTICE,), low=Decimal(40), below=Warn.TOO_DRY),
+    Band(("indoor relative humidity",), (EPA_MOLD,), low=Decimal(30), below=Warn.TOO_DRY),
+)
+BANDS = (
     Band(("indoor relative humidity",), (EPA_MOLD, PRACTICE), high=Decimal(60), above=Warn.MOLD),
     Band(VACUUMS, (MAKERS_MANUALS,), high=Decimal(500), above=Warn.VACUUM_SHORT),
+    Band(("flue carbon monoxide",), (ANSI_FURNACES,), high=Decimal(400), above=Warn.CARBON_MONOXIDE),
 )
+# Ten percent around what the line is: 115 V, and what is rated for both 208 V and 230 V.
+_LINES = (
+    (
+        Decimal(160),
+        Band(("volts",), (LINE_VOLTAGE,), Decimal("103.5"), Warn.LOW_VOLTAGE, Decimal("126.5"), Warn.HIGH_VOLTAGE),
+    ),
+    (
+        Decimal(300),
+        Band(("volts",), (LINE_VOLTAGE,), Decimal("187.2"), Warn.LOW_VOLTAGE, Decimal(253), Warn.HIGH_VOLTAGE),
+    ),
+)
+# The least that a line is taken for: what is lower is a control circuit.
+_LEAST_LINE = Decimal(80)
+# By role, in inches of water: what a low-static head, and an ordinary air handler, usually allow.
+_STATIC = {"head": Decimal("0.2"), "air handler": Decimal("0.5"), "furnace": Decimal("0.5")}
+_PASCALS = Decimal("249.1")
 
 
-def warnings(reading: str, value: Decimal, *, plate_amps: Decimal | None = None) -> tuple[OutOfBand, ...]:
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """What has to be known to judge a reading: its measure (blank: the usual one), its day, and the unit's role and plate."""
+
+    measure: str = ""
+    on: dt.date | None = None
+    role: str = ""
+    plate_amps: Decimal | None = None
+
+
+def warnings(reading: str, value: Decimal, of: Measured = Measured()) -> tuple[OutOfBand, ...]:
     """What a reading warns of; a reading without a band, or amps without a plate, warns of nothing."""
-    bands = [band for band in BANDS if reading in band.readings]
-    if reading == "amps" and plate_amps is not None:
-        bands.append(Band(("amps",), (PLATE,), high=plate_amps, above=Warn.OVER_PLATE))
     warned = []
-    for band in bands:
+    for band in _bands(reading, value, of):
         if band.low is not None and value < band.low:
-            warned.append(OutOfBand(band.below, value, band.low, band.sources))
+            warned.append(OutOfBand(band.below, value, band.low, band.sources, of.measure))
         if band.high is not None and value > band.high:
-            warned.append(OutOfBand(band.above, value, band.high, band.sources))
+            warned.append(OutOfBand(band.above, value, band.high, band.sources, of.measure))
     return tuple(warned)
+
+
+def _bands(reading: str, value: Decimal, of: Measured) -> Iterator[Band]:
+    yield from (band for band in BANDS if reading in band.readings)
+    match reading:
+        case "indoor relative humidity":
+            yield _HUMIDITY[of.on is not None and of.on.month in _HEATING_MONTHS]
+        case "amps" if of.plate_amps is not None:
+            yield Band((reading,), (PLATE,), high=of.plate_amps, above=Warn.OVER_PLATE)
+        case "volts" if value >= _LEAST_LINE:
+            yield from [band for most, band in _LINES if value < most][:1]
+        case "external static pressure" if of.role in _STATIC:
+            most = _STATIC[of.role] * (_PASCALS if of.measure == "Pa" else 1)
+            yield Band((reading,), (STATIC,), high=most, above=Warn.STATIC)
+
+
+def out_of_range(reading: str, value: Decimal, measure: str = "") -> Measure | None:
+    """The measure of which a value must be a slip of the pen; None where it may be right, or the reading is not known."""
+    measures = {one.unit: one for one in READINGS.get(reading, ())}
+    known = measures.get(measure) or next(iter(measures.values()), None)
+    return known if known is not None and not known.least <= value <= known.most else None
 
 
 def charges_by_it(reading: str, *, inverter_ductless: bool) -> bool:
@@ -178,14 +247,14 @@ def rolling(added: Iterable[Decimal], full_charge: Decimal) -> Fraction:
 
 
 def leak_rates(
-    ledger: Iterable[Weighing], full_charge: Decimal, *, asked: dt.date, verified_on: dt.date | None = None
+    ledger: Iterable[Weighing], full_charge: Decimal, *, as_of: dt.date, verified_on: dt.date | None = None
 ) -> tuple[LeakRate, ...]:
     """Reckon both leak rates for every day on which refrigerant was added, up to the day of asking.
 
     Additions of one day are one. The last 365 days are that day and the 364 before it, and only those after the repair
     was proven tight, if it was.
     """
-    rows = sorted((row for row in ledger if row.on <= asked and row.move is not Move.RECOVERED), key=lambda row: row.on)
+    rows = sorted((row for row in ledger if row.on <= as_of and row.move is not Move.RECOVERED), key=lambda row: row.on)
     by_day: dict[dt.date, Decimal] = {}
     for row in rows:
         if row.move is Move.ADDED:
@@ -208,84 +277,25 @@ def balance(ledger: Iterable[Weighing]) -> Decimal:
     return sum((-row.pounds if row.move is Move.RECOVERED else row.pounds for row in ledger), Decimal(0))
 
 
-# ---------------------------------------------------------------------------------------------------- the federal rules
+class Doubt(StrEnum):
+    """What is improbable about an entry of refrigerant, so that somebody is asked whether it is right."""
+
+    OTHER_KIND = "another refrigerant than the system's"
+    TOO_HEAVY = "more than such a system can hold"
 
 
-class Substance(StrEnum):
-    """What a refrigerant is in the eyes of the federal rules."""
-
-    OZONE_DEPLETING = "class I or II, or a blend with it"
-    HFC = "an HFC, or a substitute with a GWP over 53"
-    OTHER = "other"
+# Where no plate is known: more than this no system of the trade takes (common practice, no source).
+_MOST_POUNDS = Decimal(30)
 
 
-class Subsector(StrEnum):
-    """What a system is for in the eyes of the federal rules."""
+def doubts(refrigerant: str, pounds: Decimal, *, system: str, full_charge: Decimal) -> tuple[Doubt, ...]:
+    """What is improbable about an entry, where the system's own refrigerant is known (else blank) and its full charge (else 0).
 
-    RESIDENTIAL = "residential and light commercial air conditioning and heat pumps"
-    COMFORT_COOLING = "comfort cooling and other"
-    COMMERCIAL_REFRIGERATION = "commercial refrigeration"
-    INDUSTRIAL_PROCESS = "industrial process refrigeration"
-
-
-@dataclass(frozen=True, slots=True)
-class FederalRule:
-    """From which day and from how many pounds a rule asks for leak repair, of which substance, and for whom it does not."""
-
-    substance: Substance
-    first_day: dt.date
-    least_pounds: Decimal
-    left_out: tuple[Subsector, ...]
-    source: Source
-
-
-FEDERAL_RULES = (
-    FederalRule(
-        Substance.OZONE_DEPLETING, dt.date(2020, 4, 10), Decimal(50), (), Source("40 CFR 82.157(a)", _CHECKED_ON)
-    ),
-    FederalRule(
-        Substance.HFC,
-        dt.date(2026, 1, 1),
-        Decimal(15),
-        (Subsector.RESIDENTIAL,),
-        Source("40 CFR 84.106; 89 FR 82682 (October 11, 2024)", _CHECKED_ON, quoted=True),
-    ),
-)
-# 40 CFR 82.157(c)(2): the leak must be repaired where the rate is over so many percent a year.
-TRIGGERS = {
-    Subsector.RESIDENTIAL: Decimal(10),
-    Subsector.COMFORT_COOLING: Decimal(10),
-    Subsector.COMMERCIAL_REFRIGERATION: Decimal(20),
-    Subsector.INDUSTRIAL_PROCESS: Decimal(30),
-}
-# 40 CFR 82.157 and 84.106, as quoted in a study guide: reported where so many percent leaked within a calendar year.
-_REPORTED_FROM = Decimal(125)
-# 40 CFR 82.156(a)(3), as on an EPA page of January 2017: a record of what was recovered, between these charges.
-_DISPOSAL_OVER, _DISPOSAL_UNDER = Decimal(5), Decimal(50)
-
-
-def trigger(full_charge: Decimal, substance: Substance, subsector: Subsector, *, on: dt.date) -> Decimal | None:
-    """The leak rate over which federal law asks for repair; None where it asks nothing of such a system."""
-    for rule in FEDERAL_RULES:
-        holds = rule.substance is substance and rule.first_day <= on and full_charge >= rule.least_pounds
-        if holds and subsector not in rule.left_out:
-            return TRIGGERS[subsector]
-    return None
-
-
-def over(rate: Fraction, limit: Decimal | None) -> bool:
-    """Whether a leak rate is over a trigger; at it is not over it."""
-    return limit is not None and rate > Fraction(limit)
-
-
-def report_by(ledger: Iterable[Weighing], full_charge: Decimal, *, year: int) -> dt.date | None:
-    """The day by which a chronic leak of a calendar year is reported, under the federal rules; else None."""
-    added = (row.pounds for row in ledger if row.move is Move.ADDED and row.on.year == year)
-    if rolling(added, full_charge) < Fraction(_REPORTED_FROM):
-        return None
-    return dt.date(year + 1, 3, 1)
-
-
-def disposal_recorded(full_charge: Decimal) -> bool:
-    """Whether taking such a system out needs a record of the refrigerant recovered from it."""
-    return _DISPOSAL_OVER < full_charge < _DISPOSAL_UNDER
+    A system takes its full charge and, where the line is long, half of that more.
+    """
+    found = []
+    if system and words.key(refrigerant) != words.key(system):
+        found.append(Doubt.OTHER_KIND)
+    if pounds > (full_charge * 3 / 2 or _MOST_POUNDS):
+        found.append(Doubt.TOO_HEAVY)
+    return tuple(found)

@@ -9,32 +9,41 @@ from fractions import Fraction
 
 import pytest
 
-from fleet.rules.readings import (
-    BANDS,
+from fleet.rules.federal import (
     FEDERAL_RULES,
-    READINGS,
     TRIGGERS,
-    Move,
+    LeftOut,
     Subsector,
     Substance,
+    disposal_recorded,
+    over,
+    report_by,
+    standing,
+    substance_of,
+    trigger,
+)
+from fleet.rules.readings import (
+    BANDS,
+    READINGS,
+    Doubt,
+    Measured,
+    Move,
     Warn,
     Weighing,
     annualized,
     balance,
     charges_by_it,
-    disposal_recorded,
+    doubts,
     leak_rates,
-    over,
-    report_by,
+    out_of_range,
     rolling,
-    trigger,
     warnings,
 )
 from tests.facts import day
 
 
 def warned(reading, value, **told):
-    return [(found.code, str(found.edge)) for found in warnings(reading, Decimal(value), **told)]
+    return [(found.code, str(found.edge)) for found in warnings(reading, Decimal(value), Measured(**told))]
 
 
 # ------------------------------------------------------------------------------------------------------------ bands
@@ -55,6 +64,86 @@ def warned(reading, value, **told):
 def test_humidity(humidity, expected):
     """CP-04, COMMON PRACTICE: 40 to 60 %. ENV-01, READ BESIDE: US EPA, below 60 %; the warning begins over 60."""
     assert warned("indoor relative humidity", humidity) == expected
+
+
+@pytest.mark.parametrize(
+    ("on", "humidity", "expected"),
+    [
+        ("2026-10-31", "39.9", [(Warn.TOO_DRY, "40")]),
+        ("2026-11-01", "39.9", []),
+        ("2026-11-01", "30", []),
+        ("2026-11-01", "29.9", [(Warn.TOO_DRY, "30")]),
+        ("2027-03-31", "30", []),
+        ("2027-04-01", "30", [(Warn.TOO_DRY, "40")]),
+        ("2027-01-15", "61", [(Warn.MOLD, "60")]),
+    ],
+)
+def test_low_humidity_is_judged_with_the_season(on, humidity, expected):
+    """ENV-01, READ BESIDE: US EPA, ideally 30 to 50 %, which is what winter air is held to; which months, COMMON PRACTICE."""
+    assert warned("indoor relative humidity", humidity, on=day(on)) == expected
+
+
+@pytest.mark.parametrize(
+    ("volts", "expected"),
+    [
+        ("24", []),
+        ("79.9", []),
+        ("80", [(Warn.LOW_VOLTAGE, "103.5")]),
+        ("103.4", [(Warn.LOW_VOLTAGE, "103.5")]),
+        ("103.5", []),
+        ("126.5", []),
+        ("126.6", [(Warn.HIGH_VOLTAGE, "126.5")]),
+        ("160", [(Warn.LOW_VOLTAGE, "187.2")]),
+        ("187.2", []),
+        ("253", []),
+        ("253.1", [(Warn.HIGH_VOLTAGE, "253")]),
+        ("480", []),
+    ],
+)
+def test_line_volts(volts, expected):
+    """READ on public pages: within 10 % of the plate; COMPUTED for 115 V (103.5 to 126.5) and 208/230 V (187.2 to 253)."""
+    assert warned("volts", volts) == expected
+
+
+@pytest.mark.parametrize(
+    ("role", "measure", "value", "expected"),
+    [
+        ("head", "in wc", "0.2", []),
+        ("head", "in wc", "0.201", [(Warn.STATIC, "0.2")]),
+        ("air handler", "in wc", "0.5", []),
+        ("furnace", "in wc", "0.501", [(Warn.STATIC, "0.5")]),
+        ("furnace", "Pa", "124.55", []),
+        ("furnace", "Pa", "124.56", [(Warn.STATIC, "124.55")]),
+        ("outdoor", "in wc", "3", []),
+    ],
+)
+def test_static_pressure_by_role(role, measure, value, expected):
+    """READ on public pages: a low-static head 0.2 inches of water at most, an ordinary air handler 0.5. 1 in wc is 249.1 Pa."""
+    assert warned("external static pressure", value, role=role, measure=measure) == expected
+
+
+@pytest.mark.parametrize(("ppm", "expected"), [("400", []), ("401", [(Warn.CARBON_MONOXIDE, "400")])])
+def test_carbon_monoxide_in_the_flue(ppm, expected):
+    """ANSI Z21.47, MEMORY: 400 ppm, air-free."""
+    assert warned("flue carbon monoxide", ppm) == expected
+
+
+@pytest.mark.parametrize(
+    ("reading", "value", "measure", "is_slip"),
+    [
+        ("indoor relative humidity", "100", "", False),
+        ("indoor relative humidity", "100.1", "", True),
+        ("indoor relative humidity", "140", "%", True),
+        ("superheat", "-20", "F", False),
+        ("superheat", "-30", "F", True),
+        ("superheat", "-30", "", True),
+        ("superheat", "-10", "C", False),
+        ("superheat", "-10.1", "C", True),
+        ("no such reading", "1", "", False),
+    ],
+)
+def test_what_saving_would_refuse(reading, value, measure, is_slip):
+    assert (out_of_range(reading, Decimal(value), measure) is not None) is is_slip
 
 
 def test_mold_is_said_by_the_epa_and_dryness_by_nobody_but_practice():
@@ -169,7 +258,7 @@ def ledger(*rows):
 
 
 def reckoned(rows, full_charge="4", asked="2026-12-31", verified_on=None):
-    found = leak_rates(rows, Decimal(full_charge), asked=day(asked), verified_on=verified_on and day(verified_on))
+    found = leak_rates(rows, Decimal(full_charge), as_of=day(asked), verified_on=verified_on and day(verified_on))
     return [(str(rate.on), str(rate.added), rate.days, rate.annualized, rate.rolling) for rate in found]
 
 
@@ -287,7 +376,7 @@ def test_the_rule_of_2024_says_that_only_a_quotation_was_read():
 )
 def test_when_taking_out_asks_for_a_record(pounds, recorded):
     """REF-07. READ: more than 5 and less than 50 lb."""
-    assert disposal_recorded(Decimal(pounds)) is recorded
+    assert disposal_recorded(Decimal(pounds), Substance.HFC) is recorded
 
 
 @pytest.mark.parametrize(("pounds", "expected"), [("24.9", None), ("25", "2026-03-01"), ("40", "2026-03-01")])
@@ -298,3 +387,62 @@ def test_a_chronic_leak_is_reported_by_the_first_of_march(pounds, expected):
         ("2026-01-01", Move.ADDED, "20"),
     )  # fmt: skip
     assert report_by(rows, Decimal(20), year=2025) == (expected and day(expected))
+
+
+# ------------------------------------------------------------------------------------------------- where a rule leaves a system out
+
+
+@pytest.mark.parametrize(
+    ("name", "substance"),
+    [
+        ("R-410A", Substance.HFC),
+        ("r410a", Substance.HFC),
+        ("R-22", Substance.OZONE_DEPLETING),
+        ("R-290", Substance.OTHER),
+        ("", None),
+        ("brine", None),
+    ],
+)
+def test_what_a_refrigerant_is(name, substance):
+    """40 CFR 82, subpart A, and 84, appendix A. MEMORY."""
+    assert substance_of(name) is substance
+
+
+@pytest.mark.parametrize(
+    ("substance", "use", "pounds", "on", "why"),
+    [
+        (Substance.HFC, Subsector.RESIDENTIAL, "100", "2026-01-01", LeftOut.SUBSECTOR),
+        (Substance.HFC, Subsector.COMFORT_COOLING, "15", "2025-12-31", LeftOut.NOT_YET),
+        (Substance.HFC, Subsector.COMFORT_COOLING, "15", "2026-01-01", LeftOut.APPLIES),
+        (Substance.HFC, Subsector.COMFORT_COOLING, "14.99", "2026-01-01", LeftOut.TOO_SMALL),
+        (Substance.OZONE_DEPLETING, Subsector.RESIDENTIAL, "49.99", "2026-01-01", LeftOut.TOO_SMALL),
+        (Substance.OZONE_DEPLETING, Subsector.RESIDENTIAL, "50", "2026-01-01", LeftOut.APPLIES),
+        (Substance.OZONE_DEPLETING, Subsector.RESIDENTIAL, None, "2026-01-01", LeftOut.CHARGE_UNKNOWN),
+        (Substance.OTHER, Subsector.COMFORT_COOLING, "500", "2026-01-01", LeftOut.NO_RULE),
+    ],
+)
+def test_why_a_rule_asks_nothing(substance, use, pounds, on, why):
+    """REF-05, READ: 50 lb of class I or II; REF-06, READ BESIDE: 15 lb of an HFC from 2026 on, not residential."""
+    charge = pounds and Decimal(pounds)
+    found = standing(charge, substance, use, on=day(on))
+    assert found.why is why
+    assert (trigger(charge, substance, use, on=day(on)) is not None) is (why is LeftOut.APPLIES)
+
+
+@pytest.mark.parametrize(
+    ("refrigerant", "pounds", "system", "full", "expected"),
+    [
+        ("R-410A", "5", "R-410A", "6", []),
+        ("r410a", "5", "R-410A", "6", []),
+        ("R-32", "5", "R-410A", "6", [Doubt.OTHER_KIND]),
+        ("R-32", "5", "", "6", []),
+        ("R-410A", "9", "R-410A", "6", []),
+        ("R-410A", "9.01", "R-410A", "6", [Doubt.TOO_HEAVY]),
+        ("R-410A", "30", "R-410A", "0", []),
+        ("R-410A", "30.01", "R-410A", "0", [Doubt.TOO_HEAVY]),
+        ("R-32", "500", "R-410A", "6", [Doubt.OTHER_KIND, Doubt.TOO_HEAVY]),
+    ],
+)
+def test_what_is_improbable_about_an_entry(refrigerant, pounds, system, full, expected):
+    """Half as much again as the full charge; 30 lb where no plate is known. COMMON PRACTICE."""
+    assert list(doubts(refrigerant, Decimal(pounds), system=system, full_charge=Decimal(full))) == expected

@@ -13,7 +13,7 @@ from fleet.rules.claims import Claim as ClaimFacts
 from fleet.rules.claims import Refusal, State, Step, Why, refusals
 from fleet.rules.clocks import Clock, ClockKind, ClockState
 from fleet.rules.money import Age, Credit, Item, Line, Missed, Recovery, Standing
-from fleet.rules.readings import LeakRate, warnings
+from fleet.rules.readings import LeakRate, Measured, warnings
 from fleet.rules.wants import Wanted, Who
 from fleet.rules.wording import claims, failing, money, readings
 from tests.facts import day
@@ -314,13 +314,13 @@ def test_what_a_missed_registration_cost(registered_on, text):
         (
             "vacuum reached",
             "800",
-            "800 micron is over 500 micron: not a deep enough vacuum (makers' installation manuals).",
+            "800 micron is over 500 micron: not a deep enough vacuum (manufacturers' installation manuals).",
         ),
-        ("amps", "12.1", "12.1 A is over the 12 A on the nameplate (the unit's own rating plate)."),
+        ("amps", "12.1", "12.1 A is over the 12 A on the nameplate (the unit's nameplate)."),
     ],
 )
 def test_what_a_reading_warns_of(reading, value, text):
-    (only,) = warnings(reading, D(value), plate_amps=D("12.0"))
+    (only,) = warnings(reading, D(value), Measured(plate_amps=D("12.0")))
     assert readings.out_of_band(only) == text
     is_english(text)
 
@@ -342,7 +342,6 @@ def test_percent_goes_up_at_the_half():
 
 
 def test_what_stands_beside_the_fields():
-    is_english(readings.SMALL_SYSTEMS)
     is_english(readings.NOT_A_CHARGING_METHOD)
 
 

@@ -34,8 +34,10 @@ def columns_on(on: dt.date) -> dict[str, Column]:
     return {name: known[name] for name in FIELDS}
 
 
-def add(system: int, facts: Mapping[str, str], *, by: models.User | None, on: dt.date) -> models.RefrigerantEntry:
-    """Enter what was put into a system or taken out of it."""
+def add(
+    system: int, facts: Mapping[str, str], *, sure: bool = False, by: models.User | None, on: dt.date
+) -> models.RefrigerantEntry:
+    """Enter what was put into a system or taken out of it; what is improbable is asked about first, unless somebody is `sure`."""
     with transaction.atomic():
         row = models.RefrigerantEntry(system=models.System.objects.select_for_update().get(pk=system), by=by)
         faults = {name: f"wanted: {what}" for name, what in _NEEDED.items() if not facts.get(name, "").strip()}
@@ -50,6 +52,7 @@ def add(system: int, facts: Mapping[str, str], *, by: models.User | None, on: dt
         if faults:
             raise Refused(faults)
         check(row, whole="ounces")
+        _ask(row, sure=sure)
         row.save()
         log = Log(by=by)
         log.note(None, row, "ounces", None, row.ounces, why=str(row))
@@ -58,7 +61,7 @@ def add(system: int, facts: Mapping[str, str], *, by: models.User | None, on: dt
 
 
 def correct(
-    pk: int, edits: Mapping[str, Edit], *, by: models.User | None, on: dt.date, why: str = ""
+    pk: int, edits: Mapping[str, Edit], *, sure: bool = False, by: models.User | None, on: dt.date, why: str = ""
 ) -> models.RefrigerantEntry:
     """Put an entry right; what somebody else changed meanwhile is told, not lost."""
     with transaction.atomic():
@@ -70,8 +73,19 @@ def correct(
             raise Refused(missing)
         together = lambda: {} if row.ounces > 0 else {"ounces": _SOMETHING}  # noqa: E731 - looks at the row as it will be
         if correcting.facts(row, edits, columns_on(on), by=by, why=why, together=together):
+            if {
+                name
+                for name in ("ounces", "refrigerant", "move")
+                if edits.get(name) and edits[name].was != edits[name].now
+            }:
+                _ask(row, sure=sure)
             _follow(row, on=on)
     return row
+
+
+def _ask(row: models.RefrigerantEntry, *, sure: bool) -> None:
+    if not sure and (asked := failure_rows.doubts_of(row)):
+        raise Refused({"sure": asked})
 
 
 def take_off(pk: int, *, why: str, by: models.User | None, on: dt.date) -> None:

@@ -8,9 +8,10 @@ from django import forms
 from fleet.care.actions.start_up import PLATE
 from fleet.care.facts.start_up import MEASURED
 from fleet.care.pages.refrigerant import LABELS
-from fleet.elements.action_form import ActionForm
+from fleet.elements.action_form import ActionForm, SureForm, sure_field
 from fleet.elements.carried import CarryingForm
 from fleet.elements.edits import Edit
+from fleet.refusals import Refused
 from fleet.rules import readings
 from fleet.rules.readings import Move
 
@@ -27,13 +28,15 @@ def _widget(name: str) -> forms.Widget:
     return forms.TextInput(attrs=attrs)
 
 
-class EntryForm(CarryingForm):
+class EntryForm(SureForm, CarryingForm):
     """One entry; on file, each field carries what it showed."""
 
     def __init__(self, data: Any = None, *, shown: Mapping[str, str], on_file: bool = False) -> None:
         super().__init__(data, initial=dict(shown), auto_id="entry_%s")
         for name, title in LABELS.items():
             self.fields[name] = forms.CharField(required=False, label=title, widget=_widget(name))
+        self.fields["sure"] = sure_field()
+        self.show_if_sure()
         self.names = tuple(LABELS)
         if on_file:
             for name in LABELS:
@@ -41,6 +44,23 @@ class EntryForm(CarryingForm):
             self.fields["why"] = forms.CharField(
                 required=False, max_length=300, label="Reason for the correction (optional)"
             )
+
+    @property
+    def asked(self) -> list[forms.BoundField]:
+        """The fields that are shown."""
+        return [field for field in super().asked if not field.is_hidden]
+
+    def refuse(self, refused: Refused) -> None:
+        """Show what is asked at the box by which somebody says that it is right."""
+        if "sure" in refused.faults:
+            self.show_sure()
+        super().refuse(refused)
+
+    @property
+    def is_sure(self) -> bool:
+        """Whether somebody says that an improbable entry is right."""
+        self.is_valid()
+        return bool(self.cleaned_data.get("sure"))
 
     def told(self) -> dict[str, str]:
         """What was written, by field."""

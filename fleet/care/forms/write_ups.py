@@ -28,9 +28,36 @@ from fleet.rules.wording import readings as wording
 # What is usually measured on a unit of each role; every other reading can be chosen below it.
 MEASURED = {
     "head": ("return air temperature", "supply air temperature", "indoor relative humidity"),
-    "outdoor": ("outdoor temperature", "amps", "volts", "liquid line temperature", "gas line temperature"),
-    "air handler": ("return air temperature", "supply air temperature", "indoor relative humidity", "amps"),
-    "furnace": ("return air temperature", "supply air temperature", "amps"),
+    "outdoor": (
+        "outdoor temperature",
+        "amps",
+        "volts",
+        "liquid line temperature",
+        "gas line temperature",
+        "suction pressure",
+        "liquid line pressure",
+        "capacitor",
+        "insulation resistance",
+    ),
+    "air handler": (
+        "return air temperature",
+        "supply air temperature",
+        "external static pressure",
+        "indoor relative humidity",
+        "amps",
+        "volts",
+    ),
+    "furnace": (
+        "return air temperature",
+        "supply air temperature",
+        "external static pressure",
+        "gas manifold pressure",
+        "flue carbon monoxide",
+        "flue oxygen",
+        "flue temperature",
+        "amps",
+        "volts",
+    ),
     "dehumidifier": ("indoor relative humidity", "amps"),
 }
 MODES = ("cooling", "heating", "drying", "fan only", "test")
@@ -293,7 +320,7 @@ class WeighedHereForm(WeighedForm):
     """Refrigerant taken out of a unit's system, or put in."""
 
     unit = _select("At", ())
-    field_order = ["unit", "move", "refrigerant", "ounces", "cylinder", "who", "certificate", "note"]
+    field_order = ["unit", "move", "refrigerant", "ounces", "cylinder", "who", "certificate", "note", "sure"]
 
 
 def _rows(
@@ -382,7 +409,7 @@ def _failures(data: QueryDict) -> Iterable[dict[str, str]]:
 
 
 def _refrigerant(data: QueryDict) -> Iterable[dict[str, str]]:
-    fields = ("unit", "move", "refrigerant", "ounces", "cylinder", "who", "certificate", "note")
+    fields = ("unit", "move", "refrigerant", "ounces", "cylinder", "who", "certificate", "note", "sure")
     for number in _numbers(data, "weighed"):
         given = {name: data.get(f"weighed-{number}-{name}", "").strip() for name in fields}
         # Who handles it is filled in beforehand, so that alone says nothing.

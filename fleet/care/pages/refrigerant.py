@@ -57,7 +57,8 @@ class RefrigerantPage:
     started: tuple[Started, ...]
     entries: tuple[Entry, ...]
     rates: tuple[str, ...]
-    small_systems: str
+    federal: tuple[str, ...]
+    recovery: str
     at_start: tuple[tuple[str, str], ...]
 
     def was(self, name: str) -> str:

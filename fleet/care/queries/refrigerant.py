@@ -8,9 +8,12 @@ from fleet import models
 from fleet.care.facts.start_up import MEASURED, readings_of, text_of, unit_of
 from fleet.care.pages import refrigerant as pages
 from fleet.elements.pieces import Fact
+from fleet.facts.refrigerant import Charge, charge_of, recovery_missing
+from fleet.rules import federal, words
 from fleet.rules import readings as rules
-from fleet.rules import words
+from fleet.rules.dates import in_words
 from fleet.rules.readings import OUNCES_A_POUND, Move, Weighing
+from fleet.rules.wording import federal as federal_words
 from fleet.rules.wording import readings as wording
 from fleet.sheets.columns import in_plain
 
@@ -23,8 +26,16 @@ def page(pk: int, *, on: dt.date) -> pages.RefrigerantPage | None:
     unit = unit_of(pk)
     at_start = readings_of(unit.pk) if unit is not None else {}
     entries = list(system.refrigerant_entries.order_by("on", "pk"))
-    full = _full_charge(pk, at_start)
-    ledger = [Weighing(row.on, Move(row.move), row.ounces / OUNCES_A_POUND) for row in entries]
+    charge = charge_of(pk)
+    full = charge.pounds
+    # A leak rate counts one kind: that of the plate, or of the first entry where no plate says it.
+    kind = words.key(charge.refrigerant or next((row.refrigerant for row in entries), ""))
+    ledger = [
+        Weighing(row.on, Move(row.move), row.ounces / OUNCES_A_POUND)
+        for row in entries
+        if words.key(row.refrigerant) == kind
+    ]
+    rates = rules.leak_rates(ledger, full, as_of=on) if full else ()
     return pages.RefrigerantPage(
         pk=pk,
         name=system.name,
@@ -32,15 +43,14 @@ def page(pk: int, *, on: dt.date) -> pages.RefrigerantPage | None:
         site=system.site.name,
         customer=system.site.customer.name,
         unit_pk=None if unit is None else unit.pk,
-        refrigerant="" if unit is None else unit.refrigerant,
-        sentences=tuple(_sentences(entries, full, "" if unit is None else unit.refrigerant)),
+        refrigerant=charge.refrigerant,
+        sentences=tuple(_sentences(entries, full, charge.refrigerant)),
         started_on=max((row.on for row in at_start.values()), default=None) or (unit.started_on if unit else None),
         started=tuple(_started(unit, at_start)),
         entries=tuple(map(_entry, entries)),
-        rates=tuple(wording.leak_rate(rate) for rate in reversed(rules.leak_rates(ledger, full, asked=on)))
-        if full
-        else (),
-        small_systems=wording.SMALL_SYSTEMS,
+        rates=tuple(map(wording.leak_rate, reversed(rates))),
+        federal=tuple(_federal(charge, ledger, rates, on=on)),
+        recovery=_recovery(pk),
         at_start=(
             *((name, text_of(at_start.get(name))) for name in MEASURED),
             ("plate_charge_oz", in_plain(unit.plate_charge_oz) if unit is not None else ""),
@@ -56,13 +66,28 @@ def entry(pk: int) -> tuple[models.System, dict[str, str]] | None:
     return row.system, {name: in_plain(getattr(row, name)) for name in pages.LABELS}
 
 
-def _full_charge(system: int, at_start: dict[str, models.Reading]) -> Decimal:
-    """The system's full charge in pounds: its plates, and what start-up added; 0 where no plate is known."""
-    plates = models.Unit.objects.in_service().filter(system=system, plate_charge_oz__isnull=False)
-    ounces = sum((plate for plate in plates.values_list("plate_charge_oz", flat=True) if plate is not None), Decimal(0))
-    if ounces and (added := at_start.get("charge added")):
-        ounces += added.value * (OUNCES_A_POUND if added.measure == "lb" else 1)
-    return ounces / OUNCES_A_POUND
+def _federal(
+    charge: Charge, ledger: Sequence[Weighing], rates: Sequence[rules.LeakRate], *, on: dt.date
+) -> Iterator[str]:
+    """Which federal leak rule leaves the system out and why; where one applies, what the latest rate asks for."""
+    substance = federal.substance_of(charge.refrigerant)
+    if substance is None:
+        yield federal_words.unknown(charge.refrigerant)
+        return
+    pounds = charge.pounds or None
+    use = federal.Subsector.RESIDENTIAL
+    yield federal_words.leak_rule(charge.refrigerant, federal.standing(pounds, substance, use, on=on), pounds)
+    limit = federal.trigger(pounds, substance, use, on=on)
+    if rates and limit is not None and federal.over(rates[-1].annualized, limit):
+        yield federal_words.over_trigger(wording.percent(rates[-1].annualized), limit)
+    if limit is not None and (by := federal.report_by(ledger, charge.pounds, year=on.year)) is not None:
+        yield f"More than its whole charge leaked this year: it must be reported to the EPA by {in_words(by)}."
+
+
+def _recovery(system: int) -> str:
+    """What taking a unit out asks for; blank where nothing is missing."""
+    gone = models.Unit.objects.filter(system=system, role="outdoor").exclude(removed_on=None)
+    return federal_words.RECOVERY if any(map(recovery_missing, gone)) else ""
 
 
 def _sentences(entries: Sequence[models.RefrigerantEntry], full: Decimal, plate: str) -> Iterator[str]:
@@ -85,7 +110,7 @@ def _count(number: int) -> str:
 def _started(unit: models.Unit | None, at_start: dict[str, models.Reading]) -> Iterator[pages.Started]:
     for name in MEASURED:
         row = at_start.get(name)
-        warned = () if row is None else rules.warnings(name, row.value)
+        warned = () if row is None else rules.warnings(name, row.value, rules.Measured(row.measure, row.on))
         yield pages.Started(
             Fact(f"{name[:1].upper()}{name[1:]}", text_of(row)), tuple(map(wording.out_of_band, warned))
         )

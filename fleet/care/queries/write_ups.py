@@ -160,7 +160,8 @@ def _skipped(row: models.MaintenanceRecord, sheet: CareSheet | None) -> str:
 
 
 def _warnings(row: models.Reading, unit: models.Unit) -> Iterable[str]:
-    for warning in readings.warnings(row.reading, row.value, plate_amps=unit.plate_amps):
+    of = readings.Measured(row.measure, row.on, unit.role, unit.plate_amps)
+    for warning in readings.warnings(row.reading, row.value, of):
         yield f"{wording.named(row.reading).capitalize()}: {wording.out_of_band(warning)}"
 
 

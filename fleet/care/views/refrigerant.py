@@ -50,7 +50,7 @@ def refrigerant_add(request: HttpRequest, pk: int) -> HttpResponse:
     _page(pk)
     form = EntryForm(request.POST, shown={})
     try:
-        actions.add(pk, form.told(), by=access.person(request), on=clock.today())
+        actions.add(pk, form.told(), sure=form.is_sure, by=access.person(request), on=clock.today())
     except Refused as refused:
         form.refuse(refused)
         return _shown(request, pk, form=form, wrong_entry=True, status=form.status)
@@ -87,7 +87,14 @@ def refrigerant_entry(request: HttpRequest, pk: int) -> HttpResponse:
         return _entry(request, pk, form, OffForm())
     edits = form.edits()
     try:
-        actions.correct(pk, edits, by=access.person(request), on=clock.today(), why=form.cleaned_data.get("why", ""))
+        actions.correct(
+            pk,
+            edits,
+            sure=form.is_sure,
+            by=access.person(request),
+            on=clock.today(),
+            why=form.cleaned_data.get("why", ""),
+        )
     except Refused as refused:
         form.refuse(refused)
         return _entry(request, pk, form, OffForm(), status=form.status)

@@ -124,7 +124,7 @@ def _checked(request: HttpRequest) -> HttpResponse:
     """The warnings for one unit's readings, as they are written."""
     unit = request.POST["check"]
     measured = [row for one in told(request.POST)["units"] if one["unit"] == unit for row in one["readings"]]
-    warned = failures.warned(int(unit), measured) if unit.isdecimal() and len(unit) < 18 else ()
+    warned = failures.warned(int(unit), measured, on=clock.today()) if unit.isdecimal() and len(unit) < 18 else ()
     return render(request, "write_ups/_warned.html", {"warned": warned})
 
 

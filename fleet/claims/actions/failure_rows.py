@@ -8,17 +8,21 @@ from typing import Any
 from django.db.models import Model
 
 from fleet import models
+from fleet.facts.refrigerant import Charge, charge_of
 from fleet.log import Log
 from fleet.refusals import Refused, check
 from fleet.rules import readings
 from fleet.rules.readings import Move
+from fleet.rules.wording.readings import doubt, slip
 from fleet.sheets import columns
 from fleet.sheets.columns import ParseError
 
 Told = Mapping[str, str]
 Rows = list[models.Reading | models.RefrigerantEntry]
 MEASURED = ("reading", "value", "measure", "mode", "fan", "minutes_running", "note")
-WEIGHED = ("move", "refrigerant", "ounces", "cylinder", "who", "certificate", "note")
+WEIGHED = ("move", "refrigerant", "ounces", "cylinder", "who", "certificate", "note", "sure")
+# Said where an entry is improbable; whoever is sure says so, and it is written.
+SURE = "Correct it, or check the box if it is right."
 _MOVES = (Move.RECOVERED, Move.ADDED)
 _TOO_LARGE = 10**20  # of what is below it a row says that it is too large
 _PLACES = Decimal("0.001")
@@ -36,10 +40,12 @@ def read(
             told = _usual_measure(told)
             row = models.Reading(unit_id=failure.unit_id, on=failure.failed_on or on, by=by)
             _fill(row, told, reading_columns(told), f"measured-{number}", rows, faults)
+    charge: Charge | None = None
     for number, told in enumerate(weighed):
         if _any(told, "ounces", "move"):
             entry = models.RefrigerantEntry(system_id=failure.unit.system_id, on=day, by=by)
-            _fill(entry, told, ENTRY, f"weighed-{number}", rows, faults)
+            charge = charge or charge_of(failure.unit.system_id)
+            _fill(entry, told, ENTRY, f"weighed-{number}", rows, faults, charge)
     return rows, faults
 
 
@@ -60,6 +66,7 @@ def _fill(
     prefix: str,
     rows: Rows,
     faults: dict[str, str],
+    charge: Charge | None = None,
 ) -> None:
     wrong: dict[str, str] = {}
     for name, column in known.items():
@@ -74,6 +81,13 @@ def _fill(
             wrong[name] = f"wanted: {wanted}"
     if not wrong:
         wrong = _refused(row)
+    if (
+        not wrong
+        and isinstance(row, models.RefrigerantEntry)
+        and not told.get("sure")
+        and (asked := doubts_of(row, charge))
+    ):
+        wrong = {"sure": asked}
     faults |= {f"{prefix}-{name}": text for name, text in wrong.items()}
     if not wrong:
         rows.append(row)
@@ -123,10 +137,20 @@ def _number(measure: readings.Measure | None) -> columns.Column:
         if not value.is_finite() or abs(value) >= _TOO_LARGE or value != value.quantize(_PLACES):
             raise ParseError(f"a number with at most three places, not {cell[:40]!r}")
         if measure is not None and not measure.least <= value <= measure.most:
-            raise ParseError(f"a number from {measure.least} to {measure.most:,} {measure.unit}, not {cell}")
+            raise ParseError(slip(measure, cell))
         return str(value)
 
     return columns.Column(plain, Decimal)
+
+
+def doubts_of(row: models.RefrigerantEntry, charge: Charge | None = None) -> str:
+    """What is improbable about an entry, to be said before it is written; blank where nothing is."""
+    charge = charge or charge_of(row.system_id)
+    pounds = row.ounces / readings.OUNCES_A_POUND
+    found = readings.doubts(row.refrigerant, pounds, system=charge.refrigerant, full_charge=charge.pounds)
+    weight = f"{row.ounces.normalize():f} oz"
+    said = [doubt(one, refrigerant=row.refrigerant, system=charge.refrigerant, weight=weight) for one in found]
+    return " ".join([*said, SURE]) if said else ""
 
 
 ENTRY = {

@@ -12,7 +12,7 @@ from django import forms
 from fleet.claims.actions.failure_rows import MEASURED, WEIGHED
 from fleet.claims.pages import failures as pages
 from fleet.claims.pages.failures import FormPage, label
-from fleet.elements.action_form import ActionForm, LineForm, sentence
+from fleet.elements.action_form import ActionForm, LineForm, SureForm, sentence, sure_field
 from fleet.elements.carried import CarryingForm
 from fleet.elements.edits import Edit
 from fleet.loading.failure_facts import FINDING, REPAIR
@@ -216,7 +216,7 @@ class MeasuredForm(LineForm):
     note = _small("Note")
 
 
-class WeighedForm(LineForm):
+class WeighedForm(SureForm):
     """Refrigerant taken out or put in."""
 
     use_required_attribute = False
@@ -227,6 +227,7 @@ class WeighedForm(LineForm):
     who = _small("Handled by")
     certificate = _small("Their certificate")
     note = _small("Note")
+    sure = sure_field()
 
 
 class RowsForm:

@@ -108,9 +108,9 @@ def _answer(told: Told, book: TermsBook, question: Question, failure: models.Fai
     return failing.part(told, book, question)
 
 
-def warned(unit: int, measured: Iterable[Mapping[str, str]]) -> tuple[str, ...]:
-    """What readings warn of as they are written; one that cannot be read yet warns of nothing."""
-    plate = models.Unit.objects.values_list("plate_amps", flat=True).filter(pk=unit).first()
+def warned(unit: int, measured: Iterable[Mapping[str, str]], *, on: dt.date) -> tuple[str, ...]:
+    """What readings warn of as they are written, and what saving them would refuse; one that is no number yet says nothing."""
+    row = models.Unit.objects.filter(pk=unit).first()
     found = []
     for told in measured:
         try:
@@ -119,12 +119,22 @@ def warned(unit: int, measured: Iterable[Mapping[str, str]]) -> tuple[str, ...]:
             continue
         name = told.get("reading", "")
         if value.is_finite() and name in readings.READINGS:
-            found += [f"{_upper(name)}: {text}" for text in _warnings(name, value, plate)]
+            measure = told.get("measure", "").strip()
+            said = _warnings(name, value, _of(row, measure, on))
+            if (slip := readings.out_of_range(name, value, measure)) is not None:
+                said = [f"wanted: {reading_words.slip(slip, told['value'].strip())}."]
+            found += [f"{_upper(reading_words.named(name))}: {text}" for text in said]
     return tuple(found)
 
 
-def _warnings(name: str, value: Decimal, plate: Decimal | None) -> list[str]:
-    return [reading_words.out_of_band(one) for one in readings.warnings(name, value, plate_amps=plate)]
+def _of(row: models.Unit | None, measure: str, on: dt.date) -> readings.Measured:
+    if row is None:
+        return readings.Measured(measure, on)
+    return readings.Measured(measure, on, row.role, row.plate_amps)
+
+
+def _warnings(name: str, value: Decimal, of: readings.Measured) -> list[str]:
+    return [reading_words.out_of_band(one) for one in readings.warnings(name, value, of)]
 
 
 # ------------------------------------------------------------------------------------------------- one failure
@@ -226,13 +236,13 @@ def _costs(job: money.Job) -> tuple[pages.Cost, ...]:
 
 
 def _reading(one: models.Reading) -> str:
-    return f"{_upper(one.reading)}: {one.value.normalize():f} {one.measure}"
+    return f"{_upper(reading_words.named(one.reading))}: {one.value.normalize():f} {one.measure}"
 
 
 def _measured(one: models.Reading, row: models.Unit) -> pages.Measured:
     running = "" if one.minutes_running is None else f"running {one.minutes_running} minutes"
     details = ", ".join(filter(None, (one.mode, one.fan and f"fan {one.fan}", running, one.note)))
-    notes = _warnings(one.reading, one.value, row.plate_amps)
+    notes = _warnings(one.reading, one.value, _of(row, one.measure, one.on))
     if not readings.charges_by_it(one.reading, inverter_ductless=row.role in _MAY_BE_INVERTER):
         notes.append(reading_words.NOT_A_CHARGING_METHOD)
     return pages.Measured(_reading(one), details, tuple(notes))

@@ -90,7 +90,9 @@ def _rows(sent: QueryDict | None, page: pages.FormPage, who: str) -> RowsForm:
 
 
 def _form(request: HttpRequest, template: str, written: _Written, *, status: int = 200) -> HttpResponse:
-    warned = queries.warned(written.page.unit.pk, written.rows.told("measured")) if request.method == "POST" else ()
+    warned: tuple[str, ...] = ()
+    if request.method == "POST":
+        warned = queries.warned(written.page.unit.pk, written.rows.told("measured"), on=clock.today())
     context = {"page": written.page, "form": written.form, "rows": written.rows, "warned": warned, "readable": True}
     written.form.photos_forgotten(len(request.FILES.getlist("photos")))
     if "ask" in request.POST:

@@ -10,7 +10,8 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from fleet import clock
+from fleet import clock, models
+from fleet.facts.refrigerant import recovery_missing
 from fleet.loading.installs.units import HANDED_ON
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import correct as correcting
@@ -19,6 +20,7 @@ from fleet.registry.forms.editing import LIVES, BackForm, CorrectForm, LifeForm,
 from fleet.registry.pages.editing import LifePage, MergePage
 from fleet.registry.queries import changes as changed
 from fleet.registry.queries import editing as queries
+from fleet.rules.wording.federal import RECOVERY
 from fleet.web import access
 
 
@@ -159,6 +161,8 @@ def life(request: HttpRequest, pk: int) -> HttpResponse:
     }
     if request.method == "POST" and kind in forms and (unit := _told(request, pk, forms[kind])) is not None:
         messages.success(request, "Recorded.")
+        if recovery_missing(models.Unit.objects.get(pk=pk)):
+            messages.warning(request, RECOVERY)
         return redirect("unit", unit)
     return _life(request, page, forms, kind, BackForm(page.told))
 

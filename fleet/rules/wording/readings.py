@@ -5,16 +5,11 @@ from fractions import Fraction
 from typing import assert_never
 
 from fleet.rules.dates import in_words
-from fleet.rules.readings import LeakRate, OutOfBand, Source, Warn
+from fleet.rules.readings import Doubt, LeakRate, Measure, OutOfBand, Source, Warn
 from fleet.rules.wording.names import days, listed
 
-# Shown beside every leak rate, and beside superheat and subcooling on inverter ductless.
-SMALL_SYSTEMS = (
-    "Small residential systems are outside the federal trigger for leak repair; the rate is here to help find the leak."
-)
-NOT_A_CHARGING_METHOD = (
-    "they do not show the charge of an inverter ductless system, unless the manufacturer gives a test mode for it."
-)
+# Shown beside superheat and subcooling on inverter ductless.
+NOT_A_CHARGING_METHOD = "Superheat and subcooling do not show the charge of an inverter ductless system, unless the manufacturer gives a test mode."
 
 
 # What a reading is called where its name in files is not what people say.
@@ -46,10 +41,43 @@ def out_of_band(found: OutOfBand) -> str:
             return f"{value}% is over {edge}%: mold can grow ({said})."
         case Warn.VACUUM_SHORT:
             return f"{value} micron is over {edge} micron: not a deep enough vacuum ({said})."
+        case Warn.LOW_VOLTAGE:
+            return f"{value} V is under {edge} V: low line voltage ({said})."
+        case Warn.HIGH_VOLTAGE:
+            return f"{value} V is over {edge} V: high line voltage ({said})."
+        case Warn.STATIC:
+            return f"{value} {found.measure or 'in wc'} is over {edge} {found.measure or 'in wc'}: check filter, coil and ducts ({said})."
+        case Warn.CARBON_MONOXIDE:
+            return (
+                f"{value} ppm is over {edge} ppm: turn the furnace off and do not leave it running until it is corrected "
+                f"({said}). The manufacturer's manual and local codes come first."
+            )
         case Warn.OVER_PLATE:
             return f"{value} A is over the {edge} A on the nameplate ({said})."
         case _ as never:
             assert_never(never)
+
+
+def slip(measure: Measure, written: str) -> str:
+    """What is wanted in place of a value that cannot be.
+
+    >>> slip(Measure("%", Decimal(0), Decimal(100)), "140")
+    'a number from 0 to 100 %, not 140'
+    """
+    return f"a number from {measure.least} to {measure.most:,} {measure.unit}, not {written}"
+
+
+def doubt(found: Doubt, *, refrigerant: str, system: str, weight: str) -> str:
+    """Ask whether an improbable entry of refrigerant is right.
+
+    >>> doubt(Doubt.OTHER_KIND, refrigerant="R-32", system="R-410A", weight="8 oz")
+    'The system holds R-410A, and this says R-32.'
+    """
+    match found:
+        case Doubt.OTHER_KIND:
+            return f"The system holds {system}, and this says {refrigerant}."
+        case Doubt.TOO_HEAVY:
+            return f"{weight} is more than such a system holds."
 
 
 def _source(source: Source) -> str:
@@ -60,11 +88,11 @@ def leak_rate(found: LeakRate) -> str:
     """Write a leak rate by both methods."""
     return (
         f"{found.added.normalize():f} lb added on {in_words(found.on)}, over {days(found.days)}: "
-        f"{_percent(found.annualized)} of the full charge a year; {_percent(found.rolling)} in the last 365 days."
+        f"{percent(found.annualized)} of the full charge a year; {percent(found.rolling)} in the last 365 days."
     )
 
 
-def _percent(rate: Fraction) -> str:
+def percent(rate: Fraction) -> str:
     """Write a percentage to one place, half up."""
     tenths = (rate * 10 + Fraction(1, 2)).__floor__()
     return f"{Decimal(tenths) / 10:,.1f}%"

@@ -9,6 +9,7 @@ from fleet.care.actions import refrigerant, start_up
 from fleet.derived import recheck
 from fleet.elements.edits import Edit
 from fleet.refusals import Refused
+from fleet.registry.actions import lives
 from tests import company, rows
 
 pytestmark = pytest.mark.django_db
@@ -55,7 +56,8 @@ def test_what_is_entered_stands_there(system):
     assert "A full charge is 100 oz (6.25 lb)" in text
     # 12.5 of 100 ounces, over a year since nobody knows when it was filled before.
     assert "0.78125 lb added on March 2, 2026, over 365 days: 12.5% of the full charge a year" in text
-    assert "Small residential systems are outside the federal trigger" in text
+    assert "The federal leak rule for R-410A (40 CFR 84.106;" in text
+    assert "it leaves out residential and light commercial air conditioning and heat pumps." in text
     assert models.Change.objects.filter(table="refrigerantentry", object_id=entry.pk).count() == 1
     assert not list(recheck.differences(on=company.TODAY))
 
@@ -135,7 +137,7 @@ def test_without_a_plate_no_rate(system):
 
 
 def test_another_refrigerant_and_no_certificate_are_said(system):
-    enter(system, refrigerant="R-32", certificate="")
+    enter(system, refrigerant="R-32", certificate="", sure="on")
     text = page(system)
     assert (
         "1 entry is for a different refrigerant than the plate, which says R-410A. 1 entry has no certificate on file."
@@ -227,3 +229,74 @@ def test_the_same_few_queries_however_many_entries(system):
     with rows.asked() as many:
         client.get(address)
     assert len(many) == len(few)
+
+
+# ------------------------------------------------------------------------------------------------- what is improbable
+
+
+@pytest.mark.parametrize(
+    ("told", "said"),
+    [
+        (
+            {"refrigerant": "R-32"},
+            "The system holds R-410A, and this says R-32. Correct it, or check the box if it is right.",
+        ),
+        ({"ounces": "150.01"}, "150.01 oz is more than such a system holds."),
+    ],
+)
+def test_what_is_improbable_is_asked_about_and_written_once_somebody_is_sure(system, told, said):
+    answer = enter(system, cylinder="C-KEPT", **told)
+    assert answer.status_code == 422
+    text = answer.content.decode()
+    assert said in text
+    assert 'value="C-KEPT"' in text
+    assert 'type="checkbox" name="sure"' in text
+    assert not models.RefrigerantEntry.objects.exists()
+    assert enter(system, sure="on", **told).status_code == 302
+    assert models.RefrigerantEntry.objects.count() == 1
+
+
+def test_at_half_as_much_again_as_the_full_charge_nothing_is_asked(system):
+    assert enter(system, ounces="150").status_code == 302
+
+
+def test_a_correction_is_asked_about_as_well(system):
+    enter(system)
+    entry = models.RefrigerantEntry.objects.get()
+    client = company.as_role("office")
+    shown = {f"was_{name}": text for name, text in ENTRY.items()} | {"was_ounces": "12.50"}
+    address, wrong = f"/refrigerant/{entry.pk}", {"ounces": "1250"}
+    assert client.post(address, shown | ENTRY | wrong).status_code == 422
+    entry.refresh_from_db()
+    assert str(entry.ounces) == "12.50"
+    assert client.post(address, shown | ENTRY | wrong | {"sure": "on"}).status_code == 302
+    # A word put right asks about the weight no more.
+    shown |= {"was_ounces": "1250.00"}
+    assert client.post(address, shown | ENTRY | {"ounces": "1250.00", "note": "weighed twice"}).status_code == 302
+
+
+def test_a_leak_rate_counts_one_kind(system):
+    enter(system, ounces="10", on="2026-01-02")
+    enter(system, ounces="30", refrigerant="R-32", sure="on")
+    text = page(system)
+    assert "10.0% of the full charge a year" in text
+    assert "30" not in text.partition("Leak rate")[2].partition("</ul>")[0]
+
+
+# ------------------------------------------------------------------------------------------------- taken out
+
+
+@pytest.mark.parametrize(
+    ("ounces", "refrigerant", "is_asked"),
+    [(80, "R-410A", False), (81, "R-410A", True), (799, "R-22", True), (800, "R-22", False), (100, "R-290", False)],
+)
+def test_taking_a_unit_out_asks_for_the_refrigerant_recovered(system, ounces, refrigerant, is_asked):
+    """REF-07, READ: systems of more than 5 and less than 50 lb (80 and 800 ounces) of ozone depleting refrigerant or HFC."""
+    unit = models.Unit.objects.get(serial="RF-OUT")
+    models.Unit.objects.filter(pk=unit.pk).update(plate_charge_oz=ounces, refrigerant=refrigerant)
+    lives.tell(unit.pk, kind="removed", day="2026-03-01", told={}, by=None, on=company.TODAY)
+    asked = "Record the refrigerant recovered from the unit that was taken out"
+    assert (asked in page(system)) is is_asked
+    if is_asked:
+        enter(system, move="recovered", ounces="60", refrigerant=refrigerant)
+        assert asked not in page(system)

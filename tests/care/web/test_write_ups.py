@@ -177,6 +177,44 @@ def test_refrigerant_and_a_repaired_failure_in_one_sending(phone, units):
     assert (str(entry.ounces), entry.system, entry.write_up) == ("12.00", den.system, failure.write_up)
 
 
+def test_an_improbable_weight_is_asked_about_in_its_row_and_nothing_is_lost(phone, units):
+    models.Unit.objects.filter(serial="OD-1").update(refrigerant="R-410A", plate_charge_oz=90)
+    told = {
+        "weighed-0-unit": str(units[0].pk), "weighed-0-move": "added", "weighed-0-refrigerant": "R-32",
+        "weighed-0-ounces": "12", "notes": "All well.",
+    }  # fmt: skip
+    answer = phone.post(address(units), sent(units, **told))
+    assert answer.status_code == 422
+    (row,) = answer.context["form"].weighed
+    assert row.errors["sure"] == [
+        "The system holds R-410A, and this says R-32. Correct it, or check the box if it is right."
+    ]
+    assert 'type="checkbox" name="weighed-0-sure"' in answer.content.decode()
+    assert answer.context["form"]["notes"].value() == "All well."
+    assert not models.WriteUp.objects.exists()
+    assert phone.post(address(units), sent(units, **told, **{"weighed-0-sure": "on"})).status_code == 302
+    assert models.RefrigerantEntry.objects.get().refrigerant == "R-32"
+
+
+@pytest.mark.parametrize(
+    ("reading", "value"),
+    [("indoor relative humidity", "140"), ("superheat", "-30"), ("indoor relative humidity", "71"), ("amps", "12")],
+)
+def test_what_is_said_while_writing_and_what_saving_says_is_the_same(phone, units, reading, value):
+    """A value that cannot be is refused in the words in which it was shown before; any other is shown as what it warns of."""
+    pk = units[0].pk
+    told = {f"other-{pk}": reading, f"othervalue-{pk}": value}
+    live = words(phone.post(address(units), sent(units, **told, check=str(pk))))
+    answer = phone.post(address(units), sent(units, **told), follow=True)
+    if answer.status_code == 422:
+        ((fault,),) = answer.context["form"].errors.values()
+        assert fault.removeprefix("Wanted: ") in live
+        assert "mold" not in live
+    else:
+        assert "anted:" not in live
+        assert ("mold can grow" in live) is ("mold can grow" in words(answer)) is (value == "71")
+
+
 def test_the_form_of_a_very_large_house_is_read(phone, units):
     many = {f"notes-{number}": "" for number in range(1_000_000, 1_003_000)}
     answer = phone.post(address(units), sent(units, **many, **{f"done-{units[0].pk}:coil": "on"}))

@@ -367,7 +367,7 @@ def test_a_failure_asks_as_often_with_five_of_everything(unit):
     client.get(of(failure))
     reading, entry = (
         {"reading": "amps", "value": "7"},
-        {"move": "added", "refrigerant": "R-32", "ounces": "4", "who": "Tam"},
+        {"move": "added", "refrigerant": "R-32", "ounces": "4", "who": "Tam", "sure": "on"},
     )
     with rows.asked() as one:
         client.get(of(failure))
