@@ -11,6 +11,7 @@ from fleet.models.jobs import Job
 from fleet.models.log import Load
 from fleet.models.promises import Terms
 from fleet.models.sites import Site
+from fleet.models.stops import WriteUp
 from fleet.models.units import Unit
 from fleet.models.words import choices, one_of
 from fleet.rules.missing_facts import FACTS
@@ -120,6 +121,7 @@ class Document(models.Model):
     site = models.ForeignKey(Site, models.CASCADE, null=True, related_name="documents")
     failure = models.ForeignKey(Failure, models.SET_NULL, null=True, related_name="documents")
     claim = models.ForeignKey(Claim, models.SET_NULL, null=True, related_name="documents")
+    write_up = models.ForeignKey(WriteUp, models.SET_NULL, null=True, related_name="documents")
     given_for = models.CharField(max_length=300, blank=True, help_text="what a payer asked for, in its own words")
     proves_registration = models.BooleanField(default=False)
     kind = models.CharField(max_length=12, choices=choices(DOCUMENT_KINDS))

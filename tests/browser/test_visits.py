@@ -1,8 +1,10 @@
 """An eight-head house in a real browser: put in, booked at the desk, written up on a phone, and due again a year on."""
 
+import io
 import os
 
 import pytest
+from PIL import Image
 from playwright.sync_api import Page, expect
 
 from fleet import clock, models
@@ -202,3 +204,27 @@ def test_a_write_up_of_the_wrong_head_is_taken_back_and_written_anew_on_a_phone(
     assert (stops.due(units[0]).due_on, stops.due(units[1]).due_on) == (today, add_months(today, 12))
     assert models.Booking.objects.get().state == "made"
     assert list(recheck.differences(on=today)) == []
+
+
+def test_another_failure_keeps_the_photos_that_were_chosen(live, phone: Page, log_in, clean):
+    units = stops.house(1, on=clock.today())
+    site = units[0].system.site_id
+    log_in(phone, "technician")
+    phone.goto(f"/sites/{site}/write-up")
+    out = io.BytesIO()
+    Image.new("RGB", (40, 30), "red").save(out, "PNG")
+    phone.get_by_label("Photos").set_input_files({"name": "red.png", "mimeType": "image/png", "buffer": out.getvalue()})
+    phone.get_by_text("Something failed").click()
+    phone.locator("#id_failed-0-component").select_option("sensor")
+    phone.locator("#id_failed-0-unit").select_option(str(units[0].pk))
+    phone.get_by_role("button", name="Another failure").click()
+    expect(phone.locator("#failed fieldset.row")).to_have_count(2)
+    expect(phone.locator("#failed legend").nth(1)).to_have_text("Failure 2")
+    expect(phone.locator("#id_failed-1-component")).to_have_value("")
+    phone.locator("#id_failed-1-component").select_option("capacitor")
+    phone.locator("#id_failed-1-unit").select_option(str(units[-1].pk))
+    clean(phone)
+    phone.get_by_role("button", name="Record the write-up").click()
+    expect(phone.locator(".lead")).to_have_text("No task done, 2 failures found.")
+    assert models.Document.objects.get().name == "red.png"
+    assert sorted(models.Failure.objects.values_list("component", flat=True)) == ["capacitor", "sensor"]

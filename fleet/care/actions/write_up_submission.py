@@ -2,7 +2,7 @@
 
 The shape, every value a text (or null, or left out, for nothing) and every list possibly empty:
 
-    key, booking, day, technician, minutes, notes
+    key, booking, day, technician, minutes, notes, sure (anything: a second write-up is meant)
     units: [{unit, done: [task], skipped: [{task, reason, not_before}], dirt_wheel, dirt_coil, notes,
              readings: [{reading, value, measure, mode, fan, minutes_running, note}]}]
     failures: [{unit, and the fields of a failure}]
@@ -11,7 +11,7 @@ The shape, every value a text (or null, or left out, for nothing) and every list
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 from uuid import UUID
 
@@ -22,7 +22,7 @@ from fleet.sheets import columns
 from fleet.sheets.columns import ParseError
 
 Texts = Mapping[str, str]
-_WHOLE = ("key", "booking", "day", "technician", "minutes", "notes")
+_WHOLE = ("key", "booking", "day", "technician", "minutes", "notes", "sure")
 _UNIT = ("unit", "dirt_wheel", "dirt_coil", "notes")
 _SKIP = ("task", "reason", "not_before")
 FAILED = (*FINDING, *REPAIR)
@@ -64,6 +64,8 @@ class Submission:
     units: tuple[OfUnit, ...] = ()
     failures: tuple[tuple[int, Texts], ...] = ()
     refrigerant: tuple[tuple[int, Texts], ...] = ()
+    # Whether somebody says that a second write-up is meant; it is no part of what it says.
+    sure: bool = field(default=False, compare=False)
 
     @property
     def empty(self) -> bool:
@@ -103,7 +105,8 @@ class _Reader:
         refrigerant = tuple(self._rows("weighed", message.get("refrigerant"), WEIGHED))
         if self.faults:
             return None
-        return Submission(key, day, technician, booking, minutes, notes or "", units, failures, refrigerant)
+        sure = bool(texts["sure"])
+        return Submission(key, day, technician, booking, minutes, notes or "", units, failures, refrigerant, sure)
 
     def _key(self, text: str) -> Any:
         try:

@@ -2,9 +2,9 @@
 
 import datetime as dt
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
-from uuid import UUID, uuid5
+from uuid import uuid5
 
 from django.db import IntegrityError, transaction
 
@@ -17,6 +17,9 @@ from fleet.derived import refresh
 from fleet.log import Log
 from fleet.refusals import Conflict, Refused
 from fleet.rules.dates import in_words
+
+# How many write-ups of one day are compared.
+_LOOKED_AT = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,23 +40,23 @@ def record(site: int, message: Any, *, sent: Any, by: models.User, on: dt.date) 
     try:
         with transaction.atomic():
             place = models.Site.objects.select_for_update().get(pk=site)
-            return _again(stop.key, sent, by=by) or _record(place, stop, sent, by=by, on=on)
+            return _again(stop, sent, by=by, on=on) or _record(place, stop, sent, by=by, on=on)
     except IntegrityError:
         # Sent twice at the same moment, of which the other was first.
-        if (known := _again(stop.key, sent, by=by)) is None:
+        if (known := _again(stop, sent, by=by, on=on)) is None:
             raise
         return known
 
 
-def _again(key: UUID, sent: Any, *, by: models.User) -> Recorded | None:
-    """Find what was sent under this key before; the same person may send the same again, and nothing else.
+def _again(stop: Submission, sent: Any, *, by: models.User, on: dt.date) -> Recorded | None:
+    """Find what was sent under this key before; the same person may send the same again, by either door, and nothing else.
 
     What was taken back keeps its key, so that a sending that comes late does not bring it back.
     """
-    known = models.WriteUp.objects.filter(key=key).first()
+    known = models.WriteUp.objects.filter(key=stop.key).first()
     if known is None:
         return None
-    if known.by_id != by.pk or known.content != sent:
+    if known.by_id != by.pk or not (known.content == sent or _says(known) == stop):
         if known.taken_back_on is not None:
             raise Conflict(
                 f"The write-up of {in_words(known.on)} under this key was taken back, and it said something else.",
@@ -67,12 +70,39 @@ def _again(key: UUID, sent: Any, *, by: models.User) -> Recorded | None:
     return Recorded(known, new=False)
 
 
+def _says(row: models.WriteUp) -> Submission | None:
+    """What a write-up on file says; None where it was kept in a shape that is read no more."""
+    try:
+        return read(row.content, on=dt.date.max)
+    except Refused:
+        return None
+
+
+def _ask_again(place: models.Site, stop: Submission, *, by: models.User) -> None:
+    """Ask before somebody writes up one visit a second time: a page gone back to saves once more."""
+    mine = models.WriteUp.objects.standing().filter(site=place, by=by).order_by("-pk")
+    before = mine.filter(booking=stop.booking).first() if stop.booking is not None else None
+    if before is None:
+        rows = mine.filter(on=stop.day)[:_LOOKED_AT]
+        same = (row for row in rows if (says := _says(row)) is not None and replace(says, key=stop.key) == stop)
+        before = next(same, None)
+    if before is not None:
+        raise Refused(
+            {
+                "sure": f"You already wrote up this visit on {in_words(before.on)}. Open that write-up instead, or check the "
+                "box if this is more work."
+            }
+        )
+
+
 def _record(place: models.Site, stop: Submission, sent: Any, *, by: models.User, on: dt.date) -> Recorded:
     units, faults = _units(place, stop)
     if stop.empty:
         faults[""] = "Check off what was done, say why it was skipped, or write a note."
     if faults:
         raise Refused(faults)
+    if not stop.sure:
+        _ask_again(place, stop, by=by)
     booking, words = _booking(place, stop)
     made = models.WriteUp.objects.create(
         key=stop.key,

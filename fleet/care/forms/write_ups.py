@@ -18,7 +18,7 @@ from django.http import QueryDict
 from fleet.care.forms.due import GRADES
 from fleet.care.pages.stops import Ask, OfUnit, Stop
 from fleet.claims.forms.failures import WeighedForm
-from fleet.elements.action_form import ActionForm, LineForm, sentence
+from fleet.elements.action_form import ActionForm, LineForm, SureForm, sentence, sure_field
 from fleet.models.history import SKIP_REASONS
 from fleet.refusals import Refused
 from fleet.registry.forms.documents import SeveralFilesField
@@ -156,7 +156,7 @@ class UnitFields:
         return any(one.done.value() or one.skip.value() or one.done.errors for one in self.rest)
 
 
-class WriteUpForm(ActionForm):
+class WriteUpForm(SureForm, ActionForm):
     """A write-up as it is written."""
 
     key = forms.CharField(widget=forms.HiddenInput)
@@ -164,6 +164,7 @@ class WriteUpForm(ActionForm):
     day = _day("Day")
     technician = _text("Technician")
     minutes = _text("Minutes in all, including the drive", inputmode="numeric")
+    sure = sure_field()
     notes = forms.CharField(required=False, label="Notes on the visit", widget=forms.Textarea(attrs={"rows": 3}))
     photos = _PhotosField(
         required=False, label="Photos", widget=_Photos(attrs={"accept": "image/jpeg,image/png,image/webp"})
@@ -283,6 +284,8 @@ class WriteUpForm(ActionForm):
 
     def refuse(self, refused: Refused) -> None:
         """Show each sentence at its field, or in the row that it is about."""
+        if "sure" in refused.faults:
+            self.show_sure()
         rows = {
             f"{name}-{number}": row for name in ("failed", "weighed") for number, row in enumerate(getattr(self, name))
         }
@@ -358,7 +361,7 @@ def told(data: QueryDict) -> dict[str, Any]:
     for unit, given in given_of.items():
         of[unit] = _unit(unit, given)
     return {
-        **{name: data.get(name, "") for name in ("key", "booking", "day", "technician", "minutes", "notes")},
+        **{name: data.get(name, "") for name in ("key", "booking", "day", "technician", "minutes", "notes", "sure")},
         "units": list(of.values()),
         "failures": list(_failures(data)),
         "refrigerant": list(_refrigerant(data)),

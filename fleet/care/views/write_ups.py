@@ -22,6 +22,7 @@ from fleet.claims.queries import failures
 from fleet.models.people import Role
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import documents as papers
+from fleet.rules.dates import in_words
 from fleet.rules.wording.readings import NOT_A_CHARGING_METHOD
 from fleet.web import access
 
@@ -67,7 +68,8 @@ def write_up_new(request: HttpRequest, pk: int) -> HttpResponse:
     if recorded is None:
         return _form(request, stop, form, status=form.status)
     _say(request, recorded)
-    if recorded.new:
+    if recorded.write_up.taken_back_on is None:
+        # Sent again, a photo may come that did not the first time; one that is on file is kept once.
         _keep_photos(request, recorded.write_up, form)
     return redirect("write_up", recorded.write_up.pk)
 
@@ -90,11 +92,11 @@ def _form(
 
 
 def _recorded(request: HttpRequest, pk: int, form: WriteUpForm) -> actions.Recorded | None:
-    sent = {name: values for name, values in request.POST.lists() if name != "csrfmiddlewaretoken"}
     if not form.is_valid():
         return None
     try:
-        return actions.record(pk, told(request.POST), sent=sent, by=access.person(request), on=clock.today())
+        message = told(request.POST)
+        return actions.record(pk, message, sent=message, by=access.person(request), on=clock.today())
     except Refused as refused:
         form.refuse(refused)
         if isinstance(refused, Conflict):
@@ -114,7 +116,12 @@ def _keep_photos(request: HttpRequest, made: models.WriteUp, form: WriteUpForm) 
     for file in form.cleaned_data.get("photos") or ():
         try:
             papers.add(
-                file=file, name=file.name, whose=made.site, caption=f"Write-up of {made.on}", by=access.person(request)
+                file=file,
+                name=file.name,
+                whose=made.site,
+                caption=f"Write-up of {in_words(made.on)}",
+                write_up=made,
+                by=access.person(request),
             )
         except Refused as refused:
             messages.error(request, f"{file.name} was not added. {refused}")

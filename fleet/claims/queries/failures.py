@@ -174,7 +174,7 @@ def page(pk: int, *, on: dt.date) -> pages.FailurePage | None:
         costs=_costs(job),
         cost=money.cost(job),
         rate_is_set=bool(rates.hourly_rate),
-        readings=tuple(_measured(one, row) for one in failure.readings.all()),
+        readings=tuple(_measured(one, row) for one in [*failure.readings.all(), *_beside(failure)]),
         refrigerant=tuple(_entry(one) for one in failure.refrigerant_entries.all()),
         old_part_at=failure.old_part_at,
         has_old_part=bool(failure.repaired_on or failure.part_taken_on or failure.new_part_number),
@@ -184,6 +184,13 @@ def page(pk: int, *, on: dt.date) -> pages.FailurePage | None:
         papers=documents.of_failure(pk, unit=row.pk),
         changes=_changes(failure),
     )
+
+
+def _beside(failure: models.Failure) -> Iterable[models.Reading]:
+    """What was measured on the unit by the write-up that found it."""
+    if failure.write_up_id is None:
+        return ()
+    return models.Reading.objects.filter(write_up=failure.write_up_id, unit=failure.unit_id, failure=None)
 
 
 def _title(failure: models.Failure) -> str:

@@ -3,7 +3,7 @@
 import datetime as dt
 import re
 from collections.abc import Iterator
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 from django.db.models import Q
 from django.utils import timezone
@@ -15,6 +15,7 @@ from fleet.front.pages.lifeline import Event
 from fleet.front.pages.units import Entry
 from fleet.rules.caresheet import CareSheet, title_of
 from fleet.rules.dates import in_words
+from fleet.rules.wording.readings import named
 
 _ISO_DAY = re.compile(r"\d{4}-\d\d-\d\d")
 # Fields whose change stands in the history as a move, an exchange or a removal, or beside what was voided.
@@ -32,6 +33,7 @@ def entries(told: Told, book: TermsBook) -> tuple[Entry, ...]:
         *_dates(row),
         *map(_failure, row.failures.all()),
         *(_maintenance(record, sheet) for record in row.records.all()),
+        *_measured(row),
         *_changes(told),
         *_idle(row),
         *_papers(row, titles),
@@ -98,6 +100,14 @@ def _maintenance(record: models.MaintenanceRecord, sheet: CareSheet | None) -> E
     ]
     words = f"Skipped: {task}" if record.skipped else f"Done: {task}" if record.task else "Maintenance done"
     return Entry(record.done_on, "maintenance", words, _said(details))
+
+
+def _measured(row: models.Unit) -> Iterator[Entry]:
+    """What was measured on a visit, day by day."""
+    readings = row.readings.filter(start_up=False, failure=None).order_by("on", "pk")
+    for day, rows in groupby(readings, key=lambda reading: reading.on):
+        words = [f"{named(one.reading)} {one.value.normalize():f} {one.measure}" for one in rows]
+        yield Entry(day, "maintenance", "Measured", tuple(_upper(text) for text in words))
 
 
 def _idle(row: models.Unit) -> Iterator[Entry]:

@@ -65,6 +65,7 @@ def add(
     failure: models.Failure | None = None,
     claim: models.Claim | None = None,
     given_for: str = "",
+    write_up: models.WriteUp | None = None,
     by: models.User,
 ) -> models.Document:
     """Keep a photo or a paper of a unit or of a site; the same file sent twice is kept once.
@@ -80,6 +81,7 @@ def add(
         failure=failure,
         claim=claim,
         given_for=given_for,
+        write_up=write_up,
         kind=taken.kind,
         name=name,
         caption=caption.strip(),
@@ -98,7 +100,7 @@ def add(
             same = _same(row)
             if same is not None:
                 return _also(same, row)
-            row.full_clean(exclude=["at", "unit", "site", "failure", "claim", "dropped_on"])
+            row.full_clean(exclude=["at", "unit", "site", "failure", "claim", "write_up", "dropped_on"])
             row.save()
             _note(row, "", row.name, by=by)
         unless_kept.pop_all()
@@ -261,11 +263,11 @@ def _same(row: models.Document) -> models.Document | None:
 
 
 def _also(same: models.Document, row: models.Document) -> models.Document:
-    """Let a file that was kept before be of a failure or a claim as well, where it is of none yet."""
-    for name in ("failure", "claim", "given_for"):
+    """Let a file that was kept before be of a failure, a claim or a write-up as well, where it is of none yet."""
+    for name in ("failure", "claim", "write_up", "given_for"):
         if not getattr(same, name) and getattr(row, name):
             setattr(same, name, getattr(row, name))
-    same.save(update_fields=["failure", "claim", "given_for"])
+    same.save(update_fields=["failure", "claim", "write_up", "given_for"])
     return same
 
 

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from fleet import models
@@ -11,8 +11,9 @@ from fleet.registry.pages import documents as pages
 
 
 def of_unit(pk: int) -> pages.Papers:
-    """Show the photos and papers of a unit."""
-    return _papers("unit", pk, models.Document.objects.filter(unit=pk))
+    """Show the photos and papers of a unit, with those of the write-ups that tell of it."""
+    told = models.WriteUp.objects.filter(Q(records__unit=pk) | Q(readings__unit=pk) | Q(failures__unit=pk))
+    return _papers("unit", pk, models.Document.objects.filter(Q(unit=pk) | Q(write_up__in=told.values("pk"))))
 
 
 def of_site(pk: int) -> pages.Papers:
@@ -21,8 +22,9 @@ def of_site(pk: int) -> pages.Papers:
 
 
 def of_failure(pk: int, *, unit: int) -> pages.Papers:
-    """Show the photos and papers of a failure, which are its unit's too."""
-    return _papers("unit", unit, models.Document.objects.filter(failure=pk))
+    """Show the photos and papers of a failure, which are its unit's too, with those of the write-up that found it."""
+    told = models.WriteUp.objects.filter(failures=pk)
+    return _papers("unit", unit, models.Document.objects.filter(Q(failure=pk) | Q(write_up__in=told.values("pk"))))
 
 
 def kept(pk: int) -> pages.Kept | None:

@@ -217,12 +217,56 @@ def test_a_second_write_up_of_a_visit_stands_beside_the_first(units, jules):
     visit = booked(units)
     site = units[0].system.site
     record(site, jules, told(of(units[0], done=["coil"]), booking=str(visit.pk)))
-    second = record(
-        site, jules, told(of(units[1], done=["coil"]), booking=str(visit.pk), key=str(uuid.uuid4()), technician="Kim")
-    )
+    more = told(of(units[1], done=["coil"]), booking=str(visit.pk), key=str(uuid.uuid4()), technician="Kim")
+    # The same person is asked first, and nothing is written before they say that it is more work.
+    with pytest.raises(Refused) as asked:
+        record(site, jules, more)
+    assert list(asked.value.faults) == ["sure"]
+    assert "You already wrote up this visit on March 2, 2026." in asked.value.faults["sure"]
+    assert models.WriteUp.objects.count() == 1
+    second = record(site, jules, more | {"sure": "yes"})
     assert second.write_up.booking is None
     assert second.note == "The visit was already written up by Jules Ouellet; this is a second write-up."
     assert stops.due(units[1]).due_on == day("2027-03-02")
+
+
+def test_somebody_else_is_not_asked(units, jules):
+    visit, site = booked(units), units[0].system.site
+    record(site, jules, told(of(units[0], done=["coil"]), booking=str(visit.pk)))
+    kim = models.User.objects.create_user("kim", password="quiet-ledger-9", role="technician")
+    second = record(site, kim, told(of(units[1], done=["coil"]), booking=str(visit.pk), key=str(uuid.uuid4())))
+    assert second.new
+
+
+@pytest.mark.parametrize(
+    ("changed", "is_asked"),
+    [
+        pytest.param({}, True, id="the same once more"),
+        pytest.param({"notes": "And the den."}, False, id="something else"),
+        pytest.param({"day": "2026-03-01"}, False, id="another day"),
+    ],
+)
+def test_a_stop_that_was_not_booked_is_asked_about_where_it_says_the_same(units, jules, changed, is_asked):
+    site = units[0].system.site
+    first = told(of(units[0], done=["coil"]))
+    record(site, jules, first)
+    again = first | {"key": str(uuid.uuid4())} | changed
+    if is_asked:
+        with pytest.raises(Refused) as asked:
+            record(site, jules, again)
+        assert list(asked.value.faults) == ["sure"]
+    else:
+        assert record(site, jules, again).new
+
+
+def test_the_same_words_in_another_shape_are_the_same_under_one_key(units, jules):
+    """Numbers as numbers, and what is left out as blank, as a form and a program write it."""
+    site = units[0].system.site
+    first = record(site, jules, told(of(units[0], done=["coil"], dirt_coil="1"), minutes="95", notes=""))
+    again = told(of(units[0], done=["coil"], dirt_coil=1, notes=None), minutes=95, failures=[{}])
+    assert record(site, jules, again) == write_ups.Recorded(first.write_up, new=False)
+    with pytest.raises(Conflict):
+        record(site, jules, again | {"minutes": 96})
 
 
 def test_work_done_on_a_visit_that_was_called_off_is_not_lost(units, jules):

@@ -185,7 +185,10 @@ def test_a_long_reason_fits_everywhere(units, jules):
 def test_every_row_that_points_at_a_write_up_is_one_that_it_takes_along():
     """A new table that points at write-ups must be decided about in undo_write_up."""
     pointing = {relation.related_model for relation in models.WriteUp._meta.related_objects}
-    assert pointing == {models.Failure, models.MaintenanceRecord, models.Reading, models.RefrigerantEntry}
+    # Photos stay with the site.
+    assert pointing == {
+        models.Document, models.Failure, models.MaintenanceRecord, models.Reading, models.RefrigerantEntry,
+    }  # fmt: skip
 
 
 def test_a_write_up_of_a_note_alone_goes_too(units, jules):
@@ -228,7 +231,7 @@ def test_its_visit_stands_as_booked_and_can_be_written_up_again(units, jules):
 def test_of_two_write_ups_that_count_only_one_is_of_a_visit(units, jules):
     visit, site = booked(units), units[0].system.site
     record(site, jules, told(of(units[0], done=["coil"]), booking=str(visit.pk)))
-    beside = record(site, jules, told(of(units[1], done=["coil"]), booking=str(visit.pk)))
+    beside = record(site, jules, told(of(units[1], done=["coil"]), booking=str(visit.pk), sure="yes"))
     with pytest.raises(IntegrityError), transaction.atomic():
         models.WriteUp.objects.filter(pk=beside.pk).update(booking=visit)
 

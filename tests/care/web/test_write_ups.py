@@ -1,10 +1,13 @@
 """Today's stops and the write-up, on screen and as a message. Asked on March 2, 2026."""
 
+import io
 import uuid
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from PIL import Image
 
 from fleet import models
 from fleet.care.actions import bookings
@@ -284,3 +287,69 @@ def test_what_is_no_message_is_refused(phone, units, told):
 def test_nobody_is_found_at_a_site_that_is_not_there(phone):
     assert phone.get("/sites/99/write-up").status_code == 404
     assert phone.post("/sites/99/write-up", {}, content_type="application/json").status_code == 404
+
+
+# ------------------------------------------------------------------------------------------------- sent twice, by either door
+
+
+def photo(color: str = "red") -> SimpleUploadedFile:
+    out = io.BytesIO()
+    Image.new("RGB", (40, 30), color).save(out, "PNG")
+    return SimpleUploadedFile(f"{color}.png", out.getvalue(), "image/png")
+
+
+def test_a_form_and_a_message_under_one_key_are_one_write_up(phone, units):
+    pk = units[0].pk
+    assert phone.post(address(units), sent(units, **{f"done-{pk}:coil": "on", "notes": "All well."})).status_code == 302
+    message = {
+        "key": KEY, "day": "2026-03-02", "technician": "Wynn Technician", "notes": "All well.",
+        "units": [{"unit": pk, "done": ["coil"]}],
+    }  # fmt: skip
+    answer = phone.post(address(units), message, content_type="application/json")
+    assert answer.status_code == 200
+    assert models.WriteUp.objects.count() == 1
+    other = phone.post(address(units), message | {"notes": "Not so well."}, content_type="application/json")
+    assert other.status_code == 409
+
+
+def test_gone_back_and_saved_again_asks_before_a_second_one(phone, visit, units):
+    form = sent(units, booking=str(visit.pk), notes="All well.")
+    assert phone.post(address(units), form).status_code == 302
+    again = form | {"key": str(uuid.uuid4())}
+    answer = phone.post(address(units), again)
+    assert answer.status_code == 422
+    assert "You already wrote up this visit on March 2, 2026." in words(answer)
+    assert 'type="checkbox" name="sure"' in answer.content.decode()
+    assert answer.context["form"]["notes"].value() == "All well."
+    assert models.WriteUp.objects.count() == 1
+    assert phone.post(address(units), again | {"sure": "on"}).status_code == 302
+    assert models.WriteUp.objects.count() == 2
+
+
+def test_a_photo_that_comes_when_the_same_is_sent_again_is_kept_once(phone, units):
+    form = sent(units, notes="All well.")
+    phone.post(address(units), form | {"photos": photo()})
+    phone.post(address(units), form | {"photos": [photo(), photo("blue")]})
+    assert models.WriteUp.objects.count() == 1
+    made = models.WriteUp.objects.get()
+    assert sorted(models.Document.objects.filter(write_up=made).values_list("name", flat=True)) == [
+        "blue.png",
+        "red.png",
+    ]
+
+
+def test_photos_and_readings_of_a_write_up_show_on_its_units_and_its_failure(phone, units):
+    den, loft = units[:2]
+    form = sent(units, **{
+        f"read-{den.pk}-indoor relative humidity": "55", "failed-0-unit": str(den.pk), "failed-0-component": "sensor",
+        "photos": photo(),
+    })  # fmt: skip
+    assert phone.post(address(units), form).status_code == 302
+    failure, document = models.Failure.objects.get(), models.Document.objects.get()
+    unit_page = words(phone.get(f"/units/{den.pk}"))
+    assert "Indoor relative humidity 55 %" in unit_page
+    for page in (f"/units/{den.pk}", f"/failures/{failure.pk}", f"/sites/{den.system.site_id}"):
+        assert f"/documents/{document.pk}" in phone.get(page).content.decode(), page
+    assert "Indoor relative humidity: 55 %" in words(phone.get(f"/failures/{failure.pk}"))
+    # Of a head that it does not tell of, nothing shows.
+    assert f"/documents/{document.pk}" not in phone.get(f"/units/{loft.pk}").content.decode()
