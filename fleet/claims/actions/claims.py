@@ -19,7 +19,7 @@ from fleet.facts.failures import days_of
 from fleet.facts.house import house
 from fleet.facts.terms import TermsBook
 from fleet.log import Log
-from fleet.refusals import Conflict, Refused
+from fleet.refusals import Conflict, Refused, check
 from fleet.rules import claims as rules
 from fleet.rules import money, words
 from fleet.rules.claims import Refusal, State, Why
@@ -317,7 +317,7 @@ def dismiss_deadline(
         if row.clock_notes.filter(kind=kind).exists():
             raise Refused({"kind": "This clock counts no more already."})
         note = models.ClockNote(claim=row, kind=kind, why=why.strip()[:300], on=on, by=by)
-        note.clean_fields(exclude=["claim", "by", "at"])
+        check(note, exclude=("claim", "by", "at"))
         _set(row, {})
         note.save()
         refresh.refresh_claims_of(failure.unit_id, on=on)

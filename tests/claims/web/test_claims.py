@@ -389,6 +389,9 @@ def test_a_clock_is_let_go_with_a_reason_and_counts_again(paper, office):
     response = office.post(f"/claims/{claim.pk}/let-go", sent)
     assert response.status_code == 422
     assert "Say why this clock counts no more." in words(response)
+    response = office.post(f"/claims/{claim.pk}/let-go", sent | {"kind": "us", "why": "nobody's clock"})
+    assert response.status_code == 422
+    assert not models.ClockNote.objects.exists()
     office.post(f"/claims/{claim.pk}/let-go", sent | {"why": "scrapped on site, they agreed"})
     assert "It counts no more: scrapped on site, they agreed" in words(office.get(f"/claims/{claim.pk}"))
     office.post(f"/claims/{claim.pk}/take-up", {"version": 1, "kind": "old part back"})
