@@ -140,7 +140,7 @@ def _kept(table: Mapping[str, Any]) -> Any:
 
 
 def _locked(version: int) -> models.CareDraft:
-    row = models.CareDraft.objects.select_for_update().select_related("by").filter(pk=1).first()
+    row = models.CareDraft.objects.select_for_update(of=("self",)).select_related("by").filter(pk=1).first()
     if row is None:
         raise Refused(_GONE)
     if row.version != version:
