@@ -164,7 +164,7 @@ def care_look_over(request: HttpRequest) -> HttpResponse:
     row = models.CareDraft.objects.filter(pk=1).first()
     if row is None:
         return redirect("care_sheet")
-    find, site = request.GET.get("find", "").strip()[:120], request.GET.get("site", "")
+    find, site = request.GET.get("find", "").replace("\0", "").strip()[:120], request.GET.get("site", "")
     known = int(site) if site.isascii() and site.isdecimal() and len(site) < 19 else None
     page = queries.look_over(actions.read(row), row, find=find, site=known, on=clock.today())
     context = {"page": page, "find": find, "form": SiteForm({"find": find} if find else None)}

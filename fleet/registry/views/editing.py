@@ -98,7 +98,7 @@ def changes(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def merge(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
     """Find the one that this is too, choose what is right where they differ, and make them one."""
-    text = request.GET.get("text", "").strip()[:100]
+    text = request.GET.get("text", "").replace("\0", "").strip()[:100]
     page = queries.merge_page(kind, pk, text=text)
     if page is None:
         raise Http404

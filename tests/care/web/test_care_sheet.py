@@ -302,6 +302,7 @@ def test_it_is_tried_on_a_site_before_it_holds(owner, units):
     assert tried.new[0].on >= TODAY
     assert "Clear the drain line" in words(page)
     assert owner.get("/care-sheet/look-over", {"site": "9" * 30, "find": "nobody"}).context["page"].tried is None
+    assert owner.get("/care-sheet/look-over", {"find": "odi\0le"}).context["page"].sites == listed
 
 
 def test_the_comparison_asks_the_same_queries_for_one_system_and_five(owner):

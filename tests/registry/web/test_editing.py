@@ -162,6 +162,7 @@ def test_what_is_not_there_cannot_be_merged(unit, office):
     address = f"/units/{unit.pk}/merge"
     assert office.post(address, {"other": unit.pk}).status_code == 422
     assert office.post(address, {"other": "x"}).status_code == 422
+    assert office.get(address, {"text": "\0"}).status_code == 200
     assert office.get("/units/99999/merge").status_code == 404
 
 
