@@ -24,6 +24,14 @@ class SheetRead:
     general: tuple[str, ...]
     tasks: tuple[TaskRead, ...]
 
+    @property
+    def groups(self) -> tuple[tuple[str, tuple[TaskRead, ...]], ...]:
+        """The tasks under a heading for whoever does them; what nobody does has none."""
+        ours = tuple(task for task in self.tasks if task.is_ours)
+        theirs = tuple(task for task in self.tasks if not task.is_ours)
+        found = (("What we do", ours), ("What the customer does", theirs))
+        return tuple((heading, tasks) for heading, tasks in found if tasks)
+
 
 @dataclass(frozen=True, slots=True)
 class Former:

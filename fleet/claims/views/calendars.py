@@ -1,5 +1,7 @@
 """The calendar of clocks that a phone or desk subscribes to, and the page on which its links are made and revoked."""
 
+from dataclasses import replace
+
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -12,6 +14,7 @@ from fleet.claims.actions import calendars as actions
 from fleet.claims.forms.calendars import CalendarForm
 from fleet.claims.papers import calendars as drawn
 from fleet.claims.queries import calendars as queries
+from fleet.facts import company
 from fleet.web import access, fresh
 
 
@@ -28,6 +31,8 @@ def calendar_feed(request: HttpRequest, token: str) -> HttpResponse:
         mark=lambda ours: f"{salted_hmac('calendar', ours).hexdigest()}@tenth-year",
         address=lambda name, pk: request.build_absolute_uri(reverse(name, args=[pk])),
     )
+    if name := company.row().name:
+        page = replace(page, name=f"{name}: {page.name}")
     return HttpResponse(
         drawn.ics(page),
         content_type="text/calendar; charset=utf-8",

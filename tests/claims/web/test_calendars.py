@@ -60,6 +60,12 @@ def test_it_holds_a_whole_day_for_each_open_clock_with_the_day_after_as_its_end(
         assert str(event["url"]) == f"http://testserver/claims/{row.pk}"
 
 
+def test_it_is_called_for_the_company_once_that_has_a_name(unit, link):
+    assert "Birch" not in str(read(link)["x-wr-calname"])
+    models.Company.objects.create(pk=1, name="Birch & Fell Heating")
+    assert str(read(link)["x-wr-calname"]).startswith("Birch & Fell Heating: ")
+
+
 def test_what_is_done_leaves_it_and_keeps_the_marks_of_the_others(unit, link):
     row = claimed.claim(claimed.failure(unit, repaired_on="2026-02-03", part_taken_on="2026-02-05"))
     before = {str(one["summary"]): str(one["uid"]) for one in read(link).walk("VEVENT")}
@@ -174,9 +180,9 @@ def test_that_it_was_read_is_noted_once_an_hour(link):
 def test_it_asks_as_much_of_the_database_with_one_clock_as_with_five(unit, link, django_assert_num_queries):
     claimed.failure(unit, "2026-02-01", repaired_on="2026-02-03")
     Client().get(link)
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(7):
         Client().get(link)
     for number in range(4):
         claimed.failure(unit, f"2026-02-0{number + 2}", repaired_on="2026-02-13")
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(7):
         Client().get(link)
