@@ -120,3 +120,8 @@ class LookOver:
     was_changed: bool
     sites: tuple[tuple[int, str], ...]
     tried: Tried | None
+
+    @property
+    def is_first(self) -> bool:
+        """Whether there is no sheet in force to compare it with."""
+        return not self.seen

@@ -149,7 +149,7 @@ def compare(new: CareSheet, old: CareSheet | None, *, on: dt.date) -> pages.Comp
     found = [_difference(task, was.get(task.code), before, after) for task in new.tasks]
     gone = [_gone(task, before) for code, task in was.items() if code not in told]
     changed = [one for one in found if one.kind != "same"]
-    general = [line for line in wording.general(new) if old is None or line not in wording.general(old)]
+    general = [line for line in wording.general(new) if old is not None and line not in wording.general(old)]
     return pages.Comparison(tuple(general), (*changed, *gone), len(found) - len(changed), len(systems), total)
 
 
@@ -157,7 +157,7 @@ class _Counted:
     """The dues that a sheet gives: of each task, the month of each thing."""
 
     def __init__(self, sheet: CareSheet | None) -> None:
-        self._sheet = sheet
+        self._sheet, self.is_none = sheet, sheet is None
         self.months: dict[str, dict[str, tuple[int, int]]] = {}
 
     def add(self, system: care.System, on: dt.date) -> None:
@@ -173,7 +173,8 @@ def _difference(
 ) -> pages.Difference:
     old, new = before.months.get(task.code, {}), after.months.get(task.code, {})
     moved = sum(old[unit] != month for unit, month in new.items() if unit in old)
-    sentences = wording.task(task) if was is None else wording.differences(task, was)
+    # Of a first sheet everything is new, and stands below in full.
+    sentences = () if before.is_none else wording.task(task) if was is None else wording.differences(task, was)
     added, gone = len(new.keys() - old.keys()), len(old.keys() - new.keys())
     is_same = was is not None and not sentences and not (added or gone or moved)
     kind = "new" if was is None else "same" if is_same else "changed"

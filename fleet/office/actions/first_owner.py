@@ -14,8 +14,8 @@ from fleet.log import Log
 from fleet.models.people import Role
 from fleet.refusals import Refused, check
 
-# No letter or digit that is taken for another; sixteen of them are 77 bits.
-_LETTERS = "ABCDEFGHJKMNPQRTUVWXY346789"
+# No letter or digit that is taken for another; sixteen of them are 75 bits.
+_LETTERS = "ACDEFGHJKMNPQRTUVWXY346789"
 _GROUPS, _EACH = 4, 4
 
 

@@ -336,6 +336,9 @@ def test_it_is_kept_while_nobody_writes_and_begun_once(owner):
     upload = owner.post("/care-sheet/upload", {"file": SimpleUploadedFile("m.toml", queries.as_file(SHEET).encode())})
     assert upload.status_code == 422
     assert len(owner.get("/care-sheet/draft").context["tasks"]) == 1
+    first = owner.get("/care-sheet/look-over")
+    assert "This is your first care sheet: all of it is new." in words(first)
+    assert [(one.kind, one.sentences) for one in first.context["page"].comparison.tasks] == [("new", ())]
 
 
 def test_what_somebody_else_saved_meanwhile_is_told(owner):

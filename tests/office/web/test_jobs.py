@@ -148,12 +148,12 @@ def test_more_work_takes_no_more_queries(django_assert_num_queries):
             later("catch_up", key=f"waiting {number}")
 
     fill(1, 0)
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(10):
         office.get("/background-work")
     fill(5, 1)
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(10):
         office.get("/background-work")
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         office.get("/background-work/open")
 
 
