@@ -6,7 +6,9 @@ The menu and the page of roles follow the order of this table.
 from django.contrib.auth.views import LogoutView
 
 from fleet.business.queries.agreements import AGREEMENTS
-from fleet.business.views import agreements, house, layouts, what_fails, year
+from fleet.business.queries.own_promises import PROMISES
+from fleet.business.queries.to_decide import BILLS, TO_DECIDE
+from fleet.business.views import agreements, bills, house, layouts, own_promises, what_fails, year
 from fleet.calls.queries.calls import CALLS
 from fleet.calls.views import calls
 from fleet.care.views import care_sheet, due, refrigerant, visits, write_ups
@@ -285,12 +287,51 @@ urlpatterns = [
             "agreements",
             menu="Agreements",
         ),
+        Address(
+            "agreements/to-decide",
+            lists.view(TO_DECIDE, "agreements/to_decide.html"),
+            "agreements_to_decide",
+            beside=("agreements", "To decide"),
+        ),
         Address("agreements/<int:pk>", agreements.agreement, "agreement", within="agreements"),
         Address("agreements/<int:pk>/renew", agreements.agreement_renew, "agreement_renew"),
         Address("agreements/<int:pk>/take-back", agreements.agreement_unrenew, "agreement_unrenew"),
         Address("agreements/<int:pk>/end", agreements.agreement_end, "agreement_end"),
         Address("agreements/<int:pk>/take-up", agreements.agreement_resume, "agreement_resume"),
         Address("sites/<int:pk>/agreement", agreements.agreement_new, "agreement_new", within="agreements"),
+    ),
+    *desk(
+        "Agreements: record bills and payments, bill added heads, settle what an early end gives back",
+        Address(
+            "agreements/bills",
+            lists.view(BILLS, "agreements/bills.html"),
+            "agreement_bills",
+            beside=("agreements", "Bills"),
+        ),
+        Address("agreements/<int:pk>/bill", bills.bill_send, "agreement_bill_send", within="agreements"),
+        Address("agreement-bills/<int:pk>", bills.bill, "agreement_bill", within="agreement_bills"),
+        Address("agreement-bills/<int:pk>/undo", bills.bill_unsend, "agreement_bill_undo"),
+        Address("agreement-payments/<int:pk>/undo", bills.payment_undo, "agreement_payment_undo"),
+        Address("agreements/<int:pk>/added-heads", bills.heads_decide, "agreement_heads"),
+        Address("agreements/<int:pk>/added-heads/undo", bills.heads_undo, "agreement_heads_undo"),
+        Address("agreements/<int:pk>/refund", bills.refund_decide, "agreement_refund"),
+        Address("agreements/<int:pk>/refund/undo", bills.refund_undo, "agreement_refund_undo"),
+    ),
+    *desk(
+        "Our promises: see them, make, change, print and end them",
+        Address(
+            "our-promises",
+            lists.view(PROMISES, "promises/promises.html"),
+            "own_promises",
+            beside=("agreements", "Our promises"),
+        ),
+        Address("our-promises/<int:pk>", own_promises.promise, "own_promise", within="own_promises"),
+        Address("our-promises/<int:pk>/paper", own_promises.promise_paper, "own_promise_paper"),
+        Address("our-promises/<int:pk>/called-on", own_promises.promise_call, "own_promise_call"),
+        Address("our-promises/<int:pk>/released", own_promises.promise_release, "own_promise_release"),
+        Address("our-promises/<int:pk>/restore", own_promises.promise_restore, "own_promise_restore"),
+        Address("our-promises/<int:pk>/delete", own_promises.promise_delete, "own_promise_delete"),
+        Address("sites/<int:pk>/promise", own_promises.promise_new, "own_promise_new", within="own_promises"),
     ),
     *desk(
         "Layouts: compare them before a sale, on the page and on paper",

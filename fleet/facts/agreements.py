@@ -11,7 +11,7 @@ from fleet.rules.agreements import Agreement
 
 _FIELDS = (
     "start_on", "months", "visits_per_year", "first_head", "further_head", "discount_percent", "billing", "renews",
-    "rise_percent", "terms_agreed", "ended_on", "reference",
+    "rise_percent", "terms_agreed", "ended_on", "reference", "pk",
 )  # fmt: skip
 
 

@@ -1,5 +1,6 @@
 """Rows: what is on file, what was told and by whom, and what is kept of what the rules say."""
 
+from fleet.models.bills import AddedHeads, AgreementBill, AgreementRefund, BillPayment
 from fleet.models.calls import Call, CallPart, CallStep, CallVisit
 from fleet.models.care import Agreement, CareDraft, CareSheet, DueRow
 from fleet.models.claims import CalendarLink, Claim, ClaimStep, ClockNote, ClockRow, Statement, StatementLine
@@ -12,6 +13,7 @@ from fleet.models.log import Change, Load
 from fleet.models.lookup import LookupEntry
 from fleet.models.office import ColumnMemory, Contact, Document, Import, Merge, PayerWord, SetAside, ValueMemory
 from fleet.models.outlook import Offer, Outlook
+from fleet.models.own_promises import OwnPromise
 from fleet.models.people import LoginTries, User
 from fleet.models.promises import Attachment, Notice, Registration, Terms, TermsCheck
 from fleet.models.reminders import Reminder
@@ -21,8 +23,12 @@ from fleet.models.suppliers import Supplier
 from fleet.models.units import Idle, Place, System, Unit
 
 __all__ = [
+    "AddedHeads",
     "Agreement",
+    "AgreementBill",
+    "AgreementRefund",
     "Attachment",
+    "BillPayment",
     "BookedTask",
     "Booking",
     "CalendarLink",
@@ -64,6 +70,7 @@ __all__ = [
     "Notice",
     "Offer",
     "Outlook",
+    "OwnPromise",
     "PayerAccount",
     "PayerWord",
     "Place",

@@ -147,7 +147,8 @@ class Agreement(models.Model):
                 name="agreement_discount_is_a_share",
             ),
             models.CheckConstraint(
-                condition=Q(ended_on__isnull=True, ended_why="") | (Q(ended_on__gte=F("start_on")) & ~Q(ended_why="")),
+                condition=Q(ended_on__isnull=True, ended_why="")
+                | (Q(ended_on__isnull=False, ended_on__gte=F("start_on")) & ~Q(ended_why="")),
                 name="agreement_ended_on_with_why",
                 violation_error_message="An agreement that ended has a day, not before it began, and a reason.",
             ),

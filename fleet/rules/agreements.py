@@ -54,7 +54,7 @@ class Agreement:
     """A customer's paid maintenance arrangement for one site.
 
     Its terms of so many months follow each other from `start_on`; `terms_agreed` of them are agreed, and where it renews by
-    itself so is each that has begun. From `ended_on` nothing of it holds. Days are all counted from the first start, so that
+    itself so is each that has begun. From `ended_on` nothing of it holds. `key` tells one on file from others. Days are all counted from the first start, so that
     one made on February 29 comes back to that day.
     """
 
@@ -70,6 +70,7 @@ class Agreement:
     terms_agreed: int = 1
     ended_on: dt.date | None = None
     reference: str = ""
+    key: int = 0
 
     def year_at(self, day: dt.date) -> "AgreementYear":
         """The agreement year that a day lies in; a day before the start lies in the first."""

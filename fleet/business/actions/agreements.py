@@ -19,6 +19,8 @@ FIELDS = (
 )  # fmt: skip
 
 
+# What decides which days a bill is for: a bill that was sent stands for its days. Prices change those still planned alone.
+_FIXED_BY_BILLS = ("start_on", "months", "billing")
 # What is said where a constraint of this name is broken.
 _KNOWN_BY = {
     "agreement_known_by_reference": "This site already has an agreement with this reference.",
@@ -44,7 +46,12 @@ def change(pk: int, *, was: Mapping[str, Any], facts: Mapping[str, Any], by: mod
     del on
     with transaction.atomic():
         row = _locked(pk)
-        return _set(row, correct.changed(row, was=was, told=_known(facts)), by=by)
+        moved = correct.changed(row, was=was, told=_known(facts))
+        if fixed := [name for name in _FIXED_BY_BILLS if name in moved] if row.bills.exists() else ():
+            raise Refused(
+                dict.fromkeys(fixed, "Bills were sent, so this stays. End this agreement and make a new one.")
+            )
+        return _set(row, moved, by=by)
 
 
 def renew(pk: int, *, seen: int, by: models.User | None, on: dt.date) -> models.Agreement:
@@ -104,6 +111,8 @@ def resume(pk: int, *, by: models.User | None, on: dt.date) -> models.Agreement:
         row = _locked(pk)
         if row.ended_on is None:
             raise Refused({"": "It was not ended, so there is nothing to resume."})
+        if models.AgreementRefund.objects.filter(agreement=row).exists():
+            raise Refused({"": "What to give back was decided. Undo that decision first."})
         _set(row, {"ended_on": None, "ended_why": ""}, by=by)
     return row
 

@@ -13,12 +13,14 @@ from itertools import islice
 from typing import NamedTuple
 
 from fleet import models
+from fleet.business.facts import bills
 from fleet.care.facts import bookings, visits
 from fleet.facts import agreements, house
 from fleet.facts.care import care_sheet
-from fleet.rules import planner, revenue
+from fleet.rules import billing, planner, revenue
 from fleet.rules import visits as planning
 from fleet.rules.agreements import Agreement
+from fleet.rules.billing import Account
 from fleet.rules.care import CareUnit, State
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import DAY, Span, add_months
@@ -119,8 +121,9 @@ def look(*, first: dt.date, months: int, today: dt.date) -> Look:
         heads = agreements.heads_of(chunk)
         # A year of an agreement that the span begins in began no earlier than this.
         made = visits.made(list(promised), since=add_months(first, -12), before=first)
+        accounts = bills.accounts([one.key for some in promised.values() for one in some])
         for site in chunk:
-            sums.add(site, plan, promised.get(site, ()), heads.get(site, ()), made.get(site, ()))
+            sums.add(site, plan, promised.get(site, ()), accounts, heads.get(site, ()), made.get(site, ()))
     return sums.look()
 
 
@@ -186,6 +189,7 @@ class _Sums:
         site: int,
         plan: _Plan,
         promised: Sequence[Agreement],
+        accounts: Mapping[int, Account],
         heads: Sequence[CareUnit],
         made: Sequence[dt.date],
     ) -> None:
@@ -193,8 +197,13 @@ class _Sums:
         stops = sorted(plan.stops.get(site, ()))
         days = [*made, *(stop.on for stop in stops)]
         for agreement in promised:
-            for bill in revenue.bills(agreement, heads, self._sheet, span=self._span, today=self._today, visits=days):
-                self._billed[bill.on.replace(day=1), bill.renewals] += bill.amount
+            account = accounts.get(agreement.key, Account())
+            for entry in billing.standing(
+                agreement, account, heads, self._sheet, span=self._span, today=self._today, visits=days
+            ):
+                first = entry.days.first
+                if first in self._span:
+                    self._billed[first.replace(day=1), entry.renewals] += entry.amount
         unsold = _beyond(promised, [*(Trip(day, _ZERO) for day in made), *(stop.trip for stop in stops)])
         for stop in stops:
             month = stop.on.replace(day=1)

@@ -10,20 +10,19 @@ from django.utils import timezone
 
 from fleet import models
 from fleet.business.pages import agreements as pages
-from fleet.care.facts import visits
+from fleet.business.queries import agreement_bills
+from fleet.business.queries.agreement_bills import Trips
 from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List, Listing
 from fleet.elements.named import address
 from fleet.elements.pieces import moment
 from fleet.facts import agreements as gathered
-from fleet.facts import house
 from fleet.facts.care import care_sheet
-from fleet.rules import planner, revenue
+from fleet.rules import revenue
 from fleet.rules.agreements import Agreement, AgreementYear
-from fleet.rules.care import CareUnit
 from fleet.rules.caresheet import CareSheet
-from fleet.rules.dates import DAY, Span, add_months
+from fleet.rules.dates import DAY
 from fleet.rules.wording import agreements as wording
 
 _CENT, _HUNDRED = Decimal("0.01"), Decimal(100)
@@ -179,9 +178,11 @@ def agreement(pk: int, *, on: dt.date) -> pages.AgreementPage | None:
     standing, sheet = _standing(row, on=on), care_sheet() or CareSheet("", ())
     rules, site = standing.rules, row.site
     heads = gathered.heads_of([site.pk]).get(site.pk, ())
-    trips = _Trips.of(row, rules, sheet, on=on)
+    last_day = agreement_bills.shown_day(rules, on=on)
+    trips = Trips.of(row, rules, sheet, day=last_day, on=on)
+    money = agreement_bills.part(row, rules, heads, sheet, trips, on=on)
     agreed = rules.agreed_terms(on)
-    year = rules.year_at(on)
+    year = rules.year_at(last_day)
     return pages.AgreementPage(
         pk=row.pk,
         name=f"Agreement {row.reference}".strip(),
@@ -196,7 +197,11 @@ def agreement(pk: int, *, on: dt.date) -> pages.AgreementPage | None:
         ),
         terms=wording.terms(row.months, row.visits_per_year, row.billing, agreed),
         sums=tuple(_sums(rules, revenue.styles_on(heads, on, today=on), sheet, year)),
-        bills=tuple(_bills(rules, heads, sheet, trips, on=on)),
+        decisions=money.decisions,
+        bills=money.bills,
+        proposals=money.proposals,
+        decided=money.decided,
+        refund=money.refund,
         visits=wording.visits(
             year.visits,
             sum(day in trips.year for day in trips.made),
@@ -216,40 +221,6 @@ def agreement(pk: int, *, on: dt.date) -> pages.AgreementPage | None:
         terms_agreed=row.terms_agreed,
         may_end=row.ended_on is None,
     )
-
-
-@dataclass(frozen=True, slots=True)
-class _Trips:
-    """A site's visits from the first day of this agreement year until two years on."""
-
-    year: Span
-    until: dt.date
-    made: tuple[dt.date, ...]
-    booked: tuple[dt.date, ...]
-    planned: tuple[revenue.Trip, ...]
-
-    @classmethod
-    def of(cls, row: models.Agreement, rules: Agreement, sheet: CareSheet, *, on: dt.date) -> "_Trips":
-        """Gather what was made and booked; plan the rest for this site alone, so that no other has to be read."""
-        year = rules.year_at(on)
-        first, until = year.first, add_months(year.last + DAY, 12) - DAY
-        made = visits.made([row.site_id], since=first, before=on + DAY).get(row.site_id, ())
-        booked = models.Booking.objects.filter(site=row.site_id, state="booked", on__range=(on, until))
-        works = visits.works(sheet, on=on, today=on, only=[row.site_id], booked=True)
-        free = replace(house.working(hours_a_day=Decimal(0)), minutes_by_month=())
-        plan = planner.plan(works, sheet, free, first=on, until=until)
-        return cls(
-            year.days,
-            until,
-            tuple(made),
-            tuple(booked.order_by("on").values_list("on", flat=True)),
-            tuple(revenue.Trip(visit.on, visit.price) for visit in plan),
-        )
-
-    def all(self) -> list[revenue.Trip]:
-        """Every visit; those made and booked carry no price, since somebody has decided them already."""
-        nothing = Decimal(0)
-        return [*(revenue.Trip(day, nothing) for day in (*self.made, *self.booked)), *self.planned]
 
 
 def _sums(rules: Agreement, styles: Sequence[str], sheet: CareSheet, year: AgreementYear) -> Iterator[pages.Sum]:
@@ -278,15 +249,6 @@ def _sums(rules: Agreement, styles: Sequence[str], sheet: CareSheet, year: Agree
 
 def _shown(amount: Decimal) -> Decimal:
     return amount.quantize(_CENT, ROUND_HALF_UP)
-
-
-def _bills(
-    rules: Agreement, heads: Sequence[CareUnit], sheet: CareSheet, trips: _Trips, *, on: dt.date
-) -> Iterator[pages.Billed]:
-    days = {trip.on for trip in trips.all()}
-    span = Span(trips.year.first, trips.until)
-    for bill in revenue.bills(rules, heads, sheet, span=span, today=on, visits=days):
-        yield pages.Billed(bill.on, bill.amount, wording.bill(bill.renewals, past=bill.on < on))
 
 
 def _changes(row: models.Agreement) -> Iterator[str]:

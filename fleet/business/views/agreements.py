@@ -8,6 +8,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from fleet import clock, models
 from fleet.business.actions import agreements as actions
 from fleet.business.forms.agreements import AgreementForm, EndForm, SeenForm
+from fleet.business.forms.bills import RefundForm
 from fleet.business.queries import agreements as queries
 from fleet.elements.action_form import ActionForm
 from fleet.refusals import Refused
@@ -38,12 +39,12 @@ def agreement_new(request: HttpRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def agreement(request: HttpRequest, pk: int) -> HttpResponse:
     """Show one agreement, or change what was agreed."""
-    shown = queries.shown(pk)
-    if shown is None:
+    facts = queries.shown(pk)
+    if facts is None:
         raise Http404
     if request.method != "POST":
-        return _shown(request, pk, form=AgreementForm(shown=shown))
-    form = AgreementForm(request.POST, shown=shown)
+        return shown(request, pk, form=AgreementForm(shown=facts))
+    form = AgreementForm(request.POST, shown=facts)
     if form.is_valid():
         try:
             changed = actions.change(pk, was=form.was(), facts=form.told(), by=access.person(request), on=clock.today())
@@ -52,7 +53,7 @@ def agreement(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, "Saved." if changed else "Nothing changed.")
             return redirect("agreement", pk)
-    return _shown(request, pk, form=form, status=form.status)
+    return shown(request, pk, form=form, status=form.status)
 
 
 @require_POST
@@ -65,7 +66,7 @@ def agreement_renew(request: HttpRequest, pk: int) -> HttpResponse:
         raise Http404 from missing
     except Refused as refused:
         form.refuse(refused)
-        return _shown(request, pk, seen=form, status=form.status)
+        return shown(request, pk, seen=form, status=form.status)
     messages.success(request, f"Renewed. {row.terms_agreed} terms are agreed now.")
     return redirect("agreement", pk)
 
@@ -80,7 +81,7 @@ def agreement_unrenew(request: HttpRequest, pk: int) -> HttpResponse:
         raise Http404 from missing
     except Refused as refused:
         form.refuse(refused)
-        return _shown(request, pk, seen=form, status=form.status)
+        return shown(request, pk, seen=form, status=form.status)
     messages.success(request, "Last renewal undone.")
     return redirect("agreement", pk)
 
@@ -104,7 +105,7 @@ def agreement_end(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, f"It ends on {in_words(cleaned['day'])}.")
             return redirect("agreement", row.pk)
-    return _shown(request, pk, ending=form, status=form.status)
+    return shown(request, pk, ending=form, status=form.status)
 
 
 @require_POST
@@ -117,20 +118,22 @@ def agreement_resume(request: HttpRequest, pk: int) -> HttpResponse:
         raise Http404 from missing
     except Refused as refused:
         form.refuse(refused)
-        return _shown(request, pk, seen=form, status=form.status)
+        return shown(request, pk, seen=form, status=form.status)
     messages.success(request, "Resumed, as if it had not been ended.")
     return redirect("agreement", pk)
 
 
-def _shown(
+def shown(
     request: HttpRequest,
     pk: int,
     *,
     form: AgreementForm | None = None,
     ending: EndForm | None = None,
     seen: ActionForm | None = None,
+    refund: RefundForm | None = None,
     status: int = 200,
 ) -> HttpResponse:
+    """Answer with the page of an agreement, with whichever form was refused."""
     page = queries.agreement(pk, on=clock.today())
     if page is None:
         raise Http404
@@ -138,6 +141,7 @@ def _shown(
         "page": page,
         "form": form or AgreementForm(shown=queries.shown(pk)),
         "ending": ending or EndForm(),
+        "refund": refund or (RefundForm(ways=page.refund.ways) if page.refund else None),
         "refused": " ".join(map(str, seen.non_field_errors())) if seen else "",
     }
     return render(request, "agreements/agreement.html", context, status=status)

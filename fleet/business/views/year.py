@@ -7,6 +7,7 @@ from django.views.decorators.http import require_safe
 from fleet import clock
 from fleet.business.actions import outlook
 from fleet.business.forms.year import YearForm
+from fleet.business.queries import own_promises
 from fleet.business.queries import year as queries
 from fleet.web import export, lists
 from fleet.web.htmx import page_or_part
@@ -22,7 +23,9 @@ def year_ahead(request: HttpRequest) -> HttpResponseBase:
         rows = of.all(of.filters_for(months=months), on=on)
         return export.respond(kind, name=of.file, on=on, columns=of.columns, rows=rows)
     page = queries.page(months=months, waiting=waiting, on=on)
-    return page_or_part(request, "year/year.html", "year/_year.html", {"page": page})
+    return page_or_part(
+        request, "year/year.html", "year/_year.html", {"page": page, "promises": own_promises.reserve(on=on)}
+    )
 
 
 @require_safe

@@ -5,6 +5,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from fleet import clock
+from fleet.business.queries import own_promises
 from fleet.calls.queries import calls
 from fleet.care.queries import due, write_ups
 from fleet.front.queries import sites as queries
@@ -25,6 +26,7 @@ def site(request: HttpRequest, pk: int) -> HttpResponse:
     context = {"page": page, "saved": saved, **documents.part(papers.of_site(pk))}
     context["calls"] = calls.of(site=pk)
     context["care"] = due.short_of_site(pk, on=clock.today())
+    context["own_promises"] = own_promises.of_site(pk, on=clock.today())
     context["visits_here"] = write_ups.of_site(pk, on=clock.today())
     return render(request, "sites/site.html", context)
 

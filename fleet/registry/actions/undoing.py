@@ -32,6 +32,7 @@ _CALLED = {
     "registration": "registration recorded since",
     "attachment": "promise recorded since",
     "notice": "notice to a payer",
+    "ownpromise": "promise of our own",
 }
 
 

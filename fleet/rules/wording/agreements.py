@@ -2,11 +2,12 @@
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
 from fleet.rules.dates import in_words
 from fleet.rules.wording.money import dollars
+from fleet.rules.wording.names import listed
 
 RENEWS = {
     "by itself": "it renews by itself",
@@ -180,6 +181,68 @@ def terms(months: int, visits_: int, billing: str, agreed: int) -> str:
     )
 
 
+# What is to be decided, as a list has it; what it is called in a sentence, one and several; in the order of urgency.
+DECISIONS = {
+    "over": ("past its term: renew it or end it", "agreement past its term", "agreements past their terms"),
+    "refund": ("ended early: decide what to give back", "refund to settle", "refunds to settle"),
+    "renewal": ("ask whether they renew", "renewal to ask for", "renewals to ask for"),
+    "notice": ("last day to give notice of the renewal", "renewal notice to give", "renewal notices to give"),
+    "ending": ("runs out and does not renew: offer a new one", "agreement running out", "agreements running out"),
+    "rise": ("announce the new price", "price rise to announce", "price rises to announce"),
+    "unpaid": ("billed, and not paid in 30 days: ask for it", "unpaid bill", "unpaid bills"),
+}
+
+
+def to_decide(counts: Mapping[str, int]) -> str:
+    """Write how many things are to be decided.
+
+    >>> to_decide({"renewal": 2, "unpaid": 1}), to_decide({})
+    ('To decide: 2 renewals to ask for and 1 unpaid bill.', 'Nothing to decide.')
+    """
+    each = [
+        f"{counts[what]:,} {one if counts[what] == 1 else more}"
+        for what, (_, one, more) in DECISIONS.items()
+        if counts.get(what)
+    ]
+    return f"To decide: {listed(each)}." if each else "Nothing to decide."
+
+
+def bill_state(
+    state: str, renewals: int, paid: Decimal, amount: Decimal, billed_on: dt.date | None, number: str
+) -> str:
+    """Write where a bill stands.
+
+    >>> bill_state("planned", 1, Decimal(0), Decimal(200), None, "")
+    'planned, if renewed'
+    >>> bill_state("billed", 0, Decimal(50), Decimal(200), dt.date(2026, 3, 2), "17")
+    'billed March 2, 2026, no. 17; $50.00 of $200.00 paid'
+    >>> bill_state("billed", 0, Decimal(0), Decimal(200), dt.date(2026, 3, 2), "")
+    'billed March 2, 2026; not paid yet'
+    >>> bill_state("paid", 0, Decimal(200), Decimal(200), dt.date(2026, 3, 2), "")
+    'billed March 2, 2026; paid'
+    """
+    if billed_on is None:
+        return f"planned, {bill(renewals, past=False)}" if renewals else state
+    sent = f"billed {in_words(billed_on)}{f', no. {number}' if number else ''}"
+    if state == "paid":
+        return f"{sent}; paid"
+    return f"{sent}; {f'{dollars(paid)} of {dollars(amount)} paid' if paid else 'not paid yet'}"
+
+
+def give_back(amount: Decimal) -> str:
+    """Write what is given back, or what is still owed.
+
+    >>> give_back(Decimal("99.18")), give_back(Decimal("-16.67")), give_back(Decimal(0))
+    ('give back $99.18', 'they still owe $16.67', 'nothing to give back')
+    """
+    if not amount:
+        return "nothing to give back"
+    return f"give back {dollars(amount)}" if amount > 0 else f"they still owe {dollars(-amount)}"
+
+
+WAYS = {"by days": "by days", "by visits": "by visits", "another": "another amount"}
+
+
 def bill(renewals: int, *, past: bool) -> str:
     """Write how sure a bill is.
 
@@ -195,7 +258,7 @@ _FIELD = {
     "start_on": "first day", "months": "months in a term", "visits_per_year": "visits a year",
     "first_head": "price of the first head", "further_head": "price of each further head", "discount_percent": "discount, %",
     "rise_percent": "yearly price rise, %", "renews": "renewal", "terms_agreed": "terms agreed", "ended_on": "last day",
-    "ended_why": "reason for ending",
+    "ended_why": "reason for ending", "refund": "what to give back",
 }  # fmt: skip
 
 

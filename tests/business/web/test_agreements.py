@@ -120,12 +120,12 @@ def test_one_shows_how_its_price_comes_about_and_its_bills(client, made):
         ("Price of the 1st year", "360.00"),
     ]
     bills = page.context["page"].bills
-    assert [(str(bill.on), str(bill.amount), bill.words) for bill in bills[8:13]] == [
-        ("2026-01-31", "30.00", "past"),
-        ("2026-02-28", "30.00", "past"),
-        ("2026-03-31", "30.00", "agreed"),
-        ("2026-04-30", "30.00", "agreed"),
-        ("2026-05-31", "30.90", "if renewed"),
+    assert [(str(bill.first), str(bill.amount), bill.words) for bill in bills[8:13]] == [
+        ("2026-01-31", "30.00", "planned"),
+        ("2026-02-28", "30.00", "planned"),
+        ("2026-03-31", "30.00", "planned"),
+        ("2026-04-30", "30.00", "planned"),
+        ("2026-05-31", "30.90", "planned, if renewed"),
     ]
     assert "In force since May 31, 2025, now in its 1st year" in words(page)
 

@@ -1,0 +1,97 @@
+"""Promises of our own in plain English."""
+
+import datetime as dt
+from collections.abc import Sequence
+from decimal import Decimal
+
+from fleet.rules.dates import in_words
+from fleet.rules.own_promises import Exposure
+from fleet.rules.wording.money import dollars
+
+
+def stands(state: str, until: dt.date, called_on: dt.date | None, released_on: dt.date | None) -> str:
+    """Write where a promise stands.
+
+    >>> until = dt.date(2028, 5, 1)
+    >>> stands("standing", until, None, None), stands("lapsed", until, None, None)
+    ('holds through May 1, 2028', 'lapsed on May 1, 2028')
+    >>> stands("called on", until, dt.date(2027, 1, 2), None), stands("released", until, None, dt.date(2027, 1, 2))
+    ('called on January 2, 2027', 'released on January 2, 2027')
+    """
+    match state:
+        case "called on" if called_on is not None:
+            return f"called on {in_words(called_on)}"
+        case "released" if released_on is not None:
+            return f"released on {in_words(released_on)}"
+        case "lapsed":
+            return f"lapsed on {in_words(until)}"
+        case _:
+            return f"holds through {in_words(until)}"
+
+
+def in_all(standing: int) -> str:
+    """Write how many promises stand.
+
+    >>> in_all(0), in_all(1), in_all(12)
+    ('No promises of our own stand.', '1 promise of our own stands.', '12 promises of our own stand.')
+    """
+    if not standing:
+        return "No promises of our own stand."
+    return "1 promise of our own stands." if standing == 1 else f"{standing:,} promises of our own stand."
+
+
+def against_reserve(ahead: Sequence[Exposure], reserve: Decimal) -> str:
+    """Write what the standing promises could cost at most, against the reserve; blank where none stands.
+
+    >>> may = Exposure(dt.date(2028, 5, 1), 2, Decimal("4200.00"), 1)
+    >>> against_reserve([may], Decimal("2500.00"))
+    '2 promises of our own stand. They could cost $4,200.00 at most, $1,700.00 more than the reserve of $2,500.00; 1 has no amount.'
+    >>> against_reserve([Exposure(dt.date(2028, 5, 1), 1, Decimal("900.00"), 0)], Decimal("2500.00"))
+    '1 promise of our own stands. It could cost $900.00 at most, within the reserve of $2,500.00.'
+    >>> against_reserve([Exposure(dt.date(2028, 5, 1), 1, Decimal("900.00"), 0)], Decimal(0))
+    '1 promise of our own stands. It could cost $900.00 at most; no reserve is set.'
+    >>> against_reserve([], Decimal(0))
+    ''
+    """
+    count = sum(one.promises for one in ahead)
+    if not count:
+        return ""
+    cost = sum((one.cost for one in ahead), Decimal(0))
+    without = sum(one.without_cost for one in ahead)
+    if not reserve:
+        beside = "; no reserve is set"
+    elif cost > reserve:
+        beside = f", {dollars(cost - reserve)} more than the reserve of {dollars(reserve)}"
+    else:
+        beside = f", within the reserve of {dollars(reserve)}"
+    left = "" if not without else f"; {without:,} {'has' if without == 1 else 'have'} no amount"
+    return f"{in_all(count)} {'It' if count == 1 else 'They'} could cost {dollars(cost)} at most{beside}{left}."
+
+
+_FIELD = {
+    "words": "the promise", "conditions": "conditions", "made_by": "who made it", "made_on": "day it was made",
+    "until": "last day", "cost_at_most": "most it could cost", "called_on": "day it was called on",
+    "called_what": "what was done", "called_cost": "what that cost", "released_on": "day it was released",
+    "released_why": "why it was released", "system_id": "system",
+}  # fmt: skip
+
+
+def change(when: str, who: str, field: str, before: str, after: str) -> str:
+    """Write what somebody changed.
+
+    >>> change("March 2, 2026, 9:05 AM", "Wren Halloran", "until", "2027-03-01", "2028-03-01")
+    'March 2, 2026, 9:05 AM: Wren Halloran changed last day from March 1, 2027 to March 1, 2028'
+    """
+    name, now = _FIELD.get(field, field), _plain(after) or "blank"
+    return (
+        f"{when}: {who} changed {name} from {_plain(before)} to {now}"
+        if before
+        else f"{when}: {who} set {name} to {now}"
+    )
+
+
+def _plain(text: str) -> str:
+    try:
+        return in_words(dt.date.fromisoformat(text))
+    except ValueError:
+        return text
