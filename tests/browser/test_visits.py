@@ -72,7 +72,7 @@ def test_from_install_to_visit_to_the_next_due_days(live, desk: Page, phone: Pag
     desk.get_by_label("Reason, if outside the recommended dates").fill("Rang for today")
     expect(desk.locator("#does")).to_contain_text(in_words(today))
     log_in(phone, "technician")
-    desk.get_by_label("Technician").select_option(label="not assigned yet")
+    desk.get_by_label("Technician", exact=True).select_option(label="not assigned yet")
     desk.get_by_role("button", name="Book visit").focus()
     go(desk)
     expect(desk.get_by_role("status").filter(has_text="Booked for")).to_be_visible()
@@ -83,7 +83,7 @@ def test_from_install_to_visit_to_the_next_due_days(live, desk: Page, phone: Pag
     expect(phone.get_by_text("1 stop today")).to_be_visible()
     expect(phone.get_by_role("listitem").filter(has_text="Clean the coil: 8")).to_be_visible()
     phone.get_by_role("link", name="Write up this stop").click()
-    expect(phone.get_by_text("Power off and locked out before a cover is opened").first).to_be_visible()
+    expect(phone.get_by_text("verify it is de-energized before opening a cover").first).to_be_visible()
     for tick in ("Clean the coil, all 8", "Clear the drain line, all 8"):
         box = phone.get_by_label(tick)
         assert box.evaluate("(tick) => tick.closest('label').offsetHeight") >= 44

@@ -16,6 +16,7 @@ from fleet.rules.caresheet import CareSheet, title_of
 from fleet.rules.dates import DAY, in_words
 from fleet.rules.wording import care as wording
 from fleet.rules.wording import readings
+from fleet.rules.wording.answers import payment
 from fleet.rules.wording.names import listed, lower
 
 GRADES = ("clean", "light", "heavy", "blocked")
@@ -150,7 +151,7 @@ def _broken(units: Collection[int], *, on: dt.date) -> Mapping[int, list[pages.B
         answers = coverage.answers(
             facts.unit, facts.holdings, failure.component, on=failure.failed_on, asked=on, cause=failure.cause
         )
-        pays = "; ".join(f"{one.kind}: {one.pays}" for one in coverage.payments(answers))
+        pays = " ".join(map(payment, coverage.payments(answers)))
         words = f"{failure.component} failed on {in_words(failure.failed_on)}"
         broken_of[failure.unit_id].append(pages.Broken(failure.pk, words, pays))
     return broken_of

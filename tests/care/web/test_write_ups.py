@@ -13,6 +13,8 @@ from fleet import models
 from fleet.care.actions import bookings
 from fleet.claims.actions import failures
 from fleet.derived import recheck
+from fleet.rules.findings import Payment
+from fleet.rules.wording.answers import payment
 from tests import company, stops
 from tests.company import day
 from tests.pages import words
@@ -94,7 +96,8 @@ def test_a_failure_that_waits_says_who_would_pay(phone, visit, units):
     text = words(phone.get("/todays-stops"))
     assert "Room 3: <a" in text
     assert "drain pump failed on February 20, 2026" in text
-    assert "Parts: maker; labor: installer" in text
+    assert payment(Payment("parts", "maker", ())) in text
+    assert payment(Payment("labor", "installer", ())) in text
 
 
 # ------------------------------------------------------------------------------------------------- the form
