@@ -31,6 +31,7 @@ MAKERS_MANUALS = Source("manufacturers' installation manuals", CHECKED_ON)
 # Read on public pages of the trade.
 LINE_VOLTAGE = Source("within 10% of the nameplate voltage, as public pages of the trade say", CHECKED_ON)
 STATIC = Source("usual limits, as public pages of the trade say; the nameplate comes first", CHECKED_ON)
+AIR_CHANGE = Source("usual figures, as public pages of the trade say", CHECKED_ON)
 ANSI_FURNACES = Source("ANSI Z21.47: 400 ppm, air-free; from memory", CHECKED_ON)
 
 # ------------------------------------------------------------------------------------------------------------ bands
@@ -91,6 +92,8 @@ class Warn(StrEnum):
     HIGH_VOLTAGE = "high voltage"
     STATIC = "static pressure"
     CARBON_MONOXIDE = "carbon monoxide"
+    SMALL_CHANGE = "small change"
+    LARGE_CHANGE = "large change"
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,6 +182,30 @@ def _bands(reading: str, value: Decimal, of: Measured) -> Iterator[Band]:
         case "external static pressure" if of.role in _STATIC:
             most = _STATIC[of.role] * (_PASCALS if of.measure == "Pa" else 1)
             yield Band((reading,), (STATIC,), high=most, above=Warn.STATIC)
+
+
+RETURN, SUPPLY = "return air temperature", "supply air temperature"
+# By mode and role, by how many degrees F the air usually changes on its way through.
+_CHANGES = {
+    ("cooling", "head"): (Decimal(14), Decimal(25)),
+    ("cooling", "air handler"): (Decimal(16), Decimal(21)),
+    ("cooling", "furnace"): (Decimal(16), Decimal(21)),
+    ("heating", "head"): (Decimal(20), Decimal(45)),
+    ("heating", "air handler"): (Decimal(20), Decimal(45)),
+}
+
+
+def air_change(return_air: Decimal, supply_air: Decimal, *, measure: str, mode: str, role: str) -> OutOfBand | None:
+    """What the change of the air between return and supply warns of; nothing in a mode, or for a role, that has no band."""
+    band = _CHANGES.get((mode, role))
+    if band is None:
+        return None
+    change = return_air - supply_air if mode == "cooling" else supply_air - return_air
+    degrees = change * Decimal("1.8") if measure == "C" else change
+    low, high = band
+    if degrees < low:
+        return OutOfBand(Warn.SMALL_CHANGE, degrees, low, (AIR_CHANGE,), "F")
+    return OutOfBand(Warn.LARGE_CHANGE, degrees, high, (AIR_CHANGE,), "F") if degrees > high else None
 
 
 def out_of_range(reading: str, value: Decimal, measure: str = "") -> Measure | None:

@@ -30,6 +30,7 @@ from fleet.rules.readings import (
     Move,
     Warn,
     Weighing,
+    air_change,
     annualized,
     balance,
     charges_by_it,
@@ -120,6 +121,41 @@ def test_line_volts(volts, expected):
 def test_static_pressure_by_role(role, measure, value, expected):
     """READ on public pages: a low-static head 0.2 inches of water at most, an ordinary air handler 0.5. 1 in wc is 249.1 Pa."""
     assert warned("external static pressure", value, role=role, measure=measure) == expected
+
+
+@pytest.mark.parametrize(
+    ("mode", "role", "change", "expected"),
+    [
+        ("cooling", "head", "13.9", Warn.SMALL_CHANGE),
+        ("cooling", "head", "14", None),
+        ("cooling", "head", "25", None),
+        ("cooling", "head", "25.1", Warn.LARGE_CHANGE),
+        ("cooling", "head", "-3", Warn.SMALL_CHANGE),
+        ("cooling", "air handler", "15.9", Warn.SMALL_CHANGE),
+        ("cooling", "furnace", "21", None),
+        ("cooling", "furnace", "21.1", Warn.LARGE_CHANGE),
+        ("heating", "head", "19.9", Warn.SMALL_CHANGE),
+        ("heating", "air handler", "45", None),
+        ("heating", "air handler", "45.1", Warn.LARGE_CHANGE),
+        ("heating", "furnace", "70", None),
+        ("fan only", "head", "0", None),
+        ("", "head", "0", None),
+        ("cooling", "outdoor", "0", None),
+    ],
+)
+def test_how_much_the_air_changes(mode, role, change, expected):
+    """READ on public pages: cooling 16 to 21 F (ducted), 8 to 14 C at a head (14.4 to 25.2 F, COMPUTED and rounded); heating 20
+    to 45 F. A furnace's rise is on its plate, so nothing is said of it."""
+    warm, cold = Decimal(70) + Decimal(change), Decimal(70)
+    pair = (warm, cold) if mode == "cooling" else (cold, warm)
+    found = air_change(*pair, measure="F", mode=mode, role=role)
+    assert (found and found.code) == expected
+
+
+def test_the_change_of_the_air_in_celsius():
+    """10 C are 18 F, 7.7 C are 13.86 F."""
+    assert air_change(Decimal(25), Decimal(15), measure="C", mode="cooling", role="head") is None
+    assert air_change(Decimal(25), Decimal("17.3"), measure="C", mode="cooling", role="head").value == Decimal("13.86")
 
 
 @pytest.mark.parametrize(("ppm", "expected"), [("400", []), ("401", [(Warn.CARBON_MONOXIDE, "400")])])

@@ -13,7 +13,7 @@ from fleet.rules.claims import Claim as ClaimFacts
 from fleet.rules.claims import Refusal, State, Step, Why, refusals
 from fleet.rules.clocks import Clock, ClockKind, ClockState
 from fleet.rules.money import Age, Credit, Item, Line, Missed, Recovery, Standing
-from fleet.rules.readings import LeakRate, Measured, warnings
+from fleet.rules.readings import PLATE, LeakRate, Measured, OutOfBand, Warn, warnings
 from fleet.rules.wants import Wanted, Who
 from fleet.rules.wording import claims, failing, money, readings
 from tests.facts import day
@@ -323,6 +323,11 @@ def test_what_a_reading_warns_of(reading, value, text):
     (only,) = warnings(reading, D(value), Measured(plate_amps=D("12.0")))
     assert readings.out_of_band(only) == text
     is_english(text)
+
+
+@pytest.mark.parametrize("code", list(Warn))
+def test_every_warning_has_its_sentence(code):
+    is_english(readings.out_of_band(OutOfBand(code, D("1.50"), D("1.20"), (PLATE,), "")))
 
 
 def test_a_leak_rate():

@@ -4,6 +4,7 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from functools import lru_cache
 from typing import Any
 
@@ -18,7 +19,7 @@ from fleet.facts.care import care_sheet
 from fleet.rules import planner, visits
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import DAY, add_months
-from fleet.rules.hours import House
+from fleet.rules.hours import House, still_on_hand
 
 _WEEKS = 52
 
@@ -109,11 +110,21 @@ def months(planned: Iterable[Planned], *, on: dt.date, until: dt.date) -> tuple[
     by_month = []
     first = on.replace(day=1)
     while first <= until:
-        at_hand = int(entered[first] * 60) if first in entered else usual(house, max(first, on), first)
+        at_hand = on_hand(first, entered.get(first), house, on=on)
         by_month.append(pages.Month(first, booked[first], load.get(first, 0), at_hand, first in entered))
         first = add_months(first, 1)
     most = max((max(month.booked + month.planned, month.on_hand or 0) for month in by_month), default=0) or 1
     return tuple(replace(month, most=most) for month in by_month)
+
+
+def on_hand(month: dt.date, entered: Decimal | None, house: House, *, on: dt.date) -> int | None:
+    """The minutes on hand in a month (by its first day) from a day on: its entered hours, of the running month what is left of them.
+
+    Where nobody entered any, the usual ones; None where the house has no limit a day either.
+    """
+    if entered is None:
+        return usual(house, max(month, on), month)
+    return int((still_on_hand(entered, house, today=on) if month == on.replace(day=1) else entered) * 60)
 
 
 def usual(house: House, begin: dt.date, month: dt.date) -> int | None:

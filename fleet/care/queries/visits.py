@@ -13,7 +13,7 @@ from fleet import models
 from fleet.care.facts import bookings as gathered
 from fleet.care.facts import visits as gather_visits
 from fleet.care.pages import visits as pages
-from fleet.care.queries.visit_plan import Board, usual
+from fleet.care.queries.visit_plan import Board, on_hand
 from fleet.elements.named import address, what
 from fleet.facts import house as gather_house
 from fleet.facts.agreements import agreement_of
@@ -221,7 +221,6 @@ def does(
     others = [one.visit for one in board.planned if one.visit is not mine]
     moved = visits.move(visit, day, house, by_month=_by_month(others, by_day, visit, counted=row or mine))
     named = {unit.pk: unit for unit in models.Unit.objects.filter(system__site=site)}
-    months_at_hand = gather_house.hours_on_hand(day, day)
     month = day.replace(day=1)
     stays = visit.on.replace(day=1) == month
     before, after = moved.comes_into
@@ -238,7 +237,7 @@ def does(
         month=f"{month:%B %Y}",
         month_before=before,
         month_after=after,
-        month_on_hand=int(months_at_hand[month] * 60) if month in months_at_hand else usual(house, month, month),
+        month_on_hand=on_hand(month, gather_house.hours_on_hand(day, day).get(month), house, on=on),
         leaves="" if stays else f"{visit.on:%B %Y}",
         leaves_before=moved.leaves[0],
         leaves_after=moved.leaves[1],

@@ -7,6 +7,7 @@ from uuid import UUID, uuid5
 from fleet import models
 from fleet.care.pages import write_ups as pages
 from fleet.care.queries.stops import dirt, reading_words
+from fleet.claims.queries.failures import air_change
 from fleet.elements.named import as_it_stands, link, what
 from fleet.facts.care import care_sheet
 from fleet.rules import readings
@@ -143,7 +144,7 @@ def _unit(
         skipped=tuple(_skipped(one, sheet) for one in records if one.skipped),
         dirt=tuple(dirt(records)),
         readings=tuple(reading_words(one) for one in measured),
-        warnings=tuple(text for one in measured for text in _warnings(one, unit)),
+        warnings=(*(text for one in measured for text in _warnings(one, unit)), *air_change(measured, unit)),
         notes=tuple(one.notes for one in records if one.notes),
     )
 

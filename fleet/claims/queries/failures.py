@@ -1,7 +1,7 @@
 """Failures: what their form stands on, and the page of one."""
 
 import datetime as dt
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 
@@ -111,7 +111,8 @@ def _answer(told: Told, book: TermsBook, question: Question, failure: models.Fai
 def warned(unit: int, measured: Iterable[Mapping[str, str]], *, on: dt.date) -> tuple[str, ...]:
     """What readings warn of as they are written, and what saving them would refuse; one that is no number yet says nothing."""
     row = models.Unit.objects.filter(pk=unit).first()
-    found = []
+    measured = list(measured)
+    found = [*air_change([_told(told) for told in measured], row)]
     for told in measured:
         try:
             value = Decimal(told.get("value", "").strip())
@@ -125,6 +126,31 @@ def warned(unit: int, measured: Iterable[Mapping[str, str]], *, on: dt.date) -> 
                 said = [f"wanted: {reading_words.slip(slip, told['value'].strip())}."]
             found += [f"{_upper(reading_words.named(name))}: {text}" for text in said]
     return tuple(found)
+
+
+def _told(told: Mapping[str, str]) -> models.Reading:
+    """A reading as it is being written, not to be saved; without a value that can be read it has none."""
+    try:
+        value = Decimal(told.get("value", "").strip())
+    except InvalidOperation:
+        value = Decimal("NaN")
+    name, measure = told.get("reading", ""), told.get("measure", "").strip()
+    usual = readings.READINGS[name][0].unit if name in readings.READINGS else ""
+    return models.Reading(reading=name, value=value, measure=measure or usual, mode=told.get("mode", ""))
+
+
+def air_change(rows: Iterable[models.Reading], unit: models.Unit | None) -> Iterator[str]:
+    """What the change between return and supply air warns of, of readings of one unit in one mode and measure."""
+    if unit is None:
+        return
+    rows = [row for row in rows if row.value.is_finite()]
+    for one in rows:
+        for other in rows:
+            pair = (one.reading, other.reading) == (readings.RETURN, readings.SUPPLY)
+            if pair and (one.mode, one.measure) == (other.mode, other.measure):
+                found = readings.air_change(one.value, other.value, measure=one.measure, mode=one.mode, role=unit.role)
+                if found is not None:
+                    yield reading_words.out_of_band(found)
 
 
 def _of(row: models.Unit | None, measure: str, on: dt.date) -> readings.Measured:

@@ -2,7 +2,6 @@
 
 from decimal import Decimal
 from fractions import Fraction
-from typing import assert_never
 
 from fleet.rules.dates import in_words
 from fleet.rules.readings import Doubt, LeakRate, Measure, OutOfBand, Source, Warn
@@ -11,6 +10,24 @@ from fleet.rules.wording.names import days, listed
 # Shown beside superheat and subcooling on inverter ductless.
 NOT_A_CHARGING_METHOD = "Superheat and subcooling do not show the charge of an inverter ductless system, unless the manufacturer gives a test mode."
 
+
+_NO_DIAGNOSIS = "This is no diagnosis by itself: check filter, airflow and how long it ran."
+# What a value outside its band warns of, and who says so.
+_SAYS = {
+    Warn.TOO_DRY: "{value}% is under {edge}%: too dry ({said}).",
+    Warn.MOLD: "{value}% is over {edge}%: mold can grow ({said}).",
+    Warn.VACUUM_SHORT: "{value} micron is over {edge} micron: not a deep enough vacuum ({said}).",
+    Warn.OVER_PLATE: "{value} A is over the {edge} A on the nameplate ({said}).",
+    Warn.LOW_VOLTAGE: "{value} V is under {edge} V: low line voltage ({said}).",
+    Warn.HIGH_VOLTAGE: "{value} V is over {edge} V: high line voltage ({said}).",
+    Warn.STATIC: "{value} {measure} is over {edge} {measure}: check filter, coil and ducts ({said}).",
+    Warn.CARBON_MONOXIDE: (
+        "{value} ppm is over {edge} ppm: turn the furnace off and do not leave it running until it is corrected ({said}). "
+        "The manufacturer's manual and local codes come first."
+    ),
+    Warn.SMALL_CHANGE: "The air changes by {value} F, less than the usual {edge} F ({said}). " + _NO_DIAGNOSIS,
+    Warn.LARGE_CHANGE: "The air changes by {value} F, more than the usual {edge} F ({said}). " + _NO_DIAGNOSIS,
+}
 
 # What a reading is called where its name in files is not what people say.
 _CALLED = {"gas line temperature": "vapor line temperature"}
@@ -32,30 +49,12 @@ def out_of_band(found: OutOfBand) -> str:
     >>> [out_of_band(one) for one in warnings("indoor relative humidity", Decimal("35"))]
     ['35% is under 40%: too dry (common practice).']
     """
-    value, edge = f"{found.value.normalize():f}", f"{found.edge.normalize():f}"
-    said = listed(map(_source, found.sources))
-    match found.code:
-        case Warn.TOO_DRY:
-            return f"{value}% is under {edge}%: too dry ({said})."
-        case Warn.MOLD:
-            return f"{value}% is over {edge}%: mold can grow ({said})."
-        case Warn.VACUUM_SHORT:
-            return f"{value} micron is over {edge} micron: not a deep enough vacuum ({said})."
-        case Warn.LOW_VOLTAGE:
-            return f"{value} V is under {edge} V: low line voltage ({said})."
-        case Warn.HIGH_VOLTAGE:
-            return f"{value} V is over {edge} V: high line voltage ({said})."
-        case Warn.STATIC:
-            return f"{value} {found.measure or 'in wc'} is over {edge} {found.measure or 'in wc'}: check filter, coil and ducts ({said})."
-        case Warn.CARBON_MONOXIDE:
-            return (
-                f"{value} ppm is over {edge} ppm: turn the furnace off and do not leave it running until it is corrected "
-                f"({said}). The manufacturer's manual and local codes come first."
-            )
-        case Warn.OVER_PLATE:
-            return f"{value} A is over the {edge} A on the nameplate ({said})."
-        case _ as never:
-            assert_never(never)
+    return _SAYS[found.code].format(
+        value=f"{found.value.normalize():f}",
+        edge=f"{found.edge.normalize():f}",
+        measure=found.measure or "in wc",
+        said=listed(map(_source, found.sources)),
+    )
 
 
 def slip(measure: Measure, written: str) -> str:

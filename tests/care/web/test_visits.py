@@ -1,10 +1,12 @@
 """Visits on screen: planned, booked, seen before they are, moved, called off, printed. Asked on March 2, 2026."""
 
 import csv
+import datetime as dt
 import io
 from decimal import Decimal
 
 import pytest
+import time_machine
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from pypdf import PdfReader
@@ -205,3 +207,15 @@ def test_a_visit_whose_record_came_from_a_file_is_not_planned_again(office, unit
     models.MaintenanceRecord.objects.update(skipped=True, skip_reason="no access")
     text = words(office.get(f"/sites/{units[0].system.site_id}/visits"))
     assert "2 visits sold, 0 made, 0 booked." in text
+
+
+def test_of_the_running_month_only_what_is_left_is_on_hand(units):
+    """On March 18, 2026, ten of March's 22 working days are left: of 66 hours, 30."""
+    models.MonthHours.objects.create(month=day("2026-03-01"), hours=66)
+    models.MonthHours.objects.create(month=day("2026-04-01"), hours=66)
+    with time_machine.travel(dt.datetime(2026, 3, 18, 16, tzinfo=dt.UTC), tick=False):
+        office = company.as_role("office")
+        march, april = office.get("/visits").context["lead"]["months"][:2]
+        assert (march.on_hand, april.on_hand) == (30 * 60, 66 * 60)
+        seen = words(office.post(f"/sites/{units[0].system.site_id}/visits", {"see": "yes", "day": "2026-03-19"}))
+        assert "30 h on hand." in seen

@@ -221,6 +221,19 @@ def test_what_is_said_while_writing_and_what_saving_says_is_the_same(phone, unit
         assert ("mold can grow" in live) is ("mold can grow" in words(answer)) is (value == "71")
 
 
+def test_supply_and_return_are_judged_together(phone, units):
+    pk = units[0].pk
+    told = {
+        f"read-{pk}-return air temperature": "75",
+        f"read-{pk}-supply air temperature": "70",
+        f"mode-{pk}": "cooling",
+    }
+    said = "The air changes by 5 F, less than the usual 14 F"
+    assert said in words(phone.post(address(units), sent(units, **told, check=str(pk))))
+    assert said in words(phone.post(address(units), sent(units, **told), follow=True))
+    assert said not in words(phone.post(address(units), sent(units, **told | {f"mode-{pk}": ""}, check=str(pk))))
+
+
 def test_the_form_of_a_very_large_house_is_read(phone, units):
     many = {f"notes-{number}": "" for number in range(1_000_000, 1_003_000)}
     answer = phone.post(address(units), sent(units, **many, **{f"done-{units[0].pk}:coil": "on"}))
