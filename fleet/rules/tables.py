@@ -135,7 +135,9 @@ class Table:
         value = self._take(key, required=required)
         if value is None:
             return ()
-        if not isinstance(value, list) or not all(isinstance(word, str) and word.strip() for word in value):
+        if not isinstance(value, list) or not all(
+            isinstance(word, str) and word.strip() and "\x00" not in word for word in value
+        ):
             self.fault(key, "a list of words is wanted")
             return ()
         if required and not value:

@@ -121,13 +121,34 @@ def put_in_force(*, version: int, seen: str, by: models.User, on: dt.date) -> ca
         now = models.CareSheet.objects.filter(in_force=True).values_list("digest", flat=True).first() or ""
         if now != seen:
             raise Conflict("Another care sheet was put in force meanwhile. Look over what yours changes in it.")
+        table = read(row)
+        _keep_former(table, on=on)
         try:
-            taken = care_sheets.load_table(read(row), by=by, on=on)
+            taken = care_sheets.load_table(table, by=by, on=on)
         except tables.BadTable as refused:
             raise Refused("\n".join(str(fault) for fault in refused.faults)) from refused
         _note(row, "begun", f"in force as {taken.code}", by=by)
         row.delete()
     return taken
+
+
+def _keep_former(table: Mapping[str, Any], *, on: dt.date) -> None:
+    """Keep what a sheet of the same name says under a name of its own, so that it can be begun from again."""
+    code = str(table.get("code", ""))
+    stored = models.CareSheet.objects.filter(code=code).first()
+    if stored is None or stored.document == to_document(dict(table)):
+        return
+    first = f"{code[:60]}, until {on.isoformat()}"
+    taken = set(models.CareSheet.objects.filter(code__startswith=first).values_list("code", flat=True))
+    names = (first, *(f"{first} ({number})" for number in range(2, len(taken) + 3)))
+    models.CareSheet.objects.create(
+        code=next(name for name in names if name not in taken),
+        document=stored.document,
+        digest=stored.digest,
+        in_force=False,
+        upkeep_on_file_from=stored.upkeep_on_file_from,
+        load=stored.load,
+    )
 
 
 def read(row: models.CareDraft) -> dict[str, Any]:

@@ -27,6 +27,7 @@ from fleet.sheets import toml
 # So many systems are worked out under both sheets while somebody waits; of a larger fleet it is said that they are the first.
 MOST_SYSTEMS = 1_000
 MOST_SITES = 20
+MOST_FORMER = 5
 _MONTHS = 12
 _GENERAL = ("code", "setup_minutes", "upkeep_on_file_from", "access_minutes", "style_factor")
 _TASK = (
@@ -41,6 +42,7 @@ def in_force() -> pages.InForce:
     """The sheet in force, and what else is on file."""
     rows = list(models.CareSheet.objects.select_related("load__by").order_by("code"))
     row = next((one for one in rows if one.in_force), None)
+    former = sorted((one for one in rows if not one.in_force), key=lambda one: one.pk, reverse=True)
     sheet = gathered.care_sheet()
     draft = models.CareDraft.objects.select_related("by").filter(pk=1).first()
     load = row.load if row else None
@@ -49,7 +51,7 @@ def in_force() -> pages.InForce:
         sheet=read_back(sheet) if sheet else None,
         since=moment(load.at.astimezone(timezone.get_current_timezone())) if load else "",
         by=str(load.by) if load and load.by else "",
-        former=tuple(pages.Former(one.pk, one.code) for one in rows if not one.in_force),
+        former=tuple(pages.Former(one.pk, one.code) for one in former[:MOST_FORMER]),
         writing=(str(draft.by) if draft.by else "Somebody") if draft else "",
     )
 

@@ -218,6 +218,7 @@ def test_two_tasks_of_one_short_name_are_refused_at_it(owner):
         (b'code = "a"\nwhat = 1\n[[task]]\n', "what: is not known here"),
         (queries.as_file(SHEET | {"task": [ONE | {"price": "x"}]}).encode(), "task[1].price"),
         (queries.as_file(SHEET | {"task": [ONE | {"checked_on": dt.date(2026, 3, 3)}]}).encode(), "later than today"),
+        (queries.as_file(SHEET | {"task": [ONE | {"cautions": ["a\x00"]}]}).encode(), "a list of words is wanted"),
         (b"# " + b"x" * 1_000_000, "at most 1,000,000 bytes"),
     ],
 )
@@ -301,7 +302,7 @@ def test_it_is_tried_on_a_site_before_it_holds(owner, units):
     assert (len(tried.new), len(tried.old)) == (5, 2)
     assert tried.new[0].on >= TODAY
     assert "Clear the drain line" in words(page)
-    assert owner.get("/care-sheet/look-over", {"site": "9" * 30, "find": "nobody"}).context["page"].tried is None
+    assert owner.get("/care-sheet/look-over", {"site": "9" * 30, "find": "no\x00body"}).context["page"].tried is None
     assert owner.get("/care-sheet/look-over", {"find": "odi\0le"}).context["page"].sites == listed
 
 
@@ -386,6 +387,28 @@ def test_a_former_sheet_can_be_put_back(owner):
     owner.post("/care-sheet/begin", {"from": first.pk})
     put_in_force(owner)
     assert models.CareSheet.objects.get(in_force=True).code == "first"
+
+
+def test_what_a_change_replaced_can_be_put_back(owner):
+    care.load_table({"code": "ours", "task": [ONE]}, by=None, on=TODAY)
+    for minutes in ("20", "25"):
+        owner.post("/care-sheet/begin", {"from": models.CareSheet.objects.get(in_force=True).pk})
+        form = TaskForm(task=ONE, version=0, today=TODAY)
+        owner.post("/care-sheet/draft/tasks/0", sent(form) | {"minutes": minutes})
+        put_in_force(owner)
+    former = models.CareSheet.objects.filter(in_force=False).order_by("pk")
+    assert [row.code for row in former] == ["ours, until 2026-03-02", "ours, until 2026-03-02 (2)"]
+    owner.post("/care-sheet/begin", {"from": former[0].pk})
+    put_in_force(owner)
+    row = models.CareSheet.objects.get(in_force=True)
+    assert (row.code, care_sheet().tasks[0].minutes) == ("ours", 15)
+
+
+def test_a_sheet_that_is_put_in_force_unchanged_keeps_no_second_one(owner):
+    care.load_table({"code": "ours", "task": [ONE]}, by=None, on=TODAY)
+    owner.post("/care-sheet/begin", {"from": models.CareSheet.objects.get().pk})
+    put_in_force(owner)
+    assert models.CareSheet.objects.count() == 1
 
 
 def test_everybody_reads_it_and_only_the_owner_writes():
