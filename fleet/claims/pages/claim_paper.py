@@ -30,7 +30,7 @@ class Photo:
 
 @dataclass(frozen=True, slots=True)
 class ClaimPaper:
-    """A claim as its payer reads it. No day of printing: the same claim gives the same paper."""
+    """A claim as its payer reads it, with our account number there. No day of printing: the same claim gives the same paper."""
 
     sender: Company
     payer: str
@@ -41,6 +41,7 @@ class ClaimPaper:
     sections: tuple[Section, ...]
     photos: tuple[Photo, ...]
     filename: str
+    account: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,3 +59,4 @@ class ReturnTag:
     facts: tuple[tuple[str, str], ...]
     address: str
     filename: str
+    account: str = ""

@@ -49,6 +49,8 @@ def _story(paper: ClaimPaper) -> Iterator[Flowable]:
     yield from letterhead(paper.sender, _WIDTH)
     yield text(f"Claim {paper.number} on {paper.payer}", title)
     yield text(paper.title, plain())
+    if paper.account:
+        yield text(f"Our account with you {paper.account}", plain())
     if paper.reference:
         yield text(f"Your reference {paper.reference}", plain())
     for section in paper.sections:

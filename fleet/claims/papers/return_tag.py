@@ -64,6 +64,8 @@ def _under(tag: ReturnTag) -> Iterator[Paragraph]:
     middle = ParagraphStyle("middle", parent=plain(), fontName=bold(), fontSize=14, leading=18, alignment=1)
     said = ParagraphStyle("said", parent=quiet(), alignment=1)
     yield text(f"Claim {tag.number}", middle)
+    if tag.account:
+        yield text(f"Our account {tag.account}", said)
     if tag.reference:
         yield text(f"Payer’s reference {tag.reference}", said)
 

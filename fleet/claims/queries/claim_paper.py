@@ -13,6 +13,7 @@ from fleet.derived import claim_rows
 from fleet.elements.named import address, what
 from fleet.facts import Told, fleet_facts, terms_on_file
 from fleet.facts.care import care_sheet
+from fleet.facts.company import account_with
 from fleet.facts.house import house
 from fleet.rules import clocks, wording
 from fleet.rules.caresheet import title_of
@@ -80,6 +81,7 @@ def paper(pk: int, *, company: Company) -> ClaimPaper | None:
         sections=tuple(section for section in found if section.facts or section.rows or section.lines),
         photos=tuple(_photos(documents)),
         filename=f"claim-{claim.pk}.pdf",
+        account=account_with(claim.payer_name),
     )
 
 
@@ -111,6 +113,7 @@ def tag(pk: int, *, company: Company, address_of: Callable[[int], str]) -> Retur
         facts=tuple((name, value) for name, value in facts if value),
         address=address_of(pk),
         filename=f"return-tag-{claim.pk}.pdf",
+        account="" if claim.supplier else account_with(claim.payer_name),
     )
 
 

@@ -62,6 +62,19 @@ def text(pk: int, what: str = "paper", role: str = "office") -> str:
     return " ".join(" ".join(page.extract_text().split()) for page in PdfReader(io.BytesIO(response.content)).pages)
 
 
+def test_our_account_with_the_payer_stands_on_both_papers_and_only_there(claim):
+    models.PayerAccount.objects.create(payer="Somebody else", account="11-111")
+    assert "account" not in text(claim.pk)
+    models.PayerAccount.objects.create(payer="Northrill", account="40-771")
+    assert "Our account with you 40-771" in text(claim.pk)
+    assert "Our account 40-771" in text(claim.pk, "tag", role="technician")
+    assert "11-111" not in text(claim.pk)
+    # A part that goes back to a supplier goes by the supplier's numbers.
+    claim.supplier = models.Supplier.objects.get(name="Kessler Parts")
+    claim.save()
+    assert "40-771" not in text(claim.pk, "tag", role="technician")
+
+
 def test_the_paper_says_all_that_is_on_file(claim):
     claimed.step(claim, State.FILED, "2026-02-10", "377.00")
     found = text(claim.pk)
