@@ -33,6 +33,7 @@ def refresh(unit_ids: Iterable[int], *, on: dt.date) -> None:
 
     What is done on one unit of a system may count for the others, so a system is worked out as a whole: each once.
     """
+    models.KeptDay.objects.filter(on__lt=on).update(on=on)
     ids = iter(unit_ids)
     done: set[int] = set()
     book, sheet = None, None
@@ -48,11 +49,21 @@ def refresh(unit_ids: Iterable[int], *, on: dt.date) -> None:
 
 def refresh_all(*, on: dt.date) -> None:
     """Work every kept row out again, as when new terms came in."""
+    models.KeptDay.objects.get_or_create(pk=1, defaults={"on": on})
     refresh(models.Unit.objects.order_by("pk").values_list("pk", flat=True).iterator(chunk_size=CHUNK), on=on)
 
 
 def catch_up(*, on: dt.date) -> int:
-    """Work out again the rows whose day has come; return the number of units rewritten."""
+    """Work out again the rows whose day has come; return the number of units rewritten.
+
+    Where a clock was ahead once, all of them: rows of days to come say nothing of today.
+    """
+    ahead = models.KeptDay.objects.filter(on__gt=on)
+    if ahead.exists():
+        with transaction.atomic():
+            refresh_all(on=on)
+            ahead.update(on=on)
+        return models.Unit.objects.count()
     due = models.HoldingRow.objects.filter(next_on__lte=on).values_list("unit_id", flat=True)
     ids = sorted(set(due) | refresh_claims.due(on=on))
     refresh(ids, on=on)
@@ -60,9 +71,10 @@ def catch_up(*, on: dt.date) -> int:
 
 
 def is_due(*, on: dt.date) -> bool:
-    """Whether the day of some kept row has come: one question, each part of which its index answers."""
+    """Whether the day of some kept row has come, or another day than the last: one question, each part of which its index answers."""
     due = [table.objects.filter(next_on__lte=on).order_by().values("next_on") for table in _WITH_A_DAY]
-    return due[0].union(*due[1:], all=True).exists()
+    another_day = models.KeptDay.objects.exclude(on=on).order_by().values("on")
+    return due[0].union(*due[1:], another_day, all=True).exists()
 
 
 def refresh_claimed(*, on: dt.date, supplier: models.Supplier | None = None) -> None:

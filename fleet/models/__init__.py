@@ -8,7 +8,7 @@ from fleet.models.company import Company, PayerAccount
 from fleet.models.history import Failure, FailureAnswer, HistoryRow, MaintenanceRecord, Reading, RefrigerantEntry
 from fleet.models.house import ClosedDay, House, MonthHours
 from fleet.models.jobs import Job
-from fleet.models.kept import CoverageRow, FactRow, HoldingRow, MoneyRow
+from fleet.models.kept import CoverageRow, FactRow, HoldingRow, KeptDay, MoneyRow
 from fleet.models.log import Change, Load
 from fleet.models.lookup import LookupEntry
 from fleet.models.office import ColumnMemory, Contact, Document, Import, Merge, PayerWord, SetAside, ValueMemory
@@ -60,6 +60,7 @@ __all__ = [
     "Idle",
     "Import",
     "Job",
+    "KeptDay",
     "Load",
     "LoginTries",
     "LookupEntry",

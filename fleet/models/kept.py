@@ -158,3 +158,18 @@ class MoneyRow(models.Model):
 
     def __str__(self) -> str:
         return f"money of failure {self.failure_id}"
+
+
+class KeptDay(models.Model):
+    """The one row that has the latest day for which anything kept was worked out.
+
+    A clock that was ahead once leaves rows of days to come; on a day before this one everything is worked out again.
+    """
+
+    on = models.DateField()
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=Q(pk=1), name="keptday_is_one")]
+
+    def __str__(self) -> str:
+        return f"kept as of {self.on}"
