@@ -5,7 +5,7 @@ from typing import Any
 
 from django.http import QueryDict
 
-from fleet.care.forms.write_ups import told
+from fleet.care.forms.write_up_message import message_of
 from fleet.care.pages.write_ups import Anew
 from fleet.elements.action_form import ActionForm, why_field
 from fleet.rules import readings
@@ -31,7 +31,7 @@ def filled(anew: Anew) -> QueryDict:
     notes beside it, in words.
     """
     data, content, day = QueryDict(mutable=True), anew.content, anew.on.isoformat()
-    said = told(_as_posted(content)) if isinstance(content.get("key"), list) else content
+    said = message_of(_as_posted(content)) if isinstance(content.get("key"), list) else content
     data.update({name: _text(said.get(name)) for name in _WHOLE})
     data["key"], data["booking"], data["day"] = str(anew.key), str(anew.booking or ""), day
     for unit in said.get("units") or ():

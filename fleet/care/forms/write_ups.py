@@ -1,21 +1,20 @@
-"""The form of a write-up: for each unit what was done, skipped, seen and measured, and what it says in the shape of a message.
+"""The form of a write-up: for each unit what was done, skipped, seen and measured.
 
 Every name says what it is about (`done-12:coil`), so that a form that was opened an hour ago, or before somebody else's
 write-up, is still read as it was meant. All values are texts; the action reads them.
 """
 
 import datetime as dt
-import re
 import uuid
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 from django import forms
-from django.http import QueryDict
 
 from fleet.care.forms.due import GRADES
+from fleet.care.forms.write_up_message import MOST_ROWS, other_readings
 from fleet.care.pages.stops import Ask, OfUnit, Stop
 from fleet.claims.forms.failures import WeighedForm
 from fleet.elements.action_form import ActionForm, LineForm, SureForm, sentence, sure_field
@@ -63,23 +62,6 @@ MEASURED = {
 MODES = ("cooling", "heating", "drying", "fan only", "test")
 FANS = ("low", "medium", "high", "automatic")
 ROWS = 1
-_MOST_ROWS = 20
-_FAILED = (
-    "unit",
-    "component",
-    "cause",
-    "leak_at",
-    "fault_code",
-    "notes",
-    "repaired",
-    "new_part_number",
-    "labor_minutes",
-)
-_OF_UNIT = re.compile(
-    r"(done|skip|until|wheel|coil|notes|mode|fan|running|other|othervalue|read)-(\d{1,12})(?:[:-](.*))?"
-)
-
-
 # What the action calls otherwise.
 _FIELD = {"due": "done", "reading": "other", "minutes_running": "running"}
 
@@ -300,7 +282,7 @@ class WriteUpForm(SureForm, ActionForm):
         """Some fields have shorter names, and any reading may stand in the one for others."""
         first, _, rest = fact.partition("-")
         name = f"{_FIELD.get(first, first)}-{rest}" if rest else fact
-        others = {f"read-{pk}-{value}": f"othervalue-{pk}" for pk, value in _others(self.data)}
+        others = {f"read-{pk}-{value}": f"othervalue-{pk}" for pk, value in other_readings(self.data)}
         return name if name in self.fields else others.get(fact, "")
 
 
@@ -332,88 +314,10 @@ def _rows(
     count = ROWS
     if data is not None:
         sent = str(data.get(f"{name}-rows", ""))
-        count = min(int(sent), _MOST_ROWS) if sent.isdecimal() and len(sent) < 4 else ROWS
+        count = min(int(sent), MOST_ROWS) if sent.isdecimal() and len(sent) < 4 else ROWS
     made = [form(data, prefix=f"{name}-{number}", label_suffix="", initial={"who": who}) for number in range(count)]
-    if more == name and count < _MOST_ROWS:
+    if more == name and count < MOST_ROWS:
         made.append(form(None, prefix=f"{name}-{count}", label_suffix="", initial={"who": who}))
     for row in made:
         row.fields["unit"].widget.choices = [("", "choose …"), *units]
     return made
-
-
-# ------------------------------------------------------------------------------------------------- as a message
-
-
-def told(data: QueryDict) -> dict[str, Any]:
-    """A form's content in the shape of a message; what was ticked for all alike counts where nothing else was said."""
-    of: dict[str, dict[str, Any]] = {}
-    given_of: dict[str, dict[str, str]] = {}
-    for name in data:
-        match = _OF_UNIT.fullmatch(name)
-        if match and (text := str(data[name]).strip()):
-            what, unit, which = match.groups()
-            given_of.setdefault(unit, {})[f"{what}:{which or ''}"] = text
-    for ask in data.getlist("asked"):
-        unit, _, task = ask.partition(":")
-        given = given_of.setdefault(unit, {})
-        if data.get(f"all-{task}") and f"skip:{task}" not in given:
-            given[f"done:{task}"] = "on"
-    for unit, given in given_of.items():
-        of[unit] = _unit(unit, given)
-    return {
-        **{name: data.get(name, "") for name in ("key", "booking", "day", "technician", "minutes", "notes", "sure")},
-        "units": list(of.values()),
-        "failures": list(_failures(data)),
-        "refrigerant": list(_refrigerant(data)),
-    }
-
-
-def _unit(unit: str, given: Mapping[str, str]) -> dict[str, Any]:
-    until = given.get("until:", "")
-    how = {"mode": given.get("mode:", ""), "fan": given.get("fan:", ""), "minutes_running": given.get("running:", "")}
-    measured = {name.removeprefix("read:"): value for name, value in given.items() if name.startswith("read:")}
-    if given.get("other:") or given.get("othervalue:"):
-        measured[given.get("other:", "")] = given.get("othervalue:", "")
-    return {
-        "unit": unit,
-        "done": [name.removeprefix("done:") for name in given if name.startswith("done:")],
-        "skipped": [
-            {"task": name.removeprefix("skip:"), "reason": reason, "not_before": until}
-            for name, reason in given.items()
-            if name.startswith("skip:")
-        ],
-        "dirt_wheel": given.get("wheel:", ""),
-        "dirt_coil": given.get("coil:", ""),
-        "notes": given.get("notes:", "").replace("\r\n", "\n"),
-        "readings": [{"reading": name, "value": value, **how} for name, value in measured.items()],
-    }
-
-
-def _others(data: Any) -> Iterable[tuple[str, str]]:
-    for name in data or ():
-        if name.startswith("other-"):
-            yield name.removeprefix("other-"), str(data[name])
-
-
-def _numbers(data: QueryDict, name: str) -> range:
-    sent = data.get(f"{name}-rows", "")
-    return range(min(int(sent), _MOST_ROWS) if sent.isdecimal() and len(sent) < 4 else 0)
-
-
-def _failures(data: QueryDict) -> Iterable[dict[str, str]]:
-    for number in _numbers(data, "failed"):
-        given = {name: data.get(f"failed-{number}-{name}", "").strip() for name in _FAILED}
-        repaired = given.pop("repaired")
-        unit = given.pop("unit")
-        if any(given.values()) or unit:
-            yield {"unit": unit, **given, "repaired_on": data.get("day", "") if repaired else ""}
-        else:
-            yield {}
-
-
-def _refrigerant(data: QueryDict) -> Iterable[dict[str, str]]:
-    fields = ("unit", "move", "refrigerant", "ounces", "cylinder", "who", "certificate", "note", "sure")
-    for number in _numbers(data, "weighed"):
-        given = {name: data.get(f"weighed-{number}-{name}", "").strip() for name in fields}
-        # Who handles it is filled in beforehand, so that alone says nothing.
-        yield given if any(value for name, value in given.items() if name != "who") else {}

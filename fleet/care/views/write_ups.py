@@ -14,7 +14,8 @@ from fleet import clock, models
 from fleet.care.actions import undo_write_up as undoing
 from fleet.care.actions import write_ups as actions
 from fleet.care.forms.undo_write_up import UndoForm, filled
-from fleet.care.forms.write_ups import WriteUpForm, told
+from fleet.care.forms.write_up_message import message_of
+from fleet.care.forms.write_ups import WriteUpForm
 from fleet.care.pages.stops import Stop
 from fleet.care.pages.write_ups import Anew
 from fleet.care.queries import stops, write_ups
@@ -95,7 +96,7 @@ def _recorded(request: HttpRequest, pk: int, form: WriteUpForm) -> actions.Recor
     if not form.is_valid():
         return None
     try:
-        message = told(request.POST)
+        message = message_of(request.POST)
         return actions.record(pk, message, sent=message, by=access.person(request), on=clock.today())
     except Refused as refused:
         form.refuse(refused)
@@ -130,7 +131,7 @@ def _keep_photos(request: HttpRequest, made: models.WriteUp, form: WriteUpForm) 
 def _checked(request: HttpRequest) -> HttpResponse:
     """The warnings for one unit's readings, as they are written."""
     unit = request.POST["check"]
-    measured = [row for one in told(request.POST)["units"] if one["unit"] == unit for row in one["readings"]]
+    measured = [row for one in message_of(request.POST)["units"] if one["unit"] == unit for row in one["readings"]]
     warned = failures.warned(int(unit), measured, on=clock.today()) if unit.isdecimal() and len(unit) < 18 else ()
     return render(request, "write_ups/_warned.html", {"warned": warned})
 
