@@ -57,7 +57,7 @@ def ours_in_words(ours: Ours | None) -> str:
     """What the terms on file say, in words.
 
     >>> ours_in_words(Ours(Result.COVERED, dt.date(2021, 4, 14), dt.date(2031, 4, 14)))
-    'covered to April 14, 2031'
+    'covered until April 14, 2031'
     """
     if ours is None:
         return "no terms on file cover it"
@@ -65,21 +65,21 @@ def ours_in_words(ours: Ours | None) -> str:
         return "covered for the life of the unit"
     match ours.result:
         case Result.COVERED:
-            return "covered" if ours.last is None else f"covered to {in_words(ours.last)}"
+            return "covered" if ours.last is None else f"covered until {in_words(ours.last)}"
         case Result.COVERED_IF:
-            return "covered only if what is open turns out so"
+            return "may be covered; something is still missing"
         case Result.CANNOT_SAY:
-            return "cannot be said: the start is not known"
+            return "not clear: the start is not known"
         case _:
-            return "not covered" if ours.last is None else f"covered to {in_words(ours.last)}, over today"
+            return "not covered" if ours.last is None else f"covered until {in_words(ours.last)}, over by today"
 
 
 def word_in_words(word: Word) -> str:
     """What the payer said, in words.
 
     >>> word_in_words(Word(dt.date(2026, 3, 2), True, dt.date(2031, 4, 14)))
-    'covered to April 14, 2031'
+    'covered until April 14, 2031'
     """
     if not word.covered:
         return "not covered"
-    return "covered" if word.last_on is None else f"covered to {in_words(word.last_on)}"
+    return "covered" if word.last_on is None else f"covered until {in_words(word.last_on)}"

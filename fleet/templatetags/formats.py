@@ -9,6 +9,7 @@ from django import template
 from fleet.elements.cells import Value
 from fleet.elements.pieces import moment_in_table
 from fleet.rules.dates import in_table, in_words
+from fleet.rules.payers import BY_CODE
 from fleet.rules.wording.year import tenths
 
 register = template.Library()
@@ -24,6 +25,12 @@ def day(value: dt.date | None) -> str:
 def short_day(value: dt.date | None) -> str:
     """A day as a table has it: Mar 8, 2024; a day that is not known is left blank."""
     return "" if value is None else in_table(value)
+
+
+@register.filter
+def payer_label(code: str) -> str:
+    """What a kind of payer is called beside its band."""
+    return BY_CODE[code].label if code in BY_CODE else code
 
 
 @register.filter

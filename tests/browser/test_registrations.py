@@ -32,12 +32,12 @@ def test_nine_units_are_confirmed_by_keys_alone_and_taken_back(screen, request, 
     page: Page = request.getfixturevalue(screen)
     log_in(page, "office")
     page.goto("/waiting-on-us")
-    expect(page.locator(".lead")).to_contain_text("No registration closes this week")
+    expect(page.locator(".lead")).to_contain_text("No registration is due this week")
     page.get_by_role("row").filter(has_text="Odile Marsh").get_by_role("link", name="Whole house").focus()
     page.keyboard.press("Enter")
     expect(page.get_by_role("heading", name="With Northrill")).to_be_visible()
     expect(page.get_by_role("checkbox", checked=True)).to_have_count(9)
-    page.get_by_label("Their number").focus()
+    page.get_by_label("Registration number").focus()
     page.keyboard.type("N-77")
     page.keyboard.press("Enter")
     expect(page.get_by_text("9 registrations with Northrill: confirmed, number N-77.")).to_be_visible()
@@ -46,9 +46,9 @@ def test_nine_units_are_confirmed_by_keys_alone_and_taken_back(screen, request, 
             "registration", flat=True
         )
     ) == {"confirmed"}
-    page.get_by_role("button", name="Take back").focus()
+    page.get_by_role("button", name="Undo").focus()
     page.keyboard.press("Enter")
-    expect(page.get_by_text("9 registrations taken back.")).to_be_visible()
+    expect(page.get_by_text("9 registrations undone.")).to_be_visible()
     expect(page.get_by_role("checkbox", checked=True)).to_have_count(9)
     assert list(recheck.differences(on=clock.today())) == []
 
@@ -56,12 +56,12 @@ def test_nine_units_are_confirmed_by_keys_alone_and_taken_back(screen, request, 
 def test_the_block_is_copied_whole(desk: Page, there, log_in):
     log_in(desk, "office")
     desk.goto(f"/systems/{there.pk}/registration")
-    desk.get_by_role("button", name="Copy all of it").click()
+    desk.get_by_role("button", name="Copy all").click()
     expect(desk.get_by_role("button", name="Copied")).to_be_visible()
     chosen = desk.evaluate(
         "() => { const b = document.querySelector('.asks'); return b.value.slice(b.selectionStart, b.selectionEnd); }"
     )
-    assert chosen.startswith("Registration with Northrill\nOwner: Odile Marsh\n")
+    assert chosen.startswith("Registration with Northrill\nHomeowner: Odile Marsh\n")
     assert chosen.count("serial SB-") == 9
 
 
@@ -83,8 +83,8 @@ def test_nobody_is_shut_out(screen, scheme, request, there, log_in, clean):
         assert page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
     page.goto(f"/systems/{there.pk}/registration")
     page.get_by_label("Registered on").fill((clock.today() + DAY).isoformat())
-    page.get_by_role("button", name="Record the registration").click()
-    expect(page.get_by_text("A day that has not come yet cannot be recorded.")).to_be_visible()
+    page.get_by_role("button", name="Record registration").click()
+    expect(page.get_by_text("Enter a day no later than today.")).to_be_visible()
     clean(page)
 
 
@@ -95,6 +95,6 @@ def test_it_works_without_scripts(chromium, there, live, log_in):
     page.goto("/registrations?state=waiting+for+a+date")
     page.get_by_role("link", name="Whole house").click()
     page.get_by_label("The day it was installed").fill(clock.today().isoformat())
-    page.get_by_role("button", name="Save the date of 2 units").click()
-    expect(page.get_by_text("To do: 60 days left")).to_be_visible()
+    page.get_by_role("button", name="Save this date for 2 units").click()
+    expect(page.get_by_text("60 days from today")).to_be_visible()
     context.close()

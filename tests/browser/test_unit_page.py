@@ -114,10 +114,10 @@ def test_the_answer_on_the_page_is_the_commands(desk, unit, log_in):
     expect(desk.locator("#answer h3")).to_have_text("If the capacitor failed today")
     assert shown(desk) == told(component="capacitor", on=TODAY)
 
-    desk.get_by_label("Why").select_option("wear")
-    expect(desk.locator("#answer h3")).to_have_text("If the capacitor failed today, by wear")
-    desk.get_by_label("On which day").fill("2023-07-01")
-    expect(desk.locator("#answer h3")).to_have_text("If the capacitor failed on July 1, 2023, by wear")
+    desk.get_by_label("Cause").select_option("wear")
+    expect(desk.locator("#answer h3")).to_have_text("If the capacitor failed today (wear)")
+    desk.get_by_label("Day it failed").fill("2023-07-01")
+    expect(desk.locator("#answer h3")).to_have_text("If the capacitor failed on July 1, 2023 (wear)")
     assert shown(desk) == told(component="capacitor", cause="wear", on=day("2023-07-01"))
 
     pays = desk.locator(".pays li").evaluate_all(
@@ -146,9 +146,9 @@ def test_what_was_asked_is_an_address_that_can_be_sent_on(desk, unit, log_in):
 def test_a_day_that_is_none_says_why(desk, unit, log_in):
     log_in(desk, "office")
     desk.goto(f"/units/{unit.pk}")
-    desk.get_by_label("On which day").fill("2300-01-01")
-    expect(desk.locator("#answer .fault")).to_have_text("On which day: Write a day between 1950 and 2199.")
-    desk.get_by_label("On which day").fill(NEXT_DAY.isoformat())
+    desk.get_by_label("Day it failed").fill("2300-01-01")
+    expect(desk.locator("#answer .fault")).to_have_text("Day it failed: Enter a day between 1950 and 2199.")
+    desk.get_by_label("Day it failed").fill(NEXT_DAY.isoformat())
     expect(desk.locator("#answer h3")).to_have_text("If the compressor failed on March 11, 2026")
 
 
@@ -158,8 +158,8 @@ def test_without_scripts_the_button_asks(chromium, live, unit, log_in):
         log_in(page, "office")
         page.goto(f"/units/{unit.pk}")
         page.get_by_label("What failed").select_option("capacitor")
-        page.get_by_label("On which day").fill("2023-07-01")
-        page.get_by_role("button", name="Ask").click()
+        page.get_by_label("Day it failed").fill("2023-07-01")
+        page.get_by_role("button", name="Ask who pays").click()
         expect(page.locator("#answer h3")).to_have_text("If the capacitor failed on July 1, 2023")
         expect(page.locator("h1")).to_have_text("Northrill NO-30")
 
@@ -173,7 +173,7 @@ def test_the_keyboard_alone_asks(desk, unit, log_in):
     # The focus stays in the form, so the next key goes where it was meant to go.
     expect(desk.get_by_label("What failed")).to_be_focused()
     desk.keyboard.press("Tab")
-    expect(desk.get_by_label("Why")).to_be_focused()
+    expect(desk.get_by_label("Cause")).to_be_focused()
     status = desk.locator("#answered")
     expect(status).to_contain_text("If the drain pump failed today")
 
@@ -184,13 +184,13 @@ def test_a_table_says_what_the_line_draws(desk, unit, log_in):
     desk.get_by_text("The same as a table").click()
     rows = desk.locator(".as_table table").first.locator("tbody tr").all_inner_texts()
     assert [row.split("\t")[:6] for row in rows] == [
-        ["Maker", "parts", "compressor", "covered", "Mar 10, 2021", "Mar 10, 2028"],
-        ["Maker", "parts", "everything else", "covered", "Mar 10, 2021", "Mar 10, 2026"],
-        ["Maker", "parts", "everything else", "possible", "Mar 11, 2026", "Mar 10, 2031"],
-        ["Labor plan", "labor", "everything", "waiting days", "Mar 10, 2021", "Apr 8, 2021"],
+        ["Manufacturer", "parts", "compressor", "covered", "Mar 10, 2021", "Mar 10, 2028"],
+        ["Manufacturer", "parts", "everything else", "covered", "Mar 10, 2021", "Mar 10, 2026"],
+        ["Manufacturer", "parts", "everything else", "possible", "Mar 11, 2026", "Mar 10, 2031"],
+        ["Labor plan", "labor", "everything", "waiting period", "Mar 10, 2021", "Apr 8, 2021"],
         ["Labor plan", "labor", "everything", "covered", "Apr 9, 2021", "Mar 9, 2023"],
-        ["Labor plan", "labor", "everything", "possible", "Mar 10, 2023", "none"],
-        ["Installer", "labor", "everything", "covered", "Mar 10, 2021", "Mar 10, 2023"],
+        ["Labor plan", "labor", "everything", "possible", "Mar 10, 2023", "no last day"],
+        ["Our warranty", "labor", "everything", "covered", "Mar 10, 2021", "Mar 10, 2023"],
     ]
 
 

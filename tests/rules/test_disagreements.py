@@ -60,12 +60,12 @@ def test_where_a_payer_and_the_terms_differ(word, ours, wanted):
     ("ours", "wanted"),
     [
         (None, "no terms on file cover it"),
-        (COVERED, "covered to April 14, 2031"),
+        (COVERED, "covered until April 14, 2031"),
         (FOR_LIFE, "covered for the life of the unit"),
-        (ENDED, "covered to April 14, 2025, over today"),
+        (ENDED, "covered until April 14, 2025, over by today"),
         (NEVER, "not covered"),
-        (ONLY_IF, "covered only if what is open turns out so"),
-        (UNKNOWN, "cannot be said: the start is not known"),
+        (ONLY_IF, "may be covered; something is still missing"),
+        (UNKNOWN, "not clear: the start is not known"),
     ],
 )
 def test_what_the_terms_say_in_words(ours, wanted):

@@ -54,19 +54,19 @@ def test_what_is_no_english_would_be_found(text):
 
 C = Code
 SENTENCES = [
-    (reason(C.TIER_USED, "120 months", until="2025-04-14"), "The 10-year term runs to April 14, 2025."),
-    (reason(C.TIER_USED, "18 months", until="2021-10-14"), "The 18-month term runs to October 14, 2021."),
-    (reason(C.TIER_USED, "90 days", until="2020-07-13"), "The 90-day term runs to July 13, 2020."),
+    (reason(C.TIER_USED, "120 months", until="2025-04-14"), "The 10-year term runs until April 14, 2025."),
+    (reason(C.TIER_USED, "18 months", until="2021-10-14"), "The 18-month term runs until October 14, 2021."),
+    (reason(C.TIER_USED, "90 days", until="2020-07-13"), "The 90-day term runs until July 13, 2020."),
     (reason(C.TIER_USED, "lifetime"), "The lifetime term has no last day."),
     (reason(C.CONDITION_MET, "matched system"), "It is part of a matched system."),
-    (reason(C.CONDITION_MET, "first owner"), "No sale of the house since the start is on file."),
+    (reason(C.CONDITION_MET, "first owner"), "House not sold since startup, by our records."),
     (
         reason(C.REGISTERED_IN_TIME, on="2015-04-27", until="2015-06-13"),
-        "Registered on April 27, 2015, 47 days before the limit.",
+        "Registered on April 27, 2015, 47 days before the deadline.",
     ),
     (
         reason(C.REGISTERED_IN_TIME, on="2015-06-12", until="2015-06-13"),
-        "Registered on June 12, 2015, 1 day before the limit.",
+        "Registered on June 12, 2015, 1 day before the deadline.",
     ),
     (
         reason(C.REGISTERED_IN_TIME, on="2015-06-13", until="2015-06-13"),
@@ -74,127 +74,118 @@ SENTENCES = [
     ),
     (
         reason(C.REGISTERED_WITH_NUMBER, "R-77", on="2015-04-27"),
-        "Registered on April 27, 2015 under number R-77; the day that the limit counts from is not on file.",
+        "Registered on April 27, 2015 under number R-77; the day that the deadline counts from is not on file.",
     ),
     (
         reason(C.REGISTERED_WITH_NUMBER, "R-77"),
-        "Registered under number R-77; the day that the limit counts from is not on file.",
+        "Registered under number R-77; the day that the deadline counts from is not on file.",
     ),
     (
         reason(C.REGISTERED_LATE, on="2015-06-25", until="2015-06-13", would_reach="2025-04-14"),
-        (
-            "Registered 12 days late: on June 25, 2015, the limit was June 13, 2015; "
-            "registered in time it would have run to April 14, 2025."
-        ),
+        "Registered on June 25, 2015, 12 days late: the deadline was June 13, 2015. If it had been registered in time, coverage would have run until April 14, 2025.",
     ),
     (
         reason(C.REGISTERED_LATE, on="2015-06-14", until="2015-06-13"),
-        "Registered 1 day late: on June 14, 2015, the limit was June 13, 2015.",
+        "Registered on June 14, 2015, 1 day late: the deadline was June 13, 2015.",
     ),
-    (reason(C.NOT_REGISTERED, until="2015-06-13"), "Not registered; the limit was June 13, 2015."),
+    (reason(C.NOT_REGISTERED, until="2015-06-13"), "Not registered; the deadline was June 13, 2015."),
     (
         reason(C.NOT_REGISTERED, until="2015-06-13", would_reach="2025-04-14"),
-        "Not registered; the limit was June 13, 2015; registered in time it would have run to April 14, 2025.",
+        "Not registered; the deadline was June 13, 2015. If it had been registered in time, coverage would have run until April 14, 2025.",
     ),
-    (reason(C.REGISTRATION_NOT_REQUIRED), "These terms ask for no registration."),
-    (reason(C.REGISTRATION_NOT_REQUIRED, "US-FL"), "Registering is not required in US-FL."),
+    (reason(C.REGISTRATION_NOT_REQUIRED), "These terms require no registration."),
+    (reason(C.REGISTRATION_NOT_REQUIRED, "US-FL"), "Registration is not required in Florida."),
     (
         reason(C.REGISTRATION_ACCEPTED_LATE, on="2016-01-02"),
         "The payer accepted the late registration in writing; it was registered on January 2, 2016.",
     ),
     (reason(C.REGISTRATION_ACCEPTED_LATE), "The payer accepted the late registration in writing."),
-    (reason(C.REGISTER_BY, "owner", until="2021-04-30"), "Not registered yet; the limit is April 30, 2021."),
+    (reason(C.REGISTER_BY, "owner", until="2021-04-30"), "Not registered yet; the deadline is April 30, 2021."),
     (
         reason(C.ANCHOR_UNKNOWN, "closed_on"),
-        "Not registered yet; the limit counts from the closing day of the house, which is not on file.",
+        "Not registered yet; the deadline counts from the closing day of the new house, which is not on file.",
     ),
     (
         reason(C.ANCHOR_UNKNOWN, "installed_on", on="2015-04-20"),
-        "Registered on April 20, 2015; the limit counts from the day it was installed, which is not on file.",
+        "Registered on April 20, 2015; the deadline counts from the day it was installed, which is not on file.",
     ),
     (
         reason(C.PLACE_UNKNOWN, "region"),
-        "Not registered in time; whether that matters depends on the site's region, which is not on file.",
+        "Not registered in time; whether that matters depends on the state, which is not on file.",
     ),
     (
         reason(C.PLACE_UNKNOWN, "use"),
-        "Not registered in time; whether that matters depends on the site's use, which is not on file.",
+        "Not registered in time; whether that matters depends on what the building is used for, which is not on file.",
     ),
     (
         reason(C.PLACE_UNKNOWN, "region", on="2024-07-01"),
-        (
-            "The house was sold on July 1, 2024; whether the promise went along depends on the site's region, "
-            "which is not on file."
-        ),
+        "The house was sold on July 1, 2024; whether the new owner kept the coverage depends on the state, which is not on file.",
     ),
     (
         reason(C.START_UNKNOWN, "started_on"),
-        "The start is not known: the day it was started is not on file.",
+        "Coverage counts from the startup day, which is not on file.",
     ),
     (
         reason(C.START_ASSUMED, "manufactured_on", on="2019-05-03"),
-        "The start, May 3, 2019, is assumed from the day it was manufactured.",
+        "We assume that coverage started on May 3, 2019, from the day it was manufactured.",
     ),
     (
         reason(C.BEFORE_START, on="2020-05-08", until="2020-05-08"),
-        "These terms start on May 8, 2020, 1 day after.",
+        "Coverage starts on May 8, 2020, 1 day after the failure.",
     ),
     (
         reason(C.WAITING_DAYS, on="2020-05-01", until="2020-05-31"),
-        "Started on May 1, 2020; after waiting days, nothing is paid for before May 31, 2020.",
+        "Coverage starts on May 1, 2020, and after a waiting period it pays from May 31, 2020.",
     ),
     (
         reason(C.ENDED, "60 months", until="2020-04-14"),
-        "The 5-year term ended on April 14, 2020, 23 days before.",
+        "The 5-year term ended on April 14, 2020, 23 days before the failure.",
     ),
-    (reason(C.ENDED, "12 months", until="2020-05-06"), "The 1-year term ended on May 6, 2020, 1 day before."),
-    (reason(C.ENDED, until="2015-05-07"), "The term ended on May 7, 2015, 1,827 days before."),
+    (
+        reason(C.ENDED, "12 months", until="2020-05-06"),
+        "The 1-year term ended on May 6, 2020, 1 day before the failure.",
+    ),
+    (reason(C.ENDED, until="2015-05-07"), "The term ended on May 7, 2015, 5 years before the failure."),
     (reason(C.EDGE_DAY, until="2020-05-07"), "The failure is on the last day, May 7, 2020."),
     (reason(C.EDGE_DAY, until="2020-05-06"), "The last day, May 6, 2020, is the day before the failure."),
     (reason(C.EDGE_DAY, until="2020-05-08"), "The last day, May 8, 2020, is the day after the failure."),
-    (reason(C.COMPONENT_NOT_LISTED, "line set"), "These terms do not pay for the line set."),
-    (reason(C.COMPONENT_NOT_LISTED, "other"), "These terms do not pay for any other component."),
-    (reason(C.CAUSE_EXCLUDED, "power"), "These terms exclude this cause: power."),
-    (reason(C.CAUSE_EXCLUDED, "installation ours"), "These terms exclude this cause: our installation."),
+    (reason(C.COMPONENT_NOT_LISTED, "line set"), "These terms do not cover the line set."),
+    (reason(C.COMPONENT_NOT_LISTED, "other"), "These terms do not cover any other component."),
+    (reason(C.CAUSE_EXCLUDED, "power"), "These terms do not cover this cause: power surge."),
+    (reason(C.CAUSE_EXCLUDED, "installation ours"), "These terms do not cover this cause: our installation."),
     (
         reason(C.CONDITION_OPEN, "recognized installer"),
-        "Nobody recorded whether a recognized installer put it in.",
+        "Nobody recorded whether it was installed by a recognized installer.",
     ),
     (
         reason(C.CONDITION_FAILED, "licensed installer", would_reach="2025-04-14"),
-        "It was not put in by a licensed installer; otherwise it would have run to April 14, 2025.",
+        "It was not installed by a licensed installer. Installed by one, coverage would have run until April 14, 2025.",
     ),
     (reason(C.CONDITION_FAILED, "away from coast"), "It is near the coast."),
     (
         reason(C.CONDITION_FAILED, "original site", on="2019-06-01"),
         "It was moved to another site on June 1, 2019.",
     ),
-    (reason(C.CONDITION_FAILED, "original site"), "It is not at its original site."),
+    (reason(C.CONDITION_FAILED, "original site"), "It is not where it was first installed."),
     (
         reason(C.SOLD, on="2019-09-09", would_reach="2025-04-14"),
-        (
-            "The house was sold on September 9, 2019, and the promise did not go along; "
-            "without the sale it would have run to April 14, 2025."
-        ),
+        "The house was sold on September 9, 2019, and the new owner did not keep the coverage. If the house had not been sold, coverage would have run until April 14, 2025.",
     ),
     (
         reason(C.TRANSFER_IN_TIME, on="2018-07-29", until="2018-07-30"),
-        "The payer was told of the sale on July 29, 2018, 1 day before the limit.",
+        "The payer was notified of the sale on July 29, 2018, 1 day before the deadline.",
     ),
     (
         reason(C.TRANSFER_MISSED, on="2018-05-01", until="2018-07-30", would_reach="2025-04-14"),
-        (
-            "The house was sold on May 1, 2018, and the payer was not told by July 30, 2018; "
-            "told in time it would have run to April 14, 2025."
-        ),
+        "The house was sold on May 1, 2018, and the payer was not notified by July 30, 2018. If they had been notified in time, coverage would have run until April 14, 2025.",
     ),
     (
         reason(C.TRANSFER_AUTOMATIC, on="2018-05-01"),
-        "The house was sold on May 1, 2018, and the promise went along by itself.",
+        "The house was sold on May 1, 2018, and the new owner kept the coverage automatically.",
     ),
     (
         reason(C.NOTIFY_BY, on="2018-05-01", until="2018-07-30"),
-        "The house was sold on May 1, 2018; the payer must be told by July 30, 2018.",
+        "The house was sold on May 1, 2018; the payer must be notified by July 30, 2018.",
     ),
     (
         reason(C.MAINTENANCE_GAP, on="2016-03-15", until="2017-03-14"),
@@ -202,26 +193,26 @@ SENTENCES = [
     ),
     (
         reason(C.PART_REPLACED, "compressor", on="2020-02-01", until="2021-02-01"),
-        "The compressor was replaced on February 1, 2020; the new part's own term runs to February 1, 2021.",
+        "The compressor was replaced on February 1, 2020; the new part's own coverage runs until February 1, 2021.",
     ),
     (
         reason(C.PART_REPLACED, "compressor", on="2019-05-07", until="2020-05-07"),
-        "The compressor was replaced on May 7, 2019; the new part's own term runs to May 7, 2020.",
+        "The compressor was replaced on May 7, 2019; the new part's own coverage runs until May 7, 2020.",
     ),
     (
         reason(C.PART_REPLACED, "compressor", on="2018-02-01", until="2019-02-01"),
-        "The compressor was replaced on February 1, 2018; the new part's own term ran to February 1, 2019.",
+        "The compressor was replaced on February 1, 2018; the new part's own coverage ran until February 1, 2019.",
     ),
     (
         reason(C.UNIT_EXCHANGED, "came", on="2021-01-01"),
-        "This unit came in exchange on January 1, 2021; a failure before that is the earlier unit's.",
+        "This unit took another one's place on January 1, 2021; an earlier failure is that unit's.",
     ),
     (
         reason(C.UNIT_EXCHANGED, "went", on="2019-01-01"),
         "This unit was exchanged on January 1, 2019; a failure since then is the new unit's.",
     ),
-    (reason(C.UNIT_REMOVED, on="2019-01-01"), "This unit was taken out on January 1, 2019."),
-    (reason(C.NO_TERMS), "This unit holds no terms on file."),
+    (reason(C.UNIT_REMOVED, on="2019-01-01"), "This unit was removed on January 1, 2019."),
+    (reason(C.NO_TERMS), "No terms on file cover this unit."),
 ]
 
 
@@ -270,30 +261,33 @@ def test_every_component_and_cause_reads_well(name):
 # ------------------------------------------------------------------------------------------------------------ needs
 
 NEEDS = [
-    (reason(C.REGISTER_BY, "owner", until="2021-04-30"), "Register by April 30, 2021; the owner must do it."),
-    (reason(C.REGISTER_BY, "installer", until="2021-04-30"), "Register by April 30, 2021; the installer must do it."),
+    (reason(C.REGISTER_BY, "owner", until="2021-04-30"), "Register by April 30, 2021; the homeowner must do it."),
+    (
+        reason(C.REGISTER_BY, "installer", until="2021-04-30"),
+        "Register by April 30, 2021; the installing contractor must do it.",
+    ),
     (reason(C.REGISTER_BY, "either", until="2021-04-30"), "Register by April 30, 2021."),
     (
         reason(C.ANCHOR_UNKNOWN, "closed_on"),
-        "Find the closing day of the house: the limit for registering counts from it.",
+        "Find the closing day of the new house: the registration deadline counts from it.",
     ),
-    (reason(C.START_UNKNOWN, "started_on"), "Find the day it was started."),
+    (reason(C.START_UNKNOWN, "started_on"), "Find the startup day."),
     (
         reason(C.START_ASSUMED, "manufactured_on", on="2019-05-03"),
         "Find proof of the start: May 3, 2019 is assumed from the day it was manufactured.",
     ),
-    (reason(C.PLACE_UNKNOWN, "region"), "Find the region of the site."),
+    (reason(C.PLACE_UNKNOWN, "region"), "Find out which state the site is in."),
     (reason(C.PLACE_UNKNOWN, "use"), "Find out what the site is used for."),
     (reason(C.CONDITION_OPEN, "matched system"), "Find out whether it is part of a matched system."),
     (
         reason(C.NOTIFY_BY, on="2018-05-01", until="2018-07-30"),
-        "Tell the payer by July 30, 2018 that the house was sold on May 1, 2018.",
+        "Notify the payer by July 30, 2018 that the house was sold on May 1, 2018.",
     ),
     (
         reason(C.MAINTENANCE_GAP, on="2016-03-15", until="2017-03-14"),
         "Find a record of a technician's maintenance from March 15, 2016 to March 14, 2017.",
     ),
-    (reason(C.ENDED, "60 months", until="2020-04-14"), "Nothing is to be done."),
+    (reason(C.ENDED, "60 months", until="2020-04-14"), "Nothing needs to be done."),
 ]
 
 
@@ -316,24 +310,26 @@ def headline(at, by, on, component="sensor", asked=None):
 @pytest.mark.parametrize(
     ("held", "on", "asked", "expected"),
     [
-        ({"registered_on": "2015-04-27"}, "2024-03-08", None, "Covered by the maker until April 14, 2025."),
-        ({}, "2015-05-01", None, "Covered by the maker until April 14, 2020, perhaps until April 14, 2025."),
+        ({"registered_on": "2015-04-27"}, "2024-03-08", None, "The manufacturer pays until April 14, 2025."),
+        ({}, "2015-05-01", None, "The manufacturer pays until April 14, 2020, possibly until April 14, 2025."),
         (
             {},
             "2022-01-01",
             "2015-05-01",
-            "Covered by the maker until April 14, 2025 if it is registered by June 13, 2015.",
+            "The manufacturer may pay until April 14, 2025 if it is registered by June 13, 2015.",
         ),
         (
             {"registered_on": "2015-06-25"},
             "2023-05-01",
             None,
-            (
-                "Not covered by the maker: the 5-year term ended on April 14, 2020, 1,112 days before; "
-                "registered in time it would have run to April 14, 2025."
-            ),
+            "The manufacturer does not pay: the 5-year term ended on April 14, 2020, 3 years 1 month before the failure. If it had been registered in time, coverage would have run until April 14, 2025.",
         ),
-        ({}, "2015-04-13", None, "Not covered by the maker: these terms start on April 14, 2015, 1 day after."),
+        (
+            {},
+            "2015-04-13",
+            None,
+            "The manufacturer does not pay: coverage starts on April 14, 2015, 1 day after the failure.",
+        ),
     ],
 )
 def test_the_headline_of_an_answer(held, on, asked, expected):
@@ -342,29 +338,29 @@ def test_the_headline_of_an_answer(held, on, asked, expected):
 
 def test_the_headline_where_the_start_is_unknown():
     assert headline(unit(), holding(PAPER), "2020-01-01") == (
-        "Cannot say whether the maker covers it: the start is not known: the day it was installed is not on file."
+        "We cannot say whether the manufacturer pays: coverage counts from the day it was installed, which is not on file."
     )
 
 
 def test_the_headline_where_it_lasts_for_life():
     life = terms(pays({"lifetime": True}))
     perhaps = terms(pays(months(12), {"lifetime": True, "when": ["matched system"]}))
-    assert headline(AT, holding(life), "2030-01-01") == "Covered by the maker for the life of the unit."
+    assert headline(AT, holding(life), "2030-01-01") == "The manufacturer pays for the life of the unit."
     assert headline(AT, holding(perhaps), "2016-01-01") == (
-        "Covered by the maker until April 14, 2016, perhaps for the life of the unit."
+        "The manufacturer pays until April 14, 2016, possibly for the life of the unit."
     )
     assert headline(AT, holding(perhaps), "2030-01-01") == (
-        "Covered by the maker for the life of the unit if it is part of a matched system."
+        "The manufacturer may pay for the life of the unit if it is part of a matched system."
     )
 
 
 def test_the_headline_names_the_last_day_of_the_tier_that_its_needs_are_about():
     ladder = terms(pays(months(60, "matched system"), months(120, "matched system", "licensed installer")))
     assert headline(AT, holding(ladder), "2016-01-01") == (
-        "Covered by the maker until April 14, 2020 if it is part of a matched system."
+        "The manufacturer may pay until April 14, 2020 if it is part of a matched system."
     )
     assert headline(AT, holding(ladder), "2022-01-01") == (
-        "Covered by the maker until April 14, 2025 if it is part of a matched system and a licensed installer put it in."
+        "The manufacturer may pay until April 14, 2025 if it is part of a matched system and it was installed by a licensed installer."
     )
 
 
@@ -375,8 +371,8 @@ def test_the_headline_lists_several_needs():
     )
     at = unit(site(sold_on=("2018-05-01",)), installed_on="2015-04-14", maintained_on=("2015-05-01", "2017-05-01"))
     assert headline(at, holding(paper), "2018-05-02") == (
-        "Covered by the maker until April 14, 2025 if a technician maintained it between April 14, 2016 and April 13, 2017, "
-        "it is in an owner's home and the payer is told of the sale by July 30, 2018."
+        "The manufacturer may pay until April 14, 2025 if a technician maintained it between April 14, 2016 and April 13, 2017, "
+        "it is in an owner-occupied home and the payer is notified of the sale by July 30, 2018."
     )
 
 
@@ -384,15 +380,18 @@ def test_the_headline_of_a_no_is_what_decided_it():
     mended = repair("sensor", "2020-02-01", repaired_on="2020-02-01", new_part=True)
     paper = terms(pays(months(12)), replacement={"rule": "longer of", "months": 12})
     assert headline(unit(installed_on="2015-04-14", repairs=(mended,)), holding(paper), "2021-02-02") == (
-        "Not covered by the maker: the term ended on February 1, 2021, 1 day before."
+        "The manufacturer does not pay: the term ended on February 1, 2021, 1 day before the failure."
     )
 
 
 @pytest.mark.parametrize(
     ("found", "expected"),
     [
-        (reason(C.PLACE_UNKNOWN, "region"), "registering is not required there"),
-        (reason(C.PLACE_UNKNOWN, "region", on="2018-05-01"), "the promise went along with the sale of May 1, 2018"),
+        (reason(C.PLACE_UNKNOWN, "region"), "registration is not required there"),
+        (
+            reason(C.PLACE_UNKNOWN, "region", on="2018-05-01"),
+            "the new owner kept the coverage after the sale of May 1, 2018",
+        ),
         (
             reason(C.ANCHOR_UNKNOWN, "installed_on"),
             "it was registered in time, counted from the day it was installed",
@@ -403,7 +402,7 @@ def test_the_headline_of_a_no_is_what_decided_it():
 def test_the_headline_says_what_must_hold(found, expected):
     used = reason(Code.TIER_USED, "120 months", until="2025-04-14")
     answer = Answer("paper", "maker", "parts", Result.COVERED_IF, (used,), (found,))
-    assert wording.answer_line(answer, on=day(ON)) == f"Covered by the maker until April 14, 2025 if {expected}."
+    assert wording.answer_line(answer, on=day(ON)) == f"The manufacturer may pay until April 14, 2025 if {expected}."
 
 
 @pytest.mark.parametrize("payer", words.PAYERS)
@@ -416,7 +415,7 @@ def test_every_payer_and_result_has_its_headline(payer, result):
     answer = Answer("paper", payer, "parts", result, told, asked, last=day("2021-01-01"))
     text = wording.answer_line(answer, on=day(ON))
     is_english(text)
-    assert payer in text
+    assert {"maker": "manufacturer", "installer": "we "}.get(payer, payer) in text.replace("We ", "we ")
 
 
 # ---------------------------------------------------------------------------------------- registration, and who pays
@@ -425,14 +424,14 @@ def test_every_payer_and_result_has_its_headline(payer, result):
 @pytest.mark.parametrize(
     ("asked", "held", "expected"),
     [
-        ("2015-06-12", {}, "To do: 1 day left, until June 13, 2015."),
-        ("2015-04-14", {}, "To do: 60 days left, until June 13, 2015."),
-        ("2015-06-13", {}, "To do today, the last day for it: June 13, 2015."),
-        ("2015-06-14", {}, "Missed: not registered; the limit was June 13, 2015."),
+        ("2015-06-12", {}, "Register by June 13, 2015, 1 day from today."),
+        ("2015-04-14", {}, "Register by June 13, 2015, 60 days from today."),
+        ("2015-06-13", {}, "Register today, the last day for it: June 13, 2015."),
+        ("2015-06-14", {}, "Missed: not registered; the deadline was June 13, 2015."),
         (
             "2015-06-14",
             {"registered_on": "2015-06-14"},
-            "Missed: registered 1 day late: on June 14, 2015, the limit was June 13, 2015.",
+            "Missed: registered on June 14, 2015, 1 day late: the deadline was June 13, 2015.",
         ),
         ("2015-06-14", {"registered_on": "2015-05-01"}, "Sent on May 1, 2015; its number is not on file yet."),
         ("2015-06-14", {"accepted_late": True}, "Sent; its number is not on file yet."),
@@ -451,20 +450,20 @@ def test_the_state_of_a_registration(asked, held, expected):
 @pytest.mark.parametrize(
     ("paper", "at", "held", "expected"),
     [
-        (PAPER, unit(), {}, "Waiting for a date: the limit counts from the day it was installed."),
+        (PAPER, unit(), {}, "Waiting for a date: the deadline counts from the day it was installed."),
         (PAPER, unit(), {"registration_number": "R-7"}, "Confirmed."),
-        (terms(), AT, {}, "Not required: these terms ask for no registration."),
+        (terms(), AT, {}, "These terms require no registration."),
         (
             terms(registration=registration(not_required_in=[{"region": "US-FL"}])),
             AT,
             {},
-            "Missed: not registered in time; whether that matters depends on the site's region, which is not on file.",
+            "Missed: not registered in time; whether that matters depends on the state, which is not on file.",
         ),
         (
             terms(registration=registration(not_required_in=[{"region": "US-FL"}])),
             unit(site(region="US-FL"), installed_on="2015-04-14"),
             {},
-            "Not required: registering is not required in US-FL.",
+            "Registration is not required in Florida.",
         ),
     ],
 )
@@ -476,16 +475,16 @@ def test_the_state_of_a_registration_that_hangs_on_something(paper, at, held, ex
 @pytest.mark.parametrize(
     ("pays_it", "worth_asking", "expected"),
     [
-        ("maker", (), "Parts: the maker pays."),
+        ("maker", (), "Parts: the manufacturer pays."),
         ("customer", (), "Parts: the customer pays."),
-        ("labor plan if", (), "Parts: the labor plan pays if what is open turns out so."),
-        ("labor plan", ("maker",), "Parts: the labor plan pays; the maker is worth asking."),
+        ("labor plan if", (), "Parts: the labor plan may pay."),
+        ("labor plan", ("maker",), "Parts: the labor plan pays; ask the manufacturer first."),
         (
             "installer",
             ("maker", "labor plan"),
-            "Parts: the installer pays; the maker and the labor plan are worth asking.",
+            "Parts: we pay; ask the manufacturer and the labor plan first.",
         ),
-        ("cannot say", ("maker",), "Parts: nobody can say who pays; the maker is worth asking."),
+        ("cannot say", ("maker",), "Parts: not clear who pays; ask the manufacturer."),
     ],
 )
 def test_who_pays(pays_it, worth_asking, expected):
@@ -564,53 +563,46 @@ def test_a_whole_paper_in_words():
         },
     )
     assert wording.terms_in_words(paper) == (
-        "The maker, Halvik, promises this for models HW* and HC*.",
-        "It holds for units whose term starts from January 1, 2015 to December 31, 2021.",
-        (
-            "A term starts on the closing day of the house (for a new house), else the day it was started, else the earliest of "
-            "the day it was purchased and the day it was manufactured plus 18 months (assumed); that day is counted."
-        ),
-        "The owner must register it within 60 days of the day it was installed.",
-        "In a new house the 60 days count from the closing day of the house.",
-        "Registering is not required in US-FL if it is in an owner's home or in a rental.",
-        "Registering is not required in CA-QC (for terms that start on January 1, 2020 or later).",
-        "Parts for every component not named elsewhere: 5 years, if it is with its first owner.",
-        (
-            "Parts for every component not named elsewhere: 10 years, if it is with its first owner, registered and "
-            "in an owner's home."
-        ),
-        "Parts for compressor and outdoor coil: 90 days, if it is with its first owner.",
-        "Parts for compressor and outdoor coil: the life of the unit, if it is with its first owner and registered.",
-        "For every component not named elsewhere, nothing is paid for in the first 30 days.",
-        "Excluded causes: our installation, power and misuse.",
-        "When the house is sold, the promise goes along if the payer is told within 90 days.",
-        "In US-FL it goes along by law for sales on July 1, 2024 or later.",
-        "A replaced part has 1 year of its own or what is left of the unit's term, whichever is longer.",
-        "The claim form comes before the new part is taken.",
-        "A claim is filed within 45 days of the day it was repaired.",
-        "The old part goes back, within 21 days of the day it failed.",
-        "The payer's leave comes before replacing: compressor.",
+        "Halvik, the manufacturer, covers models HW* and HC*.",
+        "It applies to units whose coverage starts from January 1, 2015 to December 31, 2021.",
+        "Coverage starts on the closing day of the new house (new houses only), else on the startup day, else on the earliest of the day it was purchased and the day it was manufactured plus 18 months (assumed); a one-year term ends the day before the same date a year later.",
+        "The homeowner must register it within 60 days of the day it was installed.",
+        "For a new house the 60 days count from the closing day of the new house.",
+        "Registration is not required in Florida if it is in an owner-occupied home or in a rental.",
+        "Registration is not required in Quebec, for coverage that starts on January 1, 2020 or later.",
+        "Parts for all components not named elsewhere: 5 years, if it is still with its first owner.",
+        "Parts for all components not named elsewhere: 10 years, if it is still with its first owner, registered and in an owner-occupied home.",
+        "Parts for compressor and outdoor coil: 90 days, if it is still with its first owner.",
+        "Parts for compressor and outdoor coil: the life of the unit, if it is still with its first owner and registered.",
+        "For all components not named elsewhere, nothing is paid in the first 30 days.",
+        "Not covered if the cause is our installation, power surge or misuse.",
+        "When the house is sold, the new owner keeps the coverage if the payer is notified within 90 days.",
+        "In Florida the new owner keeps the coverage by law, for sales on July 1, 2024 or later.",
+        "A replaced part is covered for 1 year of its own or for what is left of the unit's term, whichever is longer.",
+        "Send the claim form before picking up the new part.",
+        "File a claim within 45 days of the day it was repaired.",
+        "Return the old part within 21 days of the day it failed.",
+        "Get prior approval before replacing: compressor.",
         "A claim needs: registration proof and readings.",
-        "The fee for a claim is $35.00.",
-        "Paid for the call: $72.00.",
-        "Paid for labor: $88.00 an hour, in hours for each component: compressor 4.5 and any other 10.",
-        "Paid for refrigerant R-410A: $9.00 a pound.",
-        "Paid for reclaiming refrigerant: $48.00.",
-        "Paid for handling a part: $6.00 where the part costs less than $20.00, else $30.00.",
+        "Each claim costs a fee of $35.00.",
+        "They pay $72.00 for the call.",
+        "They pay $88.00 an hour for labor, by these hours: compressor 4.5 h and any other 10 h.",
+        "They pay $9.00 a pound for refrigerant R-410A.",
+        "They pay $48.00 for reclaiming refrigerant.",
+        "They pay for handling a part: $6.00 where the part costs less than $20.00, else $30.00.",
     )
 
 
 def test_a_short_paper_in_words():
     ours = terms(pays(months(1), kind="labor"), payer="installer", maker="*")
     assert wording.terms_in_words(ours) == (
-        "The installer promises this for all models of any maker.",
-        "It holds for units whose term starts on January 1, 1990 or later.",
-        "A term starts on the day it was installed; that day is not counted.",
-        "Registering is not required.",
-        "Labor for every component not named elsewhere: 1 month.",
+        "We cover all models of any manufacturer.",
+        "It applies to units whose coverage starts on January 1, 1990 or later.",
+        "Coverage starts on the day it was installed; a one-year term ends on the same date a year later.",
+        "Registration is not required.",
+        "Labor for all components not named elsewhere: 1 month.",
         "A sale of the house changes nothing.",
-        "Nothing is said about replaced parts.",
-        "The old part goes back.",
+        "The terms say nothing about replaced parts.",
     )
 
 
@@ -620,19 +612,22 @@ FIRST_OWNER = pays(months(12), months(24, "first owner"))
 @pytest.mark.parametrize(
     ("named", "expected"),
     [
-        ({}, "Nothing is said about a sale of the house, so the promise to the first owner ends with it."),
-        ({"transfer": {"rule": "none"}}, "When the house is sold, the promise to the first owner ends."),
-        ({"transfer": {"rule": "automatic"}}, "When the house is sold, the promise goes along by itself."),
-        ({"replacement": {"rule": "remainder"}}, "A replaced part has what is left of the unit's term."),
+        ({}, "The terms say nothing about a sale of the house, so coverage for the first owner ends with the sale."),
+        ({"transfer": {"rule": "none"}}, "When the house is sold, coverage for the first owner ends."),
+        (
+            {"transfer": {"rule": "automatic"}},
+            "When the house is sold, the new owner keeps the coverage automatically.",
+        ),
+        ({"replacement": {"rule": "remainder"}}, "A replaced part is covered for what is left of the unit's term."),
         (
             {"replacement": {"rule": "fresh", "days": 90}},
-            "A replaced part has 90 days of its own, whatever is left of the unit's term.",
+            "A replaced part is covered for 90 days of its own, whatever is left of the unit's term.",
         ),
         (
             {"claims": {"old_part": "plate only", "part_back_within_days": 9}},
-            "Only the old part's nameplate is wanted.",
+            "Send only the old part's nameplate.",
         ),
-        ({"registration": {"required": False}}, "Registering is not required."),
+        ({"registration": {"required": False}}, "Registration is not required."),
     ],
 )
 def test_what_a_paper_says_of_one_thing(named, expected):
@@ -658,7 +653,7 @@ def test_whatever_is_found_reads_well(at, by, on):
         for found in group.answer.needs:
             text = wording.need(found, on=on)
             is_english(text)
-            assert text != "Nothing is to be done."
+            assert text != "Nothing needs to be done."
     is_english(wording.standing(standing(at, by, start=None, asked=on), asked=on))
     for text in wording.terms_in_words(by.terms):
         is_english(text)

@@ -25,9 +25,9 @@ def record(
 ) -> models.PayerWord:
     """Record what was said; the same sent twice (a second press of the button) is one."""
     if said_on > on:
-        raise Refused("A payer cannot have said it after today.")
+        raise Refused("Enter a day no later than today.")
     if last_on is not None and not covered:
-        raise Refused("What is not covered has no last day.")
+        raise Refused("Leave the last day blank if it is not covered.")
     values = {
         "unit": unit,
         "terms": terms,
@@ -63,7 +63,7 @@ def reopen(*, word: models.PayerWord, by: models.User) -> None:
 def undo(*, word: models.PayerWord, by: models.User) -> None:
     """Remove what was recorded by mistake; that it was there stays on record."""
     if word.by_id != by.pk:
-        raise Refused("Only whoever recorded it takes it back.")
+        raise Refused("Only the person who recorded it can remove it.")
     with transaction.atomic():
         log = Log(by=by)
         log.note(None, word, "who", f"{word.said_on.isoformat()} {word.who}", None, why="taken back")

@@ -44,7 +44,7 @@ def register(
     """
     number = number.strip()
     if registered_on > on:
-        raise Refused("A day that has not come yet cannot be recorded.", "registered_on")
+        raise Refused("Enter a day no later than today.", "registered_on")
     with transaction.atomic():
         rows = [
             models.Registration(unit=unit, terms=terms, registered_on=registered_on, number=number)
@@ -57,7 +57,7 @@ def register(
 
 
 def prove(*, system: models.System, registrations: Collection[int], proof: Proof, by: models.User) -> int:
-    """Keep the payer's paper that proves registrations on file, whoever rows of them; return for how many it is new."""
+    """Keep the payer's paper that proves registrations on file, whoever recorded them; return for how many it is new."""
     with transaction.atomic():
         units = _locked(system)
         rows = models.Registration.objects.filter(pk__in=registrations, unit__in=units).select_related("unit", "proof")
@@ -71,7 +71,7 @@ def accept_late(
 ) -> int:
     """Record that the payer accepted registrations late, in writing; return how many."""
     if accepted_on > on:
-        raise Refused("A day that has not come yet cannot be recorded.", "accepted_on")
+        raise Refused("Enter a day no later than today.", "accepted_on")
     with transaction.atomic():
         rows = [
             models.Registration(
@@ -111,7 +111,7 @@ def fill_date(
     with transaction.atomic():
         chosen = [unit for unit in _locked(system) if unit.pk in set(units)]
         if not chosen:
-            raise Refused("None of these units stands in this system any more.", "day")
+            raise Refused("None of these units is in this system anymore. Reload the page.", "day")
         try:
             if date == "closed_on":
                 for site in {_first_site(unit) for unit in chosen}:
@@ -163,7 +163,7 @@ def _held(system: models.System, pairs: Iterable[Pair]) -> list[tuple[models.Uni
     if not chosen:
         raise Refused("Choose at least one unit.", "units")
     if len(held) != len(chosen):
-        raise Refused("Some of these units do not hold these terms any more. Look at them again.", "units")
+        raise Refused("Some of these units no longer have these terms. Reload the page and choose again.", "units")
     return held
 
 

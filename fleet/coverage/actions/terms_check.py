@@ -23,9 +23,9 @@ def again(*, terms: models.Terms, by: models.User, on: dt.date, note: str = "") 
 def undo(*, check: models.TermsCheck, by: models.User, on: dt.date) -> None:
     """Remove a check that its maker recorded the same day by mistake; that it was there stays on record."""
     if check.by_id != by.pk or check.checked_on != on:
-        raise Refused("Only whoever recorded a check takes it back, and only on its day.")
+        raise Refused("Only the person who recorded a check can undo it, and only on the same day.")
     if not models.TermsCheck.objects.filter(terms=check.terms_id, pk__lt=check.pk).exists():
-        raise Refused("The check that came with the terms' file stays.")
+        raise Refused("The check that came with the terms stays.")
     with transaction.atomic():
         models.Change.objects.create(
             table="termscheck",

@@ -7,10 +7,11 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 
 from fleet.coverage.pages.answers import Choices, Question
 from fleet.rules import words
+from fleet.rules.wording.names import CAUSES
 
 # No unit is older, and a day far beyond every promise asks nothing.
 _EARLIEST, _LATEST = dt.date(1950, 1, 1), dt.date(2199, 12, 31)
-_BOUNDS = f"Write a day between {_EARLIEST.year} and {_LATEST.year}."
+_BOUNDS = f"Enter a day between {_EARLIEST.year} and {_LATEST.year}."
 
 
 def _named(names: tuple[str, ...]) -> list[tuple[str, str]]:
@@ -24,16 +25,19 @@ class AnswerForm(forms.Form):
         required=False, choices=_named(words.COMPONENTS), label="What failed", label_suffix=""
     )
     cause = forms.ChoiceField(
-        required=False, choices=[("", "not said"), *_named(words.CAUSES)], label="Why", label_suffix=""
+        required=False,
+        choices=[("", "not known yet"), *((name, CAUSES.get(name, name)) for name in words.CAUSES)],
+        label="Cause",
+        label_suffix="",
     )
     on = forms.DateField(
         required=False,
-        label="On which day",
+        label="Day it failed",
         label_suffix="",
         input_formats=["%Y-%m-%d"],
         widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
         validators=[MinValueValidator(_EARLIEST, _BOUNDS), MaxValueValidator(_LATEST, _BOUNDS)],
-        error_messages={"invalid": "Write the day as 2026-08-01."},
+        error_messages={"invalid": "Enter a day, such as 2026-08-01."},
     )
 
     @classmethod
@@ -45,7 +49,7 @@ class AnswerForm(forms.Form):
 
     def offer(self, choices: Choices) -> None:
         """Show the components usual for the unit's role before all others."""
-        grouped = [("Usual here", _named(choices.usual)), ("All others", _named(choices.others))]
+        grouped = [("Usual for this unit", _named(choices.usual)), ("All others", _named(choices.others))]
         shown = self.fields["component"]
         assert isinstance(shown, forms.ChoiceField)
         shown.choices = [group for group in grouped if group[1]]

@@ -20,7 +20,7 @@ def _day_field(label: str, *, required: bool) -> forms.DateField:
         label=label,
         input_formats=["%Y-%m-%d"],
         widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
-        error_messages={"invalid": "Write the day as 2026-08-01.", "required": "The day is wanted."},
+        error_messages={"invalid": "Enter a day, such as 2026-08-01.", "required": "Enter the day."},
     )
 
 
@@ -28,7 +28,9 @@ class SaidForm(ActionForm):
     """One thing that a payer said."""
 
     said_on = _day_field("Day they said it", required=True)
-    who = forms.CharField(max_length=200, label="Who there", error_messages={"required": "Who said it is wanted."})
+    who = forms.CharField(
+        max_length=200, label="Who you spoke with", error_messages={"required": "Enter who you spoke with."}
+    )
     terms = forms.TypedChoiceField(coerce=int, label="Under which terms")
     kind = forms.ChoiceField(label="Kind of cost", choices=_named(words.KINDS))
     component = forms.ChoiceField(
@@ -38,10 +40,10 @@ class SaidForm(ActionForm):
         coerce=lambda text: text == "yes",
         label="They say",
         choices=[("", "choose"), ("yes", "covered"), ("no", "not covered")],
-        error_messages={"required": "Whether it is covered is wanted."},
+        error_messages={"required": "Choose covered or not covered."},
     )
-    last_on = _day_field("Last day they gave (may stay blank)", required=False)
-    note = forms.CharField(max_length=300, required=False, label="Note (may stay blank)")
+    last_on = _day_field("Last day they gave (optional)", required=False)
+    note = forms.CharField(max_length=300, required=False, label="Note (optional)")
 
     def __init__(self, page: pages.UnitWords, data: Any = None, *, today: dt.date) -> None:
         super().__init__(data, auto_id="payer_%s", initial={"said_on": today})
@@ -54,18 +56,20 @@ class SaidForm(ActionForm):
         """Nobody said anything after today."""
         day: dt.date = self.cleaned_data["said_on"]
         if day > self.today:
-            raise forms.ValidationError("They cannot have said it after today.")
+            raise forms.ValidationError("Enter a day no later than today.")
         return day
 
     def clean(self) -> dict[str, Any]:
         """A last day goes with what is covered."""
         values = super().clean() or self.cleaned_data
         if values.get("last_on") and values.get("covered") is False:
-            self.add_error("last_on", "What is not covered has no last day.")
+            self.add_error("last_on", "Leave the last day blank if it is not covered.")
         return values
 
 
 class SettleForm(ActionForm):
     """How a difference was settled."""
 
-    how = forms.CharField(max_length=300, label="How it was settled", error_messages={"required": "How is wanted."})
+    how = forms.CharField(
+        max_length=300, label="How it was settled", error_messages={"required": "Enter how it was settled."}
+    )

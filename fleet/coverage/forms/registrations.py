@@ -47,12 +47,14 @@ class ConfirmForm(_WithUnits):
     NAME = "confirm"
 
     registered_on = forms.DateField(label="Registered on", widget=DayInput)
-    number = forms.CharField(required=False, max_length=120, label="Their number (blank while it is only sent)")
-    proof = forms.FileField(required=False, label="Proof: a photo or a PDF (may stay blank)")
+    number = forms.CharField(
+        required=False, max_length=120, label="Registration number (leave blank until they send it)"
+    )
+    proof = forms.FileField(required=False, label="Proof: a photo or a PDF (optional)")
 
 
 class MissedForm(ConfirmForm):
-    """A missed registration that was made all the same: after its last day, or in time and only told now."""
+    """A missed registration that was made all the same: after its last day, or in time and only entered now."""
 
     NAME = "missed"
 
@@ -63,7 +65,7 @@ class LateForm(_WithUnits):
     NAME = "late"
 
     accepted_on = forms.DateField(label="Day of their letter", widget=DayInput)
-    told_by = forms.CharField(max_length=200, label="Who there wrote it")
+    told_by = forms.CharField(max_length=200, label="Who wrote it")
 
 
 class ProofForm(_OfSystem):
@@ -91,6 +93,6 @@ class DateForm(_OfSystem):
 
 
 class RemindForm(LineForm):
-    """How the owner was asked."""
+    """How the homeowner was asked."""
 
     way = forms.ChoiceField(choices=[(name, name) for name in REMINDER_WAYS])

@@ -5,7 +5,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from fleet.rules import words
-from fleet.rules.dates import in_words
 from fleet.rules.findings import Result
 
 # What can fail inside a unit of each role, what is asked about most often first; every other component can be asked about too.
@@ -45,9 +44,9 @@ USUAL_COMPONENTS: dict[str, tuple[str, ...]] = {
 
 RESULT_WORDS = {
     Result.COVERED: "Covered",
-    Result.COVERED_IF: "Covered if",
+    Result.COVERED_IF: "May be covered",
     Result.NOT_COVERED: "Not covered",
-    Result.CANNOT_SAY: "Cannot say",
+    Result.CANNOT_SAY: "Not clear",
 }
 
 
@@ -114,20 +113,6 @@ class Shown:
     def result_words(self) -> str:
         """The result as a word."""
         return RESULT_WORDS[self.result]
-
-    @property
-    def days(self) -> str:
-        """The days of the certain term, if there is one: how long it still runs, or that it is not what is hoped for."""
-        if self.first is None:
-            return ""
-        span = f"{in_words(self.first)} {'on, with no last day' if self.last is None else f'to {in_words(self.last)}'}"
-        match self.result:
-            case Result.COVERED if self.days_left is not None and self.days_left >= 0:
-                return f"{span}, {self.days_left:,} {'day' if self.days_left == 1 else 'days'} left"
-            case Result.COVERED_IF:
-                return f"Certain from {span}"
-            case _:
-                return span
 
     @property
     def headed(self) -> bool:

@@ -43,25 +43,25 @@ def _story(letter: OwnerLetter) -> Iterator[Flowable]:
     yield line(f"Please register your equipment with {letter.payer}", head)
     when = f", installed on {letter.installed}," if letter.installed else ""
     yield line(
-        f"The equipment below{when} carries the promise “{letter.title}”. {letter.payer} takes its registration from "
-        "the owner alone, so we cannot do it for you. Registered in time, the promise can run its full length."
+        f"The equipment below{when} comes with the warranty “{letter.title}”. {letter.payer} takes its registration from "
+        "the homeowner only, so we cannot do it for you. If it is registered in time, the warranty can run its full length."
     )
     if letter.last_day:
-        yield line(f"The last day for it is {letter.last_day}.", head)
-    yield line("What the registration asks for:")
+        yield line(f"Please do it by {letter.last_day}.", head)
+    yield line("They will ask you for:")
     yield _units(letter, plain)
     yield Spacer(1, 5 * mm)
     yield line(
         "Please send us the registration number that you receive, or a copy of the confirmation, so that we can keep it "
         "with the record of your equipment. If anything is unclear, call us: we will go through it with you."
     )
-    yield line("This is our reading of the maker’s paper. The payer decides.")
+    yield line("This is our reading of the manufacturer’s terms. The manufacturer decides.")
     yield line("Thank you.")
 
 
 def _units(letter: OwnerLetter, plain: ParagraphStyle) -> Table:
     small = ParagraphStyle("small", parent=plain, fontSize=9.5, leading=13, spaceAfter=0)
-    rows = [("Unit", "Maker and model", "Serial"), *letter.units]
+    rows = [("Unit", "Manufacturer and model", "Serial"), *letter.units]
     drawn = [[Paragraph(escape(cell or "not on file", quote=False), small) for cell in row] for row in rows]
     ruled = TableStyle(
         [

@@ -12,7 +12,7 @@ from fleet.elements import makers, named
 from fleet.elements.cells import Column
 from fleet.elements.listing import Filter, List, Listing, same_key
 from fleet.facts import terms_on_file
-from fleet.rules import wording, words
+from fleet.rules import payers, wording, words
 from fleet.rules.dates import DAY, add_months
 from fleet.rules.findings import Result
 
@@ -49,7 +49,7 @@ def _lead(listing: Listing) -> dict[str, Any]:
 
 ENDING = List(
     file="coverage-ending",
-    caption="Promises by their last day",
+    caption="Coverage by its last day",
     rows=_rows,
     complete=_complete,
     lead=_lead,
@@ -57,7 +57,7 @@ ENDING = List(
     tie=("last_on", "unit_id", "pk"),
     columns=(
         named.unit("unit"),
-        Column("maker", "Maker", value="unit.maker", order=("unit__maker_key",), shown=False),
+        Column("maker", "Manufacturer", value="unit.maker", order=("unit__maker_key",), shown=False),
         Column("model", "Model", value="unit.model", order=("unit__model_key",), shown=False),
         Column("room", "Room", value="unit.room", shown=False),
         named.customer("unit__system__site__customer"),
@@ -69,8 +69,8 @@ ENDING = List(
         Column("terms", "Terms", value="terms_code", shown=False),
         Column("last_day", "Last day", "day", value="last_on", order=("last_on",)),
         Column("days_left", "Days left", "number"),
-        Column("possible_last_day", "Perhaps until", "day", value="possible_last_on", shown=False),
-        Column("hangs_on", "More is possible", value="longer"),
+        Column("possible_last_day", "Possibly until", "day", value="possible_last_on", shown=False),
+        Column("hangs_on", "It may run longer", value="longer"),
     ),
     filters=(
         Filter(
@@ -81,9 +81,9 @@ ENDING = List(
             usual=DAYS[0],
             narrows=False,
         ),
-        Filter("payer", choices=words.PAYERS, where="payer"),
+        Filter("payer", choices=payers.CHOICES, where="payer"),
         Filter("kind", "Pays for", words.KINDS, blank="anything", where="kind"),
-        Filter("maker", choices=makers.of_terms, where=same_key("unit__maker_key")),
+        Filter("maker", "Manufacturer", choices=makers.of_terms, where=same_key("unit__maker_key")),
         Filter("text", "Serial, model, site or customer has", where=named.text_of_unit("unit")),
     ),
 )

@@ -1,48 +1,87 @@
 """If it failed: who would pay, and why, as the unit page shows it. The command's JSON comes from the same rules."""
 
+from collections.abc import Mapping, Sequence
+
 from fleet.coverage.pages.answers import AnswerPart, Need, Pays, Question, Shown
 from fleet.derived.answers import until
 from fleet.facts import TermsBook, Told
-from fleet.rules import coverage, wording
+from fleet.rules import coverage, stretches, wording
 from fleet.rules.dates import in_words
 from fleet.rules.findings import Answer, Code, Payment, Reason, Result
+from fleet.rules.reach import course_of, reach
+from fleet.rules.stretches import Course
+from fleet.rules.wording.answers import has_ended
+from fleet.rules.wording.names import CAUSES
+from fleet.rules.wording.reach import headline
+
+# What each of the terms held promises over time, by their code.
+Courses = Mapping[str, Sequence[Course]]
 
 
-def part(told: Told, book: TermsBook, question: Question) -> AnswerPart:
-    """Answer one failure of one unit."""
+def part(told: Told, book: TermsBook, question: Question, courses: Courses | None = None) -> AnswerPart:
+    """Answer one failure of one unit; `courses` where they are worked out already, as of the day of asking."""
     on = question.on
-    found = coverage.answers(
+    if courses is None:
+        courses = courses_of(told, question)
+    answers = coverage.answers(
         told.unit, told.holdings, question.component, on=on, asked=question.asked, cause=question.cause
     )
     notes = () if told.holdings else (Reason(Code.NO_TERMS),)
     return AnswerPart(
         question=question,
         heading=_heading(question),
-        pays=tuple(_pays(payment) for payment in coverage.payments(found)),
-        answers=tuple(_shown(answer, told, book, question) for answer in found),
+        pays=tuple(_pays(payment, answers) for payment in coverage.payments(answers)),
+        answers=tuple(_shown(answer, told, book, question, courses) for answer in answers),
         notes=tuple(wording.sentence(note, on=on) for note in notes),
     )
+
+
+def courses_of(told: Told, question: Question) -> Courses:
+    """What each of the terms held promises over time, asked on the day of asking."""
+    return {
+        holding.terms.code: stretches.courses(told.unit, holding, asked=question.asked) for holding in told.holdings
+    }
 
 
 def _heading(question: Question) -> str:
     day = "today" if question.on == question.asked else f"on {in_words(question.on)}"
     component = "another component" if question.component == "other" else f"the {question.component}"
-    cause = f", by {question.cause}" if question.cause and question.cause != "not known" else ""
+    cause = ""
+    if question.cause and question.cause != "not known":
+        cause = f" ({CAUSES.get(question.cause, question.cause)})"
     return f"If {component} failed {day}{cause}"
 
 
-def _pays(payment: Payment) -> Pays:
+def _pays(payment: Payment, answers: Sequence[Answer]) -> Pays:
+    hangs_on: Sequence[Reason] = ()
     match payment.pays:
         case "customer":
             state = Result.NOT_COVERED
         case "cannot say":
             state = Result.CANNOT_SAY
-        case pays:
-            state = Result.COVERED_IF if pays.endswith(" if") else Result.COVERED
-    return Pays(payment.kind, payment.pays, state, wording.payment(payment))
+        case pays if pays.endswith(" if"):
+            state = Result.COVERED_IF
+            of_kind = (one for one in answers if one.kind == payment.kind and one.result is state)
+            hopeful = (one.needs for one in of_kind if one.payer == pays.removesuffix(" if"))
+            hangs_on = [need for need in next(hopeful, ()) if need.code is not Code.START_ASSUMED]
+        case _:
+            state = Result.COVERED
+    return Pays(payment.kind, payment.pays, state, wording.payment(payment, hangs_on))
 
 
-def _shown(answer: Answer, told: Told, book: TermsBook, question: Question) -> Shown:
+def _headline(answer: Answer, told: Told, question: Question, courses: Courses) -> str:
+    """The answer in one sentence, with the last days that the unit's life line has, where it hangs on days alone."""
+    holding = next(one for one in told.holdings if one.terms.code == answer.terms)
+    course = course_of(courses[answer.terms], answer.kind, question.component)
+    if course is not None and answer.result is not Result.CANNOT_SAY:
+        far = reach(told.unit, holding, course, on=question.on, asked=question.asked)
+        is_over = far.certain is not None and has_ended(answer.reasons)
+        if far.result is answer.result and (answer.result is not Result.NOT_COVERED or is_over):
+            return headline(answer.payer, far, answer.reasons, asked=question.asked)
+    return wording.answer_line(answer, on=question.on)
+
+
+def _shown(answer: Answer, told: Told, book: TermsBook, question: Question, courses: Courses) -> Shown:
     on = question.on
     terms = book.by_code[answer.terms]
     clocks = coverage.clocks(answer, terms, told.unit.repairs, question.component, on=on)
@@ -53,7 +92,7 @@ def _shown(answer: Answer, told: Told, book: TermsBook, question: Question) -> S
         payer=answer.payer,
         kind=answer.kind,
         result=answer.result,
-        words=wording.answer_line(answer, on=on),
+        words=_headline(answer, told, question, courses),
         first=answer.first,
         last=answer.last,
         lifetime=answer.lifetime,

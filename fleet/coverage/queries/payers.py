@@ -11,7 +11,7 @@ from fleet.coverage.pages import payers as pages
 from fleet.elements import named
 from fleet.elements.cells import Column
 from fleet.elements.listing import Filter, List
-from fleet.rules import disagreements, words
+from fleet.rules import disagreements, payers
 from fleet.rules.findings import Result
 
 SHORT = 5
@@ -43,7 +43,7 @@ def short() -> pages.ShortDifferences:
         (
             word.unit_id,
             str(word.unit),
-            f"{word.terms.payer}: {_word(word)}; we read: {disagreements.ours_in_words(word.ours)}",
+            f"{payers.BY_CODE[word.terms.payer].label}: {_word(word)}; the terms say: {disagreements.ours_in_words(word.ours)}",
         )
         for word in differing[:SHORT]
     )
@@ -74,7 +74,7 @@ def _rows(filters: Any, on: dt.date) -> list[Any]:
 
 DIFFERENCES = List(
     file="payers-differ",
-    caption="Differences from what payers said",
+    caption="Payer disagreements",
     rows=_rows,
     usual="said_on",
     columns=(
@@ -88,7 +88,7 @@ DIFFERENCES = List(
         Column("we_read", "The terms on file say", value=lambda word: disagreements.ours_in_words(word.ours)),
         Column("note", "Note", shown=False),
     ),
-    filters=(Filter("payer", choices=words.PAYERS), Filter("text", "Customer has")),
+    filters=(Filter("payer", choices=payers.CHOICES), Filter("text", "Customer has")),
 )
 
 

@@ -30,19 +30,19 @@ def _sentences(*, on: dt.date) -> Iterator[str]:
     late = holdings.filter(registration=State.MISSED, deadline__gte=on - LATELY).count()
     week, first = to_do["week"], to_do["first"]
     if week:
-        closes = "1 registration closes" if week == 1 else f"{week:,} registrations close"
-        yield upper(f"{closes} this week, {'' if week == 1 else 'the first '}{_on(first, on)}.")
+        due = "1 registration is due" if week == 1 else f"{week:,} registrations are due"
+        yield upper(f"{due} this week, {'' if week == 1 else 'the first '}{_on(first, on)}.")
     elif first is not None:
-        yield f"No registration closes this week; the next is wanted by {first:%A} {in_words(first)}."
+        yield f"No registration is due this week; the next one is due {first:%A}, {in_words(first)}."
     else:
-        yield "No registration is to do."
+        yield "No unit has to be registered right now."
     rest = []
     if to_do["all"] > week:
         rest.append(f"{to_do['all']:,} {_one(to_do['all'], 'is', 'are')} to do in all")
     if waiting:
-        rest.append(f"{waiting:,} {_one(waiting, 'waits', 'wait')} for a date")
+        rest.append(f"{waiting:,} {_one(waiting, 'waits', 'wait')} for a missing date")
     if sent:
-        rest.append(f"{sent:,} {_one(sent, 'is', 'are')} sent without a number on file yet")
+        rest.append(f"{sent:,} {_one(sent, 'is', 'are')} sent, with no number on file yet")
     if rest:
         yield upper(f"{listed(rest)}.")
     if late:
@@ -50,7 +50,7 @@ def _sentences(*, on: dt.date) -> Iterator[str]:
 
 
 def _on(day: dt.date, on: dt.date) -> str:
-    return "today" if day == on else f"on {day:%A} {in_words(day)}"
+    return "today" if day == on else f"on {day:%A}, {in_words(day)}"
 
 
 def _one(number: int, one: str, several: str) -> str:

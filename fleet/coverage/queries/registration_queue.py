@@ -70,7 +70,7 @@ def _complete(rows: list[Any], on: dt.date) -> Iterable[Any]:
         holding, terms = by_unit[row["sample"], row["terms_id"]], book.by_code[book.codes[row["terms_id"]]]
         words = _standing_words(holding, terms, on=on)
         if asked_on := reminded.get((row["system_id"], row["terms_id"])):
-            words = f"{words} Owner asked on {in_words(asked_on)}."
+            words = f"{words} Homeowner asked on {in_words(asked_on)}."
         row |= {
             "system": holding.system,
             "payer": payer_name(terms),
@@ -93,7 +93,7 @@ def _standing_words(row: Any, terms: Terms, *, on: dt.date) -> str:
     if standing.state is State.MISSED:
         said.extend(f"{lost_words(one)}." for one in kept.lost_of(row))
     elif rules is not None and rules.by == "owner" and standing.state in (State.TO_DO, State.WAITING):
-        said.append("Only the owner may register.")
+        said.append("Only the homeowner may register.")
     return " ".join(filter(None, said))
 
 
@@ -159,7 +159,7 @@ _IN_FILES = List(
 )
 QUEUE = List(
     file="registrations",
-    caption="Registrations by their last day",
+    caption="Registrations by deadline",
     rows=_groups,
     complete=_complete,
     lead=_lead,
@@ -177,7 +177,7 @@ QUEUE = List(
         named.customer(f"{_SITE}__customer"),
         Column("payer", "With whom", order=("terms__maker",)),
         Column("units", "Units", "number", order=("units",)),
-        Column("deadline", "Last day", "day", order=_GROUP),
+        Column("deadline", "Deadline", "day", order=_GROUP),
         Column("days_left", "Days left", "number"),
         Column("standing", "Where it stands"),
     ),

@@ -140,7 +140,7 @@ def _asks(
 ) -> str:
     """Write what a payer's form asks for, to be copied at once."""
     lines = [
-        ("Owner", owner[0]),
+        ("Homeowner", owner[0]),
         ("Address", address(system.site)),
         ("Phone", owner[1]),
         ("E-mail", owner[2]),
@@ -174,7 +174,7 @@ def _asks_of(told: Told) -> str:
                 ("purchased", unit.purchased_on),
                 ("installed", unit.installed_on),
                 ("started", unit.started_on),
-                ("came in exchange", unit.replaced_on),
+                ("replaced another unit under warranty", unit.replaced_on),
             )
             if day
         ),
@@ -221,7 +221,7 @@ def _record_words(row: models.Registration) -> str:
     if row.accepted_late:
         day = f" on {in_words(row.accepted_late_on)}" if row.accepted_late_on else ""
         who = f" by {row.told_by}" if row.told_by else ""
-        return f"Accepted late in writing{day}{who}"
+        return f"Late registration accepted in writing{day}{who}"
     day = f" on {in_words(row.registered_on)}" if row.registered_on else ""
     return f"Registered{day}, {number}"
 

@@ -11,7 +11,7 @@ from fleet.elements import makers, named
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List, Listing
 from fleet.facts import terms_on_file
-from fleet.rules import wording, words
+from fleet.rules import payers, wording
 from fleet.rules.registration import State
 
 HELD, UNHELD, WITHDRAWN = "held by units", "held by no unit", "withdrawn"
@@ -65,17 +65,17 @@ TERMS = List(
         ),
         Column("code", "Code", shown=False),
         Column("payer", "Payer", "payer", value="says.payer", order=("says.payer",)),
-        Column("maker", "Maker", value="whose", order=("whose",)),
-        Column("from", "Starts from", "day", value="says.installed_from", order=("says.installed_from",)),
-        Column("to", "Starts to", "day", value="says.installed_to", order=("says.installed_to",)),
+        Column("maker", "Manufacturer", value="whose", order=("whose",)),
+        Column("from", "Startup from", "day", value="says.installed_from", order=("says.installed_from",)),
+        Column("to", "Startup to", "day", value="says.installed_to", order=("says.installed_to",)),
         Column("checked_on", "Last checked", "day", order=("checked_on",)),
-        Column("standing", "Standing", order=("standing",)),
+        Column("standing", "In use", order=("standing",)),
     ),
     filters=(
-        Filter("payer", choices=words.PAYERS),
-        Filter("maker", choices=makers.of_terms),
-        Filter("standing", choices=(HELD, UNHELD, WITHDRAWN)),
-        Filter("text", "Title, code or maker has"),
+        Filter("payer", choices=payers.CHOICES),
+        Filter("maker", "Manufacturer", choices=makers.of_terms),
+        Filter("standing", "In use", choices=(HELD, UNHELD, WITHDRAWN)),
+        Filter("text", "Title, code or manufacturer has"),
     ),
 )
 
@@ -131,7 +131,7 @@ def units(terms: models.Terms) -> List:
     held = models.HoldingRow.objects.filter(terms=terms).select_related("unit__system__site__customer")
     return List(
         file=f"units-{terms.code}",
-        caption="Units that hold these terms",
+        caption="Units with these terms",
         rows=lambda filters, on: held,
         usual="-starts",
         columns=(
@@ -149,8 +149,8 @@ def units(terms: models.Terms) -> List:
                 blanks_last=True,
             ),
             Column("registration", "Registration", order=("registration",)),
-            Column("deadline", "Limit", "day", order=("deadline",), blanks_last=True),
-            Column("how", "Held", value=lambda row: "bought or promised" if row.attached else "by model"),
+            Column("deadline", "Deadline", "day", order=("deadline",), blanks_last=True),
+            Column("how", "Why", value=lambda row: "bought or promised" if row.attached else "by model"),
         ),
         filters=(
             Filter("registration", choices=[state.value for state in State], where="registration"),

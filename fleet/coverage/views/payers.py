@@ -32,9 +32,9 @@ def unit_payers(request: HttpRequest, pk: int) -> HttpResponse:
     after = next(one for one in _page(request, pk).said if one.pk == word.pk)
     messages.success(
         request,
-        f"Recorded. It differs: they say {after.they_say}; we read {after.we_read}."
+        f"Recorded. They disagree with our terms on file: they say {after.they_say}; the terms say {after.we_read}."
         if after.differs
-        else "Recorded. It is what we read too.",
+        else "Recorded. The terms on file say the same.",
     )
     return _to_unit(pk)
 
@@ -57,7 +57,7 @@ def payer_reopen(request: HttpRequest, pk: int) -> HttpResponse:
     """Let a difference stand again."""
     word = get_object_or_404(models.PayerWord, pk=pk)
     actions.reopen(word=word, by=access.person(request))
-    messages.success(request, "It stands again.")
+    messages.success(request, "Reopened.")
     return _to_unit(word.unit_id)
 
 
@@ -67,7 +67,7 @@ def payer_undo(request: HttpRequest, pk: int) -> HttpResponse:
     word = get_object_or_404(models.PayerWord, pk=pk)
     try:
         actions.undo(word=word, by=access.person(request))
-        messages.success(request, "Taken back.")
+        messages.success(request, "Removed.")
     except Refused as refused:
         messages.error(request, str(refused))
     return _to_unit(word.unit_id)

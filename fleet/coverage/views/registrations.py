@@ -48,7 +48,7 @@ def registration(request: HttpRequest, pk: int) -> HttpResponse:
     if written is None:
         return _shown(request, page, confirm={part.number: form}, status=form.status)
     number = form.cleaned_data["number"]
-    done = f"confirmed, number {number}" if number else "sent; their number is still wanted"
+    done = f"confirmed, number {number}" if number else "sent; add the registration number when they send it"
     messages.success(request, f"{_registrations(written)} with {part.payer}: {done}.")
     return redirect("registration", pk)
 
@@ -66,7 +66,7 @@ def registration_missed(request: HttpRequest, pk: int) -> HttpResponse:
         return _shown(request, page, missed={part.number: form}, status=form.status)
     late = _still_missed(pk, form)
     some = "" if late == written else f"{late} of them "
-    done = f"{some}too late, as it says below" if late else "in time"
+    done = f"{some}too late, as shown below" if late else "in time"
     messages.success(request, f"{_registrations(written)} with {part.payer} recorded: {done}.")
     return redirect("registration", pk)
 
@@ -136,7 +136,7 @@ def registration_date(request: HttpRequest, pk: int) -> HttpResponse:
         missing = next((one for one in part.missing_dates if one.date == cleaned["date"]), None)
         try:
             if missing is None:
-                raise Conflict("This date was filled in meanwhile. Look again.", "day")
+                raise Conflict("Somebody filled in this date meanwhile. Reload the page.", "day")
             actions.fill_date(
                 system=models.System.objects.get(pk=pk),
                 units=missing.units,
@@ -148,7 +148,7 @@ def registration_date(request: HttpRequest, pk: int) -> HttpResponse:
         except Refused as refused:
             form.refuse(refused)
         else:
-            messages.success(request, "Recorded. The last days below count from it.")
+            messages.success(request, "Recorded. The deadlines below count from it.")
             return redirect("registration", pk)
     return _shown(request, page, date={part.number: form}, status=form.status)
 
@@ -158,7 +158,7 @@ def registration_undo(request: HttpRequest, pk: int) -> HttpResponse:
     """Take back what was recorded here by mistake."""
     system = get_object_or_404(models.System, pk=pk)
     taken = actions.undo(system=system, registrations=_keys(request), by=access.person(request), on=clock.today())
-    messages.success(request, f"{_registrations(taken)} taken back." if taken else "That was taken back already.")
+    messages.success(request, f"{_registrations(taken)} undone." if taken else "That was undone already.")
     return redirect("registration", pk)
 
 
@@ -183,7 +183,7 @@ def registration_proof(request: HttpRequest, pk: int) -> HttpResponse:
         except Refused as refused:
             form.refuse(refused)
         else:
-            messages.success(request, f"Kept: {file.name} proves it.")
+            messages.success(request, f"Proof added: {file.name}.")
             return redirect("registration", pk)
     return _shown(request, page, proof={part.number: form}, status=form.status)
 
@@ -201,9 +201,9 @@ def registration_remind(request: HttpRequest, pk: int, terms: int) -> HttpRespon
         actions.remind(
             system=system, terms=paper, way=form.cleaned_data["way"], by=access.person(request), on=clock.today()
         )
-        messages.success(request, "Recorded: the owner was asked today.")
+        messages.success(request, "Recorded: the homeowner was asked today.")
     else:
-        messages.error(request, "Choose how the owner was asked.")
+        messages.error(request, "Choose how the homeowner was asked.")
     return redirect("registration", pk)
 
 
@@ -231,7 +231,7 @@ def _part(request: HttpRequest, page: pages.SystemPage) -> pages.PayerPart | Non
 
 def _nobody(request: HttpRequest, page: pages.SystemPage) -> HttpResponse:
     """Back to the page, with a message that nothing was recorded because the units hold other terms by now."""
-    messages.error(request, "Nothing was recorded: these units hold other terms by now. Look again.")
+    messages.error(request, "Nothing was recorded: these units have other terms by now. Check the page and try again.")
     return redirect("registration", page.pk)
 
 

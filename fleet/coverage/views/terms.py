@@ -28,7 +28,7 @@ def terms_checked(request: HttpRequest, pk: int) -> HttpResponse:
     if not form.is_valid():
         return _shown(request, pk, form, status=422)
     terms_check.again(terms=row, by=access.person(request), on=clock.today(), note=form.cleaned_data["note"])
-    messages.success(request, "Recorded: checked today.")
+    messages.success(request, "Check recorded.")
     return redirect("terms", pk)
 
 
@@ -39,7 +39,7 @@ def terms_check_undone(request: HttpRequest, pk: int, check: int) -> HttpRespons
     row = get_object_or_404(models.TermsCheck, pk=check, terms=pk)
     try:
         terms_check.undo(check=row, by=by, on=on)
-        messages.success(request, "Taken back.")
+        messages.success(request, "Check undone.")
     except Refused as refused:
         messages.error(request, str(refused))
     return redirect("terms", pk)

@@ -7,18 +7,20 @@ down are pixels. There are two drawings: with the names beside the bands for a d
 import datetime as dt
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from itertools import pairwise
 from os.path import commonprefix
 
 from fleet.rules.dates import DAY, add_months, in_words
 from fleet.rules.findings import Result
+from fleet.rules.payers import BY_CODE
+from fleet.rules.reach import seen
 from fleet.rules.stretches import Stretch
+from fleet.rules.wording.reach import in_short
 
 # How much of the future an open end gets, in months after today.
 _OPEN_MONTHS = 36
 _YEAR_STEPS = (1, 2, 5, 10, 20, 50, 100)
 _STATES = {Result.COVERED: "covered", Result.COVERED_IF: "covered_if", Result.CANNOT_SAY: "cannot_say"}
-_STATE_WORDS = {"covered": "covered", "covered_if": "possible", "cannot_say": "cannot say", "waiting": "waiting days"}
+_STATE_WORDS = {"covered": "covered", "covered_if": "possible", "cannot_say": "not clear", "waiting": "waiting period"}
 
 
 # ------------------------------------------------------------------------------------------------- what is told
@@ -33,6 +35,7 @@ class Promise:
     components: str
     title: str
     stretches: tuple[Stretch, ...]
+    names: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,7 +266,7 @@ def _drawing(
         bands.append(
             Band(
                 payer=promise.payer,
-                name=f"{_upper(promise.payer)}: {promise.kind}",
+                name=f"{_whose(promise.payer)}: {promise.kind}",
                 components=_short(promise.components, layout.names),
                 caption=said,
                 name_y=y + layout.name_at,
@@ -356,38 +359,9 @@ def caption(stretches: Sequence[Stretch], *, on: dt.date) -> str:
     """What a promise comes to on a day, in a few words.
 
     >>> caption((Stretch(dt.date(2020, 4, 14), dt.date(2025, 4, 14), Result.COVERED),), on=dt.date(2024, 3, 8))
-    'until April 14, 2025'
+    'until Apr 14, 2025'
     """
-    if not stretches:
-        return "start not known"
-    promised = [one for one in stretches if one.result in (Result.COVERED, Result.COVERED_IF)]
-    ahead = [one for one in promised if one.last is None or one.last >= on]
-    if not ahead:
-        last = promised[-1].last if promised else None
-        return f"ended {in_words(last)}" if last else "nothing"
-    if ahead[0].first > on:
-        return f"from {in_words(ahead[0].first)}"
-    run = _unbroken(ahead)
-    certain = [one for one in run if one.result is Result.COVERED] if ahead[0].result is Result.COVERED else []
-    said = _until(certain[0].last) if certain else ""
-    if len(run) == len(certain):
-        return _until(run[-1].last)
-    if not said:
-        return f"perhaps {_until(run[-1].last)}"
-    return f"{said}, perhaps {_until(run[-1].last).removeprefix('until ')}"
-
-
-def _unbroken(stretches: Sequence[Stretch]) -> list[Stretch]:
-    found = [stretches[0]]
-    for before, after in pairwise(stretches):
-        if before.last is None or after.first != before.last + DAY:
-            break
-        found.append(after)
-    return found
-
-
-def _until(last: dt.date | None) -> str:
-    return "for the life of the unit" if last is None else f"until {in_words(last)}"
+    return in_short(seen(stretches, on=on))
 
 
 def _to(last: dt.date | None) -> str:
@@ -399,13 +373,17 @@ def _short(text: str, most: int) -> str:
     return text if len(text) <= most else f"{text[: most - 2].rstrip(' ,')} …"
 
 
+def _whose(payer: str) -> str:
+    return _upper(BY_CODE[payer].label)
+
+
 def _upper(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
 def _in_words(scale: _Scale, captioned: Sequence[tuple[Promise, str]], events: Sequence[Event]) -> str:
     bands = [
-        f"{_upper(promise.payer)}, {' for '.join(filter(None, (promise.kind, promise.components)))}: {said}"
+        f"{_whose(promise.payer)}, {' for '.join(filter(None, (promise.kind, promise.components)))}: {said}"
         for promise, said in captioned
     ]
     counts = [
@@ -418,7 +396,7 @@ def _in_words(scale: _Scale, captioned: Sequence[tuple[Promise, str]], events: S
 
 
 def _rows(promise: Promise) -> list[TableRow]:
-    who, components = _upper(promise.payer), promise.components or "everything"
+    who, components = _whose(promise.payer), promise.components or "everything"
     if not promise.stretches:
         return [TableRow(who, promise.kind, components, "start not known", None, None, promise.title)]
     return [

@@ -1,30 +1,31 @@
 """The unit page as values: who and where it is, its life line, the answer for a failure, its history, the terms it holds."""
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from fleet.coverage.pages.answers import AnswerPart, Choices
 from fleet.elements.pieces import Fact, UnitLink
 from fleet.front.pages.lifeline import LifeLine
 from fleet.registry.pages.documents import Proof
-from fleet.rules.dates import in_words
 from fleet.rules.findings import Result
+from fleet.rules.payers import BY_CODE
+from fleet.rules.reach import Reach
+from fleet.rules.wording.names import listed, upper
+from fleet.rules.wording.reach import in_short, who_pays
 
 
 def components_in_words(names: Sequence[str], *, alone: bool) -> str:
-    """Components in a few words; `*` is everything not named, which goes without saying if nothing is.
+    """Components by name; `*` is everything not named, which goes without saying if nothing is.
 
-    >>> components_in_words(("compressor", "outdoor coil", "contactor", "sensor"), alone=False)
-    'compressor and 3 more'
+    >>> components_in_words(("compressor", "outdoor coil", "contactor"), alone=False)
+    'compressor, outdoor coil and contactor'
     >>> components_in_words(("*",), alone=True), components_in_words(("*",), alone=False)
     ('', 'everything else')
     """
     if "*" in names:
         return "" if alone else "everything else"
-    if len(names) > 2:
-        return f"{names[0]} and {len(names) - 1} more"
-    return " and ".join(names)
+    return listed(names)
 
 
 # ------------------------------------------------------------------------------------------------- who and where
@@ -121,47 +122,72 @@ class UnitPage:
 
 @dataclass(frozen=True, slots=True)
 class Ends:
-    """Until when one kind of cost is paid for some components, by anybody, asked today.
+    """Who pays one kind of cost for some components, and until when, seen from today.
 
-    `state` is the best result that anybody's terms give; no last day: for the life of the unit, or it never was paid for.
-    `first` is set where nothing is paid yet, but will be from that day.
+    `payers` has each payer that counts, in the order in which they pay: who pays now, then whoever pays longer. It is empty
+    where nobody ever promised anything.
     """
 
     components: tuple[str, ...]
-    state: Result
-    last: dt.date | None
-    first: dt.date | None = None
+    payers: tuple[tuple[str, Reach], ...]
+
+    @property
+    def best(self) -> Reach:
+        """The reach of the payer that pays longest for certain."""
+        nothing = Reach(Result.NOT_COVERED)
+        return max((reach for _, reach in self.payers), key=_worth, default=nothing)
 
 
-def ends_in_words(ends: Ends) -> str:
-    """Until when something is covered, in words.
-
-    >>> ends_in_words(Ends(("*",), Result.COVERED, dt.date(2027, 3, 8)))
-    'until March 8, 2027'
-    """
-    match ends.state:
-        case Result.COVERED:
-            return "for the life of the unit" if ends.last is None else f"until {in_words(ends.last)}"
-        case Result.COVERED_IF:
-            return "perhaps for the life of the unit" if ends.last is None else f"perhaps until {in_words(ends.last)}"
-        case Result.CANNOT_SAY:
-            return "cannot say"
-        case _ if ends.first is not None:
-            return f"from {in_words(ends.first)}"
-        case _:
-            return "nobody" if ends.last is None else f"ended {in_words(ends.last)}"
+def _worth(reach: Reach) -> tuple[bool, dt.date, dt.date]:
+    return reach.is_running, reach.certain or dt.date.min, reach.furthest
 
 
-def cell_lines(found: Sequence[Ends], *, over_too: bool = False) -> tuple[str, ...]:
-    """Write what holds for everything else first, then the components that fare otherwise.
+def ends_of(components: tuple[str, ...], promises: Iterable[tuple[str, Reach]]) -> Ends:
+    """Put the payers of some components into the order in which they pay, leaving out whoever adds no day."""
+    ordered = sorted(promises, key=lambda one: (_RANK[one[1].result], *_turn(*one)))
+    chain: list[tuple[str, Reach]] = []
+    for payer, reach in ordered:
+        if not chain or (reach.is_running and all(reach.furthest > other.furthest for _, other in chain)):
+            chain.append((payer, reach))
+    return Ends(components, tuple(chain))
 
-    Components for which nothing is paid any more are named only if asked for, or if nothing else is to be said.
+
+# A payer that pays for certain comes first, one that never pays or pays no longer last.
+_RANK = {Result.COVERED: 0, Result.COVERED_IF: 1, Result.CANNOT_SAY: 2, Result.NOT_COVERED: 3}
+
+
+def _turn(payer: str, reach: Reach) -> tuple[bool, dt.date, int, int]:
+    """Of payers alike: what is still to come by its first day, what runs by the order of payers, then the longest."""
+    place = tuple(BY_CODE).index(payer)
+    if reach.result is Result.NOT_COVERED and reach.begins is None:
+        return True, dt.date.max, -reach.furthest.toordinal(), place
+    return False, reach.begins or dt.date.min, place, -reach.furthest.toordinal()
+
+
+def kind_in_words(kind: str, found: Sequence[Ends], *, on: dt.date) -> str:
+    """Who pays one kind of cost until when, in a sentence: for everything else first, then for what fares otherwise.
+
+    >>> kind_in_words("labor", [Ends(("*",), (("installer", Reach(Result.COVERED, dt.date(2027, 3, 8))),))],
+    ...               on=dt.date(2026, 3, 2))
+    'Labor: we pay until March 8, 2027.'
     """
     ordered = sorted(found, key=lambda ends: "*" not in ends.components)
-    if not over_too:
-        ordered = [ends for ends in ordered if ends.state is not Result.NOT_COVERED or ends.first or ends is ordered[0]]
-    if not ordered:
-        return ("nobody",)
-    alone = len(found) == 1
-    named = [(components_in_words(ends.components, alone="*" in ends.components), ends) for ends in ordered]
-    return tuple(ends_in_words(ends) if alone or not name else f"{name} {ends_in_words(ends)}" for name, ends in named)
+    clauses = []
+    for ends in ordered:
+        clause = ". Then ".join(who_pays(payer, reach, asked=on) for payer, reach in ends.payers) or "the customer pays"
+        names = "" if "*" in ends.components else f"for the {components_in_words(ends.components, alone=False)}, "
+        clauses.append(f"{names}{clause}")
+    text = ". ".join(upper(clause) if place else clause for place, clause in enumerate(clauses))
+    return f"{kind.capitalize()}: {text or 'the customer pays'}."
+
+
+def cell_lines(found: Sequence[Ends]) -> tuple[str, ...]:
+    """The same in the cell of a table; components for which nothing is paid any more only if nothing else is to be said."""
+    ordered = sorted(found, key=lambda ends: "*" not in ends.components)
+    shown = [ends for ends in ordered if ends.best.is_running or ends.best.result is Result.CANNOT_SAY]
+    lines = []
+    for ends in shown or ordered[:1]:
+        names = components_in_words(ends.components, alone=len(found) == 1)
+        days = in_short(ends.best)
+        lines.append(f"{names} {days}".strip() if days != "nothing" else "nobody")
+    return tuple(lines) or ("nobody",)

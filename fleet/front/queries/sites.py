@@ -10,19 +10,19 @@ from fleet.elements.named import address, as_it_stands, gone, what
 from fleet.elements.pieces import Fact, counted
 from fleet.front.pages.sites import CustomerPage, Registered, SitePage, SiteRow, Sold, SystemPart, Told, UnitRow
 from fleet.front.pages.units import cell_lines, components_in_words
-from fleet.front.queries.units import ends, read
+from fleet.front.queries.units import Read, ends, read
 from fleet.registry.queries import contacts
 from fleet.rules import registration, wording
-from fleet.rules.coverage import Group
+from fleet.rules.coverage import groups
 from fleet.rules.dates import in_words
 from fleet.rules.facts import Holding
 from fleet.rules.findings import Result
+from fleet.rules.reach import FOREVER
 from fleet.rules.registration import Standing, State
 from fleet.rules.starts import start_of
 
-# The groups of each holding of a unit, and a unit with them.
-_Groups = tuple[tuple[Group, ...], ...]
-_Read = tuple[facts.Told, _Groups]
+# A unit with what its holdings promise over time.
+_Read = tuple[facts.Told, Read]
 
 
 def page(pk: int, *, on: dt.date) -> SitePage | None:
@@ -85,10 +85,10 @@ def _systems(units: Sequence[_Read], *, on: dt.date) -> tuple[SystemPart, ...]:
     )
 
 
-def _unit(told: facts.Told, groups: _Groups, *, on: dt.date) -> UnitRow:
+def _unit(told: facts.Told, holdings: Read, *, on: dt.date) -> UnitRow:
     row = told.row
     is_gone = row.removed_on is not None
-    found = ends(row.role, groups, on=on)
+    found = ends(told, holdings, on=on)
     return UnitRow(
         pk=row.pk,
         what=what(row),
@@ -99,15 +99,15 @@ def _unit(told: facts.Told, groups: _Groups, *, on: dt.date) -> UnitRow:
         started=told.unit.started_on or told.unit.installed_on,
         parts=() if is_gone else cell_lines(found["parts"]),
         labor=() if is_gone else cell_lines(found["labor"]),
-        open=() if is_gone else _open(groups, on=on),
+        open=() if is_gone else _open(told, on=on),
         registration=() if is_gone else tuple(dict.fromkeys(_registered(told, one, on=on) for one in _makers(told))),
         gone=gone(row),
     )
 
 
-def _open(groups: _Groups, *, on: dt.date) -> tuple[str, ...]:
+def _open(told: facts.Told, *, on: dt.date) -> tuple[str, ...]:
     """List what must be done or found so that today's answers get certain, each once."""
-    answers = [group.answer for each in groups for group in each]
+    answers = [group.answer for holding in told.holdings for group in groups(told.unit, holding, on=on)]
     return tuple(dict.fromkeys(wording.need(need, on=on) for answer in answers for need in answer.needs))
 
 
@@ -145,7 +145,7 @@ def _day(day: dt.date | None) -> str:
 
 def _sentences(site: models.Site, units: Sequence[_Read], *, on: dt.date) -> tuple[str, ...]:
     """What stands there, which coverage ends soonest, and what is to be registered by when, in sentences."""
-    here = [(told, groups) for told, groups in units if told.row.removed_on is None]
+    here = [(told, holdings) for told, holdings in units if told.row.removed_on is None]
     systems = {told.row.system_id for told, _ in here}
     found = [f"{counted(len(systems), 'system').capitalize()}, {counted(len(here), 'unit')}."]
     soonest = min(_ending(here, on=on), default=None)
@@ -170,12 +170,13 @@ def _sentences(site: models.Site, units: Sequence[_Read], *, on: dt.date) -> tup
 
 
 def _ending(units: Iterable[_Read], *, on: dt.date) -> Iterable[tuple[dt.date, str, str, str]]:
-    for told, groups in units:
+    for told, holdings in units:
         where = told.row.room or f"{told.row.model} {told.row.serial}".strip()
-        for kind, found in ends(told.row.role, groups, on=on).items():
+        for kind, found in ends(told, holdings, on=on).items():
             for one in found:
-                if one.state is Result.COVERED and one.last is not None:
-                    yield one.last, kind, components_in_words(one.components, alone=len(found) == 1), where
+                last = one.best.certain if one.best.result is Result.COVERED else None
+                if last is not None and last != FOREVER:
+                    yield last, kind, components_in_words(one.components, alone=len(found) == 1), where
 
 
 # ------------------------------------------------------------------------------------------------- sales

@@ -15,6 +15,7 @@ from fleet.front.pages.lifeline import Event
 from fleet.front.pages.units import Entry
 from fleet.rules.caresheet import CareSheet, title_of
 from fleet.rules.dates import in_words
+from fleet.rules.wording.names import CAUSES
 from fleet.rules.wording.readings import named
 
 _ISO_DAY = re.compile(r"\d{4}-\d\d-\d\d")
@@ -69,10 +70,10 @@ def _dates(row: models.Unit) -> Iterator[Entry]:
 
 
 def _failure(failure: models.Failure) -> Entry:
-    cause = f": {failure.cause}" if failure.cause else ""
+    cause = f": {CAUSES.get(failure.cause, failure.cause)}" if failure.cause else ""
     details = [
         "" if failure.repaired_on is None else f"Repaired on {in_words(failure.repaired_on)}",
-        "" if failure.part_taken_on is None else f"New part taken on {in_words(failure.part_taken_on)}",
+        "" if failure.part_taken_on is None else f"New part picked up on {in_words(failure.part_taken_on)}",
         failure.leak_at and f"Leak: {failure.leak_at}",
         failure.fault_code and f"Fault code {failure.fault_code}",
         failure.new_serial and f"The whole unit was exchanged for {failure.new_serial}",
@@ -126,10 +127,10 @@ def _changes(told: Told) -> Iterator[Entry]:
     for day in _sold_on(told):
         yield Entry(day, "change", "House sold")
     if row.replaced_on is not None:
-        yield Entry(row.replaced_on, "change", f"Came in exchange for {row.took_over_from}")
+        yield Entry(row.replaced_on, "change", f"Replaced {row.took_over_from} under warranty")
     if row.removed_on is not None:
         successor = getattr(row, "taken_over_by", None)
-        went = "Exchanged" if row.removal_reason == "exchanged" else "Taken out"
+        went = "Exchanged" if row.removal_reason == "exchanged" else "Removed"
         yield Entry(row.removed_on, "change", f"{went} for {successor}" if successor else went)
 
 
@@ -162,7 +163,7 @@ def _papers(row: models.Unit, titles: dict[int, str]) -> Iterator[Entry]:
             words = f"Late registration accepted in writing: {_whose(told.terms_id, titles)}"
             yield Entry(told.accepted_late_on, "paper", words, _said([number]))
     for notice in row.notices.all():
-        words = f"Payer told of the sale: {_whose(notice.terms_id, titles)}"
+        words = f"Payer notified of the sale: {_whose(notice.terms_id, titles)}"
         yield Entry(notice.notified_on, "paper", words, _said([notice.number and f"Number {notice.number}"]))
     for bought in row.attachments.all():
         if bought.attached_on is not None:
@@ -171,7 +172,7 @@ def _papers(row: models.Unit, titles: dict[int, str]) -> Iterator[Entry]:
 
 
 def _whose(terms_pk: int | None, titles: dict[int, str]) -> str:
-    return "every maker's terms" if terms_pk is None else titles[terms_pk]
+    return "all manufacturers" if terms_pk is None else titles[terms_pk]
 
 
 def _corrections(row: models.Unit) -> Iterator[Entry]:
@@ -203,10 +204,10 @@ def _changed(change: models.Change) -> str:
     if change.field in models.office.DOCUMENT_KINDS:
         what = "Photo" if change.field == "photo" else "Paper"
         return (
-            f"{what} dropped: {change.before}" if change.before else f"{what} {change.why or 'added'}: {change.after}"
+            f"{what} removed: {change.before}" if change.before else f"{what} {change.why or 'added'}: {change.after}"
         )
     if change.field == "taken_back":
-        return f"Taken back: {change.before}"
+        return f"Undone: {change.before}"
     name = change.field.removesuffix("_on").replace("_", " ") + _WHERE.get(change.table, "")
     if not change.before:
         return f"Filled in {name}: {_value(change.after)}"

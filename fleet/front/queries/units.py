@@ -1,7 +1,7 @@
 """The unit page: everything on file of one unit, and what the rules make of it today."""
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from decimal import Decimal
 
 from django.db.models import DateField
@@ -9,6 +9,7 @@ from django.db.models import DateField
 from fleet import models
 from fleet.coverage.pages.answers import Choices, Question, first_asked, usual
 from fleet.coverage.queries import failing
+from fleet.derived.claim_rows import payer_name
 from fleet.elements.named import address, as_it_stands, gone, link, start_words, what
 from fleet.elements.pieces import Fact
 from fleet.facts import TermsBook, Told, fleet_facts, terms_on_file
@@ -20,12 +21,13 @@ from fleet.models import facts as unit_facts
 from fleet.registry.pages.documents import Proof
 from fleet.registry.queries.documents import proves
 from fleet.rules import registration, stretches, wording, words
-from fleet.rules.coverage import Group, groups
 from fleet.rules.dates import in_words
 from fleet.rules.facts import Holding
-from fleet.rules.findings import Answer, Result
+from fleet.rules.reach import Reach, course_of, reach
 from fleet.rules.registration import Standing, State
 from fleet.rules.starts import start_of
+from fleet.rules.stretches import Course
+from fleet.rules.wording.names import lower
 
 _NOT_RECORDED = ""
 
@@ -39,16 +41,17 @@ def page(pk: int, *, on: dt.date, component: str = "", cause: str = "", day: dt.
     book = terms_on_file()
     told = fleet_facts([row], book)[row.pk]
     question = Question(component or first_asked(row.role), on=day or on, asked=on, cause=cause)
+    holdings = read(told, on=on)
     proofs = _proofs(told)
     history = unit_history.entries(told, book)
     events = unit_history.events(told)
     return UnitPage(
         identity=_identity(told),
         today=on,
-        sentences=_sentences(told, on=on),
-        lifeline=_lifeline(told, events, on=on),
+        sentences=sentences(told, holdings, on=on),
+        lifeline=lifeline(told, holdings, events, on=on),
         choices=_choices(row.role),
-        answer=failing.part(told, book, question),
+        answer=failing.part(told, book, question, {holding.terms.code: courses for holding, courses in holdings}),
         history=history,
         holdings=tuple(_held(told, holding, book, proofs, on=on) for holding in told.holdings),
     )
@@ -134,90 +137,81 @@ def _in_words(fact: unit_facts.Fact, row: models.Unit) -> str:
 
 # ------------------------------------------------------------------------------------------------- until when
 
-
-def read(told: Told, *, on: dt.date) -> tuple[tuple[Group, ...], ...]:
-    """Answer a failure today of every component: the groups of each holding."""
-    return tuple(groups(told.unit, holding, on=on) for holding in told.holdings)
+# A holding with what it promises over time, asked today. Everything a page says of last days is read from these.
+Read = tuple[tuple[Holding, tuple[Course, ...]], ...]
 
 
-def ends(role: str, by_holding: Sequence[Sequence[Group]], *, on: dt.date) -> dict[str, tuple[pages.Ends, ...]]:
-    """Find until when each kind of cost is paid by anybody, for components that a unit of this role has; `*`: all others."""
-    found: dict[str, tuple[pages.Ends, ...]] = {}
+def read(told: Told, *, on: dt.date) -> Read:
+    """What each holding of a unit promises over time, asked today."""
+    return tuple((holding, stretches.courses(told.unit, holding, asked=on)) for holding in told.holdings)
+
+
+def ends(told: Told, holdings: Read, *, on: dt.date) -> dict[str, tuple[pages.Ends, ...]]:
+    """Who pays each kind of cost until when, for the components that a unit of its role has; `*`: all others."""
+    by_kind: dict[str, tuple[pages.Ends, ...]] = {}
+    mine = usual(told.row.role)
     for kind in words.KINDS:
-        answers = [
-            {name: group.answer for group in each if group.kind == kind for name in group.components}
-            for each in by_holding
-        ]
-        names = dict.fromkeys(name for each in answers for name in each if name == "*" or name in usual(role))
-        together: dict[tuple[Result, dt.date | None, dt.date | None], list[str]] = {}
-        for name in names:
-            told_of = [answer for each in answers if (answer := each.get(name) or each.get("*")) is not None]
-            together.setdefault(_best(told_of, on=on), []).append(name)
-        found[kind] = tuple(pages.Ends(tuple(these), *best) for best, these in together.items())
-    return found
+        of_kind = [(holding, [course for course in courses if course.kind == kind]) for holding, courses in holdings]
+        far = {
+            (holding.terms.code, course): reach(told.unit, holding, course, on=on, asked=on)
+            for holding, courses in of_kind
+            for course in courses
+        }
+        named = (name for _, courses in of_kind for course in courses for name in course.components)
+        alike: dict[tuple[tuple[str, Reach], ...], list[str]] = {}
+        for name in dict.fromkeys((*(name for name in named if name in mine), "*") if far else ()):
+            promises = [
+                (holding.terms.payer, far[holding.terms.code, course])
+                for holding, courses in of_kind
+                if (course := course_of(courses, kind, name)) is not None
+            ]
+            alike.setdefault(pages.ends_of((), promises).payers, []).append(name)
+        by_kind[kind] = tuple(pages.Ends(tuple(names), payers) for payers, names in alike.items())
+    return by_kind
 
 
-def _best(answers: Iterable[Answer], *, on: dt.date) -> tuple[Result, dt.date | None, dt.date | None]:
-    """Choose the best result with the last day it reaches (None: for life, or never), and the first where that is to come."""
-    answers = tuple(answers)
-    covered = [answer for answer in answers if answer.result is Result.COVERED]
-    if covered:
-        forever = any(answer.lifetime for answer in covered)
-        return Result.COVERED, None if forever else max(answer.last for answer in covered if answer.last), None
-    perhaps = [answer for answer in answers if answer.result is Result.COVERED_IF]
-    if perhaps:
-        forever = any(answer.possible_lifetime for answer in perhaps)
-        return Result.COVERED_IF, None if forever else max(a.possible_last for a in perhaps if a.possible_last), None
-    if any(answer.result is Result.CANNOT_SAY for answer in answers):
-        return Result.CANNOT_SAY, None, None
-    to_come = min((answer.first for answer in answers if answer.first and answer.first > on), default=None)
-    return Result.NOT_COVERED, max((answer.last for answer in answers if answer.last), default=None), to_come
-
-
-def _sentences(told: Told, *, on: dt.date) -> tuple[str, ...]:
+def sentences(told: Told, holdings: Read, *, on: dt.date) -> tuple[str, ...]:
     """What matters first, in sentences: until when parts and labor are paid for, and what is to be registered."""
     if told.row.removed_on is not None:
         return ()
     if not told.holdings:
-        return ("This unit holds no terms on file, so the customer pays.",)
-    found = ends(told.row.role, read(told, on=on), on=on)
-    said = [
-        f"{kind.capitalize()}: {'; '.join(pages.cell_lines(found[kind], over_too=True))}."
-        for kind in ("parts", "labor")
-    ]
+        return ("No terms on file cover this unit, so the customer pays.",)
+    by_kind = ends(told, holdings, on=on)
+    lines = [pages.kind_in_words(kind, by_kind[kind], on=on) for kind in ("parts", "labor")]
     standings = [(holding, _standing(told, holding, on=on)) for holding in told.holdings]
-    said += [
-        f"Registration with {holding.terms.maker if holding.terms.payer == 'maker' else 'the ' + holding.terms.payer}: "
-        f"{wording.standing(standing, asked=on)}"
+    lines += [
+        f"{payer_name(holding.terms)}: {lower(wording.standing(standing, asked=on))}"
         for holding, standing in standings
         if standing.state is State.TO_DO
     ]
-    return tuple(said)
+    return tuple(lines)
 
 
 # ------------------------------------------------------------------------------------------------- the life line
 
 
-def _lifeline(told: Told, events: Sequence[Event], *, on: dt.date) -> LifeLine:
+def lifeline(told: Told, holdings: Read, events: Sequence[Event], *, on: dt.date) -> LifeLine:
+    """The life line of a unit, from what its holdings promise over time."""
     known = (told.unit.started_on, told.unit.installed_on, told.unit.purchased_on)
-    return draw(_promises(told, on=on), events, today=on, known=[day for day in known if day is not None])
+    return draw(promises(told, holdings), events, today=on, known=[day for day in known if day is not None])
 
 
-def _promises(told: Told, *, on: dt.date) -> list[Promise]:
-    """List what is drawn: the courses of each holding, without those that only name components this unit has not."""
+def promises(told: Told, holdings: Read) -> list[Promise]:
+    """What is drawn: the courses of each holding, without those that only name components this unit has not."""
     mine = usual(told.row.role)
-    found = []
-    for holding in told.holdings:
+    drawn = []
+    for holding, courses in holdings:
         shown = [
             (course, names)
-            for course in stretches.courses(told.unit, holding, asked=on)
-            if (names := [name for name in course.components if name == "*" or name in mine])
+            for course in courses
+            if (names := tuple(name for name in course.components if name == "*" or name in mine))
         ]
         for course, names in shown:
             alone = [one.kind for one, _ in shown].count(course.kind) == 1
             named = pages.components_in_words(names, alone=alone)
-            found.append(Promise(holding.terms.payer, course.kind, named, holding.terms.title, course.stretches))
-    return found
+            terms = holding.terms
+            drawn.append(Promise(terms.payer, course.kind, named, terms.title, course.stretches, names))
+    return drawn
 
 
 # ------------------------------------------------------------------------------------------------- terms held

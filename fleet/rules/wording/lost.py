@@ -2,22 +2,22 @@
 
 from fleet.rules.dates import in_words
 from fleet.rules.lost import Lost
-from fleet.rules.wording.names import days, listed
+from fleet.rules.wording.names import listed, span
 
 
-def lost(found: Lost) -> str:
-    """Write what was lost of one kind of cost.
+def lost(loss: Lost) -> str:
+    """What was lost of one kind of cost.
 
     >>> import datetime as dt
     >>> lost(Lost("parts", ("*",), 1826, dt.date(2031, 4, 14), dt.date(2036, 4, 14)))
-    '1,826 days of parts: to April 14, 2031 in place of April 14, 2036'
+    '5 years of parts: until April 14, 2031 instead of April 14, 2036'
     >>> lost(Lost("labor", ("compressor",), None, None, None, perhaps=True))
-    'A lifetime of labor for the compressor, perhaps: nothing in place of the life of the unit'
+    'A lifetime of labor for the compressor, possibly: nothing instead of the life of the unit'
     """
-    names = "" if found.components == ("*",) else f" for the {listed(found.components)}"
-    much = "a lifetime" if found.days is None else days(found.days)
-    has = "nothing" if found.last is None else f"to {in_words(found.last)}"
-    had = "the life of the unit" if found.would_reach is None else in_words(found.would_reach)
-    perhaps = ", perhaps" if found.perhaps else ""
-    text = f"{much} of {found.kind}{names}{perhaps}: {has} in place of {had}"
+    names = "" if loss.components == ("*",) else f" for the {listed(loss.components)}"
+    much = "a lifetime" if loss.days is None else span(loss.days)
+    has = "nothing" if loss.last is None else f"until {in_words(loss.last)}"
+    had = "the life of the unit" if loss.would_reach is None else in_words(loss.would_reach)
+    possibly = ", possibly" if loss.perhaps else ""
+    text = f"{much} of {loss.kind}{names}{possibly}: {has} instead of {had}"
     return text[:1].upper() + text[1:]

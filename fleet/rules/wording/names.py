@@ -5,70 +5,123 @@ from collections.abc import Iterable
 
 from fleet.rules import payers
 from fleet.rules.dates import in_words
+from fleet.rules.spreadsheets.places import REGIONS
 
 DATES = {
-    "started_on": "the day it was started",
+    "started_on": "the startup day",
     "installed_on": "the day it was installed",
     "purchased_on": "the day it was purchased",
-    "closed_on": "the closing day of the house",
+    "closed_on": "the closing day of the new house",
     "manufactured_on": "the day it was manufactured",
-    "attached_on": "the day these terms were bought or promised",
+    "attached_on": "the day the plan was bought",
     "failed_on": "the day it failed",
     "repaired_on": "the day it was repaired",
-    "part_taken_on": "the day the new part was taken",
+    "part_taken_on": "the day the new part was picked up",
 }
 PAYERS = {payer.code: payer.name for payer in payers.PAYERS} | {"customer": "the customer"}
 # The same as an answer to "who pays?".
 PAYS = {payer.code: payer.pays for payer in payers.PAYERS} | {"customer": "the customer"}
-CAUSES = {"installation ours": "our installation", "installation others": "another firm's installation"}
+CAUSES = {
+    "installation ours": "our installation",
+    "installation others": "another company's installation",
+    "maintenance": "lack of maintenance",
+    "power": "power surge",
+    "not known": "cause not known",
+}
 # For each condition: that it holds, that it does not, and what is open ("if ...", "whether ...").
 CONDITIONS = {
     "registered": ("It is registered", "It is not registered", "it is registered"),
     "recognized installer": (
-        "A recognized installer put it in",
-        "It was not put in by a recognized installer",
-        "a recognized installer put it in",
+        "It was installed by a recognized installer",
+        "It was not installed by a recognized installer",
+        "it was installed by a recognized installer",
     ),
     "licensed installer": (
-        "A licensed installer put it in",
-        "It was not put in by a licensed installer",
-        "a licensed installer put it in",
+        "It was installed by a licensed installer",
+        "It was not installed by a licensed installer",
+        "it was installed by a licensed installer",
     ),
     "matched system": (
         "It is part of a matched system",
         "It is not part of a matched system",
         "it is part of a matched system",
     ),
-    "original site": ("It is at its original site", "It is not at its original site", "it is at its original site"),
-    "owner home": ("It is in an owner's home", "It is not in an owner's home", "it is in an owner's home"),
+    "original site": (
+        "It is still where it was first installed",
+        "It is not where it was first installed",
+        "it is still where it was first installed",
+    ),
+    "owner home": (
+        "It is in an owner-occupied home",
+        "It is not in an owner-occupied home",
+        "it is in an owner-occupied home",
+    ),
     "rental": ("It is in a rental", "It is not in a rental", "it is in a rental"),
-    "business": ("It is in a business", "It is not in a business", "it is in a business"),
+    "business": (
+        "It is in a non-residential building",
+        "It is not in a non-residential building",
+        "it is in a non-residential building",
+    ),
     "first owner": (
-        "No sale of the house since the start is on file",
+        "House not sold since startup, by our records",
         "The house was sold",
         "the house was not sold",
     ),
     "yearly maintenance": (
-        "No full year is without a technician's maintenance on file",
-        "A full year is without a technician's maintenance",
+        "Maintained by a technician every year so far, by our records",
+        "A year without a technician's maintenance",
         "a technician maintained it every year",
     ),
     "away from coast": ("It is not near the coast", "It is near the coast", "it is not near the coast"),
 }
-# The same as what a paper asks for.
+# The same as what a paper asks for: "if it is ...".
 ASKED = {
     "registered": "registered",
-    "recognized installer": "put in by a recognized installer",
-    "licensed installer": "put in by a licensed installer",
+    "recognized installer": "installed by a recognized installer",
+    "licensed installer": "installed by a licensed installer",
     "matched system": "part of a matched system",
-    "original site": "at its original site",
-    "owner home": "in an owner's home",
+    "original site": "still where it was first installed",
+    "owner home": "in an owner-occupied home",
     "rental": "in a rental",
-    "business": "in a business",
-    "first owner": "with its first owner",
+    "business": "in a non-residential building",
+    "first owner": "still with its first owner",
     "yearly maintenance": "maintained by a technician every year",
     "away from coast": "away from the coast",
 }
+# Who may be the one to do something.
+PEOPLE = {
+    "owner": "the homeowner",
+    "installer": "the installing contractor",
+    "either": "the homeowner or the contractor",
+}
+
+
+def region(code: str) -> str:
+    """A state or province by its name; a code of elsewhere as it is.
+
+    >>> region("US-FL"), region("GB-ENG")
+    ('Florida', 'GB-ENG')
+    """
+    return REGIONS.get(code, code)
+
+
+def pays(payer: str) -> str:
+    """Who pays, with the verb.
+
+    >>> pays("maker"), pays("installer")
+    ('the manufacturer pays', 'we pay')
+    """
+    return f"{subject(payer)} {'pay' if is_we(payer) else 'pays'}"
+
+
+def subject(payer: str) -> str:
+    """A payer as what a sentence begins with."""
+    return "we" if is_we(payer) else PAYERS[payer]
+
+
+def is_we(payer: str) -> bool:
+    """Whether a payer is ourselves."""
+    return payer in payers.BY_CODE and payers.BY_CODE[payer].ours
 
 
 def length(what: str) -> str:

@@ -98,7 +98,7 @@ def test_a_technician_records_a_failure_with_a_photo(unit, settings, tmp_path):
     assert "Indoor coil failed on March 2, 2026" in shown
     assert "It is not repaired yet." in shown
     assert "7.2 A is over the 6.5 A on the nameplate" in shown
-    assert "Parts: the maker pays" in shown or "Parts: the maker" in shown
+    assert "Parts: the manufacturer" in shown
     assert not list(recheck.differences(on=TODAY))
 
 

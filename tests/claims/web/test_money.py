@@ -117,8 +117,8 @@ def test_what_a_missed_registration_cost_unit_by_unit():
     assert found.sentences[2] == "Missed registrations cost $754.00 on 2 failures."
     day = company.day
     assert table(found, "missed") == [
-        ("SB-2", "Cato Wren", "Home", "sensor", day("2026-02-02"), "maker", "parts and labor", day("2018-06-01"), day("2018-05-08"), "The maker would have paid $377.00 for parts and labor: registered on June 1, 2018, the limit was May 8, 2018.", Decimal("377.00")),
-        ("SB-1", "Odile Marsh", "Home", "sensor", day("2026-02-01"), "maker", "parts and labor", None, day("2018-05-08"), "The maker would have paid $377.00 for parts and labor: never registered, the limit was May 8, 2018.", Decimal("377.00")),
+        ("SB-2", "Cato Wren", "Home", "sensor", day("2026-02-02"), "maker", "parts and labor", day("2018-06-01"), day("2018-05-08"), "The manufacturer would have paid $377.00 for parts and labor: registered on June 1, 2018, the limit was May 8, 2018.", Decimal("377.00")),
+        ("SB-1", "Odile Marsh", "Home", "sensor", day("2026-02-01"), "maker", "parts and labor", None, day("2018-05-08"), "The manufacturer would have paid $377.00 for parts and labor: never registered, the limit was May 8, 2018.", Decimal("377.00")),
     ]  # fmt: skip
     assert page("2025-03-01").sentences[2] == "Missed registrations cost $1,131.00 on 3 failures."
 

@@ -39,7 +39,7 @@ def test_a_note_that_does_not_fit_is_refused(terms):
 def test_only_whoever_made_a_check_takes_it_back_and_only_that_day(who, days, terms):
     people = {role: company.person(role) for role in ("office", "owner")}
     check = terms_check.again(terms=terms, by=people["office"], on=ON)
-    with pytest.raises(ValueError, match="only on its day"):
+    with pytest.raises(ValueError, match="only on the same day"):
         terms_check.undo(check=check, by=people[who], on=ON + dt.timedelta(days=days))
     assert models.TermsCheck.objects.filter(pk=check.pk).exists()
 
@@ -49,7 +49,7 @@ def test_the_check_that_came_with_the_file_stays(terms):
     own = terms.checks.get()
     own.by, own.checked_on = office, ON
     own.save()
-    with pytest.raises(ValueError, match="file stays"):
+    with pytest.raises(ValueError, match="came with the terms stays"):
         terms_check.undo(check=own, by=office, on=ON)
 
 

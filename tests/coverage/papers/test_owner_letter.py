@@ -27,7 +27,7 @@ def test_it_says_who_what_and_by_when_with_every_letter_of_a_name():
     for said in (
         "Łucja <b>Žák",
         "Birch & Fell Heating",
-        "The last day for it is April 11, 2026.",
+        "Please do it by April 11, 2026.",
         "SB-0",
         "not on file",
     ):

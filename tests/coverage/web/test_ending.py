@@ -64,7 +64,7 @@ def test_a_row_says_which_where_what_who_and_until_when(owner):
 def test_a_row_says_what_more_hangs_on(owner):
     company.unit("SB-1", started_on="2021-03-10", installed_on="2021-03-09", registered_on="2021-04-01")
     company.worked_out()
-    assert listed(owner)[0][-1] == "Until March 10, 2031 if a licensed installer put it in."
+    assert listed(owner)[0][-1] == "Until March 10, 2031 if it was installed by a licensed installer."
 
 
 def test_what_already_runs_longer_does_not_end(owner):
@@ -85,7 +85,7 @@ def test_what_matters_stands_in_a_sentence(owner):
     company.worked_out()
     assert "2 promises end in the next 30 days, the first on March 12, 2026." in words(owner.get("/coverage-ending"))
     narrowed = words(owner.get("/coverage-ending?text=SB-0"))
-    assert "1 such promise ends in the next 30 days, on March 20, 2026." in narrowed
+    assert "1 promise that matches ends in the next 30 days, on March 20, 2026." in narrowed
 
 
 @pytest.mark.parametrize("narrowed", ["", "&text=SB-"], ids=["all", "narrowed"])
@@ -94,20 +94,20 @@ def test_everything_is_counted_and_every_page_is_there(narrowed, owner, monkeypa
     for number, started in enumerate(["2021-03-20", "2021-03-12", "2021-03-16"]):
         company.unit(f"SB-{number}", started_on=started, installed_on=started)
     company.worked_out()
-    such = " such" if narrowed else ""
+    such = " that match" if narrowed else ""
     pages = [owner.get(f"/coverage-ending?page={number}{narrowed}") for number in (1, 2, 3)]
     for number, page in enumerate(pages, 1):
-        assert f"3{such} promises end in the next 30 days, the first on March 12, 2026." in words(page)
+        assert f"3 promises{such} end in the next 30 days, the first on March 12, 2026." in words(page)
         assert f"{number} to {number} of 3</p>" in words(page)
         assert f"Page {number} of 3</span>" in words(page)
     assert [page.context["listing"].rows[0].cells[0].value for page in pages] == ["SB-1", "SB-2", "SB-0"]
 
 
 def test_an_empty_page_says_what_will_stand_there(owner):
-    assert "No promise is on file yet." in words(owner.get("/coverage-ending"))
+    assert "No coverage is on file yet." in words(owner.get("/coverage-ending"))
     company.unit("SB-1", started_on="2024-06-10", installed_on="2024-06-09")
     company.worked_out()
-    assert "No promise ends in the next 30 days. Look further ahead above." in words(owner.get("/coverage-ending"))
+    assert "No coverage ends in the next 30 days. Look further ahead above." in words(owner.get("/coverage-ending"))
     assert "No such promise ends" in words(owner.get("/coverage-ending?payer=maker"))
 
 

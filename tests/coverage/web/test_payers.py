@@ -62,7 +62,7 @@ def test_a_word_that_differs_stands_out_until_somebody_settles_it(more, stands, 
     assert response.status_code == 302
     page = words(office.get(f"/units/{unit.pk}"))
     assert "Dana at the desk on March 1, 2026" in page
-    assert ("It differs." in page) is stands
+    assert ("They disagree." in page) is stands
     assert len(differing(office)) == stands
     assert list(recheck.differences(on=company.TODAY)) == []
 
@@ -71,7 +71,7 @@ def test_a_difference_is_settled_and_stands_again(unit, office):
     say(office, unit, last_on="2027-03-09")
     assert differing(office) == [
         ["SB-1", "Odile Marsh", "maker", company.day("2026-03-01"), "Dana at the desk", "parts, any other component",
-         "covered to March 9, 2027", "covered to March 10, 2027"]
+         "covered until March 9, 2027", "covered until March 10, 2027"]
     ]  # fmt: skip
     word = models.PayerWord.objects.get()
     assert office.post(f"/payers-said/{word.pk}/settled", {"how": " "}).status_code == 422
@@ -88,12 +88,12 @@ def test_a_difference_is_settled_and_stands_again(unit, office):
 @pytest.mark.parametrize(
     ("more", "text"),
     [
-        ({"said_on": "2026-03-03"}, "They cannot have said it after today."),
-        ({"said_on": ""}, "The day is wanted."),
-        ({"who": ""}, "Who said it is wanted."),
-        ({"covered": ""}, "Whether it is covered is wanted."),
-        ({"covered": "no"}, "What is not covered has no last day."),
-        ({"last_on": "10/3/2027"}, "Write the day as 2026-08-01."),
+        ({"said_on": "2026-03-03"}, "Enter a day no later than today."),
+        ({"said_on": ""}, "Enter the day."),
+        ({"who": ""}, "Enter who you spoke with."),
+        ({"covered": ""}, "Choose covered or not covered."),
+        ({"covered": "no"}, "Leave the last day blank if it is not covered."),
+        ({"last_on": "10/3/2027"}, "Enter a day, such as 2026-08-01."),
         ({"terms": "999999"}, "Select a valid choice."),
     ],
 )
@@ -144,7 +144,7 @@ def test_the_desk_shows_missing_information_and_disagreements(unit, office):
     assert "1 fact that coverage depends on is not on file." in page
     assert "Payers differ" not in page.split("<main")[1]
     say(office, unit, last_on="2027-03-09")
-    assert "1 word of a payer differs from the terms on file." in words(office.get("/waiting-on-us"))
+    assert "1 answer from payers disagrees with the terms on file." in words(office.get("/waiting-on-us"))
 
 
 def test_one_row_and_five_take_the_same_queries(unit, office):
@@ -161,4 +161,4 @@ def test_one_row_and_five_take_the_same_queries(unit, office):
     assert len(differing(office)) == 5
     assert [counted(address) for address in addresses] == one
     assert len(differing(office, "payer=installer")) == 0
-    assert b"covered to February 2, 2027" in b"".join(office.get("/payers-differ?as=csv"))
+    assert b"covered until February 2, 2027" in b"".join(office.get("/payers-differ?as=csv"))

@@ -119,7 +119,7 @@ def test_a_proof_that_comes_later_stands_on_what_is_on_file(office):
     company.worked_out()
     told = unit.registrations.get()
     page = prove(office, unit.system, file("letter.pdf", PDF), told)
-    assert "Kept: letter.pdf proves it." in words(page)
+    assert "Proof added: letter.pdf." in words(page)
     assert "Proof: letter.pdf" in words(page)
     told.refresh_from_db()
     assert told.proof == models.Document.objects.get()

@@ -114,7 +114,7 @@ def test_some_units_can_be_left_out(office):
 @pytest.mark.parametrize(
     ("told", "said"),
     [
-        pytest.param({"registered_on": "2026-03-03"}, "A day that has not come yet cannot be recorded.", id="tomorrow"),
+        pytest.param({"registered_on": "2026-03-03"}, "Enter a day no later than today.", id="tomorrow"),
         pytest.param({"registered_on": "soon"}, "Enter a valid date.", id="no day"),
         pytest.param({"units": []}, "Choose at least one unit.", id="no unit"),
     ],
@@ -161,7 +161,7 @@ def test_another_systems_or_a_files_registration_is_not_taken_back(office):
 def test_a_missing_date_is_filled_in_with_one_field(office):
     system = put_in(installed_on=None)
     number = models.Terms.objects.get(code="northrill-1").pk
-    assert "Save the date of 2 units" in words(office.get(f"/systems/{system.pk}/registration"))
+    assert "Save this date for 2 units" in words(office.get(f"/systems/{system.pk}/registration"))
     told = {"payer": number, f"with-{number}-date": "installed_on", f"with-{number}-day": "2026-02-10"}
     future = told | {f"with-{number}-day": "2026-03-03"}
     response = office.post(f"/systems/{system.pk}/registration/date", future)
@@ -184,7 +184,7 @@ def test_the_closing_day_of_a_new_house_is_asked_for_once():
     system = put_in()
     models.Site.objects.update(new_construction=True)
     company.worked_out()
-    assert "Waiting for a date: the limit counts from the closing day of the house." in words(
+    assert "Waiting for a date: the deadline counts from the closing day of the new house." in words(
         office.get("/waiting-on-us")
     )
     number = models.Terms.objects.get().pk
@@ -199,8 +199,8 @@ def test_missed_ones_say_what_was_lost(office):
     put_in(1, installed_on="2025-12-31", licensed_installer=True)
     # 60 months in place of 120: from December 31, 2030 to December 31, 2035.
     assert listed(office, "state=missed")[0][6] == (
-        "Missed: not registered; the limit was March 1, 2026. "
-        "1,826 days of parts: to December 31, 2030 in place of December 31, 2035."
+        "Missed: not registered; the deadline was March 1, 2026. "
+        "5 years of parts: until December 31, 2030 instead of December 31, 2035."
     )
 
 
@@ -214,9 +214,9 @@ def test_missed_ones_say_what_was_lost(office):
         pytest.param(
             "2026-03-02",
             "missed",
-            "2 registrations with Northrill recorded: too late, as it says below.",
-            "Missed: registered 1 day late: on March 2, 2026, the limit was March 1, 2026. "
-            "1,826 days of parts: to December 31, 2030 in place of December 31, 2035.",
+            "2 registrations with Northrill recorded: too late, as shown below.",
+            "Missed: registered on March 2, 2026, 1 day late: the deadline was March 1, 2026. "
+            "5 years of parts: until December 31, 2030 instead of December 31, 2035.",
             id="a day late",
         ),
     ],
@@ -232,8 +232,8 @@ def test_a_missed_one_is_recorded_as_what_it_is(registered_on, state, said, list
     assert "number N-5 (2 units)" in words(page)
     if listed_as:
         assert [row[6] for row in listed(office, "state=missed")] == [listed_as]
-        assert "Missed: registered 1 day late: on March 2, 2026, the limit was March 1, 2026." in words(page)
-        assert "1,826 days of parts" in words(page)
+        assert "Missed: registered on March 2, 2026, 1 day late: the deadline was March 1, 2026." in words(page)
+        assert "5 years of parts" in words(page)
         # Late as it is, they may still accept it.
         office.post(f"{address}/late", sent(system, accepted_on="2026-03-02", told_by="Pia Roos"))
         assert states() == ["confirmed", "confirmed"]
@@ -247,14 +247,14 @@ def test_a_late_registration_is_taken_back_like_any_other(office):
     told = models.Registration.objects.get()
     assert (told.registered_on, told.accepted_late) == (company.TODAY, None)
     office.post(f"{address}/undo", {"key": told.pk})
-    assert listed(office, "state=missed")[0][6].startswith("Missed: not registered; the limit was March 1, 2026.")
+    assert listed(office, "state=missed")[0][6].startswith("Missed: not registered; the deadline was March 1, 2026.")
     assert clean()
 
 
 @pytest.mark.parametrize(
     ("told", "said"),
     [
-        ({"registered_on": "2026-03-03", "number": "N-5"}, "A day that has not come yet cannot be recorded."),
+        ({"registered_on": "2026-03-03", "number": "N-5"}, "Enter a day no later than today."),
         ({"registered_on": "", "number": "N-5"}, "This field is required."),
         ({"registered_on": "2026-03-02", "number": "N-5", "units": []}, "Choose at least one unit."),
     ],
@@ -275,7 +275,7 @@ def test_accepted_late_in_writing_ends_the_loss(office):
     assert office.post(f"/systems/{system.pk}/registration/late", missing).status_code == 422
     assert office.post(f"/systems/{system.pk}/registration/late", told).status_code == 302
     assert states() == ["sent", "sent"]
-    assert "Accepted late in writing on March 1, 2026 by Pia Roos (2 units)" in words(
+    assert "Late registration accepted in writing on March 1, 2026 by Pia Roos (2 units)" in words(
         office.get(f"/systems/{system.pk}/registration")
     )
     assert clean()
@@ -291,11 +291,11 @@ def test_only_the_owner_a_letter_and_a_reminder():
     response = office.get(f"/systems/{system.pk}/registration/letter/{number}")
     assert response["Content-Type"] == "application/pdf"
     assert response.content == office.get(f"/systems/{system.pk}/registration/letter/{number}").content
-    assert "Only the owner may register." in listed(office)[0][6]
+    assert "Only the homeowner may register." in listed(office)[0][6]
     for _ in range(2):
         office.post(f"/systems/{system.pk}/registration/remind/{number}", {"way": "letter"})
     assert models.Reminder.objects.count() == 1
-    assert listed(office)[0][6] == "Only the owner may register. Owner asked on March 2, 2026."
+    assert listed(office)[0][6] == "Only the homeowner may register. Homeowner asked on March 2, 2026."
     assert "Asked on March 2, 2026, letter" in words(office.get(f"/systems/{system.pk}/registration"))
 
 
@@ -326,7 +326,7 @@ def test_what_they_ask_for_stands_in_one_block(office):
     asks = office.get(f"/systems/{system.pk}/registration").context["page"].parts[0].asks
     assert asks.splitlines() == [
         "Registration with Northrill",
-        "Owner: Ada Marsh",
+        "Homeowner: Ada Marsh",
         "Address: 7 Tar Lane",
         "Phone: 555-0177",
         "E-mail: ada@example.net",
@@ -340,16 +340,16 @@ def test_what_they_ask_for_stands_in_one_block(office):
 @pytest.mark.parametrize(
     ("installed_on", "said"),
     [
-        pytest.param("2026-01-01", "2 registrations close this week, the first today.", id="today"),
+        pytest.param("2026-01-01", "2 registrations are due this week, the first today.", id="today"),
         pytest.param(
-            "2026-01-07", "2 registrations close this week, the first on Sunday March 8, 2026.", id="in six days"
+            "2026-01-07", "2 registrations are due this week, the first on Sunday, March 8, 2026.", id="in six days"
         ),
         pytest.param(
-            "2026-01-08", "No registration closes this week; the next is wanted by Monday March 9, 2026.", id="in 7"
+            "2026-01-08", "No registration is due this week; the next one is due Monday, March 9, 2026.", id="in 7"
         ),
         pytest.param("2025-12-31", "2 were missed in the last 30 days.", id="yesterday"),
         pytest.param("2025-12-02", "2 were missed in the last 30 days.", id="30 days ago"),
-        pytest.param("2025-12-01", "No registration is to do.", id="31 days ago"),
+        pytest.param("2025-12-01", "No unit has to be registered right now.", id="31 days ago"),
     ],
 )
 def test_what_waits_is_said_first(installed_on, said, office):
@@ -360,7 +360,7 @@ def test_what_waits_is_said_first(installed_on, said, office):
 
 def test_an_empty_office_says_what_will_stand_here():
     page = words(company.as_role("office").get("/waiting-on-us"))
-    assert "No registration is to do." in page
+    assert "No unit has to be registered right now." in page
     assert "stands here from the day it is put in" in page
 
 

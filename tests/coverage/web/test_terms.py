@@ -56,7 +56,7 @@ def test_the_list_can_be_narrowed_and_sorted(asked, found, papers):
 
 def test_the_list_says_first_which_paper_wants_checking(papers):
     page = words(company.as_role("office").get("/terms"))
-    assert "3 terms are on file; the ones not checked for longest are" in page
+    assert "3 terms are on file; the ones checked longest ago are" in page
     assert "Ductless statement</a>, last checked on June 1, 2025." in page
 
 
@@ -93,8 +93,8 @@ def test_more_terms_take_no_more_queries(papers):
 
 def test_a_paper_is_told_in_words_with_its_source(papers):
     page = words(company.as_role("technician").get(f"/terms/{terms('northrill-1').pk}"))
-    assert "1 unit holds these terms, last checked on June 1, 2025." in page
-    assert "The maker, Northrill, promises this for all models." in page
+    assert "1 unit has these terms, last checked on June 1, 2025." in page
+    assert "Northrill, the manufacturer, covers all models." in page
     assert "Parts for compressor: 7 years." in page
     assert "Statement 4-B, page 2" in page
     assert "Draft statement</a> (<code>northrill-0</code>)" in page
@@ -104,7 +104,7 @@ def test_a_paper_is_told_in_words_with_its_source(papers):
 def test_withdrawn_terms_say_what_stands_in_their_place(papers):
     page = words(company.as_role("office").get(f"/terms/{terms('northrill-0').pk}"))
     assert "Withdrawn: <a" in page
-    assert "Ductless statement</a> (northrill-1) stands in its place. No unit holds these terms" in page
+    assert "Ductless statement</a> (northrill-1) replaced these terms. No unit has these terms now" in page
 
 
 def test_terms_that_are_not_there():
@@ -121,8 +121,8 @@ def test_somebody_checks_terms_again_and_it_stands_there_with_day_and_name(paper
     response = office.post(f"/terms/{pk}/checked", {"note": "same as in June"}, follow=True)
     assert response.redirect_chain == [(f"/terms/{pk}", 302)]
     page = words(response)
-    assert "Recorded: checked today." in page
-    assert "1 unit holds these terms, last checked on March 2, 2026." in page
+    assert "Check recorded." in page
+    assert "1 unit has these terms, last checked on March 2, 2026." in page
     assert "March 2, 2026, Wynn Office: same as in June" in page
 
 
@@ -149,7 +149,7 @@ def test_a_check_can_be_undone_the_same_day_by_whoever_made_it(papers):
     assert undo in office.get(f"/terms/{pk}").content.decode()
     assert undo not in company.as_role("owner").get(f"/terms/{pk}").content.decode()
     refused = company.as_role("owner").post(undo, follow=True)
-    assert "Only whoever recorded a check takes it back, and only on its day." in words(refused)
+    assert "Only the person who recorded a check can undo it, and only on the same day." in words(refused)
     office.post(undo)
     assert not models.TermsCheck.objects.filter(checked_on=company.TODAY).exists()
     change = models.Change.objects.get(table="termscheck", object_id=check.pk)
@@ -170,18 +170,18 @@ def test_the_units_that_hold_terms(papers):
     company.worked_out()
     office, pk = company.as_role("office"), terms("northrill-1").pk
     response = office.get(f"/terms/{pk}/units")
-    assert "2 units hold these terms." in words(response)
+    assert "2 units have these terms." in words(response)
     rows = [[cell.value for _, cell, _ in line.cells] for line in response.context["listing"].lines]
     assert rows == [
         ["SB-1002", "Odile Marsh", "Home", company.day("2021-03-20"), "missed", company.day("2021-05-18"), "by model"],
         ["TC-2001", "Brit Sørby", "Home", None, "sent", company.day("2026-04-11"), "by model"],
     ]
     narrowed = office.get(f"/terms/{pk}/units?registration=sent&text=brit")
-    assert "1 unit holds these terms and is of this kind." in words(narrowed)
+    assert "1 unit has these terms and matches." in words(narrowed)
     file = b"".join(office.get(f"/terms/{pk}/units?as=csv&registration=sent")).decode("utf-8-sig")
     assert file.splitlines()[1].startswith("TC-2001,Northrill,NH-9,Brit Sørby,Home,")
 
 
 def test_terms_that_no_unit_holds_say_how_one_would(papers):
     page = words(company.as_role("office").get(f"/terms/{terms('northrill-0').pk}/units"))
-    assert "No unit holds these terms." in page
+    assert "No unit has these terms." in page

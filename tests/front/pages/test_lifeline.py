@@ -122,20 +122,22 @@ def test_each_year_has_a_tick_and_as_many_numbers_as_there_is_room_for():
     ("stretches", "said"),
     [
         pytest.param([], "start not known", id="start not known"),
-        pytest.param([stretch("2009-01-01", "2010-01-01")], "until January 1, 2010", id="its last day is today"),
-        pytest.param([stretch("2009-01-01", "2009-12-31")], "ended December 31, 2009", id="its last day was yesterday"),
-        pytest.param([stretch("2010-01-02", "2011-01-01")], "from January 2, 2010", id="it begins tomorrow"),
+        pytest.param([stretch("2009-01-01", "2010-01-01")], "until Jan 1, 2010", id="its last day is today"),
+        pytest.param([stretch("2009-01-01", "2009-12-31")], "ended Dec 31, 2009", id="its last day was yesterday"),
+        pytest.param(
+            [stretch("2010-01-02", "2011-01-01")], "from Jan 2, 2010 until Jan 1, 2011", id="it begins tomorrow"
+        ),
         pytest.param(
             [stretch("2009-01-01", "2011-01-01"), stretch("2011-01-02", "2014-01-01", Result.COVERED_IF)],
-            "until January 1, 2011, perhaps January 1, 2014",
+            "until Jan 1, 2011, possibly Jan 1, 2014",
             id="possible after certain",
         ),
         pytest.param(
             [stretch("2009-01-01", "2014-01-01", Result.COVERED_IF)],
-            "perhaps until January 1, 2014",
+            "possibly until Jan 1, 2014",
             id="possible only",
         ),
-        pytest.param([stretch("2009-01-01", None)], "for the life of the unit", id="no last day"),
+        pytest.param([stretch("2009-01-01", None)], "for life", id="no last day"),
         pytest.param([stretch("2009-01-01", None, Result.NOT_COVERED)], "nothing", id="never anything"),
     ],
 )
@@ -150,9 +152,9 @@ def test_a_payer_with_two_papers_has_their_titles_beside_its_bands():
         promise(stretch(*THOUSAND), payer="installer", title="Our workmanship", kind="labor"),
     )
     assert [(band.name, band.components, band.caption) for band in drawn(line).bands] == [
-        ("Maker: parts", "compressor", "until September 27, 2011, Compressor warranty"),
-        ("Maker: parts", "", "until September 27, 2011, Limited warranty"),
-        ("Installer: labor", "", "until September 27, 2011"),
+        ("Manufacturer: parts", "compressor", "until Sep 27, 2011, Compressor warranty"),
+        ("Manufacturer: parts", "", "until Sep 27, 2011, Limited warranty"),
+        ("Our warranty: labor", "", "until Sep 27, 2011"),
     ]
 
 
@@ -162,8 +164,8 @@ def test_titles_that_begin_alike_are_told_apart_by_their_ends():
         promise(stretch(*THOUSAND), title="Product promise, dealer book 3"),
     )
     assert [band.caption for band in drawn(line).bands] == [
-        "until September 27, 2011, … book 2",
-        "until September 27, 2011, … book 3",
+        "until Sep 27, 2011, … book 2",
+        "until Sep 27, 2011, … book 3",
     ]
 
 
@@ -178,8 +180,8 @@ def test_the_same_stands_in_words_and_in_a_table():
         events=[Event("failure", day("2009-04-11"), "Compressor")],
     )
     assert line.words == (
-        "From January 1, 2009 to September 27, 2011. Maker, parts: until September 27, 2011. 1 failure."
+        "From January 1, 2009 to September 27, 2011. Manufacturer, parts: until Sep 27, 2011. 1 failure."
     )
     assert [(row.who, row.cost, row.components, row.state, row.first, row.last) for row in line.table] == [
-        ("Maker", "parts", "everything", "covered", dt.date(2009, 1, 1), dt.date(2011, 9, 27))
+        ("Manufacturer", "parts", "everything", "covered", dt.date(2009, 1, 1), dt.date(2011, 9, 27))
     ]

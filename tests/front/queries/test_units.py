@@ -108,14 +108,14 @@ def test_what_matters_stands_in_sentences():
         licensed_installer=True, registered_on="2021-04-01", registration_number="N-7", role="outdoor", style=""
     )
     assert page(unit).sentences == (
-        "Parts: until March 10, 2031; compressor until March 10, 2028.",
-        "Labor: ended March 10, 2023.",
+        "Parts: the manufacturer pays until March 10, 2031. For the compressor, the manufacturer pays until March 10, 2028.",
+        "Labor: the customer pays (our coverage ended March 10, 2023).",
     )
 
 
 def test_a_registration_that_is_to_do_is_a_sentence():
     unit = started(started_on="2026-02-20", installed_on="2026-02-20", licensed_installer=True)
-    assert page(unit).sentences[-1] == "Registration with Northrill: To do: 50 days left, until April 21, 2026."
+    assert page(unit).sentences[-1] == "Northrill: register by April 21, 2026, 50 days from today."
 
 
 def test_a_promise_that_is_still_to_come_says_from_when():
@@ -123,15 +123,15 @@ def test_a_promise_that_is_still_to_come_says_from_when():
     models.Attachment.objects.create(
         unit=unit, terms=models.Terms.objects.get(code="plan-5"), attached_on=day("2026-02-20")
     )
-    assert page(unit).sentences[1] == "Labor: from March 22, 2026."
+    assert page(unit).sentences[1] == "Labor: the labor plan pays from March 22, 2026 until February 20, 2031."
 
 
 def test_without_terms_the_customer_pays():
     unit = company.unit("ZZ-1", maker="Farholt", installed_by="Another and Sons")
     found = page(unit)
-    assert found.sentences == ("This unit holds no terms on file, so the customer pays.",)
+    assert found.sentences == ("No terms on file cover this unit, so the customer pays.",)
     assert found.holdings == ()
-    assert found.answer.notes == ("This unit holds no terms on file.",)
+    assert found.answer.notes == ("No terms on file cover this unit.",)
     assert [pays.pays for pays in found.answer.pays] == ["customer"] * 4
 
 
@@ -139,9 +139,10 @@ def test_without_terms_the_customer_pays():
 
 
 def bands(unit):
+    told = units.fleet_facts(rows(unit))[unit.pk]
     return [
         (promise.payer, promise.kind, promise.components, [(str(one.first), one.result) for one in promise.stretches])
-        for promise in units._promises(units.fleet_facts(rows(unit))[unit.pk], on=TODAY)
+        for promise in units.promises(told, units.read(told, on=TODAY))
     ]
 
 
@@ -236,7 +237,7 @@ def test_the_answer_is_the_commands():
         for answer in told["answers"]
     ]
     assert {pays.kind: pays.pays for pays in shown.pays} == told["pays"]
-    assert shown.heading == "If the compressor failed on January 5, 2027, by manufacturing defect"
+    assert shown.heading == "If the compressor failed on January 5, 2027 (manufacturing defect)"
 
 
 @pytest.mark.parametrize(
@@ -247,7 +248,7 @@ def test_who_pays_rests_on_a_result(pays, state):
     from fleet.coverage.queries import failing
     from fleet.rules.findings import Payment
 
-    assert failing._pays(Payment("parts", pays, ())).state == state
+    assert failing._pays(Payment("parts", pays, ()), ()).state == state
 
 
 # -- history and terms held
@@ -281,7 +282,7 @@ def test_history_is_in_words_newest_first():
             "Indoor coil failed: manufacturing defect",
             ("Repaired on July 4, 2023", "New part C-88", "Parts cost $1,204.50", "Labor 2 h 30 min", "Ilse Quarry"),
         ),
-        ("2021-04-01", "Registered: every maker's terms", ("Number N-7",)),
+        ("2021-04-01", "Registered: all manufacturers", ("Number N-7",)),
         ("2021-03-10", "Started", ()),
         ("2021-03-09", "Installed", ()),
     ]
@@ -304,7 +305,7 @@ def test_history_tells_of_moves_exchanges_and_corrections():
         ("2025-09-01", "Filled in room: Den", ("By the command line",)),
         ("2025-07-31", "Corrected started: March 11, 2021 to March 10, 2021", ("By the command line", "invoice")),
         ("2025-02-01", "Moved from Home, Whole house to Shop, Shop floor", ()),
-        ("2023-06-01", "Came in exchange for Northrill NH-9 SB-1001", ()),
+        ("2023-06-01", "Replaced Northrill NH-9 SB-1001 under warranty", ()),
     ]
     assert page(old).history[0].words == "Exchanged for Northrill NH-9 SB-1002"
 
@@ -313,7 +314,7 @@ def test_terms_held_have_their_start_their_registration_and_their_source():
     unit = started(registered_on="2021-04-01", registration_number="N-7")
     maker, ours = page(unit).holdings
     assert (maker.code, maker.start, maker.start_words) == (
-        "northrill-1", dt.date(2021, 3, 10), "Starts March 10, 2021, the day it was started.",
+        "northrill-1", dt.date(2021, 3, 10), "Starts March 10, 2021, the startup day.",
     )  # fmt: skip
     assert (maker.registration, maker.state, maker.number) == (
         "Confirmed; registered on April 1, 2021.",
@@ -321,14 +322,14 @@ def test_terms_held_have_their_start_their_registration_and_their_source():
         "N-7",
     )
     assert maker.source == "Statement 4-B, page 2"
-    assert ours.registration == "Not required: these terms ask for no registration."
+    assert ours.registration == "These terms require no registration."
 
 
 def test_a_start_that_nobody_knows_says_what_would_give_it():
     found = page(company.unit("SB-1003"))
     assert found.holdings[0].start is None
-    assert found.holdings[0].start_words == "The start is not known: the day it was started is not on file."
-    assert found.sentences[0] == "Parts: cannot say."
+    assert found.holdings[0].start_words == "The start is not known: the startup day is not on file."
+    assert found.sentences[0] == "Parts: it is not clear whether the manufacturer pays, since the start is not known."
     assert [bar.state for bar in found.lifeline.drawings[0].bands[0].bars] == ["cannot_say"]
 
 

@@ -55,7 +55,7 @@ def test_only_asking_is_possible(unit, client):
 def test_a_page_opens_with_what_fails_first_today(unit, client):
     said = text(client.get(f"/units/{unit.pk}"))
     assert "If the compressor failed today" in said
-    assert "Parts: the maker pays." in said
+    assert "Parts: the manufacturer pays." in said
     assert "Labor: the customer pays." in said
     assert "This is a reading of the terms on file; the payer decides." in said
     assert "March 10, 2021" in said
@@ -69,7 +69,7 @@ def test_one_address_gives_the_page_or_its_part(unit, client):
     for response in (page, part):
         assert response.status_code == 200
         assert "HX-Request" in response["Vary"]
-        assert "If the capacitor failed on March 10, 2026, by wear" in text(response)
+        assert "If the capacitor failed on March 10, 2026 (wear)" in text(response)
         assert "The last day, March 10, 2026" not in text(response)
         assert "The failure is on the last day, March 10, 2026." in text(response)
     assert "<!doctype html>" in page.content.decode()
@@ -82,7 +82,7 @@ def test_the_form_keeps_what_was_asked(unit, client):
     assert '<option value="drain pan" selected>' in page
     assert '<option value="wear" selected>' in page
     assert 'value="2026-03-10"' in page
-    assert page.index("Usual here") < page.index('"compressor"') < page.index("All others") < page.index('"drain pan"')
+    assert page.index("Usual for this unit") < page.index('"compressor"') < page.index("All others") < page.index('"drain pan"')
 
 
 def test_what_is_left_blank_is_today_and_the_usual_component(unit, client):
@@ -95,11 +95,11 @@ def test_what_is_left_blank_is_today_and_the_usual_component(unit, client):
     [
         ("component=flux+valve", "Select a valid choice. flux valve is not one of the available choices."),
         ("cause=bad+luck", "Select a valid choice. bad luck is not one of the available choices."),
-        ("on=10/03/2026", "Write the day as 2026-08-01."),
-        ("on=2026-02-30", "Write the day as 2026-08-01."),
-        ("on=1949-12-31", "Write a day between 1950 and 2199."),
-        ("on=2200-01-01", "Write a day between 1950 and 2199."),
-        ("on=9999-12-31", "Write a day between 1950 and 2199."),
+        ("on=10/03/2026", "Enter a day, such as 2026-08-01."),
+        ("on=2026-02-30", "Enter a day, such as 2026-08-01."),
+        ("on=1949-12-31", "Enter a day between 1950 and 2199."),
+        ("on=2200-01-01", "Enter a day between 1950 and 2199."),
+        ("on=9999-12-31", "Enter a day between 1950 and 2199."),
         ("component=%00", "Select a valid choice."),
     ],
 )
@@ -119,7 +119,7 @@ def test_the_earliest_and_the_latest_day_can_be_asked(on, unit, client):
 def test_a_part_tells_a_screen_reader_who_pays(unit, client):
     part = client.get(f"/units/{unit.pk}/answer", HTTP_HX_REQUEST="true").content.decode()
     status = re.search(r'<p id="answered"[^>]*role="status" hx-swap-oob="true">([^<]*)</p>', part)
-    assert "If the compressor failed today. Parts: the maker pays." in status[1]
+    assert "If the compressor failed today. Parts: the manufacturer pays." in status[1]
 
 
 def test_what_people_wrote_is_never_markup(client):
