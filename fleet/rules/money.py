@@ -425,11 +425,17 @@ def missed(
         )
         if kinds:
             taken.update(kinds)
-            amount = expected(terms, after, job, kinds=kinds).total
+            credit = expected(terms, after, job, kinds=kinds)
             # What its fee eats up nobody would have claimed.
-            if amount <= 0:
+            if credit.total <= 0:
                 continue
-            found.append(Missed(terms.code, terms.payer, late[terms.code], holding.registered_on, kinds, amount))
+            # Of what was not used or done, nothing was lost.
+            cost_something = tuple(
+                kind for kind in kinds if any(line.amount > 0 for line in credit.lines if line.kind == kind)
+            )
+            found.append(
+                Missed(terms.code, terms.payer, late[terms.code], holding.registered_on, cost_something, credit.total)
+            )
     return tuple(found)
 
 

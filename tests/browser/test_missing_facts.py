@@ -56,7 +56,9 @@ def test_a_fact_is_filled_in_and_undone_by_keyboard(unit, desk: Page, log_in):
     desk.keyboard.press("Tab")
     with desk.expect_navigation():
         desk.keyboard.press("Enter")
-    expect(desk.get_by_role("status").filter(has_text="longer")).to_contain_text("Coverage of 1 unit runs longer: parts until")
+    expect(desk.get_by_role("status").filter(has_text="longer")).to_contain_text(
+        "Coverage of 1 unit runs longer: parts until"
+    )
     expect(desk.get_by_role("row").filter(has_text="SB-1002")).to_have_count(0)
     unit.refresh_from_db()
     assert unit.licensed_installer is True

@@ -638,6 +638,24 @@ def test_a_failure_that_registering_would_have_covered():
 
 
 @pytest.mark.parametrize(
+    ("added", "kinds"),
+    [
+        pytest.param((), ("parts",), id="none was used"),
+        pytest.param((("R-410A", "0.5"),), ("parts", "refrigerant"), id="half a pound was used"),
+    ],
+)
+def test_refrigerant_is_lost_only_where_some_was_used(added, kinds):
+    paper = terms(
+        pays(months(60), months(120, "registered")),
+        pays(months(60), months(120, "registered"), kind="refrigerant"),
+        code="maker",
+        **TEN_YEARS,
+    )
+    ((_, _, _, lost, _),) = cost_of_missing(paper, of=job(parts="100.00", minutes=120, added=added))
+    assert lost == kinds
+
+
+@pytest.mark.parametrize(
     ("registered_on", "expected_cost"),
     [
         pytest.param("2015-06-12", [], id="registered a day before the limit"),

@@ -279,7 +279,10 @@ def test_what_came_back(claimable, recovered, text):
 @pytest.mark.parametrize(
     ("registered_on", "text"),
     [
-        (None, "The manufacturer would have paid $563.00 for parts and labor: never registered, the limit was June 13, 2015."),
+        (
+            None,
+            "The manufacturer would have paid $563.00 for parts and labor: never registered, the limit was June 13, 2015.",
+        ),
         (
             "2015-06-25",
             "The manufacturer would have paid $563.00 for parts and labor: registered on June 25, 2015, the limit was June 13, 2015.",

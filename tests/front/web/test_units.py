@@ -82,7 +82,12 @@ def test_the_form_keeps_what_was_asked(unit, client):
     assert '<option value="drain pan" selected>' in page
     assert '<option value="wear" selected>' in page
     assert 'value="2026-03-10"' in page
-    assert page.index("Usual for this unit") < page.index('"compressor"') < page.index("All others") < page.index('"drain pan"')
+    assert (
+        page.index("Usual for this unit")
+        < page.index('"compressor"')
+        < page.index("All others")
+        < page.index('"drain pan"')
+    )
 
 
 def test_what_is_left_blank_is_today_and_the_usual_component(unit, client):
