@@ -87,10 +87,10 @@ def _last(stretch: Stretch) -> dt.date:
 
 
 def _unbroken(stretches: Sequence[Stretch]) -> list[Stretch]:
-    """The stretches that follow on the first without a day between."""
+    """The stretches that follow on the first without a day between, up to where what is possible is certain again."""
     run = [stretches[0]]
     for before, after in pairwise(stretches):
-        if before.last is None or after.first != before.last + DAY:
+        if before.last is None or after.first != before.last + DAY or after.result is Result.COVERED:
             break
         run.append(after)
     return run

@@ -36,7 +36,8 @@ def _day(name: str) -> dt.date:
 def drawn(rows, today: dt.date) -> set[dt.date]:
     """The last days, certain and possible, that the rows of one promise in the table give on a day.
 
-    What is over has its last certain and its last possible day; what is still to come, those of the run that begins next.
+    What is over has its last certain and its last possible day; what is still to come, those of the run that begins next. A run ends
+    where what was possible is certain again, which needs another part.
     """
     promised = [row for row in rows if row.state in ("covered", "possible")]
     running = [row for row in promised if row.last is None or row.last >= today]
@@ -45,7 +46,8 @@ def drawn(rows, today: dt.date) -> set[dt.date]:
         return {day for day in (certain, max((row.last for row in promised), default=None)) if day}
     run = [running[0]]
     for row in running[1:]:
-        if run[-1].last is None or row.first != run[-1].last + dt.timedelta(days=1):
+        follows = run[-1].last is not None and row.first == run[-1].last + dt.timedelta(days=1)
+        if not follows or row.state == "covered":
             break
         run.append(row)
     certain = [row.last for row in promised if row.state == "covered" and row not in running and run[0].first <= today]
@@ -115,7 +117,7 @@ FLEETS = st.tuples(
 def test_no_page_of_any_unit_contradicts_itself(drawn_facts):
     """Papers of one fleet are told apart by their titles; the unit has what could be recorded by the day of asking."""
     unit, holdings, day, other = drawn_facts
-    on = max(day, other)
+    on = max(day, other, dt.date(2020, 1, 1))
     held = []
     for number, (holding, payer) in enumerate(zip(holdings, ("maker", "labor plan", "installer"), strict=False)):
         terms = replace(holding.terms, code=f"t{number}", title=f"Paper {number}", payer=payer)
