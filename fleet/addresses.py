@@ -21,7 +21,7 @@ from fleet.coverage.queries.ending import ENDING
 from fleet.coverage.queries.payers import DIFFERENCES
 from fleet.coverage.queries.set_aside import SET_ASIDE
 from fleet.coverage.queries.terms import TERMS
-from fleet.coverage.views import missing_facts, payers, registrations, set_aside, terms
+from fleet.coverage.views import missing_facts, payers, registrations, set_aside, terms, terms_written
 from fleet.front.views import sites, units, waiting
 from fleet.office.queries.jobs import JOBS
 from fleet.office.views import backup, company, first_owner, first_steps, import_steps, imports, jobs, people
@@ -389,6 +389,14 @@ urlpatterns = [
     *desk(
         "Terms: list the units that hold them",
         Address("terms/<int:pk>/units", terms.terms_units, "terms_units", within="terms_list"),
+    ),
+    *desk(
+        "Terms: download them as a file",
+        Address("terms/<int:pk>/file", terms_written.terms_file, "terms_file"),
+    ),
+    *owner(
+        "Terms: write them, try them on a unit, put them in force",
+        Address("terms/write", terms_written.terms_write, "terms_write", within="terms_list"),
     ),
     *desk(
         "Terms: record that they were held against the paper again",

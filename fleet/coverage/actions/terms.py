@@ -36,9 +36,7 @@ def load_files(paths: Sequence[Path | str], *, by: models.User | None, on: dt.da
         try:
             if path.stat().st_size > LARGEST_FILE:
                 raise ValueError(f"at most {LARGEST_FILE:,} bytes are wanted")
-            tables.append((path.name, tomllib.loads(path.read_bytes().decode("utf-8-sig"))))
-        except UnicodeDecodeError:
-            faults.append(Fault(path.name, "a TOML file in UTF-8 is wanted"))
+            tables.append((path.name, in_file(path.read_bytes())))
         except (OSError, ValueError, RecursionError) as wrong:
             faults.append(Fault(path.name, getattr(wrong, "strerror", None) or str(wrong)))
     if faults:
@@ -46,9 +44,30 @@ def load_files(paths: Sequence[Path | str], *, by: models.User | None, on: dt.da
     return _take(tables, by=by, on=on)
 
 
+def in_file(content: bytes) -> dict[str, Any]:
+    """The table in a file; raises ValueError (or RecursionError) where it is no TOML."""
+    try:
+        return tomllib.loads(content.decode("utf-8-sig"))
+    except UnicodeDecodeError:
+        raise ValueError("a TOML file in UTF-8 is wanted") from None
+
+
 def load_tables(tables: Iterable[dict[str, Any]], *, by: models.User | None = None, on: dt.date) -> Taken:
     """Take terms given as tables, all or none; raises BadTable naming code and key."""
     return _take([(str(table.get("code", "")), table) for table in tables], by=by, on=on)
+
+
+def put_in_force(table: dict[str, Any], *, by: models.User, on: dt.date) -> models.Terms:
+    """Take terms that were written on screen, as a file of the same would be taken; raises BadTable naming each key."""
+    _take([("", table)], by=by, on=on)
+    return models.Terms.objects.get(code=table["code"])
+
+
+def faults_of(table: dict[str, Any], *, on: dt.date) -> tuple[Fault, ...]:
+    """Everything for which terms would be refused today, each naming its key."""
+    faults: list[Fault] = []
+    _new(_read([("", table)], faults, on=on), faults)
+    return tuple(faults)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,24 +84,32 @@ def _take(tables: list[tuple[str, dict[str, Any]]], *, by: models.User | None, o
     faults: list[Fault] = []
     read = _read(tables, faults, on=on)
     with transaction.atomic():
-        stored = {row.code: row for row in models.Terms.objects.only("pk", "code", "digest")}
-        held = set(models.HoldingRow.objects.values_list("terms__code", flat=True).distinct())
-        new = [
-            one for one in read.values() if one.terms.code not in stored or stored[one.terms.code].digest != one.digest
-        ]
-        for one in read.values():
-            replaces = one.terms.replaces
-            if replaces and replaces not in stored and replaces not in read:
-                faults.append(Fault(f"{one.name}: replaces", f"no terms with the code {replaces} are on file"))
-        for one in new:
-            if one.terms.code in held:
-                wanted = f"{one.terms.code} is on file with other words and units hold it; give a new code and replaces"
-                faults.append(Fault(f"{one.name}: code", wanted))
+        new = _new(read, faults)
         if faults:
             raise BadTable(faults)
         _write(new, by=by, on=on)
     added = tuple(one.terms.code for one in new)
     return Taken(added, tuple(code for code in read if code not in added))
+
+
+def _new(read: dict[str, _Read], faults: list[Fault]) -> list[_Read]:
+    """Those that are not on file as they are, noting what the terms on file forbid."""
+    stored = {row.code: row for row in models.Terms.objects.only("pk", "code", "digest")}
+    held = set(models.HoldingRow.objects.values_list("terms__code", flat=True).distinct())
+    new = [one for one in read.values() if one.terms.code not in stored or stored[one.terms.code].digest != one.digest]
+    for one in read.values():
+        replaces = one.terms.replaces
+        if replaces and replaces not in stored and replaces not in read:
+            faults.append(Fault(_at(one.name, "replaces"), f"no terms with the code {replaces} are on file"))
+    for one in new:
+        if one.terms.code in held:
+            needed = f"{one.terms.code} is on file with other words and units hold it; give a new code and replaces"
+            faults.append(Fault(_at(one.name, "code"), needed))
+    return new
+
+
+def _at(name: str, where: str) -> str:
+    return f"{name}: {where}" if name else where
 
 
 def _read(tables: list[tuple[str, dict[str, Any]]], faults: list[Fault], *, on: dt.date) -> dict[str, _Read]:
@@ -92,12 +119,12 @@ def _read(tables: list[tuple[str, dict[str, Any]]], faults: list[Fault], *, on: 
         try:
             terms = rules.read(table)
         except BadTable as refused:
-            faults.extend(Fault(f"{name}: {fault.where}", fault.wanted) for fault in refused.faults)
+            faults.extend(Fault(_at(name, fault.where), fault.wanted) for fault in refused.faults)
             continue
         if terms.checked_on > on:
-            faults.append(Fault(f"{name}: checked_on", f"{terms.checked_on} is later than today, {on}"))
+            faults.append(Fault(_at(name, "checked_on"), f"{terms.checked_on} is later than today, {on}"))
         if terms.code in by_code:
-            faults.append(Fault(f"{name}: code", f"{terms.code} stands in {by_code[terms.code].name} already"))
+            faults.append(Fault(_at(name, "code"), f"{terms.code} stands in {by_code[terms.code].name} already"))
         document = to_document(table)
         by_code[terms.code] = _Read(name, terms, document, hashlib.sha256(document.encode()).hexdigest())
     return by_code
