@@ -102,7 +102,7 @@ def _of(promises, rows, shown, component: str):
 def test_no_page_of_the_demo_company_contradicts_itself():
     call_command("load_demo", stdout=io.StringIO())
     book = units.terms_on_file()
-    told = units.fleet_facts(list(models.Unit.objects.filter(gone_on=None)), book)
+    told = units.fleet_facts(list(models.Unit.objects.filter(removed_on=None)), book)
     found = [f"{one.row.serial}: {text}" for one in told.values() for text in contradictions(one, book, clock.today())]
     assert not found, "\n".join(found)
 
@@ -122,7 +122,7 @@ def test_no_page_of_any_unit_contradicts_itself(drawn_facts):
     for number, (holding, payer) in enumerate(zip(holdings, ("maker", "labor plan", "installer"), strict=False)):
         terms = replace(holding.terms, code=f"t{number}", title=f"Paper {number}", payer=payer)
         held.append(replace(holding, terms=terms))
-    row = SimpleNamespace(role="outdoor", gone_on=None, serial="S", pk=1)
+    row = SimpleNamespace(role="outdoor", removed_on=None, serial="S", pk=1)
     told = SimpleNamespace(row=row, unit=unit, holdings=tuple(held))
     book = SimpleNamespace(
         by_code={one.terms.code: one.terms for one in held}, pks={one.terms.code: n for n, one in enumerate(held)}
