@@ -8,7 +8,7 @@ from django.contrib.auth.views import LogoutView
 from fleet.business.queries.agreements import AGREEMENTS
 from fleet.business.queries.own_promises import PROMISES
 from fleet.business.queries.to_decide import BILLS, TO_DECIDE
-from fleet.business.views import agreements, bills, house, layouts, own_promises, what_fails, year
+from fleet.business.views import agreement_templates, agreements, bills, house, layouts, own_promises, what_fails, year
 from fleet.calls.queries.calls import CALLS
 from fleet.calls.views import calls
 from fleet.care.views import care_sheet, due, refrigerant, visits, write_ups
@@ -512,6 +512,30 @@ urlpatterns = [
         Address("company/logo/remove", company.company_logo_drop, "company_logo_drop"),
         Address("company/accounts", company.company_accounts, "company_accounts"),
         Address("company/changes/<int:pk>/undo", company.company_undo, "company_undo"),
+    ),
+    *owner(
+        "Agreement templates: see, make, change and delete them",
+        Address(
+            "agreement-templates",
+            agreement_templates.templates,
+            "agreement_templates",
+            beside=("settings", "Agreement templates"),
+        ),
+        Address(
+            "agreement-templates/add",
+            agreement_templates.template_new,
+            "agreement_template_add",
+            within="agreement_templates",
+        ),
+        Address(
+            "agreement-templates/<int:pk>",
+            agreement_templates.template,
+            "agreement_template",
+            within="agreement_templates",
+        ),
+        Address(
+            "agreement-templates/<int:pk>/delete", agreement_templates.template_delete, "agreement_template_delete"
+        ),
     ),
     *owner(
         "Hours and rates: settle them",

@@ -1,5 +1,6 @@
 """Rows: what is on file, what was told and by whom, and what is kept of what the rules say."""
 
+from fleet.models.agreement_templates import AgreementTemplate
 from fleet.models.bills import AddedHeads, AgreementBill, AgreementRefund, BillPayment
 from fleet.models.calls import Call, CallPart, CallStep, CallVisit
 from fleet.models.care import Agreement, CareDraft, CareSheet, DueRow
@@ -27,6 +28,7 @@ __all__ = [
     "Agreement",
     "AgreementBill",
     "AgreementRefund",
+    "AgreementTemplate",
     "Attachment",
     "BillPayment",
     "BookedTask",

@@ -74,6 +74,14 @@ class AgreementForm(CarriedForm):
         return facts | {name: facts[name] or Decimal(0) for name in ("discount_percent", "rise_percent")}
 
 
+class TemplateForm(AgreementForm):
+    """Terms by a name, from which a new agreement starts."""
+
+    name = forms.CharField(max_length=80, error_messages={"required": "Enter a name."})
+    reference = start_on = notes = None  # type: ignore[assignment]  # each agreement's own
+    field_order = ("name",)
+
+
 class EndForm(ActionForm):
     """The first day without it, and why."""
 

@@ -9,6 +9,7 @@ from fleet import clock, models
 from fleet.business.actions import agreements as actions
 from fleet.business.forms.agreements import AgreementForm, EndForm, SeenForm
 from fleet.business.forms.bills import RefundForm
+from fleet.business.queries import agreement_templates
 from fleet.business.queries import agreements as queries
 from fleet.elements.action_form import ActionForm
 from fleet.refusals import Refused
@@ -23,7 +24,10 @@ def agreement_new(request: HttpRequest, pk: int) -> HttpResponse:
     if site is None:
         raise Http404
     if request.method != "POST":
-        return render(request, "agreements/new.html", {"site": site, "form": AgreementForm()})
+        form = AgreementForm(shown=agreement_templates.terms(request.GET.get("from", "")))
+        return render(
+            request, "agreements/new.html", {"site": site, "templates": agreement_templates.every(), "form": form}
+        )
     form = AgreementForm(request.POST)
     if form.is_valid():
         try:
@@ -33,7 +37,7 @@ def agreement_new(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, "Agreement saved.")
             return redirect("agreement", row.pk)
-    return render(request, "agreements/new.html", {"site": site, "form": form}, status=form.status)
+    return render(request, "agreements/new.html", {"site": site, "templates": (), "form": form}, status=form.status)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
