@@ -9,6 +9,7 @@ from fleet.derived import refresh
 from fleet.facts.care import care_sheet
 from fleet.log import Log
 from fleet.refusals import Refused, check
+from fleet.rules.dates import in_words
 
 
 def record(
@@ -104,17 +105,19 @@ def _faults(
     faults = {}
     sheet = care_sheet()
     if sheet is None or sheet.task(task) is None:
-        faults["task"] = f"wanted: a task of the care sheet in force; {task!r} is not one"
+        faults["task"] = f"wanted: a task of the care sheet in force, not {task!r}"
     if day > on:
-        faults["day"] = f"wanted: a day no later than today ({on.isoformat()})"
+        faults["day"] = f"wanted: {in_words(on)} or an earlier day"
     elif unit.removed_on is not None and day > unit.removed_on:
-        faults["day"] = f"wanted: a day no later than {unit.removed_on.isoformat()}, when it was {unit.removal_reason}"
+        faults["day"] = (
+            f"wanted: {in_words(unit.removed_on)} or an earlier day, since it was {unit.removal_reason} then"
+        )
     elif unit.replaced_on is not None and day < unit.replaced_on:
-        faults["day"] = f"wanted: a day no earlier than {unit.replaced_on.isoformat()}, when it came"
+        faults["day"] = f"wanted: {in_words(unit.replaced_on)} or a later day, since it came then"
     if skipped and not skip_reason:
         faults["skip_reason"] = "Say why it was skipped."
     if not skipped and (skip_reason or not_before):
         faults["skip_reason"] = "Only a skipped task can have a reason. Clear the reason, or mark it skipped."
     if not_before is not None and not_before < day:
-        faults["not_before"] = f"wanted: a day no earlier than {day.isoformat()}"
+        faults["not_before"] = f"wanted: {in_words(day)} or a later day"
     return faults

@@ -13,6 +13,7 @@ from fleet.elements.edits import Edit
 from fleet.log import Log
 from fleet.refusals import Conflict, Refused, check
 from fleet.registry.actions import correct as correcting
+from fleet.rules.dates import in_words
 from fleet.sheets import columns
 from fleet.sheets.columns import ParseError
 
@@ -42,14 +43,14 @@ def record(
             now = text_of(stored.get(name))
             if now not in (edit.was, edit.now):
                 meanwhile[name] = now
-                faults[name] = f"Somebody changed this meanwhile; it is now {now or 'blank'}."
+                faults[name] = f"Somebody changed this in the meantime; it is now {now or 'blank'}."
                 continue
             try:
                 values[name] = _read(name, edit.now)
             except ParseError as wanted:
                 faults[name] = f"wanted: {wanted}"
         if on_day is None and (values or stored):
-            faults["day"] = f"wanted: the day of the start-up, no later than {on.isoformat()}"
+            faults["day"] = f"wanted: the day of the start-up, {in_words(on)} or earlier"
         if faults:
             raise Conflict(faults, now=meanwhile) if meanwhile else Refused(faults)
         changed = on_day is not None and _write(unit, stored, values, on_day, by=by, why=why)

@@ -251,7 +251,7 @@ def test_skipped_with_a_reason_until_a_day(client, unit):
 @pytest.mark.parametrize(
     ("told", "said"),
     [
-        pytest.param({"day": "2026-03-03"}, "no later than today", id="tomorrow"),
+        pytest.param({"day": "2026-03-03"}, "March 2, 2026 or an earlier day", id="tomorrow"),
         pytest.param({"day": "sometime"}, "Enter a valid date", id="no day"),
         pytest.param({"not_before": "2026-04-01"}, "Only a skipped task can have a reason", id="put off, yet done"),
         pytest.param({"minutes": "-5"}, "greater than or equal to 0", id="less than no time"),
