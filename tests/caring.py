@@ -7,6 +7,7 @@ from typing import Any
 from fleet.rules import care, caresheet
 from fleet.rules.care import CareUnit, Due, Record, System
 from fleet.rules.caresheet import CareSheet, Task
+from fleet.rules.dues import work_out
 
 Table = dict[str, Any]
 
@@ -81,7 +82,7 @@ def worked_out(rules: CareSheet | Task, *told: CareUnit | Record, on: str = "202
         rules = CareSheet("house", (rules,))
     units = tuple(one for one in told if isinstance(one, CareUnit)) or (unit(),)
     records = tuple(one for one in told if isinstance(one, Record))
-    return care.work_out(System(units, records, "Main"), rules, on=day(on))
+    return work_out(System(units, records, "Main"), rules, on=day(on))
 
 
 def due(rules: CareSheet | Task, *told: CareUnit | Record, on: str = "2026-11-24") -> Due:

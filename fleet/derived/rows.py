@@ -16,6 +16,7 @@ from fleet.rules import care as care_rules
 from fleet.rules import coverage, missing_facts, registration
 from fleet.rules import lost as losses
 from fleet.rules.caresheet import CareSheet
+from fleet.rules.dues import work_out
 from fleet.rules.facts import Holding
 from fleet.rules.findings import Code, Reason
 from fleet.rules.lost import Lost
@@ -121,7 +122,7 @@ def cared(system_ids: Iterable[int], sheet: CareSheet | None, *, on: dt.date) ->
     for system, site_id in gathered:
         if sheet is None:
             break
-        found = care_rules.work_out(system, sheet, on=on)
+        found = work_out(system, sheet, on=on)
         dues.extend(_due(due, site_id) for due in found.dues)
         without_start.update(int(one.unit) for one in found.wanted if one.what == "start")
     return Cared(tuple(system for system, _ in gathered), tuple(dues), frozenset(without_start))

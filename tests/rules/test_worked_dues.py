@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 
 from fleet.rules import care, caresheet
+from fleet.rules.dues import work_out
 from tests.paths import WORKED
 
 Row = dict[str, str]
@@ -111,7 +112,7 @@ def test_every_due_is_as_worked(folder, asked):
     found = [
         told(fleet, due, place, on)
         for place, system in fleet.systems().items()
-        for due in care.work_out(system, fleet.sheet, on=on).dues
+        for due in work_out(system, fleet.sheet, on=on).dues
     ]
     found.sort(key=lambda row: [row[name] for name in ("due_on", "customer", "site", "serial", "task")])
     expected = json.loads((WORKED / folder / f"expected_due_{asked}.json").read_text(encoding="utf-8"))
@@ -123,7 +124,5 @@ def test_every_due_is_as_worked(folder, asked):
 def test_the_units_whose_start_is_not_known_are_wanted(folder):
     """No start and nothing done yet: no due, and somebody must find out when it was put in."""
     on, fleet = dt.date(2026, 11, 24), Fleet(folder)
-    wanted = {
-        one.serial for system in fleet.systems().values() for one in care.work_out(system, fleet.sheet, on=on).wanted
-    }
+    wanted = {one.serial for system in fleet.systems().values() for one in work_out(system, fleet.sheet, on=on).wanted}
     assert wanted <= {row["serial"] for row in fleet.installs if not row["installed_on"] and not row["started_on"]}

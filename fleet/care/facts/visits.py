@@ -16,6 +16,7 @@ from fleet.rules import care as rules
 from fleet.rules import visits as rules_of_visits
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import DAY
+from fleet.rules.dues import work_out
 from fleet.rules.visits import SiteWork, Work
 from fleet.rules.windows import Window
 
@@ -162,7 +163,7 @@ class _Gathered:
         dues_of: dict[int, list[rules.Due]] = defaultdict(list)
         systems = models.System.objects.filter(site__in=sites).values_list("pk", flat=True)
         for system, site in care.with_sites(systems, on=self._on):
-            dues = rules.work_out(system, self._sheet, on=self._on).dues
+            dues = work_out(system, self._sheet, on=self._on).dues
             dues_of[site].extend(due for due in dues if due.task.by == "technician")
         return dues_of
 

@@ -20,6 +20,7 @@ from fleet.facts.terms import from_document
 from fleet.rules import care, caresheet, planner, visits
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import add_months
+from fleet.rules.dues import work_out
 from fleet.rules.tables import BadTable
 from fleet.rules.wording import caresheet as wording
 from fleet.sheets import toml
@@ -166,7 +167,7 @@ class _Counted:
         """Work out one system."""
         if self._sheet is None:
             return
-        for due in care.work_out(system, self._sheet, on=on).dues:
+        for due in work_out(system, self._sheet, on=on).dues:
             self.months.setdefault(due.task.code, {})[due.unit] = (due.window.due_on.year, due.window.due_on.month)
 
 
@@ -218,7 +219,7 @@ def _tried(pk: int, new: CareSheet, old: CareSheet | None, *, on: dt.date) -> pa
 def _visits(
     site: models.Site, systems: Sequence[care.System], sheet: CareSheet, sold: Any, *, on: dt.date
 ) -> Iterator[pages.NextVisit]:
-    dues = [due for system in systems for due in care.work_out(system, sheet, on=on).dues]
+    dues = [due for system in systems for due in work_out(system, sheet, on=on).dues]
     ours = tuple(due for due in dues if due.task.by == "technician")
     work = visits.SiteWork(site.customer.name, site.name, ours, sold, site.drive_minutes or 0)
     until = add_months(on, _MONTHS)

@@ -9,6 +9,7 @@ from fleet import models
 from fleet.facts import care as gather_care
 from fleet.rules import care
 from fleet.rules.caresheet import CareSheet, Task
+from fleet.rules.dues import work_out
 from fleet.rules.windows import Window
 
 CHUNK = 500
@@ -85,7 +86,7 @@ def _worked_out(sheet: CareSheet, customer: str, site: str, *, on: dt.date) -> I
     while chunk := list(islice(named, CHUNK)):
         names = {str(pk): rest for pk, *rest in chunk}
         gathered = gather_care.systems((pk for pk, *_ in chunk), on=on)
-        dues = [due for system in gathered for due in care.work_out(system, sheet, on=on).dues]
+        dues = [due for system in gathered for due in work_out(system, sheet, on=on).dues]
         units = models.Unit.objects.in_bulk({int(due.unit) for due in dues})
         yield from (_of(due, names[due.system], units[int(due.unit)]) for due in dues)
 

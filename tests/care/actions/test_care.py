@@ -16,6 +16,7 @@ from fleet.loading import history
 from fleet.refusals import Refused
 from fleet.registry.actions import correct
 from fleet.rules import tables
+from fleet.rules.dues import work_out
 from tests import rows
 from tests.caring import entry
 from tests.paths import HOUSE_SHEET
@@ -355,7 +356,6 @@ def test_a_drain_line_that_is_shared_has_one_due_and_parts_when_it_is_no_longer(
 
 
 def test_a_kept_due_reads_back_as_the_rules_gave_it():
-    from fleet.rules import care as rules
 
     sheet = {"code": "x", "task": [entry("coil", shorten=[{"when": "pets", "times": "0.5"}], counts_from="due day")]}
     care_sheets.load_table(sheet, on=TODAY)
@@ -363,7 +363,7 @@ def test_a_kept_due_reads_back_as_the_rules_gave_it():
     history.load_rows([{"serial": "A1", "day": "2026-06-01", "kind": "maintenance", "task": "coil"}], on=TODAY)
     row = models.DueRow.objects.select_related("unit").get()
     (system,) = gather_care.systems([row.system_id])
-    (due,) = rules.work_out(system, gather_care.care_sheet(), on=TODAY).dues
+    (due,) = work_out(system, gather_care.care_sheet(), on=TODAY).dues
     again = gather_care.due_of(row, gather_care.care_sheet())
     assert again == due
     assert again.after(TODAY) == due.after(TODAY)
