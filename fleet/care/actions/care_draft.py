@@ -152,8 +152,8 @@ def _keep_former(table: Mapping[str, Any], *, on: dt.date) -> None:
 
 
 def read(row: models.CareDraft) -> dict[str, Any]:
-    """What was written so far, as the table that a file would hold."""
-    return from_document(json.dumps(row.typed))
+    """What was written so far, as the table that a file would hold; its keys in one order, since PostgreSQL has its own."""
+    return from_document(json.dumps(row.typed, sort_keys=True))
 
 
 def _kept(table: Mapping[str, Any]) -> Any:
