@@ -101,7 +101,7 @@ def written(hand: Hand, folder: Path, today: dt.date) -> None:
         hand.page.reload()
         return
     hand.go("link", "Terms")
-    hand.page.goto("/terms/write")
+    hand.go("link", "Write terms")
     hand.page.get_by_text("Start from a file").focus()
     hand.page.keyboard.press("Enter")
     hand.page.locator("[name=file]").set_input_files(file)
