@@ -36,7 +36,7 @@ def settle(*, was: Mapping[str, Any], told: Mapping[str, Any], by: models.User |
         row.time_zone = stored
         if not stored and "time_zone" in told:
             moved["time_zone"] = told["time_zone"]  # from now on it is the company's own choice
-        if "name" in moved and not moved["name"]:
+        if not told.get("name", row.name).strip():
             raise Refused("Enter the name of your company.", "name")
         if len(moved.get("address", "").splitlines()) > _MOST_LINES:
             raise Refused(f"Use at most {_MOST_LINES} lines.", "address")

@@ -95,6 +95,13 @@ def test_what_cannot_be_is_said_at_its_field_and_nothing_typed_is_lost(changed, 
     assert models.Company.objects.get().license_number == "KY-HV-771"
 
 
+def test_a_company_without_a_name_is_not_saved_either_before_it_has_one():
+    page = saved(name="")
+    assert page.status_code == 422
+    assert page.context["form"].errors["name"] == ["Enter the name of your company."]
+    assert not models.Change.objects.filter(table="company").exists()
+
+
 def test_what_somebody_else_changed_meanwhile_is_told_not_lost():
     owner = company.as_role("owner")
     opened = carried(owner.get("/company"))
