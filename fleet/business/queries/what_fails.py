@@ -152,7 +152,10 @@ def what_fails(component: str = "", group: str = "") -> List:
     )
 
 
-_BY = [one.value for one in (Group.KIND, Group.MAKER, Group.MODEL, Group.YEAR)]
+_BY = [
+    (one.value, "manufacturer" if one is Group.MAKER else one.value)
+    for one in (Group.KIND, Group.MAKER, Group.MODEL, Group.YEAR)
+]
 # What kind of unit: a role, or the style of a head.
 KINDS = (*words.ROLES, *words.STYLES)
 
