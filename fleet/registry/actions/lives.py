@@ -18,13 +18,13 @@ def tell(pk: int, *, kind: str, day: str, told: Mapping[str, str], by: models.Us
     """Record what became of a unit on a day; return the unit there afterward (after an exchange, the new one)."""
     unit = models.Unit.objects.get(pk=pk)
     if kind not in KINDS:
-        raise Refused({"kind": f"wanted: one of {', '.join(KINDS)}"})
+        raise Refused({"kind": f"Choose one of {', '.join(KINDS)}."})
     row = {name: told.get(name, "").strip() for name in CELLS}
     row |= {"maker": unit.maker, "model": unit.model, "serial": unit.serial, "kind": kind, "day": day.strip()}
     # By its key, not by its plate: a unit whose label cannot be read has a life too.
     report = history.load_row(row, unit=pk, by=by, on=on)
     if not report.added:
-        raise Refused({"day": "This is on file already, told of the same day."})
+        raise Refused({"day": "This is already on file for that day."})
     unit.refresh_from_db()
     if kind != "exchanged" or unit.removed_on is None:
         return unit

@@ -21,6 +21,7 @@ from fleet.loading.installs.units import HANDED_ON
 from fleet.log import Log
 from fleet.refusals import Refused
 from fleet.registry.actions import correct
+from fleet.registry.facts.labels import label
 from fleet.sheets.columns import in_plain
 
 FACTS = {
@@ -77,14 +78,14 @@ def merge(
         with transaction.atomic():
             return _merge(kind, keep, gone, chosen=chosen, by=by, on=on, why=why)
     except IntegrityError as wrong:
-        raise Refused(f"What is on file of the two cannot stand together: {wrong}.") from wrong
+        raise Refused(f"These two cannot be merged as they are: {wrong}.") from wrong
 
 
 def _merge(
     kind: str, keep: int, gone: int, *, chosen: Mapping[str, str], by: models.User | None, on: dt.date, why: str
 ) -> models.Merge:
     if keep == gone:
-        raise Refused("These are one already.")
+        raise Refused("Choose two different ones.")
     found: dict[int, Any] = TABLES[kind]._default_manager.select_for_update().in_bulk([keep, gone])
     if len(found) != 2:
         raise Refused("One of the two is no longer on file.")
@@ -92,7 +93,7 @@ def _merge(
     differing = contradictions(kind, left, right)
     open_still = [one.field for one in differing if chosen.get(one.field) not in ("kept", "gone")]
     if open_still:
-        raise Refused(f"Choose first which is right: {', '.join(open_still)}.")
+        raise Refused(f"Choose which is right first: {', '.join(map(label, open_still))}.")
     name, names = str(right), [str(left), str(right)]
     take = {one.field for one in differing if chosen[one.field] == "gone"}
     steps = _Steps()
@@ -345,16 +346,16 @@ def undo(pk: int, *, by: models.User | None, on: dt.date) -> None:
         with transaction.atomic():
             _undo(models.Merge.objects.select_for_update().get(pk=pk), by=by, on=on)
     except IntegrityError as wrong:
-        raise Refused(f"Something on file now stands in the way: {wrong}.") from wrong
+        raise Refused(f"Something entered since is in the way: {wrong}.") from wrong
 
 
 def _undo(merge: models.Merge, *, by: models.User | None, on: dt.date) -> None:
     if merge.undone_at is not None:
-        raise Refused("This was undone already.")
+        raise Refused("This merge was already undone.")
     table: Any = TABLES[merge.kind]
     left = table.objects.select_for_update().filter(pk=merge.kept_id).first()
     if left is None:
-        raise Refused("The one that was kept was itself merged since. Undo that first.")
+        raise Refused("The one that stayed has been merged since. Undo that merge first.")
     touched = _touched(merge.kind, [merge.kept_id])
     log = Log(by=by)
     for what, name, row_pk, before, after in reversed(merge.content["steps"]):
@@ -367,8 +368,8 @@ def _undo(merge: models.Merge, *, by: models.User | None, on: dt.date) -> None:
             continue  # gone since, by somebody's own doing
         now = {field: _written(row, _field(model, field)) for field in after}
         if now != after:
-            differing = ", ".join(field.removesuffix("_id") for field in after if now[field] != after[field])
-            raise Refused(f"{differing} of {row} was changed since the merge. Put that back first.")
+            differing = ", ".join(label(field) for field in after if now[field] != after[field])
+            raise Refused(f"{differing} of {row} changed since the merge. Correct it back first.")
         values = _read(model, before)
         if row_pk == left.pk and name == merge.kind:
             for field, value in values.items():

@@ -46,7 +46,7 @@ def refusal(told: Told, *, by: models.User | None, on: dt.date) -> Refused | Non
 def _told_of(told: Told) -> Iterator[None]:
     """A context that raises what is wrong again in the words and the places of the form."""
     if not told.units:
-        raise Refused("No unit yet: write its maker, model, and serial or room in a row.")
+        raise Refused("Enter at least one unit: manufacturer, model, and a serial or room.")
     try:
         yield
     except BadFile as refused:
@@ -62,11 +62,11 @@ def _fault(problem: Problem, told: Told) -> tuple[str, str]:
     units = list(told.units)
     wanted = problem.wanted.partition(" (--correct")[0]
     if wanted == "a value":
-        text = "This is needed."
+        text = "Fill this in."
     elif " as on file, not " in wanted:
-        text = f"Wanted: {wanted}. What is on file is put right on its own page."
+        text = f"Enter {wanted}. Correct what is on file on its own page."
     else:
-        text = f"Wanted: {wanted}."
+        text = f"Enter {wanted}."
     if problem.column in told.system or not 0 <= place < len(units):
         return problem.column if problem.column in told.system else "", text
     return f"unit-{units[place]}-{problem.column}", text

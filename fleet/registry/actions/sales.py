@@ -10,6 +10,7 @@ from fleet.derived import lookup, refresh
 from fleet.log import Log
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions.undoing import drop, forget, is_free, reason
+from fleet.rules.dates import in_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +42,7 @@ def sell(
             raise Refused({"buyer": f"{owner} owns this site already."})
         name = called or row.name
         if owner.sites.filter(name=name).exists():
-            raise Refused({"called": f"{owner} has a site named {name} already. Write another name for this one."})
+            raise Refused({"called": f"{owner} already has a site named {name}. Enter another name for this one."})
         # A file may have told of the day alone.
         sale, _ = models.Sale.objects.get_or_create(site=row, sold_on=sold_on)
         sale.seller, sale.buyer = seller, owner
@@ -60,15 +61,15 @@ def sell(
 def _check(row: models.Site, *, sold_on: dt.date, buyer: Buyer, on: dt.date) -> None:
     faults = {}
     if not buyer.name:
-        faults["buyer"] = "Write the new owner's name."
+        faults["buyer"] = "Enter the new owner's name."
     if sold_on > on:
-        faults["sold_on"] = f"A sale is recorded once it is done: a day no later than {on}."
+        faults["sold_on"] = f"Enter a sale once it has closed, on {in_words(on)} or earlier."
     elif row.closed_on is not None and sold_on <= row.closed_on:
-        faults["sold_on"] = f"The new house was closed on {row.closed_on}; a sale comes after that day."
+        faults["sold_on"] = f"The new house closed on {in_words(row.closed_on)}; a later sale is on a day after that."
     elif later := row.sales.filter(sold_on__gt=sold_on).first():
-        faults["sold_on"] = f"A later sale is on file, of {later.sold_on}; the house is its buyer's."
+        faults["sold_on"] = f"A later sale is on file, on {in_words(later.sold_on)}. Undo that one first."
     elif row.sales.filter(sold_on=sold_on, buyer__isnull=False).exists():
-        faults["sold_on"] = f"The sale of {sold_on} is on file already, with its buyer."
+        faults["sold_on"] = f"The sale on {in_words(sold_on)} is already on file, with its buyer."
     if faults:
         raise Refused(faults)
 
@@ -83,14 +84,14 @@ def told(
         if sale is None:
             raise Refused({"": "No sale of this house is on file."})
         if not sale.sold_on <= told_on <= on:
-            raise Refused({"told_on": f"A day from the sale, {sale.sold_on}, to today."})
+            raise Refused({"told_on": f"Choose a day from the sale on {in_words(sale.sold_on)} to today."})
         there = models.Unit.objects.filter(system__site=row, removed_on=None, holdings__terms=terms).order_by("pk")
         notices = [
             models.Notice(unit=unit, terms_id=terms, notified_on=told_on, number=number)
             for unit in there.exclude(notices__terms=terms, notices__notified_on=told_on)
         ]
         if not notices:
-            raise Refused({"": "Nothing to record: no unit here holds these terms, or all of it is on file."})
+            raise Refused({"": "Nothing to record: no unit here has these terms, or the notice is already on file."})
         models.Notice.objects.bulk_create(notices)
         log = Log(by=by)
         code = models.Terms.objects.get(pk=terms).title
@@ -114,7 +115,7 @@ def undo(site: int, *, sold_on: dt.date, why: str, by: models.User | None, on: d
             _to_the_seller(row, sale, log)
         told = models.Notice.objects.filter(unit__system__site=row, notified_on__gte=sold_on)
         for notice in told.select_related("terms", "unit"):
-            whose = notice.terms.title if notice.terms else "every maker's terms"
+            whose = notice.terms.title if notice.terms else "every manufacturer's terms"
             log.note(None, row, "payer told", f"{whose}, {notice.notified_on}, for {notice.unit}", "")
         rows = models.HistoryRow.objects
         forget(rows.filter(table="notice", object_id__in=told.values("pk")))
@@ -134,7 +135,7 @@ def _to_the_seller(row: models.Site, sale: models.Sale, log: Log) -> None:
     before = named.order_by("pk").last()
     name = before.before if before is not None and before.after == row.name else row.name
     if seller.sites.filter(name=name).exists():
-        raise Refused({"": f"{seller} has another site named {name} now. Give that one another name first."})
+        raise Refused({"": f"{seller} now has another site named {name}. Rename that one first."})
     log.note(None, row, "customer", buyer, seller, why="sale undone")
     row.customer, row.name = seller, name
     row.save(update_fields=["customer", "name"])

@@ -1,4 +1,4 @@
-"""What became of a unit last, and what was told of it: what can be taken back, in words."""
+"""What happened to a unit last, and what is recorded of it: what can be undone, in words."""
 
 import datetime as dt
 from dataclasses import dataclass
@@ -16,7 +16,7 @@ _WORDS = {
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """One thing that became of a unit, and its day; `kind` as a history file calls it."""
+    """One thing that happened to a unit, and its day; `kind` as a history file calls it."""
 
     kind: str
     day: dt.date
@@ -28,9 +28,9 @@ class Event:
 
 
 def last_event(unit: models.Unit) -> Event | None:
-    """What became of a unit last; None where it stands where it was put in, or came in exchange.
+    """What happened to a unit last; None where it is where it was installed, or only replaced another.
 
-    Nothing earlier can be taken back before it: whatever came later was told of the unit as it stood then.
+    Nothing earlier can be undone before it: what came later was recorded of the unit as it was then.
     """
     if unit.removed_on is not None:
         return Event(unit.removal_reason, unit.removed_on)
@@ -53,5 +53,5 @@ def record_words(row: Any) -> str:
             day = f" on {in_words(row.attached_on)}" if row.attached_on else ""
             return f"{row.terms.title} bought or promised{day}{f', number {row.number}' if row.number else ''}"
         case _:
-            whose = row.terms.title if row.terms else "every maker's terms"
-            return f"payer told of the sale on {in_words(row.notified_on)}: {whose}"
+            whose = row.terms.title if row.terms else "every manufacturer's terms"
+            return f"payer notified of the sale on {in_words(row.notified_on)}: {whose}"

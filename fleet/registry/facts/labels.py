@@ -7,7 +7,7 @@ LABELS = {
     **{name: fact.label for table in (models.Customer, models.Site, models.Unit) for name, fact in facts_of(table).items()},
     "use": "Use", "customer": "Customer", "system": "System", "removed_on": "Removed on", "removal_reason": "Why it was removed",
     "replaced_on": "Replaced another on", "joined_on": "Moved here on",
-    "contact": "Contact", "payer told": "Payer told", "nobody_knows": "Nobody knows", "taken_back": "Undone",
+    "contact": "Contact", "payer told": "Payer notified", "nobody_knows": "Nobody knows", "taken_back": "Undone",
 }  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""Whom to reach about a site, the sale of a house, and the closing day of a new one."""
+"""Contacts of a site, the sale of a house, and the closing day of a new one."""
 
 from django import forms
 
@@ -11,14 +11,14 @@ def _day(label: str) -> forms.DateField:
         label=label,
         input_formats=["%Y-%m-%d"],
         widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
-        error_messages={"invalid": "Write the day as 2026-08-01.", "required": "A day is wanted."},
+        error_messages={"invalid": "Choose a day.", "required": "Choose a day."},
     )
 
 
 class ContactForm(ActionForm):
     """Somebody to reach."""
 
-    name = forms.CharField(max_length=200, label="Name", error_messages={"required": "A name is wanted."})
+    name = forms.CharField(max_length=200, label="Name", error_messages={"required": "Enter a name."})
     role = forms.ChoiceField(label="Who they are here", choices=[(role, role) for role in CONTACT_ROLES])
     phone = forms.CharField(
         required=False, max_length=60, label="Phone", widget=forms.TextInput(attrs={"inputmode": "tel"})
@@ -34,16 +34,16 @@ class SoldForm(ActionForm):
     buyer = forms.CharField(
         max_length=200,
         label="New owner",
-        help_text="A customer on file by this very name, or a new one.",
-        error_messages={"required": "Write the new owner's name."},
+        help_text="A customer already on file, by exactly this name, or a new one.",
+        error_messages={"required": "Enter the new owner's name."},
     )
     phone = forms.CharField(required=False, max_length=60, label="Phone of a new customer")
     email = forms.EmailField(required=False, label="E-mail of a new customer")
     called = forms.CharField(
         required=False,
         max_length=200,
-        label="Name of the site from then on",
-        help_text="Blank: the name it has. Files still find it by that one.",
+        label="Name of the site from now on",
+        help_text="Leave blank to keep its name. Files still find it by the old one.",
     )
 
 
@@ -58,7 +58,7 @@ class ToldForm(ActionForm):
     """That a payer was told of a sale."""
 
     terms = forms.IntegerField(widget=forms.HiddenInput)
-    told_on = _day("Told on")
+    told_on = _day("Notified on")
     number = forms.CharField(required=False, max_length=120, label="Their number")
 
 

@@ -36,5 +36,5 @@ class DocumentsForm(ActionForm):
         widget=_SeveralInput(attrs={"accept": "image/jpeg,image/png,image/webp,application/pdf"}),
         error_messages={"required": "Choose a photo or a paper first."},
     )
-    caption = forms.CharField(max_length=300, required=False, label="What it shows (may stay blank)")
+    caption = forms.CharField(max_length=300, required=False, label="What it shows (optional)")
     proves_registration = forms.BooleanField(required=False, label="It proves the registration")

@@ -22,7 +22,7 @@ _FIELDS: dict[str, Any] = {
 class CorrectForm(CarryingForm):
     """The facts of one thing, and why they are changed."""
 
-    why = forms.CharField(required=False, max_length=300, label="Why (may stay blank)")
+    why = forms.CharField(required=False, max_length=300, label="Reason (optional)")
 
     def __init__(self, shown: Shown, data: Any = None) -> None:
         super().__init__(data)
@@ -42,10 +42,10 @@ class CorrectForm(CarryingForm):
 
 
 class MergeForm(ActionForm):
-    """Of each fact that the two tell differently, which is right."""
+    """Which is right of each fact that differs between the two."""
 
     other = forms.IntegerField(widget=forms.HiddenInput)
-    why = forms.CharField(required=False, max_length=300, label="Why (may stay blank)")
+    why = forms.CharField(required=False, max_length=300, label="Reason (optional)")
 
     def __init__(self, page: MergePage, data: Any = None) -> None:
         super().__init__(data, initial={"other": page.other.pk if page.other else None})
@@ -69,7 +69,7 @@ class LifeForm(ActionForm):
     """What became of a unit."""
 
     kind = forms.CharField(widget=forms.HiddenInput)
-    day = forms.CharField(required=False, label="On which day", widget=forms.DateInput(attrs={"type": "date"}))
+    day = forms.CharField(required=False, label="Day", widget=forms.DateInput(attrs={"type": "date"}))
     FIELDS: tuple[str, ...] = ()
 
     def __init__(self, data: Any = None, *, prefix_of: str, model: str = "") -> None:
@@ -90,13 +90,13 @@ class MovedForm(LifeForm):
     to_site = forms.CharField(
         required=False,
         label="To the site",
-        help_text="Blank: the site where it is.",
+        help_text="Leave blank for the site where it is.",
         widget=forms.TextInput(attrs={"list": "sites", "autocomplete": "off"}),
     )
     to_system = forms.CharField(
         required=False,
         label="To the system",
-        help_text="Blank: one of the same name; a new name makes a new system.",
+        help_text="Leave blank for a system of the same name; a new name makes a new system.",
         widget=forms.TextInput(attrs={"list": "systems", "autocomplete": "off"}),
     )
 
@@ -110,14 +110,14 @@ class ExchangedForm(LifeForm):
         label="How",
         choices=[
             ("", ""),
-            ("yes", "under warranty: it takes over the promises"),
-            ("no", "bought: promises begin anew"),
+            ("yes", "under warranty: the coverage goes on with the new unit"),
+            ("no", "bought: coverage starts anew"),
         ],
     )
     new_model = forms.CharField(required=False, label="Model of the new unit")
     new_serial = forms.CharField(required=False, label="Serial of the new unit")
     cause = forms.ChoiceField(
-        required=False, label="Why", choices=[("", "not said"), *((one, one) for one in words.CAUSES)]
+        required=False, label="Cause", choices=[("", "not given"), *((one, one) for one in words.CAUSES)]
     )
 
 
@@ -126,7 +126,7 @@ class RemovedForm(LifeForm):
 
     KIND = "removed"
     cause = forms.ChoiceField(
-        required=False, label="Why", choices=[("", "not said"), *((one, one) for one in words.CAUSES)]
+        required=False, label="Cause", choices=[("", "not given"), *((one, one) for one in words.CAUSES)]
     )
 
 
@@ -143,15 +143,15 @@ class InUseForm(LifeForm):
 
 
 class BackForm(ActionForm):
-    """What was told of a unit by mistake, and why it is taken back."""
+    """What was entered of a unit by mistake, and why it is undone."""
 
-    what = forms.ChoiceField(label="What was never so", error_messages={"required": "Choose what is taken back."})
+    what = forms.ChoiceField(label="What never happened", error_messages={"required": "Choose what to undo."})
     why = why_field()
 
     def __init__(self, told: Iterable[tuple[str, str]], data: Any = None) -> None:
         super().__init__(data, auto_id="back_%s")
         cast(forms.ChoiceField, self.fields["what"]).choices = [("", ""), *told]
-        self.fields["what"].error_messages["invalid_choice"] = "That is no longer on file of this unit."
+        self.fields["what"].error_messages["invalid_choice"] = "That is no longer on file for this unit."
 
 
 LIVES: dict[str, type[LifeForm]] = {

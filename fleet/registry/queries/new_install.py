@@ -198,19 +198,19 @@ def _alike_places(told: Told) -> Iterator[Doubt]:
     names = models.LookupEntry.objects.filter(kind="customer", part="name", folded=folded(customer)).order_by("pk")
     alike = list(names.values_list("text", flat=True)[:5]) if folded(customer) else []
     if alike and customer not in alike:
-        text = f"A customer of nearly this name is on file: {', '.join(alike)}. Choose them from the list, or write the name so."
+        text = f"A customer with almost this name is on file: {', '.join(alike)}. Choose them from the list, or type the name that way."
         yield Doubt(None, "customer", text, f"{customer} is another customer", customer)
     sites = models.Site.objects.filter(customer__name=customer).order_by("name").values_list("name", flat=True)
     alike = [name for name in sites if folded(name) == folded(site)]
     if alike and site not in alike:
-        text = f"{customer} has a site of nearly this name on file: {', '.join(alike[:5])}. Choose it from the list, or write it so."
+        text = f"{customer} has a site with almost this name: {', '.join(alike[:5])}. Choose it from the list, or type it that way."
         yield Doubt(None, "site", text, f"{site} is another site", site)
 
 
 def _joined(told: Told, there: Sequence[models.Unit]) -> Iterator[Doubt]:
     if there:
         name = told.system["system"]
-        is_there = f"{name} is on file at {told.system['site']} with {counted(len(there), 'unit')}."
+        is_there = f"{name} is already on file at {told.system['site']}, with {counted(len(there), 'unit')}."
         yield Doubt(
             None, "system", f"{is_there} Give a new system another name.", f"These units belong to {name}", name
         )
@@ -233,16 +233,26 @@ def _alike_serials(told: Told) -> Iterator[Doubt]:
             if _key(other) == _key(cells):
                 yield Doubt(unit, "serial", f"The same serial as in {where}.")
             else:
-                yield Doubt(unit, "serial", f"It reads like the serial in {where}.", "It is another unit", fold)
+                yield Doubt(
+                    unit,
+                    "serial",
+                    f"It looks like the serial in {where}. Check both nameplates.",
+                    "It is another unit",
+                    fold,
+                )
         above.setdefault(fold, (unit, cells))
 
 
 def doubt(unit: int, serial: str, found: tuple[Known, ...]) -> Doubt:
     """The doubt about a serial on file, or one like it; the very same unit cannot be put in twice."""
     if found[0].same:
-        return Doubt(unit, "serial", "This unit is on file already.", known=found)
+        return Doubt(unit, "serial", "This unit is already on file.", known=found)
     same = any(words.key(one.serial) == words.key(serial) for one in found)
-    text = "This serial is on file under another model." if same else "A serial that reads like this one is on file."
+    text = (
+        "This serial is on file under another model."
+        if same
+        else "A serial that looks like this one is on file. Check the nameplate."
+    )
     return Doubt(unit, "serial", text, "It is another unit", folded(serial), found)
 
 
@@ -354,18 +364,18 @@ def _sentences(told: Sequence[facts.Told], promises: Sequence[Promise], *, on: d
         left = (days[0] - on).days
         when = f"{counted(left, 'day')} left" if left else "today"
         first = f"{'the first by' if len(days) > 1 else 'by'} {in_words(days[0])}"
-        yield f"{_registrations(number[State.TO_DO])} to do, {first}: {when}."
+        yield f"{_registrations(number[State.TO_DO])} to do, {first} ({when})."
     if number[State.WAITING]:
         yield f"{_registrations(number[State.WAITING])} waiting for a date."
     if number[State.MISSED]:
         yield f"{_registrations(number[State.MISSED])} missed already."
     if promises and not (days or number[State.WAITING] or number[State.MISSED]):
-        yield "Nothing here is to be registered now."
+        yield "Nothing here has to be registered now."
     bare = [one for one in told if not one.holdings]
     if bare:
         names = ", ".join(sorted({f"{one.row.maker} {one.row.model}" for one in bare}))
         holds, them = ("holds", "it") if len(bare) == 1 else ("hold", "them")
-        yield f"{counted(len(bare), 'unit').capitalize()} {holds} no terms on file, so nobody promises anything for {them}: {names}."
+        yield f"{counted(len(bare), 'unit').capitalize()} {holds} no terms on file, so no coverage is known for {them}: {names}."
 
 
 def _registrations(number: int) -> str:

@@ -75,7 +75,7 @@ def contact_drop(request: HttpRequest, pk: int) -> HttpResponse:
     if found is None:
         raise Http404
     actions.drop(pk=pk, by=access.person(request))
-    messages.success(request, f"{found[0].name} was taken off. The site's changes still say how to reach them.")
+    messages.success(request, f"{found[0].name} was removed. The site's changes still say how to reach them.")
     return redirect("site_contacts", found[1])
 
 
@@ -102,7 +102,7 @@ def sold(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 def sold_back(request: HttpRequest, pk: int) -> HttpResponse:
-    """Take back the last sale of a house, which never was."""
+    """Undo the last sale of a house, which never happened."""
     get_object_or_404(models.Site, pk=pk)
     form = SaleBackForm(request.POST, auto_id="back_%s")
     if form.is_valid():
@@ -111,7 +111,7 @@ def sold_back(request: HttpRequest, pk: int) -> HttpResponse:
             owner = sales.undo(
                 pk, sold_on=told["sold_on"], why=told["why"], by=access.person(request), on=clock.today()
             )
-            messages.success(request, f"Taken back: the house is {owner}’s.")
+            messages.success(request, f"Undone: the house is {owner}’s again.")
             return redirect("site", pk)
         except Refused as refused:
             form.refuse(refused)
@@ -135,7 +135,7 @@ def payer_told(request: HttpRequest, pk: int) -> HttpResponse:
                 on=clock.today(),
             )
             units = f"{len(made)} unit{'' if len(made) == 1 else 's'}"
-            messages.success(request, f"Recorded: told on {in_words(told['told_on'])}, for {units}.")
+            messages.success(request, f"Recorded: notified on {in_words(told['told_on'])}, for {units}.")
             return redirect("sold", pk)
         except Refused as refused:
             form.refuse(refused)
@@ -192,7 +192,7 @@ def unsold_closed(request: HttpRequest) -> HttpResponseBase:
                 on=clock.today(),
                 why="closed",
             )
-            messages.success(request, f"Closed on {in_words(day)}. The promises there are worked out from that day.")
+            messages.success(request, f"Closed on {in_words(day)}. Coverage there is worked out from that day.")
             return redirect("unsold")
         except Refused as refused:
             form.refuse(refused)

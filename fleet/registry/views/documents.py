@@ -51,10 +51,10 @@ def document_small(request: HttpRequest, pk: int) -> FileResponse:
 
 @require_POST
 def document_drop(request: HttpRequest, pk: int) -> HttpResponse:
-    """Show a photo or paper no more."""
+    """Remove a photo or paper from sight; its file stays."""
     found = get_object_or_404(models.Document.objects.select_related("unit", "site"), pk=pk)
     actions.drop(document=found, by=access.person(request), on=clock.today())
-    messages.success(request, f"{found} is dropped. Among what was dropped it can be brought back.")
+    messages.success(request, f"Removed: {found}. It can be restored below, under Removed.")
     return _to_page_of(found.whose)
 
 
@@ -63,7 +63,7 @@ def document_back(request: HttpRequest, pk: int) -> HttpResponse:
     """Show again what was dropped."""
     found = get_object_or_404(models.Document.objects.select_related("unit", "site"), pk=pk)
     actions.bring_back(document=found, by=access.person(request))
-    messages.success(request, f"{found} is back.")
+    messages.success(request, f"Restored: {found}.")
     return _to_page_of(found.whose)
 
 
@@ -100,7 +100,7 @@ def _add(request: HttpRequest, whose: models.Unit | models.Site, form: Documents
         except Refused as refused:
             form.add_error("documents", f"{file.name} was not added. {refused}")
     if added:
-        messages.success(request, "Added." if added == 1 else f"{added} are added.")
+        messages.success(request, "Added." if added == 1 else f"{added} added.")
 
 
 def _shown(request: HttpRequest, whose: models.Unit | models.Site, form: DocumentsForm) -> HttpResponse:

@@ -113,7 +113,7 @@ def merge(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
         by, on = access.person(request), clock.today()
         try:
             merges.merge(kind, pk, found.other.pk, chosen=form.chosen(), by=by, on=on, why=form.cleaned_data["why"])
-            messages.success(request, f"{found.other.name} is part of this now. It can be undone under Changes.")
+            messages.success(request, f"{found.other.name} is merged into this one. You can undo it under Changes.")
             return redirect(kind, pk)
         except Refused as refused:
             form.refuse(refused)
@@ -137,7 +137,7 @@ def merge_undo(request: HttpRequest, pk: int) -> HttpResponse:
     kind, kept = found
     try:
         merges.undo(pk, by=access.person(request), on=clock.today())
-        messages.success(request, "Undone: they are two again, as they were.")
+        messages.success(request, "Undone: they are two again, as before.")
     except Refused as refused:
         messages.error(request, str(refused))
     if changed.page(kind, kept) is None:
@@ -194,7 +194,7 @@ def life_back(request: HttpRequest, pk: int) -> HttpResponse:
         except Refused as refused:
             form.refuse(refused)
         else:
-            messages.success(request, f"Taken back: {words}.")
+            messages.success(request, f"Undone: {words}.")
             return redirect("unit", pk)
     forms = {name: of(prefix_of=name.replace(" ", "_"), model=page.model) for name, of in LIVES.items()}
     return _life(request, page, forms, "", form)

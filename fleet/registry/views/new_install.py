@@ -80,7 +80,7 @@ def new_install_undo(request: HttpRequest, pk: int) -> HttpResponse:
         system = queries.system_of(pk)
         return redirect("new_install") if system is None else redirect("new_install_done", system)
     units = f"{taken.units} unit{'' if taken.units == 1 else 's'}"
-    messages.success(request, f"Taken back: {taken.system}, {units}. Nothing of it is on file any more.")
+    messages.success(request, f"Undone: {taken.system}, {units}. Nothing of it is on file any more.")
     return redirect("new_install") if taken.site is None else redirect("site", taken.site)
 
 
@@ -103,6 +103,6 @@ def _form(request: HttpRequest, form: NewInstall, *, status: int = 200) -> HttpR
 
 def _said(saved: actions.Saved) -> str:
     if not saved.added:
-        return "Nothing new: all of it was on file."
+        return "Nothing new: all of it was already on file."
     units = f"{saved.added} unit{'' if saved.added == 1 else 's'} added"
-    return f"Saved: {units}; {saved.on_file} on file before." if saved.on_file else f"Saved: {units}."
+    return f"Saved: {units}; {saved.on_file} already on file." if saved.on_file else f"Saved: {units}."
