@@ -93,7 +93,7 @@ def test_nobody_is_shut_out(request, unit, log_in, clean, screen, scheme):
             page.get_by_label("Sold on").fill("2026-02-20")
             page.get_by_label("New owner").fill("Wren Abbot")
             page.get_by_role("button", name="Record the sale").click()
-            expect(page.get_by_text("to be told by March 22, 2026")).to_be_visible()
+            expect(page.get_by_text("notify them by March 22, 2026")).to_be_visible()
         for summary in page.locator(".choice > summary").all():
             summary.click()
         clean(page)

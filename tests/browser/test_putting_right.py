@@ -52,10 +52,10 @@ def test_an_install_just_saved_is_taken_back(screen, scheme, request, there, log
         page.goto(address or f"/new-install/{saved.system}")
         clean(page)
         assert fits(page)
-        press(page, "Take this install back")
-        expect(page.get_by_text("Taken back: Annex, 1 unit. Nothing of it is on file any more.")).to_be_visible()
+        press(page, "Undo this install")
+        expect(page.get_by_text("Undone: Annex, 1 unit. Nothing of it is on file any more.")).to_be_visible()
         expect(page).to_have_url(f"{page.url.partition('/sites')[0]}/sites/{site}")
-        expect(page.get_by_role("button", name="Take this install back")).to_have_count(0)
+        expect(page.get_by_role("button", name="Undo this install")).to_have_count(0)
         assert models.Unit.objects.get() == there
     assert list(recheck.differences(on=clock.today())) == []
 
@@ -104,15 +104,15 @@ def test_a_unit_without_a_serial_is_taken_out(screen, request, there, log_in, cl
     there.refresh_from_db()
     assert (there.removed_on, there.removal_reason) == (clock.today(), "removed")
     # It was another one: taken back by keys alone, the unit stands where it stood.
-    press(page, "Take back", "link")
-    expect(page.get_by_role("heading", name="Told by mistake?")).to_be_visible()
+    press(page, "Undo an entry", "link")
+    expect(page.get_by_role("heading", name="Entered by mistake?")).to_be_visible()
     clean(page)
     assert fits(page)
-    page.get_by_label("What was never so").focus()
+    page.get_by_label("What never happened").focus()
     page.keyboard.type("Taken out")
     page.get_by_label("Why", exact=True).last.fill("the head in the den")
-    press(page, "Take it back")
-    expect(page.locator(".message")).to_contain_text("Taken back: taken out on")
+    press(page, "Undo it")
+    expect(page.locator(".message")).to_contain_text("Undone: taken out on")
     there.refresh_from_db()
     assert (there.removed_on, there.removal_reason) == (None, "")
     assert list(recheck.differences(on=clock.today())) == []

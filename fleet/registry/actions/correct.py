@@ -16,6 +16,7 @@ from fleet.loading.loading import Columns
 from fleet.log import Log
 from fleet.models.facts import facts_of
 from fleet.refusals import Conflict, Refused, check
+from fleet.registry.facts.labels import said
 from fleet.rules import words
 from fleet.sheets.columns import ParseError, in_plain
 
@@ -132,8 +133,10 @@ def _values(edits: Mapping[str, Edit], columns: Columns) -> tuple[dict[str, Any]
             continue
         try:
             plain = column.plain(text)
-        except ParseError as wanted:
-            faults[field] = f"wanted: {wanted}"
+        except ParseError as expected:
+            faults[field] = (
+                f"Enter {'a state by its name or its letters, such as Maine or ME' if field == 'region' else expected}."
+            )
             continue
         values[field] = column.value(plain)
         if field == "installed_by" and plain.casefold() == "us":
@@ -166,4 +169,4 @@ def _meanwhile(row: Model, field: str, now: str) -> str:
     changes = models.Change.objects.filter(table=row._meta.model_name, object_id=row.pk, field=field)
     last = changes.select_related("by").order_by("-at", "-pk").first()
     who = str(last.by) if last and last.by else "Somebody"
-    return f"{who} changed this meanwhile; it is now {now or 'blank'}."
+    return f"{who} changed this meanwhile; it is now {said(field, now) or 'blank'}."

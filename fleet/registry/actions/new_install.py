@@ -61,7 +61,9 @@ def _fault(problem: Problem, told: Told) -> tuple[str, str]:
     place = problem.row - _FIRST_ROW
     units = list(told.units)
     wanted = problem.wanted.partition(" (--correct")[0]
-    if wanted == "a value":
+    if problem.column == "region":
+        text = "Enter a state by its name or its letters, such as Maine or ME."
+    elif wanted == "a value":
         text = "Fill this in."
     elif " as on file, not " in wanted:
         text = f"Enter {wanted}. Correct what is on file on its own page."

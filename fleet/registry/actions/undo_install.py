@@ -48,7 +48,7 @@ def undo_install(load: int, *, by: models.User | None, on: dt.date) -> Taken:
             raise Refused("Only an install that was saved on this screen can be undone here.")
         made = _Made(found)
         if not made.units:
-            raise Refused("This install was undone already.")
+            raise Refused("This install was already undone.")
         if reasons := dict.fromkeys(made.hanging()):
             raise Refused("; ".join(reasons))
         system = made.units[0].system

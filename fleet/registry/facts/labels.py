@@ -2,6 +2,7 @@
 
 from fleet import models
 from fleet.models.facts import facts_of
+from fleet.rules.spreadsheets.places import region_name
 
 LABELS = {
     **{name: fact.label for table in (models.Customer, models.Site, models.Unit) for name, fact in facts_of(table).items()},
@@ -9,6 +10,25 @@ LABELS = {
     "replaced_on": "Replaced another on", "joined_on": "Moved here on",
     "contact": "Contact", "payer told": "Payer notified", "nobody_knows": "Nobody knows", "taken_back": "Undone",
 }  # fmt: skip
+
+
+# What people say of what a site is used for; files and rows keep the shorter words.
+USES = {"owner home": "owner-occupied home", "business": "non-residential (business, church, venue)"}
+
+
+def said(field: str, value: str) -> str:
+    """The value of a field as people say it.
+
+    >>> said("region", "US-ME"), said("use", "owner home"), said("room", "Den")
+    ('Maine', 'owner-occupied home', 'Den')
+    """
+    match field:
+        case "region":
+            return region_name(value)
+        case "use":
+            return USES.get(value, value)
+        case _:
+            return value
 
 
 def label(field: str) -> str:

@@ -9,8 +9,8 @@ from fleet import models
 from fleet.elements.action_form import ActionForm, why_field
 from fleet.elements.carried import CarryingForm
 from fleet.models.facts import facts_of
-from fleet.registry.facts.labels import label
-from fleet.registry.forms.facts import widget_of
+from fleet.registry.facts.labels import label, said
+from fleet.registry.forms.facts import state_of, widget_of
 from fleet.registry.pages.editing import MergePage, Shown
 from fleet.rules import words
 
@@ -30,10 +30,16 @@ class CorrectForm(CarryingForm):
         why = self.fields.pop("why")
         for field, now in shown.fields:
             self.fields[field] = forms.CharField(
-                required=False, label=label(field), initial=now, widget=widget_of(_FIELDS[field], now), strip=True
+                required=False, label=label(field), widget=widget_of(_FIELDS[field], now), strip=True
             )
-            self.carry(field)
+            self.fields[field].initial = said(field, now) if field == "region" else now
+            self.carry(field, now)
         self.fields["why"] = why
+
+    def text(self, name: str) -> str:
+        """What was written in a field; a state by its code, however it was written."""
+        text = super().text(name)
+        return state_of(text) if name == "region" else text
 
     @property
     def why_text(self) -> str:

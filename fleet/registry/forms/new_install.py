@@ -13,7 +13,8 @@ from fleet import models
 from fleet.elements.action_form import LineForm
 from fleet.models.facts import facts_of
 from fleet.refusals import Refused
-from fleet.registry.forms.facts import widget_of
+from fleet.registry.facts.labels import said
+from fleet.registry.forms.facts import state_of, widget_of
 from fleet.registry.pages import new_install as pages
 from fleet.registry.pages.new_install import Doubt, Suggestions, Told
 from fleet.rules import words
@@ -62,7 +63,8 @@ class _InstallPart(LineForm):
     def cells(self) -> dict[str, str]:
         """What was written, by field, without the ticks."""
         self.is_valid()
-        return {name: self.cleaned_data.get(name, "") for name in self.fields if name not in TICKS.values()}
+        cells = {name: self.cleaned_data.get(name, "") for name in self.fields if name not in TICKS.values()}
+        return cells | ({"region": state_of(cells["region"])} if "region" in cells else {})
 
     def show(self, doubt: Doubt) -> bool:
         """Show a doubt; return whether it still stands in the way, as it does until its tick is set."""
@@ -89,7 +91,7 @@ class InstallForm(_InstallPart):
     city = _text("City")
     region = _text("State", list="regions", autocapitalize="words")
     postcode = _text("ZIP code", inputmode="numeric")
-    use = _choice("Use", _one_of(words.USES))
+    use = _choice("Use", [("", ""), *((word, said("use", word)) for word in words.USES)])
     new_construction = _choice("New construction", _YES_NO)
     closed_on = _day("Closing day")
     system = _text("Name of the system")

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from fleet import models
 from fleet.elements.pieces import moment
-from fleet.registry.facts.labels import label
+from fleet.registry.facts.labels import label, said
 from fleet.registry.pages import changes as pages
 from fleet.rules.dates import in_words
 
@@ -80,7 +80,7 @@ def _value(text: str, row: models.Change, systems: dict[str, str]) -> str:
             return in_words(dt.date.fromisoformat(text))
         except ValueError:
             return text
-    return text
+    return said(row.field, text)
 
 
 def _merged(merge: models.Merge) -> pages.Merged:

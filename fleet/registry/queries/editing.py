@@ -7,7 +7,7 @@ from typing import Any
 from fleet import models
 from fleet.elements.named import gone
 from fleet.registry.facts import events
-from fleet.registry.facts.labels import label
+from fleet.registry.facts.labels import label, said
 from fleet.registry.pages import editing as pages
 from fleet.registry.queries import lookup
 from fleet.rules.dates import in_words
@@ -38,11 +38,11 @@ def _text(row: Any, field: str) -> str:
     return in_plain(getattr(row, field))
 
 
-def _words(value: str) -> str:
+def _words(field: str, value: str) -> str:
     try:
         return in_words(dt.date.fromisoformat(value))
     except ValueError:
-        return value
+        return said(field, value)
 
 
 def merge_page(kind: str, pk: int, *, text: str = "") -> pages.MergePage | None:
@@ -71,7 +71,10 @@ def side_by_side(page: pages.MergePage, other: int, differing: tuple[Any, ...]) 
     row = _named(page.kind, other)
     if row is None or other == page.pk:
         return None
-    choices = tuple(pages.Choice(one.field, label(one.field), _words(one.kept), _words(one.gone)) for one in differing)
+    choices = tuple(
+        pages.Choice(one.field, label(one.field), _words(one.field, one.kept), _words(one.field, one.gone))
+        for one in differing
+    )
     return pages.MergePage(page.kind, page.pk, page.name, page.note, page.candidates, _candidate(row), choices)
 
 

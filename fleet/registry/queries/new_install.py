@@ -29,6 +29,7 @@ from fleet.rules import payers, registration, wording, words
 from fleet.rules.dates import DAY, in_words
 from fleet.rules.lookalike import folded
 from fleet.rules.registration import Standing, State
+from fleet.rules.spreadsheets.places import region_name
 from fleet.rules.starts import Start, start_of
 
 MOST_MODELS = 500
@@ -72,7 +73,7 @@ def suggestions() -> Suggestions:
     return Suggestions(
         makers=tuple(sorted(makers.values(), key=str.casefold)),
         models=found,
-        regions=tuple(region for region, _ in Counter(recent).most_common()),
+        regions=tuple(region_name(region) for region, _ in Counter(recent).most_common()),
         plans=tuple(
             (code, title) for code, title, payer, *_ in papers if payers.BY_CODE[payer].bought and code not in withdrawn
         ),
@@ -120,7 +121,7 @@ def _place(site: models.Site) -> Place:
         "site": site.name,
         "street": site.street,
         "city": site.city,
-        "region": site.region,
+        "region": region_name(site.region),
         "postcode": site.postcode,
         # What it was used for ever since: a use from a day on is told elsewhere.
         "use": next((use.use for use in site.uses.all() if use.from_on is None), ""),

@@ -66,6 +66,15 @@ def region(cell: str) -> str | None:
     return _REGION_OF.get(_letters(text)) if len(text) <= 40 and not re.search(r"[0-9,;/?]", text) else None
 
 
+def region_name(code: str) -> str:
+    """The name of a state or province by its ISO 3166-2 code; another country's code as it is.
+
+    >>> region_name("US-ME"), region_name("GB-ENG"), region_name("")
+    ('Maine', 'GB-ENG', '')
+    """
+    return REGIONS.get(code, code)
+
+
 def postcode(cell: str, region: str = "") -> str | None:
     """A ZIP code, with the zero in front that a spreadsheet drops where the state's ZIP codes have one; or a Canadian one.
 

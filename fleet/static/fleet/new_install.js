@@ -165,12 +165,27 @@
 
   // ---- keys
 
-  function day(event) {
-    const days = [...event.target.closest("fieldset").querySelectorAll("input[type=date]")];
-    const before = days[days.indexOf(event.target) - 1];
-    event.preventDefault();
-    event.target.value = event.key === "t" ? form.dataset.today : before?.value ?? "";
-    if (event.target.value) afterwards(event.target)?.focus();
+  // Before each date, one Shift+Tab away, a button writes today, and from the second on another the date before it.
+  function offerDays(days) {
+    days.forEach((day, at) => {
+      const offers = [["Today", () => form.dataset.today]];
+      if (at) offers.push(["Same day", () => days[at - 1].value]);
+      const here = document.createElement("span");
+      here.className = "day_offers";
+      for (const [words, value] of offers) {
+        const offer = document.createElement("button");
+        offer.type = "button";
+        offer.className = "plain";
+        offer.textContent = words;
+        offer.setAttribute("aria-label", `${words}: ${day.labels[0]?.textContent ?? ""}`);
+        offer.addEventListener("click", () => {
+          day.value = value();
+          if (day.value) afterwards(day)?.focus();
+        });
+        here.append(offer);
+      }
+      day.before(here);
+    });
   }
 
   form.addEventListener("keydown", (event) => {
@@ -188,8 +203,6 @@
     } else if (event.key === "Escape" && places.childElementCount && (here === form.elements.customer || places.contains(here))) {
       places.replaceChildren();
       form.elements.customer.focus();
-    } else if ((event.key === "t" || event.key === "=") && here.type === "date") {
-      day(event);
     }
   });
 
@@ -201,5 +214,6 @@
   button.hidden = false;
   button.addEventListener("click", addHead);
   units().forEach(prepare);
+  offerDays([...document.querySelectorAll("#install .system_days input[type=date]")]);
   form.querySelector("[aria-invalid]")?.focus();
 })();

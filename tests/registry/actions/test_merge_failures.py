@@ -97,7 +97,7 @@ def test_two_claims_on_one_payer_for_what_is_one_failure_are_refused(two):
     for unit in two:
         claims.open(record(unit).pk, terms, by=None, on=TODAY, because=str(unit))
     before = told()
-    with pytest.raises(Refused, match="cannot stand together"):
+    with pytest.raises(Refused, match="cannot be merged as they are"):
         merge(two)
     assert told() == before
 

@@ -97,13 +97,13 @@ def test_undone_leaves_every_row_as_it_was(two, kind, side):
     merges.undo(merge.pk, by=None, on=TODAY)
     assert told() == before
     assert clean()
-    with pytest.raises(Refused, match="undone already"):
+    with pytest.raises(Refused, match="already undone"):
         merges.undo(merge.pk, by=None, on=TODAY)
 
 
 def test_a_contradiction_is_chosen_first(two):
     left, right = two
-    with pytest.raises(Refused, match="Choose first which is right: system, serial, started_on"):
+    with pytest.raises(Refused, match="Choose which is right first: System, Serial, Started"):
         merges.merge("unit", left.pk, right.pk, chosen={}, by=None, on=TODAY)
     assert models.Unit.objects.count() == 2
 
@@ -308,7 +308,7 @@ def test_what_was_changed_since_is_not_overwritten_by_undoing(two):
     chosen = {"serial": "kept", "started_on": "gone", "system": "kept"}
     merge = merges.merge("unit", left.pk, right.pk, chosen=chosen, by=None, on=TODAY)
     models.Unit.objects.filter(pk=left.pk).update(started_on=dt.date(2020, 1, 1))
-    with pytest.raises(Refused, match="started_on of .* was changed since"):
+    with pytest.raises(Refused, match="Started of .* changed since the merge"):
         merges.undo(merge.pk, by=None, on=TODAY)
     assert models.Unit.objects.count() == 1
 
@@ -318,7 +318,7 @@ def test_a_merge_that_cannot_stand_changes_nothing(two):
     for unit in two:
         unit.idles.create(idle_on=dt.date(2024, 1, unit.pk % 20 + 1))
     before = told()
-    with pytest.raises(Refused, match="cannot stand together"):
+    with pytest.raises(Refused, match="cannot be merged as they are"):
         merges.merge(
             "unit",
             left.pk,

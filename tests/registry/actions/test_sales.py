@@ -87,7 +87,7 @@ def test_a_buyer_with_a_site_of_that_name_gets_it_by_another_in_the_same_step(un
     with pytest.raises(Refused) as refused:
         sell(unit)
     assert refused.value.faults == {
-        "called": "Wren Abbot has a site named Home already. Write another name for this one."
+        "called": "Wren Abbot already has a site named Home. Enter another name for this one."
     }
     sales.sell(unit.system.site_id, sold_on=SOLD, buyer=Buyer("Wren Abbot"), called="Tar Lane", by=None, on=TODAY)
     site = unit.system.site
@@ -164,7 +164,7 @@ def test_a_sale_that_cannot_be_is_refused(unit, sold_on, name, field):
 def test_the_day_of_a_sale_told_by_a_file_gets_its_buyer_once(unit):
     models.Sale.objects.create(site=unit.system.site, sold_on=SOLD)
     assert sell(unit, sold_on=SOLD).buyer.name == "Wren Abbot"
-    with pytest.raises(Refused, match="on file already"):
+    with pytest.raises(Refused, match="already on file"):
         sell(unit, "Third Owner")
     with pytest.raises(Refused, match="A later sale"):
         sell(unit, "Third Owner", SOLD - dt.timedelta(1))
@@ -174,7 +174,7 @@ def test_that_a_payer_was_told_is_recorded_for_each_unit_once(unit):
     sell(unit)
     terms = models.Terms.objects.get(code="northrill-1").pk
     tell = {"terms": terms, "number": "T-7", "by": None, "on": TODAY}
-    with pytest.raises(Refused, match="A day from the sale"):
+    with pytest.raises(Refused, match="Choose a day from the sale"):
         sales.told(unit.system.site_id, told_on=SOLD - dt.timedelta(1), **tell)
     assert len(sales.told(unit.system.site_id, told_on=SOLD, **tell)) == 1
     with pytest.raises(Refused, match="Nothing to record"):
@@ -243,7 +243,7 @@ def test_idle_and_back_and_out(unit):
 
 def test_told_twice_it_is_told_so(unit):
     tell(unit, "moved", "2024-05-01", to_system="Annex")
-    with pytest.raises(Refused, match="on file already"):
+    with pytest.raises(Refused, match="already on file"):
         tell(unit, "moved", "2024-05-01", to_system="Annex")
 
 
@@ -338,5 +338,5 @@ def test_of_two_units_with_one_serial_the_one_at_hand_is_meant(unit):
 
 def test_told_twice_without_a_serial_it_is_told_so(faded):
     tell(faded, "moved", "2024-05-01", to_system="Annex")
-    with pytest.raises(Refused, match="on file already"):
+    with pytest.raises(Refused, match="already on file"):
         tell(faded, "moved", "2024-05-01", to_system="Annex")

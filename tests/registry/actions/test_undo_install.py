@@ -107,7 +107,7 @@ def test_saved_again_after_it_was_taken_back_it_is_new(robin):
     back(first, robin)
     new_install.save(Told(SYSTEM, UNITS), by=robin, on=TODAY)
     assert models.Unit.objects.count() == 2
-    with pytest.raises(Refused, match="undone already"):
+    with pytest.raises(Refused, match="already undone"):
         back(first, robin)
 
 

@@ -75,7 +75,7 @@ def test_everybody_adds_photos_and_papers_and_comes_back_to_the_unit(role, unit)
     response = client.post(f"/units/{unit.pk}/documents", files)
     assert response["Location"] == f"/units/{unit.pk}#documents"
     page = client.get(f"/units/{unit.pk}")
-    assert "2 are added." in words(page)
+    assert "2 added." in words(page)
     assert [(one.words, one.proves_registration) for one in page.context["papers"].photos] == [("Nameplate", True)]
     assert [(one.words, one.size) for one in page.context["papers"].papers] == [("Nameplate", "27 bytes")]
     assert f"Wynn {role.title()}" in words(page)
@@ -207,15 +207,15 @@ def test_the_office_drops_a_photo_and_brings_it_back(kept, unit, office):
     response = office.post(f"/documents/{row.pk}/drop")
     assert response["Location"] == f"/units/{unit.pk}#documents"
     page = office.get(f"/units/{unit.pk}")
-    assert "plate.png is dropped." in words(page)
-    assert "Dropped (1)" in words(page)
+    assert "Removed: plate.png." in words(page)
+    assert "Removed (1)" in words(page)
     assert page.context["papers"].photos == ()
     assert office.get(f"/documents/{row.pk}").status_code == 404
     assert office.get(f"/documents/{row.pk}/small").status_code == 404
     office.post(f"/documents/{row.pk}/back")
     page = office.get(f"/units/{unit.pk}")
     assert [one.name for one in page.context["papers"].photos] == ["plate.png"]
-    assert "Dropped (" not in words(page)
+    assert "Removed (" not in words(page)
 
 
 def test_a_technician_neither_drops_nor_is_offered_to(kept, unit):
@@ -225,7 +225,7 @@ def test_a_technician_neither_drops_nor_is_offered_to(kept, unit):
     row.refresh_from_db()
     assert row.dropped_on is None
     page = words(technician.get(f"/units/{unit.pk}"))
-    assert ">Drop<" not in page
+    assert ">Remove<" not in page
     assert Role.TECHNICIAN not in access.roles_of("document_back")
 
 

@@ -151,8 +151,8 @@ def test_two_units_side_by_side_are_made_one_and_taken_apart(unit, office):
     assert models.Unit.objects.count() == 1
     assert clean()
     merge = models.Merge.objects.get()
-    assert "Take apart again" in words(office.get(f"/units/{unit.pk}/changes"))
-    assert "Take apart again" not in words(company.as_role("technician").get(f"/units/{unit.pk}/changes"))
+    assert "Undo this merge" in words(office.get(f"/units/{unit.pk}/changes"))
+    assert "Undo this merge" not in words(company.as_role("technician").get(f"/units/{unit.pk}/changes"))
     assert office.post(f"/merges/{merge.pk}/undo").status_code == 302
     assert models.Unit.objects.count() == 2
     assert clean()
@@ -183,7 +183,7 @@ def test_a_unit_is_exchanged_and_the_new_one_is_shown(unit, office):
 
 def test_what_was_told_by_mistake_is_taken_back_and_stays_to_be_read(unit, office):
     address = f"/units/{unit.pk}/life"
-    assert "Told by mistake?" not in words(office.get(address))
+    assert "Entered by mistake?" not in words(office.get(address))
     office.post(address, {"kind": "idle", "day": "2025-01-05"})
     models.MaintenanceRecord.objects.create(unit=unit, done_on="2025-02-01", task="coil", technician="Ina")
     company.worked_out()
@@ -199,14 +199,14 @@ def test_what_was_told_by_mistake_is_taken_back_and_stays_to_be_read(unit, offic
     for what, why in ((idle, "the other head"), (record, "never done")):
         assert office.post(f"{address}/back", {"what": what, "why": why}).status_code == 302
     again = office.post(f"{address}/back", {"what": record, "why": "never done"})
-    assert again.context["back"].errors["what"] == ["That is no longer on file of this unit."]
+    assert again.context["back"].errors["what"] == ["That is no longer on file for this unit."]
     assert not models.MaintenanceRecord.objects.exists()
     assert not models.Idle.objects.exists()
     history = words(office.get(f"/units/{unit.pk}"))
     assert "Taken back: out of use on January 5, 2025" in history
     assert "By Wynn Office; the other head" in history
     changes = words(office.get(f"/units/{unit.pk}/changes"))
-    assert "Taken back" in changes
+    assert "Undone" in changes
     assert "coil done on February 1, 2025 by Ina" in changes
     assert clean()
 
@@ -262,7 +262,7 @@ def test_contacts_are_kept_by_the_desk_and_seen_by_everybody(unit, office):
     made = models.Contact.objects.get()
     page = words(company.as_role("technician").get(f"/sites/{site}/contacts"))
     assert "Tam Reyes" in page
-    assert "Take off" not in page
+    assert ">Remove<" not in page
     assert office.post(f"/contacts/{made.pk}", sent | {"role": "manager"}).status_code == 302
     assert office.post(f"/contacts/{made.pk}/drop").status_code == 302
     assert not models.Contact.objects.exists()
@@ -288,13 +288,13 @@ def test_a_sold_house_says_whom_to_tell_by_when_and_that_it_was_done(unit, offic
     assert office.post(f"/sites/{site}/sold", sent)["Location"] == f"/sites/{site}/sold"
     page = words(office.get(f"/sites/{site}/sold"))
     assert "Sold on February 20, 2026 by Odile Marsh to Wren Abbot." in page
-    assert "to be told by March 22, 2026." in page
+    assert "notify them by March 22, 2026." in page
     terms = models.Terms.objects.get(code="northrill-1").pk
     early = office.post(f"/sites/{site}/payer-told", {"terms": terms, "told_on": "2026-02-19"})
     assert early.status_code == 422
-    assert "A day from the sale, 2026-02-20, to today." in words(early)
+    assert "Choose a day from the sale on February 20, 2026 to today." in words(early)
     assert office.post(f"/sites/{site}/payer-told", {"terms": terms, "told_on": "2026-03-01"}).status_code == 302
-    assert "told in time, on March 1, 2026." in words(office.get(f"/sites/{site}/sold"))
+    assert "notified in time, on March 1, 2026." in words(office.get(f"/sites/{site}/sold"))
     assert clean()
 
 
@@ -306,7 +306,7 @@ def test_a_house_that_was_not_sold_is_given_back_with_a_reason(unit, office):
     assert refused.status_code == 422
     assert refused.context["back"].errors["why"] == ["Say why this is undone, in a few words."]
     done = office.post(f"{address}/back", {"sold_on": "2026-02-20", "why": "the house next door"}, follow=True)
-    assert "Taken back: the house is Odile Marsh’s." in words(done)
+    assert "Undone: the house is Odile Marsh’s again." in words(done)
     changes = words(office.get(f"/sites/{unit.system.site_id}/changes"))
     assert "2026-02-20, Odile Marsh to Wren Abbot" in changes
     assert "the house next door" in changes
@@ -334,7 +334,7 @@ def test_a_house_is_sold_under_another_name_in_the_same_step(unit, office):
     sent = {"sold_on": "2026-02-20", "buyer": "Wren Abbot"}
     refused = office.post(f"/sites/{site.pk}/sold", sent)
     assert refused.status_code == 422
-    assert "Wren Abbot has a site named Home already. Write another name for this one." in words(refused)
+    assert "Wren Abbot already has a site named Home. Enter another name for this one." in words(refused)
     assert office.post(f"/sites/{site.pk}/sold", sent | {"called": "Tar Lane"}).status_code == 302
     site.refresh_from_db()
     assert (site.customer, site.name) == (wren, "Tar Lane")

@@ -68,7 +68,7 @@ def test_too_much_is_cut_and_said(office):
     for number in range(25):
         company.unit(f"QQ-{number:03}", site=f"Site {number}")
     page = office.get("/look-up?text=QQ-0").content.decode()
-    assert "These are the 20 nearest of more." in page
+    assert "These are the 20 closest of more." in page
 
 
 def test_an_endless_text_is_taken_as_its_beginning(office):

@@ -66,7 +66,7 @@ def test_an_install_is_taken_whole_and_its_holdings_stand_on_the_next_page(offic
     assert response.redirect_chain == [(f"/new-install/{system.pk}", 302)]
     page = words(response)
     assert "Saved: 2 units added." in page
-    assert "2 registrations are to do, by April 21, 2026: 50 days left." in page
+    assert "2 registrations are to do, by April 21, 2026 (50 days left)." in page
     assert f'href="/systems/{system.pk}/registration"' in page
     assert office.get(f"/systems/{system.pk}/registration").status_code == 200
     promises = response.context["page"].promises
@@ -116,15 +116,15 @@ def test_the_same_form_sent_twice_is_one_install(office):
     first = office.post("/new-install", sent(OUTDOOR, HEAD | {"serial": ""}))
     again = office.post("/new-install", sent(OUTDOOR, HEAD | {"serial": ""}), follow=True)
     assert again.redirect_chain == [(first["Location"], 302)]
-    assert "Nothing new: all of it was on file." in words(again)
+    assert "Nothing new: all of it was already on file." in words(again)
     assert models.Unit.objects.count() == 2
 
 
 @pytest.mark.parametrize(
     ("installed_on", "said"),
     [
-        ("2026-01-01", "1 registration is to do, by March 2, 2026: today."),
-        ("2026-01-02", "1 registration is to do, by March 3, 2026: 1 day left."),
+        ("2026-01-01", "1 registration is to do, by March 2, 2026 (today)."),
+        ("2026-01-02", "1 registration is to do, by March 3, 2026 (1 day left)."),
         ("2025-12-31", "1 registration is missed already."),
         ("", "1 registration is waiting for a date."),
     ],
@@ -136,7 +136,7 @@ def test_the_next_page_says_first_what_is_to_be_registered(installed_on, said, o
 
 def test_units_without_terms_are_said(office):
     response = office.post("/new-install", sent(HEAD | {"maker": "Osmarik"}, installed_by="Oak & Son"), follow=True)
-    assert "1 unit holds no terms on file, so nobody promises anything for it: Osmarik NH-9." in words(response)
+    assert "1 unit holds no terms on file, so no coverage is known for it: Osmarik NH-9." in words(response)
     assert "No terms on file fit these units." in words(response)
     assert "Register these units" not in words(response)
 
@@ -163,14 +163,14 @@ def test_an_install_on_a_site_on_file_fills_its_blanks_and_keeps_who_did_it(ther
     ("field", "value", "said"),
     [
         ("installed_on", "2026-03-02", None),
-        ("installed_on", "2026-03-03", "Wanted: a day no later than today (2026-03-02), not 2026-03-03."),
-        ("started_on", "3/1/2026", "Wanted: a day written as 2024-03-08, not"),
-        ("customer", "", "This is needed."),
-        ("system", "", "This is needed."),
-        ("region", "Maine", "Wanted: a region by its ISO 3166-2 code, such as US-KY, not"),
-        ("use", "barn", "Wanted: one of owner home, rental, business, not"),
-        ("street", "x" * 201, "Wanted: at most 200 characters."),
-        ("attached", "no-such-plan", "Wanted: codes of terms on file"),
+        ("installed_on", "2026-03-03", "Enter a day no later than today (2026-03-02), not 2026-03-03."),
+        ("started_on", "3/1/2026", "Enter a day written as 2024-03-08, not"),
+        ("customer", "", "Fill this in."),
+        ("system", "", "Fill this in."),
+        ("region", "Mane", "Enter a state by its name or its letters, such as Maine or ME."),
+        ("use", "barn", "Enter one of owner home, rental, business, not"),
+        ("street", "x" * 201, "Enter at most 200 characters."),
+        ("attached", "no-such-plan", "Enter codes of terms on file"),
     ],
 )
 def test_a_wrong_fact_of_the_system_comes_back_beside_its_field_once(field, value, said, office):
@@ -192,13 +192,13 @@ def test_a_wrong_fact_of_the_system_comes_back_beside_its_field_once(field, valu
 @pytest.mark.parametrize(
     ("row", "field", "said"),
     [
-        ({"maker": ""}, "maker", "This is needed."),
-        ({"model": ""}, "model", "This is needed."),
+        ({"maker": ""}, "maker", "Fill this in."),
+        ({"model": ""}, "model", "Fill this in."),
         ({"room": "", "serial": ""}, None, ""),
-        ({"role": "boiler"}, "role", "Wanted: one of outdoor, head,"),
-        ({"serial": "- -"}, "serial", "Wanted: something other than spaces and hyphens"),
-        ({"room": "=1+1"}, "room", "Wanted: a value, not a formula."),
-        ({"model": "NH-12", "room": "", "serial": ""}, "serial", "Wanted: a serial, or a room while the label"),
+        ({"role": "boiler"}, "role", "Enter one of outdoor, head,"),
+        ({"serial": "- -"}, "serial", "Enter something other than spaces and hyphens"),
+        ({"room": "=1+1"}, "room", "Enter a value, not a formula."),
+        ({"model": "NH-12", "room": "", "serial": ""}, "serial", "Enter a serial, or a room while the label"),
     ],
 )
 def test_a_wrong_row_comes_back_with_its_fault_and_all_others(row, field, said, office):
@@ -219,7 +219,7 @@ def test_a_wrong_row_comes_back_with_its_fault_and_all_others(row, field, said, 
 def test_a_form_without_a_unit_is_refused(office):
     response = office.post("/new-install", sent())
     assert response.status_code == 422
-    assert "No unit yet: write its maker, model, and serial or room in a row." in words(response)
+    assert "Enter at least one unit: manufacturer, model, and a serial or room." in words(response)
     assert nothing_came()
 
 
@@ -233,7 +233,7 @@ def test_another_fact_than_is_on_file_is_refused_with_both(there, office):
     response = office.post("/new-install", sent(HEAD, customer="Odile Marsh", street="8 Tar Lane"))
     assert response.status_code == 422
     (said,) = response.context["form"].install.errors["street"]
-    assert said == "Wanted: '7 Tar Lane' as on file, not '8 Tar Lane'. What is on file is put right on its own page."
+    assert said == "Enter '7 Tar Lane' as on file, not '8 Tar Lane'. Correct what is on file on its own page."
     assert nothing_came()
 
 
@@ -243,9 +243,9 @@ def test_another_fact_than_is_on_file_is_refused_with_both(there, office):
 @pytest.mark.parametrize(
     ("row", "text", "tick"),
     [
-        ({"serial": "sb 1002", "model": "nh9"}, "This unit is on file already.", ""),
+        ({"serial": "sb 1002", "model": "nh9"}, "This unit is already on file.", ""),
         ({"serial": "SB-1002", "model": "NH-12"}, "This serial is on file under another model.", "581002"),
-        ({"serial": "5B-IOO2"}, "A serial that reads like this one is on file.", "581002"),
+        ({"serial": "5B-IOO2"}, "A serial that looks like this one is on file. Check the nameplate.", "581002"),
         ({"serial": "SB-1003"}, None, ""),
     ],
 )
@@ -300,7 +300,9 @@ def test_two_rows_with_one_serial_are_told_apart(office):
     assert response.context["form"].units.forms[2].errors["serial"] == ["The same serial as in row 2 (Den)."]
     alike = sent(OUTDOOR, HEAD, HEAD | {"room": "Loft", "serial": "NW-3O277"})
     response = office.post("/new-install", alike)
-    assert response.context["form"].units.forms[2].errors["serial"] == ["It reads like the serial in row 2 (Den)."]
+    assert response.context["form"].units.forms[2].errors["serial"] == [
+        "It looks like the serial in row 2 (Den). Check both nameplates."
+    ]
     assert nothing_came()
     fold = response.context["form"].units.forms[2].doubts["serial"].value
     assert office.post("/new-install", alike | {"unit-2-another_unit": fold}).status_code == 302
@@ -311,7 +313,7 @@ def test_a_system_that_is_there_is_not_added_to_by_accident(there, office):
     told = sent(HEAD, customer="Odile Marsh", system="Whole house")
     response = office.post("/new-install", told)
     (said,) = response.context["form"].install.errors["system"]
-    assert said == "Whole house is on file at Home with 1 unit. Give a new system another name."
+    assert said == "Whole house is already on file at Home, with 1 unit. Give a new system another name."
     assert "These units belong to Whole house" in words(response)
     assert office.post("/new-install", told | {"joins": "Whole house"}).status_code == 302
     assert models.Unit.objects.filter(system=there.system).count() == 2
@@ -342,7 +344,7 @@ def test_a_place_is_found_by_name_phone_or_street_and_fills_the_form(there, offi
         (place,) = queries.places(text)
         assert (place.customer, place.site, place.line) == ("Odile Marsh", "Home", "7 Tar Lane, ME; there: Whole house")
         filled = place.initial()
-        assert (filled["region"], filled["new_construction"], filled["closed_on"]) == ("US-ME", "yes", "2021-01-05")
+        assert (filled["region"], filled["new_construction"], filled["closed_on"]) == ("Maine", "yes", "2021-01-05")
         assert filled["system"] == "System 2"
     assert 'data-customer="Odile Marsh"' in words(office.get("/new-install/places?customer=odil"))
     assert "a new customer" in words(office.get("/new-install/places?customer=nobody"))
@@ -454,11 +456,11 @@ def test_an_install_just_saved_is_taken_back_from_the_page_that_shows_it(office)
     assert f'action="/new-install/saved/{load}/back"' in page.content.decode()
     taken = office.post(f"/new-install/saved/{load}/back", follow=True)
     assert taken.redirect_chain == [("/new-install", 302)]
-    assert "Taken back: System 1, 2 units. Nothing of it is on file any more." in words(taken)
+    assert "Undone: System 1, 2 units. Nothing of it is on file any more." in words(taken)
     assert not models.Unit.objects.exists()
     assert list(recheck.differences(on=company.TODAY)) == []
     again = office.post(f"/new-install/saved/{load}/back", follow=True)
-    assert "Nothing was undone. This install was undone already." in words(again)
+    assert "Nothing was undone. This install was already undone." in words(again)
 
 
 def test_an_install_just_saved_is_taken_back_from_its_site_whose_changes_tell_it(there, office):
@@ -467,11 +469,11 @@ def test_an_install_just_saved_is_taken_back_from_its_site_whose_changes_tell_it
     load = saved_at()
     shown = words(office.get(f"/sites/{site}"))
     assert "Annex: 1 unit saved March 2, 2026" in shown
-    assert "Take this install back" in shown
-    assert "Take this install back" not in words(company.as_role("technician").get(f"/sites/{site}"))
+    assert "Undo this install" in shown
+    assert "Undo this install" not in words(company.as_role("technician").get(f"/sites/{site}"))
     taken = office.post(f"/new-install/saved/{load}/back", follow=True)
     assert taken.redirect_chain == [(f"/sites/{site}", 302)]
-    assert "Take this install back" not in words(taken)
+    assert "Undo this install" not in words(taken)
     told = words(office.get(f"/sites/{site}/changes"))
     assert "Annex: Northrill NH-9 NW-30277" in told
     assert "install undone" in told
@@ -483,7 +485,7 @@ def test_a_site_offers_it_for_thirty_days(days, offered, there, office):
     site = there.system.site_id
     office.post("/new-install", sent(HEAD, customer="Odile Marsh", site="Home", system="Annex"))
     saved_at(days)
-    assert ("Take this install back" in words(office.get(f"/sites/{site}"))) is offered
+    assert ("Undo this install" in words(office.get(f"/sites/{site}"))) is offered
 
 
 def test_what_hangs_on_an_install_is_said_where_it_stands(office):
