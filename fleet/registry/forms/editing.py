@@ -8,6 +8,7 @@ from django import forms
 from fleet import models
 from fleet.elements.action_form import ActionForm, why_field
 from fleet.elements.carried import CarryingForm
+from fleet.elements.questions import AskingForm
 from fleet.models.facts import facts_of
 from fleet.registry.facts.labels import label, said
 from fleet.registry.forms.facts import state_of, widget_of
@@ -19,7 +20,7 @@ _FIELDS: dict[str, Any] = {
 } | {"use": models.SiteUse._meta.get_field("use")}
 
 
-class CorrectForm(CarryingForm):
+class CorrectForm(AskingForm, CarryingForm):
     """The facts of one thing, and why they are changed."""
 
     why = forms.CharField(required=False, max_length=300, label="Reason (optional)")
@@ -71,7 +72,7 @@ class MergeForm(ActionForm):
         return {one.field: self.cleaned_data[f"use_{one.field}"] for one in self.choices}
 
 
-class LifeForm(ActionForm):
+class LifeForm(AskingForm, ActionForm):
     """What became of a unit."""
 
     kind = forms.CharField(widget=forms.HiddenInput)

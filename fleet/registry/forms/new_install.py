@@ -11,6 +11,7 @@ from django.http import QueryDict
 
 from fleet import models
 from fleet.elements.action_form import LineForm
+from fleet.elements.questions import AskingForm
 from fleet.models.facts import facts_of
 from fleet.refusals import Refused
 from fleet.registry.facts.labels import said
@@ -18,6 +19,7 @@ from fleet.registry.forms.facts import state_of, widget_of
 from fleet.registry.pages import new_install as pages
 from fleet.registry.pages.new_install import Doubt, Suggestions, Told
 from fleet.rules import words
+from fleet.rules.plausible import Oddity
 
 MORE_ROWS = 4
 _YES_NO = (("", ""), ("yes", "yes"), ("no", "no"))
@@ -46,7 +48,7 @@ def _asked(new_install: str) -> tuple[str, ...]:
     return tuple(name for name, fact in _FACTS.items() if fact.new_install == new_install)
 
 
-class _InstallPart(LineForm):
+class _InstallPart(AskingForm, LineForm):
     """A form whose faults and doubts come from elsewhere; `doubts` are those shown, by field."""
 
     use_required_attribute = False
@@ -215,6 +217,11 @@ class NewInstall:
     def show(self, doubts: Iterable[Doubt]) -> bool:
         """Show doubts; return whether any still stands in the way."""
         standing = [self._form(doubt.unit).show(doubt) for doubt in doubts]
+        return any(standing)
+
+    def ask(self, oddities: Mapping[int | None, Iterable[Oddity]]) -> bool:
+        """Show what is odd, by the row of its unit; return whether any of it is still to be confirmed."""
+        standing = [self._form(unit).ask(odd) for unit, odd in oddities.items()]
         return any(standing)
 
     def refuse(self, refused: Refused) -> None:

@@ -180,6 +180,15 @@ def doubts(told: Told) -> tuple[Doubt, ...]:
     return (*_alike_places(told), *_joined(told, there), *_alike_serials(told))
 
 
+def is_new(told: Told) -> bool:
+    """Whether anything of an install is not on file yet; all of it is, as when a form is sent twice."""
+    system = models.System.objects.filter(
+        name=told.system["system"], site__name=told.system["site"], site__customer__name=told.system["customer"]
+    )
+    there = list(models.Unit.objects.filter(system__in=system).in_service())
+    return not (there and _all_there(told, there))
+
+
 def _all_there(told: Told, there: Sequence[models.Unit]) -> bool:
     keys = {(unit.maker_key, unit.model_key, unit.serial_key) for unit in there}
     spots = {(unit.role, unit.room) for unit in there}

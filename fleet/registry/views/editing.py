@@ -20,6 +20,7 @@ from fleet.registry.forms.editing import LIVES, BackForm, CorrectForm, LifeForm,
 from fleet.registry.pages.editing import LifePage, MergePage
 from fleet.registry.queries import changes as changed
 from fleet.registry.queries import editing as queries
+from fleet.registry.queries import questions
 from fleet.rules.wording.federal import RECOVERY
 from fleet.web import access
 
@@ -54,6 +55,8 @@ def correct(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
     saved = False
     if form.is_valid():
         edits = form.edits()
+        if kind == "unit" and form.ask(questions.of_correction(pk, edits)):
+            return render(request, "editing/correct.html", {"shown": shown, "form": form}, status=form.status)
         try:
             _act(of, request, pk, edits, form.why_text)
             messages.success(request, "Saved.")
@@ -205,6 +208,8 @@ def _told(request: HttpRequest, pk: int, form: LifeForm) -> int | None:
     if not form.is_valid():
         return None
     day = str(form.cleaned_data["day"])
+    if form.KIND == "exchanged" and form.ask(questions.of_exchange(pk, told)):
+        return None
     try:
         return lives.tell(pk, kind=form.KIND, day=day, told=told, by=access.person(request), on=clock.today()).pk
     except Refused as refused:

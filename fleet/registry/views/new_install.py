@@ -11,6 +11,7 @@ from fleet.registry.actions import new_install as actions
 from fleet.registry.actions import undo_install
 from fleet.registry.forms.new_install import NewInstall, UnitForm
 from fleet.registry.queries import new_install as queries
+from fleet.registry.queries import questions
 from fleet.rules.lookalike import folded
 from fleet.web import access
 
@@ -27,7 +28,8 @@ def new_install(request: HttpRequest) -> HttpResponse:
         return _form(request, form, status=422)
     told, by, on = form.told(), access.person(request), clock.today()
     doubts = queries.doubts(told)
-    if form.show(doubts):
+    asks = form.ask(questions.of_install(told)) if queries.is_new(told) else False
+    if form.show(doubts) or asks:
         if all(
             doubt.tick for doubt in doubts
         ):  # then the rest can be told at once; else it would be about another unit
