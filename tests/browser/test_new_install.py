@@ -57,7 +57,7 @@ def test_an_outdoor_unit_and_eight_heads_in_under_sixty_keys(desk: Page, there, 
     expect(desk.locator(".place")).to_have_count(1)
     keys.press("ArrowDown", "Enter")  # the site, with all that is on file of it
     keys.press("Enter", "Enter", "Enter")  # the system's name, put in by us, no day of purchase
-    keys.press("Shift+Tab", "Enter", "Shift+Tab", "Enter")  # installed today, started the same day, each by its button
+    keys.press("Shift+Tab", "Enter", "Shift+Tab", "Enter")  # installed and started today, each by its button
     keys.press("n", "Enter", "n", "Enter")  # maker and model of the outdoor unit, each written to its end
     for number, (room, serial) in enumerate(zip(ROOMS, SERIALS, strict=True)):
         keys.write(room)

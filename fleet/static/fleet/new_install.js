@@ -169,7 +169,7 @@
   function offerDays(days) {
     days.forEach((day, at) => {
       const offers = [["Today", () => form.dataset.today]];
-      if (at) offers.push(["Same day", () => days[at - 1].value]);
+      if (at) offers.unshift(["Same day", () => days[at - 1].value]);
       const here = document.createElement("span");
       here.className = "day_offers";
       for (const [words, value] of offers) {
