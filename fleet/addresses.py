@@ -13,16 +13,17 @@ from fleet.calls.queries.calls import CALLS
 from fleet.calls.views import calls
 from fleet.care.views import care_sheet, due, refrigerant, visits, write_ups
 from fleet.claims.queries.claims import CLAIMS
-from fleet.claims.queries.clocks import CLOCKS
 from fleet.claims.queries.failures_list import FAILURES
+from fleet.claims.queries.money import MOVED, PARTS
 from fleet.claims.queries.suppliers import SUPPLIERS
-from fleet.claims.views import calendars, claim_paper, claims, failures, money, statements, suppliers
+from fleet.claims.views import claim_paper, claims, failures, money, shares, statements, suppliers
 from fleet.coverage.queries.ending import ENDING
 from fleet.coverage.queries.payers import DIFFERENCES
 from fleet.coverage.queries.set_aside import SET_ASIDE
 from fleet.coverage.queries.terms import TERMS
 from fleet.coverage.views import missing_facts, payers, registrations, set_aside, terms, terms_written
-from fleet.front.views import sites, units, waiting
+from fleet.front.queries.deadlines import DEADLINES
+from fleet.front.views import calendars, our_desk, sites, units
 from fleet.office.queries.jobs import JOBS
 from fleet.office.views import backup, company, first_owner, first_steps, import_steps, imports, jobs, people
 from fleet.registry.views import contacts, documents, editing, lookup, new_install
@@ -42,8 +43,17 @@ urlpatterns = [
     ),
     # -- Each day
     *desk(
-        "Waiting on us: see what waits",
-        Address("waiting-on-us", waiting.waiting, "waiting", menu="Waiting on us"),
+        "On our desk: see what there is to do",
+        Address("on-our-desk", our_desk.our_desk, "on_our_desk", menu="On our desk"),
+    ),
+    *desk(
+        "Deadlines: see them all in one list",
+        Address(
+            "deadlines",
+            lists.view(DEADLINES, "deadlines/deadlines.html"),
+            "deadlines",
+            beside=("on_our_desk", "Deadlines"),
+        ),
     ),
     *everybody(
         "Calls: see them, and note one",
@@ -174,18 +184,15 @@ urlpatterns = [
     ),
     # -- Promises
     *desk(
-        "Claims: open one, take it on, and see their clocks",
+        "Claims: open one, work on it, and see their deadlines",
         Address("failures/<int:pk>/claims", claims.claim_open, "claim_open", within="claims"),
         Address("claims", lists.view(CLAIMS, "claims/claims.html"), "claims", menu="Claims"),
-        Address(
-            "claims/clocks", lists.view(CLOCKS, "claims/clocks.html"), "clocks", beside=("claims", "Claim deadlines")
-        ),
         Address("claims/<int:pk>", claims.claim, "claim", within="claims"),
         Address("claims/<int:pk>/step", claims.claim_step, "claim_step"),
         Address("claims/<int:pk>/take-back", claims.claim_take_back, "claim_take_back"),
         Address("claims/<int:pk>/change", claims.claim_change, "claim_change"),
-        Address("claims/<int:pk>/let-go", claims.claim_dismiss_deadline, "claim_dismiss_deadline"),
-        Address("claims/<int:pk>/take-up", claims.claim_restore_deadline, "claim_restore_deadline"),
+        Address("claims/<int:pk>/dismiss-deadline", claims.claim_dismiss_deadline, "claim_dismiss_deadline"),
+        Address("claims/<int:pk>/restore-deadline", claims.claim_restore_deadline, "claim_restore_deadline"),
         Address("claims/<int:pk>/give", claims.claim_give, "claim_give"),
     ),
     *desk(
@@ -214,8 +221,8 @@ urlpatterns = [
         Address("statement-lines/<int:pk>/open", statements.statement_open, "statement_open"),
     ),
     *desk(
-        "Claims: read the clocks in a calendar of one's own",
-        Address("calendars", calendars.calendars, "calendars", beside=("claims", "Deadlines in your calendar")),
+        "Claims: see the deadlines in a calendar of one's own",
+        Address("calendars", calendars.calendars, "calendars", beside=("on_our_desk", "Deadlines in your calendar")),
         Address("calendars/<int:pk>/revoke", calendars.calendar_revoke, "calendar_revoke"),
     ),
     *desk(
@@ -250,12 +257,12 @@ urlpatterns = [
             "payers-differ",
             lists.view(DIFFERENCES, "payers/differences.html"),
             "payer_differences",
-            beside=("waiting", "Payer disagreements"),
+            beside=("on_our_desk", "Payer disagreements"),
         ),
     ),
     *desk(
         "New houses: see which were not closed yet, and record the day",
-        Address("new-houses", contacts.unsold, "unsold", beside=("waiting", "New houses")),
+        Address("new-houses", contacts.unsold, "unsold", beside=("on_our_desk", "New houses")),
         Address("new-houses/closed", contacts.unsold_closed, "unsold_closed"),
     ),
     # -- Care
@@ -345,7 +352,7 @@ urlpatterns = [
             "missing-information",
             missing_facts.missing_facts,
             "missing_facts",
-            beside=("waiting", "Missing information"),
+            beside=("on_our_desk", "Missing information"),
         ),
     ),
     *desk(
@@ -375,6 +382,13 @@ urlpatterns = [
         Address("failures/<int:pk>/repair", failures.failure_repair, "failure_repair", within="failures"),
         Address("failures/<int:pk>/photos", failures.failure_photos, "failure_photos"),
         Address("failures/<int:pk>/old-part", failures.failure_old_part, "failure_old_part"),
+    ),
+    *desk(
+        "Failures: what the customer was billed and paid",
+        Address("failures/<int:pk>/bill", shares.failure_bill, "failure_bill"),
+        Address("failure-bills/<int:pk>/pay", shares.bill_pay, "bill_pay"),
+        Address("failure-bills/<int:pk>/undo", shares.bill_undo, "bill_undo"),
+        Address("failure-payments/<int:pk>/undo", shares.payment_undo, "payment_undo"),
     ),
     *desk(
         "Failures: correct and void",
@@ -436,6 +450,8 @@ urlpatterns = [
     ),
     *desk(
         "Money: what came back, what is out, and what was lost",
+        Address("money/rows", lists.view(PARTS, "money/rows.html"), "money_rows", within="money"),
+        Address("money/by-day", lists.view(MOVED, "money/by_day.html"), "money_by_day", within="money"),
         Address("money", money.money, "money", beside=("claims", "Money")),
     ),
     *owner(

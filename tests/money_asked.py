@@ -18,52 +18,51 @@ from fleet.rules.wording.names import listed
 
 def compare(*, since: dt.date, on: dt.date) -> tuple[int, int]:
     """Hold the page against the rules; give how many rows of missed registrations and failures with labor there were."""
-    page = queries.page(since=since, on=on)
-    accounts = _accounts()
-    lately = [account for failed_on, account in accounts if failed_on >= since]
-    whole = rules.recoveries(lately, lambda account: "")
-    ages = rules.fronted((account for _, account in accounts), on=on)
+    period = queries.Period(since, on)
+    page = queries.page(period, on=on)
     missed, labor = _asked(since=since, on=on)
     cost = sum((row[-1] for row in missed), ZERO)
-    assert page.sentences == (
-        wording.in_all(whole[0], since=since) if whole else "",
-        wording.fronted(ages),
-        wording.missed_in_all(len({row[1] for row in missed}), cost),
-    )
+    assert page.sentences[2] == wording.missed_in_all(len({row[1] for row in missed}), cost)
     assert page.labor == wording.labor_short(
         len(labor), sum((cost for cost, _ in labor), ZERO), sum((short for _, short in labor), ZERO)
     )
-    for of, by in (("payer", rules.Account.payer), ("maker", rules.Account.maker)):
-        found = rules.recoveries(lately, by.__get__)  # type: ignore[attr-defined]
-        assert [tuple(cell.value for cell in row)[:6] for row in queries.rows(of, since=since, on=on)] == [
-            (one.name, one.claims, one.claimable, one.recovered, one.out, one.lost) for one in found
-        ]
-    assert [row.cells[1].value for row in page.table("age").rows] == [one.claims for one in ages]
-    assert [row.cells[2].value for row in page.table("age").rows] == [one.amount for one in ages]
-    told = [tuple(cell.value for cell in row) for row in queries.rows("missed", since=since, on=on)]
-    assert [(row[0], *row[3:]) for row in told] == [(row[0], *row[2:]) for row in missed]
+    spent, credited, out = _each_failure(since, on)
+    by = {line.figure: line for line in page.figures}
+    assert page.cost == spent
+    assert by["credited"].amount + by["credited"].above == credited
+    assert by["out"].amount + by["out"].above == out
+    rows = {of: [tuple(cell.value for cell in row) for row in queries.rows(of, period, on=on)] for of in queries.TABLES}
+    assert sum((row[1] for row in rows["maker"]), ZERO) == spent
+    for at, figure in enumerate(("credited", "out", "to claim", "denied", "unapproved", "too late"), 1):
+        assert sum((row[at] for row in rows["payer"]), ZERO) == by[figure].amount
+        assert sum((row[at + 1] for row in rows["maker"]), ZERO) == by[figure].amount
+    # Every figure opens its rows, and they add up to it.
+    for figure, line in by.items():
+        opened = queries.PARTS.page(
+            queries.PARTS.filters_for(figure=figure, since=since.isoformat(), until=on.isoformat()), on=on
+        )
+        lead = queries.PARTS.lead(opened)
+        assert (lead["amount"], lead["above"], opened.count) == (line.amount, line.above, line.rows)
+    assert [(row[0], *row[3:]) for row in rows["missed"]] == [(row[0], *row[2:]) for row in missed]
     assert page.table("missed").count == len(missed)
     return len(missed), len(labor)
 
 
-def _accounts() -> list[tuple[dt.date, rules.Account]]:
-    rows = models.Claim.objects.select_related("failure__unit").filter(failure__voided_on=None)
-    return [
-        (
-            row.failure.failed_on,
-            rules.Account(
-                payer=row.payer_name,
-                maker=row.failure.unit.maker,
-                state=State(row.state),
-                filed_on=row.filed_on,
-                claimable=row.expected,
-                asked=row.asked,
-                approved=row.approved,
-                credited=row.credited,
-            ),
-        )
-        for row in rows
-    ]
+def _each_failure(since: dt.date, on: dt.date) -> tuple[Decimal, Decimal, Decimal]:
+    """What all failures of the period cost, and what payers credited and still owe on them, each held against its parts."""
+    ours, sums = house(), [ZERO, ZERO, ZERO]
+    rows = models.Failure.objects.with_claims().prefetch_related("money_parts").filter(voided_on=None)
+    for failure in rows.filter(failed_on__range=(since, on)):
+        spent = rules.cost(job_of(failure, failure.refrigerant_entries.all(), ours))
+        assert sum((part.amount for part in failure.money_parts.all()), ZERO) == spent, failure.pk
+        sums[0] += spent
+        for row in failure.claims.all():
+            account = rules.Account(
+                "", "", State(row.state), row.filed_on, row.expected, row.asked, row.approved, row.credited
+            )
+            sums[1] += row.credited
+            sums[2] += account.out
+    return sums[0], sums[1], sums[2]
 
 
 def _asked(*, since: dt.date, on: dt.date) -> tuple[list[tuple], list[tuple[Decimal, Decimal]]]:

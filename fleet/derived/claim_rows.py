@@ -8,12 +8,13 @@ from typing import NamedTuple
 
 from fleet import models
 from fleet.derived import failure_money
-from fleet.derived.failure_money import MoneyValues
+from fleet.derived.failure_money import MoneyValues, PartValues
 from fleet.facts.failures import as_it_failed, days_of, job_of
 from fleet.facts.terms import TermsBook
 from fleet.facts.units import Told
-from fleet.rules import claims, clocks, coverage, money
+from fleet.rules import claims, clocks, coverage, money, payers
 from fleet.rules.findings import Answer, Result
+from fleet.rules.money_parts import OnePayer
 from fleet.rules.terms import ClaimTerms, Terms
 
 
@@ -28,6 +29,8 @@ class ClockValues(NamedTuple):
     first: bool
     counted_from: str
     lapses_on: dt.date | None
+    worth: Decimal
+    kinds: str
     next_on: dt.date | None
 
 
@@ -171,10 +174,13 @@ def taken(steps: Iterable[models.ClaimStep]) -> tuple[claims.Taken, ...]:
     )
 
 
+Kept = ClockValues | ClaimValues | MoneyValues | PartValues
+
+
 def kept_of(
     told: Told, failures: Iterable[models.Failure], book: TermsBook, house: models.House, *, on: dt.date
-) -> Iterator[ClockValues | ClaimValues | MoneyValues]:
-    """Work out what is kept of a unit's failures: each payer's open clocks, what each claim should bring, and what was lost."""
+) -> Iterator[Kept]:
+    """Work out what is kept of a unit's failures: each payer's open clocks, what each claim should bring, and its money."""
     # A unit that is gone keeps no holdings, which would say when time alone changes something.
     next_on = None
     if told.row.removed_on is not None:
@@ -188,17 +194,69 @@ def kept_of(
             continue
         promised = promises(told, failure, book, asked=on)
         job, expected = credits_of(failure, promised, book, house)
-        paying = [expected[row.pk] for row in failure.claims.all() if _bears_labor(row, promised)]
-        money_row = failure_money.of_failure(told, failure, job, paying, on=on, next_on=next_on)
-        if money_row is not None:
-            yield money_row
+        asking: list[_Asking] = []
         for row in failure.claims.all():
             credit = expected[row.pk]
             yield ClaimValues(row.pk, failure.failed_on, told.row.maker, credit.total, credit.possible, next_on)
-            terms = book.by_code[book.codes[row.terms_id]]
-            open_clocks = (clock for clock in clocks_of(failure, row, terms, asked=on) if clock.open)
-            yield from (_kept(clock, failure, row.terms_id, row.pk, None, next_on) for clock in open_clocks)
-        yield from _unclaimed(failure, promised, next_on, on=on)
+            found = clocks_of(failure, row, book.by_code[book.codes[row.terms_id]], asked=on)
+            asking.append(_Asking(row.terms_id, row.payer, row.payer_name, kinds_of(row), credit, found, row))
+        for promise in unclaimed(failure, promised):
+            credit = money.expected(
+                promise.terms,
+                promise.answers,
+                job,
+                rules=rules_of(promise.terms, usual_supplier(failure, promise.terms)),
+                kinds=promise.hopeful,
+            )
+            found = clocks_without_claim(failure, promise, asked=on)
+            asking.append(
+                _Asking(promise.terms_id, promise.terms.payer, promise.payer_name, promise.hopeful, credit, found, None)
+            )
+        for one in asking:
+            yield from _clocks_of(failure, one, next_on)
+        others = _one_of_each(asking)
+        yield from failure_money.of_failure(
+            told,
+            failure,
+            job,
+            [one.credit for one in others],
+            [one.owes for one in others],
+            [expected[row.pk] for row in failure.claims.all() if _bears_labor(row, promised)],
+            on=on,
+            next_on=next_on,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Asking:
+    """One payer of a failure, with its claim where somebody opened one: what it should credit, and its deadlines."""
+
+    terms_id: int
+    payer: str
+    payer_name: str
+    kinds: tuple[str, ...]
+    credit: money.Credit
+    found: tuple[clocks.Clock, ...]
+    claim: models.Claim | None
+
+    @property
+    def owes(self) -> OnePayer:
+        """The same as the rules of money see it."""
+        last = next((clock.last for clock in self.found if clock.kind is clocks.ClockKind.FILE), None)
+        if self.claim is None:
+            return OnePayer(self.payer, self.payer_name, expected=self.credit.total, last=last)
+        row = self.claim
+        return OnePayer(
+            self.payer,
+            self.payer_name,
+            row.pk,
+            claims.State(row.state),
+            self.credit.total,
+            row.asked,
+            row.approved,
+            row.credited,
+            last,
+        )
 
 
 def _bears_labor(row: models.Claim, promised: Iterable[Promise]) -> bool:
@@ -217,34 +275,36 @@ def unclaimed(failure: models.Failure, promised: Iterable[Promise]) -> tuple[Pro
     )
 
 
-def _unclaimed(
-    failure: models.Failure, promised: Iterable[Promise], next_on: dt.date | None, *, on: dt.date
-) -> Iterator[ClockValues]:
-    for promise in unclaimed(failure, promised):
-        running = [clock for clock in clocks_without_claim(failure, promise, asked=on) if clock.open]
-        # What nobody may file for any more lapses as a whole.
-        filing = next((clock for clock in running if clock.kind is clocks.ClockKind.FILE), None)
-        for clock in running:
-            lapses_on = (filing or clock).last
-            yield _kept(clock, failure, promise.terms_id, None, lapses_on, next_on)
+def _one_of_each(asking: Iterable[_Asking]) -> list[_Asking]:
+    """Each payer but ourselves once: of several papers of one that nobody claimed under, the one that brings most."""
+    found: dict[tuple[str, str], _Asking] = {}
+    for one in asking:
+        if one.claim is None and payers.BY_CODE[one.payer].ours:
+            continue
+        other = found.get((one.payer, one.payer_name))
+        if other is None or one.credit.total > other.credit.total:
+            found[one.payer, one.payer_name] = one
+    return list(found.values())
 
 
-def _kept(
-    clock: clocks.Clock,
-    failure: models.Failure,
-    terms_id: int,
-    claim_id: int | None,
-    lapses_on: dt.date | None,
-    next_on: dt.date | None,
-) -> ClockValues:
-    return ClockValues(
-        failure.pk,
-        terms_id,
-        claim_id,
-        clock.kind.value,
-        clock.last,
-        clock.state is clocks.ClockState.FIRST,
-        clock.counted_from,
-        lapses_on,
-        next_on,
-    )
+def _clocks_of(failure: models.Failure, one: _Asking, next_on: dt.date | None) -> Iterator[ClockValues]:
+    """The open clocks of one payer. What nobody claimed, and nobody may file for any more, lapses as a whole."""
+    running = [clock for clock in one.found if clock.open]
+    filing = next((clock for clock in running if clock.kind is clocks.ClockKind.FILE), None)
+    row = one.claim
+    asked = (row.approved or row.asked) - row.credited if row and row.asked else claims.ZERO
+    worth = asked if asked > 0 else one.credit.total if one.credit.total > 0 else one.credit.possible
+    for clock in running:
+        yield ClockValues(
+            failure.pk,
+            one.terms_id,
+            row.pk if row else None,
+            clock.kind.value,
+            clock.last,
+            clock.state is clocks.ClockState.FIRST,
+            clock.counted_from,
+            None if row else (filing or clock).last,
+            max(worth, claims.ZERO),
+            ";".join(one.kinds),
+            next_on,
+        )

@@ -1,13 +1,14 @@
-"""What is kept of the money of a failure: what missed registrations cost on it, and what payers leave of our hours."""
+"""What is kept of the money of a failure: where each dollar stands, what missed registrations cost, what payers leave of our hours."""
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from typing import Any, NamedTuple
 
 from fleet import models
 from fleet.facts.units import Told
-from fleet.rules import money
+from fleet.rules import money, money_parts
+from fleet.rules.money_parts import OnePayer
 
 PackedMissed = list[list[str | None]]
 
@@ -20,39 +21,88 @@ class MoneyValues(NamedTuple):
     missed: PackedMissed
     terms_missed: int
     missed_cost: Decimal
+    maker: str
+    cost: Decimal
+    minutes: int
+    hours_cost: Decimal
     labor_cost: Decimal | None
     labor_short: Decimal | None
     next_on: dt.date | None
+
+
+class PartValues(NamedTuple):
+    """The columns of a MoneyPart, by their names in the database."""
+
+    failure_id: int
+    failed_on: dt.date
+    maker: str
+    figure: str
+    payer: str
+    payer_name: str
+    claim_id: int | None
+    amount: Decimal
+    above: Decimal
 
 
 def of_failure(
     told: Told,
     failure: models.Failure,
     job: money.Job,
+    expected: Sequence[money.Credit],
+    payers: Sequence[OnePayer],
     paying_labor: Sequence[money.Credit],
     *,
     on: dt.date,
     next_on: dt.date | None,
-) -> MoneyValues | None:
-    """Work out the money of a failure; None where nothing is to be kept of it.
+) -> Iterator[MoneyValues | PartValues]:
+    """Work out the money of a failure; nothing where nothing is to be kept of it.
 
-    `paying_labor` are the expected credits of the claims on payers that bear its labor for certain. `next_on` is the next day
+    `expected` are what the payers that may be asked should credit, `payers` what of it they were asked for and paid,
+    `paying_labor` the expected credits of the claims on payers that bear its labor for certain. `next_on` is the next day
     on which time alone may change it, of a unit whose holdings are not kept.
     """
     missed = money.missed(told.unit, told.holdings, job, on=failure.failed_on, asked=on, cause=failure.cause)
     ours = failure.labor_minutes and paying_labor
-    if not missed and not ours and next_on is None:
-        return None
-    return MoneyValues(
+    bills = failure.bills.all()
+    parts = money_parts.parts(
+        money.cost(job),
+        payers,
+        on=on,
+        most=money.most(job, *expected),
+        billed=sum((bill.amount for bill in bills), Decimal(0)),
+        paid=sum((payment.amount for bill in bills for payment in bill.payments.all()), Decimal(0)),
+    )
+    moves_on = money_parts.next_change(payers, on=on)
+    next_on = min((day for day in (next_on, moves_on) if day is not None), default=None)
+    if not missed and not ours and not parts and next_on is None and not failure.labor_minutes:
+        return
+    costs = money.costs(job)
+    yield MoneyValues(
         failure.pk,
         failure.failed_on,
         _pack(missed),
         len(missed),
         sum((one.amount for one in missed), Decimal(0)),
-        money.costs(job)["labor"] if ours else None,
+        told.row.maker,
+        money.cost(job),
+        failure.labor_minutes or 0,
+        costs["labor"],
+        costs["labor"] if ours else None,
         money.labor_shortfall(job, paying_labor) if ours else None,
         next_on,
     )
+    for one in parts:
+        yield PartValues(
+            failure.pk,
+            failure.failed_on,
+            told.row.maker,
+            one.figure.value,
+            one.payer,
+            one.payer_name,
+            one.claim,
+            one.amount,
+            one.above,
+        )
 
 
 def _pack(missed: Iterable[money.Missed]) -> PackedMissed:

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from fleet import models
 from fleet.derived import claim_rows
-from fleet.derived.failure_money import MoneyValues
+from fleet.derived.failure_money import MoneyValues, PartValues
 from fleet.facts import TermsBook, Told
 from fleet.facts.house import house
 from fleet.rules.claims import State, standing
@@ -23,7 +23,7 @@ class Differs(NamedTuple):
 
 
 def differences(told: Mapping[int, Told], book: TermsBook, *, on: dt.date) -> Iterator[Differs]:
-    """Report each clock and the money of a failure, and each claim, that differs."""
+    """Report each clock, the money of a failure with its parts, and each claim that differs."""
     failed = [pk for pk, unit in told.items() if unit.row.failures.all()]
     if not failed:
         return
@@ -43,9 +43,16 @@ def differences(told: Mapping[int, Told], book: TermsBook, *, on: dt.date) -> It
                 yield from _claim(name, claim, should[claim.pk])
 
 
-def _rows(unit_ids: list[int]) -> dict[int, dict[str, claim_rows.ClockValues | MoneyValues]]:
-    found: dict[int, dict[str, claim_rows.ClockValues | MoneyValues]] = {}
-    for table, values in ((models.ClockRow, claim_rows.ClockValues), (models.MoneyRow, MoneyValues)):
+_TABLES = (
+    (models.ClockRow, claim_rows.ClockValues),
+    (models.MoneyRow, MoneyValues),
+    (models.MoneyPart, PartValues),
+)
+
+
+def _rows(unit_ids: list[int]) -> dict[int, dict[str, claim_rows.ClockValues | MoneyValues | PartValues]]:
+    found: dict[int, dict[str, claim_rows.ClockValues | MoneyValues | PartValues]] = {}
+    for table, values in _TABLES:
         columns = table.objects.filter(failure__unit__in=unit_ids)
         for unit_id, *told in columns.values_list("failure__unit_id", *values._fields):
             row = values(*told)
@@ -53,9 +60,11 @@ def _rows(unit_ids: list[int]) -> dict[int, dict[str, claim_rows.ClockValues | M
     return found
 
 
-def _name(row: claim_rows.ClockValues | MoneyValues) -> str:
+def _name(row: claim_rows.ClockValues | MoneyValues | PartValues) -> str:
     if isinstance(row, MoneyValues):
         return f"money of failure {row.failure_id}"
+    if isinstance(row, PartValues):
+        return f"{row.figure} of failure {row.failure_id}{row.payer_name and f' from {row.payer_name}'}"
     return f"clock of {row.kind} of failure {row.failure_id} under terms {row.terms_id}"
 
 
@@ -77,5 +86,5 @@ def _claim(unit: str, claim: models.Claim, should: claim_rows.ClaimValues) -> It
         yield Differs(unit, f"claim {claim.pk} after its steps", str(stands), str(after))
 
 
-def _text(row: claim_rows.ClockValues | claim_rows.ClaimValues | MoneyValues | None) -> str | None:
+def _text(row: claim_rows.ClockValues | claim_rows.ClaimValues | MoneyValues | PartValues | None) -> str | None:
     return None if row is None else ", ".join(f"{name}={value}" for name, value in row._asdict().items())

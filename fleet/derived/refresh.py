@@ -13,7 +13,7 @@ from fleet import models
 from fleet.derived import refresh_claims
 from fleet.derived import rows as kept
 from fleet.derived.claim_rows import ClockValues
-from fleet.derived.failure_money import MoneyValues
+from fleet.derived.failure_money import MoneyValues, PartValues
 from fleet.facts import TermsBook, Told, care, fleet_facts, terms_on_file
 from fleet.rules.caresheet import CareSheet
 
@@ -22,6 +22,7 @@ CHUNK = 500
 # Rows that are worked out from facts: written anew, never told, moved or missed by anybody.
 WORKED_OUT = (
     models.HoldingRow, models.CoverageRow, models.FactRow, models.DueRow, models.ClockRow, models.MoneyRow,
+    models.MoneyPart,
     models.Offer,
 )  # fmt: skip
 # Those that passing time alone may change, with the next day on which it does.
@@ -107,9 +108,10 @@ def refresh_claims_of(unit: int, *, on: dt.date, facts: tuple[Told, TermsBook] |
 
 
 def _rewrite_claims(told: Mapping[int, Told], book: TermsBook, *, on: dt.date) -> None:
-    clocks, money = refresh_claims.rewrite(told, book, on=on)
-    _insert(models.ClockRow, clocks)
-    _insert(models.MoneyRow, money)
+    rewritten = refresh_claims.rewrite(told, book, on=on)
+    _insert(models.ClockRow, rewritten.clocks)
+    _insert(models.MoneyRow, rewritten.money)
+    _insert(models.MoneyPart, rewritten.parts)
 
 
 def _with_heirs(ids: list[int]) -> list[int]:
@@ -157,9 +159,15 @@ def _rewrite_units(
 
 def _insert(
     model: type[
-        models.HoldingRow | models.CoverageRow | models.FactRow | models.DueRow | models.ClockRow | models.MoneyRow
+        models.HoldingRow
+        | models.CoverageRow
+        | models.FactRow
+        | models.DueRow
+        | models.ClockRow
+        | models.MoneyRow
+        | models.MoneyPart
     ],
-    rows: Sequence[kept.KeptValues | ClockValues | MoneyValues],
+    rows: Sequence[kept.KeptValues | ClockValues | MoneyValues | PartValues],
 ) -> None:
     """Write rows straight through the driver: these are worked out, not told, and a fleet has a million of them.
 

@@ -2,25 +2,33 @@
 
 import datetime as dt
 from collections.abc import Mapping
+from typing import NamedTuple
 
 from django.db.models import Q
 
 from fleet import models
 from fleet.derived import claim_rows
-from fleet.derived.failure_money import MoneyValues
+from fleet.derived.failure_money import MoneyValues, PartValues
 from fleet.facts import TermsBook, Told
 from fleet.facts.house import house
 
 
-def rewrite(
-    told: Mapping[int, Told], book: TermsBook, *, on: dt.date
-) -> tuple[list[claim_rows.ClockValues], list[MoneyValues]]:
-    """Rewrite the clocks and money of units and what each claim should bring; return the new clocks and the new money."""
+class Rewritten(NamedTuple):
+    """The new rows of units: clocks, money of failures, and where each dollar of it stands."""
+
+    clocks: list[claim_rows.ClockValues]
+    money: list[MoneyValues]
+    parts: list[PartValues]
+
+
+def rewrite(told: Mapping[int, Told], book: TermsBook, *, on: dt.date) -> Rewritten:
+    """Take the clocks and money of units away, and write what each claim should bring; the new rows are for inserting."""
     failed = [pk for pk, unit in told.items() if unit.row.failures.all()]
     models.ClockRow.objects.filter(failure__unit__in=told).delete()
     models.MoneyRow.objects.filter(failure__unit__in=told).delete()
+    models.MoneyPart.objects.filter(failure__unit__in=told).delete()
     if not failed:
-        return [], []
+        return Rewritten([], [], [])
     ours = house()
     on_file = claim_rows.failures_of(failed)
     rows = [
@@ -35,9 +43,10 @@ def rewrite(
             claim = before[values.pop("claim_id")]
             if any(getattr(claim, name) != value for name, value in values.items()):
                 models.Claim.objects.filter(pk=claim.pk).update(**values)
-    return (
+    return Rewritten(
         [row for row in rows if isinstance(row, claim_rows.ClockValues)],
         [row for row in rows if isinstance(row, MoneyValues)],
+        [row for row in rows if isinstance(row, PartValues)],
     )
 
 

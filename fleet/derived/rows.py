@@ -13,7 +13,7 @@ from fleet.facts import care
 from fleet.facts.terms import TermsBook
 from fleet.facts.units import Told
 from fleet.rules import care as care_rules
-from fleet.rules import coverage, missing_facts, registration
+from fleet.rules import conditions, coverage, missing_facts, registration
 from fleet.rules import lost as losses
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dues import work_out
@@ -42,6 +42,10 @@ class HoldingValues(NamedTuple):
     deadline: dt.date | None
     reason: list[str | None]
     lost: PackedLost
+    at_stake: PackedLost
+    notify_by: dt.date | None
+    notify_sold_on: dt.date | None
+    notify_stake: PackedLost
     next_on: dt.date | None
 
 
@@ -183,6 +187,11 @@ def rows(
         groups = coverage.groups(told.unit, holding, on=on)
         missed = standing.state is State.MISSED
         gone = losses.lost(told.unit, holding, on=on, as_things_are=groups) if missed else ()
+        at_stake = losses.by_not_registering(told.unit, holding, on=on) if standing.state is State.TO_DO else ()
+        notice = start.day and conditions.notice_by(told.unit, holding, start=start.day, asked=on)
+        notify_stake = losses.by_not_notifying(told.unit, holding, notice[1], on=on) if notice else ()
+        # Where nothing hangs on it, nobody need be told.
+        sold_on, notify_by = notice if notice and notify_stake else (None, None)
         yield HoldingValues(
             unit_id,
             told.row.system_id,
@@ -196,6 +205,10 @@ def rows(
             standing.deadline,
             pack((standing.reason,))[0],
             pack_lost(gone),
+            pack_lost(at_stake),
+            notify_by,
+            sold_on,
+            pack_lost(notify_stake),
             next_on,
         )
         held.append((holding, groups))
@@ -273,9 +286,14 @@ def pack_lost(found: Iterable[Lost]) -> PackedLost:
 
 def lost_of(row: Any) -> tuple[Lost, ...]:
     """Read what a missed registration lost back as the rules gave it, from a HoldingRow or its values by name."""
+    return unpack_lost(row.lost)
+
+
+def unpack_lost(packed: PackedLost) -> tuple[Lost, ...]:
+    """Read what was lost, or is at stake, back from plain lists."""
     return tuple(
-        Lost(kind, tuple(names.split(";")), days, _day(last), _day(reach), bool(perhaps))
-        for kind, names, days, last, reach, perhaps in row.lost
+        Lost(str(kind), tuple(str(names).split(";")), days, _day(last), _day(reach), bool(perhaps))  # type: ignore[arg-type]
+        for kind, names, days, last, reach, perhaps in packed
     )
 
 

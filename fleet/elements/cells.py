@@ -19,13 +19,15 @@ class Link(NamedTuple):
 class Cell(NamedTuple):
     """One value, where it leads, and a second quieter line below it that files leave out.
 
-    `shape` is said only where it is not the column's: a room in place of a serial.
+    `shape` is said only where it is not the column's: a room in place of a serial. `said` is what the screen says in
+    place of a word that files keep.
     """
 
     value: Value
     to: Link | None = None
     note: str = ""
     shape: str = ""
+    said: str = ""
 
 
 @dataclass(frozen=True, slots=True)

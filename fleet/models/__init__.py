@@ -4,12 +4,22 @@ from fleet.models.agreement_templates import AgreementTemplate
 from fleet.models.bills import AddedHeads, AgreementBill, AgreementRefund, BillPayment
 from fleet.models.calls import Call, CallPart, CallStep, CallVisit
 from fleet.models.care import Agreement, CareDraft, CareSheet, DueRow
-from fleet.models.claims import CalendarLink, Claim, ClaimStep, ClockNote, ClockRow, Statement, StatementLine
+from fleet.models.claims import (
+    CalendarLink,
+    Claim,
+    ClaimStep,
+    ClockNote,
+    ClockRow,
+    FailureBill,
+    FailurePayment,
+    Statement,
+    StatementLine,
+)
 from fleet.models.company import Company, PayerAccount
 from fleet.models.history import Failure, FailureAnswer, HistoryRow, MaintenanceRecord, Reading, RefrigerantEntry
 from fleet.models.house import ClosedDay, House, MonthHours
 from fleet.models.jobs import Job
-from fleet.models.kept import CoverageRow, FactRow, HoldingRow, KeptDay, MoneyRow
+from fleet.models.kept import CoverageRow, FactRow, HoldingRow, KeptDay, MoneyPart, MoneyRow
 from fleet.models.log import Change, Load
 from fleet.models.lookup import LookupEntry
 from fleet.models.office import ColumnMemory, Contact, Document, Import, Merge, PayerWord, SetAside, ValueMemory
@@ -56,6 +66,8 @@ __all__ = [
     "FactRow",
     "Failure",
     "FailureAnswer",
+    "FailureBill",
+    "FailurePayment",
     "HistoryRow",
     "HoldingRow",
     "House",
@@ -68,6 +80,7 @@ __all__ = [
     "LookupEntry",
     "MaintenanceRecord",
     "Merge",
+    "MoneyPart",
     "MoneyRow",
     "MonthHours",
     "Notice",

@@ -146,6 +146,8 @@ class ClockRow(models.Model):
     first = models.BooleanField(default=False)
     counted_from = models.CharField(max_length=20)
     lapses_on = models.DateField(null=True)
+    worth = models.DecimalField(max_digits=10, decimal_places=2, default=0, help_text="what its payer should credit")
+    kinds = models.CharField(max_length=60, blank=True, help_text="the kinds of cost it is about")
     next_on = models.DateField(null=True, db_index=True)
 
     class Meta:
@@ -246,3 +248,42 @@ class StatementLine(models.Model):
 
     def __str__(self) -> str:
         return f"row {self.row}: {self.amount}"
+
+
+class FailureBill(models.Model):
+    """What the customer was billed for a failure: the customer's share, without sales tax."""
+
+    failure = models.ForeignKey(Failure, models.PROTECT, related_name="bills")
+    billed_on = models.DateField()
+    number = models.CharField(max_length=60, blank=True, help_text="of our invoice")
+    amount = models.DecimalField(max_digits=10, decimal_places=2)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    at = models.DateTimeField(db_default=Now())
+
+    class Meta:
+        ordering = ["billed_on", "pk"]
+        constraints = [
+            models.CheckConstraint(condition=Q(amount__gt=0), name="failurebill_amount_positive"),
+        ]
+
+    def __str__(self) -> str:
+        return f"bill {self.number} of {self.billed_on}".replace("bill  of", "bill of")
+
+
+class FailurePayment(models.Model):
+    """What the customer paid of a bill for a failure, in one part or several."""
+
+    bill = models.ForeignKey(FailureBill, models.PROTECT, related_name="payments")
+    paid_on = models.DateField(db_index=True)
+    amount = models.DecimalField(max_digits=10, decimal_places=2)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    at = models.DateTimeField(db_default=Now())
+
+    class Meta:
+        ordering = ["paid_on", "pk"]
+        constraints = [
+            models.CheckConstraint(condition=Q(amount__gt=0), name="failurepayment_amount_positive"),
+        ]
+
+    def __str__(self) -> str:
+        return f"payment of {self.paid_on}"

@@ -24,7 +24,7 @@ class FailureQuerySet(models.QuerySet["Failure"]):
     def with_claims(self) -> Self:
         """Bring the claims on failures, with what their clocks and money follow from."""
         return self.select_related("supplier").prefetch_related(
-            "claims__supplier", "claims__clock_notes", "refrigerant_entries"
+            "claims__supplier", "claims__clock_notes", "refrigerant_entries", "bills__payments"
         )
 
 

@@ -6,17 +6,22 @@ Each row is the answer for a failure today, asked today. Nothing in it changes b
 from django.db import models
 from django.db.models import F, Q
 
+from fleet.models.claims import Claim
 from fleet.models.history import Failure
 from fleet.models.promises import Terms
 from fleet.models.sites import Site
 from fleet.models.units import System, Unit
+from fleet.models.words import choices, one_of
+from fleet.rules.money_parts import Figure
 
 
 class HoldingRow(models.Model):
     """That a unit holds terms: when they start for it, where its registration stands and why, and what a missed one lost.
 
     `system` is the unit's. `reason` is [code, what, day, until, would_reach]; `lost` is a list of [kind, components with ;
-    between, days (None: a lifetime), last, would_reach, perhaps].
+    between, days (None: a lifetime), last, would_reach, perhaps]; `at_stake` is what would be lost where it is still to do.
+    `notify_by` is the last day to tell the payer of a sale of the house (`notify_sold_on`), where coverage hangs on it
+    (`notify_stake`, written as `lost` is).
     """
 
     unit = models.ForeignKey(Unit, models.CASCADE, related_name="holdings")
@@ -31,6 +36,10 @@ class HoldingRow(models.Model):
     deadline = models.DateField(null=True)
     reason = models.JSONField(default=list)
     lost = models.JSONField(default=list)
+    at_stake = models.JSONField(default=list)
+    notify_by = models.DateField(null=True)
+    notify_sold_on = models.DateField(null=True)
+    notify_stake = models.JSONField(default=list)
     next_on = models.DateField(null=True, db_index=True)
 
     class Meta:
@@ -39,6 +48,12 @@ class HoldingRow(models.Model):
             # With what the queue of registrations narrows and groups by, so that counting reads the index alone.
             models.Index(fields=["registration", "deadline", "system", "terms", "unit"], name="holding_by_deadline"),
             models.Index(fields=["terms", "start_on"], name="holding_by_start"),
+            # The few whose payer is to be told of a sale, found without the others.
+            models.Index(
+                fields=["notify_by", "system", "terms", "unit"],
+                condition=Q(notify_by__isnull=False),
+                name="holding_notify_by",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -127,7 +142,8 @@ class MoneyRow(models.Model):
 
     `missed` is a list of [terms, payer, deadline, registered_on, kinds with ; between, amount], one for each terms that would
     have paid (`terms_missed`), in the order of answers; `missed_cost` adds them up. `labor_cost` is what our hours cost where a payer bears
-    them, `labor_short` by how much that is more than all payers pay for them. `next_on` is when time alone may change it, where no
+    them, `labor_short` by how much that is more than all payers pay for them. `cost` is all that the failure cost us, `hours_cost` our
+    hours in it, `minutes` how long they took. `next_on` is when time alone may change it, where no
     row of the unit's holdings has that day. A failure with nothing of all this has no row.
     """
 
@@ -136,6 +152,10 @@ class MoneyRow(models.Model):
     missed = models.JSONField(default=list)
     terms_missed = models.PositiveSmallIntegerField(default=0)
     missed_cost = models.DecimalField(max_digits=12, decimal_places=2, default=0)
+    maker = models.CharField(max_length=120, blank=True)
+    cost = models.DecimalField(max_digits=12, decimal_places=2, default=0)
+    minutes = models.PositiveIntegerField(default=0)
+    hours_cost = models.DecimalField(max_digits=12, decimal_places=2, default=0)
     labor_cost = models.DecimalField(max_digits=12, decimal_places=2, null=True)
     labor_short = models.DecimalField(max_digits=12, decimal_places=2, null=True)
     next_on = models.DateField(null=True, db_index=True)
@@ -173,3 +193,35 @@ class KeptDay(models.Model):
 
     def __str__(self) -> str:
         return f"kept as of {self.on}"
+
+
+class MoneyPart(models.Model):
+    """Some dollars of a failure that stand in one place: `amount` adds up to its cost, `above` comes on top of that.
+
+    `payer_name` is blank, and `claim` none, where no payer has to do with it. `maker` is the unit's.
+    """
+
+    failure = models.ForeignKey(Failure, models.CASCADE, related_name="money_parts")
+    failed_on = models.DateField()
+    maker = models.CharField(max_length=120, blank=True)
+    figure = models.CharField(max_length=16, choices=choices(Figure))
+    payer = models.CharField(max_length=12, blank=True)
+    payer_name = models.CharField(max_length=500, blank=True)
+    claim = models.ForeignKey(Claim, models.CASCADE, null=True, related_name="money_parts")
+    amount = models.DecimalField(max_digits=12, decimal_places=2)
+    above = models.DecimalField(max_digits=12, decimal_places=2, default=0)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["failure", "figure", "payer", "payer_name"], name="moneypart_once"),
+            one_of("figure", Figure),
+        ]
+        indexes = [
+            # Adding up a period by figure, payer and manufacturer reads the index alone.
+            models.Index(
+                fields=["failed_on", "figure", "payer_name", "maker", "amount", "above"], name="moneypart_in_period"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.figure} of failure {self.failure_id}: {self.amount}"

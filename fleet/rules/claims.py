@@ -52,7 +52,7 @@ STEPS: Mapping[State, Mapping[State, tuple[Need, ...]]] = {
     },
     State.ASKED_FOR_MORE: {State.FILED: (), State.WITHDRAWN: (Need.REASON,)},
     State.APPROVED: _SETTLING,
-    State.PART_APPROVED: _SETTLING,
+    State.PART_APPROVED: {**_SETTLING, State.FILED: (Need.REASON,)},
     State.DENIED: {State.FILED: (Need.AMOUNT, Need.REASON), State.WRITTEN_OFF: (Need.REASON,)},
     State.CREDITED: {State.FILED: (Need.REASON, Need.CORRECTION)},
     State.WRITTEN_OFF: {},
@@ -108,6 +108,7 @@ class Why(StrEnum):
     OVER_SPENT = "over_spent"
     LESS_THAN_ASKED = "less_than_asked"
     NOT_LESS_THAN_ASKED = "not_less_than_asked"
+    MORE_THAN_THE_REST = "more_than_the_rest"
     NOTHING_PROMISED = "nothing_promised"
     LATER_THAN_TODAY = "later_than_today"
     OUT_OF_ORDER = "out_of_order"
@@ -159,6 +160,26 @@ def refusals(claim: Claim, step: Step, *, today: dt.date) -> tuple[Refusal, ...]
     return (*found, *_against_day(claim, step, today=today))
 
 
+def beyond_approved(claim: Claim, step: Step) -> Decimal:
+    """By how much a credit brings more than was approved: lawful, and so odd that somebody confirms it; nothing otherwise."""
+    if step.to is not State.CREDITED or step.amount is None:
+        return ZERO
+    return max(claim.credited + step.amount - claim.approved, ZERO)
+
+
+def asked_again(asked: Decimal, approved: Decimal, amount: Decimal | None) -> Decimal:
+    """What a claim asks for in all once it is filed again after a part was approved.
+
+    The amount is what of the rest is asked for (none: all of it), on top of the part; one that is more than the rest is the whole.
+
+    >>> asked_again(Decimal(150), Decimal(100), Decimal(30)), asked_again(Decimal(150), Decimal(100), Decimal(150))
+    (Decimal('130'), Decimal('150'))
+    """
+    if amount is None:
+        return asked
+    return approved + amount if amount <= asked - approved else amount
+
+
 def _against_amount(claim: Claim, to: State, amount: Decimal) -> Iterable[Refusal]:
     if to not in _WITH_AMOUNT:
         yield Refusal(Why.AMOUNT_OUT_OF_PLACE, amount=amount)
@@ -166,6 +187,12 @@ def _against_amount(claim: Claim, to: State, amount: Decimal) -> Iterable[Refusa
     if not amount.is_finite() or amount <= 0 or amount != amount.quantize(CENT):
         yield Refusal(Why.NOT_AN_AMOUNT, amount=amount)
         return
+    if claim.state is State.PART_APPROVED and to is State.FILED:
+        rest = claim.asked - claim.approved
+        if rest < amount <= claim.approved and amount != claim.asked:
+            yield Refusal(Why.MORE_THAN_THE_REST, amount=amount, limit=rest)
+            return
+        amount = asked_again(claim.asked, claim.approved, amount)
     before = claim.credited if to is State.CREDITED else ZERO
     room = claim.most - claim.elsewhere - before
     if amount > room:
@@ -218,13 +245,19 @@ class Standing:
 def standing(steps: Iterable[Taken]) -> Standing:
     """Add up the steps of a claim, in their order.
 
-    Filing anew leaves what was asked unless it says how much, and what was approved before counts no more. Credits add up.
+    Filing anew leaves what was asked unless it says how much, and what was approved before counts no more: the payer speaks of the
+    whole claim again. After a part was approved, filing says how much of the rest is asked for (all of it where it does not say), on
+    top of the part. Credits add up.
     """
     found = Standing()
     for step in steps:
         asked, approved, credited, filed_on = found.asked, found.approved, found.credited, found.filed_on
         if step.asked_for is State.FILED:
-            asked, approved = (asked if step.amount is None else step.amount), ZERO
+            if found.state is State.PART_APPROVED:
+                asked = asked_again(asked, approved, step.amount)
+            elif step.amount is not None:
+                asked = step.amount
+            approved = ZERO
             filed_on = filed_on or step.on
         elif step.asked_for in (State.APPROVED, State.PART_APPROVED):
             approved = step.amount or ZERO

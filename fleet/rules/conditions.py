@@ -61,6 +61,22 @@ def _first_owner(unit: Unit, holding: Holding, *, start: dt.date, on: dt.date, a
     return Judgement(Verdict.YES, tuple(reason for _, reason in found))
 
 
+def notice_by(unit: Unit, holding: Holding, *, start: dt.date, asked: dt.date) -> tuple[dt.date, dt.date] | None:
+    """The sale that the payer can still be told of in time, and the last day for it; None where there is none.
+
+    Of several such sales the one whose last day comes first.
+    """
+    open_notices = [
+        (reason.until, reason.day)
+        for sold_on, next_sale, site in _sales(unit)
+        if start < sold_on <= asked
+        for _, reason in [_sale(sold_on, next_sale, site, holding, asked=asked)]
+        if reason.code is Code.NOTIFY_BY and reason.until is not None and reason.day is not None
+    ]
+    last, sold_on = min(open_notices, default=(None, None))
+    return None if last is None or sold_on is None else (sold_on, last)
+
+
 def _sales(unit: Unit) -> list[tuple[dt.date, dt.date | None, Site]]:
     """List the sales of the house the unit stood in, each with the next one; a new house's closing is no sale."""
     found = []

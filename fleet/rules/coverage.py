@@ -376,9 +376,12 @@ class Group:
     answer: Answer
 
 
-def groups(unit: Unit, holding: Holding, *, on: dt.date) -> tuple[Group, ...]:
-    """Answer a failure today of every component: one group per coverage, and one per part that was replaced before."""
-    reading = Reading(unit, holding, on=on, asked=on)
+def groups(unit: Unit, holding: Holding, *, on: dt.date, asked: dt.date | None = None) -> tuple[Group, ...]:
+    """Answer a failure on a day of every component: one group per coverage, and one per part that was replaced before.
+
+    It is asked on that very day, unless `asked` is another one.
+    """
+    reading = Reading(unit, holding, on=on, asked=asked or on)
     terms = holding.terms
     renewed = {repair.component for repair in unit.repairs if repair.new_part and repair.repaired_on}
     replaced = [] if terms.replacement is None else sorted(renewed)
@@ -388,8 +391,8 @@ def groups(unit: Unit, holding: Holding, *, on: dt.date) -> tuple[Group, ...]:
             apart = _apart(terms, coverage, kind, replaced) if kind == "parts" else ()
             together = tuple(name for name in coverage.components if name not in apart)
             if together:
-                asked = together[0] if together[0] != "*" else ANY_OTHER
-                found.append(Group(kind, together, reading.answer(kind, asked)))
+                first = together[0] if together[0] != "*" else ANY_OTHER
+                found.append(Group(kind, together, reading.answer(kind, first)))
             found.extend(Group(kind, (name,), reading.answer(kind, name)) for name in apart)
     return tuple(sorted(found, key=lambda group: (words.KINDS.index(group.kind), group.components)))
 

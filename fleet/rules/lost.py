@@ -1,4 +1,7 @@
-"""What a missed registration lost: days of coverage, by kind of cost, against the same unit registered on its last day."""
+"""What a missed registration lost, and what hangs on a registration or a notice still to come: days of coverage by kind of cost.
+
+Always against the same unit with the one thing done on its last day.
+"""
 
 import datetime as dt
 from collections.abc import Sequence
@@ -38,9 +41,29 @@ def lost(
     in_time = replace(holding, registered_on=last)
     if as_things_are is None:
         as_things_are = groups(unit, holding, on=on)
-    asked = zip(as_things_are, groups(unit, in_time, on=on), strict=True)
+    return _between(as_things_are, groups(unit, in_time, on=on))
+
+
+def by_not_registering(unit: Unit, holding: Holding, *, on: dt.date) -> tuple[Lost, ...]:
+    """What is lost if a unit that can still be registered in time never is."""
+    last = deadline(unit, holding)
+    if last is None:
+        return ()
+    asked = max(on, last) + DAY
+    in_time = groups(unit, replace(holding, registered_on=last), on=on, asked=asked)
+    return _between(groups(unit, holding, on=on, asked=asked), in_time)
+
+
+def by_not_notifying(unit: Unit, holding: Holding, last: dt.date, *, on: dt.date) -> tuple[Lost, ...]:
+    """What is lost if a payer is not told of a sale of the house by its last day."""
+    told = replace(holding, notified_on=(*holding.notified_on, last))
+    asked = last + DAY
+    return _between(groups(unit, holding, on=on, asked=asked), groups(unit, told, on=on, asked=asked))
+
+
+def _between(as_things_are: Sequence[Group], in_time: Sequence[Group]) -> tuple[Lost, ...]:
     found = []
-    for as_is, would in asked:
+    for as_is, would in zip(as_things_are, in_time, strict=True):
         has, had = _reach(as_is.answer), _reach(would.answer)
         if had is None or (has is not None and has >= had):
             continue

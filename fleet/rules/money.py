@@ -248,11 +248,6 @@ def most(job: Job, *of_payers: Credit) -> Decimal:
     return cents(sum(found.values(), ZERO))
 
 
-def shortfall(job: Job, *, from_payers: Decimal, from_customer: Decimal) -> Decimal:
-    """The part of a job's cost that nobody paid for; negative where it earned money."""
-    return cost(job) - from_payers - from_customer
-
-
 def labor_shortfall(job: Job, expected_of: Iterable[Credit]) -> Decimal:
     """The amount by which our hours cost more than all payers together pay for labor."""
     paid = (

@@ -16,9 +16,9 @@ class Evidence(StrEnum):
     CAUSE = "cause"
     NEW_PART_NUMBER = "the new part's number"
     OLD_PART_NUMBER = "the old part's number"
-    APPROVAL = "the payer's leave to replace"
+    APPROVAL = "the payer's prior approval"
     REGISTRATION = "registration number"
-    CONFIRMATION = "the payer's letter to the owner"
+    CONFIRMATION = "the payer's letter to the customer"
     PURCHASE = "proof of purchase"
     OUR_INVOICE = "our invoice"
     SUPPLIERS_INVOICE = "the supplier's invoice"
@@ -76,6 +76,7 @@ _MEANT: tuple[tuple[tuple[str, ...], Evidence], ...] = (
     (("number", "part"), Evidence.OLD_PART_NUMBER),
     (("ticket",), Evidence.TICKET),
     (("maintenance",), Evidence.MAINTENANCE),
+    (("prior approval",), Evidence.APPROVAL),
     (("leave",), Evidence.APPROVAL),
     (("confirmation", "letter"), Evidence.CONFIRMATION),
     (("regist",), Evidence.REGISTRATION),

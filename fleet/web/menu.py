@@ -12,8 +12,8 @@ from fleet.web import access
 # The few that stand in the head itself, by role: where somebody begins comes first, and a phone shows two.
 FIRST: dict[Role, tuple[str, ...]] = {
     Role.TECHNICIAN: ("today", "lookup", "calls"),
-    Role.OFFICE: ("waiting", "lookup", "claims", "due", "new_install"),
-    Role.OWNER: ("year_ahead", "lookup", "waiting", "ending", "claims"),
+    Role.OFFICE: ("on_our_desk", "lookup", "claims", "due", "new_install"),
+    Role.OWNER: ("year_ahead", "lookup", "on_our_desk", "ending", "claims"),
 }
 
 

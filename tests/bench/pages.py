@@ -110,7 +110,7 @@ def _addresses(models) -> dict[str, str]:
         "unit page": f"/units/{unit.pk}",
         "site page": f"/sites/{site}",
         "coverage ending": "/coverage-ending?days=365",
-        "waiting on us": "/waiting-on-us",
+        "on our desk": "/on-our-desk",
         "what is due": "/due",
         "what is due, by site": "/due?listed=by+site",
         "care of a site": f"/sites/{site}/care",
@@ -120,7 +120,7 @@ def _addresses(models) -> dict[str, str]:
         "one system's registration": f"/systems/{unit.system_id}/registration",
         "claims": "/claims",
         "one claim": f"/claims/{models.Claim.objects.order_by('pk')[models.Claim.objects.count() // 2].pk}",
-        "claims' clocks": "/claims/clocks",
+        "deadlines": "/deadlines",
         "failures": "/failures",
         "money": "/money",
     }

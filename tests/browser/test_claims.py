@@ -46,33 +46,38 @@ def press(page: Page, name: str) -> None:
 def test_a_claim_goes_from_its_failure_to_a_credit_in_two_parts(screen, request, failure, log_in):
     page: Page = request.getfixturevalue(screen)
     log_in(page, "office")
-    page.goto("/waiting-on-us")
-    missed = page.get_by_role("table", name="Clocks that were missed")
-    expect(missed).to_contain_text("Missed: have the old part back")
-    missed.get_by_role("link", name="Missed: have the old part back").focus()
+    page.goto("/on-our-desk")
+    deadlines = page.get_by_role("table", name="The next deadlines")
+    overdue = deadlines.locator("tr", has_text="overdue").filter(has_text="Return the old part")
+    expect(overdue).to_be_visible()
+    overdue.get_by_role("link", name="Return the old part").focus()
     page.keyboard.press("Enter")
     press(page, "Open a claim on Osmarik")
     expect(page.locator(".sum")).to_have_text("Expected: $347.00.")
-    press(page, "File it")
-    expect(page.locator(".lead")).to_contain_text("$347.00 is asked for. It waits on the payer.")
-    page.locator("summary", has_text="They approve all of it").focus()
-    if not page.get_by_role("button", name="They approve all of it").is_visible():
+    press(page, "File this claim")
+    # The photo of the nameplate is missing: said, and confirmed.
+    expect(page.get_by_text("Still missing: photo of the nameplate")).to_be_visible()
+    page.get_by_label("That is right: record it anyway").check()
+    press(page, "File this claim")
+    expect(page.locator(".lead")).to_contain_text("for $347.00. The next move is the payer’s.")
+    page.locator("summary", has_text="Record approval in full").focus()
+    if not page.get_by_role("button", name="Record approval in full").is_visible():
         page.keyboard.press("Enter")
-    press(page, "They approve all of it")
+    press(page, "Record approval in full")
     page.get_by_label("Credited, in dollars").fill("200.00")
-    press(page, "A credit came")
-    expect(page.locator(".lead")).to_contain_text("$147.00 is still out")
+    press(page, "Record a credit")
+    expect(page.locator(".lead")).to_contain_text("$147.00 is still to come")
     expect(page.get_by_label("Credited, in dollars")).to_have_value("147.00")
     # One that was booked by mistake is taken back by the same keys, and booked once more.
-    page.locator("summary", has_text="Take back the latest step").focus()
+    page.locator("summary", has_text="Undo the latest step").focus()
     page.keyboard.press("Enter")
     page.get_by_label("Why", exact=True).fill("another claim's")
-    press(page, "Take it back")
-    expect(page.locator(".lead")).to_contain_text("$347.00 is still out")
+    press(page, "Undo the latest step")
+    expect(page.locator(".lead")).to_contain_text("$347.00 is still to come")
     page.get_by_label("Credited, in dollars").fill("200.00")
-    press(page, "A credit came")
-    press(page, "A credit came")
-    expect(page.locator(".lead")).to_contain_text("Credited: $347.00 of $347.00 asked for")
+    press(page, "Record a credit")
+    press(page, "Record a credit")
+    expect(page.locator(".lead")).to_contain_text("Credited: $347.00 of the $347.00 claimed")
     assert list(recheck.differences(on=clock.today())) == []
 
 
@@ -80,12 +85,12 @@ def test_what_is_refused_stands_at_its_field(failure, desk: Page, log_in):
     log_in(desk, "office")
     desk.goto(f"/failures/{failure.pk}/claims")
     press(desk, "Open a claim on Osmarik")
-    desk.get_by_label("Asked for, in dollars").fill("9999")
-    desk.get_by_label("Note (may stay blank)").first.fill("by mail")
-    press(desk, "File it")
-    expect(desk.get_by_text("is more than what was spent and is not credited yet")).to_be_visible()
-    expect(desk.get_by_label("Asked for, in dollars")).to_have_value("9999")
-    expect(desk.get_by_label("Note (may stay blank)").first).to_have_value("by mail")
+    desk.get_by_label("Claimed, in dollars").fill("9999")
+    desk.get_by_label("Note (optional)").first.fill("by mail")
+    press(desk, "File this claim")
+    expect(desk.get_by_text("that was spent and has not been credited yet")).to_be_visible()
+    expect(desk.get_by_label("Claimed, in dollars")).to_have_value("9999")
+    expect(desk.get_by_label("Note (optional)").first).to_have_value("by mail")
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
@@ -99,10 +104,10 @@ def test_nobody_is_shut_out(screen, scheme, request, failure, log_in, clean):
     for address in (
         "/claims",
         f"/claims/{claim.pk}",
-        "/claims/clocks",
+        "/deadlines",
         "/suppliers",
         "/suppliers/add",
-        "/waiting-on-us",
+        "/on-our-desk",
     ):
         page.goto(address)
         page.evaluate("() => document.querySelectorAll('main details').forEach(part => { part.open = true })")
@@ -116,8 +121,8 @@ def test_nobody_is_shut_out(screen, scheme, request, failure, log_in, clean):
 def test_a_long_list_is_close_on_a_phone_and_a_ledger_at_a_desk(failure, phone: Page, desk: Page, log_in, clean):
     for page in (phone, desk):
         log_in(page, "office")
-        page.goto("/claims/clocks")
-    row = phone.locator("tbody tr", has_text="Have the old part back")
+        page.goto("/deadlines")
+    row = phone.locator("tbody tr", has_text="Return the old part")
     expect(row).to_be_visible()
     assert row.bounding_box()["height"] < 190
     unit = row.locator("[data-title=Unit]")

@@ -87,7 +87,7 @@ def test_the_menu_works_without_scripts(chromium, all_there, live, log_in):
     log_in(page, "office")
     page.goto("/look-up")
     page.locator(".menu > summary").click()
-    page.locator(".all_pages").get_by_role("link", name="Waiting on us").click()
+    page.locator(".all_pages").get_by_role("link", name="On our desk").click()
     page.get_by_role("navigation", name="In this section").get_by_role("link", name="New houses").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("New houses")
     context.close()

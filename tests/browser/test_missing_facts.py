@@ -37,7 +37,7 @@ def test_nobody_is_shut_out(screen, scheme, request, unit, log_in, clean):
     log_in(page, "office")
     word = {"terms": models.Terms.objects.get(code="northrill-1"), "kind": "parts", "said_on": clock.today()}
     models.PayerWord.objects.create(unit=unit, who="Dana at the desk", covered=False, **word)
-    for address in ("/missing-information", "/payers-differ", f"/units/{unit.pk}", "/waiting-on-us"):
+    for address in ("/missing-information", "/payers-differ", f"/units/{unit.pk}", "/on-our-desk"):
         page.goto(address)
         if address.startswith("/units"):
             page.get_by_text("Record what a payer said").click()

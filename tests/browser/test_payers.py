@@ -59,7 +59,7 @@ def looked_at(page: Page, clean) -> None:
 def test_a_difference_stands_out_until_it_is_settled(screen, request, unit, log_in, clean):
     page: Page = request.getfixturevalue(screen)
     log_in(page, "office")
-    page.goto("/waiting-on-us")
+    page.goto("/on-our-desk")
     expect(page.get_by_role("heading", name="Payer disagreements")).to_have_count(0)
 
     page.goto(f"/units/{unit.pk}")
@@ -71,7 +71,7 @@ def test_a_difference_stands_out_until_it_is_settled(screen, request, unit, log_
     expect(said.filter(has_text="Dana at the desk").first).to_contain_text("not covered")
     looked_at(page, clean)
 
-    page.goto("/waiting-on-us")
+    page.goto("/on-our-desk")
     expect(page.get_by_role("heading", name="Payer disagreements")).to_be_visible()
     looked_at(page, clean)
     there = page.locator("section", has=page.get_by_role("heading", name="Payer disagreements"))
@@ -85,7 +85,7 @@ def test_a_difference_stands_out_until_it_is_settled(screen, request, unit, log_
     expect(page.get_by_text("They disagree.")).to_have_count(0)
     expect(page.get_by_text("is not settled")).to_have_count(0)
     looked_at(page, clean)
-    page.goto("/waiting-on-us")
+    page.goto("/on-our-desk")
     expect(page.get_by_role("heading", name="Payer disagreements")).to_have_count(0)
 
     page.goto(f"/units/{unit.pk}")

@@ -31,7 +31,7 @@ def there() -> models.System:
 def test_nine_units_are_confirmed_by_keys_alone_and_taken_back(screen, request, there, log_in):
     page: Page = request.getfixturevalue(screen)
     log_in(page, "office")
-    page.goto("/waiting-on-us")
+    page.goto("/on-our-desk")
     expect(page.locator(".lead")).to_contain_text("No registration is due this week")
     page.get_by_role("row").filter(has_text="Odile Marsh").get_by_role("link", name="Whole house").focus()
     page.keyboard.press("Enter")
@@ -73,7 +73,7 @@ def test_nobody_is_shut_out(screen, scheme, request, there, log_in, clean):
     log_in(page, "office")
     systems = models.System.objects.order_by("pk").values_list("pk", flat=True)
     for address in (
-        "/waiting-on-us",
+        "/on-our-desk",
         "/registrations",
         "/registrations?state=missed",
         *(f"/systems/{pk}/registration" for pk in systems),

@@ -142,7 +142,7 @@ def test_nobody_is_shut_out(screen, scheme, request, live, log_in, clean):
             "/todays-stops",
             f"/sites/{site}/write-up?booking={made.pk}",
             f"/sites/{site}",
-            "/waiting-on-us",
+            "/on-our-desk",
         )
     ):
         page.goto(address)

@@ -13,13 +13,17 @@ from fleet.rules.claims import (
     Need,
     State,
     Step,
+    Taken,
     Why,
+    beyond_approved,
     days_out_of_order,
     opening,
     refusals,
+    standing,
     state_after,
 )
 from fleet.rules.findings import Result
+from fleet.rules.money_parts import OnePayer
 from tests.facts import day
 
 S = State
@@ -38,6 +42,7 @@ ALLOWED = {
     (S.APPROVED, S.WRITTEN_OFF),
     (S.PART_APPROVED, S.CREDITED),
     (S.PART_APPROVED, S.WRITTEN_OFF),
+    (S.PART_APPROVED, S.FILED),
     (S.DENIED, S.FILED),
     (S.DENIED, S.WRITTEN_OFF),
     (S.CREDITED, S.FILED),
@@ -85,6 +90,48 @@ def test_every_pair_of_states(state, to):
     assert refused(claim(state), whole(to)) == expected
 
 
+@pytest.mark.parametrize(
+    ("amount", "refused_as", "asked", "out"),
+    [
+        pytest.param(None, [], "500.00", "500.00", id="all of the rest where nobody says how much"),
+        pytest.param("200.00", [], "500.00", "500.00", id="the rest"),
+        pytest.param("199.99", [], "499.99", "499.99", id="a cent less than the rest"),
+        pytest.param("200.01", ["more_than_the_rest"], None, None, id="a cent more than the rest"),
+        pytest.param("300.00", ["more_than_the_rest"], None, None, id="what was approved already"),
+        pytest.param("500.00", [], "500.00", "500.00", id="the whole in place of the rest"),
+    ],
+)
+def test_a_part_approved_claim_is_filed_again_for_the_rest(amount, refused_as, asked, out):
+    """Of 500.00 asked for, 300.00 was approved: the rest is 200.00, and once asked for again all of it is out."""
+    at, wish = claim(S.PART_APPROVED, approved="300.00"), step(S.FILED, amount, "a reading that was missing")
+    assert refused(at, wish) == refused_as
+    if refused_as:
+        return
+    steps = (
+        Taken(S.FILED, S.FILED, day("2024-03-10"), Decimal("500.00")),
+        Taken(S.PART_APPROVED, S.PART_APPROVED, day("2024-03-20"), Decimal("300.00")),
+        Taken(S.FILED, S.FILED, day("2024-04-01"), None if amount is None else Decimal(amount)),
+    )
+    stands = standing(steps)
+    assert (stands.state, str(stands.asked), str(stands.approved)) == (S.FILED, asked, "0")
+    assert str(OnePayer("maker", "N", 1, stands.state, asked=stands.asked, credited=stands.credited).out) == out
+
+
+@pytest.mark.parametrize(
+    ("to", "credited", "amount", "more"),
+    [
+        (S.CREDITED, "0", "500.00", "0"),
+        (S.CREDITED, "0", "500.01", "0.01"),
+        (S.CREDITED, "300.00", "200.00", "0"),
+        (S.CREDITED, "300.00", "250.00", "50.00"),
+        (S.CREDITED, "0", None, "0"),
+        (S.WRITTEN_OFF, "0", "600.00", "0"),
+    ],
+)
+def test_by_how_much_a_credit_is_beyond_what_was_approved(to, credited, amount, more):
+    assert beyond_approved(claim(S.APPROVED, credited=credited), step(to, amount)) == Decimal(more)
+
+
 def test_the_table_knows_every_state():
     assert set(STEPS) == set(S)
 
@@ -112,6 +159,7 @@ NEEDS = [
     (S.APPROVED, S.WRITTEN_OFF, ["reason_wanted"]),
     (S.PART_APPROVED, S.CREDITED, ["amount_wanted"]),
     (S.PART_APPROVED, S.WRITTEN_OFF, ["reason_wanted"]),
+    (S.PART_APPROVED, S.FILED, ["reason_wanted"]),
     (S.DENIED, S.FILED, ["reason_wanted", "amount_wanted"]),
     (S.DENIED, S.WRITTEN_OFF, ["reason_wanted"]),
     (S.CREDITED, S.FILED, ["reason_wanted", "correction_wanted"]),

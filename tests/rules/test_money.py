@@ -21,7 +21,6 @@ from fleet.rules.money import (
     missed,
     most,
     recoveries,
-    shortfall,
 )
 from fleet.rules.terms import ClaimTerms
 from tests.facts import day, holding, months, pays, registration, site, terms, unit
@@ -474,16 +473,6 @@ def test_nothing_spent_nothing_to_ask_for():
 
 
 # ---------------------------------------------------------------------------------------------------------- shortfall
-
-
-@pytest.mark.parametrize(
-    ("from_payers", "from_customer", "short"),
-    [("0", "0", "810.00"), ("700.00", "0", "110.00"), ("700.00", "110.00", "0.00"), ("700.00", "125.00", "-15.00")],
-)
-def test_the_shortfall(from_payers, from_customer, short):
-    """640.00 and two hours at 85.00 cost us 810.00."""
-    of = job(parts="640.00", minutes=120)
-    assert str(shortfall(of, from_payers=Decimal(from_payers), from_customer=Decimal(from_customer))) == short
 
 
 @pytest.mark.parametrize(("minutes", "short"), [(300, "243.00"), (120, "-12.00"), (128, "-0.67")])

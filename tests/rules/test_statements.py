@@ -6,6 +6,7 @@ import pytest
 
 from fleet.rules.claims import State
 from fleet.rules.statements import Awaiting, Fit, Line, book, match
+from fleet.rules.wording.claim_steps import STATES
 from fleet.rules.wording.statements import left
 from tests.facts import day
 
@@ -74,7 +75,7 @@ def test_only_an_approved_claim_waits_for_a_credit(state, fit):
     found = match(line("NR-5521"), book((claim(state=state),)))
     assert found.fit is fit
     if fit is Fit.NOT_APPROVED:
-        assert str(state) in left(found, line("NR-5521"))
+        assert STATES[state] in left(found, line("NR-5521"))
 
 
 def test_what_another_statement_told_is_never_booked_again():

@@ -120,7 +120,7 @@ def test_a_claim_for_parts_names_the_new_part():
 )
 def test_leave_is_wanted_for_named_components(component, kinds, asks):
     found = listed(component=component, kinds=kinds, leave_first=("compressor",))
-    assert [one.who for one in found if one.text == "the payer's leave to replace"] == ([Who.PAYER] if asks else [])
+    assert [one.who for one in found if one.text == "the payer's prior approval"] == ([Who.PAYER] if asks else [])
 
 
 def test_what_the_payer_asks_is_not_listed_twice():

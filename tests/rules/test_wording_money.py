@@ -12,7 +12,7 @@ from fleet.rules import survival, weibull
 from fleet.rules.claims import Claim as ClaimFacts
 from fleet.rules.claims import Refusal, State, Step, Why, refusals
 from fleet.rules.clocks import Clock, ClockKind, ClockState
-from fleet.rules.money import Age, Credit, Item, Line, Missed, Recovery, Standing
+from fleet.rules.money import Age, Credit, Item, Line, Missed, Standing
 from fleet.rules.readings import PLATE, LeakRate, Measured, OutOfBand, Warn, warnings
 from fleet.rules.wants import Wanted, Who
 from fleet.rules.wording import claims, failing, money, readings
@@ -35,50 +35,53 @@ def is_english(text):
     [
         (
             Refusal(Why.NO_SUCH_STEP, State.GATHERING, State.CREDITED),
-            "A claim cannot go from gathering to credited, only to filed or withdrawn.",
+            "A claim at “not filed yet” cannot go to “credited”, only to “filed” or “withdrawn”.",
         ),
         (
             Refusal(Why.NO_SUCH_STEP, State.FILED, State.CREDITED),
-            "A claim cannot go from filed to credited, only to asked for more, approved, part approved, denied or withdrawn.",
+            "A claim at “filed” cannot go to “credited”, only to “more information needed”, “approved”, “partly approved”, “denied” or “withdrawn”.",
         ),
         (
             Refusal(Why.NO_SUCH_STEP, State.WITHDRAWN, State.FILED),
-            "A claim cannot go from withdrawn to filed: nothing follows.",
+            "A claim at “withdrawn” cannot go to “filed”: it is final.",
         ),
         (Refusal(Why.REASON_WANTED, State.DENIED, State.FILED), "Say what has changed since it was denied."),
         (Refusal(Why.REASON_WANTED, State.CREDITED, State.FILED), "Say what the payer corrected."),
         (Refusal(Why.REASON_WANTED, State.FILED, State.DENIED), "Say why the payer denied it."),
         (Refusal(Why.REASON_WANTED, State.APPROVED, State.CREDITED), "Say why the payer pays less than it approved."),
-        (Refusal(Why.AMOUNT_WANTED, State.GATHERING, State.FILED), "Say how much is asked for."),
+        (Refusal(Why.AMOUNT_WANTED, State.GATHERING, State.FILED), "Say how much you are claiming."),
         (Refusal(Why.AMOUNT_WANTED, State.APPROVED, State.CREDITED), "Say how much was credited."),
-        (Refusal(Why.AMOUNT_OUT_OF_PLACE, amount=D("5")), "This step takes no amount; $5.00 was given."),
-        (Refusal(Why.CORRECTION_WANTED), "Only a correction by the payer reopens a credited claim."),
-        (Refusal(Why.NOT_AN_AMOUNT), "An amount in dollars and cents is wanted, more than nothing."),
+        (Refusal(Why.AMOUNT_OUT_OF_PLACE, amount=D("5")), "This step has no amount; leave $5.00 out."),
+        (
+            Refusal(Why.CORRECTION_WANTED),
+            "Only the payer’s own correction reopens a credited claim: check the box if that is what happened.",
+        ),
+        (Refusal(Why.NOT_AN_AMOUNT), "Enter an amount above zero, in dollars and cents, as 320.00."),
         (
             Refusal(Why.OVER_SPENT, amount=D("1250.01"), limit=D("1250.00")),
-            "$1,250.01 is more than what was spent and is not credited yet: $1,250.00.",
+            "$1,250.01 is more than the $1,250.00 that was spent and has not been credited yet.",
         ),
         (
             Refusal(Why.LESS_THAN_ASKED, amount=D("499.99"), limit=D("500")),
-            "$499.99 is less than the $500.00 that was asked for; that is part approved.",
+            "$499.99 is less than the $500.00 claimed; record a partial approval instead.",
         ),
         (
             Refusal(Why.NOT_LESS_THAN_ASKED, amount=D("500"), limit=D("500")),
-            "$500.00 is not less than the $500.00 that was asked for; that is approved.",
+            "$500.00 is not less than the $500.00 claimed; record an approval in full instead.",
         ),
         (
             Refusal(Why.NOTHING_PROMISED),
-            "This payer promised nothing for this failure; say why it is asked all the same.",
+            "By the terms on file this payer does not cover this failure; say why you are claiming anyway.",
         ),
         (
             Refusal(Why.LATER_THAN_TODAY, what="part_back_on", day=day("2024-06-02")),
-            "The day the old part went back, June 2, 2024, is later than today.",
+            "The day the old part was returned, June 2, 2024, is later than today.",
         ),
         (
             Refusal(
                 Why.OUT_OF_ORDER, what="filed_on", day=day("2024-03-11"), other="form_on", other_day=day("2024-03-12")
             ),
-            "The day it was filed, March 11, 2024, is before the day of the claim form, March 12, 2024.",
+            "The day it was filed, March 11, 2024, is before the day the claim form was filled out, March 12, 2024.",
         ),
     ],
 )
@@ -111,14 +114,14 @@ FILE, BACK, FORM, APPROVAL = ClockKind.FILE, ClockKind.PART_BACK, ClockKind.FORM
     [
         (clock(FILE, ClockState.RUNNING, "2024-04-22"), "File the claim by April 22, 2024: 21 days left."),
         (clock(FILE, ClockState.RUNNING, "2024-04-02"), "File the claim by April 2, 2024: 1 day left."),
-        (clock(FILE, ClockState.RUNNING, "2024-04-01"), "File the claim by April 1, 2024: the last day."),
+        (clock(FILE, ClockState.RUNNING, "2024-04-01"), "File the claim by April 1, 2024: today is the last day."),
         (
             clock(FILE, ClockState.MISSED, "2024-03-31"),
             "The claim should have been filed by March 31, 2024, 1 day ago.",
         ),
         (
             clock(FILE, ClockState.WAITING),
-            "File the claim: its last day counts from the day it was repaired, which is not on file.",
+            "File the claim: the deadline counts from the day it was repaired, which is not on file.",
         ),
         (
             clock(FILE, ClockState.KEPT, "2024-04-22", "2024-04-20"),
@@ -133,16 +136,16 @@ FILE, BACK, FORM, APPROVAL = ClockKind.FILE, ClockKind.PART_BACK, ClockKind.FORM
             clock(FILE, ClockState.MISSED, "2024-04-22", "2024-04-23"),
             "The claim was filed on April 23, 2024, 1 day late.",
         ),
-        (clock(BACK, ClockState.STOPPED, "2024-04-22"), "The old part did not go back; the claim is over."),
+        (clock(BACK, ClockState.STOPPED, "2024-04-22"), "The old part was not returned; the claim is closed."),
         (
             clock(BACK, ClockState.MISSED, "2024-03-22"),
-            "The old part should have been back by March 22, 2024, 10 days ago.",
+            "The old part should have been returned by March 22, 2024, 10 days ago.",
         ),
-        (clock(FORM, ClockState.FIRST), "Make out the claim form before the new part is taken."),
-        (clock(APPROVAL, ClockState.FIRST), "Get the payer's leave before the repair."),
+        (clock(FORM, ClockState.FIRST), "Fill out the claim form before the new part is picked up."),
+        (clock(APPROVAL, ClockState.FIRST), "Get prior approval before the repair."),
         (
             clock(APPROVAL, ClockState.MISSED, "2024-03-30"),
-            "The payer's leave should have come by March 30, 2024, 2 days ago.",
+            "Prior approval should have been received by March 30, 2024, 2 days ago.",
         ),
     ],
 )
@@ -168,14 +171,17 @@ def test_every_clock_is_said(kind, state, last, done_on):
 
 
 def test_a_clock_in_a_calendar():
-    assert claims.clock_line(clock(FORM, ClockState.FIRST)) == "Make out the claim form before the new part is taken"
+    assert (
+        claims.clock_line(clock(FORM, ClockState.FIRST)) == "Fill out the claim form before the new part is picked up"
+    )
     assert claims.clock_line(clock(FILE, ClockState.RUNNING, "2024-04-22")) == "File the claim by April 22, 2024"
     assert claims.clock_line(clock(FILE, ClockState.WAITING)) == "File the claim"
 
 
 def test_what_is_wanted():
     assert (
-        claims.want(Wanted("till receipt", there=True, who=Who.CUSTOMER, asked_by_payer=True)) == "There: till receipt."
+        claims.want(Wanted("till receipt", there=True, who=Who.CUSTOMER, asked_by_payer=True))
+        == "On hand: till receipt."
     )
     for who in Who:
         text = claims.want(Wanted("readings", there=False, who=who, asked_by_payer=True))
@@ -212,7 +218,7 @@ COUNTS, PERHAPS = Standing.COUNTS, Standing.PERHAPS
     ("one", "text"),
     [
         (line(Item.PARTS, COUNTS, "640.00"), "Parts: $640.00."),
-        (line(Item.CALL, COUNTS, "72.00"), "The call: $72.00."),
+        (line(Item.CALL, COUNTS, "72.00"), "Service call: $72.00."),
         (
             line(Item.HOURS, COUNTS, "4.5", "88.00", what="compressor"),
             "Hours for the compressor: 4.5 × $88.00 = $396.00.",
@@ -225,15 +231,15 @@ COUNTS, PERHAPS = Standing.COUNTS, Standing.PERHAPS
             line(Item.REFRIGERANT, COUNTS, "3.25", "9.00", what="R-410A"),
             "Refrigerant R-410A: 3.25 lb × $9.00 = $29.25.",
         ),
-        (line(Item.FEE, COUNTS, "35.00"), "Less the fee: \N{MINUS SIGN}$35.00."),
-        (line(Item.PARTS, PERHAPS, "640.00"), "Parts: $640.00, if what is open turns out so."),
+        (line(Item.FEE, COUNTS, "35.00"), "Less the claim fee: \N{MINUS SIGN}$35.00."),
+        (line(Item.PARTS, PERHAPS, "640.00"), "Parts: $640.00, if what is still open is proven."),
         (line(Item.FREIGHT, Standing.NOT_COVERED), "Freight: not covered."),
         (line(Item.PARTS, Standing.NOT_RECORDED), "Parts: the cost is not on file."),
-        (line(Item.LABOR, Standing.NOT_RECORDED), "Labor: the time it took is not on file."),
-        (line(Item.RECLAIM, Standing.NOT_DONE), "Reclaiming refrigerant: none was recovered."),
+        (line(Item.LABOR, Standing.NOT_RECORDED), "Labor: the labor time is not on file."),
+        (line(Item.RECLAIM, Standing.NOT_DONE), "Reclaiming refrigerant: no recovery is recorded."),
         (
             line(Item.HOURS, Standing.NOT_IN_ALLOWANCE, what="sensor"),
-            "Hours for the sensor: the allowance has nothing for it.",
+            "Hours for the sensor: not in this payer’s allowance.",
         ),
     ],
 )
@@ -246,7 +252,7 @@ def test_a_line_shows_its_arithmetic(one, text):
     ("total", "possible", "text"),
     [
         ("65.00", "65.00", "Expected: $65.00."),
-        ("65.00", "533.00", "Expected: $65.00; $533.00 if what is open turns out so."),
+        ("65.00", "533.00", "Expected: $65.00; $533.00 if what is still open is proven."),
         ("-12.60", "-12.60", "Expected: \N{MINUS SIGN}$12.60."),
     ],
 )
@@ -264,28 +270,15 @@ def test_bands_of_days():
 
 
 @pytest.mark.parametrize(
-    ("claimable", "recovered", "text"),
-    [
-        ("1300.00", "550.00", "Of $1,300.00 that could be claimed, $550.00 came back: 42%."),
-        ("200.00", "1.00", "Of $200.00 that could be claimed, $1.00 came back: 1%."),
-        ("0", "0", "Nothing could be claimed; $0.00 came back."),
-    ],
-)
-def test_what_came_back(claimable, recovered, text):
-    """One of two hundred is half a percent, and that goes up."""
-    assert money.recovery(Recovery("maker", 1, D(claimable), D(recovered), D(0), D(0))) == text
-
-
-@pytest.mark.parametrize(
     ("registered_on", "text"),
     [
         (
             None,
-            "The manufacturer would have paid $563.00 for parts and labor: never registered, the limit was June 13, 2015.",
+            "The manufacturer would have paid $563.00 for parts and labor: never registered; the last day to register was June 13, 2015.",
         ),
         (
             "2015-06-25",
-            "The manufacturer would have paid $563.00 for parts and labor: registered on June 25, 2015, the limit was June 13, 2015.",
+            "The manufacturer would have paid $563.00 for parts and labor: registered on June 25, 2015; the last day to register was June 13, 2015.",
         ),
     ],
 )
@@ -366,7 +359,7 @@ def test_a_rate():
 def test_one_failure_and_none():
     assert failing.rate(survival.rate(1, 36_525)).startswith("1 failure in 100.0 unit-years: 1.0 in 100")
     none = failing.rate(survival.rate(0, 36_525))
-    assert none == "No failure in 100.0 unit-years; with 95% confidence fewer than 3.0 in 100 unit-years."
+    assert none == "No failures in 100.0 unit-years; with 95% confidence fewer than 3.0 in 100 unit-years."
 
 
 @pytest.mark.parametrize("convention", survival.Convention)

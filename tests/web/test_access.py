@@ -151,7 +151,7 @@ def test_a_form_sent_after_the_session_ended_does_not_come_back_to_its_address(t
 
 
 @pytest.mark.parametrize(
-    ("role", "first"), [("owner", "/the-year-ahead"), ("office", "/waiting-on-us"), ("technician", "/todays-stops")]
+    ("role", "first"), [("owner", "/the-year-ahead"), ("office", "/on-our-desk"), ("technician", "/todays-stops")]
 )
 def test_the_role_decides_where_somebody_begins(role, first):
     company.person(role)

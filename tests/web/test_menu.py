@@ -42,7 +42,8 @@ def test_the_owner_is_offered_the_year_and_the_office_is_not():
 @pytest.mark.parametrize(
     ("address", "places"),
     [
-        ("/claims", {"Claims", "Claim deadlines", "Failures", "Payers' statements", "Suppliers", "Money"}),
+        ("/on-our-desk", {"On our desk", "Deadlines", "Deadlines in your calendar"}),
+        ("/claims", {"Claims", "Failures", "Payers' statements", "Suppliers", "Money"}),
         ("/agreements", {"Agreements", "Work to sell", "Compare layouts"}),
         ("/due", {"Maintenance", "Visits"}),
         ("/new-install", {"New install", "Import a file"}),

@@ -44,6 +44,7 @@ _ABOUT = {
     Why.OVER_SPENT: "amount",
     Why.LESS_THAN_ASKED: "amount",
     Why.NOT_LESS_THAN_ASKED: "amount",
+    Why.MORE_THAN_THE_REST: "amount",
     Why.NOTHING_PROMISED: "because",
 }
 
@@ -79,7 +80,11 @@ def open(  # noqa: A001 - the verb of the trade; inside this module nothing open
         name = claim_rows.payer_name(paper)
         same = row.claims.filter(payer=paper.payer, payer_name=name).first()
         if same is not None:
-            raise Refused({"terms": f"There is a claim on {name} for this failure already: it is {same.state}."})
+            raise Refused(
+                {
+                    "terms": f"There already is a claim on {name} for this failure: {step_wording.STATES[State(same.state)]}."
+                }
+            )
         asked = _kinds(kinds) if kinds is not None else (promise.hopeful if promise else ()) or paper.kinds
         claim = models.Claim.objects.create(
             failure=row,
@@ -100,7 +105,7 @@ def open(  # noqa: A001 - the verb of the trade; inside this module nothing open
 def forgo(failure: int, terms: int, *, because: str, by: models.User | None, on: dt.date) -> models.Claim:
     """Record that a payer is not asked, and why: a claim opened and withdrawn, so that nothing waits and nobody wonders."""
     if not because.strip():
-        raise Refused({"because": "Say why this payer is not asked."})
+        raise Refused({"because": "Say why you are not filing this claim."})
     with transaction.atomic():
         claim = open(failure, terms, because=because, by=by, on=on)
         step(claim.pk, version=claim.version, to=State.WITHDRAWN, day=on, reason=because, by=by, on=on)
@@ -111,7 +116,7 @@ def forgo(failure: int, terms: int, *, because: str, by: models.User | None, on:
 def _kinds(kinds: Iterable[str]) -> tuple[str, ...]:
     chosen = set(kinds)
     if not chosen or chosen - set(words.KINDS):
-        raise Refused({"kinds": "Say which kinds of cost are asked for."})
+        raise Refused({"kinds": "Check at least one kind of cost to claim."})
     return tuple(kind for kind in words.KINDS if kind in chosen)
 
 
@@ -144,17 +149,21 @@ def step(
     note: str = "",
     last: bool = False,
     payers_correction: bool = False,
+    confirmed: bool = False,
     reference: str = "",
     key: uuid.UUID | None = None,
     by: models.User | None,
     on: dt.date,
 ) -> models.ClaimStep:
-    """Let a claim take a step that the table has; the same step sent twice (by its key) is one."""
+    """Let a claim take a step that the table has; the same step sent twice (by its key) is one.
+
+    A credit beyond what was approved is booked only once somebody has `confirmed` it.
+    """
     with transaction.atomic():
         failure, row = _held(pk)
         if key is not None and (done := models.ClaimStep.objects.filter(key=key).first()):
             if done.claim_id != pk:
-                raise Refused({"key": "This was sent for another claim already."})
+                raise Refused({"key": "This step was already sent for another claim; reload the page."})
             return done
         _seen(row, version)
         wanted = rules.Step(to, day, amount, reason.strip(), last, payers_correction)
@@ -166,6 +175,8 @@ def step(
             faults |= _by_field(one for one in rules.days_out_of_order(days, today=on) if one.what == "filed_on")
         if faults:
             raise Refused(faults)
+        if (more := rules.beyond_approved(standing, wanted)) and not confirmed:
+            raise Refused(step_wording.beyond_approved(more, row.approved), "confirmed")
         taken = models.ClaimStep(
             claim=row,
             number=row.steps.count() + 1,
@@ -195,12 +206,12 @@ def take_back(pk: int, *, version: int, why: str, by: models.User | None, on: dt
     statement's credit that it booked is open again.
     """
     if not why.strip():
-        raise Refused({"why": "Say why this step is taken back."})
+        raise Refused({"why": "Say why you are undoing this step."})
     with transaction.atomic():
         failure, row = _as_seen(pk, version)
         steps = list(row.steps.all())
         if not steps:
-            raise Refused({"why": "This claim has taken no step yet."})
+            raise Refused({"why": "This claim has no step to undo yet."})
         latest = steps.pop()
         log, told = Log(by=by), _told(latest)
         log.note(None, row, "step", told, "", why=why.strip()[:300])
@@ -217,7 +228,7 @@ def take_back(pk: int, *, version: int, why: str, by: models.User | None, on: dt
 def _told(step: models.ClaimStep) -> str:
     """A claim's step with all its facts, in one line."""
     amount = money_wording.dollars(step.amount) if step.amount is not None else ""
-    paper = f"their paper {step.reference}" if step.reference else ""
+    paper = f"their reference {step.reference}" if step.reference else ""
     who = f"recorded by {step.by}" if step.by else ""
     said = "; ".join(filter(None, (amount, step.reason, step.note, paper, who)))
     what = step_wording.done(State(step.came_from), State(step.asked_for))
@@ -311,11 +322,11 @@ def dismiss_deadline(
 ) -> models.ClockNote:
     """Note why a clock of a claim counts no more: the payer let it go, or it was missed and this is why."""
     if not why.strip():
-        raise Refused({"why": "Say why this clock counts no more."})
+        raise Refused({"why": "Say why this deadline no longer applies."})
     with transaction.atomic():
         failure, row = _as_seen(pk, version)
         if row.clock_notes.filter(kind=kind).exists():
-            raise Refused({"kind": "This clock counts no more already."})
+            raise Refused({"kind": "This deadline was already dismissed."})
         note = models.ClockNote(claim=row, kind=kind, why=why.strip()[:300], on=on, by=by)
         check(note, exclude=("claim", "by", "at"))
         _set(row, {})
@@ -372,14 +383,14 @@ def _who_did_what(row: models.Claim) -> str:
     if changed is not None and (step is None or changed.at > step.at):
         who = str(changed.by) if changed.by else "Somebody"
         if changed.field == "step":
-            return f"{who} took a step of this claim back meanwhile. Nothing of yours was written."
-        return f"{who} changed the {changed.field.replace('_', ' ')} of this claim meanwhile. Nothing of yours was written."
+            return f"{who} has undone a step of this claim meanwhile. Nothing of yours was saved."
+        return (
+            f"{who} changed the {changed.field.replace('_', ' ')} of this claim meanwhile. Nothing of yours was saved."
+        )
     if step is None:
-        return "Somebody changed this claim meanwhile. Nothing of yours was written."
+        return "Somebody changed this claim meanwhile. Nothing of yours was saved."
     who = str(step.by) if step.by else "Somebody"
-    return (
-        f"{who} moved this claim on meanwhile, to {step.went_to} on {in_words(step.on)}. Nothing of yours was written."
-    )
+    return f"{who} moved this claim to “{step_wording.STATES[State(step.went_to)]}” on {in_words(step.on)} meanwhile. Nothing of yours was saved."
 
 
 def _by_field(found: Iterable[Refusal]) -> dict[str, str]:

@@ -23,6 +23,7 @@ from fleet.refusals import Refused, check
 from fleet.registry.actions import correct as correcting
 from fleet.registry.actions import lives
 from fleet.rules.claims import OVER, State
+from fleet.rules.wording.claim_steps import STATES
 from fleet.sheets.columns import ParseError
 
 Told = Mapping[str, str]
@@ -221,7 +222,7 @@ def void(pk: int, *, reason: str, by: models.User | None, on: dt.date) -> None:
     with transaction.atomic():
         failure = _held(pk)
         if not reason.strip():
-            raise Refused({"reason": "Say why it is voided."})
+            raise Refused({"reason": "Say why you are voiding it."})
         failure_answers.keep(failure, by=by, on=on)
         _end_claims(failure, reason.strip(), by=by, on=on)
         log = Log(by=by)
@@ -238,8 +239,10 @@ def _end_claims(failure: models.Failure, reason: str, *, by: models.User | None,
     claims = list(failure.claims.order_by("pk"))
     asked = [claim for claim in claims if claim.state not in (State.GATHERING, *OVER)]
     if asked:
-        named = "; ".join(f"the claim on {claim.payer_name} is {claim.state}" for claim in asked)
-        raise Refused({"": f"It is claimed: {named}. See that through, or withdraw it, first."})
+        named = "; ".join(f"the claim on {claim.payer_name} is {STATES[State(claim.state)]}" for claim in asked)
+        raise Refused({"": f"There is a claim on it: {named}. Finish or withdraw that first."})
+    if failure.bills.exists():
+        raise Refused({"": "The customer was billed for it: undo that bill first."})
     for claim in claims:
         if claim.state == State.GATHERING:
             why = f"The failure was voided: {reason}"

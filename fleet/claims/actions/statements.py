@@ -146,17 +146,19 @@ def credit(
     day: dt.date | None = None,
     last: bool = False,
     reason: str = "",
+    confirmed: bool = False,
     by: models.User | None,
     on: dt.date,
 ) -> models.ClaimStep:
     """Book a credit on a claim: the claim's step and the line together, or neither.
 
     It is booked on the day that the statement tells, or on a later one, where the claim's own steps came after; the note
-    keeps the statement's. `last` says, with a reason, that the payer will not pay more.
+    keeps the statement's. `last` says, with a reason, that the payer will not pay more; `confirmed` that it is right though it is more
+    than was approved.
     """
     day = day or line.on
     if day < line.on:
-        raise Refused(f"The payer gave it on {in_words(line.on)}, so it is booked then or later.", "day")
+        raise Refused(f"The payer’s statement says {in_words(line.on)}: book it on that day or later.", "day")
     told = "" if day == line.on else f" The payer gave it on {in_words(line.on)}."
     with transaction.atomic():
         _take_line(line, "matched")
@@ -168,6 +170,7 @@ def credit(
             amount=line.amount,
             last=last,
             reason=reason,
+            confirmed=confirmed,
             note=f"From the statement {line.statement.name}, row {line.row}.{told}",
             reference=line.reference or line.number,
             key=uuid.uuid5(_STEPS, f"{line.statement.digest} {line.row}"),
@@ -197,7 +200,7 @@ def open_again(*, line: models.StatementLine, by: models.User | None) -> bool:
 def _take_line(line: models.StatementLine, state: str, *, why: str = "") -> None:
     """Turn an open line into another state, once."""
     if not models.StatementLine.objects.filter(pk=line.pk, state="open").update(state=state, why=why):
-        raise Conflict("Somebody dealt with this credit meanwhile. Nothing of yours was written.")
+        raise Conflict("Somebody dealt with this credit meanwhile. Nothing of yours was saved.")
 
 
 def _note(line: models.StatementLine, before: str, after: str, *, by: models.User | None, why: str = "") -> None:

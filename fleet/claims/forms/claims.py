@@ -32,14 +32,13 @@ class StepForm(_OfClaim):
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
         error_messages={"invalid": "Write an amount in dollars and cents, as 320.00."},
     )
-    last = forms.BooleanField(required=False, label="They will not pay more of it")
-    payers_correction = forms.BooleanField(required=False, label="The payer itself corrected what it credited")
+    last = forms.BooleanField(required=False, label="This is the last payment on this claim")
+    payers_correction = forms.BooleanField(required=False, label="The payer corrected its own credit")
     reason = forms.CharField(required=False, max_length=500, widget=forms.Textarea(attrs={"rows": 2}))
-    reference = forms.CharField(
-        required=False, max_length=120, label="Number of their letter or credit (may stay blank)"
-    )
+    reference = forms.CharField(required=False, max_length=120, label="Their letter or credit number (optional)")
+    confirmed = forms.BooleanField(required=False, label="That is right: record it anyway")
     note = forms.CharField(
-        required=False, label="Note (may stay blank)", widget=forms.TextInput(attrs={"autocomplete": "off"})
+        required=False, label="Note (optional)", widget=forms.TextInput(attrs={"autocomplete": "off"})
     )
 
     def __init__(self, offer: pages.Offer, data: Any = None, *, version: int = 0, today: dt.date | None = None) -> None:
@@ -59,9 +58,9 @@ class StepForm(_OfClaim):
             if not wanted:
                 del self.fields[field]
         if "reason" in self.fields and not offer.wants_reason:
-            self.fields["reason"].label = f"{offer.reason_label} (if this is the last of it and less)"
+            self.fields["reason"].label = f"{offer.reason_label} (if this is the last payment and it is less)"
         if "amount" in self.fields and not offer.wants_amount:
-            self.fields["amount"].label = f"{offer.amount_label} (blank: as before)"
+            self.fields["amount"].label = f"{offer.amount_label} (blank: same as before)"
 
     def step(self) -> dict[str, Any]:
         """The step's facts, as the action takes them."""
@@ -71,25 +70,25 @@ class StepForm(_OfClaim):
 class KnownForm(_OfClaim):
     """What a claim has beside its steps; only what was sent is changed."""
 
-    reference = forms.CharField(required=False, max_length=120, label="Their number for the claim")
+    reference = forms.CharField(required=False, max_length=120, label="Their claim number")
     supplier = forms.TypedChoiceField(required=False, coerce=int, empty_value=None, label="Through a supplier")
     kinds = forms.MultipleChoiceField(
         required=False,
-        label="Asked for",
+        label="What we are claiming",
         choices=[(kind, kind) for kind in words.KINDS],
         widget=forms.CheckboxSelectMultiple,
     )
-    approved_on = forms.DateField(required=False, label="They gave their leave on", widget=DayInput)
-    form_on = forms.DateField(required=False, label="Claim form made out on", widget=DayInput)
-    part_back_on = forms.DateField(required=False, label="Old part went back on", widget=DayInput)
+    approved_on = forms.DateField(required=False, label="Prior approval received on", widget=DayInput)
+    form_on = forms.DateField(required=False, label="Claim form filled out on", widget=DayInput)
+    part_back_on = forms.DateField(required=False, label="Old part returned on", widget=DayInput)
     part_asked_for = forms.TypedChoiceField(
         required=False,
         label="Do they want the old part?",
-        choices=[("", "not said yet"), ("yes", "yes"), ("no", "no")],
+        choices=[("", "not known yet"), ("yes", "yes"), ("no", "no")],
         coerce=lambda text: text == "yes",
         empty_value=None,
     )
-    carrier = forms.CharField(required=False, max_length=120, label="With whom the old part went, and its number")
+    carrier = forms.CharField(required=False, max_length=120, label="Carrier and tracking number of the old part")
 
     def __init__(self, page: pages.ClaimPage, data: Any = None, *, suppliers: Iterable[tuple[int, str]]) -> None:
         known = page.known
@@ -100,7 +99,7 @@ class KnownForm(_OfClaim):
             initial=initial | {"version": page.version, "part_asked_for": asked_for},
             auto_id="known_%s",
         )
-        cast(forms.ChoiceField, self.fields["supplier"]).choices = [("", "none: straight to the payer"), *suppliers]
+        cast(forms.ChoiceField, self.fields["supplier"]).choices = [("", "none: directly to the payer"), *suppliers]
         if not page.asks_whether_part and known.part_asked_for is None:
             del self.fields["part_asked_for"]
 
@@ -120,7 +119,7 @@ class DismissForm(_OfClaim):
     """Why a clock counts no more."""
 
     kind = forms.CharField(max_length=20, widget=forms.HiddenInput)
-    why = forms.CharField(max_length=300, required=False, label="Why it counts no more")
+    why = forms.CharField(max_length=300, required=False, label="Why it no longer applies")
 
 
 class TakeBackForm(_OfClaim):
@@ -135,14 +134,14 @@ class TakeBackForm(_OfClaim):
 class GiveForm(ActionForm):
     """A photo or paper for what the payer wants."""
 
-    want = forms.ChoiceField(label="For")
+    want = forms.ChoiceField(label="What it proves")
     file = forms.FileField(
         required=False,
-        label="A photo or a paper (PDF), up to 20 MB",
+        label="A photo or document (JPEG, PNG, WebP or PDF), up to 20 MB",
         widget=forms.ClearableFileInput(attrs={"accept": _ACCEPT}),
     )
     document = forms.TypedChoiceField(
-        required=False, coerce=int, empty_value=None, label="Or one that is kept of this unit already"
+        required=False, coerce=int, empty_value=None, label="Or one already on file for this unit"
     )
 
     def __init__(
@@ -164,7 +163,7 @@ class OpenForm(ActionForm):
     """A claim on one payer of a failure, with everything known filled in."""
 
     terms = forms.IntegerField(widget=forms.HiddenInput)
-    kinds = forms.MultipleChoiceField(required=False, label="Ask for", widget=forms.CheckboxSelectMultiple)
+    kinds = forms.MultipleChoiceField(required=False, label="What to claim", widget=forms.CheckboxSelectMultiple)
     supplier = forms.TypedChoiceField(required=False, coerce=int, empty_value=None, label="Through a supplier")
     because = forms.CharField(required=False, max_length=300)
 
@@ -173,5 +172,5 @@ class OpenForm(ActionForm):
         super().__init__(data, initial=initial, auto_id=f"open_{offer.terms_pk}_%s")
         self.offer = offer
         cast(forms.ChoiceField, self.fields["kinds"]).choices = [(kind, kind) for kind in words.KINDS]
-        cast(forms.ChoiceField, self.fields["supplier"]).choices = [("", "none: straight to the payer"), *suppliers]
-        self.fields["because"].label = "Why it is asked all the same" if not offer.promised else "Why it is not asked"
+        cast(forms.ChoiceField, self.fields["supplier"]).choices = [("", "none: directly to the payer"), *suppliers]
+        self.fields["because"].label = "Why we are claiming anyway" if not offer.promised else "Why we are not filing"

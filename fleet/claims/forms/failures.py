@@ -28,15 +28,15 @@ _MOST_ROWS = 40
 _MONEY = ("parts_cost", "refrigerant_cost", "freight_cost")
 _HELP = {
     "leak_at": "If it leaked: which joint, coil or valve.",
-    "cause": "Why it failed. Who bears it is a second answer, by each payer's terms.",
-    "part_taken_on": "The day the new part was taken from the supplier.",
+    "cause": "Why it failed. Who pays depends on each payer's terms.",
+    "part_taken_on": "The day the new part was picked up from the supplier.",
     "new_model": "Blank: the same model.",
     "supplier": "One on file, or a new name.",
 }
 _HOW = (
     ("", "no, only a part"),
-    ("yes", "under warranty: it takes over the promises"),
-    ("no", "bought: promises begin anew"),
+    ("yes", "under warranty: it keeps the coverage of the old one"),
+    ("no", "bought: its coverage starts new"),
 )
 
 
@@ -54,8 +54,8 @@ def _widget(name: str) -> forms.Widget:
     if name == "notes":
         return forms.Textarea(attrs={"rows": 3})
     choices = {
-        "cause": _one_of(words.CAUSES, "not said"),
-        "old_part_at": _one_of(OLD_PART_PLACES, "not said"),
+        "cause": _one_of(words.CAUSES, "not known"),
+        "old_part_at": _one_of(OLD_PART_PLACES, "not known"),
         "under_warranty": list(_HOW),
         "component": _one_of(words.COMPONENTS),
     }
@@ -108,7 +108,7 @@ class FailureForm(CarryingForm):
         if on_file:
             for name in fields:
                 self.carry(name, told[name])
-            self.fields["why"] = forms.CharField(required=False, max_length=300, label="Why (may stay blank)")
+            self.fields["why"] = forms.CharField(required=False, max_length=300, label="Why (optional)")
             self._take_off("readings_off", page.readings)
             self._take_off("entries_off", page.entries)
         else:
@@ -130,7 +130,7 @@ class FailureForm(CarryingForm):
         if known:
             self.fields[name] = forms.MultipleChoiceField(
                 required=False,
-                label="Take off what was wrong",
+                label="Remove what was wrong",
                 choices=[(str(one.pk), one.words) for one in known],
                 widget=forms.CheckboxSelectMultiple,
             )
@@ -185,7 +185,7 @@ class FailureForm(CarryingForm):
             them = "1 photo was" if count == 1 else f"{count} photos were"
             self.add_error(
                 "photos",
-                f"{them} chosen and not kept yet: choose {'it' if count == 1 else 'them'} again before you save.",
+                f"{them} chosen and not saved yet: choose {'it' if count == 1 else 'them'} again before you save.",
             )
 
 
@@ -283,7 +283,7 @@ class OldPartForm(LineForm):
     """Where the old part is now, and where it was when this was seen."""
 
     use_required_attribute = False
-    old_part_at = _chosen("The old part is", _one_of(OLD_PART_PLACES, "not said"))
+    old_part_at = _chosen("The old part is", _one_of(OLD_PART_PLACES, "not known"))
     was = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def edit(self) -> Edit:
@@ -298,7 +298,7 @@ class VoidForm(ActionForm):
 
     reason = forms.CharField(
         max_length=300,
-        label="Why it counts no more",
-        error_messages={"required": "Say why it is voided."},
+        label="Why you are voiding it",
+        error_messages={"required": "Say why you are voiding it."},
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )

@@ -19,7 +19,7 @@ class StatementForm(LineForm):
         widget=forms.ClearableFileInput(attrs={"accept": ".csv,.xlsx"}),
         error_messages={"required": "Choose the file first.", "empty": "The file is empty."},
     )
-    payer_name = forms.ChoiceField(required=False, label="Whose credits these are (blank: any payer’s)")
+    payer_name = forms.ChoiceField(required=False, label="Whose credits these are")
 
     use_required_attribute = False
 
@@ -40,22 +40,23 @@ class MatchForm(ActionForm):
     """To which claim a credit belongs: one of those shown, or another by its number."""
 
     # A claim with the version that was shown: an older one is for the action to refuse, which says what happened meanwhile.
-    claim = forms.RegexField(r"^\d{1,18}:\d{1,9}$", required=False, label="The claim it belongs to")
+    claim = forms.RegexField(r"^\d{1,18}:\d{1,9}$", required=False, label="The claim it is for")
     other = forms.IntegerField(
         required=False,
         min_value=1,
-        label="Another claim, by its number",
+        label="Another claim, by number",
         widget=forms.TextInput(attrs={"inputmode": "numeric"}),
     )
     day = forms.DateField(
         required=False,
-        label="Booked on",
-        help_text="No earlier than the claim’s last step. The day that the statement tells stays in the note.",
+        label="Book it on",
+        help_text="No earlier than the claim’s last step. The day on the statement stays in the note.",
         widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
         error_messages={"invalid": "Write the day as 2026-03-08."},
     )
-    last = forms.BooleanField(required=False, label="The payer pays no more on it")
-    reason = forms.CharField(required=False, max_length=500, label="If so, why")
+    last = forms.BooleanField(required=False, label="This is the last payment on this claim")
+    reason = forms.CharField(required=False, max_length=500, label="If it is less than approved, why")
+    confirmed = forms.BooleanField(required=False, label="It is more than was approved, and that is right")
 
     def __init__(self, line: LeftLine, data: Any = None) -> None:
         proposed = next((one.value for one in line.candidates if one.proposed), "")
@@ -72,7 +73,7 @@ class MatchForm(ActionForm):
         """Ask for one claim."""
         asked = super().clean() or {}
         if not asked.get("claim") and not asked.get("other") and not self.errors:
-            self.add_error("other", "Choose the claim it belongs to, or write its number.")
+            self.add_error("other", "Choose the claim, or enter its number.")
         return asked
 
     def field_of(self, fact: str) -> str:
@@ -84,7 +85,7 @@ class AsideForm(ActionForm):
     """Why a credit is set aside."""
 
     why = forms.CharField(
-        max_length=300, label="Set it aside, because", error_messages={"required": "Say why it is set aside."}
+        max_length=300, label="Set it aside because", error_messages={"required": "Say why you are setting it aside."}
     )
 
     def __init__(self, line: LeftLine, data: Any = None) -> None:

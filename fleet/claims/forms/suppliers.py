@@ -9,11 +9,11 @@ from django import forms
 from fleet.elements.carried import CarriedForm
 from fleet.rules import terms
 
-_YES_NO = [("", "as the payer's paper says"), ("yes", "yes"), ("no", "no")]
+_YES_NO = [("", "as the payer's terms say"), ("yes", "yes"), ("no", "no")]
 _FROM = {
     "failed_on": "the day it failed",
     "repaired_on": "the day it was repaired",
-    "part_taken_on": "the day the new part was taken",
+    "part_taken_on": "the day the new part was picked up",
 }
 
 
@@ -24,7 +24,7 @@ def _from(names: tuple[str, ...]) -> list[tuple[str, str]]:
 class SupplierForm(CarriedForm):
     """Each field carries what it showed, so that nobody's change is written over unseen."""
 
-    name = forms.CharField(max_length=200, error_messages={"required": "A name is wanted."})
+    name = forms.CharField(max_length=200, error_messages={"required": "Enter the supplier’s name."})
     phone = forms.CharField(required=False, max_length=60)
     email = forms.EmailField(required=False, label="E-mail")
     form_before_part = forms.TypedChoiceField(
@@ -32,29 +32,29 @@ class SupplierForm(CarriedForm):
         choices=_YES_NO,
         coerce=lambda text: text == "yes",
         empty_value=None,
-        label="Claim form before the new part is taken",
+        label="Claim form before the new part is picked up",
     )
-    file_within_days = forms.IntegerField(required=False, min_value=0, max_value=3650, label="File within so many days")
+    file_within_days = forms.IntegerField(required=False, min_value=0, max_value=3650, label="File within, days")
     file_counted_from = forms.ChoiceField(
         required=False, choices=_from(terms.FILE_FROM), label="Days to file count from"
     )
     part_back_within_days = forms.IntegerField(
-        required=False, min_value=0, max_value=3650, label="Old part back within so many days"
+        required=False, min_value=0, max_value=3650, label="Return the old part within, days"
     )
     part_back_counted_from = forms.ChoiceField(
-        required=False, choices=_from(terms.PART_BACK_FROM), label="Days for the part count from"
+        required=False, choices=_from(terms.PART_BACK_FROM), label="Days to return it count from"
     )
     old_part = forms.ChoiceField(
         required=False,
         label="The old part",
-        choices=[("", "as the payer's paper says"), *((word, word) for word in terms.OLD_PART)],
+        choices=[("", "as the payer's terms say"), *((word, word) for word in terms.OLD_PART)],
     )
     fee = forms.DecimalField(
         required=False,
         min_value=Decimal(0),
         max_digits=8,
         decimal_places=2,
-        label="Fee for a claim, in dollars",
+        label="Fee for each claim, in dollars",
         widget=forms.TextInput(attrs={"inputmode": "decimal"}),
     )
 

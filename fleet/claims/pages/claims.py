@@ -4,8 +4,6 @@ import datetime as dt
 from dataclasses import dataclass
 from decimal import Decimal
 
-from fleet.elements.cells import Table
-
 # ------------------------------------------------------------------------------------------------------- one claim
 
 
@@ -86,6 +84,7 @@ class ClaimPage:
     pk: int
     version: int
     state: str
+    state_words: str
     over: bool
     stands: str
     waits_on: str
@@ -199,13 +198,3 @@ class OfFailure:
     def denied(self) -> tuple[MayOpen, ...]:
         """The payers that promised nothing for this failure."""
         return tuple(offer for offer in self.offers if not offer.promised)
-
-
-@dataclass(frozen=True, slots=True)
-class ShortClocks:
-    """What is missed and what runs, for another page: sentences, and the first rows."""
-
-    sentences: tuple[str, ...]
-    missed: Table
-    running: Table
-    too_late: int

@@ -14,10 +14,10 @@ from fleet.rules.wording.names import PAYS
 LABELS = {
     "component": "What failed", "failed_on": "Found on", "cause": "Cause", "leak_at": "Where it leaked",
     "fault_code": "Fault code", "found_by": "Found by", "notes": "Notes", "repaired_on": "Repaired on",
-    "technician": "Repaired by", "labor_minutes": "Labor, minutes", "part_number": "Old part, number",
-    "new_part_number": "New part, number", "part_taken_on": "New part taken on", "parts_cost": "Parts cost, $",
+    "technician": "Repaired by", "labor_minutes": "Labor, minutes", "part_number": "Old part number",
+    "new_part_number": "New part number", "part_taken_on": "New part picked up on", "parts_cost": "Parts cost, $",
     "supplier": "Supplier", "invoice": "Supplier's invoice", "refrigerant_cost": "Refrigerant cost, $",
-    "freight_cost": "Freight, $", "old_part_at": "The old part is", "new_serial": "Serial of the new unit",
+    "freight_cost": "Freight, $", "old_part_at": "Where the old part is", "new_serial": "Serial of the new unit",
     "new_model": "Model of the new unit", "under_warranty": "How the whole unit was exchanged",
 }  # fmt: skip
 

@@ -14,7 +14,7 @@ class Candidate:
     payer: str
     about: str
     place: str
-    state: str
+    state_words: str
     left: Decimal
     proposed: bool
 
@@ -36,6 +36,7 @@ class LeftLine:
     why: str
     candidates: tuple[Candidate, ...]
     takes_back: bool
+    more: bool
     book_on: dt.date
 
     @property

@@ -58,7 +58,7 @@ def _story(paper: ClaimPaper) -> Iterator[Flowable]:
     for number, photo in enumerate(paper.photos):
         yield KeepTogether([*([] if number else [text("Photos", heading())]), *_photo(photo)])
     yield Spacer(1, 4 * mm)
-    yield text("This is our reading of the terms on file. The payer decides.", quiet())
+    yield text("This is our reading of your terms on file; you decide.", quiet())
 
 
 def _section(section: Section) -> Iterator[Flowable]:

@@ -50,7 +50,7 @@ def _story(tag: ReturnTag) -> Iterator[Flowable]:
 
 def _words(tag: ReturnTag) -> Iterator[Paragraph | Table | Spacer]:
     large = ParagraphStyle("large", parent=plain(), fontName=bold(), fontSize=17, leading=22, spaceAfter=1)
-    yield text("Old part to go back", quiet())
+    yield text("Old part to return", quiet())
     yield text(tag.part, large)
     yield text(f"To {tag.to}", plain())
     yield Spacer(1, 2 * mm)

@@ -28,15 +28,21 @@ _DONE_BY = {ClockKind.APPROVAL: "approved_on", ClockKind.FORM: "form_on", ClockK
 # The steps that the payer takes, mostly by a letter that has a number.
 _PAYERS = (State.ASKED_FOR_MORE, State.APPROVED, State.PART_APPROVED, State.DENIED, State.CREDITED)
 _OWN = frozenset({Evidence.OUR_INVOICE, Evidence.SUPPLIERS_INVOICE, Evidence.TICKET, Evidence.OLD_PART_PHOTO})
+_CLOCK_NAMES = {
+    ClockKind.APPROVAL.value: "prior approval",
+    ClockKind.FORM.value: "the claim form",
+    ClockKind.FILE.value: "filing",
+    ClockKind.PART_BACK.value: "returning the old part",
+}
 _NAMES = {
     "reference": "their number",
     "supplier": "the supplier",
     "kinds": "the kinds of cost",
-    "approved_on": "the day of the payer's leave",
-    "form_on": "the day of the claim form",
-    "part_back_on": "the day the old part went back",
+    "approved_on": "the day prior approval was received",
+    "form_on": "the day the claim form was filled out",
+    "part_back_on": "the day the old part was returned",
     "part_asked_for": "whether they want the old part",
-    "carrier": "with whom the old part went",
+    "carrier": "the carrier of the old part",
 }
 
 
@@ -63,6 +69,7 @@ def page(pk: int, *, on: dt.date) -> pages.ClaimPage | None:
         pk=row.pk,
         version=row.version,
         state=row.state,
+        state_words=claim_steps.STATES[State(row.state)],
         over=State(row.state) in OVER,
         stands=stands(row, on=on),
         waits_on=claim_steps.waits_on(State(row.state)),
@@ -103,7 +110,11 @@ def page(pk: int, *, on: dt.date) -> pages.ClaimPage | None:
         documents=tuple(
             (one.pk, one.caption or one.name, one.kind == "photo") for one in documents if _given(one, row)
         ),
-        others=tuple((other.pk, other.payer_name, other.state) for other in failure.claims.all() if other.pk != pk),
+        others=tuple(
+            (other.pk, other.payer_name, claim_steps.STATES[State(other.state)])
+            for other in failure.claims.all()
+            if other.pk != pk
+        ),
         changes=tuple(_changes(row)),
     )
 
@@ -119,7 +130,11 @@ def _supplier_note(row: models.Claim, terms: Terms) -> str:
     if row.supplier is None:
         return ""
     own = claim_rows.rules_of(terms, row.supplier) != terms.claims
-    return "Its own clocks and fee hold for this claim." if own else "It has no clocks of its own: the paper's hold."
+    return (
+        "Its own deadlines and fee apply to this claim."
+        if own
+        else "It has no deadlines of its own; the payer's terms apply."
+    )
 
 
 def _known(row: models.Claim) -> pages.Known:
@@ -244,7 +259,9 @@ def _offers(row: models.Claim, credit: money.Credit) -> Iterator[pages.Offer]:
     """List exactly the steps that the table has from here."""
     state = State(row.state)
     for to, needs in STEPS[state].items():
-        yield _offer(state, to, needs, _suggested(row, credit, to) if Need.AMOUNT in needs else None)
+        for_the_rest = state is State.PART_APPROVED and to is State.FILED
+        suggested = _suggested(row, credit, to) if Need.AMOUNT in needs or for_the_rest else None
+        yield _offer(state, to, needs, suggested)
 
 
 def _offer(state: State, to: State, needs: Collection[Need], amount: Decimal | None) -> pages.Offer:
@@ -266,7 +283,9 @@ def _offer(state: State, to: State, needs: Collection[Need], amount: Decimal | N
 
 def _suggested(row: models.Claim, credit: money.Credit, to: State) -> Decimal | None:
     """Fill in the amount that is likely: what should come, what was asked for, what is still out."""
-    if to is State.FILED:
+    if to is State.FILED and row.state == State.PART_APPROVED:
+        found = row.asked - row.approved
+    elif to is State.FILED:
         found = credit.total if credit.total > 0 else credit.possible
     elif to is State.APPROVED:
         found = row.asked
@@ -286,10 +305,10 @@ def _changes(row: models.Claim) -> Iterator[str]:
 def _change(change: models.Change) -> str:
     who = change.by or "Somebody"
     if change.field == "step":
-        return f"{who} took back a step: {change.before}. Why: {change.why}"
+        return f"{who} undid a step: {change.before}. Why: {change.why}"
     if change.field.endswith(" counts no more"):
         clock = change.field.removesuffix(" counts no more")
-        return f"{who} let the clock of the {clock} count again (it had counted no more: {change.before})"
+        return f"{who} restored the deadline for {_CLOCK_NAMES.get(clock, clock)} (dismissed before: {change.before})"
     what = _NAMES.get(change.field, change.field)
     after = change.after.replace(";", ", ") or "blank"
     before = f" (before: {change.before.replace(';', ', ')})" if change.before else ""
@@ -310,5 +329,5 @@ def taken(step: models.ClaimStep) -> str:
     """Which step was recorded, and what it leads to, in a sentence."""
     done = claim_steps.done(State(step.came_from), State(step.asked_for))
     amount = f" {dollars(step.amount)}" if step.amount is not None else ""
-    more = "; more of it is still out" if step.asked_for == State.CREDITED and step.went_to != State.CREDITED else ""
+    more = "; more is still to come" if step.asked_for == State.CREDITED and step.went_to != State.CREDITED else ""
     return f"Recorded: {done[:1].lower()}{done[1:]}{amount}{more}."

@@ -66,7 +66,7 @@ def paper(pk: int, *, company: Company) -> ClaimPaper | None:
         Section("What failed", facts=tuple(_failure(failure)), lines=tuple(filter(None, (failure.notes,)))),
         Section("The repair", facts=tuple(_repair(claim, failure))),
         _readings(failure),
-        Section("Why it is claimed", lines=tuple(_why(claim, promise, terms_source(terms), failure))),
+        Section("Why you cover it", lines=tuple(_why(claim, promise, terms_source(terms), failure))),
         _money(claim, credit),
         _maintenance(unit, failure),
         Section("Enclosed", lines=tuple(_enclosed(documents))),
@@ -100,7 +100,7 @@ def tag(pk: int, *, company: Company, address_of: Callable[[int], str]) -> Retur
         ("Off the unit", f"{unit.maker} {unit.model}" + (f", serial {unit.serial}" if unit.serial else "")),
         ("Failed on", in_words(failure.failed_on)),
         ("Cause", CAUSES.get(failure.cause, failure.cause)),
-        ("Back by", _day(back)),
+        ("Return by", _day(back)),
         ("Sent with", claim.carrier),
         ("Supplier’s invoice", failure.invoice),
     )
@@ -133,10 +133,10 @@ def _claim(pk: int) -> models.Claim | None:
 
 def _unit(row: models.Unit) -> Facts:
     site = row.system.site
-    yield "Maker and model", f"{row.maker} {row.model}"
+    yield "Manufacturer and model", f"{row.maker} {row.model}"
     yield "Serial", row.serial or "not readable"
     yield "What it is", ", ".join(filter(None, (what(row), row.room, row.system.name)))
-    yield "Owner", site.customer.name
+    yield "Customer", site.customer.name
     yield "Place", "\n".join(filter(None, (site.name, address(site))))
 
 
@@ -149,7 +149,7 @@ def _dates(told: Told, row: models.Unit) -> Facts:
     if told.unit.first_site.closed_on is not None:
         yield "House closed", in_words(told.unit.first_site.closed_on)
     if row.replaced_on is not None:
-        yield "In place of another since", in_words(row.replaced_on)
+        yield "Replaced another unit on", in_words(row.replaced_on)
 
 
 def _registration(holding: Holding | None) -> Facts:
@@ -178,9 +178,9 @@ def _failure(row: models.Failure) -> Facts:
 
 def _repair(claim: models.Claim, row: models.Failure) -> Facts:
     told = (
-        ("Payer’s leave to replace", _day(claim.approved_on)),
+        ("Prior approval received on", _day(claim.approved_on)),
         ("Repaired on", _day(row.repaired_on)),
-        ("New part taken on", _day(row.part_taken_on)),
+        ("New part picked up on", _day(row.part_taken_on)),
         ("Old part number", row.part_number),
         ("New part number", row.new_part_number),
         ("Serial of the new unit", row.new_serial),
@@ -199,7 +199,7 @@ def _repair(claim: models.Claim, row: models.Failure) -> Facts:
             ", ".join(filter(None, (f"{pounds} of {entry.refrigerant}", in_words(entry.on), cylinder, who))),
         )
     if claim.part_back_on is not None:
-        yield "Old part sent back", ", ".join(filter(None, (in_words(claim.part_back_on), claim.carrier)))
+        yield "Old part returned", ", ".join(filter(None, (in_words(claim.part_back_on), claim.carrier)))
 
 
 def _readings(row: models.Failure) -> Section:
@@ -209,7 +209,7 @@ def _readings(row: models.Failure) -> Section:
         how = ", ".join(filter(None, (reading.mode, reading.fan and f"fan {reading.fan}", running)))
         value = f"{_plain(reading.value)} {reading.measure}"
         rows.append((upper(reading.reading), value, how, in_words(reading.on), reading.note))
-    return Section("Readings", columns=("What", "Value", "How it ran", "Day", "Note"), rows=tuple(rows))
+    return Section("Readings", columns=("Reading", "Value", "How it ran", "Date", "Note"), rows=tuple(rows))
 
 
 def _why(
@@ -222,7 +222,7 @@ def _why(
             reasons = " ".join(wording.sentence(reason, on=on) for reason in answer.reasons)
             yield f"{_KINDS[answer.kind]}: {wording.answer_line(answer, on=on)} {reasons}".strip()
     if promise is not None and promise.hopeful:
-        yield f"By your paper: {source}."
+        yield f"By your terms: {source}."
     if claim.opened_because:
         yield claim.opened_because
 
@@ -232,12 +232,12 @@ def _money(claim: models.Claim, credit: Credit) -> Section:
     counted = [line for line in credit.lines if line.standing in (Standing.COUNTS, Standing.PERHAPS)]
     asked = claim.asked or credit.possible
     if not counted and not asked:
-        return Section("Money asked")
+        return Section("Amount claimed")
     rows = [(credit_for(line), dollars(line.amount)) for line in counted]
     if counted and asked != credit.possible:
-        rows.append(("As the terms reckon", dollars(credit.possible)))
-    rows.append(("Asked for", dollars(asked)))
-    return Section("Money asked", columns=("For", "Amount"), rows=tuple(rows), sums=True)
+        rows.append(("By the terms", dollars(credit.possible)))
+    rows.append(("Amount claimed", dollars(asked)))
+    return Section("Amount claimed", columns=("For", "Amount"), rows=tuple(rows), sums=True)
 
 
 def _maintenance(unit: models.Unit, failure: models.Failure) -> Section:
@@ -252,7 +252,7 @@ def _maintenance(unit: models.Unit, failure: models.Failure) -> Section:
     ).order_by("done_on", "pk")
     sheet = care_sheet()
     rows = tuple((in_words(row.done_on), title_of(row.task, sheet) or "maintenance", row.technician) for row in records)
-    return Section("Maintenance on file", columns=("Day", "What was done", "Technician"), rows=rows)
+    return Section("Maintenance on file", columns=("Date", "What was done", "Technician"), rows=rows)
 
 
 def _enclosed(documents: Sequence[models.Document]) -> Iterator[str]:

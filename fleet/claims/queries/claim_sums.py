@@ -1,4 +1,4 @@
-"""Sums in the database, exact to the cent; what is out and what will not come is there what `money.Account` says of one claim.
+"""Sums in the database, exact to the cent; what is out is what `money_parts.OnePayer` says of one claim.
 
 Amounts are added up as whole cents: SQLite keeps a decimal as a float, and a sum of floats is not exact.
 """
@@ -6,7 +6,7 @@ Amounts are added up as whole cents: SQLite keeps a decimal as a float, and a su
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import BigIntegerField, Case, F, Q, Sum, Value, When
+from django.db.models import BigIntegerField, Case, F, Sum, Value, When
 from django.db.models.functions import Cast, Coalesce, Greatest, Round
 
 from fleet.rules import money
@@ -36,14 +36,9 @@ def _left(name: str) -> Greatest:
     return Greatest(cents(name) - cents("credited"), Value(0), output_field=BigIntegerField())
 
 
-# Whether anything is: amounts are compared as they are, which costs less than reckoning how much.
-IS_OUT = Q(state__in=money.APPROVED, approved__gt=F("credited")) | Q(state__in=money.ASKED_FOR, asked__gt=F("credited"))
 OUT = Case(
     When(state__in=money.APPROVED, then=_left("approved")),
     When(state__in=money.ASKED_FOR, then=_left("asked")),
     default=Value(0),
     output_field=BigIntegerField(),
-)
-LOST = Case(
-    When(state__in=money.WILL_NOT_COME, then=_left("expected")), default=Value(0), output_field=BigIntegerField()
 )

@@ -20,6 +20,7 @@ from fleet.facts.house import house
 from fleet.rules import money, payers, wording, words
 from fleet.rules.claims import OVER, ZERO, Standing, State
 from fleet.rules.dates import DAY, in_words
+from fleet.rules.money_parts import OnePayer
 from fleet.rules.wording import claim_steps
 from fleet.rules.wording.claims import clock as clock_words
 from fleet.rules.wording.money import credit as credit_words
@@ -28,6 +29,7 @@ from fleet.rules.wording.money import credit_line
 _OVER = [str(state) for state in OVER]
 # What the list is narrowed to by state: the first where nobody chose.
 OPEN, ANY = "not over", "any"
+_STATES = {str(state): said for state, said in claim_steps.STATES.items()}
 # Out for more than so many days; the first: for however long.
 AGES = (0, 10, 30, 60)
 _UNIT = "failure__unit"
@@ -52,17 +54,22 @@ def _has_text(text: str) -> Q:
 
 def _complete(rows: list[Any], on: dt.date) -> Iterable[Any]:
     for row in rows:
-        account = money.Account("", "", State(row.state), row.filed_on, ZERO, row.asked, row.approved, row.credited)
-        row.out = account.out or None
+        one = OnePayer(row.payer, row.payer_name, row.pk, State(row.state), ZERO, row.asked, row.approved, row.credited)
+        row.out = one.out or None
         row.days_out = (on - row.filed_on).days if row.filed_on and row.state not in _OVER else None
     return rows
 
 
 def _lead(listing: Listing) -> dict[str, Any]:
     return {
+        "state": _STATES.get(listing.filters.state, ""),
         "out": dollars(listing.selected.aggregate(out=total(OUT))["out"]),
         "nothing_on_file": not listing.count and not models.Claim.objects.exists(),
     }
+
+
+def _state(row: Any) -> Cell:
+    return Cell(row.state, said=claim_steps.STATES[State(row.state)])
 
 
 def _some(name: str) -> Callable[[Any], Any]:
@@ -79,10 +86,10 @@ CLAIMS = List(
     usual="filed_on",
     columns=(
         Column("claim", "Claim", value=lambda row: Cell(row.pk, Link("claim", row.pk))),
-        Column("state", "State", "word", order=("state", "opened_on")),
+        Column("state", "State", "word", value=_state, order=("state", "opened_on")),
         Column("payer", "Payer", "payer", order=("payer", "payer_name")),
-        Column("payer_name", "Asked of", order=("payer_name",)),
-        Column("maker", "Maker", value="failure.unit.maker", order=(f"{_UNIT}__maker_key",), shown=False),
+        Column("payer_name", "Claimed from", order=("payer_name",)),
+        Column("maker", "Manufacturer", value="failure.unit.maker", order=(f"{_UNIT}__maker_key",), shown=False),
         Column("model", "Model", value="failure.unit.model", shown=False),
         named.unit(_UNIT),
         named.customer(f"{_SITE}__customer"),
@@ -93,16 +100,23 @@ CLAIMS = List(
         Column("filed_on", "Filed on", "day", order=("filed_on", "opened_on", "pk")),
         Column("days_out", "Days out", "number"),
         Column("expected", "Expected", "money", order=("expected",)),
-        Column("asked", "Asked for", "money", value=_some("asked"), order=("asked",)),
+        Column("asked", "Claimed", "money", value=_some("asked"), order=("asked",)),
         Column("approved", "Approved", "money", value=_some("approved"), order=("approved",), shown=False),
         Column("credited", "Credited", "money", value=_some("credited"), order=("credited",)),
-        Column("out", "Still out", "money"),
+        Column("out", "Outstanding", "money"),
         Column("reference", "Their number"),
     ),
     filters=(
-        Filter("state", choices=(OPEN, *map(str, State), ANY), blank="", usual=OPEN, where=_in_state, narrows=False),
+        Filter(
+            "state",
+            choices=[(OPEN, "open"), *((str(one), said) for one, said in claim_steps.STATES.items()), (ANY, ANY)],
+            blank="",
+            usual=OPEN,
+            where=_in_state,
+            narrows=False,
+        ),
         Filter("payer", choices=words.PAYERS, where="payer"),
-        Filter("maker", choices=makers.of_claims, where=same_key(f"{_UNIT}__maker_key")),
+        Filter("maker", "Manufacturer", choices=makers.of_claims, where=same_key(f"{_UNIT}__maker_key")),
         Filter(
             "days",
             "Filed",
@@ -110,7 +124,7 @@ CLAIMS = List(
             blank="",
             usual=0,
         ),
-        Filter("text", "Claim, their number, serial or customer has", where=_has_text),
+        Filter("text", "Claim, their number, serial or customer contains", where=_has_text),
     ),
 )
 

@@ -184,6 +184,8 @@ def page(pk: int, *, on: dt.date) -> pages.FailurePage | None:
     job = job_of(failure, failure.refrigerant_entries.all(), rates)
     question = Question(failure.component, failure.failed_on, on, failure.cause)
     answer = replace(_answer(told, book, question, failure), heading="By the terms on file, asked today")
+    if failure.repaired_on is not None:
+        answer = replace(answer, before=())
     return pages.FailurePage(
         pk=pk,
         unit=link(row),
@@ -219,6 +221,18 @@ def _beside(failure: models.Failure) -> Iterable[models.Reading]:
     return models.Reading.objects.filter(write_up=failure.write_up_id, unit=failure.unit_id, failure=None)
 
 
+def bills(
+    pk: int,
+) -> list[tuple[models.FailureBill, list[models.FailurePayment], Decimal]]:
+    """The bills of a failure, the earliest first, each with its payments and what is still owed."""
+    rows = models.FailureBill.objects.filter(failure=pk).prefetch_related("payments")
+    found = []
+    for row in rows:
+        payments = list(row.payments.all())
+        found.append((row, payments, row.amount - sum((one.amount for one in payments), Decimal(0))))
+    return found
+
+
 def _title(failure: models.Failure) -> str:
     return f"{_upper(failure.component)} failed on {in_words(failure.failed_on)}"
 
@@ -248,7 +262,7 @@ def _repair(failure: models.Failure) -> tuple[Fact, ...]:
     told = [
         ("Old part", failure.part_number),
         ("New part", failure.new_part_number),
-        ("New part taken on", "" if taken_on is None else in_words(taken_on)),
+        ("New part picked up on", "" if taken_on is None else in_words(taken_on)),
         ("Labor", "" if minutes is None else f"{minutes} minutes"),
         ("Supplier", str(failure.supplier or "")),
         ("Supplier's invoice", failure.invoice),

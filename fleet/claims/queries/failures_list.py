@@ -10,7 +10,9 @@ from fleet.elements import makers, named
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List, Listing, same_key
 from fleet.rules import words
+from fleet.rules.claims import State
 from fleet.rules.dates import DAY, in_words
+from fleet.rules.wording.claim_steps import STATES
 
 _SITE = "unit__system__site"
 _CLAIMED = Exists(models.Claim.objects.filter(failure=OuterRef("pk")))
@@ -30,8 +32,10 @@ def _rows(filters: Any, on: dt.date) -> QuerySet[models.Failure]:
     return failures.filter(failed_on__gte=on - filters.days * DAY) if filters.days else failures
 
 
-def _claims(row: models.Failure) -> str:
-    return "; ".join(f"{claim.payer_name}: {claim.state}" for claim in row.claims.all()) or "no"
+def _claims(row: models.Failure) -> Cell:
+    claims = [(claim.payer_name, claim.state) for claim in row.claims.all()]
+    said = "; ".join(f"{payer}: {STATES[State(state)]}" for payer, state in claims)
+    return Cell("; ".join(f"{payer}: {state}" for payer, state in claims) or "no", said=said)
 
 
 def _voided(row: models.Failure) -> str:
@@ -62,7 +66,7 @@ FAILURES = List(
         ),
         Column("component", "What failed", "word", order=("component",)),
         named.unit("unit"),
-        Column("maker", "Maker", value="unit.maker", order=("unit__maker_key",), shown=False),
+        Column("maker", "Manufacturer", value="unit.maker", order=("unit__maker_key",), shown=False),
         Column("model", "Model", value="unit.model", order=("unit__model_key",), shown=False),
         Column("room", "Room", value="unit.room", shown=False),
         named.customer(f"{_SITE}__customer"),
@@ -85,11 +89,11 @@ FAILURES = List(
         Filter("days", "Found", [(n, f"in the last {n} days" if n else "ever") for n in DAYS], blank="", usual=0),
         Filter("component", "What failed", words.COMPONENTS, where="component"),
         Filter("cause", choices=words.CAUSES, where="cause"),
-        Filter("maker", choices=lambda: makers.of_units()[:200], where=same_key("unit__maker_key")),
+        Filter("maker", "Manufacturer", choices=lambda: makers.of_units()[:200], where=same_key("unit__maker_key")),
         Filter("claimed", choices=tuple(CLAIMED), blank="", usual="any", where=CLAIMED.__getitem__),
         Filter(
             "text",
-            "Serial, part, invoice, site or customer has",
+            "Serial, part, invoice, site or customer contains",
             where=named.text_of_unit("unit", "invoice", "new_part_number"),
         ),
     ),

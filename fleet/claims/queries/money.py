@@ -1,26 +1,30 @@
-"""What claims brought back, what is out, what was denied and why, and what missed registrations cost."""
+"""Where the money of failures stands in a period, by payer and by manufacturer, every figure with the rows that it adds up."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
-from decimal import ROUND_HALF_UP, Decimal
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
 from types import SimpleNamespace
 from typing import Any
 
-from django.db.models import Count, QuerySet
+from django.db.models import Count, F, Max, QuerySet
 
 from fleet import models
-from fleet.claims.facts.clock_rows import LONG_AGO
 from fleet.claims.pages import money as pages
-from fleet.claims.queries.claim_sums import IS_OUT, LOST, OUT, cents, dollars, total
+from fleet.claims.queries.claim_sums import cents, dollars, total
 from fleet.derived.failure_money import missed_of
 from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.chart import Bar, bar
 from fleet.elements.listing import Filter, List
 from fleet.rules import money as rules
+from fleet.rules import money_parts as parts
 from fleet.rules.claims import ZERO, State
+from fleet.rules.money_parts import LOST, Figure
 from fleet.rules.wording import money as wording
+from fleet.rules.wording.claim_steps import STATES
+from fleet.rules.wording.money_parts import FIGURES
 from fleet.rules.wording.names import listed
 
 # How many rows of a table that may be long the page shows; its files have all of them.
@@ -29,30 +33,70 @@ _UNIT = "failure__unit"
 _SITE = f"{_UNIT}__system__site"
 
 
-def page(*, since: dt.date, on: dt.date) -> pages.MoneyPage:
-    """Show the money of failures since a day, and all that is out today."""
-    by_payer, by_maker, whole = _recovered(since)
-    ages = _out_by_age(on=on)
-    lost = _lost(since)
-    denied = DENIED.first(FIRST, on=on, since=since)
-    missed = MISSED.first(FIRST, on=on, since=since)
+@dataclass(frozen=True, slots=True)
+class Period:
+    """Failures from a first to a last day, both inside."""
+
+    since: dt.date
+    until: dt.date
+
+    @property
+    def days(self) -> tuple[dt.date, dt.date]:
+        """The two, as a range of a query."""
+        return self.since, self.until
+
+
+class Sums(dict[Figure, Decimal]):
+    """Dollars by where they stand; `above` is what came on top of the cost."""
+
+    def __init__(self) -> None:
+        super().__init__(dict.fromkeys(Figure, ZERO))
+        self.above = ZERO
+
+    def add(self, figure: Figure, amount: Decimal, above: Decimal) -> None:
+        """Put some dollars in their place."""
+        self[figure] += amount
+        self.above += above
+
+    @property
+    def cost(self) -> Decimal:
+        """All that it cost: every dollar stands in one place."""
+        return sum(self.values(), ZERO)
+
+    @property
+    def lost(self) -> Decimal:
+        """What was lost, whichever way."""
+        return sum((self[figure] for figure in LOST), ZERO)
+
+
+def page(period: Period, *, on: dt.date) -> pages.MoneyPage:
+    """The money of the failures of a period."""
+    whole, by_payer, by_maker, figures = _added_up(period)
+    by_day = _out_by_age(period, on=on)
+    hours = _hours(period)
+    waits = _waits(period)
+    lost = _missed_in_all(period)
+    denied = DENIED.first(FIRST, on=on, period=period)
+    missed = MISSED.first(FIRST, on=on, period=period)
     return pages.MoneyPage(
-        since=since,
+        since=period.since,
+        until=period.until,
         on=on,
         sentences=(
-            wording.in_all(whole[0], since=since) if whole else "",
-            wording.fronted(ages),
+            wording.in_all(whole.cost, whole, whole.lost, whole.above, first=period.since, last=period.until),
+            wording.fronted(by_day),
             wording.missed_in_all(lost.failures, lost.cost),
         ),
-        unclaimed=_unclaimed(on - LONG_AGO).count(),
         labor=wording.labor_short(lost.with_labor, lost.labor, lost.short),
+        figures=tuple(figures),
         by_payer=_bars(by_payer),
-        by_maker=_bars(by_maker),
-        by_age=_ages(ages),
+        by_age=_ages(by_day),
         tables=(
-            _whole("payer", "By payer", by_payer, on=on),
-            _whole("maker", "By maker of the unit", by_maker, on=on),
-            _whole("age", "What is out, by how long", ages, on=on),
+            _whole("payer", "By payer", _named(by_payer), period, on=on),
+            _whole("maker", "By manufacturer of the unit", _named(by_maker), period, on=on),
+            _whole("age", "Outstanding, by days since filing", by_day, period, on=on),
+            _whole("hours", "Our labor, by manufacturer of the unit", hours, period, on=on),
+            _whole("waits", "Days from filing to credit, by payer", waits, period, on=on),
             pages.Named(
                 denied.columns, denied.rows, denied.count, "denied", "Denied, written off or withdrawn, and why"
             ),
@@ -61,76 +105,92 @@ def page(*, since: dt.date, on: dt.date) -> pages.MoneyPage:
     )
 
 
-def _whole(name: str, title: str, found: Sequence[Any], *, on: dt.date) -> pages.Named:
+def _whole(name: str, title: str, found: Sequence[Any], period: Period, *, on: dt.date) -> pages.Named:
     of = TABLES[name]
     return pages.Named(of.columns, of.shown(found, on=on), len(found), name, title)
 
 
-# -- claims
+# ------------------------------------------------------------------------------------------------- added up
 
 
-def _recovered(
-    since: dt.date,
-) -> tuple[tuple[rules.Recovery, ...], tuple[rules.Recovery, ...], tuple[rules.Recovery, ...]]:
-    """Add up the claims on failures since a day: by payer, by maker of the unit, and in all."""
-    by_payer, by_maker = [], []
-    for payer, maker, claims, *sums in _by_payer_and_maker(since):
-        found = rules.Recovery(payer, claims, *map(dollars, sums))
-        by_payer.append(found)
-        by_maker.append(replace(found, name=maker))
-    payers = rules.together(by_payer)
-    return payers, rules.together(by_maker), rules.together(replace(one, name="") for one in payers)
+def _in(period: Period) -> QuerySet[models.MoneyPart]:
+    return models.MoneyPart.objects.filter(failed_on__range=period.days)
 
 
-def _by_payer_and_maker(since: dt.date) -> QuerySet[models.Claim, Any]:
-    sums = {
-        "claims": Count("*"),
-        "claimable": total(cents("expected")),
-        "recovered": total(cents("credited")),
-        "out": total(OUT),
-        "lost": total(LOST),
-    }
-    lately = _lately(since).order_by().values("payer_name", "maker")
-    return lately.annotate(**sums).values_list("payer_name", "maker", *sums)
+def _added_up(
+    period: Period,
+) -> tuple[Sums, dict[str, Sums], dict[str, Sums], list[pages.FigureLine]]:
+    """In all, by payer, by manufacturer, and each figure with how many rows it adds up."""
+    grouped = _in(period).order_by().values("figure", "payer_name", "maker")
+    told = grouped.annotate(rows=Count("*"), amount=total(cents("amount")), above_cost=total(cents("above")))
+    whole, by_payer, by_maker = Sums(), defaultdict[str, Sums](Sums), defaultdict[str, Sums](Sums)
+    counts: dict[Figure, list[Any]] = {figure: [0, ZERO] for figure in Figure}
+    for row in told:
+        figure, amount, above = Figure(row["figure"]), dollars(row["amount"]), dollars(row["above_cost"])
+        counts[figure][0] += row["rows"]
+        counts[figure][1] += above
+        places = [whole, by_maker[row["maker"]], *([by_payer[row["payer_name"]]] if row["payer_name"] else [])]
+        for place in places:
+            place.add(figure, amount, above)
+    lines = [
+        pages.FigureLine(figure.value, FIGURES[figure], whole[figure], counts[figure][1], counts[figure][0])
+        for figure in Figure
+    ]
+    return whole, dict(by_payer), dict(by_maker), lines
 
 
-def _lately(since: dt.date) -> QuerySet[models.Claim]:
-    """Find the claims on failures since a day; one on a failure that was voided has no day."""
-    return models.Claim.objects.filter(failed_on__gte=since)
+def _named(sums: Mapping[str, Sums]) -> list[SimpleNamespace]:
+    return [SimpleNamespace(name=name, sums=one) for name, one in sorted(sums.items())]
 
 
-def _out_by_age(*, on: dt.date) -> tuple[rules.Age, ...]:
-    return rules.aged(((day, claims, dollars(amount)) for day, claims, amount in _out() if claims), on=on)
+def _out_by_age(period: Period, *, on: dt.date) -> tuple[rules.Age, ...]:
+    out = _in(period).filter(figure=Figure.OUT).order_by().values("claim__filed_on")
+    told = out.annotate(claims=Count("*"), amount=total(cents("amount"))).values_list(
+        "claim__filed_on", "claims", "amount"
+    )
+    return rules.aged(((day, claims, dollars(amount)) for day, claims, amount in told if day), on=on)
 
 
-def _out() -> QuerySet[models.Claim, Any]:
-    """Add up what is out, for each day on which claims were filed first; by state too, which is the order of the index."""
-    asked = models.Claim.objects.filter(state__in=(*rules.APPROVED, *rules.ASKED_FOR), filed_on__isnull=False)
-    told = asked.filter(failed_on__isnull=False).order_by().values("state", "filed_on")
-    sums = {"claims": Count("pk", filter=IS_OUT), "amount": total(OUT)}
-    return told.annotate(**sums).values_list("filed_on", *sums)
+def _hours(period: Period) -> list[SimpleNamespace]:
+    rows = models.MoneyRow.objects.filter(failed_on__range=period.days, minutes__gt=0).order_by().values("maker")
+    told = rows.annotate(failures=Count("*"), all_minutes=total(F("minutes")), cost=total(cents("hours_cost")))
+    return [
+        SimpleNamespace(
+            name=row["maker"],
+            failures=row["failures"],
+            hours=(Decimal(row["all_minutes"]) / 60).quantize(Decimal("0.1")),
+            cost=dollars(row["cost"]),
+        )
+        for row in told.order_by("maker")
+    ]
 
 
-def _unclaimed(since: dt.date) -> QuerySet[models.ClockRow, Any]:
-    """Find the failures that some payer may owe for, that nobody claimed, and for which it is not long too late.
+def _waits(period: Period) -> tuple[parts.Waits, ...]:
+    credited = models.ClaimStep.objects.filter(
+        claim__failed_on__range=period.days,
+        claim__state=State.CREDITED,
+        claim__filed_on__isnull=False,
+        asked_for=State.CREDITED,
+    )
+    told = credited.order_by().values("claim").annotate(last_on=Max("on"))
+    rows = told.values_list("claim__payer_name", "claim__filed_on", "last_on")
+    return parts.waits((payer, filed_on, last_on) for payer, filed_on, last_on in rows if filed_on is not None)
 
-    Of each a row once: those with a day to file and those without are found in one index, each in its own place.
-    """
-    unclaimed = models.ClockRow.objects.filter(claim=None).order_by().values_list("failure")
-    return unclaimed.filter(lapses_on=None).union(unclaimed.filter(lapses_on__gte=since))
 
+def _bars(found: Mapping[str, Sums]) -> tuple[Bar, ...]:
+    def whole(one: Sums) -> Decimal:
+        return one[Figure.CREDITED] + one[Figure.OUT] + one[Figure.TO_CLAIM] + one.lost
 
-def _bars(found: Sequence[rules.Recovery]) -> tuple[Bar, ...]:
-    longest = max((max(one.claimable, one.recovered + one.out + one.lost) for one in found), default=ZERO)
+    longest = max(map(whole, found.values()), default=ZERO)
     return tuple(
         bar(
-            one.name,
-            wording.recovery(one),
-            (("came", one.recovered), ("out", one.out), ("lost", one.lost)),
-            one.claimable,
+            name,
+            wording.of_payer(one, one.lost),
+            (("came", one[Figure.CREDITED]), ("out", one[Figure.OUT]), ("lost", one.lost)),
+            whole(one),
             longest,
         )
-        for one in found
+        for name, one in sorted(found.items())
     )
 
 
@@ -148,36 +208,152 @@ def _ages(found: Sequence[rules.Age]) -> tuple[Bar, ...]:
     )
 
 
-def _percent(found: rules.Recovery) -> int | None:
-    if found.share is None:
+def _sum(figure: Figure) -> Callable[[Any], Decimal]:
+    return lambda row: row.sums[figure]
+
+
+_OF_PAYERS = (
+    Column("credited", "Credited", "money", value=_sum(Figure.CREDITED)),
+    Column("out", "Outstanding", "money", value=_sum(Figure.OUT)),
+    Column("to_claim", "Can still be claimed", "money", value=_sum(Figure.TO_CLAIM)),
+    Column("denied", "Denied", "money", value=_sum(Figure.DENIED)),
+    Column("unapproved", "Not approved", "money", value=_sum(Figure.UNAPPROVED)),
+    Column("too_late", "Too late to claim", "money", value=_sum(Figure.TOO_LATE)),
+)
+_ABOVE = Column("above", "Above cost", "money", value=lambda row: row.sums.above)
+
+
+def _payers(filters: Any, on: dt.date) -> list[SimpleNamespace]:
+    return _named(_added_up(filters.period)[1])
+
+
+def _makers(filters: Any, on: dt.date) -> list[SimpleNamespace]:
+    return _named(_added_up(filters.period)[2])
+
+
+def _table(name: str, rows: Callable[[Any, dt.date], Any], *columns: Column) -> List:
+    return List(file=f"money-{name}", caption="", rows=rows, usual="", filters=(Filter("period"),), columns=columns)
+
+
+# ------------------------------------------------------------------------------------------------- every row
+
+
+def _parts(filters: Any, on: dt.date) -> QuerySet[models.MoneyPart]:
+    rows = models.MoneyPart.objects.select_related("claim", f"{_SITE}__customer")
+    since, until = _day(filters.since), _day(filters.until)
+    if since:
+        rows = rows.filter(failed_on__gte=since)
+    return rows.filter(failed_on__lte=until) if until else rows
+
+
+def _day(text: str) -> dt.date | None:
+    """A day as an address has it; one that cannot be read narrows nothing."""
+    try:
+        return dt.date.fromisoformat(text.strip())
+    except ValueError:
         return None
-    share = Decimal(found.share.numerator) * 100 / Decimal(found.share.denominator)
-    return int(share.quantize(Decimal(1), ROUND_HALF_UP))
 
 
-def _by(name: str, title: str, place: int) -> List:
-    """The list of what claims brought back, by payer or by maker."""
-    return List(
-        file=f"money-{name}",
-        caption="",
-        rows=lambda filters, on: _recovered(filters.since)[place],
-        usual="",
-        filters=(Filter("since"),),
-        columns=(
-            Column(name, title, value="name"),
-            Column("claims", "Claims", "number"),
-            Column("claimable", "Could be claimed", "money"),
-            Column("recovered", "Came back", "money"),
-            Column("out", "Is out", "money"),
-            Column("lost", "Will not come", "money"),
-            Column("percent", "Came back, %", "number", value=_percent),
+def _claim_of(row: models.MoneyPart) -> Cell:
+    return Cell(f"Claim {row.claim_id}", Link("claim", row.claim_id)) if row.claim_id else Cell("")
+
+
+PARTS = List(
+    file="money-rows",
+    caption="Where each dollar stands",
+    rows=_parts,
+    lead=lambda listing: {
+        "amount": dollars(listing.selected.aggregate(all=total(cents("amount")))["all"]),
+        "above": dollars(listing.selected.aggregate(all=total(cents("above")))["all"]),
+    },
+    usual="-failed_on",
+    columns=(
+        Column("figure", "Where it stands", value=lambda row: Cell(row.figure, said=FIGURES[Figure(row.figure)])),
+        Column("amount", "Amount", "money", order=("amount",)),
+        Column("above", "Above cost", "money", value=lambda row: row.above or None, order=("above",)),
+        Column(
+            "component",
+            "Component",
+            "word",
+            value=lambda row: Cell(row.failure.component, Link("failure", row.failure_id)),
         ),
-    )
+        Column("failed_on", "Failed on", "day", order=("failed_on", "failure_id")),
+        Column("payer", "Payer", value="payer_name", order=("payer_name",)),
+        Column("claim", "Claim", value=_claim_of),
+        Column("maker", "Manufacturer", order=("maker",)),
+        named.unit(_UNIT, sorts=False),
+        named.customer(f"{_SITE}__customer", sorts=False),
+        Column("site", "Site", value="failure.unit.system.site.name", shown=False),
+    ),
+    filters=(
+        Filter("figure", "Where it stands", [(figure.value, said) for figure, said in FIGURES.items()], where="figure"),
+        Filter("payer", where="payer_name"),
+        Filter("maker", "Manufacturer", where="maker"),
+        Filter("since", "Failures from (as 2026-03-08)"),
+        Filter("until", "to (as 2026-03-08)"),
+    ),
+)
+
+
+# ------------------------------------------------------------------------------------------------- by the day it moved
+
+
+def _moved(filters: Any, on: dt.date) -> list[SimpleNamespace]:
+    """What payers credited and customers paid, by the day on which the money moved."""
+    since, until = _day(filters.since) or dt.date.min, _day(filters.until) or on
+    steps = models.ClaimStep.objects.filter(asked_for=State.CREDITED, on__range=(since, until))
+    paid = models.FailurePayment.objects.filter(paid_on__range=(since, until))
+    found = [
+        SimpleNamespace(
+            on=step.on,
+            what="credit",
+            who=step.claim.payer_name,
+            number=step.reference,
+            amount=step.amount or ZERO,
+            failure=step.claim.failure,
+        )
+        for step in steps.select_related("claim__failure__unit")
+    ]
+    found += [
+        SimpleNamespace(
+            on=one.paid_on,
+            what="customer",
+            who=one.bill.failure.unit.system.site.customer.name,
+            number=one.bill.number,
+            amount=one.amount,
+            failure=one.bill.failure,
+        )
+        for one in paid.select_related("bill__failure__unit__system__site__customer")
+    ]
+    return sorted(found, key=lambda row: (row.on, row.what, row.failure.pk, row.amount))
+
+
+_MOVES = {"credit": "credit from a payer", "customer": "payment by a customer"}
+MOVED = List(
+    file="money-by-day",
+    caption="Money by the day it moved",
+    rows=_moved,
+    lead=lambda listing: {"amount": sum((row.amount for row in listing.selected), ZERO)},
+    usual="",
+    columns=(
+        Column("on", "Day", "day"),
+        Column("what", "What moved", value=lambda row: Cell(row.what, said=_MOVES[row.what])),
+        Column("who", "From"),
+        Column("number", "Number"),
+        Column("amount", "Amount", "money"),
+        Column("failure", "For", value=lambda row: Cell(row.failure.component, Link("failure", row.failure.pk))),
+        named.unit("failure.unit".replace(".", "__"), sorts=False),
+    ),
+    filters=(Filter("since", "From (as 2026-03-08)"), Filter("until", "to (as 2026-03-08)")),
+)
+
+
+# ------------------------------------------------------------------------------------------------- what was denied
 
 
 def _denied(filters: Any, on: dt.date) -> QuerySet[models.Claim]:
     """The claims that will bring nothing as things stand."""
-    gone = _lately(filters.since).filter(state__in=rules.WILL_NOT_COME)
+    gone = models.Claim.objects.filter(failed_on__range=filters.period.days, state__in=rules.WILL_NOT_COME)
     return gone.select_related(_UNIT)
 
 
@@ -185,9 +361,9 @@ def _with_reasons(rows: list[Any], on: dt.date) -> Iterable[Any]:
     """Claims with the reasons of the steps that said so."""
     reasons = _reasons([row.pk for row in rows])
     for row in rows:
-        row.lost = rules.Account(
-            "", "", State(row.state), row.filed_on, row.expected, row.asked, row.approved, row.credited
-        ).lost
+        row.refused = parts.OnePayer(
+            row.payer, row.payer_name, row.pk, State(row.state), row.expected, row.asked, row.approved, row.credited
+        ).denied
         row.why = "; then: ".join(reasons.get(row.pk, ()))
     return rows
 
@@ -202,12 +378,12 @@ def _reasons(claims: Sequence[int]) -> dict[int, list[str]]:
     return found
 
 
-# -- failures
+# ------------------------------------------------------------------------------------------------- missed registrations
 
 
 @dataclass(frozen=True, slots=True)
-class _Lost:
-    """What failures since a day cost: those with a missed registration, and those whose labor a payer bears."""
+class _Missed:
+    """What failures cost that a registration in time would have saved, and our hours where a payer bears them."""
 
     failures: int = 0
     rows: int = 0
@@ -217,10 +393,18 @@ class _Lost:
     short: Decimal = ZERO
 
 
-def _lost(since: dt.date) -> _Lost:
-    found = _Lost()
-    for terms, failures, cost, with_labor, labor, short in _by_terms_missed(since):
-        found = _Lost(
+def _missed_in_all(period: Period) -> _Missed:
+    found = _Missed()
+    sums = {
+        "failures": Count("*"),
+        "missed": total(cents("missed_cost")),
+        "with_labor": Count("labor_cost"),
+        "labor": total(cents("labor_cost")),
+        "short": total(cents("labor_short")),
+    }
+    rows = models.MoneyRow.objects.filter(failed_on__range=period.days).order_by().values("terms_missed")
+    for terms, failures, cost, with_labor, labor, short in rows.annotate(**sums).values_list("terms_missed", *sums):
+        found = _Missed(
             found.failures + (failures if terms else 0),
             found.rows + terms * failures,
             found.cost + dollars(cost),
@@ -231,20 +415,8 @@ def _lost(since: dt.date) -> _Lost:
     return found
 
 
-def _by_terms_missed(since: dt.date) -> QuerySet[models.MoneyRow, Any]:
-    sums = {
-        "failures": Count("*"),
-        "cost": total(cents("missed_cost")),
-        "with_labor": Count("labor_cost"),
-        "labor": total(cents("labor_cost")),
-        "short": total(cents("labor_short")),
-    }
-    lately = models.MoneyRow.objects.filter(failed_on__gte=since).order_by().values("terms_missed")
-    return lately.annotate(**sums).values_list("terms_missed", *sums)
-
-
 def _missed(filters: Any, on: dt.date) -> QuerySet[models.MoneyRow]:
-    lately = models.MoneyRow.objects.filter(failed_on__gte=filters.since, terms_missed__gt=0)
+    lately = models.MoneyRow.objects.filter(failed_on__range=filters.period.days, terms_missed__gt=0)
     return lately.select_related(f"{_SITE}__customer")
 
 
@@ -263,16 +435,16 @@ DENIED = List(
     rows=_denied,
     complete=_with_reasons,
     usual="payer",
-    filters=(Filter("since"),),
+    filters=(Filter("period"),),
     columns=(
         Column("claim", "Claim", value=lambda row: Cell(str(row.pk), Link("claim", row.pk))),
         Column("payer", "Payer", value="payer_name", order=("payer_name",)),
-        Column("maker", "Maker of the unit", value="failure.unit.maker"),
+        Column("maker", "Manufacturer", value="failure.unit.maker"),
         Column("component", "Component", "word", value="failure.component"),
         named.unit(_UNIT, sorts=False),
-        Column("state", "State", "state"),
-        Column("asked", "Asked for", "money"),
-        Column("lost", "Will not come", "money"),
+        Column("state", "State", value=lambda row: Cell(row.state, said=STATES[State(row.state)])),
+        Column("asked", "Claimed", "money"),
+        Column("lost", "Lost", "money", value="refused"),
         Column("why", "Why"),
     ),
 )
@@ -283,7 +455,7 @@ MISSED = List(
     complete=_each_missed,
     usual="-failed_on",
     tie=(),
-    filters=(Filter("since"),),
+    filters=(Filter("period"),),
     columns=(
         named.unit(_UNIT, sorts=False),
         named.customer(f"{_SITE}__customer", sorts=False),
@@ -295,35 +467,56 @@ MISSED = List(
             value=lambda row: Cell(row.failure.component, Link("failure", row.failure.pk)),
         ),
         Column("failed_on", "Failed on", "day", order=("failed_on", "failure")),
-        Column("payer", "Would have paid", value="says.payer", shown=False),
+        Column("payer", "Payer", value="says.payer", shown=False),
         Column("pays_for", "For", value=lambda row: listed(row.says.kinds), shown=False),
         Column("registered_on", "Registered", "day", value="says.registered_on", shown=False),
-        Column("deadline", "The limit was", "day", value="says.deadline", shown=False),
-        Column("why", "How that came", value=lambda row: wording.missed(row.says)),
-        Column("amount", "Cost us", "money", value="says.amount"),
+        Column("deadline", "Register by", "day", value="says.deadline", shown=False),
+        Column("why", "What happened", value=lambda row: wording.missed(row.says)),
+        Column("amount", "Would have paid", "money", value="says.amount"),
     ),
 )
 TABLES = {
-    "payer": _by("payer", "Payer", 0),
-    "maker": _by("maker", "Maker of the unit", 1),
-    "age": List(
-        file="money-age",
-        caption="",
-        rows=lambda filters, on: _out_by_age(on=on),
-        usual="",
-        filters=(Filter("since"),),
-        columns=(
-            Column("days", "Out for", value=wording.age),
-            Column("claims", "Claims", "number"),
-            Column("amount", "Is out", "money"),
-        ),
+    "payer": _table("payer", _payers, Column("payer", "Payer", value="name"), *_OF_PAYERS, _ABOVE),
+    "maker": _table(
+        "maker",
+        _makers,
+        Column("maker", "Manufacturer", value="name"),
+        Column("cost", "Cost", "money", value=lambda row: row.sums.cost),
+        *_OF_PAYERS,
+        Column("customer_paid", "Customer paid", "money", value=_sum(Figure.CUSTOMER_PAID)),
+        Column("customer_owes", "Customer owes", "money", value=_sum(Figure.CUSTOMER_OWES)),
+        Column("ours", "Ours", "money", value=_sum(Figure.OURS)),
+        _ABOVE,
+    ),
+    "age": _table(
+        "age",
+        lambda filters, on: _out_by_age(filters.period, on=on),
+        Column("days", "Filed", value=wording.age),
+        Column("claims", "Claims", "number"),
+        Column("amount", "Outstanding", "money"),
+    ),
+    "hours": _table(
+        "hours",
+        lambda filters, on: _hours(filters.period),
+        Column("maker", "Manufacturer", value="name"),
+        Column("failures", "Failures", "number"),
+        Column("hours", "Hours", "number"),
+        Column("cost", "Cost", "money"),
+    ),
+    "waits": _table(
+        "waits",
+        lambda filters, on: _waits(filters.period),
+        Column("payer", "Payer", value="payer_name"),
+        Column("claims", "Claims credited", "number"),
+        Column("median", "Median days", "number"),
+        Column("slowest", "Slowest, days", "number"),
     ),
     "denied": DENIED,
     "missed": MISSED,
 }
 
 
-def rows(of: str, *, since: dt.date, on: dt.date) -> Iterator[tuple[Cell, ...]]:
+def rows(of: str, period: Period, *, on: dt.date) -> Iterator[tuple[Cell, ...]]:
     """The cells of every row of one table."""
     table = TABLES[of]
-    return table.all(table.filters_for(since=since), on=on)
+    return table.all(table.filters_for(period=period), on=on)

@@ -12,8 +12,9 @@ from fleet.claims.facts import statements as gathered
 from fleet.claims.pages import statements as pages
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import List
-from fleet.rules.claims import ZERO
+from fleet.rules.claims import ZERO, State
 from fleet.rules.statements import PAYABLE, Awaiting, Book, Fit, Found, Line, match
+from fleet.rules.wording.claim_steps import STATES
 from fleet.rules.wording.money import dollars
 from fleet.rules.wording.names import upper
 from fleet.rules.wording.statements import left
@@ -27,7 +28,7 @@ def _rows(filters: Any, on: dt.date) -> QuerySet[models.Statement]:
 
 STATEMENTS = List(
     file="statements",
-    caption="Statements, the newest first",
+    caption="Statements, newest first",
     rows=_rows,
     lead=lambda listing: {"left": left_to_decide()},
     usual="-taken",
@@ -35,10 +36,10 @@ STATEMENTS = List(
     columns=(
         Column("name", "Statement", value=lambda row: Cell(row.name, Link("statement", row.pk)), order=("name",)),
         Column("payer", "Payer", value="payer_name", order=("payer_name",)),
-        Column("taken", "Taken", "day", value=lambda row: _day(row.at), order=("at",)),
+        Column("taken", "Imported", "day", value=lambda row: _day(row.at), order=("at",)),
         Column("credits", "Credits", "number", order=("credits",)),
-        Column("amount", "In all", "money", order=("amount",)),
-        Column("left", "Left to you", "number", order=("left",)),
+        Column("amount", "Total", "money", order=("amount",)),
+        Column("left", "For you to decide", "number", order=("left",)),
         Column("by", "By", value=lambda row: str(row.by or "")),
     ),
 )
@@ -116,7 +117,7 @@ def _sentences(lines: Sequence[models.StatementLine]) -> Iterator[str]:
     else:
         yield f"Of {of_all}, none is booked."
     if waiting:
-        yield f"{len(waiting):,} {'is' if len(waiting) == 1 else 'are'} left to you: {dollars(sum(waiting, ZERO))}."
+        yield f"{len(waiting):,} {'is' if len(waiting) == 1 else 'are'} for you to decide: {dollars(sum(waiting, ZERO))}."
     if aside:
         yield f"{len(aside):,} {'is' if len(aside) == 1 else 'are'} set aside: {dollars(sum(aside, ZERO))}."
 
@@ -136,6 +137,7 @@ def _left(row: models.Statement, rows: Sequence[models.StatementLine]) -> Iterat
             left(one, told_line),
             tuple(_candidate(claim, claims[claim.number], one) for claim in some),
             takes_back=one.fit is Fit.TAKES_BACK,
+            more=one.fit is Fit.MORE,
             book_on=max(line.on, *(claim.last_step_on or line.on for claim in some), line.on),
         )  # fmt: skip
 
@@ -160,7 +162,7 @@ def _candidate(claim: Awaiting, row: models.Claim, found: Found) -> pages.Candid
         payer=row.payer_name,
         about=f"{upper(row.failure.component)} of {unit.maker} {unit.model} {unit.serial}".strip(),
         place=f"{site.customer.name}, {site.name}",
-        state=row.state,
+        state_words=STATES[State(row.state)],
         left=claim.left,
         proposed=found.fit in (Fit.EXACT, Fit.PART, Fit.TOO_EARLY),
     )

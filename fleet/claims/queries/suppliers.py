@@ -14,7 +14,7 @@ FIELDS = (
     "name", "phone", "email", "form_before_part", "file_within_days", "file_counted_from", "part_back_within_days",
     "part_back_counted_from", "old_part", "fee",
 )  # fmt: skip
-_FROM = {"failed_on": "the failure", "repaired_on": "the repair", "part_taken_on": "taking the part"}
+_FROM = {"failed_on": "the failure", "repaired_on": "the repair", "part_taken_on": "picking up the part"}
 
 
 def shown(pk: int) -> dict[str, Any] | None:
@@ -52,16 +52,16 @@ SUPPLIERS = List(
         Column("phone", "Phone"),
         Column("email", "E-mail", shown=False),
         Column("file_within", "File within", value=_file),
-        Column("part_back_within", "Old part back within", value=_back),
+        Column("part_back_within", "Return the old part within", value=_back),
         Column(
             "form_before_part",
-            "Form before the part",
+            "Claim form before the part",
             value=lambda row: {None: "", True: "yes", False: "no"}[row.form_before_part],
         ),
         Column("fee", "Fee", "money", order=("fee",)),
         Column(
             "open_claims",
-            "Claims not over",
+            "Open claims",
             "number",
             value=lambda row: row.open_claims or None,
             order=("open_claims",),

@@ -18,6 +18,7 @@ from fleet.claims.queries import claims as queries
 from fleet.elements.action_form import ActionForm
 from fleet.refusals import Refused
 from fleet.rules.claims import State
+from fleet.rules.wording.claim_steps import papers_missing
 from fleet.rules.wording.names import lower
 from fleet.web import access
 
@@ -32,7 +33,10 @@ def claim_open(request: HttpRequest, pk: int) -> HttpResponse:
         return render(request, "claims/open.html", parts_of_failure(page))
     offer = next((offer for offer in page.offers if str(offer.terms_pk) == request.POST.get("terms")), None)
     if offer is None:
-        messages.error(request, "Nothing was opened: this payer has a claim by now, or holds nothing of this unit.")
+        messages.error(
+            request,
+            "Nothing was opened: this payer already has a claim by now, or its terms no longer apply to this unit.",
+        )
         return redirect("claim_open", pk)
     form = OpenForm(offer, request.POST, suppliers=page.suppliers)
     if form.is_valid():
@@ -41,7 +45,7 @@ def claim_open(request: HttpRequest, pk: int) -> HttpResponse:
         except Refused as refused:
             form.refuse(refused)
         else:
-            done = "Recorded: it is not asked." if "forgo" in request.POST else f"Claim {made.pk} is open."
+            done = "Recorded: this claim will not be filed." if "forgo" in request.POST else f"Claim {made.pk} is open."
             messages.success(request, done)
             return redirect("claim", made.pk)
     return render(request, "claims/open.html", parts_of_failure(page, form), status=form.status)
@@ -85,6 +89,8 @@ def claim_step(request: HttpRequest, pk: int) -> HttpResponse:
     if offer is None:
         raise Http404
     form = StepForm(offer, request.POST)
+    if form.is_valid() and offer.to == State.FILED and page.missing and not form.cleaned_data["confirmed"]:
+        form.add_error("confirmed", papers_missing([want.text for want in page.wants if not want.there]))
     if form.is_valid():
         step = {"version": form.cleaned_data["version"], "to": State(offer.to), **form.step()}
         return _done(request, pk, form, "step", actions.step, step, claim_queries.taken)
@@ -121,7 +127,7 @@ def claim_dismiss_deadline(request: HttpRequest, pk: int) -> HttpResponse:
     page = _page(pk)
     form = DismissForm(request.POST)
     if form.is_valid():
-        told = "Recorded. It no longer waits on us."
+        told = "Dismissed. This deadline is off our desk."
         return _done(request, pk, form, "dismiss", actions.dismiss_deadline, form.cleaned_data, lambda _: told)
     return _shown(request, page, dismiss=form)
 
@@ -137,7 +143,7 @@ def claim_restore_deadline(request: HttpRequest, pk: int) -> HttpResponse:
             actions.restore_deadline(
                 pk, version=asked["version"], kind=asked["kind"], by=access.person(request), on=clock.today()
             )
-            messages.success(request, "It counts again.")
+            messages.success(request, "This deadline applies again.")
         except Refused as refused:
             messages.error(request, str(refused))
     return redirect("claim", page.pk)

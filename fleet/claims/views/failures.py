@@ -1,6 +1,7 @@
 """Failures: recorded, shown, repaired, put right, voided; and where the old part is."""
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,10 +13,11 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from fleet import clock, models
 from fleet.claims.actions import failures as actions
 from fleet.claims.forms.failures import FailureForm, OldPartForm, RowsForm, VoidForm
+from fleet.claims.forms.shares import BillForm, PaymentForm, UndoShareForm
 from fleet.claims.pages import failures as pages
 from fleet.claims.queries import failures as queries
 from fleet.claims.views import claims
-from fleet.elements.action_form import sentence
+from fleet.elements.action_form import ActionForm, sentence
 from fleet.loading.failure_facts import FINDING, REPAIR
 from fleet.refusals import Refused
 from fleet.registry.actions import documents as papers
@@ -142,10 +144,18 @@ def _keep_photos(
 @require_safe
 def failure(request: HttpRequest, pk: int) -> HttpResponse:
     """Show a failure: what happened, what it cost, who pays, and what was answered before."""
-    return _shown(request, pk)
+    return shown(request, pk)
 
 
-def _shown(request: HttpRequest, pk: int, *, void: VoidForm | None = None, status: int = 200) -> HttpResponse:
+def shown(
+    request: HttpRequest,
+    pk: int,
+    *,
+    void: VoidForm | None = None,
+    sent: Mapping[str, ActionForm] | None = None,
+    status: int = 200,
+) -> HttpResponse:
+    """Draw the page of a failure; a form that was `sent` and refused stands as it was sent."""
     page = queries.page(pk, on=clock.today())
     if page is None:
         raise Http404
@@ -156,8 +166,27 @@ def _shown(request: HttpRequest, pk: int, *, void: VoidForm | None = None, statu
         "documents_form": DocumentsForm(),
         "readable": True,
         "is_part": False,
+        **_shares(pk, dict(sent or {})),
     }
     return render(request, "failures/failure.html", context, status=status)
+
+
+def _shares(pk: int, sent: dict[str, ActionForm]) -> dict[str, Any]:
+    """The bills of a failure with their payments, each with its forms."""
+    today = clock.today()
+    found = [
+        {
+            "bill": bill,
+            "owed": owed,
+            "pay": sent.get(f"pay{bill.pk}") or PaymentForm(bill.pk, today=today, owed=owed),
+            "undo": sent.get(f"undo_bill{bill.pk}") or UndoShareForm(f"bill{bill.pk}"),
+            "payments": [
+                (one, sent.get(f"undo_payment{one.pk}") or UndoShareForm(f"payment{one.pk}")) for one in payments
+            ],
+        }
+        for bill, payments, owed in queries.bills(pk)
+    ]
+    return {"shares": found, "bill": sent.get("bill") or BillForm(today=today)}
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -249,4 +278,4 @@ def failure_void(request: HttpRequest, pk: int) -> HttpResponse:
             return redirect("failure", pk)
         except Refused as refused:
             form.refuse(refused)
-    return _shown(request, pk, void=form, status=form.status)
+    return shown(request, pk, void=form, status=form.status)

@@ -83,6 +83,7 @@ def statement_match(request: HttpRequest, pk: int) -> HttpResponse:
             day=asked["day"],
             last=asked["last"],
             reason=asked["reason"],
+            confirmed=asked["confirmed"],
             by=access.person(request),
             on=clock.today(),
         )

@@ -130,13 +130,17 @@ class Paper:
 
 @dataclass(frozen=True, slots=True)
 class AnswerPart:
-    """The answer for one failure: who pays first, then each payer's terms with their reasons."""
+    """The answer for one failure: who pays first, then each payer's terms with their reasons.
+
+    `before` is what must be done before anyone goes out, in sentences.
+    """
 
     question: Question
     heading: str
     pays: tuple[Pays, ...]
     answers: tuple[Shown, ...]
     notes: tuple[str, ...]
+    before: tuple[str, ...] = ()
 
     @property
     def papers(self) -> tuple[Paper, ...]:

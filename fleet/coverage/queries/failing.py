@@ -1,15 +1,17 @@
 """If it failed: who would pay, and why, as the unit page shows it. The command's JSON comes from the same rules."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from fleet.coverage.pages.answers import AnswerPart, Need, Pays, Question, Shown
 from fleet.derived.answers import until
+from fleet.derived.claim_rows import payer_name
 from fleet.facts import TermsBook, Told
-from fleet.rules import coverage, stretches, wording
+from fleet.rules import coverage, deadlines, stretches, wording
 from fleet.rules.dates import in_words
 from fleet.rules.findings import Answer, Code, Payment, Reason, Result
 from fleet.rules.reach import course_of, reach
 from fleet.rules.stretches import Course
+from fleet.rules.wording import deadlines as deadline_words
 from fleet.rules.wording.answers import has_ended
 from fleet.rules.wording.names import CAUSES
 from fleet.rules.wording.reach import headline
@@ -33,6 +35,7 @@ def part(told: Told, book: TermsBook, question: Question, courses: Courses | Non
         pays=tuple(_pays(payment, answers) for payment in coverage.payments(answers)),
         answers=tuple(_shown(answer, told, book, question, courses) for answer in answers),
         notes=tuple(wording.sentence(note, on=on) for note in notes),
+        before=tuple(_before(answers, told, book, question.component)),
     )
 
 
@@ -41,6 +44,16 @@ def courses_of(told: Told, question: Question) -> Courses:
     return {
         holding.terms.code: stretches.courses(told.unit, holding, asked=question.asked) for holding in told.holdings
     }
+
+
+def _before(found: Iterable[Answer], told: Told, book: TermsBook, component: str) -> Iterator[str]:
+    """What must be done before anyone goes out, in sentences; the same sentence once."""
+    held = [holding.terms for holding in told.holdings]
+    said = (
+        deadline_words.before(step, payer_name(book.by_code[step.terms]), component)
+        for step in deadlines.before_anyone_goes_out(found, held, component)
+    )
+    yield from dict.fromkeys(said)
 
 
 def _heading(question: Question) -> str:

@@ -2,6 +2,7 @@
 
 import datetime as dt
 from dataclasses import dataclass
+from typing import Any
 
 from fleet.elements.pieces import Fact
 from fleet.registry.pages.contacts import Contact
@@ -80,6 +81,7 @@ class SitePage:
     sentences: tuple[str, ...]
     systems: tuple[SystemPart, ...]
     sales: tuple[Sold, ...]
+    deadlines: tuple[Any, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

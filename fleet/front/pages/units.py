@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from fleet.coverage.pages.answers import AnswerPart, Choices
 from fleet.elements.pieces import Fact, UnitLink
@@ -107,6 +108,7 @@ class UnitPage:
     answer: AnswerPart
     history: tuple[Entry, ...]
     holdings: tuple[TermsHeld, ...]
+    deadlines: tuple[Any, ...] = ()
 
     def held_in_short(self) -> tuple[str, tuple[tuple[int, str], ...]]:
         """The unit in a few words, and the terms it holds, by their codes; a unit that is gone has none stored."""

@@ -10,6 +10,7 @@ from fleet.elements.named import address, as_it_stands, gone, what
 from fleet.elements.pieces import Fact, counted
 from fleet.front.pages.sites import CustomerPage, Registered, SitePage, SiteRow, Sold, SystemPart, Told, UnitRow
 from fleet.front.pages.units import cell_lines, components_in_words
+from fleet.front.queries import deadlines
 from fleet.front.queries.units import Read, ends, read
 from fleet.registry.queries import contacts
 from fleet.rules import registration, wording
@@ -30,7 +31,7 @@ def page(pk: int, *, on: dt.date) -> SitePage | None:
     site = models.Site.objects.with_facts().select_related("customer").filter(pk=pk).first()
     if site is None:
         return None
-    here = models.Unit.objects.filter(system__site=site).select_related("system")
+    here = models.Unit.objects.filter(system__site=site).select_related("system__site__customer")
     rows = list(here.order_by("system__name", "system_id", "room", "serial_key", "pk"))
     book = facts.terms_on_file()
     told = facts.fleet_facts(rows, book)
@@ -49,6 +50,7 @@ def page(pk: int, *, on: dt.date) -> SitePage | None:
         sentences=_sentences(site, units, on=on),
         systems=_systems(units, on=on),
         sales=_sales(site, rows, book),
+        deadlines=tuple(deadlines.of_units(told.values(), book, on=on)),
     )
 
 

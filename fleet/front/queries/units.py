@@ -16,7 +16,7 @@ from fleet.facts import TermsBook, Told, fleet_facts, terms_on_file
 from fleet.front.pages import units as pages
 from fleet.front.pages.lifeline import Event, LifeLine, Promise, draw
 from fleet.front.pages.units import Identity, TermsHeld, UnitPage
-from fleet.front.queries import unit_history
+from fleet.front.queries import deadlines, unit_history
 from fleet.models import facts as unit_facts
 from fleet.registry.pages.documents import Proof
 from fleet.registry.queries.documents import proves
@@ -54,6 +54,7 @@ def page(pk: int, *, on: dt.date, component: str = "", cause: str = "", day: dt.
         answer=failing.part(told, book, question, {holding.terms.code: courses for holding, courses in holdings}),
         history=history,
         holdings=tuple(_held(told, holding, book, proofs, on=on) for holding in told.holdings),
+        deadlines=tuple(deadlines.of_units([told], book, on=on)),
     )
 
 

@@ -1,4 +1,4 @@
-"""Claims in plain English: why a step is refused, how a clock stands, what is still wanted."""
+"""Claims in plain English: why a step is refused, how a deadline stands, what is still missing."""
 
 import datetime as dt
 from decimal import Decimal
@@ -7,27 +7,28 @@ from typing import assert_never
 from fleet.rules.claims import STEPS, Refusal, State, Why
 from fleet.rules.clocks import Clock, ClockKind, ClockState
 from fleet.rules.wants import Wanted
+from fleet.rules.wording.claim_steps import STATES
 from fleet.rules.wording.money import dollars
 from fleet.rules.wording.names import DATES, dated, days, listed, upper
 
 _DATES = DATES | {
-    "approved_on": "the day of the payer's leave",
-    "form_on": "the day of the claim form",
+    "approved_on": "the day prior approval was received",
+    "form_on": "the day the claim form was filled out",
     "filed_on": "the day it was filed",
-    "part_back_on": "the day the old part went back",
+    "part_back_on": "the day the old part was returned",
     "step_on": "the day of this step",
-    "last_step_on": "the day of the step before",
+    "last_step_on": "the day of the previous step",
 }
 _SAY = {
-    State.ASKED_FOR_MORE: "what the payer asks for",
-    State.PART_APPROVED: "why the payer approved only a part",
+    State.ASKED_FOR_MORE: "what information the payer needs",
+    State.PART_APPROVED: "why the payer approved only part of it",
     State.DENIED: "why the payer denied it",
-    State.WITHDRAWN: "why it is withdrawn",
-    State.WRITTEN_OFF: "why it is written off",
+    State.WITHDRAWN: "why you are withdrawing it",
+    State.WRITTEN_OFF: "why you are writing it off",
     State.CREDITED: "why the payer pays less than it approved",
 }
 _HOW_MUCH = {
-    State.FILED: "is asked for",
+    State.FILED: "you are claiming",
     State.APPROVED: "was approved",
     State.PART_APPROVED: "was approved",
     State.CREDITED: "was credited",
@@ -35,10 +36,10 @@ _HOW_MUCH = {
 
 
 def refusal(one: Refusal) -> str:  # noqa: C901 - one case for each reason
-    """Write why something is refused, and what would be taken instead.
+    """Why something is refused, and what to do instead.
 
     >>> refusal(Refusal(Why.NO_SUCH_STEP, State.ASKED_FOR_MORE, State.CREDITED))
-    'A claim cannot go from asked for more to credited, only to filed or withdrawn.'
+    'A claim at “more information needed” cannot go to “credited”, only to “filed” or “withdrawn”.'
     """
     amount, limit = dollars(one.amount or Decimal(0)), dollars(one.limit or Decimal(0))
     match one.why:
@@ -49,19 +50,21 @@ def refusal(one: Refusal) -> str:  # noqa: C901 - one case for each reason
         case Why.AMOUNT_WANTED:
             return f"Say how much {_HOW_MUCH[one.to or State.FILED]}."
         case Why.AMOUNT_OUT_OF_PLACE:
-            return f"This step takes no amount; {amount} was given."
+            return f"This step has no amount; leave {amount} out."
         case Why.CORRECTION_WANTED:
-            return "Only a correction by the payer reopens a credited claim."
+            return "Only the payer’s own correction reopens a credited claim: check the box if that is what happened."
         case Why.NOT_AN_AMOUNT:
-            return "An amount in dollars and cents is wanted, more than nothing."
+            return "Enter an amount above zero, in dollars and cents, as 320.00."
         case Why.OVER_SPENT:
-            return f"{amount} is more than what was spent and is not credited yet: {limit}."
+            return f"{amount} is more than the {limit} that was spent and has not been credited yet."
         case Why.LESS_THAN_ASKED:
-            return f"{amount} is less than the {limit} that was asked for; that is part approved."
+            return f"{amount} is less than the {limit} claimed; record a partial approval instead."
         case Why.NOT_LESS_THAN_ASKED:
-            return f"{amount} is not less than the {limit} that was asked for; that is approved."
+            return f"{amount} is not less than the {limit} claimed; record an approval in full instead."
+        case Why.MORE_THAN_THE_REST:
+            return f"{amount} is more than the rest that was not approved: {limit}."
         case Why.NOTHING_PROMISED:
-            return "This payer promised nothing for this failure; say why it is asked all the same."
+            return "By the terms on file this payer does not cover this failure; say why you are claiming anyway."
         case Why.LATER_THAN_TODAY:
             return f"{upper(_DATES[one.what])},{dated(one.day, ' ')}, is later than today."
         case Why.OUT_OF_ORDER:
@@ -75,13 +78,17 @@ def refusal(one: Refusal) -> str:  # noqa: C901 - one case for each reason
 
 def _no_such_step(one: Refusal) -> str:
     state = one.state or State.GATHERING
-    lawful = listed(STEPS[state], "or")
-    return f"A claim cannot go from {state} to {one.to}{f', only to {lawful}' if lawful else ': nothing follows'}."
+    lawful = listed((f"“{STATES[to]}”" for to in STEPS[state]), "or")
+    only = f", only to {lawful}" if lawful else ": it is final"
+    return f"A claim at “{STATES[state]}” cannot go to “{STATES[one.to or state]}”{only}."
 
 
 def _reason_for(one: Refusal) -> str:
     if one.to is State.FILED:
-        return "what has changed since it was denied" if one.state is State.DENIED else "what the payer corrected"
+        return {
+            State.DENIED: "what has changed since it was denied",
+            State.PART_APPROVED: "what has changed since only part of it was approved",
+        }.get(one.state or State.CREDITED, "what the payer corrected")
     return _SAY[one.to or State.WITHDRAWN]
 
 
@@ -92,35 +99,35 @@ _CLOCKS = {
         "File the claim",
         "The claim was filed",
         "The claim should have been filed",
-        "It was not filed",
+        "The claim was not filed",
         "",
     ),
     ClockKind.PART_BACK: (
-        "Have the old part back",
-        "The old part went back",
-        "The old part should have been back",
-        "The old part did not go back",
+        "Return the old part",
+        "The old part was returned",
+        "The old part should have been returned",
+        "The old part was not returned",
         "",
     ),
     ClockKind.FORM: (
-        "Make out the claim form",
-        "The claim form was made out",
-        "The claim form should have been made out",
-        "No claim form was made out",
-        "the new part is taken",
+        "Fill out the claim form",
+        "The claim form was filled out",
+        "The claim form should have been filled out",
+        "No claim form was filled out",
+        "the new part is picked up",
     ),
     ClockKind.APPROVAL: (
-        "Get the payer's leave",
-        "The payer gave its leave",
-        "The payer's leave should have come",
-        "The payer gave no leave",
+        "Get prior approval",
+        "Prior approval was received",
+        "Prior approval should have been received",
+        "No prior approval was received",
         "the repair",
     ),
 }
 
 
 def clock(one: Clock, *, asked: dt.date) -> str:
-    """Write how a clock stands on a day.
+    """How a deadline stands on a day.
 
     >>> running = Clock(ClockKind.FILE, ClockState.RUNNING, dt.date(2024, 4, 22), None, "failed_on")
     >>> clock(running, asked=dt.date(2024, 4, 19))
@@ -131,10 +138,10 @@ def clock(one: Clock, *, asked: dt.date) -> str:
         case ClockState.FIRST:
             return f"{do} before {before}."
         case ClockState.WAITING:
-            return f"{do}: its last day counts from {_DATES[one.counted_from]}, which is not on file."
+            return f"{do}: the deadline counts from {_DATES[one.counted_from]}, which is not on file."
         case ClockState.RUNNING:
             left = 0 if one.last is None else (one.last - asked).days
-            return f"{do} by{dated(one.last, ' ')}: {'the last day' if left == 0 else f'{days(left)} left'}."
+            return f"{do} by{dated(one.last, ' ')}: {'today is the last day' if left == 0 else f'{days(left)} left'}."
         case ClockState.KEPT:
             return f"{did}{dated(one.done_on)}, {_in_time(one)}."
         case ClockState.MISSED if one.done_on is not None:
@@ -142,7 +149,7 @@ def clock(one: Clock, *, asked: dt.date) -> str:
         case ClockState.MISSED:
             return f"{should} by{dated(one.last, ' ')}, {_gap(one.last, asked)} ago."
         case ClockState.STOPPED:
-            return f"{not_done}; the claim is over."
+            return f"{not_done}; the claim is closed."
         case _ as never:
             assert_never(never)
 
@@ -159,20 +166,20 @@ def _gap(first: dt.date | None, later: dt.date) -> str:
 
 
 def clock_line(one: Clock) -> str:
-    """Write a clock as the headline of a calendar's day.
+    """A deadline as the headline of a calendar's day.
 
     >>> clock_line(Clock(ClockKind.PART_BACK, ClockState.RUNNING, dt.date(2024, 4, 22), None, "failed_on"))
-    'Have the old part back by April 22, 2024'
+    'Return the old part by April 22, 2024'
     """
     do, _, _, _, before = _CLOCKS[one.kind]
     return f"{do} before {before}" if one.last is None and before else f"{do}{dated(one.last, ' by ')}"
 
 
 def want(one: Wanted) -> str:
-    """Write one thing that a claim needs: whether it is there, and who could supply it.
+    """One thing that a claim needs: whether it is on hand, and who could supply it.
 
     >>> from fleet.rules.wants import Who
-    >>> want(Wanted("till receipt", False, Who.CUSTOMER, asked_by_payer=True))
-    'Missing: till receipt; ask the customer.'
+    >>> want(Wanted("sales receipt", False, Who.CUSTOMER, asked_by_payer=True))
+    'Missing: sales receipt; ask the customer.'
     """
-    return f"There: {one.text}." if one.there else f"Missing: {one.text}; ask the {one.who}."
+    return f"On hand: {one.text}." if one.there else f"Missing: {one.text}; ask the {one.who}."

@@ -1,27 +1,28 @@
 """Money in plain English: the lines of an expected credit, what is out, what came back, what a missed registration cost."""
 
 import datetime as dt
-from collections.abc import Sequence
-from decimal import ROUND_HALF_UP, Decimal
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
 from typing import assert_never
 
 from fleet.rules.dates import in_words
-from fleet.rules.money import Age, Credit, Item, Line, Missed, Recovery, Standing
-from fleet.rules.wording.names import PAYERS, component, days, listed, lower, upper
+from fleet.rules.money import Age, Credit, Item, Line, Missed, Standing
+from fleet.rules.money_parts import Figure
+from fleet.rules.wording.names import PAYERS, component, days, listed, upper
 
 _MINUS = "\N{MINUS SIGN}"
 _NAMES = {
     Item.PARTS: "Parts",
     Item.LABOR: "Labor",
-    Item.CALL: "The call",
+    Item.CALL: "Service call",
     Item.HOURS: "Hours",
     Item.REFRIGERANT: "Refrigerant",
     Item.RECLAIM: "Reclaiming refrigerant",
-    Item.HANDLING: "Handling the part",
+    Item.HANDLING: "Handling of the part",
     Item.FREIGHT: "Freight",
-    Item.FEE: "Less the fee",
+    Item.FEE: "Less the claim fee",
 }
-_OPEN = "if what is open turns out so"
+_OPEN = "if what is still open is proven"
 
 
 def dollars(amount: Decimal) -> str:
@@ -49,13 +50,13 @@ def credit_line(line: Line) -> str:
         case Standing.NOT_COVERED:
             return f"{name}: not covered."
         case Standing.NOT_RECORDED if line.item is Item.LABOR:
-            return f"{name}: the time it took is not on file."
+            return f"{name}: the labor time is not on file."
         case Standing.NOT_RECORDED:
             return f"{name}: the cost is not on file."
         case Standing.NOT_DONE:
-            return f"{name}: none was recovered."
+            return f"{name}: no recovery is recorded."
         case Standing.NOT_IN_ALLOWANCE:
-            return f"{name}: the allowance has nothing for it."
+            return f"{name}: not in this payer’s allowance."
         case _ as never:
             assert_never(never)
 
@@ -93,7 +94,7 @@ def credit(found: Credit) -> str:
     """Write what is expected in all.
 
     >>> credit(Credit((), Decimal("65.00"), Decimal("533.00")))
-    'Expected: $65.00; $533.00 if what is open turns out so.'
+    'Expected: $65.00; $533.00 if what is still open is proven.'
     """
     more = "" if found.possible == found.total else f"; {dollars(found.possible)} {_OPEN}"
     return f"Expected: {dollars(found.total)}{more}."
@@ -108,18 +109,19 @@ def age(band: Age) -> str:
     return f"{days(band.first)} or more" if band.last is None else f"{band.first} to {days(band.last)}"
 
 
-def recovery(found: Recovery) -> str:
-    """Write what came back of what could have been credited.
+def of_payer(one: Mapping[Figure, Decimal], lost: Decimal) -> str:
+    """Where the money of one payer stands.
 
-    >>> recovery(Recovery("maker", 3, Decimal("1300.00"), Decimal("550.00"), Decimal(0), Decimal("700.00")))
-    'Of $1,300.00 that could be claimed, $550.00 came back: 42%.'
+    >>> of_payer({Figure.CREDITED: Decimal("550.00"), Figure.OUT: Decimal(0), Figure.TO_CLAIM: Decimal("80.00")}, Decimal(0))
+    '$550.00 credited, $80.00 can still be claimed.'
     """
-    if found.share is None:
-        return f"Nothing could be claimed; {dollars(found.recovered)} came back."
-    share = (Decimal(found.share.numerator) * 100 / Decimal(found.share.denominator)).quantize(
-        Decimal(1), ROUND_HALF_UP
+    said = (
+        (one[Figure.CREDITED], "credited"),
+        (one[Figure.OUT], "outstanding"),
+        (one[Figure.TO_CLAIM], "can still be claimed"),
+        (lost, "lost"),
     )
-    return f"Of {dollars(found.claimable)} that could be claimed, {dollars(found.recovered)} came back: {share}%."
+    return f"{', '.join(f'{dollars(amount)} {what}' for amount, what in said if amount) or 'Nothing'}."
 
 
 def missed(found: Missed) -> str:
@@ -127,44 +129,67 @@ def missed(found: Missed) -> str:
     told = "never registered" if found.registered_on is None else f"registered on {in_words(found.registered_on)}"
     return (
         f"{upper(PAYERS[found.payer])} would have paid {dollars(found.amount)} for {listed(found.kinds)}: "
-        f"{told}, the limit was {in_words(found.deadline)}."
+        f"{told}; the last day to register was {in_words(found.deadline)}."
     )
 
 
-def in_all(found: Recovery, *, since: dt.date) -> str:
-    """Write what came back in all since a day.
+def in_all(
+    cost: Decimal,
+    one: Mapping[Figure, Decimal],
+    lost: Decimal,
+    above: Decimal,
+    *,
+    first: dt.date,
+    last: dt.date,
+) -> str:
+    """Where every dollar of the failures of a period stands; what is nothing is left out.
 
-    >>> in_all(Recovery("", 3, Decimal("1300.00"), Decimal("550.00"), Decimal(0), Decimal(0)), since=dt.date(2026, 3, 1))
-    'For failures since March 1, 2026: of $1,300.00 that could be claimed, $550.00 came back: 42%.'
+    >>> sums = {figure: Decimal(0) for figure in Figure} | {Figure.CREDITED: Decimal("120.00"), Figure.OURS: Decimal("80.00")}
+    >>> in_all(Decimal("200.00"), sums, Decimal(0), Decimal(0), first=dt.date(2026, 1, 1), last=dt.date(2026, 3, 31))
+    'Failures from January 1, 2026 to March 31, 2026 cost us $200.00: payers credited $120.00; $80.00 is ours.'
     """
-    return f"For failures since {in_words(since)}: {lower(recovery(found))}"
+    period = f"from {in_words(first)} to {in_words(last)}"
+    if not cost and not above:
+        return f"No money is on file for failures {period}."
+    said = (
+        (one[Figure.CREDITED], "payers credited {}"),
+        (one[Figure.CUSTOMER_PAID], "customers paid {}"),
+        (one[Figure.OUT], "{} is outstanding with payers"),
+        (one[Figure.CUSTOMER_OWES], "customers owe {}"),
+        (one[Figure.TO_CLAIM], "{} can still be claimed"),
+        (lost, "{} is lost"),
+        (one[Figure.OURS], "{} is ours"),
+    )
+    where = "; ".join(text.format(dollars(amount)) for amount, text in said if amount)
+    on_top = f" On top of the cost, payers and customers bring {dollars(above)}." if above else ""
+    return f"Failures {period} cost us {dollars(cost)}: {where}.{on_top}"
 
 
 def fronted(ages: Sequence[Age]) -> str:
-    """Write what we have laid out and wait for, and how much of it is old.
+    """What is outstanding on the claims of these failures, and how much of it is old.
 
     >>> fronted((Age(0, 10, 1, Decimal("120.00")), Age(61, None, 1, Decimal("80.00"))))
-    '$200.00 is out on 2 claims, $80.00 of it for 61 days or more.'
+    'Of these failures, 2 claims are outstanding, $80.00 of it for 61 days or more.'
     >>> fronted(())
-    'Nothing is out.'
+    'No claim on these failures is outstanding.'
     """
-    claims, amount = sum(band.claims for band in ages), sum((band.amount for band in ages), Decimal(0))
+    claims = sum(band.claims for band in ages)
     if not claims:
-        return "Nothing is out."
+        return "No claim on these failures is outstanding."
     oldest = ages[-1]
     old = "" if not oldest.amount else f", {dollars(oldest.amount)} of it for {age(oldest)}"
-    return f"{dollars(amount)} is out on {claims:,} claim{'' if claims == 1 else 's'}{old}."
+    return f"Of these failures, {claims:,} claim{' is' if claims == 1 else 's are'} outstanding{old}."
 
 
 def labor_short(failures: int, cost: Decimal, short: Decimal) -> str:
     """Write by how much our hours cost more than payers pay for them.
 
     >>> labor_short(2, Decimal("510.00"), Decimal("161.50"))
-    'Our hours on 2 failures whose labor a payer bears cost $510.00; payers should pay $161.50 less than that.'
+    'Our labor on 2 failures that a payer covers cost $510.00; payers should pay $161.50 less than that.'
     """
     if not failures:
-        return "No payer bears the labor of any of these failures."
-    of = f"Our hours on {failures:,} failure{'' if failures == 1 else 's'} whose labor a payer bears cost {dollars(cost)}"
+        return "No payer covers the labor of any of these failures."
+    of = f"Our labor on {failures:,} failure{'' if failures == 1 else 's'} that a payer covers cost {dollars(cost)}"
     if short > 0:
         return f"{of}; payers should pay {dollars(short)} less than that."
     return f"{of}; payers should pay all of it{'' if not short else f', and {dollars(-short)} more'}."

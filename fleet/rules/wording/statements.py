@@ -1,14 +1,15 @@
-"""Payers' statements in plain English: why a credit is left to a person."""
+"""Payers' statements in plain English: why a person has to decide about a credit."""
 
 from typing import assert_never
 
 from fleet.rules.dates import in_words
 from fleet.rules.statements import Fit, Found, Line
+from fleet.rules.wording.claim_steps import STATES
 from fleet.rules.wording.money import dollars
 
 
 def left(found: Found, line: Line) -> str:
-    """Write why a credit was not booked by itself, and what may be done.
+    """Why a credit was not booked by itself, and what may be done.
 
     >>> import datetime as dt
     >>> from decimal import Decimal
@@ -17,26 +18,26 @@ def left(found: Found, line: Line) -> str:
     """
     match found.fit:
         case Fit.EXACT:
-            return "It is all that is left of what was approved."
+            return "It is exactly what is still to come on this claim."
         case Fit.PART:
             (claim,) = found.claims
-            return f"It is less than the {dollars(claim.left)} still to come on this claim: a part of it, perhaps."
+            return f"It is less than the {dollars(claim.left)} still to come on this claim: it may be a first part."
         case Fit.MORE:
             (claim,) = found.claims
             return f"It is more than the {dollars(claim.left)} still to come on this claim."
         case Fit.NOT_APPROVED:
             (claim,) = found.claims
-            return f"The claim it names is {claim.state}, so it waits for no credit; record first what the payer did."
+            return f"The claim it names stands at “{STATES[claim.state]}”, so no credit is expected; first record what the payer did."
         case Fit.TOO_EARLY:
             (claim,) = found.claims
             day = "" if claim.last_step_on is None else f", {in_words(claim.last_step_on)}"
-            return f"The amount fits, but {in_words(line.on)} is before the claim’s last step{day}. Say on which day to book it."
+            return f"The amount fits, but {in_words(line.on)} is before the claim’s last step{day}. Choose the day to book it."
         case Fit.SEVERAL:
-            return f"{len(found.claims)} claims go by that name, and the amount does not tell them apart."
+            return f"{len(found.claims)} claims have that reference or number, and the amount fits more than one."
         case Fit.TOLD_BEFORE:
-            return "Another statement told the same credit: the same reference, number, day and amount."
+            return "Another statement already has this credit: same reference, number, day and amount."
         case Fit.TAKES_BACK:
-            return "It takes money back, which no step of a claim does by itself."
+            return "It takes money back. Record on the claim what the payer corrected, then set this line aside."
         case Fit.NONE:
             return _nobody(line)
         case _ as never:
@@ -50,4 +51,4 @@ def _nobody(line: Line) -> str:
         return (
             f"No claim on file has the {'reference' if line.reference else 'number'} {line.reference or line.number}."
         )
-    return "It names neither a reference nor a number."
+    return "It has neither a reference nor a number."

@@ -151,17 +151,17 @@ def test_visits_sold_are_held_against_visits_made(office, units):
 
 
 def test_waiting_on_us_says_what_is_to_be_booked(office, units):
-    assert "1 site needs a visit booked within 3 weeks." in words(office.get("/waiting-on-us"))
+    assert "1 site needs a visit booked within 3 weeks." in words(office.get("/on-our-desk"))
     company.unit("LT-1", room="Den", started_on="2024-02-01", installed_on="2024-02-01", site="Lake")
     company.worked_out()
     said = "2 sites need a visit booked within 3 weeks; 1 of them has overdue work."
-    assert said in words(office.get("/waiting-on-us"))
+    assert said in words(office.get("/on-our-desk"))
     booked(units)
     said = "1 site needs a visit booked within 3 weeks; it has overdue work."
-    assert said in words(office.get("/waiting-on-us"))
+    assert said in words(office.get("/on-our-desk"))
 
 
-@pytest.mark.parametrize("address", ["/visits", "/visits?listed=booked", "/visits?listed=by+day", "/waiting-on-us"])
+@pytest.mark.parametrize("address", ["/visits", "/visits?listed=booked", "/visits?listed=by+day", "/on-our-desk"])
 def test_as_many_queries_for_five_sites_as_for_one(office, units, address):
     counts = []
     for numbers in ((0,), (1, 2, 3, 4)):

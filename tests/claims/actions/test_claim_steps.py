@@ -12,6 +12,7 @@ from fleet.claims.actions import claims
 from fleet.derived import recheck, refresh
 from fleet.refusals import Conflict
 from fleet.rules.claims import STEPS, State
+from fleet.rules.wording.claim_steps import STATES
 from tests import claiming, rows
 from tests.claiming import ALL_IT_NEEDS, TODAY, failed, opened, refused, stepped, taken_to
 
@@ -50,7 +51,7 @@ def test_a_claim_takes_the_steps_of_the_table_and_no_other(state, paper):
         else:
             found = refused(stepped, claim, to, **ALL_IT_NEEDS)
             assert list(found) == ["to"]
-            assert found["to"].startswith(f"A claim cannot go from {state} to {to}")
+            assert found["to"].startswith(f"A claim at “{STATES[state]}” cannot go to “{STATES[to]}”")
     claim.refresh_from_db()
     assert claim.state == state
 
@@ -98,7 +99,7 @@ def test_a_step_is_not_before_the_step_before_it(paper):
     claim = opened(failed(), paper)
     stepped(claim, State.FILED, "2026-11-10", amount="150.00")
     assert refused(stepped, claim, State.DENIED, "2026-11-09", reason="no") == {
-        "day": "The day of this step, November 9, 2026, is before the day of the step before, November 10, 2026."
+        "day": "The day of this step, November 9, 2026, is before the day of the previous step, November 10, 2026."
     }
     stepped(claim, State.DENIED, "2026-11-10", reason="no")
 
@@ -140,7 +141,7 @@ def test_what_one_payer_credited_is_not_asked_of_another(paper):
         stepped(labor, to, amount="182.00", **named)
     # Both pay the same allowance for labor: 382.00 in all, of which 182.00 came.
     assert refused(stepped, maker, State.FILED, amount="200.01") == {
-        "amount": "$200.01 is more than what was spent and is not credited yet: $200.00."
+        "amount": "$200.01 is more than the $200.00 that was spent and has not been credited yet."
     }
     stepped(maker, State.FILED, amount="200.00")
 
@@ -185,7 +186,7 @@ def test_a_credited_claim_is_opened_again_only_by_the_payers_correction_with_a_r
     claim = taken_to(State.CREDITED, paper)
     assert refused(stepped, claim, State.FILED) == {
         "reason": "Say what the payer corrected.",
-        "payers_correction": "Only a correction by the payer reopens a credited claim.",
+        "payers_correction": "Only the payer’s own correction reopens a credited claim: check the box if that is what happened.",
     }
     stepped(claim, State.FILED, reason="credited to another claim", payers_correction=True)
     claim.refresh_from_db()
@@ -214,7 +215,7 @@ def test_whoever_comes_second_is_told_who_did_what_and_nothing_is_written(paper)
     with pytest.raises(Conflict) as found:
         stepped(claim, State.WITHDRAWN, reason="a loose plug", version=0)
     assert found.value.faults == {
-        "version": "Wren Halloran moved this claim on meanwhile, to filed on November 10, 2026. Nothing of yours was written."
+        "version": "Wren Halloran moved this claim to “filed” on November 10, 2026 meanwhile. Nothing of yours was saved."
     }
     with pytest.raises(Conflict):
         claims.change(claim.pk, version=0, edits={"reference": "7"}, by=None, on=TODAY)

@@ -91,7 +91,9 @@ def test_a_clock_let_go_with_a_reason_waits_no_more_until_it_is_taken_up_again(p
     failure = failed(repaired_on="2026-11-02", part_taken_on="2026-11-03")
     claim = opened(failure, paper)
     told = {"version": 0, "kind": "old part back", "by": None, "on": TODAY}
-    assert refused(claims.dismiss_deadline, claim.pk, why=" ", **told) == {"why": "Say why this clock counts no more."}
+    assert refused(claims.dismiss_deadline, claim.pk, why=" ", **told) == {
+        "why": "Say why this deadline no longer applies."
+    }
     claims.dismiss_deadline(claim.pk, why="they scrap it on site", **told)
     assert set(clocks(failure)) == {"claim form", "filing"}
     claims.restore_deadline(claim.pk, version=1, kind="old part back", by=None, on=TODAY)
@@ -160,7 +162,7 @@ def ended() -> models.Failure:
 
 def test_a_payer_that_promised_nothing_is_asked_only_with_a_reason(paper, ended):
     assert refused(opened, ended, paper) == {
-        "because": "This payer promised nothing for this failure; say why it is asked all the same."
+        "because": "By the terms on file this payer does not cover this failure; say why you are claiming anyway."
     }
     assert refused(opened, ended, paper, because="  ") != {}
     claim = opened(ended, paper, because="their representative asked for it")
@@ -172,7 +174,7 @@ def test_one_claim_for_a_failure_and_payer(paper):
     failure = failed()
     opened(failure, paper)
     assert refused(opened, failure, paper) == {
-        "terms": "There is a claim on Osmarik for this failure already: it is gathering."
+        "terms": "There already is a claim on Osmarik for this failure: not filed yet."
     }
     with pytest.raises(IntegrityError), transaction.atomic():
         models.Claim.objects.create(
@@ -241,10 +243,10 @@ def test_nothing_changed_counts_for_nothing(paper):
 @pytest.mark.parametrize(
     ("field", "day", "said"),
     [
-        ("part_back_on", "2026-10-31", "The day the old part went back, October 31, 2026, is before the day it failed, November 1, 2026."),
-        ("part_back_on", "2026-11-25", "The day the old part went back, November 25, 2026, is later than today."),
-        ("approved_on", "2026-10-31", "The day of the payer's leave, October 31, 2026, is before the day it failed, November 1, 2026."),
-        ("form_on", "2026-11-11", "The day it was filed, November 10, 2026, is before the day of the claim form, November 11, 2026."),
+        ("part_back_on", "2026-10-31", "The day the old part was returned, October 31, 2026, is before the day it failed, November 1, 2026."),
+        ("part_back_on", "2026-11-25", "The day the old part was returned, November 25, 2026, is later than today."),
+        ("approved_on", "2026-10-31", "The day prior approval was received, October 31, 2026, is before the day it failed, November 1, 2026."),
+        ("form_on", "2026-11-11", "The day it was filed, November 10, 2026, is before the day the claim form was filled out, November 11, 2026."),
     ],
 )  # fmt: skip
 def test_days_out_of_order_are_refused_at_their_field(field, day, said, paper):
@@ -276,11 +278,17 @@ def test_recheck_reports_a_clock_and_a_claim_that_are_not_what_they_should_be(pa
     failure.clocks.filter(kind="filing").update(last_on=dt.date(2026, 12, 3))
     models.Claim.objects.filter(pk=claim.pk).update(expected=Decimal("1.00"), credited=Decimal("2.00"))
     found = [str(one) for one in recheck.differences(on=TODAY)]
-    assert len(found) == 3
     assert "clock of filing" in found[0]
     assert "2026-12-03" in found[0]
-    assert f"claim {claim.pk}: kept" in found[1]
-    assert f"claim {claim.pk} after its steps" in found[2]
+    # Two dollars that nobody credited stand as credited, and no longer as still to be claimed.
+    for said in (
+        f"claim {claim.pk}: kept",
+        f"claim {claim.pk} after its steps",
+        "credited of failure",
+        "to claim of failure",
+    ):
+        assert sum(said in one for one in found) == 1, said
+    assert len(found) == 5
     models.Claim.objects.filter(pk=claim.pk).update(credited=Decimal(0))
     refresh.refresh([failure.unit_id], on=TODAY)
 

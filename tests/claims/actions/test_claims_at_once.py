@@ -63,7 +63,7 @@ def test_of_two_steps_at_once_one_wins_and_the_other_is_told():
     told = [one for one in found if isinstance(one, Conflict)]
     won = [one for one in found if isinstance(one, models.ClaimStep)]
     assert (len(won), len(told)) == (1, 1), found
-    assert "meanwhile, to" in str(told[0])
+    assert "moved this claim to" in str(told[0])
     claim.refresh_from_db()
     assert (claim.state, claim.version) == (won[0].went_to, 2)
     assert [step.number for step in claim.steps.all()] == [1, 2]

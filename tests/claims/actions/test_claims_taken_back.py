@@ -56,7 +56,7 @@ def test_what_it_said_stays_readable_with_who_and_why(paper):
     claim = taken_to(State.APPROVED, paper)
     stepped(claim, State.CREDITED, day="2026-11-12", amount="15.00", note="by mail", reference="CR 9")
     told = back(claim, why=" meant for claim 2 ")
-    assert told == "Credited on November 12, 2026: $15.00; by mail; their paper CR 9"
+    assert told == "Credited on November 12, 2026: $15.00; by mail; their reference CR 9"
     change = models.Change.objects.get(table="claim", object_id=claim.pk)
     assert (change.field, change.before, change.after, change.why) == ("step", told, "", "meant for claim 2")
     claim.refresh_from_db()
@@ -71,7 +71,7 @@ def test_step_by_step_it_goes_back_to_the_opening_and_no_further(paper):
     for _ in claiming.WAY[State.CREDITED]:
         back(claim)
     assert standing(claim) == before
-    assert refused(back, claim) == {"why": "This claim has taken no step yet."}
+    assert refused(back, claim) == {"why": "This claim has no step to undo yet."}
 
 
 def test_a_payer_that_was_given_up_by_mistake_can_be_asked_after_all(paper):
@@ -85,7 +85,7 @@ def test_a_payer_that_was_given_up_by_mistake_can_be_asked_after_all(paper):
 def test_why_is_wanted_and_nothing_is_done_without_it(paper):
     claim = taken_to(State.DENIED, paper)
     before = standing(claim)
-    assert refused(back, claim, why=" ") == {"why": "Say why this step is taken back."}
+    assert refused(back, claim, why=" ") == {"why": "Say why you are undoing this step."}
     assert (standing(claim), claim.steps.count()) == (before, 2)
 
 
@@ -95,8 +95,8 @@ def test_somebody_who_saw_the_claim_before_it_moved_on_is_told(paper):
     stepped(claim, State.DENIED, reason="too old")
     with pytest.raises(Conflict) as found:
         back(claim, version=seen)
-    assert "moved this claim on meanwhile, to denied on November 10, 2026" in str(found.value)
+    assert "moved this claim to “denied” on November 10, 2026 meanwhile" in str(found.value)
     back(claim)
     with pytest.raises(Conflict) as found:
         claims.step(claim.pk, version=seen, to=State.WITHDRAWN, day=dt.date(2026, 11, 12), reason="x", by=None, on=TODAY)  # fmt: skip
-    assert str(found.value) == "Somebody took a step of this claim back meanwhile. Nothing of yours was written."
+    assert str(found.value) == "Somebody took a step of this claim back meanwhile. Nothing of yours was saved."

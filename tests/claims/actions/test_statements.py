@@ -65,7 +65,7 @@ def test_a_certain_credit_is_booked_and_the_others_are_left(unit, take):
     taken = take("NR-1,,2026-02-27,120.00,Credit", "NR-2,,2026-02-27,50.00,", "NR-9,,2026-02-27,12.00,")
     assert states(taken) == {2: "matched", 3: "open", 4: "open"}
     assert why(taken) == {
-        3: "It is less than the $80.00 still to come on this claim: a part of it, perhaps.",
+        3: "It is less than the $80.00 still to come on this claim: it may be a first part.",
         4: "No claim on file has the reference NR-9.",
     }
     first.refresh_from_db()
@@ -102,7 +102,7 @@ def test_two_credits_of_one_claim_in_one_file_are_not_both_booked(unit, take):
     taken = take("NR-1,,2026-02-27,120.00,", "NR-1,,2026-02-28,120.00,")
     assert states(taken) == {2: "matched", 3: "open"}
     assert why(taken) == {
-        3: "The claim it names is credited, so it waits for no credit; record first what the payer did."
+        3: "The claim it names stands at “credited”, so no credit is expected; first record what the payer did."
     }
 
 
@@ -113,14 +113,14 @@ def test_a_credit_that_was_told_before_is_never_booked_again(unit, take):
     claimed.approved(claimed.failure(unit, "2026-02-02"), "120.00", "NR-1")
     again = take("NR-1,,2026-02-27,120.00,", "NR-1,,2026-02-28,120.00,", name="april.csv")
     assert states(again) == {2: "open", 3: "matched"}
-    assert why(again)[2].startswith("Another statement told the same credit")
+    assert why(again)[2].startswith("Another statement already has this credit")
 
 
 def test_what_fits_only_by_now_is_booked_when_somebody_looks_again(unit, take):
     row = claimed.claim(claimed.failure(unit))
     claimed.step(row, State.FILED, "2026-02-03", "120.00")
     taken = take("," + str(row.pk) + ",2026-02-27,120.00,")
-    assert why(taken)[2].startswith("The claim it names is filed")
+    assert why(taken)[2].startswith("The claim it names stands at “filed”")
     claimed.step(row, State.APPROVED, "2026-02-20", "120.00")
     assert statements.book_what_fits(statement=taken, by=None, on=TODAY) == 1
     assert statements.book_what_fits(statement=taken, by=None, on=TODAY) == 0
@@ -183,7 +183,9 @@ def test_the_same_file_is_taken_once_whatever_it_is_called(unit, take, tmp_path)
 def test_money_taken_back_is_left_to_a_person(unit, take):
     claimed.approved(claimed.failure(unit), "120.00", "NR-1")
     taken = take("NR-1,,2026-02-27,-120.00,")
-    assert why(taken) == {2: "It takes money back, which no step of a claim does by itself."}
+    assert why(taken) == {
+        2: "It takes money back. Record on the claim what the payer corrected, then set this line aside."
+    }
 
 
 # -- by hand
@@ -220,10 +222,12 @@ def test_what_the_claim_refuses_leaves_the_credit_open(unit, take):
 @pytest.mark.parametrize(
     ("day", "said"),
     [
-        pytest.param(None, "before the day of the step before", id="the statement's own, the day before the last step"),
+        pytest.param(
+            None, "before the day of the previous step", id="the statement's own, the day before the last step"
+        ),
         pytest.param("2026-02-20", None, id="the day of the last step"),
         pytest.param("2026-02-21", None, id="the day after it"),
-        pytest.param("2026-02-18", "The payer gave it on February 19, 2026", id="before the payer gave it"),
+        pytest.param("2026-02-18", "The payer’s statement says February 19, 2026", id="before the payer gave it"),
         pytest.param(TODAY.isoformat(), None, id="today"),
         pytest.param((TODAY + dt.timedelta(days=1)).isoformat(), "later than today", id="tomorrow"),
     ],
@@ -243,7 +247,7 @@ def test_a_credit_from_before_the_last_step_is_booked_on_a_day_that_somebody_cho
         return
     step = statements.credit(**told)
     assert (step.on, step.note) == (
-        chosen, "From the statement march.csv, row 2. The payer gave it on February 19, 2026.",
+        chosen, "From the statement march.csv, row 2. The payer’s statement says February 19, 2026.",
     )  # fmt: skip
     row.refresh_from_db()
     assert (row.state, row.credited) == (State.CREDITED, Decimal("120.00"))
@@ -267,7 +271,7 @@ def test_the_sentences_count_what_became_of_the_credits(unit, take):
     taken = take("NR-1,,2026-02-27,120.00,", "NR-8,,2026-02-27,10.00,", "NR-9,,2026-02-27,12.50,")
     assert queries.statement(taken.pk).sentences == (
         "Of 3 credits, 1 is booked: $120.00.",
-        "2 are left to you: $22.50.",
+        "2 are for you to decide: $22.50.",
     )
     statements.set_aside(line=taken.lines.get(row=3), why="Not ours.", by=None)
     assert queries.statement(taken.pk).sentences == (

@@ -147,7 +147,7 @@ def test_the_heading_of_the_photos_never_stands_alone_at_the_foot_of_a_page(rows
 
 def test_the_tag_says_what_goes_back_to_whom():
     (text,) = said(return_tag.pdf(TAG))
-    for words in ("Old part to go back", "indoor coil", "To Northrill", "CL-88", "May 25, 2026", "Claim 17", "NR-5521"):
+    for words in ("Old part to return", "indoor coil", "To Northrill", "CL-88", "May 25, 2026", "Claim 17", "NR-5521"):
         assert words in text
 
 

@@ -84,8 +84,8 @@ def test_the_paper_says_all_that_is_on_file(claim):
         "manufacturing defect", "flare at the head", "E7", "Jules", "Read <b>open</b> at 77 °F.", "February 3, 2026",
         "February 2, 2026", "CL-1", "CL-88", "Kessler Parts", "INV-9", "2 h", "2.5 lb (40 oz) of R-32", "cylinder C-4",
         "Wynn (certificate 608-1)", "Superheat", "21.5 F", "cooling, fan high, after 15 min", "Parts $200.00",
-        "The call $72.00", "Hours for the sensor: 1.25 × $88.00 $110.00", "Handling the part $30.00",
-        "Less the fee −$35.00", "Asked for $377.00", "May 4, 2024", "coil", "Statement 4-B, page 2",
+        "Service call $72.00", "Hours for the sensor: 1.25 × $88.00 $110.00", "Handling of the part $30.00",
+        "Less the claim fee −$35.00", "Amount claimed $377.00", "May 4, 2024", "coil", "Statement 4-B, page 2",
         "The nameplate, photo of the nameplate", "page 1 of 3",
     ):  # fmt: skip
         assert said in found, said
@@ -95,7 +95,7 @@ def test_the_paper_says_all_that_is_on_file(claim):
 
 def test_another_amount_than_the_terms_come_to_is_shown_beside_it(claim):
     claimed.step(claim, State.FILED, "2026-02-10", "300.00")
-    assert "As the terms reckon $377.00 Asked for $300.00" in text(claim.pk)
+    assert "By the terms $377.00 Amount claimed $300.00" in text(claim.pk)
 
 
 def test_a_claim_on_a_payer_that_promised_nothing_says_why_it_is_asked(claim):
@@ -129,7 +129,7 @@ def test_a_photo_that_was_dropped_is_left_out(claim):
 def test_the_tag_names_the_part_and_its_code_the_claim(claim):
     found = text(claim.pk, "tag", "technician")
     for said in (
-        "Old part to go back",
+        "Old part to return",
         "Sensor",
         "To Northrill",
         "CL-1",

@@ -44,7 +44,7 @@ def listed(client, address: str) -> list[list[object]]:
 
 def step_of(client, claim: models.Claim, to: State, **told):
     claim.refresh_from_db()
-    sent = {"version": claim.version, "to": to, "day": "2026-11-10", "key": str(uuid.uuid4())} | told
+    sent = {"version": claim.version, "to": to, "day": "2026-11-10", "key": str(uuid.uuid4()), "confirmed": "on"} | told
     return client.post(f"/claims/{claim.pk}/step", sent)
 
 
@@ -67,7 +67,7 @@ def test_claims_that_are_not_over_are_listed_by_the_day_they_were_filed(paper, o
         ("gathering", None, None, None),
         ("filed", 14, Decimal("150.00"), Decimal("150.00")),
     ]
-    assert "2 claims are not over; $150.00 is out" in words(office.get("/claims"))
+    assert "2 claims are open; $150.00 is outstanding" in words(office.get("/claims"))
 
 
 @pytest.mark.parametrize(
@@ -100,7 +100,7 @@ def test_the_list_goes_out_as_a_file(paper, office):
     assert b"".join(office.get("/claims?as=xlsx").streaming_content).startswith(b"PK")
 
 
-@pytest.mark.parametrize("address", ["/claims?state=any", "/claims/clocks", "/waiting-on-us"])
+@pytest.mark.parametrize("address", ["/claims?state=any", "/deadlines", "/on-our-desk"])
 def test_five_rows_take_no_more_queries_than_one(address, paper, office):
     opened(failed(repaired_on="2026-11-02"), paper)
     failed(repaired_on="2026-11-02")
@@ -119,20 +119,23 @@ def test_five_rows_take_no_more_queries_than_one(address, paper, office):
 
 
 @pytest.mark.parametrize(
-    ("repaired_on", "days_left", "to_do"),
+    ("repaired_on", "left", "overdue"),
     [
-        pytest.param("2026-10-26", 1, "File the claim", id="the day before the last"),
-        pytest.param("2026-10-25", 0, "File the claim", id="the last day"),
-        pytest.param("2026-10-24", -1, "Missed: file the claim", id="the day after"),
+        pytest.param("2026-10-26", "1 day left", False, id="the day before the last"),
+        pytest.param("2026-10-25", "today", False, id="the last day"),
+        pytest.param("2026-10-24", "1 day overdue", True, id="the day after"),
     ],
 )
-def test_a_clock_runs_to_its_last_day_and_is_missed_from_the_next(repaired_on, days_left, to_do, office):
+def test_a_deadline_runs_to_its_last_day_and_is_overdue_from_the_next(repaired_on, left, overdue, office):
     """The paper lets 30 days from the repair; asked on November 24, 2026."""
     claiming.paper(claims={"file_within_days": 30, "file_counted_from": "repaired_on"})
     failed("2026-10-20", repaired_on=repaired_on)
-    assert [row[:3:2] for row in listed(office, "/claims/clocks")] == [[to_do, days_left]]
-    missed = "1 clock of a claim was missed, on November 23, 2026: it stands here until done."
-    assert (missed in words(office.get("/waiting-on-us"))) is (days_left < 0)
+    (row,) = office.get("/deadlines").context["listing"].rows
+    assert row.cells[0].value == "File the claim on Osmarik for the indoor fan motor"
+    assert row.cells[3].said == left
+    assert ("1 deadline was missed and is still open." in words(office.get("/on-our-desk"))) is overdue
+    assert len(listed(office, "/deadlines?which=overdue")) == overdue
+    assert len(listed(office, "/deadlines?which=within+a+week")) == (not overdue)
 
 
 @pytest.mark.parametrize(
@@ -142,18 +145,16 @@ def test_a_clock_runs_to_its_last_day_and_is_missed_from_the_next(repaired_on, d
         pytest.param("2026-08-25", True, id="missed by more"),
     ],
 )
-def test_what_nobody_claimed_long_ago_is_listed_apart(repaired_on, too_late, office):
+def test_what_nobody_claimed_long_ago_is_no_deadline_any_more(repaired_on, too_late, office):
     claiming.paper(claims={"file_within_days": 30, "file_counted_from": "repaired_on", "part_back_within_days": 10})
     failed("2026-08-20", repaired_on=repaired_on)
-    assert len(listed(office, "/claims/clocks")) == (0 if too_late else 2)
-    assert len(listed(office, "/claims/clocks?which=too+late+to+claim")) == (2 if too_late else 0)
-    assert ("Too late to claim as the terms read: 1" in words(office.get("/claims/clocks"))) is too_late
+    assert len(listed(office, "/deadlines")) == (0 if too_late else 2)
 
 
 def test_a_claim_that_is_late_stands_however_long_ago(office):
     paper = claiming.paper(claims={"file_within_days": 30, "file_counted_from": "repaired_on"})
     opened(failed("2026-02-20", repaired_on="2026-02-25"), paper)
-    assert [row[0] for row in listed(office, "/claims/clocks")] == ["Missed: file the claim"]
+    assert [row[0] for row in listed(office, "/deadlines")] == ["File the claim on Osmarik for the indoor fan motor"]
 
 
 # ---------------------------------------------------------------------------------------------------- opening one
@@ -178,7 +179,9 @@ def test_a_payer_that_promised_nothing_wants_a_reason_and_what_was_typed_stays(p
     response = office.post(address, {"terms": paper.pk, "kinds": ["labor"], "because": " "})
     assert response.status_code == 422
     form = response.context["denied_forms"][0]
-    assert form.errors["because"] == ["This payer promised nothing for this failure; say why it is asked all the same."]
+    assert form.errors["because"] == [
+        "By the terms on file this payer does not cover this failure; say why you are claiming anyway."
+    ]
     assert form["kinds"].value() == ["labor"]
     assert office.post(address, {"terms": paper.pk, "kinds": ["labor"], "because": "goodwill"}).status_code == 302
 
@@ -189,14 +192,14 @@ def test_a_payer_is_not_asked_and_why(paper, office):
     assert office.post(address, {"terms": paper.pk, "forgo": "1"}).status_code == 422
     office.post(address, {"terms": paper.pk, "forgo": "1", "because": "nine dollars"})
     assert models.Claim.objects.get().state == "withdrawn"
-    assert listed(office, "/claims/clocks") == []
+    assert listed(office, "/deadlines") == []
 
 
 def test_a_technician_sees_where_a_claim_stands_and_opens_none(paper):
     claim = taken_to(State.FILED, paper)
     technician = company.as_role("technician")
     page = words(technician.get(f"/failures/{claim.failure_id}"))
-    assert "Filed on November 10, 2026, 14 days ago; $150.00 is asked for." in page
+    assert "Filed on November 10, 2026, 14 days ago, for $150.00." in page
     assert f"/claims/{claim.pk}" not in page
     assert technician.get(f"/claims/{claim.pk}").status_code == 403
     assert technician.post(f"/failures/{claim.failure_id}/claims", {"terms": paper.pk}).status_code == 403
@@ -229,13 +232,13 @@ def test_what_should_come_is_shown_line_by_line_as_worked_out_by_hand(office):
     page = office.get(f"/claims/{opened(failure, paper).pk}").context["page"]
     assert page.credit == (
         "Parts: $640.00.",
-        "The call: $72.00.",
+        "Service call: $72.00.",
         "Hours for the compressor: 4.5 × $88.00 = $396.00.",
         "Refrigerant R-410A: 3.005 lb × $9.00 = $27.045.",
         "Reclaiming refrigerant: $48.00.",
-        "Handling the part: $30.00.",
+        "Handling of the part: $30.00.",
         "Freight: $41.33.",
-        "Less the fee: −$35.00.",
+        "Less the claim fee: −$35.00.",
     )
     assert page.credit_total == "Expected: $1,219.38."
 
@@ -258,7 +261,7 @@ def test_what_the_payer_wants_is_there_or_missing_with_who_could_supply_it(offic
         ("the day it was repaired", True, "technician"),
         ("cause", True, "technician"),
         ("the new part's number", True, "technician"),
-        ("the payer's leave to replace", False, "payer"),
+        ("the payer's prior approval", False, "payer"),
     ]
     assert "4 of 9 are missing." in words(office.get(f"/claims/{claim.pk}"))
 
@@ -277,12 +280,48 @@ def test_a_claim_goes_from_filing_to_a_credit_in_two_parts(paper, office):
     assert step_of(office, claim, State.APPROVED, amount="347.00", reference="L-9").status_code == 302
     step_of(office, claim, State.CREDITED, day="2026-11-12", amount="200.00")
     page = words(office.get(f"/claims/{claim.pk}"))
-    assert "$347.00, of which $200.00 was credited and $147.00 is still out." in page
+    assert "$347.00; $200.00 has been credited and $147.00 is still to come." in page
     step_of(office, claim, State.CREDITED, day="2026-11-20", amount="147.00")
     page = words(office.get(f"/claims/{claim.pk}"))
-    assert "Credited: $347.00 of $347.00 asked for, the last on November 20, 2026." in page
-    assert "their paper L-9" in page
+    assert "Credited: $347.00 of the $347.00 claimed, the last of it on November 20, 2026." in page
+    assert "their reference L-9" in page
     assert [step.by.role for step in claim.steps.all()] == ["office"] * 4
+
+
+def test_a_claim_is_filed_without_papers_only_once_somebody_confirms_it(paper, office):
+    claim = opened(failed(), paper)
+    filed = {"amount": "150.00", "note": "by mail", "confirmed": ""}
+    response = step_of(office, claim, State.FILED, **filed)
+    assert response.status_code == 422
+    page = words(response)
+    assert "Still missing: photo of the nameplate, serial" not in page
+    assert "Still missing: photo of the nameplate, " in page
+    assert "Add what you can, or confirm that you are filing without it." in page
+    assert 'value="by mail"' in page
+    assert "That is right: record it anyway" in page
+    claim.refresh_from_db()
+    assert claim.state == State.GATHERING
+    assert step_of(office, claim, State.FILED, **filed | {"confirmed": "on"}).status_code == 302
+
+
+@pytest.mark.parametrize(
+    ("amount", "asks"),
+    [
+        pytest.param("149.99", False, id="a cent less"),
+        ("150.00", False),
+        pytest.param("150.01", True, id="a cent more"),
+    ],
+)
+def test_a_credit_beyond_what_was_approved_is_booked_only_once_somebody_confirms_it(amount, asks, paper, office):
+    claim = taken_to(State.APPROVED, paper)
+    credit = {"amount": amount, "day": "2026-11-20", "confirmed": ""}
+    response = step_of(office, claim, State.CREDITED, **credit)
+    assert response.status_code == (422 if asks else 302)
+    if asks:
+        said = "This is $0.01 more than the $150.00 that was approved. Check the amount, then confirm it."
+        assert said in words(response)
+        assert step_of(office, claim, State.CREDITED, **credit | {"confirmed": "on"}).status_code == 302
+    assert claim.steps.last().amount == Decimal(amount)
 
 
 def test_a_step_that_is_refused_keeps_everything_that_was_typed(paper, office):
@@ -291,7 +330,7 @@ def test_a_step_that_is_refused_keeps_everything_that_was_typed(paper, office):
     assert response.status_code == 422
     form = response.context["steps"][0]
     assert form.errors == {
-        "amount": ["$9,999.00 is more than what was spent and is not credited yet: $382.00."],
+        "amount": ["$9,999.00 is more than the $382.00 that was spent and has not been credited yet."],
         "day": ["The day of this step, November 25, 2026, is later than today."],
     }
     assert [form[name].value() for name in ("amount", "day", "note")] == ["9999", "2026-11-25", "by mail"]  # fmt: skip
@@ -312,20 +351,27 @@ def test_whoever_comes_second_sees_what_happened_and_what_they_typed(paper, offi
     assert response.status_code == 409
     stray = response.context["stray"]
     assert stray.non_field_errors() == [
-        "Somebody moved this claim on meanwhile, to denied on November 12, 2026. Nothing of yours was written."
+        "Somebody moved this claim to “denied” on November 12, 2026 meanwhile. Nothing of yours was saved."
     ]
     assert stray["note"].value() == "by phone"
     page = words(response)
     assert "Denied on November 12, 2026" in page
-    assert "Nothing of yours was written." in page
+    assert "Nothing of yours was saved." in page
     # Sent again, knowing what happened, the table itself refuses it.
     again = step_of(office, claim, State.APPROVED, day="2026-11-13", amount="150.00")
-    assert "A claim cannot go from denied to approved, only to filed or written off." in words(again)
+    assert "A claim at “denied” cannot go to “approved”, only to “filed” or “written off”." in words(again)
 
 
 def test_the_same_form_sent_twice_is_one_step(paper, office):
     claim = opened(failed(), paper)
-    sent = {"version": 0, "to": "filed", "day": "2026-11-10", "amount": "150.00", "key": str(uuid.uuid4())}
+    sent = {
+        "version": 0,
+        "to": "filed",
+        "day": "2026-11-10",
+        "amount": "150.00",
+        "confirmed": "on",
+        "key": str(uuid.uuid4()),
+    }
     for _ in range(2):
         assert office.post(f"/claims/{claim.pk}/step", sent).status_code == 302
     assert claim.steps.count() == 1
@@ -337,11 +383,11 @@ def test_the_day_of_a_clock_is_recorded_beside_it(paper, office):
     claim.refresh_from_db()
     assert (claim.part_back_on, claim.kinds) == (dt.date(2026, 11, 20), "parts;labor")
     page = words(office.get(f"/claims/{claim.pk}"))
-    assert "The old part went back on November 20, 2026, 3 days before the last day." in page
-    assert "set the day the old part went back to 2026-11-20" in page
+    assert "The old part was returned on November 20, 2026, 3 days before the last day." in page
+    assert "set the day the old part was returned to 2026-11-20" in page
     response = office.post(f"/claims/{claim.pk}/change", {"version": 1, "form_on": "2026-10-01"})
     assert response.status_code == 422
-    assert response.context["known"].errors["form_on"][0].startswith("The day of the claim form, October 1, 2026, is before")  # fmt: skip
+    assert response.context["known"].errors["form_on"][0].startswith("The day the claim form was filled out, October 1, 2026, is before")  # fmt: skip
 
 
 def test_the_numbers_and_days_are_saved_together_and_refused_together(paper, office):
@@ -354,7 +400,7 @@ def test_the_numbers_and_days_are_saved_together_and_refused_together(paper, off
     response = office.post(f"/claims/{claim.pk}/change", {"whole": "1", "version": 1, "reference": "TV 8"})
     assert response.status_code == 422
     assert response.context["known"]["reference"].value() == "TV 8"
-    assert response.context["known"].errors["kinds"] == ["Say which kinds of cost are asked for."]
+    assert response.context["known"].errors["kinds"] == ["Check at least one kind of cost to claim."]
 
 
 def test_a_step_recorded_by_mistake_is_taken_back_with_a_reason_and_stays_to_be_read(paper, office):
@@ -362,42 +408,41 @@ def test_a_step_recorded_by_mistake_is_taken_back_with_a_reason_and_stays_to_be_
     at, sent = f"/claims/{claim.pk}/take-back", {"version": claim.version, "why": ""}
     response = office.post(at, sent)
     assert response.status_code == 422
-    assert response.context["back"].errors["why"] == ["Say why this step is taken back."]
+    assert response.context["back"].errors["why"] == ["Say why you are undoing this step."]
     response = office.post(at, sent | {"why": "that letter was for claim 2"}, follow=True)
     assert "Taken back: denied on November 10, 2026: too old." in words(response)
     assert response.context["page"].state == "filed"
-    assert (
-        "Wynn Office took back a step: Denied on November 10, 2026: too old. Why: that letter was for claim 2"
-        in words(response)
+    assert "Wynn Office undid a step: Denied on November 10, 2026: too old. Why: that letter was for claim 2" in words(
+        response
     )
     # Somebody whose page still shows the denial is told, and keeps what was typed.
     response = office.post(at, sent | {"why": "me too"})
     assert response.status_code == 409
-    assert "took a step of this claim back meanwhile" in words(response)
+    assert "has undone a step of this claim meanwhile" in words(response)
     assert 'value="me too"' in words(response)
     claim.refresh_from_db()
     assert (claim.state, claim.steps.count()) == ("filed", 1)
 
 
 def test_a_claim_without_a_step_offers_no_way_back(paper, office):
-    assert "Take back the latest step" not in words(office.get(f"/claims/{opened(failed(), paper).pk}"))
+    assert "Undo the latest step" not in words(office.get(f"/claims/{opened(failed(), paper).pk}"))
 
 
 def test_a_clock_is_let_go_with_a_reason_and_counts_again(paper, office):
     claim = opened(failed(repaired_on="2026-11-02"), paper)
     sent = {"version": 0, "kind": "old part back", "why": ""}
-    response = office.post(f"/claims/{claim.pk}/let-go", sent)
+    response = office.post(f"/claims/{claim.pk}/dismiss-deadline", sent)
     assert response.status_code == 422
-    assert "Say why this clock counts no more." in words(response)
-    response = office.post(f"/claims/{claim.pk}/let-go", sent | {"kind": "us", "why": "nobody's clock"})
+    assert "Say why this deadline no longer applies." in words(response)
+    response = office.post(f"/claims/{claim.pk}/dismiss-deadline", sent | {"kind": "us", "why": "nobody's clock"})
     assert response.status_code == 422
     assert not models.ClockNote.objects.exists()
-    office.post(f"/claims/{claim.pk}/let-go", sent | {"why": "scrapped on site, they agreed"})
-    assert "It counts no more: scrapped on site, they agreed" in words(office.get(f"/claims/{claim.pk}"))
-    office.post(f"/claims/{claim.pk}/take-up", {"version": 1, "kind": "old part back"})
+    office.post(f"/claims/{claim.pk}/dismiss-deadline", sent | {"why": "scrapped on site, they agreed"})
+    assert "No longer applies: scrapped on site, they agreed" in words(office.get(f"/claims/{claim.pk}"))
+    office.post(f"/claims/{claim.pk}/restore-deadline", {"version": 1, "kind": "old part back"})
     assert not models.ClockNote.objects.exists()
     assert (
-        "Wynn Office let the clock of the old part back count again (it had counted no more: scrapped on site, they agreed)"
+        "Wynn Office restored the deadline for returning the old part (dismissed before: scrapped on site, they agreed)"
         in words(office.get(f"/claims/{claim.pk}"))
     )
     assert list(recheck.differences(on=TODAY)) == []

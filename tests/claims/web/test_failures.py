@@ -207,7 +207,7 @@ def test_photos_that_a_page_cannot_hand_back_are_asked_for_again(count, words, s
     if words is None:
         assert "id_photos_error" not in html
     else:
-        assert re.search(rf'id="id_photos_error">{words} and not kept yet: choose (it|them) again', html)
+        assert re.search(rf'id="id_photos_error">{words} and not saved yet: choose (it|them) again', html)
 
 
 # -- afterward
@@ -288,7 +288,7 @@ def test_where_the_old_part_is(unit):
 def test_voided_it_is_struck_with_its_reason(unit):
     failure, client = record(unit), company.as_role("office")
     bad = client.post(of(failure, "failure_void"), {"reason": ""})
-    assert (bad.status_code, "Say why it is voided." in bad.content.decode()) == (422, True)
+    assert (bad.status_code, "Say why you are voiding it." in bad.content.decode()) == (422, True)
     client.post(of(failure, "failure_void"), {"reason": "another unit"})
     shown = client.get(of(failure)).content.decode()
     assert "<s>Sensor failed on February 20, 2026</s>" in shown
@@ -335,7 +335,7 @@ def test_the_list_narrows_sorts_and_comes_as_a_file(unit):
     assert "sensor</span>" not in listed("?cause=power")
     assert "compressor</span>" not in listed("?shown=not+repaired")
     assert "compressor</span>" not in listed("?claimed=claimed")
-    assert "1 such failure, which counts for nothing." in " ".join(listed("?shown=voided").split())
+    assert "1 such failure, voided and not counted." in " ".join(listed("?shown=voided").split())
     text = b"".join(company.as_role("office").get(f"{reverse('failures')}?as=csv").streaming_content).decode()
     assert text.splitlines()[1].startswith(
         "2026-02-20,compressor,SB-1002,Northrill,NH-9,Den,Odile Marsh,Home,power,2026-02-24"

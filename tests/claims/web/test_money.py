@@ -9,11 +9,12 @@ from openpyxl import load_workbook
 
 from fleet import models
 from fleet.claims.queries import money as queries
+from fleet.derived import recheck
 from fleet.rules.claims import State
 from tests import claimed, company
 
 pytestmark = pytest.mark.django_db
-SINCE, TODAY = company.day("2025-03-02"), company.TODAY
+TODAY = company.TODAY
 
 
 @pytest.fixture(autouse=True)
@@ -28,16 +29,27 @@ def unit(serial: str = "SB-1002", **named) -> models.Unit:
     return made
 
 
-def page(since: str = "2025-03-02"):
-    return queries.page(since=company.day(since), on=TODAY)
+def page(since: str = "2025-03-02", until: str = "2026-03-02"):
+    return queries.page(queries.Period(company.day(since), company.day(until)), on=TODAY)
 
 
 def table(found, name: str) -> list[tuple]:
     return [tuple(cell.value for cell in row.cells) for row in found.table(name).rows]
 
 
-def test_what_came_back_of_what_could_be_claimed(django_assert_num_queries):
-    # 200.00 + 72.00 + 1.25 x 88.00 + 30.00 handling - 35.00 = 377.00 could be claimed for each.
+def figures(found) -> dict[str, tuple[str, str]]:
+    return {line.figure: (str(line.amount), str(line.above)) for line in found.figures if line.amount or line.above}
+
+
+def test_where_every_dollar_of_a_year_stands():
+    """Four failures, worked by hand: each cost a part of 200.00 and two hours at 85.00, 370.00.
+
+    Each could bring 200.00 + 72.00 + 1.25 x 88.00 + 30.00 handling - 35.00 = 377.00, so 7.00 above what it cost.
+    1. Approved in full, 100.00 credited: 270.00 of the cost is outstanding, and 7.00 above it.
+    2. 120.00 claimed, approved and credited: 250.00 is ours.
+    3. Denied: 370.00 is lost.
+    4. Nobody claimed: 370.00 can still be claimed, and 7.00 above it.
+    """
     whole = claimed.approved(claimed.failure(unit(), "2026-02-01"), "377.00")
     claimed.step(whole, State.CREDITED, "2026-02-27", "100.00")
     part = claimed.approved(claimed.failure(whole.failure.unit, "2026-02-02"), "120.00")
@@ -45,14 +57,30 @@ def test_what_came_back_of_what_could_be_claimed(django_assert_num_queries):
     denied = claimed.claim(claimed.failure(whole.failure.unit, "2026-02-03"))
     claimed.step(denied, State.FILED, "2026-02-04", "377.00")
     claimed.step(denied, State.DENIED, "2026-02-10", reason="Photo was blurred.")
+    claimed.failure(whole.failure.unit, "2026-02-04")
     found = page()
-    # 1,131.00 in all; 220.00 of it is 19.45 %.
+    assert figures(found) == {
+        "credited": ("220.00", "0.00"),
+        "out": ("270.00", "7.00"),
+        "to claim": ("370.00", "7.00"),
+        "denied": ("370.00", "0.00"),
+        "ours": ("250.00", "0.00"),
+    }
+    assert found.cost == Decimal("1480.00")
     assert found.sentences[0] == (
-        "For failures since March 2, 2025: of $1,131.00 that could be claimed, $220.00 came back: 19%."
+        "Failures from March 2, 2025 to March 2, 2026 cost us $1,480.00: payers credited $220.00; $270.00 is outstanding "
+        "with payers; $370.00 can still be claimed; $370.00 is lost; $250.00 is ours. "
+        "On top of the cost, payers and customers bring $14.00."
     )
-    assert found.sentences[1] == "$277.00 is out on 1 claim."
-    row = ("Northrill", 3, Decimal("1131.00"), Decimal("220.00"), Decimal("277.00"), Decimal("377.00"), 19)
-    assert table(found, "payer") == table(found, "maker") == [row]
+    assert found.sentences[1] == "Of these failures, 1 claim is outstanding."
+    money = [Decimal(text) for text in ("220.00", "270.00", "370.00", "370.00", "0", "0")]
+    assert table(found, "payer") == [("Northrill", *money, Decimal("14.00"))]
+    assert table(found, "maker") == [
+        ("Northrill", Decimal("1480.00"), *money, 0, 0, Decimal("250.00"), Decimal("14.00"))
+    ]
+    assert table(found, "hours") == [("Northrill", 4, Decimal("8.0"), Decimal("680.00"))]
+    # Filed on February 3, credited in full on February 27.
+    assert table(found, "waits") == [("Northrill", 1, Decimal(24), 24)]
     assert table(found, "denied") == [
         (
             str(denied.pk), "Northrill", "Northrill", "sensor", "SB-1002", "denied",
@@ -60,11 +88,51 @@ def test_what_came_back_of_what_could_be_claimed(django_assert_num_queries):
         )
     ]  # fmt: skip
     (bar,) = found.by_payer
-    assert bar.words == "Of $1,131.00 that could be claimed, $220.00 came back: 19%."
-    assert [(piece.sort, piece.x, piece.width) for piece in bar.pieces] == [
-        ("came", 0, 194), ("out", 194, 244), ("lost", 438, 333),
-    ]  # fmt: skip
-    assert bar.whole == 1000
+    assert bar.words == "$220.00 credited, $270.00 outstanding, $370.00 can still be claimed, $370.00 lost."
+
+
+@pytest.mark.parametrize(
+    ("since", "until", "failures"),
+    [
+        pytest.param("2026-02-01", "2026-02-03", 3, id="first and last day are inside"),
+        pytest.param("2026-02-02", "2026-02-03", 2, id="the day after the first"),
+        pytest.param("2026-02-01", "2026-02-02", 2, id="the day before the last"),
+        pytest.param("2026-02-04", "2026-02-28", 0, id="none"),
+    ],
+)
+def test_a_period_has_a_first_and_a_last_day(since, until, failures):
+    of = unit()
+    for number in range(1, 4):
+        claimed.approved(claimed.failure(of, f"2026-02-0{number}"), "200.00")
+    found = page(since, until)
+    assert found.cost == failures * Decimal("370.00")
+    # Nothing of another period is spoken of.
+    assert ("outstanding" in found.sentences[0]) is (failures > 0)
+    assert (found.sentences[1] == "No claim on these failures is outstanding.") is (failures == 0)
+    assert sum(row[1] for row in table(found, "age")) == failures
+
+
+def test_what_nobody_filed_in_time_is_lost_as_the_day_passes():
+    claimed.failure(unit(), "2026-01-01", repaired_on="2026-01-16")  # 45 days end on March 2
+    assert figures(page())["to claim"] == ("370.00", "7.00")
+    with claimed.on_day("2026-03-03"):
+        text = company.as_role("owner").get("/money").content.decode()
+        assert "$370.00 is lost" in text
+        assert [str(one) for one in recheck.differences(on=company.day("2026-03-03"))] == []
+
+
+def test_every_figure_opens_its_rows_and_they_add_up():
+    claimed.approved(claimed.failure(unit(), "2026-02-01"), "377.00")
+    owner = company.as_role("owner")
+    address = "/money/rows?figure=out&amp;since=2025-03-02&amp;until=2026-03-02"
+    assert address in owner.get("/money").content.decode()
+    opened = owner.get(address.replace("&amp;", "&"))
+    assert "1 row: $370.00, and $7.00 on top of the cost." in " ".join(opened.content.decode().split())
+    told = b"".join(owner.get(address.replace("&amp;", "&") + "&as=csv").streaming_content).decode("utf-8-sig")
+    (row,) = csv.DictReader(io.StringIO(told))
+    assert (row["figure"], row["amount"], row["above"], row["payer"]) == ("out", "370.00", "7.00", "Northrill")
+    assert "0 rows" not in owner.get("/money/rows?figure=denied").content.decode()
+    assert company.as_role("technician").get("/money/rows").status_code == 403
 
 
 @pytest.mark.parametrize(
@@ -75,29 +143,19 @@ def test_what_is_out_stands_under_the_days_since_it_was_filed(filed_on, place):
     row = claimed.claim(claimed.failure(unit(), "2025-12-20"))
     claimed.step(row, State.FILED, filed_on, "377.00")
     amounts = [amount for _, _, amount in table(page(), "age")]
-    assert amounts == [Decimal("377.00") if at == place else 0 for at in range(4)]
-
-
-def test_a_failure_before_the_day_counts_only_for_what_is_out():
-    row = claimed.claim(claimed.failure(unit(), "2025-12-20"))
-    claimed.step(row, State.FILED, "2026-01-02", "377.00")
-    assert page("2025-12-20").sentences[0].startswith("For failures since December 20, 2025: of $377.00")
-    later = page("2025-12-21")
-    assert later.sentences[0] == ""
-    assert table(later, "payer") == []
-    assert later.sentences[1] == "$377.00 is out on 1 claim."
+    assert amounts == [Decimal("370.00") if at == place else 0 for at in range(4)]
 
 
 def test_our_hours_against_what_payers_pay_for_them():
     # Two hours at 85.00 are 170.00; the payer pays 72.00 + 110.00 = 182.00.
     claimed.approved(claimed.failure(unit(), "2026-02-01"), "377.00")
     assert page().labor == (
-        "Our hours on 1 failure whose labor a payer bears cost $170.00; payers should pay all of it, and $12.00 more."
+        "Our labor on 1 failure that a payer covers cost $170.00; payers should pay all of it, and $12.00 more."
     )
     # Four hours at 85.00 are 340.00, 158.00 more than the allowance; both together 146.00.
     claimed.approved(claimed.failure(models.Unit.objects.get(), "2026-02-02", labor_minutes=240), "377.00")
     assert page().labor == (
-        "Our hours on 2 failures whose labor a payer bears cost $510.00; payers should pay $146.00 less than that."
+        "Our labor on 2 failures that a payer covers cost $510.00; payers should pay $146.00 less than that."
     )
 
 
@@ -117,8 +175,8 @@ def test_what_a_missed_registration_cost_unit_by_unit():
     assert found.sentences[2] == "Missed registrations cost $754.00 on 2 failures."
     day = company.day
     assert table(found, "missed") == [
-        ("SB-2", "Cato Wren", "Home", "sensor", day("2026-02-02"), "maker", "parts and labor", day("2018-06-01"), day("2018-05-08"), "The manufacturer would have paid $377.00 for parts and labor: registered on June 1, 2018, the limit was May 8, 2018.", Decimal("377.00")),
-        ("SB-1", "Odile Marsh", "Home", "sensor", day("2026-02-01"), "maker", "parts and labor", None, day("2018-05-08"), "The manufacturer would have paid $377.00 for parts and labor: never registered, the limit was May 8, 2018.", Decimal("377.00")),
+        ("SB-2", "Cato Wren", "Home", "sensor", day("2026-02-02"), "maker", "parts and labor", day("2018-06-01"), day("2018-05-08"), "The manufacturer would have paid $377.00 for parts and labor: registered on June 1, 2018; the last day to register was May 8, 2018.", Decimal("377.00")),
+        ("SB-1", "Odile Marsh", "Home", "sensor", day("2026-02-01"), "maker", "parts and labor", None, day("2018-05-08"), "The manufacturer would have paid $377.00 for parts and labor: never registered; the last day to register was May 8, 2018.", Decimal("377.00")),
     ]  # fmt: skip
     assert page("2025-03-01").sentences[2] == "Missed registrations cost $1,131.00 on 3 failures."
 
@@ -137,7 +195,11 @@ def test_a_voided_failure_costs_nothing():
     company.on_file(claimed.REGISTERED | {"replaces": "northrill-1"})
     of = unit("SB-1", started_on="2018-03-10", installed_on="2018-03-09")
     claimed.failure(of, "2026-02-01", voided_on="2026-02-02", void_reason="Wrong unit.")
-    assert page().sentences == ("", "Nothing is out.", "No missed registration cost anything.")
+    assert page().sentences == (
+        "No money is on file for failures from March 2, 2025 to March 2, 2026.",
+        "No claim on these failures is outstanding.",
+        "No missed registration cost anything.",
+    )
 
 
 def test_what_a_unit_that_is_gone_lost_still_counts():
@@ -149,13 +211,6 @@ def test_what_a_unit_that_is_gone_lost_still_counts():
     assert page().sentences[2] == "Missed registrations cost $377.00 on 1 failure."
 
 
-def test_nobody_has_claimed_yet():
-    claimed.failure(unit(), "2026-02-01", repaired_on="2026-02-03")
-    assert page().unclaimed == 1
-    claimed.claim(models.Failure.objects.get())
-    assert page().unclaimed == 0
-
-
 # -- the screen
 
 
@@ -163,33 +218,26 @@ def test_the_owner_and_the_office_see_it_and_a_technician_does_not():
     claimed.approved(claimed.failure(unit(), "2026-02-01"), "377.00")
     for role in ("owner", "office"):
         text = company.as_role(role).get("/money").content.decode()
-        assert "For failures since March 2, 2025: of $377.00 that could be claimed, $0.00 came back: 0%." in text
+        assert (
+            "Failures from March 2, 2025 to March 2, 2026 cost us $370.00: $370.00 is outstanding with payers." in text
+        )
         assert "style=" not in text
     assert company.as_role("technician").get("/money").status_code == 403
-
-
-def test_failures_that_nobody_claimed_are_counted():
-    of = unit()
-    for day, repaired_on in (("2026-02-10", "2026-02-10"), ("2026-02-11", None), ("2025-11-01", "2025-11-01")):
-        claimed.failure(of, day, repaired_on=repaired_on, part_taken_on=repaired_on)
-    claimed.claim(claimed.failure(of, "2026-02-12", repaired_on="2026-02-12"))
-    text = company.as_role("owner").get("/money").content.decode()
-    assert "2 failures that a payer may owe for are not claimed yet." in text
 
 
 def test_a_day_that_cannot_be_read_is_told_and_the_usual_one_holds():
     text = company.as_role("owner").get("/money?since=soon").content.decode()
     assert "Enter a valid date." in text
-    assert "No claim on a failure in this time is on file." in text
+    assert "No money is on file for failures from March 2, 2025 to March 2, 2026." in text
 
 
-@pytest.mark.parametrize("of", ["payer", "maker", "age", "denied", "missed"])
+@pytest.mark.parametrize("of", list(queries.TABLES))
 def test_each_table_leaves_as_a_file(of):
     claimed.approved(claimed.failure(unit(), "2026-02-01"), "377.00")
     owner = company.as_role("owner")
     told = b"".join(owner.get(f"/money?of={of}&as=csv").streaming_content).decode("utf-8-sig")
     columns = next(csv.reader(io.StringIO(told)))
-    assert columns == [column.name for column in queries.page(since=SINCE, on=TODAY).table(of).columns]
+    assert columns == [column.name for column in page().table(of).columns]
     workbook = b"".join(owner.get(f"/money?of={of}&as=xlsx").streaming_content)
     assert next(load_workbook(io.BytesIO(workbook)).active.values)[0]
     assert owner.get("/money?of=secrets&as=csv").status_code == 404

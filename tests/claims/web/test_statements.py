@@ -35,19 +35,19 @@ def test_a_statement_is_taken_and_shown(unit, office):
     claimed.approved(claimed.failure(unit), "120.00", "NR-1")
     there = send(office, "NR-1,,2026-02-27,120.00,", "NR-9,,2026-02-27,12.00,<b>Goodwill</b>")["Location"]
     page = office.get(there).content.decode()
-    assert "Of 2 credits, 1 is booked: $120.00. 1 is left to you: $12.00." in page
+    assert "Of 2 credits, 1 is booked: $120.00. 1 is for you to decide: $12.00." in page
     assert "No claim on file has the reference NR-9." in page
     assert "&lt;b&gt;Goodwill&lt;/b&gt;" in page
     listed = office.get("/statements").content.decode()
-    assert "1 credit of statements is left to you." in listed
+    assert "1 credit needs you to choose the claim." in listed
     assert "march.csv" in listed
 
 
 def test_what_is_left_waits_on_the_office_until_it_is_decided(office):
-    assert "Payers’ statements" not in office.get("/waiting-on-us").content.decode().split("<main")[1]
+    assert "Payers’ statements" not in office.get("/on-our-desk").content.decode().split("<main")[1]
     send(office, "NR-9,,2026-02-27,12.00,")
-    waiting = office.get("/waiting-on-us").content.decode()
-    assert "1 credit of payers’ statements says not for certain to which claim it belongs." in waiting
+    waiting = office.get("/on-our-desk").content.decode()
+    assert "1 credit on payers’ statements needs you to choose the claim." in waiting
 
 
 def test_the_same_file_leads_to_the_statement_that_has_it(office):
@@ -82,7 +82,7 @@ def test_what_a_person_decides_is_refused_at_its_field_with_what_they_typed(unit
     address, prefix = f"/statement-lines/{line.pk}/match", f"line{line.pk}"
     nobody = office.post(address, {})
     assert nobody.status_code == 422
-    assert "Choose the claim it belongs to, or write its number." in nobody.content.decode()
+    assert "Choose the claim, or enter its number." in nobody.content.decode()
     last = office.post(address, {f"{prefix}-claim": f"{row.pk}:{row.version}", f"{prefix}-last": "on"})
     assert last.status_code == 422
     page = last.content.decode()
@@ -90,11 +90,29 @@ def test_what_a_person_decides_is_refused_at_its_field_with_what_they_typed(unit
     assert re.search(rf'name="{prefix}-last"[^>]*checked', page)
     stale = office.post(address, {f"{prefix}-claim": f"{row.pk}:{row.version - 1}"})
     assert stale.status_code == 409
-    assert "moved this claim on meanwhile" in stale.content.decode()
+    assert "moved this claim to" in stale.content.decode()
     done = office.post(address, {f"{prefix}-claim": f"{row.pk}:{row.version}"})
     assert (done.status_code, done["Location"]) == (302, there)
     row.refresh_from_db()
     assert (row.state, str(row.credited)) == (State.APPROVED, "50.00")
+
+
+def test_a_credit_beyond_what_was_approved_is_booked_only_once_somebody_confirms_it(unit, office):
+    row = claimed.approved(claimed.failure(unit), "120.00", "NR-1")
+    there = send(office, "NR-1,,2026-02-27,130.00,")["Location"]
+    line = models.StatementLine.objects.get()
+    address, prefix = f"/statement-lines/{line.pk}/match", f"line{line.pk}"
+    shown = office.get(there).content.decode()
+    assert "It is more than the $120.00 still to come on this claim." in shown
+    assert "It is more than was approved, and that is right" in shown
+    chosen = {f"{prefix}-claim": f"{row.pk}:{row.version}"}
+    asked = office.post(address, chosen)
+    assert asked.status_code == 422
+    assert "This is $10.00 more than the $120.00 that was approved." in asked.content.decode()
+    assert models.StatementLine.objects.get().state == "open"
+    assert office.post(address, chosen | {f"{prefix}-confirmed": "on"}).status_code == 302
+    row.refresh_from_db()
+    assert (row.state, str(row.credited)) == (State.CREDITED, "130.00")
 
 
 def test_a_credit_from_before_the_last_step_asks_for_the_day_and_books_it(unit, office):
@@ -102,7 +120,7 @@ def test_a_credit_from_before_the_last_step_asks_for_the_day_and_books_it(unit, 
     there = send(office, "NR-1,,2026-02-18,120.00,")["Location"]
     line = models.StatementLine.objects.get()
     name, page = f"line{line.pk}", office.get(there).content.decode()
-    assert "February 18, 2026 is before the claim’s last step, February 20, 2026. Say on which day to book it." in page
+    assert "February 18, 2026 is before the claim’s last step, February 20, 2026. Choose the day to book it." in page
     assert re.search(rf'name="{name}-day" value="2026-02-20"', page)
     told = {f"{name}-claim": f"{row.pk}:{row.version}"}
     early = office.post(f"/statement-lines/{line.pk}/match", told | {f"{name}-day": "2026-02-19"})

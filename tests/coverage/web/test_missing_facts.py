@@ -333,4 +333,4 @@ def test_all_facts_are_counted_and_every_page_is_there(narrowed, office, monkeyp
         ("Installed by a licensed installer", "Den"),
         ("Serial", "Den"),
     ]
-    assert "4 facts that coverage depends on are not on file." in words(office.get("/waiting-on-us"))
+    assert "4 facts that coverage depends on are not on file." in words(office.get("/on-our-desk"))

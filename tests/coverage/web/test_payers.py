@@ -140,11 +140,11 @@ def test_a_technician_reads_it_and_records_nothing(unit, office):
 def test_the_desk_shows_missing_information_and_disagreements(unit, office):
     company.unit("", room="Den", started_on="2022-03-10", installed_on="2022-03-09", site="Barn")
     company.worked_out()
-    page = words(office.get("/waiting-on-us"))
+    page = words(office.get("/on-our-desk"))
     assert "1 fact that coverage depends on is not on file." in page
     assert "Payers differ" not in page.split("<main")[1]
     say(office, unit, last_on="2027-03-09")
-    assert "1 answer from payers disagrees with the terms on file." in words(office.get("/waiting-on-us"))
+    assert "1 answer from payers disagrees with the terms on file." in words(office.get("/on-our-desk"))
 
 
 def test_one_row_and_five_take_the_same_queries(unit, office):
@@ -154,7 +154,7 @@ def test_one_row_and_five_take_the_same_queries(unit, office):
         return len(found)
 
     say(office, unit, last_on="2027-03-09")
-    addresses = ("/payers-differ", f"/units/{unit.pk}", "/waiting-on-us")
+    addresses = ("/payers-differ", f"/units/{unit.pk}", "/on-our-desk")
     one = [counted(address) for address in addresses]
     for number in range(2, 6):
         say(office, unit, last_on=f"2027-02-0{number}")

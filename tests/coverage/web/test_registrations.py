@@ -1,4 +1,4 @@
-"""The queue of registrations, one system's, and Waiting on us. Asked on Monday March 2, 2026; a limit is 60 days after the install."""
+"""The queue of registrations, one system's, and On our desk. Asked on Monday March 2, 2026; a limit is 60 days after the install."""
 
 import pytest
 from django.db import connection
@@ -185,7 +185,7 @@ def test_the_closing_day_of_a_new_house_is_asked_for_once():
     models.Site.objects.update(new_construction=True)
     company.worked_out()
     assert "Waiting for a date: the deadline counts from the closing day of the new house." in words(
-        office.get("/waiting-on-us")
+        office.get("/on-our-desk")
     )
     number = models.Terms.objects.get().pk
     told = {"payer": number, f"with-{number}-date": "closed_on", f"with-{number}-day": "2026-03-01"}
@@ -354,14 +354,15 @@ def test_what_they_ask_for_stands_in_one_block(office):
 )
 def test_what_waits_is_said_first(installed_on, said, office):
     put_in(installed_on=installed_on)
-    assert said in words(office.get("/waiting-on-us"))
-    assert ("missed" in words(office.get("/waiting-on-us")).split("<h2")[0]) == ("missed" in said)
+    lead = words(office.get("/registrations")).split("<h1")[1].split("<form")[0]
+    assert said in lead
+    assert ("missed" in lead) == ("missed" in said)
 
 
 def test_an_empty_office_says_what_will_stand_here():
-    page = words(company.as_role("office").get("/waiting-on-us"))
-    assert "No unit has to be registered right now." in page
-    assert "stands here from the day it is put in" in page
+    page = words(company.as_role("office").get("/on-our-desk"))
+    assert "No deadline was missed, and none comes up within a week." in page
+    assert "No deadline is open. Registrations, sales to tell a payer of" in page
 
 
 @pytest.mark.parametrize("kind", ["csv", "xlsx"])
@@ -377,7 +378,7 @@ def test_a_file_has_a_row_for_every_unit(kind, office):
 
 
 @pytest.mark.parametrize(
-    "address", ["/waiting-on-us", "/registrations", "/registrations?state=missed", "/systems/{}/registration"]
+    "address", ["/on-our-desk", "/registrations", "/registrations?state=missed", "/systems/{}/registration"]
 )
 def test_more_rows_take_no_more_queries(address, office):
     def asked(number: int) -> int:

@@ -44,5 +44,4 @@ def test_what_is_said_first_counts_everything(office):
     for number, installed_on in ((2, "2026-01-01"), (1, "2026-01-07"), (1, "2026-02-10")):
         put_in(number, installed_on=installed_on, customer=f"To do {installed_on}")
     said = "3 registrations are due this week, the first today. 4 are to do in all. 6 were missed in the last 30 days."
-    assert said in words(office.get("/waiting-on-us"))
     assert said in words(office.get("/registrations"))

@@ -1,4 +1,4 @@
-"""Waiting on us: the office's first page."""
+"""On our desk: the office's first page."""
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -7,22 +7,21 @@ from django.views.decorators.http import require_safe
 from fleet import clock
 from fleet.calls.queries import calls
 from fleet.care.queries import visit_list
-from fleet.claims.queries import clocks, statements
+from fleet.claims.queries import statements
 from fleet.coverage.queries import missing_facts, payers
-from fleet.front.queries import waiting as queries
+from fleet.front.queries import our_desk as queries
 
 
 @require_safe
-def waiting(request: HttpRequest) -> HttpResponse:
-    """Show what waits on the office."""
+def our_desk(request: HttpRequest) -> HttpResponse:
+    """What is on our desk today."""
     on = clock.today()
     context = {
         "page": queries.page(on=on),
         "calls": calls.short(on=on),
-        "claim_clocks": clocks.short(on=on),
         "credits_left": statements.left_to_decide(),
         "to_book": visit_list.short(on=on),
         "missing_facts": missing_facts.short(on=on),
         "differing": payers.short(),
     }
-    return render(request, "waiting/waiting.html", context)
+    return render(request, "desk/desk.html", context)

@@ -13,8 +13,8 @@ from fleet import clock, models
 from fleet.claims.actions import calendars as actions
 from fleet.claims.forms.calendars import CalendarForm
 from fleet.claims.papers import calendars as drawn
-from fleet.claims.queries import calendars as queries
 from fleet.facts import company
+from fleet.front.queries import calendars as queries
 from fleet.web import access, fresh
 
 
@@ -36,7 +36,7 @@ def calendar_feed(request: HttpRequest, token: str) -> HttpResponse:
     return HttpResponse(
         drawn.ics(page),
         content_type="text/calendar; charset=utf-8",
-        headers={"Content-Disposition": 'inline; filename="claim-clocks.ics"'},
+        headers={"Content-Disposition": 'inline; filename="deadlines.ics"'},
     )
 
 

@@ -1,0 +1,427 @@
+"""Deadlines of every kind as one list: each source keeps its own rows, in the one order, and completes those that are shown."""
+
+import datetime as dt
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from heapq import merge
+from itertools import islice
+from types import SimpleNamespace
+from typing import Any, overload
+
+from django.db.models import (
+    BigIntegerField,
+    Case,
+    Count,
+    DateField,
+    F,
+    Min,
+    OuterRef,
+    Q,
+    QuerySet,
+    Subquery,
+    Value,
+    When,
+)
+from django.db.models.functions import Coalesce
+
+from fleet import models
+from fleet.claims.facts.clock_rows import LONG_AGO, counting
+from fleet.derived.claim_rows import payer_name
+from fleet.derived.rows import unpack_lost
+from fleet.elements import named
+from fleet.elements.cells import Cell, Column, Link
+from fleet.elements.listing import Filter, List, Listing
+from fleet.facts import TermsBook, Told, terms_on_file
+from fleet.rules import conditions, registration, words
+from fleet.rules import deadlines as rules
+from fleet.rules import lost as losses
+from fleet.rules.clocks import ClockKind
+from fleet.rules.dates import DAY
+from fleet.rules.deadlines import Deadline, Kind
+from fleet.rules.registration import State
+from fleet.rules.starts import start_of
+from fleet.rules.terms import Terms
+from fleet.rules.wording import deadlines as wording
+
+FIRST = 15
+WEEK = 7 * DAY
+# The one order of all sources: the rank and last day of `rules.rank`, then the kind and what tells two rows of a kind apart.
+ORDER = ("rank", "last", "kind", "first_key", "second_key")
+_BIG = BigIntegerField()
+# Asked for where a page has no row of a source, so that every page asks as many questions.
+_NONE = [0]
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where deadlines of some kinds come from.
+
+    `rows` are all of them that the filters let through, with the values of `ORDER`, in that order; the two keys name the row to
+    `complete`, which gives one `SimpleNamespace` for each: what `_row` makes of a deadline.
+    """
+
+    kinds: tuple[str, ...]
+    rows: Callable[[Any, dt.date], QuerySet[Any, Any]]
+    complete: Callable[[Sequence[Any], TermsBook, dt.date], Iterable[SimpleNamespace]]
+
+
+def _row(
+    deadline: Deadline,
+    *,
+    payer: str,
+    payer_name: str,
+    to_do: str,
+    worth: str,
+    link: Link,
+    unit: models.Unit | None,
+    site: models.Site,
+    mark: str,
+    note: str = "",
+) -> SimpleNamespace:
+    """A deadline with all that a list, a calendar and a page say of it."""
+    return SimpleNamespace(
+        deadline=deadline,
+        kind=deadline.kind,
+        last=deadline.last,
+        payer=payer,
+        payer_name=payer_name,
+        to_do=to_do,
+        worth=worth,
+        who=wording.WHO[deadline.who],
+        link=link,
+        unit=unit,
+        site=site,
+        mark=mark,
+        note=note,
+    )
+
+
+# ---------------------------------------------------------------------------------------------------- of coverage
+
+
+def _holdings(filters: Any, condition: Q, kind: Kind, day: str) -> QuerySet[models.HoldingRow, Any]:
+    """A row for each system and terms whose units have the same last day."""
+    rows = models.HoldingRow.objects.filter(condition).order_by()
+    if filters.payer:
+        rows = rows.filter(terms__payer=filters.payer)
+    if filters.text:
+        rows = rows.filter(named.text_of_unit("unit", site="system__site")(filters.text))
+    found = rows.values(
+        kind=Value(kind.value),
+        rank=Value(1, output_field=_BIG),
+        last=F(day),
+        first_key=F("system_id"),
+        second_key=F("terms_id"),
+    )
+    return found.annotate(units=Count("pk"), sample=Min("unit_id")).order_by(*ORDER)
+
+
+def _to_register(filters: Any, on: dt.date) -> QuerySet[models.HoldingRow, Any]:
+    return _holdings(filters, Q(registration=State.TO_DO), Kind.REGISTER, "deadline")
+
+
+def _to_notify(filters: Any, on: dt.date) -> QuerySet[models.HoldingRow, Any]:
+    return _holdings(filters, Q(notify_by__gte=on), Kind.NOTIFY, "notify_by")
+
+
+def _complete_holdings(rows: Sequence[Any], book: TermsBook, on: dt.date) -> Iterator[SimpleNamespace]:
+    samples = models.HoldingRow.objects.filter(
+        unit__in=[row["sample"] for row in rows] or _NONE, terms__in=[row["second_key"] for row in rows] or _NONE
+    ).select_related("unit__system__site__customer")
+    holdings = {(row.unit_id, row.terms_id): row for row in samples}
+    for row in rows:
+        holding = holdings[row["sample"], row["second_key"]]
+        terms, kind, units = book.by_code[book.codes[holding.terms_id]], Kind(row["kind"]), row["units"]
+        registering = kind is Kind.REGISTER
+        lost = unpack_lost(holding.at_stake if registering else holding.notify_stake)
+        by = terms.registration.by if registering and terms.registration else "either"
+        who = rules.registers(by) if registering else rules.WHO[kind]
+        name, unit = payer_name(terms), holding.unit
+        yield _row(
+            Deadline(kind, row["last"], who, lost=lost),
+            payer=terms.payer,
+            payer_name=name,
+            to_do=wording.to_do(kind, name, sold_on=holding.notify_sold_on),
+            worth=wording.worth(None, lost, units=units),
+            link=Link(
+                "registration" if registering else "site", unit.system_id if registering else unit.system.site_id
+            ),
+            unit=unit if units == 1 else None,
+            site=unit.system.site,
+            note=f"{unit.system.name}, {units} units" if units > 1 else "",
+            mark=f"{kind.value}/{row['first_key']}/{row['second_key']}/{row['last']}",
+        )
+
+
+# ------------------------------------------------------------------------------------------------------ of claims
+
+_UNIT = "failure__unit"
+_STEPS = [kind.value for kind, deadline in rules.OF_CLOCKS.items() if deadline in rules.STEPS_IN_ORDER]
+
+
+def _clocks(filters: Any, on: dt.date) -> QuerySet[models.ClockRow, Any]:
+    rows = _with_day(on)
+    if filters.payer:
+        rows = rows.filter(terms__payer=filters.payer)
+    if filters.text:
+        rows = rows.filter(named.text_of_unit(_UNIT, keys=("serial",))(filters.text))
+    if filters.kind:
+        rows = rows.filter(kind__in=[clock.value for clock, kind in rules.OF_CLOCKS.items() if kind == filters.kind])
+    kinds = Case(*(When(kind=clock.value, then=Value(kind.value)) for clock, kind in rules.OF_CLOCKS.items()))
+    found = rows.annotate(said=kinds).values(
+        "said", "rank", last=F("day"), first_key=F("failure_id"), second_key=F("pk")
+    )
+    return found.order_by("rank", "last", "said", "first_key", "second_key")
+
+
+def _with_day(on: dt.date) -> QuerySet[models.ClockRow]:
+    """The deadlines of claims with their day and their rank."""
+    # Whoever goes to the site goes out: the first booked visit there is the day of a step that comes before the work.
+    booked = models.Booking.objects.filter(site=OuterRef(f"{_UNIT}__system__site"), state="booked", on__gte=on)
+    day = Coalesce(
+        "last_on",
+        Case(
+            When(first=True, then=Subquery(booked.order_by("on").values("on")[:1])),
+            default=None,
+            output_field=DateField(),
+        ),
+    )
+    rank = Case(
+        When(day__isnull=False, then=Value(1)), When(first=True, then=Value(0)), default=Value(2), output_field=_BIG
+    )
+    return counting(since=on - LONG_AGO).order_by().annotate(day=day).annotate(rank=rank)
+
+
+def _complete_clocks(rows: Sequence[Any], book: TermsBook, on: dt.date) -> Iterator[SimpleNamespace]:
+    clocks = models.ClockRow.objects.select_related("claim", f"{_UNIT}__system__site__customer").in_bulk(
+        [row["second_key"] for row in rows] or _NONE
+    )
+    return (_of_clock(clocks[row["second_key"]], row["last"], book) for row in rows)
+
+
+def _of_clock(clock: models.ClockRow, last: dt.date | None, book: TermsBook) -> SimpleNamespace:
+    kind = rules.OF_CLOCKS[ClockKind(clock.kind)]
+    terms, failure, claim = book.by_code[book.codes[clock.terms_id]], clock.failure, clock.claim
+    name = claim.payer_name if claim else payer_name(terms)
+    return _row(
+        Deadline(kind, last, rules.WHO[kind], ahead=clock.first, dollars=clock.worth or None),
+        payer=terms.payer,
+        payer_name=name,
+        to_do=wording.to_do(kind, name, component=failure.component),
+        worth=wording.worth(clock.worth, kinds=clock.kinds.split(";")),
+        link=Link("claim", claim.pk) if claim else Link("claim_open", failure.pk),
+        unit=failure.unit,
+        site=failure.unit.system.site,
+        mark=f"{clock.failure_id}/{clock.terms_id}/{clock.kind}",
+        note=f"claim {claim.pk}" if claim else "no claim opened yet",
+    )
+
+
+SOURCES: tuple[Source, ...] = (
+    Source((Kind.REGISTER,), _to_register, _complete_holdings),
+    Source((Kind.NOTIFY,), _to_notify, _complete_holdings),
+    Source(tuple(rules.OF_CLOCKS.values()), _clocks, _complete_clocks),
+)
+
+
+# -------------------------------------------------------------------------------------------------------- together
+
+
+class Merged(Sequence[Any]):
+    """The rows of all sources in the one order, of which only those asked for are read."""
+
+    def __init__(self, parts: Sequence[tuple[Source, Any]], on: dt.date) -> None:
+        self.parts, self.on = parts, on
+
+    @cached_property
+    def counts(self) -> list[dict[str, Any]]:
+        """Of each source how many rows there are, and what `sentences` says of them."""
+        on, week = self.on, Q(last__range=(self.on, self.on + WEEK))
+        return [
+            rows.order_by().aggregate(
+                all=Count("first_key"),
+                steps=Count("first_key", filter=Q(rank=0)),
+                missed=Count("first_key", filter=Q(last__lt=on)),
+                week=Count("first_key", filter=week),
+                first=Min("last", filter=week),
+            )
+            for _, rows in self.parts
+        ]
+
+    def __len__(self) -> int:
+        return sum(one["all"] for one in self.counts)
+
+    def __iter__(self) -> Iterator[Any]:
+        return self._together(lambda rows: rows.iterator(chunk_size=500))
+
+    @overload
+    def __getitem__(self, at: int) -> Any: ...
+    @overload
+    def __getitem__(self, at: slice) -> Sequence[Any]: ...
+    def __getitem__(self, at: int | slice) -> Any:
+        """Rows by their places in the one order: none of a source lies further on than in its own."""
+        if isinstance(at, int):
+            return self[at : at + 1][0]
+        return list(islice(self._together(lambda rows: rows[: at.stop]), at.start or 0, at.stop))
+
+    def _together(self, read: Callable[[Any], Iterable[Any]]) -> Iterator[Any]:
+        return merge(*(_of(source, read(rows)) for source, rows in self.parts), key=_key)
+
+
+def _of(source: Source, rows: Iterable[Any]) -> Iterator[Any]:
+    """Rows with the source that they come from."""
+    return ({**row, "source": source} for row in rows)
+
+
+def _key(row: Any) -> tuple[Any, ...]:
+    return row["rank"], row["last"] or dt.date.max, row.get("kind") or row["said"], row["first_key"], row["second_key"]
+
+
+def _rows(filters: Any, on: dt.date) -> Merged:
+    wanted = [source for source in SOURCES if not filters.kind or filters.kind in source.kinds]
+    found = []
+    for source in wanted:
+        rows = source.rows(filters, on)
+        if filters.which:
+            rows = rows.filter(_WHICH[filters.which](on))
+        found.append((source, rows))
+    return Merged(found, on)
+
+
+OVERDUE, THIS_WEEK = "overdue", "within a week"
+_WHICH: dict[str, Callable[[dt.date], Q]] = {
+    OVERDUE: lambda on: Q(last__lt=on),
+    THIS_WEEK: lambda on: Q(last__range=(on, on + WEEK)),
+}
+
+
+def _complete(rows: list[Any], on: dt.date) -> list[SimpleNamespace]:
+    """The deadlines of some rows, each source completing its own, in the order they came."""
+    book, places = terms_on_file(), {id(row): place for place, row in enumerate(rows)}
+    found: list[SimpleNamespace | None] = [None] * len(rows)
+    for complete in dict.fromkeys(source.complete for source in SOURCES):
+        own = [row for row in rows if row["source"].complete is complete]
+        for row, done in zip(own, complete(own, book, on), strict=True):
+            found[places[id(row)]] = done
+    return [one for one in found if one is not None]
+
+
+def _left(row: Any, on: dt.date) -> Cell:
+    left = row.deadline.days_left(on)
+    return Cell(left, said=wording.days_left(left, ahead=row.deadline.ahead and row.last is None))
+
+
+def _named(rows: list[Any], on: dt.date) -> list[SimpleNamespace]:
+    found = _complete(rows, on)
+    for row in found:
+        row.left = _left(row, on)
+    return found
+
+
+def _what(row: Any) -> Cell:
+    if row.unit is None:
+        return Cell(row.site.name, Link("site", row.site.pk), row.note, "text")
+    return named.unit_cell(row.unit)
+
+
+def _lead(listing: Listing) -> dict[str, Any]:
+    return {"sentences": sentences(listing)}
+
+
+DEADLINES = List(
+    file="deadlines",
+    caption="Deadlines",
+    rows=_rows,
+    complete=_named,
+    lead=_lead,
+    usual="",
+    columns=(
+        Column("what", "What to do", value=lambda row: Cell(row.to_do, row.link, row.note)),
+        Column("kind", "Kind", value=lambda row: row.kind.value, shown=False),
+        Column("last_day", "Last day", "day", value="last"),
+        Column("days_left", "Days left", "number", value="left"),
+        Column("worth", "Worth"),
+        Column("who", "Who can act"),
+        Column("unit", "Unit", "serial", value=_what),
+        Column("customer", "Customer", value=lambda row: named_customer(row.site.customer)),
+        Column("phone", "Phone", value="site.customer.phone", shown=False),
+        Column("site", "Site", value="site.name", shown=False),
+        Column("payer", "Payer", "payer", shown=False),
+        Column("payer_name", "With whom", shown=False),
+    ),
+    filters=(
+        Filter("kind", choices=[(kind.value, wording.KINDS[kind]) for kind in Kind]),
+        Filter("which", "Due", (OVERDUE, THIS_WEEK)),
+        Filter("payer", choices=words.PAYERS),
+        Filter("text", "Serial, site or customer contains"),
+    ),
+)
+
+
+def named_customer(customer: models.Customer) -> Cell:
+    """A customer with the phone below."""
+    return Cell(customer.name, Link("customer", customer.pk), customer.phone)
+
+
+def sentences(listing: Listing) -> tuple[str, ...]:
+    """What of a list was missed, what comes within a week and what comes before anyone goes out, in sentences."""
+    told = listing.selected.counts
+    return wording.summary(
+        sum(one["missed"] for one in told),
+        sum(one["week"] for one in told),
+        min((one["first"] for one in told if one["first"]), default=None),
+        sum(one["steps"] for one in told),
+        on=listing.on,
+    )
+
+
+def every(*, on: dt.date) -> list[SimpleNamespace]:
+    """Every deadline that has a day, in the one order, for a calendar."""
+    return _complete([row for row in _rows(DEADLINES.filters_for(), on) if row["last"] is not None], on)
+
+
+def of_units(units: Iterable[Told], book: TermsBook, *, on: dt.date) -> list[SimpleNamespace]:
+    """The deadlines of some units whose facts are at hand, in the one order: one query more."""
+    standing = [told for told in units if told.row.removed_on is None]
+    found = [row for told in standing for row in _of_holdings(told, on)]
+    clocks = _with_day(on).select_related("claim", "failure").filter(failure__unit__in=[told.row.pk for told in units])
+    by_pk = {told.row.pk: told.row for told in units}
+    for clock in clocks:
+        clock.failure.unit = by_pk[clock.failure.unit_id]
+        found.append(_of_clock(clock, clock.day, book))  # type: ignore[attr-defined]
+    found.sort(key=lambda row: (*rules.rank(row.deadline), row.kind, row.mark))
+    for row in found:
+        row.left = _left(row, on)
+    return found
+
+
+def _of_holdings(told: Told, on: dt.date) -> Iterator[SimpleNamespace]:
+    """What is to be registered, and whom a sale is to be told to, of one unit, from its facts."""
+    for holding in told.holdings:
+        terms, start = holding.terms, start_of(told.unit, holding)
+        if registration.standing(told.unit, holding, start=start.day, asked=on).state is State.TO_DO:
+            last = registration.deadline(told.unit, holding)
+            lost = losses.by_not_registering(told.unit, holding, on=on)
+            who = rules.registers(terms.registration.by if terms.registration else "either")
+            yield _of_holding(told, terms, Deadline(Kind.REGISTER, last, who, lost=lost))
+        notice = start.day and conditions.notice_by(told.unit, holding, start=start.day, asked=on)
+        if notice and (lost := losses.by_not_notifying(told.unit, holding, notice[1], on=on)):
+            deadline = Deadline(Kind.NOTIFY, notice[1], rules.WHO[Kind.NOTIFY], lost=lost)
+            yield _of_holding(told, terms, deadline, sold_on=notice[0])
+
+
+def _of_holding(told: Told, terms: Terms, deadline: Deadline, sold_on: dt.date | None = None) -> SimpleNamespace:
+    row, name = told.row, payer_name(terms)
+    registering = deadline.kind is Kind.REGISTER
+    return _row(
+        deadline,
+        payer=terms.payer,
+        payer_name=name,
+        to_do=wording.to_do(deadline.kind, name, sold_on=sold_on),
+        worth=wording.worth(None, deadline.lost),
+        link=Link("registration", row.system_id) if registering else Link("site", row.system.site_id),
+        unit=row,
+        site=row.system.site,
+        mark=f"{deadline.kind.value}/{row.pk}/{terms.code}/{deadline.last}",
+    )
