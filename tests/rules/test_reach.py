@@ -117,6 +117,7 @@ def test_years_of_maintenance_that_are_over_need_their_records_and_the_others_ne
     [
         (Reach(YES, FOREVER), "we pay for the life of the unit"),
         (Reach(NO, day("2025-05-01")), "the customer pays (our coverage ended May 1, 2025)"),
+        (Reach(NO, None, day("2025-05-01")), "the customer pays (our coverage may have run until May 1, 2025)"),
         (Reach(NO), "the customer pays"),
         (Reach(NO, day("2025-05-01"), begins=day("2024-05-01")), "we pay from May 1, 2024 until May 1, 2025"),
         (Reach(UNKNOWN), "it is not clear whether we pay, since the start is not known"),

@@ -127,7 +127,7 @@ SENTENCES = [
     ),
     (
         reason(C.START_ASSUMED, "manufactured_on", on="2019-05-03"),
-        "We assume that coverage started on May 3, 2019, from the day it was manufactured.",
+        "We assume that coverage started on May 3, 2019, going by the day it was manufactured.",
     ),
     (
         reason(C.BEFORE_START, on="2020-05-08", until="2020-05-08"),
@@ -274,7 +274,7 @@ NEEDS = [
     (reason(C.START_UNKNOWN, "started_on"), "Find the startup day."),
     (
         reason(C.START_ASSUMED, "manufactured_on", on="2019-05-03"),
-        "Find proof of the start: May 3, 2019 is assumed from the day it was manufactured.",
+        "Find proof of when it started: we assume May 3, 2019, going by the day it was manufactured.",
     ),
     (reason(C.PLACE_UNKNOWN, "region"), "Find out which state the site is in."),
     (reason(C.PLACE_UNKNOWN, "use"), "Find out what the site is used for."),
@@ -394,7 +394,7 @@ def test_the_headline_of_a_no_is_what_decided_it():
         ),
         (
             reason(C.ANCHOR_UNKNOWN, "installed_on"),
-            "it was registered in time, counted from the day it was installed",
+            "it was registered in time (the day it was installed is not on file)",
         ),
         (reason(C.START_ASSUMED, "installed_on", on="2015-04-14"), "it did start on April 14, 2015"),
     ],

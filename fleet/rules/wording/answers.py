@@ -70,7 +70,7 @@ def _reason(reason: Reason, on: dt.date) -> str:  # noqa: C901 - one case for ea
         case Code.START_UNKNOWN:
             return f"Coverage counts from {DATES[what]}, which is not on file"
         case Code.START_ASSUMED:
-            return f"We assume that coverage started{dated(day)}, from {DATES[what]}"
+            return f"We assume that coverage started{dated(day)}, going by {DATES[what]}"
         case Code.BEFORE_START:
             return f"Coverage starts{dated(day)}, {_gap(on, day)} after the failure"
         case Code.WAITING_DAYS:
@@ -180,7 +180,7 @@ def need(reason: Reason, *, on: dt.date) -> str:  # noqa: C901 - one case for ea
         case Code.START_UNKNOWN:
             return f"Find {DATES[what]}."
         case Code.START_ASSUMED:
-            return f"Find proof of the start:{dated(day, ' ')} is assumed from {DATES[what]}."
+            return f"Find proof of when it started: we assume{dated(day, ' ')}, going by {DATES[what]}."
         case Code.PLACE_UNKNOWN:
             return "Find out which state the site is in." if what == "region" else "Find out what the site is used for."
         case Code.CONDITION_OPEN:
@@ -209,7 +209,7 @@ def provided(reason: Reason) -> str:
         case Code.REGISTER_BY:
             return f"it is registered by{dated(reason.until, ' ')}"
         case Code.ANCHOR_UNKNOWN:
-            return f"it was registered in time, counted from {DATES[reason.what]}"
+            return f"it was registered in time ({DATES[reason.what]} is not on file)"
         case Code.PLACE_UNKNOWN if reason.day is None:
             return "registration is not required there"
         case Code.PLACE_UNKNOWN:

@@ -29,10 +29,10 @@ def reaches(reach: Reach, *, asked: dt.date) -> str:
                 return f"from {in_words(reach.begins)} {_until(reach.possible)} {_provided(reach, asked)}"
             return f"from {in_words(reach.begins)} {_until(reach.certain)}{_more(reach, asked)}"
         case _ if reach.certain is not None:
-            late = f"; possibly {in_words(reach.possible)} {_provided(reach, asked)}" if reach.possible else ""
+            late = f", possibly {in_words(reach.possible)}" if reach.possible else ""
             return f"ended {in_words(reach.certain)}{late}"
         case _ if reach.possible is not None:
-            return f"ended {in_words(reach.possible)} {_provided(reach, asked)}"
+            return f"may have run {_until(reach.possible)}"
         case _:
             return "nothing"
 

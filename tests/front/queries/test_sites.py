@@ -80,7 +80,7 @@ def test_what_is_open_is_told_once():
     unit = company.unit("SB-1", maker="Brill", installed_on="2025-03-09")
     (row,) = page(unit).systems[0].units
     assert row.open == (
-        "Find proof of the start: March 9, 2025 is assumed from the day it was installed.",
+        "Find proof of when it started: we assume March 9, 2025, going by the day it was installed.",
         "Find the startup day.",
     )
 
