@@ -489,7 +489,7 @@ urlpatterns = [
         Address("people/<int:pk>/unlock", people.person_unlock, "person_unlock"),
     ),
     *owner(
-        "People: give out a link for a new password",
+        "People: make a link for a new password",
         Address("people/<int:pk>/link", people.person_link, "person_link"),
     ),
     *everybody(

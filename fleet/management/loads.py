@@ -19,9 +19,9 @@ class LoadCommand(HereCommand):
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("file", metavar="FILE")
-        parser.add_argument("--check", action="store_true", help="say what would come of it, and take nothing")
+        parser.add_argument("--check", action="store_true", help="show what would happen, and change nothing")
         parser.add_argument(
-            "--correct", action="store_true", help="where the file contradicts what is on file, take the file's word"
+            "--correct", action="store_true", help="change what is on file where the file says otherwise"
         )
 
     def handle(self, *args: object, **options: Any) -> None:
@@ -34,7 +34,7 @@ class LoadCommand(HereCommand):
                 self.stderr.write(line)
             sys.exit(1)
         self.stdout.write(
-            f"{report.rows:,} rows read: {report.added:,} {self.things} added, {report.filled:,} blanks filled,"
-            f" {report.corrected:,} facts corrected, {report.unchanged:,} rows brought nothing new."
-            + (" Nothing was taken: this was a check." if options["check"] else "")
+            f"{report.rows:,} rows read: {report.added:,} {self.things} added, {report.filled:,} blanks filled in,"
+            f" {report.corrected:,} facts changed, {report.unchanged:,} rows already on file."
+            + (" Nothing was changed: this was a check." if options["check"] else "")
         )

@@ -172,7 +172,7 @@ def test_somebody_whose_session_ended_is_taken_to_the_login_and_back(desk: Page,
     desk.context.clear_cookies()
     desk.get_by_label("Payer").select_option("maker")
     expect(desk).to_have_url(re.compile(r"/login\?next=/coverage-ending"))
-    desk.get_by_label("Name").fill("owner")
+    desk.get_by_label("Username").fill("owner")
     desk.get_by_label("Password").fill("quiet-ledger-9")
     desk.get_by_role("button", name="Log in").click()
     expect(desk).to_have_url(re.compile(r"/coverage-ending\?days=90"))

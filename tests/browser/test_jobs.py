@@ -42,7 +42,7 @@ def test_what_runs_moves_by_itself_and_the_keyboard_keeps_its_place(desk: Page, 
     expect(desk.get_by_role("progressbar")).to_have_attribute("value", "700")
     expect(stop).to_be_focused()
     desk.keyboard.press("Enter")
-    expect(desk.get_by_text("Stops at its next step.")).to_be_visible()
+    expect(desk.get_by_text("Stopping soon.")).to_be_visible()
     with pytest.raises(jobs.StopAsked):
         jobs.progress(claimed, done=800, parts=1000, at=clock.now())
     jobs.stopped(claimed, at=clock.now())

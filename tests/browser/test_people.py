@@ -47,7 +47,7 @@ def locked(name: str) -> None:
 
 def log_in_by_hand(page: Page, name: str, password: str) -> None:
     page.goto("/login")
-    page.get_by_label("Name").fill(name)
+    page.get_by_label("Username").fill(name)
     page.get_by_label("Password").fill(password)
     with page.expect_navigation():
         page.keyboard.press("Enter")
@@ -108,32 +108,32 @@ def test_a_new_person_from_the_owners_form_to_their_own_first_page(desk: Page, p
     desk.keyboard.press("Enter")
     expect(desk.get_by_role("heading", level=1)).to_have_text("Sam Vail")
     expect(desk.get_by_text("Sam Vail has a login now")).to_be_visible()
-    link = desk.get_by_label("The link").input_value()
+    link = desk.get_by_label("Link", exact=True).input_value()
     phone.goto(link)
     expect(phone).not_to_have_url(link)  # the secret is out of the address
     phone.get_by_label("New password", exact=True).fill(NEW)
     phone.get_by_label("New password again").fill(NEW)
-    phone.get_by_role("button", name="Set it").click()
-    expect(phone.get_by_text("Your new password is set. Log in with it.")).to_be_visible()
+    phone.get_by_role("button", name="Set password").click()
+    expect(phone.get_by_text("Your new password is set. Log in with it now.")).to_be_visible()
     log_in_by_hand(phone, "sam", NEW)
     expect(phone.get_by_text("Sam Vail (technician)")).to_be_visible()
     desk.reload()
-    expect(desk.get_by_label("The link")).to_have_count(0)
+    expect(desk.get_by_label("Link", exact=True)).to_have_count(0)
 
 
 def test_wrong_passwords_slow_down_and_the_owner_unlocks(desk: Page, phone: Page, office, log_in):
     for _ in range(5):
         log_in_by_hand(phone, "office", "wrong")
-    expect(phone.get_by_role("alert")).to_contain_text("The next one is looked at in 30 seconds.")
-    expect(phone.get_by_label("Name")).to_have_value("office")
+    expect(phone.get_by_role("alert")).to_contain_text("Try again in 30 seconds.")
+    expect(phone.get_by_label("Username")).to_have_value("office")
     log_in_by_hand(phone, "office", RIGHT)
-    expect(phone.get_by_role("alert")).to_contain_text("Too many wrong passwords under this name.")
+    expect(phone.get_by_role("alert")).to_contain_text("Too many wrong passwords.")
     log_in(desk, "owner")
     desk.goto("/people")
     desk.get_by_role("link", name="Wren Halloran").click()
     expect(desk.get_by_text("5 wrong passwords in a row")).to_be_visible()
-    desk.get_by_role("button", name="Forget the wrong passwords").click()
-    expect(desk.get_by_text("Wren Halloran may try to log in again.")).to_be_visible()
+    desk.get_by_role("button", name="Clear the wrong passwords").click()
+    expect(desk.get_by_text("Wren Halloran can try to log in again.")).to_be_visible()
     log_in_by_hand(phone, "office", RIGHT)
     expect(phone.get_by_text("Wren Halloran (office)")).to_be_visible()
 

@@ -166,8 +166,8 @@ def test_a_wrong_password_is_refused_without_saying_which_part_was_wrong():
     company.person("office")
     known = Client().post("/login", {"username": "office", "password": "no"}).content.decode()
     unknown = Client().post("/login", {"username": "nobody", "password": "no"}).content.decode()
-    assert "That name and password do not belong together." in known
-    assert "That name and password do not belong together." in unknown
+    assert "Wrong username or password." in known
+    assert "Wrong username or password." in unknown
 
 
 def test_the_login_leads_nowhere_else():

@@ -12,7 +12,7 @@ from fleet.refusals import Refused
 class Command(BaseCommand):
     """Add a person with a login, and print where they set its password."""
 
-    help = "Give somebody a login; prints the address at which they set its password, once and for a few days."
+    help = "Give somebody a login, and print the link to set its password (works once, for a few days)."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         """Take who it is."""
@@ -20,7 +20,7 @@ class Command(BaseCommand):
         parser.add_argument("--role", choices=Role.values, default=Role.OWNER.value, help="owner unless given")
         parser.add_argument("--first-name", default="")
         parser.add_argument("--last-name", default="")
-        parser.add_argument("--email", default="", help="where a link for a new password may be mailed")
+        parser.add_argument("--email", default="", help="where a link for a new password can be emailed")
 
     def handle(self, *args: object, **options: str) -> None:
         """Add the person."""

@@ -13,7 +13,7 @@ from fleet.refusals import Refused
 class Command(BaseCommand):
     """Write the file, and say what is in it."""
 
-    help = "Write all that is on file, photos and papers included, to one file with a digest of every part."
+    help = "Write everything on file, photos and papers included, to one file with a checksum of each part."
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("file", metavar="FILE", type=Path)
@@ -29,7 +29,7 @@ class Command(BaseCommand):
         size = options["file"].stat().st_size
         self.stdout.write(f"{rows:,} rows and {len(found.media):,} files of photos and papers: {size:,} bytes.")
         self.stdout.write(
-            "It holds customers' names and streets, and passwords' digests: keep it where nobody else reads it."
+            "It has customers' names and addresses and password hashes: keep it where nobody else can read it."
         )
         if gone := backup.missing():
             self.stderr.write(f"{gone:,} photos or papers that are on file are not on the disk, so they are not in it.")

@@ -23,7 +23,7 @@ def day(text: str) -> dt.date:
 class Command(HereCommand):
     """Answer one question, or a file of them in their order."""
 
-    help = "Say whether a failure is covered, who pays, until when, and why."
+    help = "Show whether a failure is covered, who pays, until when, and why."
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("serial", nargs="?", metavar="SERIAL")
@@ -32,8 +32,10 @@ class Command(HereCommand):
         parser.add_argument("--component", choices=words.COMPONENTS, metavar="C")
         parser.add_argument("--cause", choices=words.CAUSES, default="", metavar="C")
         parser.add_argument("--on", type=day, metavar="DAY")
-        parser.add_argument("--asked", type=day, metavar="DAY", help="today if not given")
-        parser.add_argument("--ask", metavar="FILE.csv", help=f"a file of questions: {', '.join(answers.COLUMNS)}")
+        parser.add_argument("--asked", type=day, metavar="DAY", help="the day you ask; default: today")
+        parser.add_argument(
+            "--ask", metavar="FILE.csv", help=f"a file of questions, with the columns {', '.join(answers.COLUMNS)}"
+        )
         parser.add_argument("--json", action="store_true")
 
     def handle(self, *args: object, **options: Any) -> None:
@@ -74,7 +76,7 @@ class Command(HereCommand):
         self.stdout.write(f"{found['maker']} {found['model']} {found['serial']}: {found['component']} on {on}")
         for kind, payer in found["pays"].items():
             asking = found["worth_asking"][kind]
-            self.stdout.write(f"  {kind}: {payer}" + (f" (worth asking: {', '.join(asking)})" if asking else ""))
+            self.stdout.write(f"  {kind}: {payer}" + (f" (ask: {', '.join(asking)})" if asking else ""))
         for answer in found["answers"]:
             self.stdout.write(f"  {answer['terms']}, {answer['pays_for']}: {answer['result'].replace('_', ' ')}")
             for part in (*answer["reasons"], *answer["needs"]):

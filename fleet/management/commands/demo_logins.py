@@ -9,7 +9,7 @@ from fleet.management import demo
 class Command(BaseCommand):
     """Print the demo logins that still work; nothing in a company of one's own."""
 
-    help = "Print the logins of the demo company, as far as they are still as load_demo made them."
+    help = "Print the demo company's logins that still have the password load_demo gave them."
 
     def handle(self, *args: object, **options: object) -> None:
         users = {user.username: user for user in models.User.objects.filter(is_active=True)}

@@ -17,10 +17,10 @@ from fleet.rules.dates import in_words
 class Command(HereCommand):
     """List what is due, of everybody or of one customer or site."""
 
-    help = "List what each unit is due and where it stands on a day."
+    help = "List the maintenance each unit is due, and its status on a day."
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("--on", type=dt.date.fromisoformat, metavar="DAY", help="today if not given")
+        parser.add_argument("--on", type=dt.date.fromisoformat, metavar="DAY", help="default: today")
         parser.add_argument("--customer", default="", metavar="C")
         parser.add_argument("--site", default="", metavar="S")
         parser.add_argument("--json", action="store_true")
@@ -29,7 +29,7 @@ class Command(HereCommand):
         today = clock.today()
         on, customer, site = options["on"] or today, options["customer"], options["site"]
         if care_sheet() is None:
-            self.stderr.write("No care sheet is in force; load_care puts one in force.")
+            self.stderr.write("No maintenance sheet is in effect; load one with load_care.")
         found = due_report.report(on=on, today=today, customer=customer, site=site)
         if options["json"]:
             json_list(self.stdout, found)
@@ -46,4 +46,4 @@ class Command(HereCommand):
             self.stdout.write(
                 f"{when}: {due['task']}, {unit}, {due['customer']}, {due['site']} ({due['by']}; {due['state']})"
             )
-        self.stdout.write(f"{count:,} dues.")
+        self.stdout.write(f"{count:,} maintenance tasks.")

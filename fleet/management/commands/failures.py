@@ -17,12 +17,12 @@ from fleet.rules import words
 class Command(HereCommand):
     """Print of each component how often it failed, how many are left at which age, and what to expect."""
 
-    help = "Tell of each component its unit-years, failures, rate, survival curve, Weibull fit and expected failures."
+    help = "Show for each component its unit-years, failures, rate, survival curve, Weibull fit and expected failures."
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--component", choices=words.COMPONENTS, default="", metavar="C")
-        parser.add_argument("--on", type=dt.date.fromisoformat, metavar="DAY", help="today if not given")
-        parser.add_argument("--every-cause", action="store_true", help="count failures of whatever cause")
+        parser.add_argument("--on", type=dt.date.fromisoformat, metavar="DAY", help="default: today")
+        parser.add_argument("--every-cause", action="store_true", help="count failures of every cause")
         parser.add_argument("--json", action="store_true")
 
     def handle(self, *args: object, **options: Any) -> None:

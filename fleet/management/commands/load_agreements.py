@@ -7,6 +7,6 @@ from fleet.management.loads import LoadCommand
 class Command(LoadCommand):
     """Load a file of agreements, whole or not at all."""
 
-    help = "Take a file of agreements (.csv or .xlsx), whole or not at all."
+    help = "Load a file of agreements (.csv or .xlsx), all of it or nothing."
     loader = LOADER
     things = "agreements"

@@ -31,11 +31,11 @@ _FILES = ("installs", "history", "agreements")
 class Command(HereCommand):
     """Take the demo company's files through the same actions as anybody's; do nothing where there is a customer."""
 
-    help = "Load the demo company, whole or not at all, unless customers are on file."
+    help = "Load the demo company, unless customers are already on file."
 
     def handle(self, *args: object, **options: object) -> None:
         if models.Customer.objects.exists():
-            self.stdout.write("Customers are on file: the demo company stays away.")
+            self.stdout.write("Customers are already on file, so the demo company was not loaded.")
             return
         today = clock.today()
         fixtures = Path(settings.BASE_DIR) / "fixtures"
@@ -65,7 +65,7 @@ class Command(HereCommand):
             demo_visits.bring(by=office, today=today)
             demo_bills.bring(by=office, today=today)
         units = models.Unit.objects.count()
-        self.stdout.write(f"The demo company is here: {units} units at {models.Site.objects.count()} sites.")
+        self.stdout.write(f"The demo company is loaded: {units} units at {models.Site.objects.count()} sites.")
 
 
 def _rows(path: Path, today: dt.date) -> list[dict[str, str]]:

@@ -7,6 +7,6 @@ from fleet.management.loads import LoadCommand
 class Command(LoadCommand):
     """Load a history file, whole or not at all."""
 
-    help = "Take a history file (.csv or .xlsx), whole or not at all."
+    help = "Load a history file (.csv or .xlsx), all of it or nothing."
     loader = LOADER
     things = "rows"

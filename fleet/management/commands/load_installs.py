@@ -7,6 +7,6 @@ from fleet.management.loads import LoadCommand
 class Command(LoadCommand):
     """Load an installs file, whole or not at all."""
 
-    help = "Take an installs file (.csv or .xlsx), whole or not at all."
+    help = "Load an installs file (.csv or .xlsx), all of it or nothing."
     loader = LOADER
     things = "units"

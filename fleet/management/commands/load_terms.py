@@ -11,7 +11,7 @@ from fleet.rules.tables import BadTable
 class Command(HereCommand):
     """Take terms files (.toml), all or none."""
 
-    help = "Put terms on file, from one or more .toml files; all are taken or none."
+    help = "Load terms from one or more .toml files, all of them or none."
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("files", nargs="+", metavar="FILE")
@@ -21,4 +21,4 @@ class Command(HereCommand):
             taken = terms.load_files(options["files"], by=None, on=clock.today())  # type: ignore[arg-type]
         except BadTable as refused:
             raise CommandError("\n".join(map(str, refused.faults))) from refused
-        self.stdout.write(f"{len(taken.added)} terms taken, {len(taken.unchanged)} on file already.")
+        self.stdout.write(f"{len(taken.added)} terms loaded, {len(taken.unchanged)} already on file.")

@@ -12,7 +12,7 @@ from fleet.management.here import HereCommand
 class Command(HereCommand):
     """Hold every kept row against the facts; exit 1 where one differs, unless it is asked to mend them."""
 
-    help = "Work everything out from the facts and report each kept row that differs (exit 1)."
+    help = "Work everything out again from the facts, and report each stored row that differs (exit 1)."
 
     def add_arguments(self, parser: CommandParser) -> None:
         """One option: to mend what differs."""

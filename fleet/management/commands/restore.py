@@ -12,11 +12,11 @@ from fleet.refusals import Refused
 class Command(BaseCommand):
     """Put a backup in the place of all that is on file."""
 
-    help = "Put a backup in the place of all that is on file, whole or not at all. Stop the server first."
+    help = "Replace everything on file with a backup, all of it or nothing. Stop the server first."
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("file", metavar="FILE", type=Path)
-        parser.add_argument("--replace", action="store_true", help="also where customers are on file here")
+        parser.add_argument("--replace", action="store_true", help="even if customers are on file here")
 
     def handle(self, *args: object, **options: Any) -> None:
         try:

@@ -12,10 +12,10 @@ from fleet import tasks
 class Command(BaseCommand):
     """Do what waits until nothing is left, or go on looking until told to end."""
 
-    help = "Do the work that waits in the background; with --forever, go on looking each minute until told to end."
+    help = "Do the background work that is waiting; with --forever, keep checking every minute until stopped."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("--forever", action="store_true", help="go on until told to end")
+        parser.add_argument("--forever", action="store_true", help="keep going until stopped")
 
     def handle(self, *args: object, forever: bool, **options: object) -> None:
         if forever:

@@ -11,17 +11,17 @@ from fleet.office.actions import people
 class Command(BaseCommand):
     """Forget the wrong passwords under a name, also where no mail is set up and the only owner is locked out."""
 
-    help = "Forget the wrong passwords tried under somebody's name, so that the next one is looked at."
+    help = "Clear the wrong passwords tried under a username, so that the person can log in again."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         """Take who it is."""
-        parser.add_argument("username", metavar="NAME", help="the name somebody logs in with")
+        parser.add_argument("username", metavar="NAME", help="the username")
 
     def handle(self, *args: object, **options: str) -> None:
         """Unlock the name."""
         person = models.User.objects.filter(username__iexact=options["username"].strip()).first()
         if person is None:
-            raise CommandError(f"Nobody logs in as {options['username']}.")
+            raise CommandError(f"No login has the username {options['username']}.")
         wrong = people.unlock(person=person, by=None)
         passwords = "1 wrong password is" if wrong == 1 else f"{wrong} wrong passwords are"
-        self.stdout.write(f"{passwords} forgotten: {person.username} may try to log in again.")
+        self.stdout.write(f"{passwords} cleared: {person.username} can try to log in again.")

@@ -33,7 +33,7 @@ def hours(text: str) -> Decimal:
 class Command(HereCommand):
     """List the visits planned for everybody, or of them those to one customer or site."""
 
-    help = "Plan the fewest visits that meet every due, within the hours on hand a day."
+    help = "Plan the fewest visits for all maintenance that is due, within the hours on hand each day."
 
     def add_arguments(self, parser: CommandParser) -> None:
         day = dt.date.fromisoformat
@@ -41,17 +41,15 @@ class Command(HereCommand):
         parser.add_argument("--until", type=day, required=True, metavar="DAY")
         parser.add_argument("--customer", default="", metavar="C")
         parser.add_argument("--site", default="", metavar="S")
-        parser.add_argument(
-            "--hours-per-day", type=hours, metavar="H", help="0: no limit; the house's own if not given"
-        )
+        parser.add_argument("--hours-per-day", type=hours, metavar="H", help="0: no limit; default: the hours on file")
         parser.add_argument("--json", action="store_true")
 
     def handle(self, *args: object, **options: Any) -> None:
         first, until, customer, site = (options[name] for name in ("first", "until", "customer", "site"))
         if until < first:
-            raise CommandError("--until wants a day that is not before --from.", returncode=2)
+            raise CommandError("--until must not be before --from.", returncode=2)
         if care_sheet() is None:
-            self.stderr.write("No care sheet is in force; load_care puts one in force.")
+            self.stderr.write("No maintenance sheet is in effect; load one with load_care.")
         found = visit_report.report(
             first=first,
             until=until,

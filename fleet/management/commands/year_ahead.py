@@ -29,9 +29,9 @@ class Command(HereCommand):
     def handle(self, *args: object, **options: Any) -> None:
         months = options["months"]
         if not 1 <= months <= MOST_MONTHS:
-            raise CommandError(f"--months wants a number from 1 to {MOST_MONTHS}.", returncode=2)
+            raise CommandError(f"--months must be a number from 1 to {MOST_MONTHS}.", returncode=2)
         if care_sheet() is None:
-            self.stderr.write("No care sheet is in force; load_care puts one in force.")
+            self.stderr.write("No maintenance sheet is in effect; load one with load_care.")
         found = year_json.months_ahead(first=options["first"], months=months, today=clock.today())
         if options["json"]:
             self.stdout.write(json.dumps(found, ensure_ascii=False, indent=1))
@@ -50,5 +50,5 @@ class Command(HereCommand):
             )
         claims, registration = found["claims"], found["registration"]
         self.stdout.write(f"{sum(one['coverages'] for one in found['ending']):,} coverages end in these months.")
-        self.stdout.write(f"{claims['out']} is out on {claims['claims_out']} claims.")
+        self.stdout.write(f"{claims['claims_out']} claims still to be paid: {claims['out']}.")
         self.stdout.write(f"{registration['to do']} registrations are to do.")

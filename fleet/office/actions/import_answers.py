@@ -58,10 +58,10 @@ def match(
             },
         }
         if missing := import_columns.missing(row):
-            raise Refused(f"Each row needs {', '.join(map(headings.title, missing))}: say where it comes from.")
+            raise Refused(f"Each row needs {', '.join(map(headings.title, missing))}. Say where to find it.")
         once = [name for name in matched if name not in (headings.NOTE, "notes")]
         if len(set(once)) < len(once) or not set(matched) <= set(kind.targets):
-            raise Refused("Match each of our columns with one of theirs.")
+            raise Refused("Two columns are matched to the same fact. Choose another for one of them.")
         import_columns.remember(row)
         row.plan["confirmed"] = []  # what it was said of may be read otherwise now
         row.step, row.by = "values", by
@@ -82,7 +82,7 @@ def say_values(*, imported: models.Import, values: Values, by: models.User, on: 
     with transaction.atomic():
         row = open_row(imported)
         if row.step not in ("values", "confirm", "ready"):
-            raise Refused("Match its columns first.")
+            raise Refused("Say what its columns are first.")
         said = as_json(Plan(row.columns, meanings=values.meanings, rest=values.rest, orders=values.orders))
         row.plan |= {name: said[name] for name in ("meanings", "rest", "orders")}
         for one in row.findings["values"]["unread"]:
@@ -128,7 +128,7 @@ def confirm(*, imported: models.Import, said: Confirmed, by: models.User, on: dt
     with transaction.atomic():
         row = open_row(imported)
         if row.step not in ("confirm", "ready"):
-            raise Refused("Say first what cannot be read.")
+            raise Refused("Say first what the values mean that were not understood.")
         _record(row, said)
         row.step, row.by = "confirm", by
         go_on(row, on=on)

@@ -95,9 +95,9 @@ def put_off(name: str, row: models.Import) -> models.Job:
 def waiting(pk: int, state: str) -> models.Import:
     row = models.Import.objects.filter(pk=pk, state=state).select_related("by", "job").first()
     if row is None:
-        raise Refused("The file is no longer there, or was dealt with in another way.")
+        raise Refused("This file is gone, or somebody finished with it. Look at the list of imports.")
     if not row.stored or not import_files.path_of(row.stored).exists():
-        raise Refused("The file is no longer kept. Bring it again.")
+        raise Refused("The file is no longer on file. Upload it again.")
     return row
 
 
@@ -109,7 +109,7 @@ def open_row(imported: models.Import) -> models.Import:
         or not row.stored
         or not (row.state in OPEN or (row.state in ("reading", "waiting") and not is_under_way(row)))
     ):
-        raise Conflict("It is being worked on, or was taken, or its file is no longer kept. Look at it again.")
+        raise Conflict("It is being worked on, was imported, or its file was deleted. Open it again.")
     return row
 
 

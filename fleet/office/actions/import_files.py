@@ -42,7 +42,10 @@ def keep(file: BinaryIO) -> str:
         while chunk := file.read(CHUNK):
             size += len(chunk)
             if size > settings.IMPORT_LARGEST:
-                raise Refused(f"It is larger than {settings.IMPORT_LARGEST // 1_000_000:,} MB.", "file")
+                raise Refused(
+                    f"It is larger than {settings.IMPORT_LARGEST // 1_000_000:,} MB. Split it into several files.",
+                    "file",
+                )
             out.write(chunk)
     return stored
 

@@ -65,7 +65,7 @@ def _readable(row: models.Import, plan: Plan, problems: Problems, *, on: dt.date
         for column, text in one.ambiguous:
             problems.note(number, column, f"a day that can be read one way, not {text[:60]!r}")
         for column, text in one.unread:
-            problems.note(number, column, f"something that can be read, not {text[:60]!r}" if text else "a value")
+            problems.note(number, column, f"something that can be understood, not {text[:60]!r}" if text else "a value")
         yield one
 
 

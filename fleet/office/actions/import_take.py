@@ -58,7 +58,7 @@ def take(row: models.Import, *, on: dt.date, watch: Watch) -> None:
 class _ImportHooks(Hooks):
     """Reads by the matched columns, keeps every problem, and writes what came of the file with the file's rows."""
 
-    correct_option = "“Correct what is on file”"
+    correct_option = "“Change what is on file”"
 
     def __init__(self, row: models.Import, problems: import_files.AllProblems, watch: Watch, *, on: dt.date) -> None:
         self._row = row

@@ -63,12 +63,12 @@ def ask(*, imported: models.Import, correcting: bool, checking: bool, by: models
     """Have the file checked or taken in the background."""
     row = open_row(imported)
     if row.step != "ready":
-        raise Refused("Answer first what is asked of it.")
+        raise Refused("Answer its questions first.")
     with transaction.atomic():
         changed = models.Import.objects.filter(pk=row.pk, state=imported.state, job=imported.job)
         # Of two people who press at once, one has it begun.
         if not changed.update(state="waiting"):
-            raise Conflict("Somebody else has begun with it meanwhile.")
+            raise Conflict("Somebody else just started it.")
         row.by = by
         return begin(row, correcting=correcting, checking=checking)
 
@@ -103,7 +103,7 @@ def drop(*, imported: models.Import) -> None:
     with transaction.atomic():
         row = models.Import.objects.select_for_update(of=("self",)).select_related("job").get(pk=imported.pk)
         if row.state in ("taken", "undone") or is_under_way(row):
-            raise Conflict("It was taken meanwhile, or is being worked on.")
+            raise Conflict("It was imported meanwhile, or is being worked on. Open it again.")
         row.delete()
         transaction.on_commit(lambda: import_files.remove(row.stored, row.problems_stored))
 

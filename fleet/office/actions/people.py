@@ -98,7 +98,7 @@ def unlock(*, person: models.User, by: models.User | None) -> int:
 def link(*, person: models.User, by: models.User | None) -> str:
     """The address at which somebody sets a new password, once and for a few days."""
     if not person.is_active:
-        raise Refused("Somebody who is switched off sets no password.")
+        raise Refused("This login is switched off. Switch it on first, then make a link.")
     _note(person, "link", "", "given", by=by)
     return _address(person)
 

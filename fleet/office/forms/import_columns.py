@@ -43,15 +43,15 @@ class ColumnsForm(ActionForm):
 
     rest = forms.ChoiceField(
         required=False,
-        label="Every column that is not matched",
-        choices=[("", "choose"), (headings.NOTE, "keep it in the notes"), (LEFT_OUT, "leave it out")],
+        label="Every column without a choice",
+        choices=[("", "choose one"), (headings.NOTE, "put it in the notes"), (LEFT_OUT, "do not import it")],
     )
 
     def __init__(self, data: Any = None, *, page: pages.ColumnsPage, kind: Kind, on: dt.date) -> None:
         super().__init__(data)
         self._page, self._kind, self._on = page, kind, on
         ours = [(one.name, f"{one.title} (needed)" if one.required else one.title) for one in page.ours]
-        choices = [("", "choose"), (LEFT_OUT, "leave it out"), *ours]
+        choices = [("", "choose one"), (LEFT_OUT, "do not import it"), *ours]
         for number, column in enumerate(page.columns):
             self.fields[f"column_{number}"] = forms.ChoiceField(
                 required=False, label=column.heading, choices=choices, initial=column.name
@@ -126,9 +126,9 @@ class ColumnsForm(ActionForm):
             field = f"column_{number}"
             name = cleaned.get(field, "")
             if not name and not cleaned.get("rest") and field not in self.errors:
-                self.add_error(field, "Say what it is, or leave it out.")
+                self.add_error(field, "Say what it is, or do not import it.")
             elif name in first:
-                self.add_error(field, f"“{first[name]}” is matched with this already.")
+                self.add_error(field, f"“{first[name]}” is already this column. Choose another.")
             elif name and name not in (LEFT_OUT, headings.NOTE, "notes"):
                 first[name] = column.heading
         for one in self._missing:
@@ -143,11 +143,11 @@ class ColumnsForm(ActionForm):
         text = cleaned.get(field, "").strip()
         if not text:
             if one.required and f"way_{one.name}" in self.fields:
-                self.add_error(field, "Write what it is in all rows.")
+                self.add_error(field, "Enter what it is in all rows.")
             return
         value = readable(self._kind, one.name, text, on=self._on)
         if value is None:
-            self.add_error(field, f"“{text}” cannot be read as {one.title.lower()}.")
+            self.add_error(field, f"“{text}” was not understood as {one.title.lower()}. Enter it another way.")
         else:
             cleaned[field] = value
 

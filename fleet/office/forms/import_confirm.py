@@ -43,7 +43,7 @@ class ConfirmForm(ActionForm):
                 if name == "name":
                     choices.append((DIFFERENT, "They are different customers"))
                 self._ask(
-                    f"{name}_{number}", one.title or "One customer, by the name", choices, one.answer or DIFFERENT
+                    f"{name}_{number}", one.title or "Same customer, under this name", choices, one.answer or DIFFERENT
                 )
         for number, twins in enumerate(page.twins):
             self._ask(f"twin_{number}", "What are they?", list(twins.choices), twins.answer)
@@ -102,7 +102,7 @@ class ConfirmForm(ActionForm):
                 self.add_error(f"twin_{number}", "Each of these needs a serial.")
             elif is_as_they_are and twins.must_differ and len(set(plates)) < len(plates):
                 self.add_error(
-                    f"twin_{number}", "Different units have different serials: correct the one that is wrong."
+                    f"twin_{number}", "Two units cannot have the same serial. Correct the one that is wrong."
                 )
         return self.cleaned_data
 
@@ -111,12 +111,12 @@ class ConfirmForm(ActionForm):
         state = cleaned.get(f"address_{number}_region", "").strip()
         region = places.region(state) if state else ""
         if region is None:
-            self.add_error(f"address_{number}_region", "Write a state, such as Maine or ME.")
+            self.add_error(f"address_{number}_region", "Enter a state, such as Maine or ME.")
             return
         code = cleaned.get(f"address_{number}_postcode", "").strip()
         postcode = places.postcode(code, region) if code else ""
         if postcode is None:
-            self.add_error(f"address_{number}_postcode", "Write a ZIP code, such as 04101.")
+            self.add_error(f"address_{number}_postcode", "Enter a ZIP code, such as 04101.")
             return
         cleaned[f"address_{number}"] = Address(
             cleaned[f"address_{number}_street"].strip(), cleaned[f"address_{number}_city"].strip(), region, postcode

@@ -43,10 +43,10 @@ class ValuesForm(ActionForm):
             )
         for others in page.others:
             self.fields[f"rest_{others.column}"] = forms.ChoiceField(
-                label=f"{others.count:,} other texts of {others.title}",
-                choices=[("", "choose"), (Act.NOTE, "keep them in the notes"), (Act.BLANK, "leave them blank")],
+                label=f"{others.count:,} other values of {others.title}",
+                choices=[("", "choose one"), (Act.NOTE, "put them in the notes"), (Act.BLANK, "leave them blank")],
                 initial=others.act,
-                error_messages={"required": "Say what becomes of them."},
+                error_messages={"required": "Say what to do with them."},
             )
 
     def _add(self, number: int, one: pages.Unread) -> None:
@@ -55,15 +55,15 @@ class ValuesForm(ActionForm):
         acts = [
             *([(Act.ABOVE.value, "the same as the row above")] if one.is_of_house else []),
             *([(Act.BLANK.value, "leave it blank")] if one.can_be_blank else []),
-            *([(Act.NOTE.value, "keep it in the notes")] if one.text else []),
-            *([] if one.can_be_blank else [(Act.LEAVE_OUT.value, "leave these rows out")]),
+            *([(Act.NOTE.value, "put it in the notes")] if one.text else []),
+            *([] if one.can_be_blank else [(Act.LEAVE_OUT.value, "skip these rows")]),
         ]
-        written = [] if known else [(Act.VALUE.value, "what I write beside it")]
+        written = [] if known else [(Act.VALUE.value, "what I enter beside it")]
         initial = one.act if one.act != Act.VALUE or not known else value_of
         self.fields[f"means_{number}"] = forms.ChoiceField(
             required=False,
             label=f"{one.title}: {one.text or 'blank'}",
-            choices=[("", "choose"), *known, *written, *acts],
+            choices=[("", "choose one"), *known, *written, *acts],
             initial=initial,
         )
         if not known:
@@ -125,11 +125,14 @@ class ValuesForm(ActionForm):
         field = f"value_{number}" if f"value_{number}" in self.fields else f"means_{number}"
         plain = readable(self._kind, one.column, value, on=self._on) if value else None
         if not value:
-            self.add_error(field, "Write what it means.")
+            self.add_error(field, "Enter what it means.")
         elif plain is None:
-            expected = "a day that can be read one way, such as March 8, 2024, and not later than today"
+            expected = "a date such as March 8, 2024, no later than today"
             self.add_error(
-                field, f"Write {expected}." if one.column in self._kind.days else f"“{value}” cannot be read here."
+                field,
+                f"Enter {expected}."
+                if one.column in self._kind.days
+                else f"“{value}” was not understood here. Enter it another way.",
             )
         else:
             self.cleaned_data[f"kept_{number}"] = plain

@@ -15,7 +15,7 @@ class BringForm(ActionForm):
     file = forms.FileField(
         label="File (CSV or XLSX)",
         widget=forms.ClearableFileInput(attrs={"accept": ".csv,.txt,.xlsx"}),
-        error_messages={"required": "Choose a file first.", "empty": "There is nothing in this file."},
+        error_messages={"required": "Choose a file first.", "empty": "This file is empty. Choose another."},
     )
 
     def __init__(self, data: Any = None, files: Any = None, *, kinds: list[tuple[str, str]], most: int) -> None:
@@ -24,7 +24,7 @@ class BringForm(ActionForm):
         self.fields["kind"].initial = kinds[0][0]
         self.fields[
             "file"
-        ].help_text = f"Up to {most:,} MB. The first line below any title names the columns, in any words and order."
+        ].help_text = f"Up to {most:,} MB. One line names the columns, in your own words and in any order."
 
 
 class BeginForm(ActionForm):
@@ -32,9 +32,8 @@ class BeginForm(ActionForm):
 
     correcting = forms.BooleanField(
         required=False,
-        label="Correct what is on file where the file says otherwise",
-        help_text="Without this, a file that contradicts what is on file is not imported. Check it first: it shows each fact"
-        " that would change.",
+        label="Change what is on file where this file says otherwise",
+        help_text="Otherwise a file that contradicts what is on file is not imported. Check it first to see each change.",
     )
 
     def __init__(self, data: Any = None, *, page: pages.ImportPage) -> None:

@@ -16,7 +16,7 @@ class PersonForm(ActionForm):
 
     first_name = forms.CharField(max_length=150, label="First name")
     last_name = forms.CharField(max_length=150, required=False, label="Last name")
-    email = forms.EmailField(max_length=254, required=False, label="E-mail (may stay blank)")
+    email = forms.EmailField(max_length=254, required=False, label="Email (optional)")
     role = forms.ChoiceField(choices=[("", "Choose a role"), *((role, role) for role in Role.values)])
 
     def __init__(self, data: Any = None, *, initial: Any = None) -> None:
@@ -31,7 +31,7 @@ class NewPersonForm(PersonForm):
 
     username = forms.CharField(
         max_length=150,
-        label="Logs in as (a short name; it stays)",
+        label="Username (short; it cannot be changed later)",
         validators=[User.username_validator],
         widget=forms.TextInput(attrs={"autocapitalize": "none", "spellcheck": "false"}),
     )
@@ -93,14 +93,16 @@ class ForgottenForm(forms.Form):
     """To which address a link for a new password goes."""
 
     email = forms.EmailField(
-        max_length=254, label="Your e-mail address", widget=forms.EmailInput(attrs={"autocomplete": "email"})
+        max_length=254, label="Your email address", widget=forms.EmailInput(attrs={"autocomplete": "email"})
     )
 
     def __init__(self, data: Any = None) -> None:
         super().__init__(data, label_suffix="")
 
 
-_GOOD = "At least 12 characters, 6 of them different: a few words in a row are best. Nothing common, and not your name."
+_GOOD = (
+    "At least 12 characters, 6 of them different. A few words in a row work best. Nothing common, and not your name."
+)
 
 
 class NewPasswordForm(SetPasswordForm):

@@ -13,11 +13,11 @@ STEPS = (
     ("ready", "Import", "import"),
 )
 WAYS = {
-    Way.SITE_HOME: "“Home”, or its street where a customer has several",
-    Way.SITE_STREET: "its street",
-    Way.SYSTEM_DAY: "units installed at one site on one day are one system",
-    Way.SYSTEM_OUTDOOR: "one system for each outdoor unit: the units below it, up to the next",
-    Way.MAKER_MODEL: "by the model, from the terms on file",
+    Way.SITE_HOME: "“Home”, or the street where a customer has several",
+    Way.SITE_STREET: "the street",
+    Way.SYSTEM_DAY: "units installed at one site on the same day are one system",
+    Way.SYSTEM_OUTDOOR: "one system for each outdoor unit and the units below it",
+    Way.MAKER_MODEL: "worked out from the model, by the terms on file",
 }
 _WORDS = {"owner home": "owner-occupied home", "business": "non-residential", "us": "us (we installed it)"}
 

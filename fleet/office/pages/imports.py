@@ -11,15 +11,15 @@ STANDINGS = {
     "reading": "being read",
     "asking": "questions to answer",
     "ready": "ready to import",
-    "waiting": "waiting for its turn",
+    "waiting": "waiting its turn",
     "running": "running",
     "stopped": "stopped, nothing imported",
     "failed": "failed, nothing imported",
     "checked": "checked, not imported yet",
     "taken": "imported",
     "undone": "imported and undone",
-    "refused": "not imported: something is wrong in it",
-    "gone": "never imported, file removed",
+    "refused": "not imported: corrections needed",
+    "gone": "never imported, file deleted",
 }
 
 

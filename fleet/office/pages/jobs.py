@@ -5,9 +5,9 @@ from dataclasses import dataclass
 # What people call each job of fleet.tasks.
 TITLES = {
     "catch_up": "Bring coverage up to the day",
-    "drop_old_imports": "Remove old files of imports",
+    "drop_old_imports": "Remove old import files",
     "look_ahead": "Work out the year ahead",
-    "mail_link": "Mail a link for a new password",
+    "mail_link": "Email a link for a new password",
     "read_import": "Read a file to import",
     "take_import": "Import a file",
 }

@@ -169,7 +169,7 @@ def _days(one: dict[str, Any], heading_of: dict[str, str], plan: Plan) -> pages.
     )
     counts = {order: count for order, count in one["orders"].items() if count}
     evidence = "; ".join(
-        f"{count:,} other{'s' if count > 1 else ''} can only be {order}" for order, count in counts.items()
+        f"{count:,} other date{'s' if count > 1 else ''} can only be {order}" for order, count in counts.items()
     )
     chosen = plan.orders.get(column) or (next(iter(counts)) if len(counts) == 1 else "")
     where = pages.rows_in_words(tuple(one["rows"]), one["count"])
@@ -238,14 +238,14 @@ def _beside(one: dict[str, Any], first: str, right: dict[int, str]) -> pages.Bes
 
 def _choices(one: dict[str, Any]) -> Iterator[tuple[str, str]]:
     if one["one_plate"] and one["answer"]:
-        yield "as they are", "One unit: take what all of these rows say"
+        yield "as they are", "The same unit: use what all of these rows say"
     else:
-        yield "as they are", "Different units: take each with the serial beside it"
+        yield "as they are", "Different units: use the serial shown for each"
     if len(one["rows"]) > 1:
         for each in one["rows"]:
             yield (
                 f"row {each['row']}",
-                f"One unit: take row {each['row']:,} and leave the other{'s' if len(one['rows']) > 2 else ''} out",
+                f"The same unit: use row {each['row']:,} and skip the other{'s' if len(one['rows']) > 2 else ''}",
             )
     for each in one["on_file"]:
-        yield f"unit {each['unit']}", f"It is the one on file: {each['serial']}"
+        yield f"unit {each['unit']}", f"It is the unit on file: {each['serial']}"

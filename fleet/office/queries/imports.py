@@ -28,7 +28,7 @@ def imports(titles: Mapping[str, str]) -> List:
         columns=(
             Column("name", "File", value=lambda row: Cell(row.name, Link("import", row.pk)), order=("name", "pk")),
             Column("kind", "What it brings", value=lambda row: titles.get(row.kind, row.kind)),
-            Column("state", "Where it stands", value=lambda row: pages.STANDINGS[_standing(row)]),
+            Column("state", "Status", value=lambda row: pages.STANDINGS[_standing(row)]),
             Column("rows", "Rows", "number", value="row_count"),
             Column("by", "Uploaded by", value=lambda row: str(row.by or "")),
             Column("at", "Uploaded", "moment", value=lambda row: local(row.at), order=("at", "pk")),
@@ -101,16 +101,16 @@ def _messages(row: models.Import) -> Iterator[str]:
     values = row.findings.get("values", {})
     if (empty := values.get("empty", {})).get("count"):
         where = rows_in_words(tuple(empty["rows"]), empty["count"])
-        yield f"{where[:1].upper()}{where[1:]} {'has' if empty['count'] == 1 else 'have'} no unit and {'is' if empty['count'] == 1 else 'are'} left out."
+        yield f"{where[:1].upper()}{where[1:]} {'has' if empty['count'] == 1 else 'have'} no unit and {'was' if empty['count'] == 1 else 'were'} skipped."
     if left_out := row.plan.get("left_out"):
         where = rows_in_words(tuple(left_out[:20]), len(left_out))
-        yield f"{where[:1].upper()}{where[1:]} {'is' if len(left_out) == 1 else 'are'} left out, as you said."
+        yield f"{where[:1].upper()}{where[1:]} {'is' if len(left_out) == 1 else 'are'} skipped, as you said."
     if any(meanings.get("", [""])[0] == "leave out" for meanings in row.plan.get("meanings", {}).values()):
-        yield "Rows that lack what you said are left out."
+        yield "Rows without a value you said they need are skipped."
     if merged := row.findings.get("merged"):
         yield f"{merged:,} merged cell{'s are' if merged > 1 else ' is'} read in each of {'their' if merged > 1 else 'its'} rows."
     if row.findings.get("values", {}).get("has_short_years"):
-        yield "Years of two digits are read as 1950 to 2049."
+        yield "Two-digit years are read as 1950 to 2049."
 
 
 def _filled(row: models.Import) -> Iterator[pages.Pair]:

@@ -81,8 +81,8 @@ JOBS = List(
     columns=(
         Column("work", "Work", value=lambda row: Cell(pages.title(row.name), Link("job", row.pk))),
         Column("about", "About"),
-        Column("asked_by", "Asked by", value=lambda row: str(row.by or "")),
-        Column("asked", "Asked for", "moment", value=lambda row: local(row.asked_at), order=("asked_at", "pk")),
+        Column("asked_by", "Started by", value=lambda row: str(row.by or "")),
+        Column("asked", "Started", "moment", value=lambda row: local(row.asked_at), order=("asked_at", "pk")),
         Column("ended", "Ended", "moment", value=lambda row: local(row.ended_at), order=("ended_at", "pk")),
         Column("tries", "Tries", "number"),
         Column("outcome", "Outcome", value="state", order=("state", "ended_at", "pk")),

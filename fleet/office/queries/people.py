@@ -18,7 +18,7 @@ _WHAT = {
     "login": "Login",
     "first_name": "First name",
     "last_name": "Last name",
-    "email": "E-mail",
+    "email": "Email",
     "role": "Role",
     "is_active": "May log in",
     "wrong_passwords": "Wrong passwords in a row",
@@ -54,10 +54,10 @@ def people(at: dt.datetime) -> List:
 
 _COLUMNS = (
     Column("name", "Name", value=lambda row: Cell(row.name, Link("person", row.pk)), order=("name",)),
-    Column("username", "Logs in as", order=("username",)),
+    Column("username", "Username", order=("username",)),
     Column("role", "Role", value=lambda row: row.role or "none", order=("role",)),
-    Column("standing", "Standing", order=("standing",)),
-    Column("email", "E-mail"),
+    Column("standing", "Status", order=("standing",)),
+    Column("email", "Email"),
     Column("last_here", "Last logged in", "day", order=("last_here",)),
 )
 _FILTERS = (

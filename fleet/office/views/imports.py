@@ -23,9 +23,9 @@ from fleet.web.htmx import page_or_part
 _IMPORTS = queries.imports({name: kind.title for name, kind in KINDS.items()})
 _TYPES = {".csv": "text/csv; charset=utf-8", ".xlsx": export.XLSX}
 _STOPPED = {
-    "stopped": "Stopped. Nothing of the file was imported.",
-    "running": "Asked to stop: it ends at its next step, and nothing of the file is imported.",
-    "": "It had ended already.",
+    "stopped": "Stopped. Nothing was imported.",
+    "running": "Stopping soon. Nothing is imported.",
+    "": "It had already finished.",
 }
 
 
@@ -94,7 +94,7 @@ def import_drop(request: HttpRequest, pk: int) -> HttpResponse:
     except Refused as refused:
         messages.error(request, str(refused))
         return redirect("import", pk)
-    messages.success(request, f"{row.name} is dropped. Nothing of it was imported.")
+    messages.success(request, f"{row.name} is deleted. Nothing was imported from it.")
     return redirect("imports")
 
 

@@ -13,7 +13,7 @@ from fleet.web import access
 
 _STOPPED = {
     "stopped": "Stopped.",
-    "running": "Asked to stop: it ends at its next step, and nothing of this try is kept.",
+    "running": "Stopping soon. Nothing from this try is saved.",
     "": "It had ended already.",
 }
 

@@ -73,7 +73,7 @@ def password(request: HttpRequest) -> HttpResponse:
     if request.method != "POST":
         return render(request, "people/password.html", {"form": form})
     if wait := logins.begin(name=me.username, at=clock.now()):
-        words = f"Too many wrong passwords. The next is looked at in {wait.words(clock.now())}."
+        words = f"Too many wrong passwords. Try again in {wait.words(clock.now())}."
         return render(request, "people/password.html", {"form": ChangedPasswordForm(me), "wait": words}, status=429)
     readable = form.is_valid()
     if "old_password" in form.cleaned_data:
@@ -82,7 +82,7 @@ def password(request: HttpRequest) -> HttpResponse:
         return render(request, "people/password.html", {"form": form}, status=422)
     actions.set_password(person=me, password=form.cleaned_data["new_password1"], by=me)
     update_session_auth_hash(request, me)
-    messages.success(request, "Your password is changed. Everywhere else you are logged out.")
+    messages.success(request, "Your password is changed. You are logged out everywhere else.")
     return redirect("home")
 
 
@@ -122,7 +122,7 @@ class PasswordNewView(PasswordResetConfirmView):
             person=self.user, password=form.cleaned_data["new_password1"], by=self.user, how="by a link"
         )
         del self.request.session[INTERNAL_RESET_SESSION_TOKEN]
-        messages.success(self.request, "Your new password is set. Log in with it.")
+        messages.success(self.request, "Your new password is set. Log in with it now.")
         return redirect("login")
 
 
@@ -150,7 +150,7 @@ def person_add(request: HttpRequest) -> HttpResponse:
             form.refuse(refused)
     if made is None:
         return render(request, "people/add.html", {"form": form}, status=422)
-    messages.success(request, f"{made} has a login now, and sets the password through the link below.")
+    messages.success(request, f"{made} has a login now. Give them the link below to set a password.")
     return _given(request, made)
 
 
@@ -172,7 +172,7 @@ def person_change(request: HttpRequest, pk: int) -> HttpResponse:
     except Refused as refused:
         form.refuse(refused)
         return _shown(request, pk, form)
-    messages.success(request, "Saved." if changed else "Nothing was different.")
+    messages.success(request, "Saved." if changed else "Nothing changed.")
     return redirect("person", pk)
 
 
@@ -182,7 +182,9 @@ def person_off(request: HttpRequest, pk: int) -> HttpResponse:
     user = get_object_or_404(models.User, pk=pk)
     try:
         actions.switch_off(person=user, by=access.person(request), at=clock.now())
-        messages.success(request, f"{user} is switched off: logged out everywhere, and not let in. All they did stays.")
+        messages.success(
+            request, f"{user} is switched off and logged out everywhere. Everything they did stays on file."
+        )
     except Refused as refused:
         messages.error(request, str(refused))
     return redirect("person", pk)
@@ -193,7 +195,7 @@ def person_on(request: HttpRequest, pk: int) -> HttpResponse:
     """Let somebody in again."""
     user = get_object_or_404(models.User, pk=pk)
     actions.switch_on(person=user, by=access.person(request))
-    messages.success(request, f"{user} is let in again.")
+    messages.success(request, f"{user} can log in again.")
     return redirect("person", pk)
 
 
@@ -202,7 +204,7 @@ def person_unlock(request: HttpRequest, pk: int) -> HttpResponse:
     """Forget the wrong passwords tried under somebody's name."""
     user = get_object_or_404(models.User, pk=pk)
     actions.unlock(person=user, by=access.person(request))
-    messages.success(request, f"{user} may try to log in again.")
+    messages.success(request, f"{user} can try to log in again.")
     return redirect("person", pk)
 
 
@@ -238,7 +240,7 @@ def _given(request: HttpRequest, person: models.User) -> HttpResponse:
     request.session["given"] = {"person": person.pk, "link": root.rstrip("/") + address}
     if person.email and _mail_works():
         actions.mail_soon(person=person, root=root, at=clock.now(), by=by)
-        messages.success(request, f"It is also on its way to {person.email}.")
+        messages.success(request, f"The link was also emailed to {person.email}.")
     return redirect("person", person.pk)
 
 

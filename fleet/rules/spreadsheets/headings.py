@@ -19,7 +19,7 @@ ADDRESS, FIRST_NAME, LAST_NAME, NOTE = "address", "first name", "last name", "no
 WRONG = "What is wrong"
 
 _TITLES = {
-    ADDRESS: "Address in one cell", NOTE: "Keep in the notes", "email": "Email", "region": "State", "postcode": "ZIP code",
+    ADDRESS: "Whole address in one cell", NOTE: "Put in the notes", "email": "Email", "region": "State", "postcode": "ZIP code",
     "role": "Kind of unit", "maker": "Manufacturer", "use": "Use of the house", "new_construction": "New house",
     "started_on": "Started up on", "installer": "Technician who installed it", "plate_charge_oz": "Nameplate charge (oz)",
     "plate_amps": "Nameplate amps", "attached": "Other terms bought",

@@ -459,7 +459,7 @@ def test_a_contradiction_is_refused_unless_correcting_was_asked(office):
     found = asked(brought(office, sheets.as_csv(sheets.row(1, room="Attic"))))
     assert found.state == "refused"
     (problem,) = found.report["problems"]
-    assert problem == [2, "Room", "'Den' as on file, not 'Attic' (“Correct what is on file” takes the file's word)"]
+    assert problem == [2, "Room", "'Den' as on file, not 'Attic' (“Change what is on file” takes the file's word)"]
     assert asked(found, correcting=True).state == "taken"
 
 

@@ -66,10 +66,10 @@ def test_a_sheet_goes_from_the_file_to_the_record(office):
     assert "SB-1" in page
     assert re.search(r'<option value="customer" selected>Customer \(needed\)', page)
     assert office.post(f"/import/{pk}/columns", chosen())["Location"] == f"/import/{pk}"
-    assert "It waits for its turn." in words(office.get(f"/import/{pk}"))
+    assert "Waiting its turn." in words(office.get(f"/import/{pk}"))
     tasks.drain()
     page = words(office.get(f"/import/{pk}"))
-    assert "Nothing is wrong with it, and nothing was imported yet. It would come to this: Rows 2 New" in page
+    assert "Nothing is wrong with it. Nothing was imported yet. This is what the import would do: Rows 2 New" in page
     assert "2 customers, 2 sites, 2 systems, 2 units" in page
     assert "Install date Installed on" in page
     assert "Left out Crew car" in page
@@ -101,9 +101,9 @@ def test_what_is_no_sheet_says_why(office):
 @pytest.mark.parametrize(
     ("changed", "said"),
     [
-        ({"column_9": ""}, "Say what it is, or leave it out."),
+        ({"column_9": ""}, "Say what it is, or do not import it."),
         ({"column_4": "serial"}, "“Room” is matched with this already."),
-        ({"column_5": "-"}, "Write what it is in all rows."),
+        ({"column_5": "-"}, "Enter what it is in all rows."),
         ({"column_5": "-", "way_maker": "given", "given_maker": "n/a"}, "“n/a” cannot be read as manufacturer."),
         ({"column_3": "-"}, "Each row needs Kind of unit: say where it comes from."),
     ],
@@ -134,7 +134,7 @@ def test_what_a_file_does_not_have_is_given_for_all_its_rows(office):
     assert found().plan["given"] == {"region": "US-ME", "use": "rental"}
     assert found().plan["ways"] == {"system": "day"}
     page = words(office.get(f"/import/{found().pk}"))
-    assert "System units installed at one site on one day are one system" in page
+    assert "System units installed at one site on the same day are one system" in page
     assert "State, in all rows Maine" in page
 
 
@@ -144,7 +144,7 @@ def test_days_that_could_be_months_are_asked_about_with_their_rows(office):
     assert office.get(f"/import/{pk}")["Location"] == f"/import/{pk}/values"
     response = office.get(f"/import/{pk}/values")
     page = words(response)
-    assert "Installed" not in page.partition("Days that could be two days")[0]
+    assert "Installed" not in page.partition("Dates that could be two days")[0]
     assert re.search("month first: 3/8/2021 is March 8, 2021", page)
     assert re.search("day first: 3/8/2021 is August 3, 2021", page)
     assert "In row 2. 1 other can only be month first." in page
@@ -161,7 +161,7 @@ def test_days_that_could_be_months_are_asked_about_with_their_rows(office):
     ("sent", "said"),
     [
         ({}, "Say what it means."),
-        ({"means_0": "value"}, "Write what it means."),
+        ({"means_0": "value"}, "Enter what it means."),
         ({"means_0": "value", "value_0": "3/8/21"}, "Write a day that can be read one way, such as March 8, 2024"),
         ({"means_0": "value", "value_0": "3/13/2042"}, "and not later than today."),
         ({"value_0": "soon"}, "Write a day that can be read one way"),
@@ -204,7 +204,7 @@ def test_serials_alike_are_looked_over_and_one_serial_is_not_two_units(office):
     both = {"serial_0_2": "SB-12", "serial_0_3": "SB-12"}
     assert "Choose one of these." in words(office.post(f"/import/{pk}/look-over", both))
     response = office.post(f"/import/{pk}/look-over", both | {"twin_0": "as they are"})
-    assert "Different units have different serials: correct the one that is wrong." in words(response)
+    assert "Two units cannot have the same serial. Correct the one that is wrong." in words(response)
     sent = both | {"twin_0": "as they are", "serial_0_3": "SB-13"}
     assert office.post(f"/import/{pk}/look-over", sent).status_code == 302
     tasks.drain()
@@ -230,7 +230,7 @@ def test_a_check_shows_what_would_change(office):
         office.post(f"/import/{pk}", {"do": "take" if room == "Den" else "check", "correcting": "on"})
         tasks.drain()
     page = words(office.get(f"/import/{pk}"))
-    assert "Nothing is wrong with it, and nothing was imported yet." in page
+    assert "Nothing is wrong with it. Nothing was imported yet." in page
     assert "What would change" in page
     assert "Northrill NW-9 SB-1 Room Den Attic" in page
     assert models.Unit.objects.get().room == "Den"
@@ -240,7 +240,7 @@ def test_a_refused_file_is_handed_out_with_what_is_wrong(office):
     bring(office, sheets.row(1), name="our units.csv")
     pk = match(office, column_9="attached")
     page = office.get(f"/import/{pk}")
-    assert "Nothing was imported: 1 thing is wrong with it." in words(page)
+    assert "Nothing was imported: 1 thing to correct." in words(page)
     assert "2 Crew car codes of terms on file;" in words(page)
     response = office.get(f"/import/{pk}/problems")
     assert response["Content-Type"] == "text/csv; charset=utf-8"
@@ -266,18 +266,18 @@ def test_progress_is_a_part_of_the_page_that_asks_for_itself_while_something_mov
     assert 'hx-trigger="every 1s"' in part.content.decode()
     assert "<html" not in part.content.decode()
     models.Job.objects.filter(pk=job.pk).update(parts_done=4)
-    assert "All 4 rows are checked. Importing them …" in words(office.get(f"/import/{pk}", HTTP_HX_REQUEST="true"))
+    assert "All 4 rows are checked. Importing …" in words(office.get(f"/import/{pk}", HTTP_HX_REQUEST="true"))
     import_files.say_how_far(found().stored, 500, 1_200)
     part = office.get(f"/import/{pk}", HTTP_HX_REQUEST="true")
     assert "Importing them: the coverage of 500 of 1,200 units is worked out." in words(part)
     assert '<progress value="500" max="1200"' in part.content.decode()
     assert office.post(f"/import/{pk}/stop").status_code == 302
     page = office.get(f"/import/{pk}")
-    assert "Stops at its next step. Nothing is imported." in words(page)
+    assert "Stopping soon. Nothing is imported." in words(page)
     assert "/stop" not in page.content.decode()
     models.Job.objects.filter(pk=job.pk).update(state="stopped", lease="", leased_until=None, ended_at=THEN)
     page = office.get(f"/import/{pk}", HTTP_HX_REQUEST="true").content.decode()
-    assert "Stopped. Nothing of it was imported." in page
+    assert "Stopped. Nothing was imported." in page
     assert "hx-trigger" not in page
     assert 'value="take"' in page
 
@@ -287,7 +287,7 @@ def test_work_that_failed_says_why(office):
     pk = match(office)
     office.post(f"/import/{pk}", {"do": "take"})
     models.Job.objects.filter(state="waiting").update(why="The disk is full.")
-    assert "It waits for its turn. The last try failed: The disk is full." in words(office.get(f"/import/{pk}"))
+    assert "Waiting its turn. The last try failed: The disk is full." in words(office.get(f"/import/{pk}"))
     models.Job.objects.filter(state="waiting").update(state="failed", ended_at=THEN)
     assert "nothing of it was imported. The disk is full." in words(office.get(f"/import/{pk}"))
 

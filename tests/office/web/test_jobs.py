@@ -40,7 +40,7 @@ def done(key: str) -> None:
 def test_with_nothing_to_do_the_page_says_what_will_stand_there():
     page = words(company.as_role("owner").get("/background-work"))
     assert "Nothing waits. What would keep a page waiting" in page
-    assert "None has ended yet." in page
+    assert "None finished yet." in page
     assert "every 3s" not in page
 
 
@@ -87,9 +87,9 @@ def test_what_runs_shows_how_far_it_is_and_can_be_asked_to_stop():
     assert "300 of 1,000" in page
     assert "every 3s" in page
     told = words(office.post(reverse("job_stop", args=[job.pk]), follow=True))
-    assert "Asked to stop: it ends at its next step" in told
-    assert "Stops at its next step." in told
-    assert "It had ended already." in words(office.post(reverse("job_stop", args=[job.pk]), follow=True))
+    assert "Stopping soon" in told
+    assert "Stopping soon." in told
+    assert "It had already finished." in words(office.post(reverse("job_stop", args=[job.pk]), follow=True))
     assert Job.objects.get().stop_asked
 
 

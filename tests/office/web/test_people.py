@@ -27,7 +27,7 @@ pytestmark = pytest.mark.django_db
 
 RIGHT = "quiet-ledger-9"
 NEW = "mossy lantern 47"
-NOT_TOGETHER = "That name and password do not belong together."
+NOT_TOGETHER = "Wrong username or password."
 
 
 def try_to_log_in(name: str = "office", password: str = "wrong", client: Client | None = None):
@@ -58,7 +58,7 @@ def test_the_fourth_wrong_password_costs_nothing_and_the_fifth_waits(office):
         assert (response.status_code, NOT_TOGETHER in words(response)) == (200, True)
     response = try_to_log_in()
     assert response.status_code == 429
-    assert "Too many wrong passwords under this name. The next one is looked at in 30 seconds." in words(response)
+    assert "Too many wrong passwords. Try again in 30 seconds." in words(response)
 
 
 def test_after_four_wrong_ones_the_right_one_lets_in_and_forgets_them(office):
@@ -298,7 +298,7 @@ def test_somebody_who_is_added_sets_their_own_password(owner):
         "Jules Ouellet", "jules@office.example", "technician", False,
     )  # fmt: skip
     page = words(owner.get(f"/people/{jules.pk}"))
-    assert "Has a login, and has not set its password yet." in page
+    assert "Has a login, but has not set a password yet." in page
     link = link_on(page)
     assert 'value="http' not in words(owner.get(f"/people/{jules.pk}"))  # shown once
     theirs = Client()
@@ -456,9 +456,9 @@ def test_a_command_unlocks_the_only_owner_where_no_mail_is_set_up(owner):
         assert try_to_log_in("owner", RIGHT).status_code == 429
         out = io.StringIO()
         call_command("unlock", "Owner", stdout=out)
-        assert out.getvalue() == "10 wrong passwords are forgotten: owner may try to log in again.\n"
+        assert out.getvalue() == "10 wrong passwords are cleared: owner can try to log in again.\n"
         assert try_to_log_in("owner", RIGHT).status_code == 302
-    with pytest.raises(CommandError, match="Nobody logs in as nobody"):
+    with pytest.raises(CommandError, match="No login has the username nobody"):
         call_command("unlock", "nobody")
 
 
@@ -496,10 +496,10 @@ def test_a_link_by_mail_sets_a_new_password_once(office):
     weak = theirs.post(there, {"new_password1": "short", "new_password2": "short"})
     assert "at least 12 characters" in words(weak)
     assert theirs.post(there, {"new_password1": NEW, "new_password2": NEW})["Location"] == "/login"
-    assert "Your new password is set. Log in with it." in words(theirs.get("/login"))
+    assert "Your new password is set. Log in with it now." in words(theirs.get("/login"))
     assert try_to_log_in(password=RIGHT).status_code == 200
     assert try_to_log_in(password=NEW).status_code == 302
-    assert "This link does not work anymore" in words(Client().get(link))
+    assert "This link no longer works" in words(Client().get(link))
     assert models.Change.objects.get(field="password").why == "by a link"
 
 
@@ -534,13 +534,13 @@ def test_a_link_ends_after_three_days(office):
         clocks.shift(dt.timedelta(days=3))
         assert Client().get(link).status_code == 302
         clocks.shift(1)
-        assert "This link does not work anymore" in words(Client().get(link))
+        assert "This link no longer works" in words(Client().get(link))
 
 
 def test_a_link_of_somebody_switched_off_does_not_work(office, owner):
     link = people.link(person=office, by=None)
     owner.post(f"/people/{office.pk}/off")
-    assert "This link does not work anymore" in words(Client().get(link))
+    assert "This link no longer works" in words(Client().get(link))
     ask_for_link("wren@office.example")
     assert mail.outbox == []
     owner.post(f"/people/{office.pk}/link")
@@ -551,8 +551,8 @@ def test_a_link_of_somebody_switched_off_does_not_work(office, owner):
     "link", ["/password/new/MQ/abc-def", "/password/new/x/y", "/password/new/OTk5OTk5/set-password"]
 )
 def test_a_made_up_link_does_not_work(link, office):
-    assert "This link does not work anymore" in words(Client().get(link))
-    assert "This link does not work anymore" in words(Client().post(link, {"new_password1": NEW, "new_password2": NEW}))
+    assert "This link no longer works" in words(Client().get(link))
+    assert "This link no longer works" in words(Client().post(link, {"new_password1": NEW, "new_password2": NEW}))
 
 
 def test_the_password_stands_in_no_log_and_the_link_in_no_row(office):

@@ -518,7 +518,7 @@ def test_the_command_takes_checks_corrects_and_refuses(tmp_path):
     path = str(written(tmp_path / "fleet.csv", [RENEE]))
     code, out, _ = run("load_installs", path, "--check")
     assert (code, models.Unit.objects.count()) == (0, 0)
-    assert out.endswith("Nothing was taken: this was a check.\n")
+    assert out.endswith("Nothing was changed: this was a check.\n")
     assert run("load_installs", path)[0] == 0
     assert unit().maker == "Osmarik"
     written(tmp_path / "fleet.csv", [RENEE | {"installed_on": "2019-05-04"}])
