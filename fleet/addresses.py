@@ -428,6 +428,7 @@ urlpatterns = [
         Address("import/<int:pk>/other-sheet", import_steps.import_other_sheet, "import_other_sheet"),
         Address("import/<int:pk>/stop", imports.import_stop, "import_stop"),
         Address("import/<int:pk>/drop", imports.import_drop, "import_drop"),
+        Address("import/<int:pk>/undo", imports.import_undo_one, "import_undo"),
         Address("import/<int:pk>/problems", imports.import_problems, "import_problems"),
     ),
     # -- The outlook

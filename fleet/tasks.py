@@ -36,7 +36,7 @@ from fleet.business.actions import outlook
 from fleet.derived import refresh
 from fleet.facts import company
 from fleet.later import nudge, nudged
-from fleet.office.actions import import_course, import_take, imports, jobs, people
+from fleet.office.actions import import_course, import_take, import_undo, imports, jobs, people
 from fleet.refusals import Refused
 
 # A task of the queue hands over to the next after this long, so that a worker that is asked to end soon does.
@@ -128,6 +128,12 @@ def take_import(run: Run, *, imported: int) -> None:
     """Check or take a file that somebody brought."""
     watch = import_take.Watch(run.progress, run.heed, run.finishing)
     imports.take(imported=imported, on=clock.today(), watch=watch)
+
+
+@job
+def undo_import(run: Run, *, imported: int, why: str, whose: int) -> None:
+    """Undo an import; on SQLite nobody else can write meanwhile."""
+    import_undo.undo(imported=imported, why=why, whose=whose, on=clock.today(), finishing=run.finishing)
 
 
 @job(daily=True)

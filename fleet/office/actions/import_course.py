@@ -86,8 +86,11 @@ def begin(row: models.Import, *, correcting: bool, checking: bool) -> models.Job
     return put_off("take_import", row)
 
 
-def put_off(name: str, row: models.Import) -> models.Job:
-    row.job = later(name, key=f"{name} {row.pk} {uuid.uuid4().hex}", about=row.name, by=row.by, imported=row.pk)
+def put_off(name: str, row: models.Import, *, by: models.User | None = None, why: str | None = None) -> models.Job:
+    """Have something done with a file in the background; `by` is whoever wants it, if not who brought the file last."""
+    key = f"{name} {row.pk} {uuid.uuid4().hex}"
+    reason = {} if why is None else {"why": why, "whose": by.pk if by else None}
+    row.job = later(name, key=key, about=row.name, by=by or row.by, imported=row.pk, **reason)  # type: ignore[arg-type]
     models.Import.objects.filter(pk=row.pk).update(job=row.job)
     return row.job
 

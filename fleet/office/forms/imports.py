@@ -27,6 +27,17 @@ class BringForm(ActionForm):
         ].help_text = f"Up to {most:,} MB. One line names the columns, in your own words and in any order."
 
 
+class UndoForm(ActionForm):
+    """Why an import is undone."""
+
+    why = forms.CharField(
+        label="Why",
+        max_length=300,
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+        error_messages={"required": "Say why this import is undone."},
+    )
+
+
 class BeginForm(ActionForm):
     """Whether facts on file are corrected."""
 

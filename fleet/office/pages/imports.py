@@ -18,6 +18,7 @@ STANDINGS = {
     "checked": "checked, not imported yet",
     "taken": "imported",
     "undone": "imported and undone",
+    "undoing": "being undone",
     "refused": "not imported: corrections needed",
     "gone": "never imported, file deleted",
 }
@@ -97,6 +98,8 @@ class ImportPage:
     why: str
     is_ready: bool
     can_undo: bool
+    in_the_way: str
+    undone: str
     steps: tuple[Step, ...]
     pairs: tuple[Pair, ...]
     filled: tuple[Pair, ...]
@@ -111,7 +114,7 @@ class ImportPage:
     @property
     def is_moving(self) -> bool:
         """Whether this will soon look different."""
-        return self.standing in ("reading", "waiting", "running")
+        return self.standing in ("reading", "waiting", "running", "undoing")
 
     @property
     def is_taking(self) -> bool:

@@ -10,6 +10,7 @@ TITLES = {
     "mail_link": "Email a link for a new password",
     "read_import": "Read a file to import",
     "take_import": "Import a file",
+    "undo_import": "Undo an import",
 }
 
 STATES = ("done", "stopped", "failed")

@@ -59,7 +59,9 @@ def one(pk: int, kind: pages.Kind, *, how_far: tuple[int, int]) -> pages.ImportP
         correcting=row.correcting,
         why=job.why if job and standing in ("failed", "waiting") else "",
         is_ready=row.step == "ready",
-        can_undo=row.state == "taken" and row.load_id is not None and row.kind == "installs",
+        can_undo=standing == "taken" and row.load_id is not None,
+        in_the_way=_in_the_way(row) if standing == "taken" else "",
+        undone=_undone(row) if standing == "undone" else "",
         steps=import_steps.steps(row, "ready"),
         pairs=tuple(pages.Pair(heading, headings.title(name)) for heading, name in _in_order(row)),
         filled=tuple(_filled(row)),
@@ -79,6 +81,8 @@ def one(pk: int, kind: pages.Kind, *, how_far: tuple[int, int]) -> pages.ImportP
 
 def _standing(row: models.Import) -> str:
     """Where a file stands: while a job has it, where the job stands."""
+    if row.state == "taken" and row.job is not None and _is_undoing(row) and row.job.state in ("waiting", "running"):
+        return "undoing"
     if row.state in ("taken", "undone", "refused") or not row.stored:
         return row.state if row.state in ("taken", "undone", "refused") else "gone"
     if row.state in ("reading", "waiting"):
@@ -87,6 +91,28 @@ def _standing(row: models.Import) -> str:
             return state
         return "reading" if row.state == "reading" else "running" if state == "running" else "waiting"
     return "ready" if row.state == "asking" and row.step == "ready" else row.state
+
+
+def _is_undoing(row: models.Import) -> bool:
+    return row.job is not None and row.job.name == "undo_import"
+
+
+def _in_the_way(row: models.Import) -> str:
+    """Why an import could not be undone, if somebody tried."""
+    failed = row.job.why if row.job is not None and _is_undoing(row) and row.job.state == "failed" else ""
+    return str(row.report.get("in_the_way", "")) or failed
+
+
+def _undone(row: models.Import) -> str:
+    """When, by whom and why an import was undone."""
+    if row.load_id is None:
+        return ""
+    change = (
+        models.Change.objects.filter(table="load", object_id=row.load_id, field="import").select_related("by").last()
+    )
+    if change is None:
+        return ""
+    return f"{_moment(change.at)}{f', by {change.by}' if change.by else ''}: {change.why}"
 
 
 def _in_order(row: models.Import) -> Iterator[tuple[str, str]]:

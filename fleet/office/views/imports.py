@@ -10,10 +10,10 @@ from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet import clock, models
-from fleet.office.actions import import_files
+from fleet.office.actions import import_files, import_undo
 from fleet.office.actions import imports as actions
 from fleet.office.actions.import_kinds import KINDS
-from fleet.office.forms.imports import BeginForm, BringForm
+from fleet.office.forms.imports import BeginForm, BringForm, UndoForm
 from fleet.office.pages import imports as pages
 from fleet.office.queries import imports as queries
 from fleet.refusals import Refused
@@ -77,6 +77,21 @@ def import_one(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
+def import_undo_one(request: HttpRequest, pk: int) -> HttpResponse:
+    """Have an import undone."""
+    row, page = _row_and_page(pk)
+    form = UndoForm(request.POST)
+    if form.is_valid():
+        try:
+            import_undo.ask(imported=row, why=form.cleaned_data["why"], by=access.person(request))
+        except Refused as refused:
+            form.refuse(refused)
+        else:
+            return redirect("import", pk)
+    return _shown(request, page, BeginForm(page=page), undo=form, status=form.status)
+
+
+@require_POST
 def import_stop(request: HttpRequest, pk: int) -> HttpResponse:
     """Have the work on a file stopped."""
     row = get_object_or_404(models.Import.objects.select_related("job"), pk=pk)
@@ -130,6 +145,13 @@ def _row_and_page(pk: int) -> tuple[models.Import, pages.ImportPage]:
     return row, page
 
 
-def _shown(request: HttpRequest, page: pages.ImportPage, form: BeginForm, *, status: int = 200) -> HttpResponse:
-    context = {"page": page, "form": form}
+def _shown(
+    request: HttpRequest,
+    page: pages.ImportPage,
+    form: BeginForm,
+    *,
+    undo: UndoForm | None = None,
+    status: int = 200,
+) -> HttpResponse:
+    context = {"page": page, "form": form, "undo": undo or UndoForm()}
     return page_or_part(request, "imports/import.html", "imports/_import.html", context, status=status)

@@ -349,3 +349,40 @@ def test_somebody_else_who_began_meanwhile_is_told(office):
     response = office.post(f"/import/{pk}", {"do": "take"})
     assert response.status_code == 409
     assert models.Job.objects.filter(state="waiting").count() == 1
+
+
+def test_an_import_is_undone_by_whoever_may_import_and_says_why(office):
+    bring(office, sheets.row(1), sheets.row(2))
+    pk = match(office)
+    office.post(f"/import/{pk}", {"do": "take"})
+    tasks.drain()
+    assert "Undo this import" in words(office.get(f"/import/{pk}"))
+    refused = office.post(f"/import/{pk}/undo", {"why": ""})
+    assert (refused.status_code, "Say why this import is undone." in words(refused)) == (422, True)
+    assert company.as_role("technician").post(f"/import/{pk}/undo", {"why": "wrong file"}).status_code == 403
+    assert office.post(f"/import/{pk}/undo", {"why": "wrong file"})["Location"] == f"/import/{pk}"
+    page = office.get(f"/import/{pk}").content.decode()
+    assert "Undoing this import" in page
+    assert "Stop import" not in page
+    tasks.drain()
+    page = words(office.get(f"/import/{pk}"))
+    assert re.search(
+        r"This import was undone on .*, by Wynn Office: wrong file\. What it brought is no longer on file\.", page
+    )
+    assert "Undo this import" not in page
+    assert not models.Unit.objects.exists()
+    assert office.post(f"/import/{pk}/undo", {"why": "again"}).status_code == 409
+
+
+def test_what_depends_on_an_import_is_named_on_its_page(office):
+    bring(office, sheets.row(1))
+    pk = match(office)
+    office.post(f"/import/{pk}", {"do": "take"})
+    tasks.drain()
+    models.Contact.objects.create(site=models.Site.objects.get(), name="Gate")
+    office.post(f"/import/{pk}/undo", {"why": "wrong file"})
+    tasks.drain()
+    page = words(office.get(f"/import/{pk}"))
+    assert "This import was not undone, and nothing was changed." in page
+    assert "Later records depend on this import: 1 contact on Home." in page
+    assert models.Unit.objects.count() == 1
