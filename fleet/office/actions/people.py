@@ -7,9 +7,10 @@ through a link, so that nobody else ever knows it.
 import datetime as dt
 from collections.abc import Mapping
 from email.utils import formataddr, parseaddr
+from typing import Any
 
 from django.conf import settings
-from django.contrib.auth.tokens import default_token_generator
+from django.contrib.auth.tokens import PasswordResetTokenGenerator
 from django.core.mail import EmailMessage
 from django.db import transaction
 from django.template.loader import render_to_string
@@ -18,17 +19,29 @@ from django.utils.encoding import force_bytes
 from django.utils.http import urlsafe_base64_encode
 
 from fleet import models
+from fleet.care.actions import bookings
 from fleet.claims.actions import calendars
 from fleet.facts import company
 from fleet.later import later
 from fleet.log import Log
 from fleet.models.people import Role
 from fleet.office.actions import logins
+from fleet.office.pages.people import TO_THE_PLAN
 from fleet.refusals import Refused, check
 
 FIELDS = ("first_name", "last_name", "email", "role")
 # A mailbox is not flooded by somebody who asks again and again.
 MINUTES_BETWEEN_MAILS = 10
+
+
+class _LinkTokens(PasswordResetTokenGenerator):
+    """What makes a link for a new password: one that was made before its person was switched off stays dead for good."""
+
+    def _make_hash_value(self, user: Any, timestamp: int) -> str:
+        return f"{super()._make_hash_value(user, timestamp)}{user.times_off}"
+
+
+link_tokens = _LinkTokens()
 
 
 def add(
@@ -60,14 +73,17 @@ def change(*, person: models.User, first_name: str, last_name: str, email: str, 
         return _save(user, before, by=by)
 
 
-def switch_off(*, person: models.User, by: models.User, at: dt.datetime) -> bool:
+def switch_off(*, person: models.User, visits: str = "", by: models.User, at: dt.datetime, on: dt.date) -> bool:
     """Let somebody in no more, from their very next request on; False if they were not let in anyway.
 
-    Their sessions and calendar links are over for good: switched on again, they log in and make new ones.
+    Their sessions, links for a new password and calendar links are over for good: switched on again, they log in and make new
+    ones. `visits` says who takes their booked visits (a key), or that those are canceled and planned again (TO_THE_PLAN).
     """
     with transaction.atomic():
         user = _locked(person)
         _keep_an_owner(but=user, field="is_active")
+        if user.is_active:
+            _hand_over(user, visits, by=by, on=on)
         before = {"is_active": user.is_active}
         if user.is_active:
             user.is_active, user.times_off = False, user.times_off + 1
@@ -75,6 +91,24 @@ def switch_off(*, person: models.User, by: models.User, at: dt.datetime) -> bool
         for link in user.calendar_links.filter(revoked_at=None):
             calendars.revoke(link=link, by=by, at=at)
         return _save(user, before, by=by)
+
+
+def _hand_over(user: models.User, visits: str, *, by: models.User, on: dt.date) -> None:
+    """Give the booked visits of somebody to another, or back to the plan."""
+    booked = models.Booking.objects.filter(technician=user, state="booked").order_by("on", "pk")
+    if not booked:
+        return
+    if visits in ("", str(user.pk)):
+        number = len(booked)
+        raise Refused(f"{user} has {number} booked visit{'' if number == 1 else 's'}. Say who takes them.", "visits")
+    for booking in booked:
+        was = bookings.seen(booking)
+        if visits == TO_THE_PLAN:
+            bookings.call_off(booking.pk, was=was, why=f"{user} no longer works here", by=by, on=on)
+        else:
+            bookings.change(
+                booking.pk, was=was, day=booking.on, technician=int(visits), note=booking.note, by=by, on=on
+            )
 
 
 def switch_on(*, person: models.User, by: models.User) -> bool:
@@ -160,7 +194,7 @@ def _set_facts(person: models.User, *, first_name: str, last_name: str, email: s
 
 def _address(person: models.User) -> str:
     uid = urlsafe_base64_encode(force_bytes(person.pk))
-    return reverse("password_new", args=[uid, default_token_generator.make_token(person)])
+    return reverse("password_new", args=[uid, link_tokens.make_token(person)])
 
 
 def _locked(person: models.User) -> models.User:

@@ -47,17 +47,17 @@ class FirstOwnerForm(ActionForm):
         label="Code",
         help_text="The server printed it when it started, in four groups of letters and digits.",
         widget=forms.TextInput(attrs={"autocomplete": "one-time-code", "spellcheck": "false"}),
-        error_messages={"required": "Type the code that the server printed when it started."},
+        error_messages={"required": "Enter the code that the server printed when it started."},
     )
     first_name = forms.CharField(max_length=150, label="First name")
     last_name = forms.CharField(max_length=150, required=False, label="Last name")
     username = forms.CharField(
         max_length=150,
-        label="Log in as (a short name; it stays)",
+        label="Username (short; it cannot be changed later)",
         validators=[User.username_validator],
         widget=forms.TextInput(attrs={"autocapitalize": "none", "autocomplete": "username", "spellcheck": "false"}),
     )
-    email = forms.EmailField(max_length=254, required=False, label="E-mail (may stay blank)")
+    email = forms.EmailField(max_length=254, required=False, label="Email (optional)")
     password = forms.CharField(
         label="Password", strip=False, widget=forms.PasswordInput(attrs={"autocomplete": "new-password"})
     )
@@ -87,6 +87,20 @@ class FirstOwnerForm(ActionForm):
         """What the action is told."""
         names = ("username", "first_name", "last_name", "email", "password")
         return {"given": self.cleaned_data["code"]} | {name: self.cleaned_data[name] for name in names}
+
+
+class SwitchOffForm(ActionForm):
+    """Who takes the booked visits of somebody who is switched off; nothing is asked where there are none."""
+
+    visits = forms.ChoiceField(required=False, label="Who takes their booked visits?")
+
+    def __init__(self, data: Any = None, *, heirs: tuple[tuple[str, str], ...]) -> None:
+        super().__init__(data)
+        self.fields["visits"].choices = [("", "choose one"), *heirs]  # type: ignore[attr-defined]
+
+    def field_of(self, fact: str) -> str:
+        """A visit names its technician."""
+        return "visits" if fact == "technician" else fact
 
 
 class ForgottenForm(forms.Form):

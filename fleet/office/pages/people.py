@@ -3,6 +3,9 @@
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
+# What becomes of the booked visits of somebody who is switched off, where nobody else takes them.
+TO_THE_PLAN = "plan"
+
 
 @dataclass(frozen=True, slots=True)
 class Changed:
@@ -32,6 +35,7 @@ class PersonPage:
     last_here: str
     has_password: bool
     is_me: bool
+    visits: int
     wrong: int
     wrong_last: str
     locked_until: str

@@ -6,6 +6,7 @@ from typing import Any
 from django.utils import timezone
 
 from fleet import models
+from fleet.care.queries.bookings import technicians
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List
 from fleet.elements.pieces import moment
@@ -88,11 +89,20 @@ def page(pk: int, *, me: models.User, at: dt.datetime) -> pages.PersonPage | Non
         last_here=_moment(person.last_login),
         has_password=person.has_usable_password(),
         is_me=pk == me.pk,
+        visits=models.Booking.objects.filter(technician=pk, state="booked").count(),
         wrong=wrong,
         wrong_last=_moment(tries.last_at) if tries and wrong else "",
         locked_until=_moment(wait.until) if wait and wait.locked else "",
         changes=tuple(_changed(row) for row in changes),
     )
+
+
+def heirs(pk: int) -> tuple[tuple[str, str], ...]:
+    """Who may take the booked visits of somebody, each by key and name, and the plan; nobody where they have none."""
+    if not models.Booking.objects.filter(technician=pk, state="booked").exists():
+        return ()
+    others = [(str(key), name) for key, name in technicians() if key != pk]
+    return (*others, (pages.TO_THE_PLAN, "nobody: cancel the visits and plan them again"))
 
 
 def wait_for(name: str, *, at: dt.datetime) -> logins.Wait | None:

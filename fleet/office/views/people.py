@@ -23,6 +23,7 @@ from fleet.office.forms.people import (
     NewPasswordForm,
     NewPersonForm,
     PersonForm,
+    SwitchOffForm,
 )
 from fleet.office.pages import people as pages
 from fleet.office.queries import people as queries
@@ -108,6 +109,7 @@ class PasswordNewView(PasswordResetConfirmView):
     """Set a new password through a link: Django's own view, which keeps the link's secret out of the address."""
 
     template_name = "password/new.html"
+    token_generator = actions.link_tokens
     form_class = NewPasswordForm
 
     def get_user(self, uidb64: str) -> Any:
@@ -178,16 +180,25 @@ def person_change(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 def person_off(request: HttpRequest, pk: int) -> HttpResponse:
-    """Let somebody in no more."""
+    """Let somebody in no more, and give their booked visits to somebody else."""
     user = get_object_or_404(models.User, pk=pk)
-    try:
-        actions.switch_off(person=user, by=access.person(request), at=clock.now())
-        messages.success(
-            request, f"{user} is switched off and logged out everywhere. Everything they did stays on file."
-        )
-    except Refused as refused:
-        messages.error(request, str(refused))
-    return redirect("person", pk)
+    form = SwitchOffForm(request.POST, heirs=queries.heirs(pk))
+    if form.is_valid():
+        try:
+            actions.switch_off(
+                person=user,
+                visits=form.cleaned_data["visits"],
+                by=access.person(request),
+                at=clock.now(),
+                on=clock.today(),
+            )
+        except Refused as refused:
+            form.refuse(refused)
+        else:
+            said = f"{user} is switched off and logged out everywhere. Everything they did stays on file."
+            messages.success(request, said)
+            return redirect("person", pk)
+    return _shown(request, pk, off=form)
 
 
 @require_POST
@@ -244,18 +255,21 @@ def _given(request: HttpRequest, person: models.User) -> HttpResponse:
     return redirect("person", person.pk)
 
 
-def _shown(request: HttpRequest, pk: int, form: PersonForm | None = None) -> HttpResponse:
+def _shown(
+    request: HttpRequest, pk: int, form: PersonForm | None = None, *, off: SwitchOffForm | None = None
+) -> HttpResponse:
     page = queries.page(pk, me=access.person(request), at=clock.now())
     if page is None:
         raise Http404
-    given = request.session.pop("given", None) if form is None else None
+    given = request.session.pop("given", None) if form is None and off is None else None
     context = {
         "page": page,
         "form": form or PersonForm(initial={field: getattr(page, field) for field in actions.FIELDS}),
+        "off": off or SwitchOffForm(heirs=queries.heirs(pk)),
         "link": given["link"] if given and given["person"] == pk else "",
         "days": settings.PASSWORD_RESET_TIMEOUT // (24 * 60 * 60),
     }
-    return render(request, "people/person.html", context, status=422 if form else 200)
+    return render(request, "people/person.html", context, status=off.status if off else 422 if form else 200)
 
 
 def _mail_works() -> bool:

@@ -384,8 +384,8 @@ def test_the_only_owner_stays_one(owner):
     response = owner.post(f"/people/{me.pk}/change", sent(role="office"))
     assert response.status_code == 422
     assert "This is the only owner. Make somebody else an owner first." in words(response)
-    owner.post(f"/people/{me.pk}/off")
-    assert "This is the only owner." in words(owner.get(f"/people/{me.pk}"))
+    refused = owner.post(f"/people/{me.pk}/off")
+    assert (refused.status_code, "This is the only owner." in words(refused)) == (422, True)
     me.refresh_from_db()
     assert (me.role, me.is_active, log_of(me)) == ("owner", True, [])
 
@@ -409,7 +409,7 @@ def test_two_owners_cannot_switch_each_other_off_at_one_moment():
     def switch_off(person: models.User, by: models.User) -> None:
         try:
             both.wait(5)
-            people.switch_off(person=person, by=by, at=clock.now())
+            people.switch_off(person=person, by=by, at=clock.now(), on=clock.today())
         except Refused:
             pass
         finally:
@@ -544,7 +544,15 @@ def test_a_link_of_somebody_switched_off_does_not_work(office, owner):
     ask_for_link("wren@office.example")
     assert mail.outbox == []
     owner.post(f"/people/{office.pk}/link")
-    assert "sets no password" in words(owner.get(f"/people/{office.pk}"))
+    assert "This login is switched off. Switch it on first" in words(owner.get(f"/people/{office.pk}"))
+
+
+def test_a_link_made_before_switching_off_works_no_more_after_switching_on(office, owner):
+    link = people.link(person=office, by=None)
+    owner.post(f"/people/{office.pk}/off")
+    owner.post(f"/people/{office.pk}/on")
+    assert "This link no longer works" in words(Client().get(link))
+    assert Client().get(people.link(person=office, by=None)).status_code == 302
 
 
 @pytest.mark.parametrize(
