@@ -79,6 +79,9 @@ class Hooks:
         """Surrounds the transaction in which the rows are applied, for whoever writes something else with them."""
         return contextlib.nullcontext()
 
+    def before_derived(self, load: models.Load) -> None:
+        """All rows of this load stand, and nothing is worked out of them yet; for whoever changes what that hangs on."""
+
     def applied(self, load: models.Load | None) -> None:
         """All rows and changes of this load stand; those of a check are rolled back next."""
 
@@ -226,6 +229,8 @@ class Loading:
             self._load.row_count = self.count["rows"]
             self._load.save(update_fields=["row_count"])
         if not dry:
+            if self._load is not None:
+                self._hooks.before_derived(self._load)
             count = self.stage.touched_count()
             touched = _every(refresh.CHUNK, self.stage.touched(), lambda done: self._hooks.applying(done, count))
             refresh.refresh(touched, on=self.on)

@@ -106,3 +106,13 @@ def _put_in_force(
     if begins != began:
         log.note(load, row, "upkeep_on_file_from", began, begins)
     log.write()
+
+
+def begin_record(*, load: models.Load, by: models.User | None, on: dt.date) -> None:
+    """Have our record of maintenance begin on a day: what fell due before counts as done. Whoever calls works the dues out."""
+    row = models.CareSheet.objects.select_for_update().get(in_force=True)
+    log = Log(by=by)
+    log.note(load, row, "upkeep_on_file_from", row.upkeep_on_file_from, on)
+    row.upkeep_on_file_from = on
+    row.save(update_fields=["upkeep_on_file_from"])
+    log.write()

@@ -81,7 +81,7 @@ def go_on(row: models.Import, *, on: dt.date) -> None:
 def begin(row: models.Import, *, correcting: bool, checking: bool) -> models.Job:
     drop_problems(row)
     row.state, row.correcting, row.checking, row.report = "waiting", correcting, checking, {}
-    row.save(update_fields=["state", "correcting", "checking", "report", "problems_stored", "by"])
+    row.save(update_fields=["state", "correcting", "checking", "report", "problems_stored", "by", "plan"])
     import_files.begin(row.stored)
     return put_off("take_import", row)
 

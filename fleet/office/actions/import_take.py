@@ -17,7 +17,7 @@ from django.db import transaction
 
 from fleet import models
 from fleet.loading.loading import Columns, Hooks, Report, Rows
-from fleet.office.actions import import_files, import_rows, jobs
+from fleet.office.actions import import_files, import_record, import_rows, jobs
 from fleet.office.actions.import_kinds import KINDS
 from fleet.rules.spreadsheets import headings
 from fleet.sheets import BadFile, Problems
@@ -67,6 +67,8 @@ class _ImportHooks(Hooks):
         self._on = on
         self._load: models.Load | None = None
         self._changes: list[dict[str, str]] = []
+        # What would be overdue where our record of maintenance may begin with this file.
+        self._record: dict[str, int] | None = None
 
     def problems(self, name: str) -> Problems:
         return self._problems
@@ -90,14 +92,25 @@ class _ImportHooks(Hooks):
         with self._watch.finishing():
             yield
 
+    def before_derived(self, load: models.Load) -> None:
+        row = self._row
+        if row.plan.get("begins_record") and import_record.is_proposed(row):
+            import_record.begin(load, by=row.by, on=self._on)
+            row.plan |= {"record_from": self._on.isoformat()}
+
     def applied(self, load: models.Load | None) -> None:
-        if load is not None:
-            self._load = load
-            self._changes = _corrected(load)
+        if load is None:
+            return
+        self._load = load
+        self._changes = _corrected(load)
+        if self._row.checking and import_record.is_proposed(self._row):
+            self._record = import_record.overdue(load, on=self._on, heed=self.applying)
 
     def ended(self, report: Report) -> None:
         row = self._row
         row.report = asdict(report) | {"changes": self._changes}
+        if self._record is not None:
+            row.report |= {"record": self._record}
         row.state = "checked" if row.checking else "taken"
         stored = row.stored
         if not row.checking:
@@ -106,7 +119,7 @@ class _ImportHooks(Hooks):
             if len(row.tops) == 1:
                 row.stored = ""
                 transaction.on_commit(lambda: import_files.remove(stored), robust=True)
-        row.save(update_fields=["report", "state", "stored", "load"])
+        row.save(update_fields=["report", "state", "stored", "load", "plan"])
 
     def _tell(self, done: int) -> None:
         of = self._row.row_count

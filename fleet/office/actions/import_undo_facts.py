@@ -201,6 +201,8 @@ def _bearing_on(rows: Any) -> Iterator[int]:
     sites = set()
     for row in rows:
         match row:
+            case models.CareSheet():
+                yield from models.Unit.objects.values_list("pk", flat=True)
             case models.Unit():
                 yield row.pk
             case models.Registration() | models.Attachment():

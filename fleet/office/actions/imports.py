@@ -59,8 +59,10 @@ def bring_sheet(*, imported: models.Import, sheet: str, by: models.User, on: dt.
     return other
 
 
-def ask(*, imported: models.Import, correcting: bool, checking: bool, by: models.User) -> models.Job:
-    """Have the file checked or taken in the background."""
+def ask(
+    *, imported: models.Import, correcting: bool, checking: bool, begins_record: bool = False, by: models.User
+) -> models.Job:
+    """Have the file checked or taken in the background; `begins_record`: our record of maintenance is to begin with it."""
     row = open_row(imported)
     if row.step != "ready":
         raise Refused("Answer its questions first.")
@@ -70,6 +72,7 @@ def ask(*, imported: models.Import, correcting: bool, checking: bool, by: models
         if not changed.update(state="waiting"):
             raise Conflict("Somebody else just started it.")
         row.by = by
+        row.plan |= {"begins_record": begins_record and not checking}
         return begin(row, correcting=correcting, checking=checking)
 
 

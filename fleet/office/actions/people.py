@@ -104,7 +104,7 @@ def _hand_over(user: models.User, visits: str, *, by: models.User, on: dt.date) 
     for booking in booked:
         was = bookings.seen(booking)
         if visits == TO_THE_PLAN:
-            bookings.call_off(booking.pk, was=was, why=f"{user} no longer works here", by=by, on=on)
+            bookings.cancel(booking.pk, was=was, why=f"{user} no longer works here", by=by, on=on)
         else:
             bookings.change(
                 booking.pk, was=was, day=booking.on, technician=int(visits), note=booking.note, by=by, on=on

@@ -1,11 +1,13 @@
 """What is brought to be imported, how its columns are matched, and how it is to be taken."""
 
+import datetime as dt
 from typing import Any
 
 from django import forms
 
 from fleet.elements.action_form import ActionForm
 from fleet.office.pages import imports as pages
+from fleet.rules.dates import in_words
 
 
 class BringForm(ActionForm):
@@ -47,5 +49,22 @@ class BeginForm(ActionForm):
         help_text="Otherwise a file that contradicts what is on file is not imported. Check it first to see each change.",
     )
 
-    def __init__(self, data: Any = None, *, page: pages.ImportPage) -> None:
-        super().__init__(data, initial={"correcting": page.correcting})
+    begins_record = forms.BooleanField(required=False)
+
+    def __init__(self, data: Any = None, *, page: pages.ImportPage, on: dt.date) -> None:
+        super().__init__(data, initial={"correcting": page.correcting, "begins_record": True})
+        if page.record is None:
+            del self.fields["begins_record"]
+            return
+        field, day = self.fields["begins_record"], in_words(on)
+        tasks, sites = page.record.tasks, page.record.sites
+        otherwise = (
+            f" Otherwise {tasks:,} task{'s' if tasks > 1 else ''} at {sites:,} site{'s' if sites > 1 else ''} would be overdue today."
+            if tasks
+            else ""
+        )
+        field.label = f"Start our maintenance record on {day}"
+        field.help_text = (
+            f"Maintenance that fell due before {day} counts as done, in its season, since no record of it is on file yet."
+            f"{otherwise} Warranty answers do not change: manufacturers still want proof."
+        )

@@ -79,6 +79,14 @@ class Outcome:
 
 
 @dataclass(frozen=True, slots=True)
+class Record:
+    """That our record of maintenance may begin with this file; how many tasks would else be overdue, and where (0: not counted)."""
+
+    tasks: int
+    sites: int
+
+
+@dataclass(frozen=True, slots=True)
 class ImportPage:
     """One file: where it stands, how it is read, and what came of it."""
 
@@ -110,6 +118,7 @@ class ImportPage:
     fault_count: int
     has_file_with_faults: bool
     outcome: Outcome | None
+    record: Record | None
 
     @property
     def is_moving(self) -> bool:

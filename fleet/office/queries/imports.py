@@ -14,6 +14,7 @@ from fleet.elements.pieces import moment
 from fleet.office.pages import imports as pages
 from fleet.office.pages.import_steps import WAYS, rows_in_words, shown
 from fleet.office.queries import import_steps
+from fleet.rules.dates import in_words
 from fleet.rules.spreadsheets import headings
 from fleet.rules.spreadsheets.filling import Way
 
@@ -76,6 +77,7 @@ def one(pk: int, kind: pages.Kind, *, how_far: tuple[int, int]) -> pages.ImportP
         fault_count=report.get("count", 0),
         has_file_with_faults=bool(row.problems_stored),
         outcome=_outcome(report),
+        record=_record(report) if standing == "checked" else None,
     )
 
 
@@ -133,6 +135,8 @@ def _messages(row: models.Import) -> Iterator[str]:
         yield f"{where[:1].upper()}{where[1:]} {'is' if len(left_out) == 1 else 'are'} skipped, as you said."
     if any(meanings.get("", [""])[0] == "leave out" for meanings in row.plan.get("meanings", {}).values()):
         yield "Rows without a value you said they need are skipped."
+    if day := row.plan.get("record_from"):
+        yield f"Our maintenance record starts on {in_words(dt.date.fromisoformat(day))}."
     if merged := row.findings.get("merged"):
         yield f"{merged:,} merged cell{'s are' if merged > 1 else ' is'} read in each of {'their' if merged > 1 else 'its'} rows."
     if row.findings.get("values", {}).get("has_short_years"):
@@ -145,6 +149,12 @@ def _filled(row: models.Import) -> Iterator[pages.Pair]:
         yield pages.Pair(shown(name, value), f"{headings.title(name)}, in all rows")
     for name, way in row.plan.get("ways", {}).items():
         yield pages.Pair(WAYS[Way(way)], headings.title(name))
+
+
+def _record(report: dict[str, Any]) -> pages.Record | None:
+    if "record" not in report:
+        return None
+    return pages.Record(report["record"].get("tasks", 0), report["record"].get("sites", 0))
 
 
 def _outcome(report: dict[str, Any]) -> pages.Outcome | None:

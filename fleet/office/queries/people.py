@@ -6,7 +6,7 @@ from typing import Any
 from django.utils import timezone
 
 from fleet import models
-from fleet.care.queries.bookings import technicians
+from fleet.care.queries.visits import technicians
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List
 from fleet.elements.pieces import moment

@@ -59,14 +59,15 @@ def import_one(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method != "POST":
         if page.standing == "asking":
             return redirect(f"import_{row.step}", pk)
-        return _shown(request, page, BeginForm(page=page))
-    form = BeginForm(request.POST, page=page)
+        return _shown(request, page, BeginForm(page=page, on=clock.today()))
+    form = BeginForm(request.POST, page=page, on=clock.today())
     if form.is_valid():
         try:
             actions.ask(
                 imported=row,
                 correcting=form.cleaned_data["correcting"],
                 checking=request.POST.get("do") != "take",
+                begins_record=form.cleaned_data.get("begins_record", False),
                 by=access.person(request),
             )
         except Refused as refused:
@@ -88,7 +89,7 @@ def import_undo_one(request: HttpRequest, pk: int) -> HttpResponse:
             form.refuse(refused)
         else:
             return redirect("import", pk)
-    return _shown(request, page, BeginForm(page=page), undo=form, status=form.status)
+    return _shown(request, page, BeginForm(page=page, on=clock.today()), undo=form, status=form.status)
 
 
 @require_POST

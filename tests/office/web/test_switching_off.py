@@ -39,7 +39,7 @@ def booked(jules) -> list[models.Booking]:
         )
         for number in (1, 2, 3)
     ]
-    bookings.call_off(made[2].pk, was=bookings.seen(made[2]), why="sold", by=None, on=TODAY)
+    bookings.cancel(made[2].pk, was=bookings.seen(made[2]), why="sold", by=None, on=TODAY)
     return made
 
 
