@@ -74,7 +74,7 @@ def test_nobody_is_shut_out(screen, scheme, request, unit, office, log_in, clean
     for address in ("/password/forgotten", "/password/sent", link, "/password/new/x/y"):
         seen(address)
     log_in_by_hand(page, "office", "wrong")
-    expect(page.get_by_role("alert")).to_contain_text("this name is locked for")
+    expect(page.get_by_role("alert")).to_contain_text("This login is locked for")
     clean(page)
     log_in(page, "owner")
     for address in ("/people", f"/people/{office.pk}", "/people/add", "/roles", "/password",

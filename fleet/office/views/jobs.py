@@ -14,7 +14,7 @@ from fleet.web import access
 _STOPPED = {
     "stopped": "Stopped.",
     "running": "Stopping soon. Nothing from this try is saved.",
-    "": "It had ended already.",
+    "": "It had already finished.",
 }
 
 

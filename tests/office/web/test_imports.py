@@ -72,7 +72,7 @@ def test_a_sheet_goes_from_the_file_to_the_record(office):
     assert "Nothing is wrong with it. Nothing was imported yet. This is what the import would do: Rows 2 New" in page
     assert "2 customers, 2 sites, 2 systems, 2 units" in page
     assert "Install date Installed on" in page
-    assert "Left out Crew car" in page
+    assert "Not imported Crew car" in page
     assert not models.Unit.objects.exists()
     assert office.post(f"/import/{pk}", {"do": "take"}).status_code == 302
     tasks.drain()
@@ -102,10 +102,13 @@ def test_what_is_no_sheet_says_why(office):
     ("changed", "said"),
     [
         ({"column_9": ""}, "Say what it is, or do not import it."),
-        ({"column_4": "serial"}, "“Room” is matched with this already."),
+        ({"column_4": "serial"}, "“Room” is already this column. Choose another."),
         ({"column_5": "-"}, "Enter what it is in all rows."),
-        ({"column_5": "-", "way_maker": "given", "given_maker": "n/a"}, "“n/a” cannot be read as manufacturer."),
-        ({"column_3": "-"}, "Each row needs Kind of unit: say where it comes from."),
+        (
+            {"column_5": "-", "way_maker": "given", "given_maker": "n/a"},
+            "“n/a” was not understood as manufacturer. Enter it another way.",
+        ),
+        ({"column_3": "-"}, "Each row needs Kind of unit. Say where to find it."),
     ],
 )
 def test_a_matching_that_cannot_be_is_refused_with_every_choice_still_there(changed, said, office):
@@ -147,7 +150,7 @@ def test_days_that_could_be_months_are_asked_about_with_their_rows(office):
     assert "Installed" not in page.partition("Dates that could be two days")[0]
     assert re.search("month first: 3/8/2021 is March 8, 2021", page)
     assert re.search("day first: 3/8/2021 is August 3, 2021", page)
-    assert "In row 2. 1 other can only be month first." in page
+    assert "In row 2. 1 other date can only be month first." in page
     assert re.search('value="month first"[^>]* checked', response.content.decode())
     assert office.post(f"/import/{pk}/values").status_code == 422
     assert office.post(f"/import/{pk}/values", {"order_installed_on": "day first"}).status_code == 302
@@ -162,9 +165,9 @@ def test_days_that_could_be_months_are_asked_about_with_their_rows(office):
     [
         ({}, "Say what it means."),
         ({"means_0": "value"}, "Enter what it means."),
-        ({"means_0": "value", "value_0": "3/8/21"}, "Write a day that can be read one way, such as March 8, 2024"),
-        ({"means_0": "value", "value_0": "3/13/2042"}, "and not later than today."),
-        ({"value_0": "soon"}, "Write a day that can be read one way"),
+        ({"means_0": "value", "value_0": "3/8/21"}, "Enter a date such as March 8, 2024"),
+        ({"means_0": "value", "value_0": "3/13/2042"}, "no later than today."),
+        ({"value_0": "soon"}, "Enter a date such as"),
     ],
 )
 def test_a_meaning_that_cannot_be_is_refused_and_nothing_typed_is_lost(sent, said, office):
@@ -269,7 +272,7 @@ def test_progress_is_a_part_of_the_page_that_asks_for_itself_while_something_mov
     assert "All 4 rows are checked. Importing …" in words(office.get(f"/import/{pk}", HTTP_HX_REQUEST="true"))
     import_files.say_how_far(found().stored, 500, 1_200)
     part = office.get(f"/import/{pk}", HTTP_HX_REQUEST="true")
-    assert "Importing them: the coverage of 500 of 1,200 units is worked out." in words(part)
+    assert "Importing: coverage worked out for 500 of 1,200 units." in words(part)
     assert '<progress value="500" max="1200"' in part.content.decode()
     assert office.post(f"/import/{pk}/stop").status_code == 302
     page = office.get(f"/import/{pk}")
@@ -289,7 +292,7 @@ def test_work_that_failed_says_why(office):
     models.Job.objects.filter(state="waiting").update(why="The disk is full.")
     assert "Waiting its turn. The last try failed: The disk is full." in words(office.get(f"/import/{pk}"))
     models.Job.objects.filter(state="waiting").update(state="failed", ended_at=THEN)
-    assert "nothing of it was imported. The disk is full." in words(office.get(f"/import/{pk}"))
+    assert "nothing was imported. The disk is full." in words(office.get(f"/import/{pk}"))
 
 
 def test_a_file_that_is_dropped_leaves_the_list(office):
@@ -297,7 +300,7 @@ def test_a_file_that_is_dropped_leaves_the_list(office):
     pk = found().pk
     assert "units.csv" in words(office.get("/import"))
     assert office.post(f"/import/{pk}/drop")["Location"] == "/import"
-    assert "units.csv is dropped." in words(office.get("/import"))
+    assert "units.csv is deleted." in words(office.get("/import"))
     assert "None yet." in words(office.get("/import"))
     assert office.get(f"/import/{pk}").status_code == 404
 

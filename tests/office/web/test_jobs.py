@@ -39,7 +39,7 @@ def done(key: str) -> None:
 
 def test_with_nothing_to_do_the_page_says_what_will_stand_there():
     page = words(company.as_role("owner").get("/background-work"))
-    assert "Nothing waits. What would keep a page waiting" in page
+    assert "Nothing is waiting. Long work, such as reading a big file" in page
     assert "None finished yet." in page
     assert "every 3s" not in page
 
@@ -48,12 +48,12 @@ def test_what_failed_says_why_and_can_be_tried_again():
     office = company.as_role("owner")
     job = failed()
     page = words(office.get("/background-work"))
-    assert "1 piece of work failed and needs a look." in page
+    assert "1 task failed and needs a look." in page
     assert "Read file" in page
     assert "installs.csv" in page
     assert "The file has no header row." in page
     assert "by Wynn Owner on" in page
-    assert "Given up on March 2, 2026, 12:00 PM after 1 try." in page
+    assert "Failed for good on March 2, 2026, 12:00 PM after 1 try." in page
     answer = office.post(reverse("job_again", args=[job.pk]), follow=True)
     assert answer.redirect_chain == [("/background-work", 302)]
     assert "It waits to be tried again." in words(answer)
@@ -72,8 +72,8 @@ def test_what_failed_can_be_left_and_found_again():
     assert "failed and" not in page
     assert f'href="/background-work/{job.pk}"' in page
     page = words(office.get(f"/background-work/{job.pk}"))
-    assert "It was stopped on March 2, 2026" in page
-    assert "Wynn Owner: left it as it failed" in page
+    assert "Stopped on March 2, 2026" in page
+    assert "Wynn Owner: dismissed the failure" in page
     assert "The file has no header row." in page
     assert "Try again" in page
 
@@ -100,7 +100,7 @@ def test_what_waits_for_another_try_says_what_went_wrong():
     page = words(office.get("/background-work"))
     assert "Bring coverage up to the day" in page
     assert "Try 1 failed: OSError: the disk is full" in page
-    assert "Not before March 2, 2026, 12:00 PM." in page
+    assert "Next try after March 2, 2026, 12:00 PM." in page
     assert "Stopped." in words(office.post(reverse("job_stop", args=[Job.objects.get().pk]), follow=True))
     assert Job.objects.get().state == "stopped"
 
