@@ -42,7 +42,7 @@ def test_what_runs_moves_by_itself_and_the_keyboard_keeps_its_place(desk: Page, 
     expect(desk.get_by_role("progressbar")).to_have_attribute("value", "700")
     expect(stop).to_be_focused()
     desk.keyboard.press("Enter")
-    expect(desk.get_by_text("Stopping soon.")).to_be_visible()
+    expect(desk.get_by_text("Stopping soon.", exact=True)).to_be_visible()
     with pytest.raises(jobs.StopAsked):
         jobs.progress(claimed, done=800, parts=1000, at=clock.now())
     jobs.stopped(claimed, at=clock.now())
@@ -52,7 +52,7 @@ def test_what_runs_moves_by_itself_and_the_keyboard_keeps_its_place(desk: Page, 
 def test_what_failed_is_tried_again_with_one_press(desk: Page, log_in, claimed):
     log_in(desk, "owner")
     desk.goto("/background-work")
-    expect(desk.get_by_text("1 piece of work failed and needs a look.")).to_be_visible()
+    expect(desk.get_by_text("1 task failed and needs a look.")).to_be_visible()
     desk.get_by_role("button", name="Try again: Read file").press("Enter")
     expect(desk.get_by_text("It waits to be tried again.")).to_be_visible()
     retried = jobs.claim(at=clock.now() + dt.timedelta(seconds=5))

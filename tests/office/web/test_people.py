@@ -105,7 +105,7 @@ def test_the_ninth_wrong_password_waits_and_the_tenth_locks(office):
         clocks.shift(480)
         response = try_to_log_in()
         assert response.status_code == 429
-        assert "this name is locked for 24 hours" in words(response)
+        assert "This login is locked for 24 hours" in words(response)
         clocks.shift(dt.timedelta(hours=24, seconds=-1))
         assert try_to_log_in(password=RIGHT).status_code == 429
         clocks.shift(1)
