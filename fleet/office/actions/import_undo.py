@@ -19,7 +19,7 @@ from fleet.office.actions import import_undo_history
 from fleet.office.actions.import_course import put_off
 from fleet.office.actions.import_undo_facts import Undoing
 from fleet.refusals import Conflict, Refused
-from fleet.registry.actions.hanging import called
+from fleet.registry.actions.undoing import called
 
 NAMED = 5
 CHUNK = 1_000

@@ -11,10 +11,10 @@ from django.db.models import QuerySet
 from fleet import models
 from fleet.office.actions.import_undo_facts import CHUNK
 from fleet.refusals import Refused
-from fleet.registry.actions import became_back
+from fleet.registry.actions import undo_events
 
 # Facts that a row writes and that go with it, by table and field.
-TOLD_BY_ROWS = frozenset((("unit", "system"), ("unit", "gone_on"), ("idle", "back_on")))
+TOLD_BY_ROWS = frozenset((("unit", "system"), ("unit", "removed_on"), ("idle", "back_on")))
 _MOVES = ("moved", "exchanged", "removed", "idle", "back in use")
 
 
@@ -56,7 +56,7 @@ def undo_moves(load: models.Load, *, why: str, by: models.User | None, on: dt.da
             _unsold(row)
         elif row.table:  # else somebody undid it on the unit's page already
             try:
-                became_back.became_of(row.unit_id, kind=kind, day=day, why=why, by=by, on=on)
+                undo_events.undo_event(row.unit_id, kind=kind, day=day, why=why, by=by, on=on)
             except Refused as refused:
                 raise Refused(f"{row.unit}, {kind} on {day}: {refused}") from refused
         models.HistoryRow.objects.filter(pk=row.pk).delete()
