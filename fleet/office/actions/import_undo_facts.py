@@ -114,7 +114,7 @@ class Undoing:
             rows = other.objects.filter(**{f"{field}__load": self.load})
             if other is models.Place:
                 # The place where a unit was put in is part of its being there.
-                rows = rows.exclude(unit__load=self.load, came_on=None)
+                rows = rows.exclude(unit__load=self.load, joined_on=None)
             elif other is models.SiteUse:
                 rows = rows.exclude(from_on=None)
             elif any(one.name == "load" for one in other._meta.concrete_fields):
