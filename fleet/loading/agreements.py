@@ -44,7 +44,7 @@ def columns_on(on: dt.date) -> Columns:
         "billing": columns.choice(agreements.BILLING),
         "renews": columns.choice(agreements.RENEWS),
         "rise_percent": percent,
-        "notes": columns.text(5_000),
+        "notes": columns.text(5_000, lines=True),
     }
 
 

@@ -36,4 +36,4 @@ def _column(fact: Fact, last: dt.date) -> Column:
         case _ if fact.field.choices:
             return columns.choice(word for word, _ in fact.field.flatchoices)
         case _:
-            return columns.text(fact.field.max_length or MOST_LETTERS)
+            return columns.text(fact.field.max_length or MOST_LETTERS, lines=isinstance(fact.field, fields.TextField))

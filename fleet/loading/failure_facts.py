@@ -29,7 +29,7 @@ def columns_on(on: dt.date) -> dict[str, Column]:
         "leak_at": columns.text(80),
         "fault_code": columns.text(60),
         "found_by": name,
-        "notes": columns.text(5_000),
+        "notes": columns.text(5_000, lines=True),
         "repaired_on": day,
         "technician": name,
         "labor_minutes": columns.whole(100_000),

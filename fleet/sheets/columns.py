@@ -30,12 +30,14 @@ class Column:
     words: tuple[str, ...] = ()  # of a closed list
 
 
-def text(most: int) -> Column:
-    """Words of at most so many characters."""
+def text(most: int, *, lines: bool = False) -> Column:
+    """Words of at most so many characters, in one line unless it may have several."""
 
     def plain(cell: str) -> str:
         if len(cell) > most:
             raise ParseError(f"at most {most} characters")
+        if not lines and not cell.isprintable() and len(cell.splitlines()) > 1:
+            raise ParseError(f"one line without line breaks, not {_short(cell)}")
         return cell
 
     return Column(plain)

@@ -16,6 +16,8 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 # What a person does: a click, a choice, a text typed, a key.
 MOST_ACTIONS = 40
+# What nobody minds scrolling through on a phone; whatever else there is to see is folded.
+TALLEST = 7_000
 
 
 @pytest.fixture
@@ -35,6 +37,8 @@ class Hand:
         self._seen += 1
         self._clean(self.page)
         assert self.page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0, self.page.url
+        tall = self.page.evaluate("() => document.documentElement.scrollHeight")
+        assert tall <= TALLEST, f"{self.page.url} is {tall} px tall"
         if folder := os.environ.get("SHOTS"):
             self.page.screenshot(path=f"{folder}/own-{self._kind}-{self._seen}.png", full_page=True)
 
@@ -48,6 +52,12 @@ class Hand:
         where = self.page.get_by_role("region", name=of) if of else self.page
         where.get_by_label(label).focus()
         self.page.keyboard.press("Space")
+
+    def unfold(self, words: str) -> None:
+        """By keyboard."""
+        self.actions += 1
+        self.page.locator("summary", has_text=words).focus()
+        self.page.keyboard.press("Enter")
 
     def upload(self, path: Path) -> None:
         self.actions += 1
@@ -94,6 +104,7 @@ def test_a_sheet_of_three_hands_is_brought_in_as_a_careful_person_would(screen, 
 
     expect(page.get_by_role("heading", name="What do these mean?")).to_be_visible()
     hand.look()
+    hand.unfold("more, with our guess selected")
     hand.choose("Reg. date: no", "leave it blank")
     hand.press("Continue")
 

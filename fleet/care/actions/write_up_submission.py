@@ -99,7 +99,7 @@ class _Reader:
         technician = self._value("technician", texts["technician"], columns.text(120), needed="who was there")
         booking = self._value("booking", texts["booking"], columns.whole(10**9))
         minutes = self._value("minutes", texts["minutes"], columns.whole(1440))
-        notes = self._value("notes", texts["notes"], columns.text(5_000))
+        notes = self._value("notes", texts["notes"], columns.text(5_000, lines=True))
         units = tuple(filter(None, (self._unit(one) for one in self._list("units", message.get("units")))))
         failures = tuple(self._rows("failed", message.get("failures"), FAILED))
         refrigerant = tuple(self._rows("weighed", message.get("refrigerant"), WEIGHED))
@@ -125,7 +125,7 @@ class _Reader:
             skipped=tuple(self._skip(unit, one) for one in self._list(f"skipped-{unit}", message.get("skipped"))),
             dirt_wheel=self._value(f"wheel-{unit}", texts["dirt_wheel"], columns.whole(3)),
             dirt_coil=self._value(f"coil-{unit}", texts["dirt_coil"], columns.whole(3)),
-            notes=self._value(f"notes-{unit}", texts["notes"], columns.text(2_000)) or "",
+            notes=self._value(f"notes-{unit}", texts["notes"], columns.text(2_000, lines=True)) or "",
             readings=tuple(
                 row
                 for one in self._list(f"read-{unit}", message.get("readings"))

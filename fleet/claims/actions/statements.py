@@ -42,7 +42,13 @@ def _amount() -> Column:
 
 def columns(*, on: dt.date) -> dict[str, Column]:
     """The columns that a statement's file may have."""
-    return {"reference": text(120), "number": text(120), "day": day(last=on), "amount": _amount(), "text": text(300)}
+    return {
+        "reference": text(120),
+        "number": text(120),
+        "day": day(last=on),
+        "amount": _amount(),
+        "text": text(300, lines=True),
+    }
 
 
 def take(

@@ -110,6 +110,7 @@ def open_row(imported: models.Import) -> models.Import:
     if (
         not row.tops
         or not row.stored
+        or not import_files.path_of(row.stored).exists()
         or not (row.state in OPEN or (row.state in ("reading", "waiting") and not is_under_way(row)))
     ):
         raise Conflict("It is being worked on, was imported, or its file was deleted. Open it again.")

@@ -207,7 +207,7 @@ def _named_by_outdoor(of_sites: Iterable[tuple[Any, Iterable[Any]]]) -> Iterator
 def maker_of(model: str, plan: Plan, terms: Sequence[Terms]) -> str:
     """Who makes a model: whoever somebody said, else the one whose terms name it; blank where nobody can say."""
     said = plan.meaning("maker", model)
-    return said.value if said is not None and said.act is Act.VALUE else filling.maker(model, terms)
+    return said.value if said is not None and said.act in (Act.VALUE, Act.BOTH) else filling.maker(model, terms)
 
 
 def _makers(stage: Stage, plan: Plan, terms: Sequence[Terms]) -> None:

@@ -22,7 +22,7 @@ ROWS_SHOWN, TEXTS_SHOWN, LONGEST_TEXT = 6, 60, 200
 MOST_TEXTS = 250
 EMPTY_SHOWN, SAMPLES = 20, 3
 # Texts that are read as one of a few words are shown with it: "ODU" as outdoor.
-_READ_AS = ("role", "style", "use", "region", "access", "installed_by", *cells.YES_NO)
+_READ_AS = ("customer", "model", "serial", "role", "style", "use", "region", "access", "installed_by", *cells.YES_NO)
 
 Text = tuple[str, str]
 
@@ -121,7 +121,7 @@ class Survey:
             text, value = one.texts.get(column, ""), one.cells.get(column, "")
             if column == "role" and one.cells.get("style") and "style" not in one.texts:
                 value = f"{one.cells['style']} {value}"
-            if not text or not value or text.casefold() == value or (column, text) in one.unread:
+            if not text or not value or value in (text, text.casefold()) or (column, text) in one.unread:
                 continue
             if (column, text, value) in self.read_as or len(self.read_as) < TEXTS_SHOWN:
                 self.read_as.setdefault((column, text, value), _Times()).see(number)

@@ -7,6 +7,7 @@ from django import forms
 
 from fleet.elements.action_form import ActionForm
 from fleet.office.actions.import_answers import Confirmed, Twin
+from fleet.office.forms.folded import Folded
 from fleet.office.pages import import_steps as pages
 from fleet.rules import words
 from fleet.rules.spreadsheets import places
@@ -67,10 +68,12 @@ class ConfirmForm(ActionForm):
         )
 
     @property
-    def addresses(self) -> Iterator[tuple[pages.AddressAsked, list[forms.BoundField]]]:
+    def addresses(self) -> Folded:
         """Each address that only its words take apart, with a field for each part."""
-        for number, address in enumerate(self._page.unsure):
-            yield address, [self[f"address_{number}_{part}"] for part in _PARTS]
+        return Folded.of(
+            (address, [self[f"address_{number}_{part}"] for part in _PARTS])
+            for number, address in enumerate(self._page.unsure)
+        )
 
     @property
     def names(self) -> list[forms.BoundField]:
@@ -78,9 +81,9 @@ class ConfirmForm(ActionForm):
         return [self[f"name_{number}"] for number in range(len(self._page.names))]
 
     @property
-    def facts(self) -> list[forms.BoundField]:
+    def facts(self) -> Folded:
         """Facts that rows of one house say differently."""
-        return [self[f"fact_{number}"] for number in range(len(self._page.facts))]
+        return Folded.of(self[f"fact_{number}"] for number in range(len(self._page.facts)))
 
     @property
     def twins(

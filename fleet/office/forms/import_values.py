@@ -9,8 +9,10 @@ from django import forms
 from fleet.elements.action_form import ActionForm
 from fleet.office.actions.import_answers import Values
 from fleet.office.actions.import_kinds import Kind
+from fleet.office.forms.folded import Folded
 from fleet.office.forms.import_columns import readable
 from fleet.office.pages import import_steps as pages
+from fleet.rules.dates import in_words
 from fleet.rules.spreadsheets.cells import Act, Meaning
 from fleet.rules.spreadsheets.days import Order
 
@@ -50,20 +52,28 @@ class ValuesForm(ActionForm):
             )
 
     def _add(self, number: int, one: pages.Unread) -> None:
-        value_of = f"{Act.VALUE}:{one.value}"
         known = [(f"{Act.VALUE}:{word}", pages.shown(one.column, word)) for word in one.choices]
+        noted = [(f"{Act.BOTH}:{word}", f"{pages.shown(one.column, word)}, and a note") for word in one.choices]
         acts = [
             *([(Act.ABOVE.value, "the same as the row above")] if one.is_of_house else []),
             *([(Act.BLANK.value, "leave it blank")] if one.can_be_blank else []),
             *([(Act.NOTE.value, "put it in the notes")] if one.text else []),
             *([] if one.can_be_blank else [(Act.LEAVE_OUT.value, "skip these rows")]),
         ]
-        written = [] if known else [(Act.VALUE.value, "what I enter beside it")]
-        initial = one.act if one.act != Act.VALUE or not known else value_of
+        written = [(Act.VALUE.value, "what I enter beside it")]
+        if one.text:
+            written.append((Act.BOTH.value, "what I enter beside it, and a note"))
+        has_value = one.act in (Act.VALUE, Act.BOTH)
+        initial = f"{one.act}:{one.value}" if has_value and known else one.act
         self.fields[f"means_{number}"] = forms.ChoiceField(
             required=False,
             label=f"{one.title}: {one.text or 'blank'}",
-            choices=[("", "choose one"), *known, *written, *acts],
+            choices=[
+                ("", "choose one"),
+                *(known or written),
+                *acts,
+                *([("Keep what is there in the notes, too", noted)] if known and one.text else []),
+            ],
             initial=initial,
         )
         if not known:
@@ -71,9 +81,14 @@ class ValuesForm(ActionForm):
                 required=False,
                 label=f"{one.title} for {one.text or 'blank'}",
                 max_length=200,
-                initial=one.value,
+                initial=self._written(one),
                 widget=forms.TextInput(attrs={"autocomplete": "off"}),
             )
+
+    def _written(self, one: pages.Unread) -> str:
+        """A value as somebody would write it."""
+        is_day = one.column in self._kind.days and one.value
+        return in_words(dt.date.fromisoformat(one.value)) if is_day else pages.shown(one.column, one.value)
 
     def _lines(self, unread: tuple[pages.Unread, ...], start: int) -> list[ValueLine]:
         return [
@@ -84,9 +99,12 @@ class ValuesForm(ActionForm):
         ]
 
     @property
-    def lines(self) -> list[ValueLine]:
-        """The texts that nobody has said anything of."""
-        return self._lines(self._page.unread, 0)
+    def lines(self) -> Folded:
+        """The texts that nobody has said anything of: those without a guess of ours first."""
+        lines = self._lines(self._page.unread, 0)
+        return Folded.of(
+            (line for line in lines if line.unread.act), first=[line for line in lines if not line.unread.act]
+        )
 
     @property
     def known_lines(self) -> list[ValueLine]:
@@ -109,7 +127,7 @@ class ValuesForm(ActionForm):
             act, value = self._said(number)
             if act is None:
                 self.add_error(f"means_{number}", "Say what it means.")
-            elif act is Act.VALUE:
+            elif act in (Act.VALUE, Act.BOTH):
                 self._clean_value(number, one, value)
         return self.cleaned_data
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from fleet.rules.spreadsheets import places
 from fleet.rules.spreadsheets.filling import Way
 
+LINES_BELOW = 3
 STEPS = (
     ("sheet", "Sheet", "import_sheet"),
     ("columns", "Columns", "import_columns"),
@@ -79,6 +80,19 @@ class Top:
     is_visible: bool
     lines: tuple[TopLine, ...]
     no_headings: str
+    # The row that most likely names its columns; whether it is the sheet that most likely has the units.
+    heading_row: int
+    is_likely: bool
+
+    @property
+    def seen(self) -> tuple[TopLine, ...]:
+        """The lines that are seen at once: down to the most likely row, and a few below it."""
+        return tuple(line for line in self.lines if line.number <= self.heading_row + LINES_BELOW)
+
+    @property
+    def rest(self) -> tuple[TopLine, ...]:
+        """The lines further down."""
+        return tuple(line for line in self.lines if line.number > self.heading_row + LINES_BELOW)
 
 
 @dataclass(frozen=True, slots=True)

@@ -56,6 +56,8 @@ def sheet(pk: int, kind: Kind) -> pages.SheetPage | None:
                     if any(cells)
                 ),
                 f"{place}:-1",
+                top["heading_row"],
+                top["sheet"] == row.sheet_name,
             )
             for place, top in enumerate(tops)
         ),

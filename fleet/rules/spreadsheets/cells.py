@@ -16,6 +16,7 @@ class Act(StrEnum):
     """What becomes of a text that cannot be read."""
 
     VALUE = "value"
+    BOTH = "both"
     BLANK = "blank"
     NOTE = "note"
     ABOVE = "above"
@@ -24,7 +25,9 @@ class Act(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Meaning:
-    """What a person says that a text means: another text that can be read, nothing, a note, the row above, or no row at all."""
+    """What a person says that a text means: another text that can be read, that and a note of what stands there, nothing, a note,
+    the row above, or no row at all.
+    """
 
     act: Act
     value: str = ""
@@ -73,6 +76,10 @@ _READS: dict[str, Callable[[str], str | None]] = {
     **dict.fromkeys(YES_NO, equipment.yes_no),
 }
 _PLATE = ("model", "serial", "new_model", "new_serial")
+# Of one thing: more than that in its cell is a remark, or another one.
+_ONE_MARK = ("serial", "model", "new_serial", "new_model")
+_REMARK = re.compile(r"^(.*?)\s*(?:[(\[].*|[-–,;]\s+[a-z].*)$|^(.*?)\s+[a-z]{3,}.*$")
+_PREFIXED = re.compile(r"['’‘`](?=.*[0-9])")
 _US = frozenset(("us", "we", "ours", "we did", "our crew"))
 # What a head's kind is called where one word says both.
 HEADS = tuple(f"{style} head" for style in words.STYLES)
@@ -88,6 +95,8 @@ def read(
     ({'role': 'head', 'style': 'wall'}, None, None)
     """
     text = " ".join(cell.split()) if column not in ("notes", NOTE, ADDRESS) else cell.strip()
+    if column in _PLATE:
+        text = _PREFIXED.sub("", text, count=1) if _PREFIXED.match(text) else text
     if blanks.is_nothing(text) or blanks.is_above(text):
         return None
     if is_day:
@@ -102,8 +111,26 @@ def read(
             return {column: "us" if text.casefold() in _US else text}
         case _ if column in _PLATE and re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}(?: .*)?", text):
             return None  # a spreadsheet has taken what was typed for a day
+        case _ if column in _PLATE and not _is_one_mark(text):
+            return None
+        case "customer" if people.phones_in(text):
+            return _name_and_phone(text)
     reads = _READS.get(column)
     return _one(column, reads(text)) if reads else {column: text}
+
+
+def _is_one_mark(text: str) -> bool:
+    """Whether a serial or a model has no remark beside it, and is not two of them."""
+    return not re.search(r"[()\[\],;\n]|\s[/&+]\s|\b[a-z]{3,}\b", text)
+
+
+def _name_and_phone(text: str) -> dict[str, str] | None:
+    """A name and the one phone number behind it; nothing where more stands there."""
+    numbers = people.phones_in(text)
+    name = people.without_phones(text)
+    if len(numbers) != 1 or not name or re.search(r"[0-9]", name):
+        return None
+    return {"customer": people.name(name), "phone": numbers[0]}
 
 
 def _one(column: str, value: str | None) -> dict[str, str] | None:
@@ -135,14 +162,35 @@ def propose(column: str, cell: str, *, is_required: bool = False, is_day: bool =
         return None
     if blanks.is_nothing(cell):
         return BLANK
-    if value := _proposed_value(column, cell):
-        return Meaning(Act.VALUE, value)
+    if value := _proposed_value(column, cell, is_day=is_day):
+        return Meaning(Act.BOTH if _says_more(column, cell, value) else Act.VALUE, value)
     if is_required or not cell or (is_day and days.is_ambiguous(cell)):
         return None
     return AS_NOTE
 
 
-def _proposed_value(column: str, cell: str) -> str:
+def _says_more(column: str, cell: str, value: str) -> bool:
+    """Whether a cell says something that is not in the value that is proposed for it, which then goes to the notes."""
+    if column in ("role", "style"):
+        return not equipment.is_all_known(cell)
+    bare = _bare(cell)
+    if column in YES_NO:
+        return len(bare) > len("registered")
+    if column == "postcode" or column == "use":
+        return False
+    if days.serial_day(cell):
+        return False
+    return bare != _bare(value) if column not in ("phone",) else people.phone(cell) is None
+
+
+def _bare(text: str) -> str:
+    return re.sub(r"[\W_]+", "", text.casefold())
+
+
+def _proposed_value(column: str, cell: str, *, is_day: bool) -> str:
+    if is_day:
+        found = days.serial_day(cell) or days.only_day_in(cell)
+        return found.isoformat() if found else ""
     match column:
         case "role" | "style":
             kind = equipment.kind(cell)
@@ -155,5 +203,25 @@ def _proposed_value(column: str, cell: str) -> str:
             return places.proposed_postcode(cell)
         case "phone":
             return next(iter(people.phones_in(cell)), "")
+        case "email":
+            return next(iter(people.emails_in(cell)), "")
+        case "customer":
+            return people.name(people.without_phones(cell)) if people.phones_in(cell) else ""
+        case _ if column in _ONE_MARK:
+            return _first_mark(cell)
         case _:
             return equipment.proposed_yes(cell) if column in YES_NO else ""
+
+
+def _first_mark(cell: str) -> str:
+    """The serial or model that stands before a remark; blank where it could be several.
+
+    >>> _first_mark("M9996 (replaced)"), _first_mark("M9996 - swapped 2021"), _first_mark("M9996, M9997"), _first_mark("see plate")
+    ('M9996', 'M9996', '', '')
+    """
+    text = " ".join(cell.split())
+    found = _REMARK.match(text)
+    mark = _PREFIXED.sub("", (found[1] or found[2] or "").strip(" -–,;:"), count=1) if found else ""
+    behind = text[len(mark) :]
+    another = any(re.search("[0-9]", word) and re.search("[A-Z]", word) for word in behind.split())
+    return mark if re.search("[0-9]", mark) and _is_one_mark(mark) and not another else ""

@@ -104,6 +104,40 @@ def is_month(cell: str) -> bool:
     )
 
 
+# A spreadsheet keeps a day as a number, which shows where a column lost its format: days since 1899-12-30, from March 1900 on
+# (ECMA-376 part 1, 18.17.4.1, the 1900 date system). Of units that anybody still looks after, it has five digits.
+_ZERO_DAY = dt.date(1899, 12, 30)
+_FIRST_SERIAL, _LAST_SERIAL = 29_221, 73_050  # 1980 to 2099
+
+
+def serial_day(cell: str) -> dt.date | None:
+    """The day that a number of five digits most likely is, for a person to say yes to.
+
+    >>> serial_day("43532"), serial_day("43532.0"), serial_day("4353"), serial_day("99999")
+    (datetime.date(2019, 3, 8), datetime.date(2019, 3, 8), None, None)
+    """
+    number = cell.strip().removesuffix(".0")
+    if not re.fullmatch("[0-9]{5}", number) or not _FIRST_SERIAL <= int(number) <= _LAST_SERIAL:
+        return None
+    return _ZERO_DAY + dt.timedelta(days=int(number))
+
+
+_SOME_DAY = re.compile(
+    r"(?<![\w/])(?:[0-9]{1,4}[-/.][0-9]{1,2}[-/.][0-9]{2,4}|[A-Za-z]{3,9}\.?\s+[0-9]{1,2}(?:st|nd|rd|th)?,?\s+'?[0-9]{2,4}"
+    r"|[0-9]{1,2}[\s-][A-Za-z]{3,9}\.?[\s-]'?[0-9]{2,4})(?![\w/])"
+)
+
+
+def only_day_in(cell: str) -> dt.date | None:
+    """The one day that stands among other words, where it can be read one way; nothing where there are several.
+
+    >>> only_day_in("about 3/19/24"), only_day_in("see invoice"), only_day_in("3/19/24 or 3/20/24"), only_day_in("about 3/8/24")
+    (datetime.date(2024, 3, 19), None, None, None)
+    """
+    texts = _SOME_DAY.findall(cell)
+    return one_day(texts[0]) if len(texts) == 1 and not is_month(cell) else None
+
+
 def has_short_year(cell: str) -> bool:
     """Whether a cell is a day whose year has two digits, so that its century is not written.
 

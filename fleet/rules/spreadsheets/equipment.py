@@ -83,6 +83,18 @@ def kind(cell: str) -> Kind | None:
     return Kind(perhaps[0], "", is_sure=False) if len(perhaps) == 1 else None
 
 
+def is_all_known(cell: str) -> bool:
+    """Whether every word of a cell is one that names a kind of unit, or says nothing of it.
+
+    >>> is_all_known("Indoor unit 12k"), is_all_known("Wall head (replaced)")
+    (True, False)
+    """
+    return all(
+        word in _NOISE or any(word in known for known in (_ROLE_OF, _STYLE_OF, _PERHAPS_ROLE_OF))
+        for word in _words(cell)
+    )
+
+
 def _words(cell: str) -> list[str]:
     text = " ".join(re.sub(r"[-_–]", " ", cell.casefold()).split())
     for phrase, word in _PHRASES.items():

@@ -288,4 +288,26 @@ def is_header_again(cells: Mapping[str, str]) -> bool:
     (True, False)
     """
     filled = {heading: cell for heading, cell in cells.items() if cell}
-    return bool(filled) and all(fold(heading) == fold(cell) for heading, cell in filled.items())
+    again = sum(fold(heading) == fold(cell) for heading, cell in filled.items())
+    # A page number or a date may stand beside them.
+    return bool(filled) and (again == len(filled) or (again >= 3 and again * 3 >= len(filled) * 2))
+
+
+_TOTALS = frozenset(
+    ("total", "totals", "grandtotal", "subtotal", "subtotals", "sum", "count", "totalunits", "unitstotal", "endoflist")
+)
+_MOST_OF_A_TOTAL = 4
+
+
+def is_total(cells: Mapping[str, str]) -> bool:
+    """Whether a row adds up those above it: one of its few cells says so, the others are numbers.
+
+    >>> is_total({"Name": "TOTAL", "Ser #": "293"}), is_total({"Name": "Total: 293 units"}), is_total({"Name": "Total Comfort", "Ser #": "S1"})
+    (True, True, False)
+    """
+    filled = [cell for cell in cells.values() if cell]
+    if not 0 < len(filled) <= _MOST_OF_A_TOTAL:
+        return False
+    says_so = [cell for cell in filled if re.sub(r"[\W\d_]+|units|heads|rows|systems", "", cell.casefold()) in _TOTALS]
+    rest = [cell for cell in filled if cell not in says_so]
+    return bool(says_so) and all(re.fullmatch(r"[$\d.,%\s]+(?:units|heads|rows|systems)?", cell) for cell in rest)

@@ -40,6 +40,23 @@ def phones_in(cell: str) -> tuple[str, ...]:
     return tuple(f"{one[1]}-{one[2]}-{one[3]}" for one in matches)
 
 
+def without_phones(cell: str) -> str:
+    """A text without its phone numbers and what names them.
+
+    >>> without_phones("Ann Ibarra (207) 555-0134"), without_phones("Ann Ibarra, cell: 207-555-0134"), without_phones("Ann Ibarra")
+    ('Ann Ibarra', 'Ann Ibarra', 'Ann Ibarra')
+    """
+    text = re.sub(
+        rf"(?<![0-9])(?:{_WHICH}\s*)?{_NUMBER.pattern}(?![0-9])", " ", " ".join(cell.split()), flags=re.IGNORECASE
+    )
+    return " ".join(text.split()).strip(" ,;:/-–")
+
+
+def emails_in(cell: str) -> tuple[str, ...]:
+    """Every e-mail address in a cell that holds more than one, or other words as well."""
+    return tuple(found.strip("<>;,.") for found in _EMAIL.findall(cell))
+
+
 def email(cell: str) -> str | None:
     """An e-mail address, or nothing where the cell is not one and no more.
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from fleet.rules.spreadsheets import cells as cell_rules
-from fleet.rules.spreadsheets import days, headings, places
+from fleet.rules.spreadsheets import days, headings, people, places
 from fleet.rules.spreadsheets.cells import HOUSEHOLD, Act, Meaning
 from fleet.rules.spreadsheets.days import Order
 from fleet.rules.spreadsheets.filling import Way
@@ -72,6 +72,8 @@ class Row:
     # What the file has, by our columns, for showing what was made of it; its address before it was taken apart.
     texts: dict[str, str] = field(default_factory=dict)
     address: Address | None = None
+    # What is the row above's, which has its notes already.
+    copied: set[str] = field(default_factory=set)
     is_empty: bool = False  # a title, a total or a house without a unit: whatever it is, it is nothing to take
 
 
@@ -98,7 +100,7 @@ class Reader:
             return None
         row = Row(number, dict(self._plan.given))
         self._texts(row, theirs)
-        if not any(row.texts.get(column) for column in self._ours.core):
+        if headings.is_total(theirs) or not any(row.texts.get(column) for column in self._ours.core):
             row.is_empty = True
             return row
         for column in self._columns:
@@ -129,6 +131,7 @@ class Reader:
             above += [column for column in row.texts if column in HOUSEHOLD and not row.texts[column]]
         for column in above:
             row.texts[column] = self._above.get(column, "")
+        row.copied.update(above)
 
     def _is_above(self, column: str, text: str) -> bool:
         meaning = self._plan.meaning(column, text) if text or column in self._needed or column in HOUSEHOLD else None
@@ -141,9 +144,18 @@ class Reader:
             self._take_address(row, row.address)
             return True
         if values := self.values(row, column, text):
+            self._keep_phone_of_name(row, column, values)
             row.cells.update(values)
             return True
         return self._take_unread(row, column, text, said=headings.title(column))
+
+    def _keep_phone_of_name(self, row: Row, column: str, values: dict[str, str]) -> None:
+        """A phone number behind a name is the customer's, unless the row has another, beside which it is a note."""
+        if column != "customer" or "phone" not in values or not row.texts.get("phone"):
+            return
+        number = values.pop("phone")
+        if people.phone(row.texts["phone"]) != number:
+            row.notes.append(f"{headings.title('phone')}: {number}")
 
     def values(self, row: Row, column: str, text: str) -> dict[str, str] | None:
         """The values that a text can only mean, as they are kept."""
@@ -180,11 +192,18 @@ class Reader:
                     row.unread.append((column, text))
             case Meaning(Act.VALUE):
                 self._take_value(row, column, text, meaning.value)
+            case Meaning(Act.BOTH):
+                self._take_value(row, column, text, meaning.value)
+                self._note(row, column, f"{said}: {text}")
             case Meaning(Act.NOTE):
-                row.notes.append(f"{said}: {text}")
+                self._note(row, column, f"{said}: {text}")
             case Meaning(Act.LEAVE_OUT):
                 return False
         return True
+
+    def _note(self, row: Row, column: str, note: str) -> None:
+        if column not in row.copied:
+            row.notes.append(note)
 
     def _take_value(self, row: Row, column: str, text: str, value: str) -> None:
         if values := self.values(row, column, value):

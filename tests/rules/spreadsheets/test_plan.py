@@ -220,9 +220,19 @@ def test_a_serial_is_as_it_was_put_right():
     [
         ("serial", "n/a", False, BLANK), ("serial", '"', False, AS_ABOVE), ("customer", "", True, AS_ABOVE), ("model", "", True, None),
         ("model", "?", True, None), ("role", "Indoor", True, Meaning(Act.VALUE, "head")),
-        ("role", "Wall head (old)", True, Meaning(Act.VALUE, "wall head")), ("role", "fridge", True, None),
+        ("role", "Wall head (old)", True, Meaning(Act.BOTH, "wall head")), ("role", "fridge", True, None),
         ("installed_on", "March 2019", False, AS_NOTE), ("installed_on", "3/8/24", False, None),
-        ("postcode", "4101", False, Meaning(Act.VALUE, "04101")), ("phone", "207-555-0134 or 0135", False, Meaning(Act.VALUE, "207-555-0134")),
+        ("postcode", "4101", False, Meaning(Act.VALUE, "04101")), ("phone", "207-555-0134 or 0135", False, Meaning(Act.BOTH, "207-555-0134")),
+        ("phone", "207-555-0134 / 207-555-0177", False, Meaning(Act.BOTH, "207-555-0134")),
+        ("email", "ann@example.com; bob@example.com", False, Meaning(Act.BOTH, "ann@example.com")),
+        ("serial", "M9996 (replaced)", False, Meaning(Act.BOTH, "M9996")), ("serial", "M9996 see plate", False, Meaning(Act.BOTH, "M9996")),
+        ("serial", "'0012345 (old)", False, Meaning(Act.BOTH, "0012345")), ("serial", "M9996, M9997", False, AS_NOTE),
+        ("serial", "M9996 & M9997", False, AS_NOTE), ("serial", "replaced, see below", False, AS_NOTE), ("model", "KX 36 (rev B)", True, Meaning(Act.BOTH, "KX 36")),
+        ("role", "ODU Bldg 2", True, Meaning(Act.BOTH, "outdoor")),
+        ("customer", "Ann Ibarra 207-555-0134 or 207-555-0177", True, Meaning(Act.BOTH, "Ann Ibarra or")),
+        ("installed_on", "March '19", False, AS_NOTE), ("installed_on", "spring 2018", False, AS_NOTE), ("installed_on", "2018?", False, AS_NOTE),
+        ("installed_on", "about 3/19/24", False, Meaning(Act.BOTH, "2024-03-19")), ("installed_on", "3/19/24, again 4/20/24", False, AS_NOTE),
+        ("installed_on", "about 3/8/24", False, AS_NOTE), ("installed_on", "43532", False, Meaning(Act.VALUE, "2019-03-08")),
         ("licensed_installer", "x", False, Meaning(Act.VALUE, "yes")), ("region", "Mane", False, AS_NOTE),
     ],
 )  # fmt: skip
@@ -290,3 +300,67 @@ def test_a_plan_is_kept_in_plain_values_and_read_back_as_it_was():
     )
     assert plans.from_json(COLUMNS, plans.as_json(plan)) == plan
     assert re.fullmatch(r"[\x20-\x7e]*", repr(plans.as_json(plan)))
+
+
+@pytest.mark.parametrize(
+    ("name", "phone", "cells", "notes"),
+    [
+        ("Ann Ibarra 207-555-0134", "", {"customer": "Ann Ibarra", "phone": "207-555-0134"}, []),
+        ("Ann Ibarra, cell: (207) 555-0134", "207.555.0134", {"customer": "Ann Ibarra", "phone": "207-555-0134"}, []),
+        ("Ann Ibarra 207-555-0134", "555-0177", {"customer": "Ann Ibarra", "phone": "555-0177"}, ["Phone: 207-555-0134"]),
+        ("Suite 9 Dental", "", {"customer": "Suite 9 Dental"}, []),
+    ],
+)  # fmt: skip
+def test_a_phone_behind_a_name_is_the_customers(name, phone, cells, notes):
+    row = one(Name=name, Ph=phone)
+    assert {column: row.cells.get(column) for column in cells} == cells
+    assert row.notes == notes
+
+
+@pytest.mark.parametrize("cell", ["Ann 207-555-0134 / 207-555-0177", "207-555-0134", "Ann 12 207-555-0134"])
+def test_a_name_among_more_than_one_phone_is_asked_about(cell):
+    assert ("customer", cell) in one(Name=cell).unread
+
+
+@pytest.mark.parametrize("cell", ["'0012345", "’0012345"])
+def test_the_mark_that_keeps_a_serials_zeros_is_no_part_of_it(cell):
+    assert one(Ser=cell).cells["serial"] == "0012345"
+
+
+@pytest.mark.parametrize("cell", ["SO-12 Z8", "K/N 09 W", "M9996.1", "abc123"])
+def test_a_serial_of_signs_and_letters_is_read_as_it_is(cell):
+    assert one(Ser=cell).cells["serial"] == cell
+
+
+def test_a_value_with_a_note_is_both():
+    row = one(saying("serial", "M9 (replaced)", Meaning(Act.BOTH, "M9")), Ser="M9 (replaced)")
+    assert (row.cells["serial"], row.notes, row.unread) == ("M9", ["Serial: M9 (replaced)"], [])
+
+
+@pytest.mark.parametrize(
+    ("theirs", "is_left_out"),
+    [
+        ({"Name": "TOTAL", "Ser #": "293"}, True),
+        ({"Name": "Grand total:", "Model": "293 units"}, True),
+        ({"Kind": "Total units", "Ser #": "1,293"}, True),
+        ({"Name": "Total Comfort LLC", "Kind": "ODU", "Ser #": "S1"}, False),
+        ({"Name": "Count", "Kind": "ODU", "Ser #": "S1"}, False),
+    ],
+)
+def test_a_row_that_adds_up_is_no_unit(theirs, is_left_out):
+    row = Reader(Plan(COLUMNS), OURS).row(5, theirs)
+    assert row is not None
+    assert row.is_empty == is_left_out
+
+
+@pytest.mark.parametrize(
+    ("theirs", "is_again"),
+    [
+        ({"Name": "NAME", "Kind": "Kind", "Model": "model"}, True),
+        ({"Name": "Name", "Kind": "Kind", "Model": "Model", "Ph": "page 2"}, True),
+        ({"Name": "Name", "Kind": "ODU", "Model": "Model"}, False),
+        ({"Name": "Ann Ibarra", "Kind": "Kind", "Model": "HC36", "Ser #": "S1"}, False),
+    ],
+)
+def test_a_row_of_headings_in_the_middle_is_left_out(theirs, is_again):
+    assert (Reader(Plan(COLUMNS), OURS).row(5, theirs) is None) == is_again
