@@ -221,13 +221,13 @@ def written_up(
         call = models.Call.objects.select_for_update().filter(pk=pk, site=write_up.site).first()
         to = outcomes.get(str(said.get("outcome", "")))
         if call is None or to is None:
-            faults[f"call_{pk}"] = "Say of this call: put right, needs a part, or needs another trip."
+            faults[f"call-{pk}-outcome"] = "Say of this call: put right, needs a part, or needs another trip."
             continue
         if call.state in (State.PUT_RIGHT, State.CLOSED) or call.state == to:
             continue
         part = said.get("part") or {}
         if to is State.WAITING_FOR_PART and not str(part.get("what", "")).strip():
-            faults[f"call_{pk}"] = "Write which part it needs."
+            faults[f"call-{pk}-what"] = "Write which part it needs."
             continue
         # An unbooked stop serves an open call as well: it is booked by having been made.
         if not rules.may_go(State(call.state), to):

@@ -8,6 +8,7 @@ from typing import Any
 from django.db import transaction
 
 from fleet import models
+from fleet.calls.actions import calls
 from fleet.claims.actions import failures
 from fleet.derived import refresh
 from fleet.facts.care import care_sheet
@@ -42,6 +43,7 @@ def undo(pk: int, *, why: str, by: models.User, on: dt.date) -> models.WriteUp:
         if reasons := tuple(on_file.hanging()):
             raise Refused("\n".join(reasons))
         row.taken_back_on, row.taken_back_by, row.taken_back_why = on, by, why.strip()[:_LONGEST]
+        calls.undo_write_up(row, by=by, on=on)
         on_file.void(on=on)
         log = Log(by=by)
         on_file.note(log)

@@ -7,6 +7,7 @@ The shape, every value a text (or null, or left out, for nothing) and every list
              readings: [{reading, value, measure, mode, fan, minutes_running, note}]}]
     failures: [{unit, and the fields of a failure}]
     refrigerant: [{unit, move, refrigerant, ounces, cylinder, who, certificate, note}]
+    calls: [{call, outcome, why, what, supplier, ordered_on, expected_on}] (outcome: put right, needs a part, needs another trip)
 """
 
 import datetime as dt
@@ -24,6 +25,7 @@ from fleet.sheets.columns import ParseError
 Texts = Mapping[str, str]
 _WHOLE = ("key", "booking", "day", "technician", "minutes", "notes", "sure")
 _UNIT = ("unit", "dirt_wheel", "dirt_coil", "notes")
+_CALL = ("call", "outcome", "why", "what", "supplier", "ordered_on", "expected_on")
 _SKIP = ("task", "reason", "not_before")
 FAILED = (*FINDING, *REPAIR)
 MOST = 500
@@ -64,13 +66,14 @@ class Submission:
     units: tuple[OfUnit, ...] = ()
     failures: tuple[tuple[int, Texts], ...] = ()
     refrigerant: tuple[tuple[int, Texts], ...] = ()
+    calls: tuple[tuple[int, Mapping[str, Any]], ...] = ()
     # Whether somebody says that a second write-up is meant; it is no part of what it says.
     sure: bool = field(default=False, compare=False)
 
     @property
     def empty(self) -> bool:
         """Whether nothing was told but where and when."""
-        return not (self.notes or self.units or self.failures or self.refrigerant)
+        return not (self.notes or self.units or self.failures or self.refrigerant or self.calls)
 
 
 def read(message: Any, *, on: dt.date) -> Submission:
@@ -91,7 +94,7 @@ class _Reader:
         self._any_day = columns.day()
 
     def whole(self, message: Any) -> Submission | None:
-        texts = self._texts("", message, _WHOLE, ("units", "failures", "refrigerant"))
+        texts = self._texts("", message, _WHOLE, ("units", "failures", "refrigerant", "calls"))
         if not isinstance(message, Mapping):
             return None
         key = self._key(texts["key"])
@@ -103,10 +106,13 @@ class _Reader:
         units = tuple(filter(None, (self._unit(one) for one in self._list("units", message.get("units")))))
         failures = tuple(self._rows("failed", message.get("failures"), FAILED))
         refrigerant = tuple(self._rows("weighed", message.get("refrigerant"), WEIGHED))
+        calls = tuple(filter(None, (self._call(one) for one in self._list("calls", message.get("calls")))))
         if self.faults:
             return None
         sure = bool(texts["sure"])
-        return Submission(key, day, technician, booking, minutes, notes or "", units, failures, refrigerant, sure)
+        return Submission(
+            key, day, technician, booking, minutes, notes or "", units, failures, refrigerant, calls, sure
+        )
 
     def _key(self, text: str) -> Any:
         try:
@@ -135,6 +141,19 @@ class _Reader:
         for both in set(unit_facts.done) & {skip.task for skip in unit_facts.skipped}:
             self.faults[f"due-{unit}:{both}"] = "Mark it done or skipped, not both."
         return None if unit_facts == OfUnit(unit) else unit_facts
+
+    def _call(self, message: Any) -> tuple[int, Mapping[str, Any]] | None:
+        texts = self._texts("calls", message, _CALL)
+        if not texts["outcome"]:
+            return None
+        call = self._value("calls", texts["call"], columns.whole(10**12), needed="which call")
+        part = {
+            "what": texts["what"],
+            "supplier": texts["supplier"],
+            "ordered_on": self._value(f"ordered_on-{call}", texts["ordered_on"], self._day),
+            "expected_on": self._value(f"expected_on-{call}", texts["expected_on"], self._any_day),
+        }
+        return None if call is None else (call, {"outcome": texts["outcome"], "why": texts["why"], "part": part})
 
     def _skip(self, unit: int, message: Any) -> Skip:
         texts = self._texts(f"skipped-{unit}", message, _SKIP)

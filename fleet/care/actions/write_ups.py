@@ -9,6 +9,7 @@ from uuid import uuid5
 from django.db import IntegrityError, transaction
 
 from fleet import models
+from fleet.calls.actions import calls
 from fleet.care.actions import due
 from fleet.care.actions.undo_write_up import words
 from fleet.care.actions.write_up_submission import OfUnit, Skip, Submission, read
@@ -122,6 +123,7 @@ def _record(place: models.Site, stop: Submission, sent: Any, *, by: models.User,
         writer.failure(number, unit, row)
     for number, (unit, row) in enumerate(stop.refrigerant):
         writer.refrigerant(number, unit, row)
+    writer.faults |= calls.written_up(dict(stop.calls), made, by=by, on=on)
     if writer.faults:
         raise Refused(writer.faults)
     log = Log(by=by)

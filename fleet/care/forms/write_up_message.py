@@ -18,6 +18,7 @@ _FAILED = (
     "new_part_number",
     "labor_minutes",
 )
+_OF_CALL = re.compile(r"call-(\d{1,12})-outcome")
 _OF_UNIT = re.compile(
     r"(done|skip|until|wheel|coil|notes|mode|fan|running|other|othervalue|read)-(\d{1,12})(?:[:-](.*))?"
 )
@@ -44,6 +45,7 @@ def message_of(data: QueryDict) -> dict[str, Any]:
         "units": list(of.values()),
         "failures": list(_failures(data)),
         "refrigerant": list(_refrigerant(data)),
+        "calls": list(_calls(data)),
     }
 
 
@@ -73,6 +75,14 @@ def other_readings(data: Any) -> Iterable[tuple[str, str]]:
     for name in data or ():
         if name.startswith("other-"):
             yield name.removeprefix("other-"), str(data[name])
+
+
+def _calls(data: QueryDict) -> Iterable[dict[str, str]]:
+    for name in data:
+        if (match := _OF_CALL.fullmatch(name)) and data[name]:
+            call = match[1]
+            fields = ("outcome", "why", "what", "supplier", "ordered_on", "expected_on")
+            yield {"call": call, **{field: data.get(f"call-{call}-{field}", "").strip() for field in fields}}
 
 
 def _numbers(data: QueryDict, name: str) -> range:

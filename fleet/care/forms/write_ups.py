@@ -166,6 +166,8 @@ class WriteUpForm(SureForm, ActionForm):
         self.stop, self._number = stop, 0
         for task, title, count in stop.alike:
             self.fields[f"all-{task}"] = self._tick(f"{title}, all {count}", data_all=task)
+        for call, _ in stop.calls:
+            self._of_call(call)
         for unit in stop.units:
             self._of(unit)
         names = [(str(unit.unit.pk), unit.name) for unit in stop.units]
@@ -180,6 +182,14 @@ class WriteUpForm(SureForm, ActionForm):
     def _tick(self, label: str, **named: str) -> forms.BooleanField:
         attrs = {"id": self._next(), **{name.replace("_", "-"): value for name, value in named.items()}}
         return forms.BooleanField(required=False, label=label, widget=forms.CheckboxInput(attrs=attrs))
+
+    def _of_call(self, call: int) -> None:
+        outcomes = _one_of(("put right", "needs a part", "needs another trip"), "not looked at")
+        self.fields[f"call-{call}-outcome"] = _select("What happened", outcomes)
+        for name, label in (("why", "Note"), ("what", "Part it needs"), ("supplier", "Ordered from")):
+            self.fields[f"call-{call}-{name}"] = _text(label)
+        self.fields[f"call-{call}-ordered_on"] = _day("Ordered on")
+        self.fields[f"call-{call}-expected_on"] = _day("Expected on")
 
     def _of(self, unit: OfUnit) -> None:
         pk = unit.unit.pk
@@ -210,6 +220,12 @@ class WriteUpForm(SureForm, ActionForm):
         self.fields[f"running-{pk}"] = _text("Minutes running", inputmode="numeric")
 
     # -- as the templates show it
+
+    @property
+    def calls(self) -> list[tuple[str, list[forms.BoundField]]]:
+        """Each call on the stop, in words, with the fields for what happened."""
+        names = ("outcome", "why", "what", "supplier", "ordered_on", "expected_on")
+        return [(words, [self[f"call-{call}-{name}"] for name in names]) for call, words in self.stop.calls]
 
     @property
     def alike(self) -> list[forms.BoundField]:

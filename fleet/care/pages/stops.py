@@ -100,6 +100,8 @@ class Stop:
     drive_minutes: int | None = None
     note: str = ""
     why: str = ""
+    arrives: str = ""
+    calls: tuple[tuple[int, str], ...] = ()
     without_sheet: bool = False
 
     @property

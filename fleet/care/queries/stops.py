@@ -7,7 +7,9 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from fleet import models
+from fleet.calls.queries.calls import OPEN, in_order
 from fleet.care.pages import stops as pages
+from fleet.care.queries.visits import arrives
 from fleet.elements.named import address, as_it_stands, link
 from fleet.facts import fleet_facts
 from fleet.facts.care import care_sheet, due_of
@@ -92,6 +94,7 @@ class _Fetched:
     broken: Mapping[int, list[pages.Broken]]
     people: Mapping[int, list[models.Contact]]
     last: Mapping[int, models.WriteUp] = field(default_factory=dict)
+    calls: Mapping[int, list[models.Call]] = field(default_factory=dict)
 
 
 def _stops(bookings: Iterable[models.Booking], sites: Collection[models.Site], *, on: dt.date) -> _Fetched:
@@ -121,6 +124,7 @@ def _stops(bookings: Iterable[models.Booking], sites: Collection[models.Site], *
         broken=_broken(ids, on=on),
         people=_by(models.Contact.objects.filter(site__in=keys), lambda row: row.site_id),
         last=last,
+        calls=_by(in_order(models.Call.objects.filter(site__in=keys, state__in=OPEN)), lambda row: row.site_id),
     )
 
 
@@ -181,6 +185,7 @@ def _stop(
         units=shown,
         last="" if last is None else _last_visit(last),
         drive_minutes=site.drive_minutes,
+        calls=tuple((call.pk, _call(call)) for call in fetched.calls.get(site.pk, ())),
         without_sheet=fetched.sheet is None,
     )
     if booking is None:
@@ -197,7 +202,14 @@ def _with_booking(stop: pages.Stop, booking: models.Booking, *, mine: bool) -> p
         minutes=booking.minutes,
         note=booking.note,
         why=booking.why,
+        arrives=arrives(booking),
     )
+
+
+def _call(row: models.Call) -> str:
+    """A call in one line: what is wrong, in the caller's words where they are noted."""
+    said = f": {' '.join(row.said.split())}" if row.said else ""
+    return f"{row.trouble}{said} ({row.caller})"
 
 
 def _last_visit(written: models.WriteUp) -> str:

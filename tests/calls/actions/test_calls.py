@@ -174,7 +174,7 @@ def test_a_write_up_puts_a_call_right_and_undoing_it_brings_the_call_back(head):
 def test_a_write_up_that_needs_a_part_says_which(head):
     call = note(head)
     made = write_up(call, visit(call))
-    assert list(say(call, made, outcome="needs a part")) == [f"call_{call.pk}"]
+    assert list(say(call, made, outcome="needs a part")) == [f"call-{call.pk}-what"]
     part = {"what": "Drain pump", "supplier": "Ketterlin", "ordered_on": TODAY, "expected_on": day("2026-03-09")}
     assert say(call, made, outcome="needs a part", part=part) == {}
     assert (state(call), call.parts.get().what) == ("waiting for a part", "Drain pump")

@@ -1,5 +1,7 @@
 """Calls on the screen: noted while talking, shown in their order, and taken a step on by whoever may."""
 
+import uuid
+
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
@@ -7,6 +9,7 @@ from django.urls import reverse
 
 from fleet import models
 from fleet.calls.queries import calls as queries
+from fleet.care.actions import undo_write_up
 from fleet.rules import calls as rules
 from fleet.rules.calls import Trouble
 from tests import company
@@ -227,3 +230,52 @@ def test_an_answer_leads_to_a_call_that_keeps_what_was_read_out(head):
     form = words(office.get(link))
     assert '<option value="drain pump" selected>' in form
     assert "Parts:" in form
+
+
+def test_a_write_up_says_what_became_of_the_call_and_undoing_it_brings_the_call_back(head):
+    office, technician = company.as_role("office"), company.as_role("technician")
+    office.post(reverse("call_new"), sent(unit=head.pk, site=head.system.site.pk, said="It drips"))
+    call = models.Call.objects.get()
+    where = reverse("write_up_new", args=[head.system.site.pk])
+    assert "Call: water: It drips (Odile Marsh)" in words(technician.get(where))
+    fields = {
+        "key": str(uuid.uuid4()),
+        "day": "2026-03-02",
+        "technician": "Ike",
+        f"call-{call.pk}-outcome": "needs a part",
+    }
+    refused = technician.post(where, fields)
+    assert (refused.status_code, "Write which part it needs." in words(refused)) == (422, True)
+    part = {f"call-{call.pk}-what": "Drain pump", f"call-{call.pk}-expected_on": "2026-03-09"}
+    technician.post(where, fields | part)
+    call.refresh_from_db()
+    assert (call.state, call.parts.get().what) == ("waiting for a part", "Drain pump")
+    made = models.WriteUp.objects.get()
+    undo_write_up.undo(made.pk, why="the wrong house", by=made.by, on=TODAY)
+    call.refresh_from_db()
+    assert (call.state, call.parts.count()) == ("open", 0)
+
+
+def test_a_write_up_sent_as_a_message_puts_a_call_right(head):
+    technician = company.as_role("technician")
+    technician.post(reverse("call_new"), sent(unit=head.pk, site=head.system.site.pk))
+    call = models.Call.objects.get()
+    message = {
+        "key": str(uuid.uuid4()), "day": "2026-03-02", "technician": "Ike",
+        "calls": [{"call": call.pk, "outcome": "put right"}],
+    }  # fmt: skip
+    where = reverse("write_up_new", args=[head.system.site.pk])
+    assert technician.post(where, message, content_type="application/json").status_code == 201
+    call.refresh_from_db()
+    assert call.state == "put right"
+
+
+def test_todays_stops_show_the_call_and_when_we_arrive(head):
+    office, technician = company.as_role("office"), company.as_role("technician")
+    office.post(reverse("call_new"), sent(unit=head.pk, site=head.system.site.pk, said="It drips"))
+    call = models.Call.objects.get()
+    where = f"{reverse('site_visits', args=[head.system.site.pk])}?call={call.pk}"
+    office.post(where, {"day": "2026-03-02", "calls": call.pk, "arrive_from": "13:00", "arrive_to": "15:00"})
+    page = words(technician.get(reverse("today")))
+    assert "We arrive between 1:00 PM and 3:00 PM." in page
+    assert "water: It drips (Odile Marsh)" in page
