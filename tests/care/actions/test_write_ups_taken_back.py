@@ -187,7 +187,8 @@ def test_every_row_that_points_at_a_write_up_is_one_that_it_takes_along():
     pointing = {relation.related_model for relation in models.WriteUp._meta.related_objects}
     # Photos stay with the site.
     assert pointing == {
-        models.Document, models.Failure, models.MaintenanceRecord, models.Reading, models.RefrigerantEntry,
+        models.CallPart, models.CallStep, models.Document, models.Failure, models.MaintenanceRecord, models.Reading,
+        models.RefrigerantEntry,
     }  # fmt: skip
 
 
