@@ -95,7 +95,7 @@ def test_a_fleet_with_every_case_says_what_the_rules_say_of_each_failure():
     assert missed() == [
         ("S-07", "maker", "parts", "195.00"),
         ("S-07", "maker", "parts", "195.00"),
-        ("S-04", "maker", "parts and labor", "147.00"),
+        ("S-04", "maker", "labor", "147.00"),
         ("S-07", "maker", "parts", "195.00"),
         ("S-07", "labor plan", "refrigerant", "41.10"),
         ("S-06", "maker", "parts and labor", "377.00"),
