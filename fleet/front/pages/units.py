@@ -1,8 +1,8 @@
 """The unit page as values: who and where it is, its life line, the answer for a failure, its history, the terms it holds."""
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from fleet.coverage.pages.answers import AnswerPart, Choices
@@ -176,11 +176,21 @@ def kind_in_words(kind: str, found: Sequence[Ends], *, on: dt.date) -> str:
     ordered = sorted(found, key=lambda ends: "*" not in ends.components)
     clauses = []
     for ends in ordered:
-        clause = ". Then ".join(who_pays(payer, reach, asked=on) for payer, reach in ends.payers) or "the customer pays"
+        clause = ". Then ".join(who_pays(payer, reach, asked=on) for payer, reach in _in_turn(ends.payers))
         names = "" if "*" in ends.components else f"for the {components_in_words(ends.components, alone=False)}, "
-        clauses.append(f"{names}{clause}")
+        clauses.append(f"{names}{clause or 'the customer pays'}")
     text = ". ".join(upper(clause) if place else clause for place, clause in enumerate(clauses))
     return f"{kind.capitalize()}: {text or 'the customer pays'}."
+
+
+def _in_turn(payers: Iterable[tuple[str, Reach]]) -> Iterator[tuple[str, Reach]]:
+    """The payers one after the other: what begins before the one before it ends goes on from there without a word."""
+    certain = dt.date.min
+    for payer, reach in payers:
+        if reach.begins is not None and reach.certain is not None and reach.begins <= certain:
+            reach = replace(reach, result=Result.COVERED, begins=None)
+        yield payer, reach
+        certain = max(certain, reach.certain or dt.date.min)
 
 
 def cell_lines(found: Sequence[Ends]) -> tuple[str, ...]:

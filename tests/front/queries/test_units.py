@@ -354,3 +354,14 @@ def test_a_page_asks_as_many_queries_with_five_units_as_with_one():
     with CaptureQueriesContext(connection) as among_five:
         page(unit)
     assert len(among_five) == len(alone) <= 21
+
+
+def test_a_promise_that_begins_before_another_ends_goes_on_from_there():
+    unit = started("SB-1009", started_on="2025-06-10", installed_on="2025-06-09")
+    models.Attachment.objects.create(
+        unit=unit, terms=models.Terms.objects.get(code="plan-5"), attached_on=day("2026-02-20")
+    )
+    assert (
+        page(unit).sentences[1]
+        == "Labor: we pay until June 10, 2027. Then the labor plan pays until February 20, 2031."
+    )
