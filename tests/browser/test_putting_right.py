@@ -67,7 +67,7 @@ def test_a_late_registration_and_its_proof(screen, scheme, request, there, log_i
     log_in(page, "office")
     page.goto(f"/systems/{there.system_id}/registration")
     page.get_by_label("Registered on").fill(clock.today().isoformat())
-    page.get_by_label("Their number").focus()
+    page.get_by_label("Registration number").focus()
     page.keyboard.type("N-7")
     page.keyboard.press("Enter")
     expect(page.get_by_text("1 registration with Northrill recorded: too late, as it says below.")).to_be_visible()
