@@ -149,7 +149,10 @@ CLAIMS = (
 
 def bring(*, by: models.User, today: dt.date) -> None:
     """Open the claims and take them on, each step on its own day; what is kept is then worked out as of today."""
-    models.House.objects.get_or_create(pk=1, defaults={"hourly_rate": HOURLY_RATE})
+    _, is_new = models.House.objects.get_or_create(pk=1, defaults={"hourly_rate": HOURLY_RATE})
+    if is_new:
+        # What every failure cost hangs on our rate, whether it is claimed or not.
+        refresh.refresh_claimed(on=today)
     supplier = supplying.add(told=SUPPLIER, by=by, on=today)
     told = models.HistoryRow.objects.filter(table="failure", reference__in=[one.reference for one in CLAIMS])
     failures = {reference: int(pk or 0) for reference, pk in told.values_list("reference", "object_id")}
