@@ -189,7 +189,7 @@ def test_a_table_says_what_the_line_draws(desk, unit, log_in):
         ["Manufacturer", "parts", "everything else", "possible", "Mar 11, 2026", "Mar 10, 2031"],
         ["Labor plan", "labor", "everything", "waiting period", "Mar 10, 2021", "Apr 8, 2021"],
         ["Labor plan", "labor", "everything", "covered", "Apr 9, 2021", "Mar 9, 2023"],
-        ["Labor plan", "labor", "everything", "possible", "Mar 10, 2023", "no last day"],
+        ["Labor plan", "labor", "everything", "possible", "Mar 10, 2023", "none"],
         ["Our warranty", "labor", "everything", "covered", "Mar 10, 2021", "Mar 10, 2023"],
     ]
 
