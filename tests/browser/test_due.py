@@ -80,7 +80,7 @@ def test_a_due_is_found_done_and_taken_back_by_keyboard(unit, desk: Page, log_in
         f"Recorded: Clean the coil, Room 1. Next due {following}."
     )
     expect(desk.get_by_text("15 maintenance tasks can be done now.")).to_be_visible()
-    desk.get_by_role("button", name="Take back").focus()
+    desk.get_by_role("button", name="Undo", exact=True).focus()
     with desk.expect_navigation():
         desk.keyboard.press("Enter")
     expect(desk.get_by_text("16 maintenance tasks can be done now.")).to_be_visible()
