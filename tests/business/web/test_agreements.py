@@ -189,7 +189,7 @@ def test_it_ends_with_a_reason_and_is_taken_up_again(client, made):
     assert "Enter a reason." in words(refused)
     assert client.post(f"/agreements/{made.pk}/end", {"day": "2026-03-02", "why": "Sold"}).status_code == 302
     assert "Ended on March 2, 2026: Sold" in words(client.get(f"/agreements/{made.pk}"))
-    assert client.post(f"/agreements/{made.pk}/restore-deadline").status_code == 302
+    assert client.post(f"/agreements/{made.pk}/take-up").status_code == 302
     assert "In force since" in words(client.get(f"/agreements/{made.pk}"))
 
 

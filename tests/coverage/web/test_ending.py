@@ -108,7 +108,7 @@ def test_an_empty_page_says_what_will_stand_there(owner):
     company.unit("SB-1", started_on="2024-06-10", installed_on="2024-06-09")
     company.worked_out()
     assert "No coverage ends in the next 30 days. Look further ahead above." in words(owner.get("/coverage-ending"))
-    assert "No such promise ends" in words(owner.get("/coverage-ending?payer=maker"))
+    assert "No coverage that matches ends" in words(owner.get("/coverage-ending?payer=maker"))
 
 
 @pytest.fixture

@@ -130,7 +130,7 @@ def test_what_each_row_needs_must_be_matched(office):
     less = {heading: name for heading, name in sheets.MATCHING.items() if name not in ("maker", "system")}
     with pytest.raises(Refused, match="Each row needs System, Manufacturer"):
         import_answers.match(imported=found, columns=less, by=office, on=company.TODAY)
-    with pytest.raises(Refused, match="Answer first"):
+    with pytest.raises(Refused, match="Answer its questions first"):
         imports.ask(imported=found, correcting=False, checking=False, by=office)
 
 

@@ -194,7 +194,7 @@ def test_no_rows_at_all_change_nothing():
 
 def test_case_spaces_and_hyphens_do_not_make_another_unit():
     installed({"serial": "AB 12-3"})
-    report = installed({"serial": "ab123", "maker": "OLD CASTLE", "model": "oc 9"})
+    report = installed({"serial": "ab123", "maker": "OS MA-RIK", "model": "oc 9"})
     assert (report.added, report.unchanged) == (0, 1)
     assert models.Unit.objects.get().serial == "AB 12-3"
 

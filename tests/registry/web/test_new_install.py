@@ -174,7 +174,9 @@ def test_an_install_on_a_site_on_file_fills_its_blanks_and_keeps_who_did_it(ther
     ],
 )
 def test_a_wrong_fact_of_the_system_comes_back_beside_its_field_once(field, value, said, office):
-    response = office.post("/new-install", sent(OUTDOOR, HEAD, **{field: value}))
+    # A day it was started before it was installed would be asked about.
+    other = {"started_on": ""} if field == "installed_on" else {}
+    response = office.post("/new-install", sent(OUTDOOR, HEAD, **other | {field: value}))
     if said is None:
         assert response.status_code == 302
         return
@@ -184,7 +186,7 @@ def test_a_wrong_fact_of_the_system_comes_back_beside_its_field_once(field, valu
     assert len(errors[field]) == 1
     assert errors[field][0].startswith(said)
     page = response.content.decode()
-    for typed in ("NW-30177", "NW-30277", "NX-36", "Den", "2026-02-21" if field != "started_on" else value):
+    for typed in ("NW-30177", "NW-30277", "NX-36", "Den", "2026-02-21" if field not in ("started_on", "installed_on") else value):
         assert f'value="{typed}"' in page
     assert nothing_came()
 
@@ -277,7 +279,7 @@ def test_a_serial_on_file_or_one_like_it_is_shown_with_where_it_is(row, text, ti
 @pytest.mark.parametrize(
     ("system", "row", "of_system", "of_units"),
     [
-        ({"installed_on": "2026-03-03"}, {}, ["installed_on"], [["serial"], [], []]),
+        ({"installed_on": "2026-03-03", "started_on": ""}, {}, ["installed_on"], [["serial"], [], []]),
         ({}, {"maker": ""}, [], [["serial"], ["maker"], []]),
     ],
 )
@@ -315,7 +317,11 @@ def test_a_system_that_is_there_is_not_added_to_by_accident(there, office):
     (said,) = response.context["form"].install.errors["system"]
     assert said == "Whole house is already on file at Home, with 1 unit. Give a new system another name."
     assert "These units belong to Whole house" in words(response)
-    assert office.post("/new-install", told | {"joins": "Whole house"}).status_code == 302
+    # Whether two heads stand in one room is asked too.
+    joined = told | {"joins": "Whole house"}
+    form = office.post("/new-install", joined).context["form"]
+    sure = {f"unit-{at}-sure": [tick["value"] for tick in one.ticks] for at, one in enumerate(form.units.forms)}
+    assert office.post("/new-install", joined | sure).status_code == 302
     assert models.Unit.objects.filter(system=there.system).count() == 2
 
 
