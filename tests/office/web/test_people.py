@@ -260,6 +260,7 @@ def test_the_list_leaves_as_a_file(owner):
 
 
 def test_more_people_take_no_more_queries(owner, django_assert_num_queries):
+    owner.get("/people")  # the first page of a day catches up on what time alone has changed
     for number in range(2):
         with django_assert_num_queries(6):
             owner.get("/people")
