@@ -252,7 +252,7 @@ urlpatterns = [
         ),
     ),
     *desk(
-        "Payers differ: see the list",
+        "Payer disagreements: see the list",
         Address(
             "payers-differ",
             lists.view(DIFFERENCES, "payers/differences.html"),

@@ -76,7 +76,7 @@ GIVEN_UP = {
     "what fails and when": r"\b[Ww]hat fails and when\b",
     "waiting on us": r"\b[Ww]aiting on us\b",
     "maker": r"\b[Mm]akers?\b(?! of)",
-    "a count of days that nobody can feel": r"\b\d{1,3},\d{3} days\b|\b\d{5,} days\b",
+    "a count of days that nobody can feel": r"\b(?:\d{1,3},\d{3}|\d{5,}) days (?:left|before|ago|late|after)\b",
 }
 PATTERNS = {name: re.compile(pattern, re.MULTILINE) for name, pattern in GIVEN_UP.items()}
 # Of each address so many pages: units and sites of one shape would say the same again.
@@ -289,5 +289,5 @@ No agreement is like that
 Ask for less above
 What fails and when
 Waiting on us
-21,932 days
+21,932 days left
 """

@@ -21,6 +21,7 @@ from fleet.refusals import Refused
 from fleet.registry.forms.documents import MOST_AT_ONCE, SeveralFilesField
 from fleet.rules import readings, words
 from fleet.rules.readings import Move
+from fleet.rules.wording import readings as wording
 
 EXCHANGE = ("new_serial", "new_model", "under_warranty")
 ROWS = {"measured": 2, "weighed": 1}
@@ -207,7 +208,7 @@ class MeasuredForm(LineForm):
     """One reading."""
 
     use_required_attribute = False
-    reading = _chosen("Measured", _one_of(readings.READINGS))
+    reading = _chosen("Measured", [("", ""), *((name, wording.named(name)) for name in readings.READINGS)])
     value = _small("Value", inputmode="decimal")
     measure = _chosen("In", _one_of(_UNITS, "as usual"))
     mode = _chosen("Mode", _one_of(("cooling", "heating", "drying", "fan only", "test")))

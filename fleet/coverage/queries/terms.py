@@ -26,7 +26,7 @@ def _papers() -> list[Any]:
     )
     for row in papers:
         row.says = book.by_code[row.code]
-        row.whose = "any maker" if row.says.maker == "*" else row.says.maker
+        row.whose = "any manufacturer" if row.says.maker == "*" else row.says.maker
         row.checked_on = max(row.says.checked_on, row.checked or row.says.checked_on)
         row.standing = WITHDRAWN if row.code in book.withdrawn else HELD if row.held else UNHELD
     return papers

@@ -12,6 +12,7 @@ from fleet.front.pages.sites import CustomerPage, Registered, SitePage, SiteRow,
 from fleet.front.pages.units import cell_lines, components_in_words
 from fleet.front.queries import deadlines
 from fleet.front.queries.units import Read, ends, read
+from fleet.registry.facts.labels import USES
 from fleet.registry.queries import contacts
 from fleet.rules import registration, wording
 from fleet.rules.coverage import groups
@@ -60,7 +61,8 @@ def _facts(site: models.Site, *, on: dt.date) -> tuple[Fact, ...]:
     use = ""
     if now:
         since = now[-1].from_on
-        use = now[-1].use if since is None else f"{now[-1].use}, since {in_words(since)}"
+        named = USES.get(now[-1].use, now[-1].use)
+        use = named if since is None else f"{named}, since {in_words(since)}"
     found = [Fact("Use", use)]
     if site.gate_code:
         found.append(Fact("Gate code", site.gate_code))
@@ -238,7 +240,7 @@ def _site(site: models.Site, systems: int, units: int, *, on: dt.date) -> SiteRo
         pk=site.pk,
         name=site.name,
         address=address(site),
-        use=now[-1] if now else "",
+        use=USES.get(now[-1], now[-1]) if now else "",
         systems=systems,
         units=units,
     )

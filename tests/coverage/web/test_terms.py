@@ -69,7 +69,7 @@ def test_the_list_leaves_as_a_file(papers):
     rows = list(csv.reader(io.StringIO(b"".join(response).decode("utf-8-sig"), newline="")))
     assert rows == [
         ["title", "code", "payer", "maker", "from", "to", "checked_on", "standing"],
-        ["Our workmanship", "ours-1", "installer", "any maker", "2000-01-01", "", "2025-09-01", "held by units"],
+        ["Our workmanship", "ours-1", "installer", "any manufacturer", "2000-01-01", "", "2025-09-01", "held by units"],
     ]
 
 

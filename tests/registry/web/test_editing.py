@@ -203,7 +203,7 @@ def test_what_was_told_by_mistake_is_taken_back_and_stays_to_be_read(unit, offic
     assert not models.MaintenanceRecord.objects.exists()
     assert not models.Idle.objects.exists()
     history = words(office.get(f"/units/{unit.pk}"))
-    assert "Taken back: out of use on January 5, 2025" in history
+    assert "Undone: out of use on January 5, 2025" in history
     assert "By Wynn Office; the other head" in history
     changes = words(office.get(f"/units/{unit.pk}/changes"))
     assert "Undone" in changes

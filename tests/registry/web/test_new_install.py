@@ -186,7 +186,13 @@ def test_a_wrong_fact_of_the_system_comes_back_beside_its_field_once(field, valu
     assert len(errors[field]) == 1
     assert errors[field][0].startswith(said)
     page = response.content.decode()
-    for typed in ("NW-30177", "NW-30277", "NX-36", "Den", "2026-02-21" if field not in ("started_on", "installed_on") else value):
+    for typed in (
+        "NW-30177",
+        "NW-30277",
+        "NX-36",
+        "Den",
+        "2026-02-21" if field not in ("started_on", "installed_on") else value,
+    ):
         assert f'value="{typed}"' in page
     assert nothing_came()
 
