@@ -164,7 +164,7 @@ def test_the_command_takes_a_file_whole_or_only_checks_it(home, tmp_path, monkey
     out = StringIO()
     call_command("load_agreements", path, check=True, stdout=out)
     assert "1 agreements added" in out.getvalue()
-    assert "Nothing was taken" in out.getvalue()
+    assert "Nothing was changed" in out.getvalue()
     assert models.Agreement.objects.count() == 0
     call_command("load_agreements", path, stdout=out)
     assert models.Agreement.objects.count() == 1

@@ -247,7 +247,7 @@ def test_a_credit_from_before_the_last_step_is_booked_on_a_day_that_somebody_cho
         return
     step = statements.credit(**told)
     assert (step.on, step.note) == (
-        chosen, "From the statement march.csv, row 2. The payer’s statement says February 19, 2026.",
+        chosen, "From the statement march.csv, row 2. The payer gave it on February 19, 2026.",
     )  # fmt: skip
     row.refresh_from_db()
     assert (row.state, row.credited) == (State.CREDITED, Decimal("120.00"))
@@ -276,7 +276,7 @@ def test_the_sentences_count_what_became_of_the_credits(unit, take):
     statements.set_aside(line=taken.lines.get(row=3), why="Not ours.", by=None)
     assert queries.statement(taken.pk).sentences == (
         "Of 3 credits, 1 is booked: $120.00.",
-        "1 is left to you: $12.50.",
+        "1 is for you to decide: $12.50.",
         "1 is set aside: $10.00.",
     )
 
