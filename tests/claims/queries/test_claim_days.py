@@ -1,12 +1,9 @@
-"""The day and the make that are kept with a claim follow its failure and its unit, whatever becomes of them; money adds up by them."""
-
-from decimal import Decimal
+"""The day and the make that are kept with a claim follow its failure and its unit, whatever becomes of them."""
 
 import pytest
 
 from fleet import models
 from fleet.claims.actions import failures
-from fleet.claims.queries import money
 from fleet.derived import recheck, refresh
 from tests import claimed, company
 
@@ -29,10 +26,6 @@ def kept_with(claim: models.Claim) -> tuple[str | None, str]:
     return claim.failed_on and claim.failed_on.isoformat(), claim.maker
 
 
-def recovered(since: str) -> list[tuple[object, ...]]:
-    return [tuple(cell.value for cell in row[:5]) for row in money.rows("maker", since=company.day(since), on=TODAY)]
-
-
 def test_it_is_kept_from_the_opening_on(claim):
     assert kept_with(claim) == ("2026-02-01", "Northrill")
 
@@ -46,7 +39,6 @@ def test_one_on_a_failure_that_was_voided_counts_for_nothing(claim):
     other = claimed.claim(claimed.failure(claim.failure.unit, "2026-02-03"))
     failures.void(other.failure_id, reason="Wrong unit.", by=None, on=TODAY)
     assert kept_with(other) == (None, "Northrill")
-    assert [row[1] for row in recovered("2025-03-02")] == [1]
 
 
 def test_another_make_is_kept_with_it(claim):
@@ -54,13 +46,6 @@ def test_another_make_is_kept_with_it(claim):
     models.Unit.objects.filter(pk=unit.pk).update(maker="NORTHRILL")
     refresh.refresh([unit.pk], on=TODAY)
     assert kept_with(claim) == ("2026-02-01", "NORTHRILL")
-    assert [row[0] for row in recovered("2025-03-02")] == ["NORTHRILL"]
-
-
-@pytest.mark.parametrize(("since", "number"), [("2026-01-31", 1), ("2026-02-01", 1), ("2026-02-02", 0)])
-def test_money_adds_up_by_that_day(since, number, claim):
-    found = recovered(since)
-    assert found == [("Northrill", 1, claim.expected, Decimal("0.00"), Decimal("120.00"))][:number]
 
 
 @pytest.mark.parametrize(
