@@ -11,7 +11,7 @@ from django.utils import timezone
 from fleet import models
 from fleet.elements.cells import Cell, Column, Link, at
 from fleet.elements.listing import text_in
-from fleet.elements.pieces import UnitLink
+from fleet.elements.pieces import UnitLink, moment
 from fleet.rules.dates import in_words
 from fleet.rules.starts import Start
 from fleet.rules.wording.names import DATES
@@ -61,6 +61,16 @@ def text_of_unit(
 def local(at: dt.datetime | None) -> dt.datetime | None:
     """A moment in the company's time."""
     return at and at.astimezone(timezone.get_current_timezone())
+
+
+def local_day(at: dt.datetime) -> dt.date:
+    """The day of a moment, in the company's time."""
+    return at.astimezone(timezone.get_current_timezone()).date()
+
+
+def local_moment(at: dt.datetime | None) -> str:
+    """A moment in the company's time, as a sentence has it; blank where there is none."""
+    return moment(local(at))
 
 
 _NUMBERS = re.compile(r"(\d+)")

@@ -6,8 +6,6 @@ from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
-from django.utils import timezone
-
 from fleet import models
 from fleet.business.pages import agreements as pages
 from fleet.business.queries import agreement_bills
@@ -15,8 +13,7 @@ from fleet.business.queries.agreement_bills import Trips
 from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List, Listing
-from fleet.elements.named import address
-from fleet.elements.pieces import moment
+from fleet.elements.named import address, local_moment
 from fleet.facts import agreements as gathered
 from fleet.facts.care import care_sheet
 from fleet.rules import revenue
@@ -255,8 +252,4 @@ def _changes(row: models.Agreement) -> Iterator[str]:
     changes = models.Change.objects.filter(table="agreement", object_id=row.pk).select_related("by", "load")
     for change in changes.order_by("-at", "-pk")[:50]:
         who = change.by.get_full_name() or change.by.username if change.by else "a file"
-        yield wording.change(_moment(change.at), who, change.field, change.before, change.after)
-
-
-def _moment(at: dt.datetime) -> str:
-    return moment(at.astimezone(timezone.get_current_timezone()))
+        yield wording.change(local_moment(change.at), who, change.field, change.before, change.after)

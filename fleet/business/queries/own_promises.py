@@ -5,15 +5,13 @@ from collections.abc import Iterator
 from typing import Any
 
 from django.db.models import Q, QuerySet
-from django.utils import timezone
 
 from fleet import models
 from fleet.business.pages import own_promises as pages
 from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List, Listing, text_in
-from fleet.elements.named import address
-from fleet.elements.pieces import moment
+from fleet.elements.named import address, local_moment
 from fleet.facts import house
 from fleet.rules import own_promises as rules
 from fleet.rules.company import Company
@@ -81,7 +79,7 @@ def _changes(row: models.OwnPromise) -> Iterator[str]:
     changes = models.Change.objects.filter(table="ownpromise", object_id=row.pk).select_related("by")
     for change in changes.order_by("-at", "-pk")[:50]:
         who = change.by.get_full_name() or change.by.username if change.by else "a file"
-        at = moment(change.at.astimezone(timezone.get_default_timezone()))
+        at = local_moment(change.at)
         yield wording.change(at, who, change.field, change.before, change.after)
 
 

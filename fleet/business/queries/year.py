@@ -6,14 +6,13 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
 from django.db.models import Count, Q, QuerySet, Sum
-from django.utils import timezone
 
 from fleet import models
 from fleet.business.pages import year as pages
 from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Row, Table
 from fleet.elements.listing import Filter, List, Listing, text_in
-from fleet.elements.pieces import moment
+from fleet.elements.named import local_moment
 from fleet.facts import house
 from fleet.facts.care import care_sheet
 from fleet.rules import hours, revenue, words
@@ -52,7 +51,7 @@ def page(*, months: int, waiting: bool, on: dt.date) -> pages.YearPage:
 
 
 def _moment(row: models.Outlook) -> str:
-    return moment(row.at.astimezone(timezone.get_current_timezone()))
+    return local_moment(row.at)
 
 
 def _ahead(row: models.Outlook, months: int, *, on: dt.date) -> tuple[pages.Ahead | None, list[pages.Ahead]]:

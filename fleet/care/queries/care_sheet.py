@@ -9,11 +9,10 @@ from itertools import islice
 from typing import Any
 
 from django.db.models import Q
-from django.utils import timezone
 
 from fleet import models
 from fleet.care.pages import care_sheet as pages
-from fleet.elements.pieces import moment
+from fleet.elements.named import local_moment
 from fleet.facts import agreements, house
 from fleet.facts import care as gathered
 from fleet.facts.terms import from_document
@@ -50,7 +49,7 @@ def in_force() -> pages.InForce:
     return pages.InForce(
         pk=row.pk if row else None,
         sheet=read_back(sheet) if sheet else None,
-        since=moment(load.at.astimezone(timezone.get_current_timezone())) if load else "",
+        since=local_moment(load.at) if load else "",
         by=str(load.by) if load and load.by else "",
         former=tuple(pages.Former(one.pk, one.code) for one in former[:MOST_FORMER]),
         writing=(str(draft.by) if draft.by else "Somebody") if draft else "",

@@ -7,14 +7,13 @@ from itertools import islice
 from typing import Any
 
 from django.db.models import Sum
-from django.utils import timezone
 
 from fleet import models
 from fleet.care.facts import bookings as gathered
 from fleet.care.facts import visits as gather_visits
 from fleet.care.pages import visits as pages
 from fleet.care.queries.visit_plan import Board, on_hand
-from fleet.elements.named import address, what
+from fleet.elements.named import address, local_day, what
 from fleet.facts import house as gather_house
 from fleet.facts.agreements import agreement_of
 from fleet.models.people import Role
@@ -319,4 +318,4 @@ def _change(row: models.Change) -> str:
     if row.field == "on" and not row.before:
         what_was = "booked"
     who = str(row.by) if row.by is not None else "someone"
-    return f"{in_words(row.at.astimezone(timezone.get_current_timezone()).date())}, {who}: {what_was}{f' ({row.why})' if row.why else ''}"
+    return f"{in_words(local_day(row.at))}, {who}: {what_was}{f' ({row.why})' if row.why else ''}"

@@ -5,13 +5,13 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from django.db.models import Count, Q, QuerySet, Sum
-from django.utils import timezone
 
 from fleet import models
 from fleet.claims.facts import statements as gathered
 from fleet.claims.pages import statements as pages
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import List
+from fleet.elements.named import local_day
 from fleet.rules.claims import ZERO, State
 from fleet.rules.statements import PAYABLE, Awaiting, Book, Fit, Found, Line, match
 from fleet.rules.wording.claim_steps import STATES
@@ -36,7 +36,7 @@ STATEMENTS = List(
     columns=(
         Column("name", "Statement", value=lambda row: Cell(row.name, Link("statement", row.pk)), order=("name",)),
         Column("payer", "Payer", value="payer_name", order=("payer_name",)),
-        Column("taken", "Imported", "day", value=lambda row: _day(row.at), order=("at",)),
+        Column("taken", "Imported", "day", value=lambda row: local_day(row.at), order=("at",)),
         Column("credits", "Credits", "number", order=("credits",)),
         Column("amount", "Total", "money", order=("amount",)),
         Column("left", "For you to decide", "number", order=("left",)),
@@ -67,7 +67,7 @@ def statement(pk: int) -> pages.StatementPage | None:
         pk=row.pk,
         name=row.name,
         payer=row.payer_name,
-        taken=_day(row.at),
+        taken=local_day(row.at),
         by=str(row.by or ""),
         sentences=tuple(_sentences(lines)),
         left=tuple(_left(row, open_lines)),
@@ -178,8 +178,3 @@ def _done(line: models.StatementLine) -> pages.DoneLine:
         line.pk, line.row, line.on, line.reference, line.number, line.amount, line.text,
         step.claim_id if step else None, about, line.why,
     )  # fmt: skip
-
-
-def _day(at: dt.datetime) -> dt.date:
-    """The day of a moment, in the company's time zone."""
-    return at.astimezone(timezone.get_current_timezone()).date()

@@ -9,7 +9,6 @@ from django.core.files.uploadedfile import UploadedFile
 from django.http import Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet import clock, models
@@ -17,6 +16,7 @@ from fleet.claims.actions import statements as actions
 from fleet.claims.forms.statements import AsideForm, MatchForm, StatementForm
 from fleet.claims.pages import statements as pages
 from fleet.claims.queries import statements as queries
+from fleet.elements.named import local_day
 from fleet.refusals import Refused
 from fleet.rules.dates import in_words
 from fleet.sheets import BadFile
@@ -43,7 +43,7 @@ def statements(request: HttpRequest) -> HttpResponseBase:
 def _before(taken: models.Statement) -> str:
     """When the very file was taken, by whom, and by which name."""
     who = f" by {taken.by}" if taken.by else ""
-    return f"This very file was taken on {in_words(taken.at.astimezone(timezone.get_current_timezone()).date())}{who}, as {taken.name}."
+    return f"This very file was taken on {in_words(local_day(taken.at))}{who}, as {taken.name}."
 
 
 @require_safe

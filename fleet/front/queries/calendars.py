@@ -4,12 +4,10 @@ import datetime as dt
 from collections.abc import Callable
 from typing import Any
 
-from django.utils import timezone
-
 from fleet import models
 from fleet.claims.facts.calendar_links import digest_of
 from fleet.claims.pages import calendars as pages
-from fleet.elements.pieces import moment
+from fleet.elements.named import local_moment
 from fleet.front.queries import deadlines
 from fleet.models.people import Role
 from fleet.rules.dates import in_words
@@ -73,6 +71,6 @@ def _day(row: Any, on: dt.date, mark: Callable[[str], str], address: Callable[[s
 
 def _line(row: models.CalendarLink) -> pages.CalendarLine:
     def written(at: dt.datetime | None) -> str:
-        return "" if at is None else moment(at.astimezone(timezone.get_current_timezone()))
+        return "" if at is None else local_moment(at)
 
     return pages.CalendarLine(row.pk, row.name, written(row.made_at), written(row.read_at), written(row.revoked_at))

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from itertools import groupby, pairwise
 
 from django.db.models import Q
-from django.utils import timezone
 
 from fleet import models
+from fleet.elements.named import local_day
 from fleet.facts import TermsBook, Told
 from fleet.facts.care import care_sheet
 from fleet.front.pages.lifeline import Event
@@ -177,7 +177,6 @@ def _whose(terms_pk: int | None, titles: dict[int, str]) -> str:
 
 def _corrections(row: models.Unit) -> Iterator[Entry]:
     """List the facts of this unit, and of what was told of it, that were changed after they were first told."""
-    zone = timezone.get_current_timezone()
     of_it = {
         "unit": [row],
         "registration": row.registrations.all(),
@@ -191,9 +190,7 @@ def _corrections(row: models.Unit) -> Iterator[Entry]:
     for change in changes.select_related("by", "load").order_by("-at", "-pk"):
         by = f"By {change.by}" if change.by else "By the command line"
         came_with = f"From {change.load.name}" if change.load and change.load.name else ""
-        yield Entry(
-            change.at.astimezone(zone).date(), "correction", _changed(change), _said([by, _why(change), came_with])
-        )
+        yield Entry(local_day(change.at), "correction", _changed(change), _said([by, _why(change), came_with]))
 
 
 _WHERE = {"failure": " of a failure", "maintenancerecord": " of a maintenance record"}

@@ -3,11 +3,10 @@
 from collections.abc import Mapping
 
 from django.conf import settings
-from django.utils import timezone
 
 from fleet import models
 from fleet.derived.claim_rows import payer_name
-from fleet.elements.pieces import moment
+from fleet.elements.named import local_moment
 from fleet.facts import company, terms_on_file
 from fleet.office.pages import company as pages
 from fleet.rules.company import COUNTRIES, TIME_ZONES
@@ -62,7 +61,7 @@ def _changed(change: models.Change, row: models.Company) -> pages.Changed:
     stands = change.field in FIELDS and in_plain(getattr(row, change.field)) == change.after
     return pages.Changed(
         pk=change.pk,
-        at=moment(change.at.astimezone(timezone.get_current_timezone())),
+        at=local_moment(change.at),
         by=str(change.by or ""),
         what=f"{what} {change.why}" if change.field == "account" else what,
         before=_words(change.field, change.before),

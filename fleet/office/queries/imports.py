@@ -4,13 +4,10 @@ import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-from django.utils import timezone
-
 from fleet import models
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import List
-from fleet.elements.named import local
-from fleet.elements.pieces import moment
+from fleet.elements.named import local, local_moment
 from fleet.office.pages import imports as pages
 from fleet.office.pages.import_steps import WAYS, rows_in_words, shown
 from fleet.office.queries import import_steps
@@ -49,7 +46,7 @@ def one(pk: int, kind: pages.Kind, *, how_far: tuple[int, int]) -> pages.ImportP
         name=row.name,
         kind=kind,
         by=str(row.by or ""),
-        at=_moment(row.at),
+        at=local_moment(row.at),
         standing=standing,
         rows=row.row_count,
         done=job.parts_done if job and standing in ("running", "reading") else 0,
@@ -114,7 +111,7 @@ def _undone(row: models.Import) -> str:
     )
     if change is None:
         return ""
-    return f"{_moment(change.at)}{f', by {change.by}' if change.by else ''}: {change.why}"
+    return f"{local_moment(change.at)}{f', by {change.by}' if change.by else ''}: {change.why}"
 
 
 def _in_order(row: models.Import) -> Iterator[tuple[str, str]]:
@@ -181,7 +178,3 @@ def _spans(spans: Iterable[Sequence[int]]) -> str:
     '4, 9–12'
     """
     return ", ".join(f"{first:,}" if first == last else f"{first:,}–{last:,}" for first, last in spans)
-
-
-def _moment(at: dt.datetime) -> str:
-    return moment(at.astimezone(timezone.get_current_timezone()))

@@ -3,13 +3,11 @@
 import datetime as dt
 from typing import Any
 
-from django.utils import timezone
-
 from fleet import models
 from fleet.care.queries.visits import technicians
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List
-from fleet.elements.pieces import moment
+from fleet.elements.named import local_day, local_moment
 from fleet.models.people import Role
 from fleet.office.pages import people as pages
 from fleet.rules import logins
@@ -85,14 +83,14 @@ def page(pk: int, *, me: models.User, at: dt.datetime) -> pages.PersonPage | Non
         email=person.email,
         role=person.role,
         standing=_standing(person, wait),
-        joined=_moment(person.date_joined),
-        last_here=_moment(person.last_login),
+        joined=local_moment(person.date_joined),
+        last_here=local_moment(person.last_login),
         has_password=person.has_usable_password(),
         is_me=pk == me.pk,
         visits=models.Booking.objects.filter(technician=pk, state="booked").count(),
         wrong=wrong,
-        wrong_last=_moment(tries.last_at) if tries and wrong else "",
-        locked_until=_moment(wait.until) if wait and wait.locked else "",
+        wrong_last=local_moment(tries.last_at) if tries and wrong else "",
+        locked_until=local_moment(wait.until) if wait and wait.locked else "",
         changes=tuple(_changed(row) for row in changes),
     )
 
@@ -117,7 +115,7 @@ def _everybody(at: dt.datetime) -> list[Any]:
     for person in everybody:
         person.name = str(person)
         person.standing = _standing(person, _wait(tries.get(logins.folded(person.username)), at))
-        person.last_here = person.last_login and _here(person.last_login).date()
+        person.last_here = person.last_login and local_day(person.last_login)
     return everybody
 
 
@@ -135,18 +133,10 @@ def _standing(person: models.User, wait: logins.Wait | None) -> str:
 
 def _changed(row: models.Change) -> pages.Changed:
     return pages.Changed(
-        at=_moment(row.at),
+        at=local_moment(row.at),
         by=str(row.by or ""),
         what=_WHAT.get(row.field) or row.field,
         before=row.before,
         after=row.after,
         how=row.why,
     )
-
-
-def _here(at: dt.datetime) -> dt.datetime:
-    return at.astimezone(timezone.get_current_timezone())
-
-
-def _moment(at: dt.datetime | None) -> str:
-    return moment(at and _here(at))

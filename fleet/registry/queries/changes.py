@@ -4,10 +4,9 @@ import datetime as dt
 from typing import Any
 
 from django.db.models import Q, QuerySet
-from django.utils import timezone
 
 from fleet import models
-from fleet.elements.pieces import moment
+from fleet.elements.named import local_moment
 from fleet.registry.facts.labels import label, said
 from fleet.registry.pages import changes as pages
 from fleet.rules.dates import in_words
@@ -63,7 +62,7 @@ def _changed(row: models.Change, systems: dict[str, str]) -> pages.Changed:
         filter(None, (row.why, f"file {row.load.name}" if row.load and row.load.name != "the rows" else ""))
     )
     return pages.Changed(
-        at=_moment(row.at),
+        at=local_moment(row.at),
         what=f"{table}{label(row.field)}",
         before=_value(row.before, row, systems),
         after=_value(row.after, row, systems),
@@ -86,13 +85,9 @@ def _value(text: str, row: models.Change, systems: dict[str, str]) -> str:
 def _merged(merge: models.Merge) -> pages.Merged:
     undone = ""
     if merge.undone_at is not None:
-        undone = f"{_moment(merge.undone_at)}, by {merge.undone_by or 'command line'}"
+        undone = f"{local_moment(merge.undone_at)}, by {merge.undone_by or 'command line'}"
     by = str(merge.by) if merge.by else "command line"
-    return pages.Merged(merge.pk, merge.content["gone"], _moment(merge.at), by, merge.why, undone)
-
-
-def _moment(at: dt.datetime) -> str:
-    return moment(at.astimezone(timezone.get_current_timezone()))
+    return pages.Merged(merge.pk, merge.content["gone"], local_moment(merge.at), by, merge.why, undone)
 
 
 def merged(pk: int) -> tuple[str, int] | None:

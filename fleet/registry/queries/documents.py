@@ -3,10 +3,9 @@
 from pathlib import Path
 
 from django.db.models import Q, QuerySet
-from django.utils import timezone
 
 from fleet import models
-from fleet.elements.pieces import moment
+from fleet.elements.named import local_moment
 from fleet.registry.pages import documents as pages
 
 
@@ -63,7 +62,7 @@ def _paper(row: models.Document) -> pages.Paper:
         is_photo=row.kind == "photo",
         name=row.name,
         caption=row.caption,
-        added=moment(row.at.astimezone(timezone.get_current_timezone())),
+        added=local_moment(row.at),
         by=str(row.by or ""),
         size=pages.size_in_words(row.size),
         proves_registration=row.proves_registration,

@@ -7,11 +7,10 @@ from typing import Any
 
 from django.db import connection
 from django.db.models import Count, Min, Q, QuerySet
-from django.utils import timezone
 
 from fleet import facts, models
-from fleet.elements.named import address, as_it_stands, gone, link, start_words, what
-from fleet.elements.pieces import counted, moment
+from fleet.elements.named import address, as_it_stands, gone, link, local_moment, start_words, what
+from fleet.elements.pieces import counted
 from fleet.registry.pages import new_install as pages
 from fleet.registry.pages.new_install import (
     Doubt,
@@ -299,7 +298,7 @@ def saved(typed: Iterable[tuple[int, int, str]]) -> tuple[SavedInstall, ...]:
     counts = {load: (number, name) for load, number, name in typed}
     loads = models.Load.objects.filter(pk__in=counts).select_related("by").order_by("-pk") if counts else ()
     return tuple(
-        SavedInstall(load.pk, name, number, f"{_moment(load.at)} by {load.by}")
+        SavedInstall(load.pk, name, number, f"{local_moment(load.at)} by {load.by}")
         for load in loads
         for number, name in [counts[load.pk]]
     )
@@ -321,10 +320,6 @@ def system_of(load: int) -> int | None:
 def saved_lately(site: int, *, on: dt.date) -> tuple[SavedInstall, ...]:
     """List those of a site that were saved so lately that somebody may still want them undone."""
     return saved(_typed(models.Unit.objects.filter(system__site=site, load__at__date__gte=on - LATELY)))
-
-
-def _moment(at: dt.datetime) -> str:
-    return moment(at.astimezone(timezone.get_current_timezone()))
 
 
 def _promises(told: Sequence[facts.Told], book: facts.TermsBook, *, on: dt.date) -> tuple[Promise, ...]:

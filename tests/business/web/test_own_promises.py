@@ -318,3 +318,9 @@ def test_more_of_them_ask_no_more_of_the_database(made, site):
         actions.make(site.pk, facts=PROMISED | {"words": f"Promise {number}"}, **HOW)
     assert {address: asked(address) for address in one} == one
     assert one["/our-promises"] <= 30
+
+
+def test_its_history_stands_in_the_companys_own_time(client, made):
+    models.Company.objects.create(pk=1, name="Fogbank Heating", time_zone="America/Los_Angeles")
+    models.Change.objects.filter(table="ownpromise").update(at=dt.datetime(2026, 3, 2, 17, tzinfo=dt.UTC))
+    assert "March 2, 2026, 9:00 AM" in words(client.get(f"/our-promises/{made.pk}"))
