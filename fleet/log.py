@@ -1,5 +1,6 @@
 """The change log: which fact changed, from what to what, by whom, with which load."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from django.db.models import Model
@@ -25,6 +26,12 @@ class Log:
         change.table = thing._meta.model_name or ""
         change.before, change.after = in_plain(before), in_plain(after)
         self._noted.append(change)
+
+    def set(self, row: Model, facts: Mapping[str, Any], *, why: str = "") -> None:
+        """Set facts of a row on file and note each; checking and saving it are the caller's."""
+        for name, value in facts.items():
+            self.note(None, row, name, getattr(row, name), value, why=why)
+            setattr(row, name, value)
 
     def __bool__(self) -> bool:
         return bool(self._noted)

@@ -21,7 +21,7 @@ def make(*, facts: Mapping[str, Any], by: models.User | None, on: dt.date) -> mo
     """Make a template; a name that another has is refused."""
     del on
     with transaction.atomic():
-        row = models.AgreementTemplate(**_known(facts))
+        row = models.AgreementTemplate(**correct.known(facts, FIELDS, of="a template"))
         _check(row)
         row.save()
         log = Log(by=by)
@@ -35,13 +35,11 @@ def change(pk: int, *, was: Mapping[str, Any], facts: Mapping[str, Any], by: mod
     del on
     with transaction.atomic():
         row = models.AgreementTemplate.objects.select_for_update().get(pk=pk)
-        moved = correct.changed(row, was=was, told=_known(facts))
+        moved = correct.changed(row, was=was, told=correct.known(facts, FIELDS, of="a template"))
         if not moved:
             return False
         log = Log(by=by)
-        for name, value in moved.items():
-            log.note(None, row, name, getattr(row, name), value)
-            setattr(row, name, value)
+        log.set(row, moved)
         _check(row)
         row.save(update_fields=list(moved))
         log.write()
@@ -63,10 +61,3 @@ def _check(row: models.AgreementTemplate) -> None:
     if models.AgreementTemplate.objects.exclude(pk=row.pk).filter(name__iexact=row.name).exists():
         raise Refused("Another template has this name. Give each its own.", "name")
     check(row)
-
-
-def _known(facts: Mapping[str, Any]) -> dict[str, Any]:
-    unknown = set(facts) - set(FIELDS)
-    if unknown:
-        raise KeyError(f"not facts of a template: {sorted(unknown)}")
-    return {name: value.strip() if isinstance(value, str) else value for name, value in facts.items()}

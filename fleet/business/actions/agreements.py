@@ -32,7 +32,7 @@ def make(site: int, *, facts: Mapping[str, Any], by: models.User | None, on: dt.
     """Make an agreement for a site; the same one twice is refused by what it is known by."""
     del on
     with transaction.atomic():
-        row = models.Agreement(site_id=site, **_known(facts))
+        row = models.Agreement(site_id=site, **correct.known(facts, FIELDS, of="an agreement"))
         _check(row)
         row.save()
         log = Log(by=by)
@@ -46,7 +46,7 @@ def change(pk: int, *, was: Mapping[str, Any], facts: Mapping[str, Any], by: mod
     del on
     with transaction.atomic():
         row = _locked(pk)
-        moved = correct.changed(row, was=was, told=_known(facts))
+        moved = correct.changed(row, was=was, told=correct.known(facts, FIELDS, of="an agreement"))
         if fixed := [name for name in _FIXED_BY_BILLS if name in moved] if row.bills.exists() else ():
             raise Refused(
                 dict.fromkeys(fixed, "Bills were sent, so this stays. End this agreement and make a new one.")
@@ -121,21 +121,12 @@ def _locked(pk: int) -> models.Agreement:
     return models.Agreement.objects.select_for_update().get(pk=pk)
 
 
-def _known(facts: Mapping[str, Any]) -> dict[str, Any]:
-    unknown = set(facts) - set(FIELDS)
-    if unknown:
-        raise KeyError(f"not facts of an agreement: {sorted(unknown)}")
-    return {name: value.strip() if isinstance(value, str) else value for name, value in facts.items()}
-
-
 def _set(row: models.Agreement, facts: Mapping[str, Any], *, by: models.User | None) -> bool:
     moved = {name: value for name, value in facts.items() if getattr(row, name) != value}
     if not moved:
         return False
     log = Log(by=by)
-    for name, value in moved.items():
-        log.note(None, row, name, getattr(row, name), value)
-        setattr(row, name, value)
+    log.set(row, moved)
     _check(row)
     row.save(update_fields=list(moved))
     log.write()

@@ -49,9 +49,7 @@ def settle(*, was: Mapping[str, Any], facts: Mapping[str, Any], by: models.User 
 
 def _set(row: models.House, moved: Mapping[str, Any], *, by: models.User | None) -> None:
     log = Log(by=by)
-    for name, value in moved.items():
-        log.note(None, row, name, getattr(row, name), value)
-        setattr(row, name, value)
+    log.set(row, moved)
     check(row)
     row.save(update_fields=list(moved))
     log.write()

@@ -22,7 +22,9 @@ def make(site: int, *, facts: Mapping[str, Any], by: models.User | None, on: dt.
     """Record a promise to the customer whose the site is today."""
     with transaction.atomic():
         place = models.Site.objects.select_for_update().get(pk=site)
-        row = models.OwnPromise(site=place, customer_id=place.customer_id, **_known(facts))
+        row = models.OwnPromise(
+            site=place, customer_id=place.customer_id, **correct.known(facts, FIELDS, of="a promise")
+        )
         _checked(row, on=on)
         row.save()
         log = Log(by=by)
@@ -36,7 +38,7 @@ def change(pk: int, *, was: Mapping[str, Any], facts: Mapping[str, Any], by: mod
     """Correct a promise; what somebody else changed since it was seen (`was`) is said, not lost. False: nothing changed."""
     with transaction.atomic():
         row = _locked(pk)
-        return _set(row, correct.changed(row, was=was, told=_known(facts)), by=by, on=on)
+        return _set(row, correct.changed(row, was=was, told=correct.known(facts, FIELDS, of="a promise")), by=by, on=on)
 
 
 def call_on(
@@ -112,21 +114,12 @@ def _day(row: models.OwnPromise, day: dt.date, on: dt.date) -> None:
         raise Refused(f"Enter a day on which it held: {in_words(row.made_on)} to {in_words(row.until)}.", "day")
 
 
-def _known(facts: Mapping[str, Any]) -> dict[str, Any]:
-    unknown = set(facts) - set(FIELDS)
-    if unknown:
-        raise KeyError(f"not facts of a promise: {sorted(unknown)}")
-    return {name: value.strip() if isinstance(value, str) else value for name, value in facts.items()}
-
-
 def _set(row: models.OwnPromise, facts: Mapping[str, Any], *, by: models.User | None, on: dt.date) -> bool:
     moved = {name: value for name, value in facts.items() if getattr(row, name) != value}
     if not moved:
         return False
     log = Log(by=by)
-    for name, value in moved.items():
-        log.note(None, row, name, getattr(row, name), value)
-        setattr(row, name, value)
+    log.set(row, moved)
     _checked(row, on=on)
     row.save()
     log.write()

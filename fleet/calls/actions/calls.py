@@ -33,7 +33,7 @@ def note(*, facts: Mapping[str, Any], key: UUID, by: models.User | None, on: dt.
 
 
 def _note(facts: Mapping[str, Any], key: UUID, *, by: models.User | None, on: dt.date) -> models.Call:
-    call = models.Call(key=key, by=by, **_known(facts))
+    call = models.Call(key=key, by=by, **correcting.known(facts, FIELDS, of="a call"))
     _check(call, on=on)
     call.save()
     log = Log(by=by)
@@ -46,13 +46,11 @@ def correct(pk: int, *, was: Mapping[str, Any], facts: Mapping[str, Any], by: mo
     """Change what is noted of a call; a Conflict where somebody else changed it since it was seen. False: nothing changed."""
     with transaction.atomic():
         call = locked(pk)
-        moved = correcting.changed(call, was=was, told=_known(facts))
+        moved = correcting.changed(call, was=was, told=correcting.known(facts, FIELDS, of="a call"))
         if not moved:
             return False
         log = Log(by=by)
-        for name, value in moved.items():
-            log.note(None, call, name, getattr(call, name), value)
-            setattr(call, name, value)
+        log.set(call, moved)
         _check(call, on=on)
         call.save(update_fields=list(moved))
         log.write()
@@ -149,9 +147,7 @@ def change_part(
         if not moved:
             return False
         log = Log(by=by)
-        for name, value in moved.items():
-            log.note(None, part, name, getattr(part, name), value)
-            setattr(part, name, value)
+        log.set(part, moved)
         _check_part(part, on=on)
         part.save(update_fields=list(moved))
         log.write()
@@ -270,13 +266,6 @@ def _undo(call: models.Call, steps: list[models.CallStep], *, by: models.User | 
     call.state = state
     call.save(update_fields=["state"])
     log.write()
-
-
-def _known(facts: Mapping[str, Any]) -> dict[str, Any]:
-    unknown = set(facts) - set(FIELDS)
-    if unknown:
-        raise KeyError(f"not facts of a call: {sorted(unknown)}")
-    return {name: value.strip() if isinstance(value, str) else value for name, value in facts.items()}
 
 
 def _check(call: models.Call, *, on: dt.date) -> None:

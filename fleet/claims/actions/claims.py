@@ -281,19 +281,15 @@ def change(
     with transaction.atomic():
         failure, row = _as_seen(pk, version)
         values = _values(edits)
-        before = {name: getattr(row, name) for name in values}
-        moved = {name: value for name, value in values.items() if before[name] != value}
+        moved = {name: value for name, value in values.items() if getattr(row, name) != value}
         if not moved:
             return row
-        for name, value in moved.items():
-            setattr(row, name, value)
+        log = Log(by=by)
+        log.set(row, moved, why=why)
         refused = rules.days_out_of_order(days_of(failure, row), today=on)
         faults = {one.what: wording.refusal(one) for one in refused if one.what in moved or one.other in moved}
         if faults:
             raise Refused({_at(what, moved): text for what, text in faults.items()})
-        log = Log(by=by)
-        for name, value in moved.items():
-            log.note(None, row, name, before[name], value, why=why)
         _set(row, moved)
         log.write()
         if set(moved) - _SAID_ALONE:

@@ -21,7 +21,7 @@ FIELDS = (
 def add(*, told: Mapping[str, Any], by: models.User | None, on: dt.date) -> models.Supplier:
     """Add a supplier."""
     with transaction.atomic():
-        row = models.Supplier(**_known(told))
+        row = models.Supplier(**correcting.known(told, FIELDS, of="a supplier"))
         check(row)
         row.save()
         log = Log(by=by)
@@ -34,22 +34,13 @@ def correct(pk: int, *, was: Mapping[str, Any], told: Mapping[str, Any], by: mod
     """Put a supplier right; what somebody else changed since it was seen (`was`) is told, not lost. False: nothing changed."""
     with transaction.atomic():
         row = models.Supplier.objects.select_for_update().get(pk=pk)
-        moved = correcting.changed(row, was=was, told=_known(told))
+        moved = correcting.changed(row, was=was, told=correcting.known(told, FIELDS, of="a supplier"))
         if not moved:
             return False
         log = Log(by=by)
-        for name, value in moved.items():
-            log.note(None, row, name, getattr(row, name), value)
-            setattr(row, name, value)
+        log.set(row, moved)
         check(row)
         row.save(update_fields=list(moved))
         log.write()
         refresh.refresh_claimed(supplier=row, on=on)
     return True
-
-
-def _known(told: Mapping[str, Any]) -> dict[str, Any]:
-    unknown = set(told) - set(FIELDS)
-    if unknown:
-        raise KeyError(f"not facts of a supplier: {sorted(unknown)}")
-    return {name: value.strip() if isinstance(value, str) else value for name, value in told.items()}

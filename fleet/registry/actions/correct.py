@@ -1,7 +1,7 @@
 """Putting a fact right from a screen: what was seen, what it should be; a change by somebody else meanwhile is told, not lost."""
 
 import datetime as dt
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from typing import Any
 
 from django.db import transaction
@@ -110,6 +110,14 @@ def facts(
     row.save()
     log.write()
     return True
+
+
+def known(facts: Mapping[str, Any], fields: Collection[str], *, of: str) -> dict[str, Any]:
+    """Facts as they are kept, their texts without blanks around; a KeyError for one that is none of these fields, of what `of` names."""
+    unknown = set(facts) - set(fields)
+    if unknown:
+        raise KeyError(f"not facts of {of}: {sorted(unknown)}")
+    return {name: value.strip() if isinstance(value, str) else value for name, value in facts.items()}
 
 
 def changed(row: Model, *, was: Mapping[str, Any], told: Mapping[str, Any]) -> dict[str, Any]:
