@@ -10,10 +10,11 @@ from fleet import models
 from fleet.business.pages import agreements as pages
 from fleet.business.queries import agreement_bills
 from fleet.business.queries.agreement_bills import Trips
+from fleet.business.queries.changes import changes
 from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List, Listing
-from fleet.elements.named import address, local_moment
+from fleet.elements.named import address
 from fleet.facts import agreements as gathered
 from fleet.facts.care import care_sheet
 from fleet.rules import revenue
@@ -75,17 +76,31 @@ def _everything(*, on: dt.date) -> list[_Standing]:
 
 
 def _rows(filters: Any, on: dt.date) -> list[_Standing]:
-    text = filters.text.casefold()
     return [
         one
         for one in _everything(on=on)
-        if (not filters.state or one.is_like(filters.state))
-        and (not text or any(text in name.casefold() for name in _names(one.row)))
+        if (not filters.state or one.is_like(filters.state)) and has(one.row, filters.text)
     ]
 
 
-def _names(row: models.Agreement) -> tuple[str, ...]:
-    return row.site.customer.name, row.site.name, row.site.city, row.reference
+def has(row: models.Agreement, text: str) -> bool:
+    """Whether a text, blank or not, stands in the names that an agreement is looked for by."""
+    names = (row.site.customer.name, row.site.name, row.site.city, row.reference)
+    return any(text.casefold() in name.casefold() for name in names)
+
+
+# Whose an agreement is, for each list whose rows have one at `row`.
+WHOSE = (
+    named.customer("row__site__customer", with_phone=True),
+    named.site("row__site"),
+    Column("phone", "Phone", value="row.site.customer.phone", shown=False),
+    Column(
+        "reference",
+        "Agreement",
+        value=lambda one: Cell(one.row.reference or "no reference", Link("agreement", one.row.pk)),
+        order=("row.reference",),
+    ),
+)
 
 
 def _complete(rows: list[_Standing], on: dt.date) -> list[_Standing]:
@@ -117,15 +132,7 @@ AGREEMENTS = List(
     lead=_lead,
     usual="term_over_on",
     columns=(
-        named.customer("row__site__customer", with_phone=True),
-        named.site("row__site"),
-        Column("phone", "Phone", value="row.site.customer.phone", shown=False),
-        Column(
-            "reference",
-            "Agreement",
-            value=lambda one: Cell(one.row.reference or "no reference", Link("agreement", one.row.pk)),
-            order=("row.reference",),
-        ),
+        *WHOSE,
         Column("state", "State", value="says"),
         Column(
             "term_over_on",
@@ -210,7 +217,7 @@ def agreement(pk: int, *, on: dt.date) -> pages.AgreementPage | None:
         planned=tuple(trip.on for trip in trips.planned if trip.on in trips.year),
         beyond=tuple(pages.Beyond(trip.on, trip.price) for trip in revenue.beyond(rules, trips.all()) if trip.on >= on),
         notes=row.notes,
-        changes=tuple(_changes(row)),
+        changes=tuple(changes(row, wording.FIELDS)),
         agreed=agreed,
         may_renew=standing.state in ("in force", "undecided") and row.renews != "no" and row.ended_on is None,
         renewal_on=standing.over_on,
@@ -246,10 +253,3 @@ def _sums(rules: Agreement, styles: Sequence[str], sheet: CareSheet, year: Agree
 
 def _shown(amount: Decimal) -> Decimal:
     return amount.quantize(_CENT, ROUND_HALF_UP)
-
-
-def _changes(row: models.Agreement) -> Iterator[str]:
-    changes = models.Change.objects.filter(table="agreement", object_id=row.pk).select_related("by", "load")
-    for change in changes.order_by("-at", "-pk")[:50]:
-        who = change.by.get_full_name() or change.by.username if change.by else "a file"
-        yield wording.change(local_moment(change.at), who, change.field, change.before, change.after)

@@ -1,17 +1,17 @@
 """Promises of our own: all of them, those of a site, one of them, and what the standing ones could cost."""
 
 import datetime as dt
-from collections.abc import Iterator
 from typing import Any
 
 from django.db.models import Q, QuerySet
 
 from fleet import models
 from fleet.business.pages import own_promises as pages
+from fleet.business.queries.changes import changes
 from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List, Listing, text_in
-from fleet.elements.named import address, local_moment
+from fleet.elements.named import address
 from fleet.facts import house
 from fleet.rules import own_promises as rules
 from fleet.rules.company import Company
@@ -71,16 +71,8 @@ def promise(pk: int, *, on: dt.date) -> pages.PromisePage | None:
         called_cost=row.called_cost,
         released_why=row.released_why,
         is_open=row.called_on is None and row.released_on is None,
-        changes=tuple(_changes(row)),
+        changes=tuple(changes(row, wording.FIELDS)),
     )
-
-
-def _changes(row: models.OwnPromise) -> Iterator[str]:
-    changes = models.Change.objects.filter(table="ownpromise", object_id=row.pk).select_related("by")
-    for change in changes.order_by("-at", "-pk")[:50]:
-        who = change.by.get_full_name() or change.by.username if change.by else "a file"
-        at = local_moment(change.at)
-        yield wording.change(at, who, change.field, change.before, change.after)
 
 
 def of_site(pk: int, *, on: dt.date) -> tuple[pages.Line, ...]:

@@ -12,6 +12,7 @@ from django.db.models.functions import Coalesce
 
 from fleet import models
 from fleet.business.facts import bills as facts
+from fleet.business.queries.agreements import WHOSE, has
 from fleet.care.facts import visits
 from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link
@@ -97,17 +98,9 @@ def _charges(
 
 
 def _rows(filters: Any, on: dt.date) -> list[Waiting]:
-    text = filters.text.casefold()
     return [
-        one
-        for one in waiting(on=on)
-        if (not filters.what or one.what == filters.what)
-        and (not text or any(text in name.casefold() for name in _names(one.row)))
+        one for one in waiting(on=on) if (not filters.what or one.what == filters.what) and has(one.row, filters.text)
     ]
-
-
-def _names(row: models.Agreement) -> tuple[str, ...]:
-    return row.site.customer.name, row.site.name, row.site.city, row.reference
 
 
 def _complete(rows: list[Waiting], on: dt.date) -> list[Waiting]:
@@ -147,15 +140,7 @@ TO_DECIDE = List(
     lead=_lead,
     usual="day",
     columns=(
-        named.customer("row__site__customer", with_phone=True),
-        named.site("row__site"),
-        Column("phone", "Phone", value="row.site.customer.phone", shown=False),
-        Column(
-            "reference",
-            "Agreement",
-            value=lambda one: Cell(one.row.reference or "no reference", Link("agreement", one.row.pk)),
-            order=("row.reference",),
-        ),
+        *WHOSE,
         Column("what", "To decide", value="words", order=("what",)),
         Column("day", "Day", "day", value="on", order=("on",)),
         Column("price", "Price now", "money"),

@@ -254,32 +254,9 @@ def bill(renewals: int, *, past: bool) -> str:
     return "agreed" if not renewals else "if renewed" if renewals == 1 else f"if renewed {renewals} times"
 
 
-_FIELD = {
+FIELDS = {
     "start_on": "first day", "months": "months in a term", "visits_per_year": "visits a year",
     "first_head": "price of the first head", "further_head": "price of each further head", "discount_percent": "discount, %",
     "rise_percent": "yearly price rise, %", "renews": "renewal", "terms_agreed": "terms agreed", "ended_on": "last day",
     "ended_why": "reason for ending", "refund": "what to give back",
 }  # fmt: skip
-
-
-def change(when: str, who: str, field: str, before: str, after: str) -> str:
-    """Write what somebody changed.
-
-    >>> change("March 2, 2026, 9:05 AM", "Wren Halloran", "terms_agreed", "1", "2")
-    'March 2, 2026, 9:05 AM: Wren Halloran changed terms agreed from 1 to 2'
-    >>> change("March 2, 2026, 9:05 AM", "a file", "start_on", "", "2026-03-01")
-    'March 2, 2026, 9:05 AM: a file set first day to March 1, 2026'
-    """
-    name, now = _FIELD.get(field, field), _plain(after) or "blank"
-    return (
-        f"{when}: {who} changed {name} from {_plain(before)} to {now}"
-        if before
-        else f"{when}: {who} set {name} to {now}"
-    )
-
-
-def _plain(text: str) -> str:
-    try:
-        return in_words(dt.date.fromisoformat(text))
-    except ValueError:
-        return text

@@ -68,30 +68,9 @@ def against_reserve(ahead: Sequence[Exposure], reserve: Decimal) -> str:
     return f"{in_all(count)} {'It' if count == 1 else 'They'} could cost {dollars(cost)} at most{beside}{left}."
 
 
-_FIELD = {
+FIELDS = {
     "words": "the promise", "conditions": "conditions", "made_by": "who made it", "made_on": "day it was made",
     "until": "last day", "cost_at_most": "most it could cost", "called_on": "day it was called on",
     "called_what": "what was done", "called_cost": "what that cost", "released_on": "day it was released",
     "released_why": "why it was released", "system_id": "system",
 }  # fmt: skip
-
-
-def change(when: str, who: str, field: str, before: str, after: str) -> str:
-    """Write what somebody changed.
-
-    >>> change("March 2, 2026, 9:05 AM", "Wren Halloran", "until", "2027-03-01", "2028-03-01")
-    'March 2, 2026, 9:05 AM: Wren Halloran changed last day from March 1, 2027 to March 1, 2028'
-    """
-    name, now = _FIELD.get(field, field), _plain(after) or "blank"
-    return (
-        f"{when}: {who} changed {name} from {_plain(before)} to {now}"
-        if before
-        else f"{when}: {who} set {name} to {now}"
-    )
-
-
-def _plain(text: str) -> str:
-    try:
-        return in_words(dt.date.fromisoformat(text))
-    except ValueError:
-        return text

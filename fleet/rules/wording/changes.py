@@ -1,0 +1,32 @@
+"""What somebody changed, in a sentence for the page of what was changed."""
+
+import datetime as dt
+from collections.abc import Mapping
+
+from fleet.rules.dates import in_words
+
+
+def change(names: Mapping[str, str], when: str, who: str, field: str, before: str, after: str) -> str:
+    """Write what somebody changed; `names` has what people call a field.
+
+    >>> at, who = "March 2, 2026, 9:05 AM", "Wren Halloran"
+    >>> change({"terms_agreed": "terms agreed"}, at, who, "terms_agreed", "1", "2")
+    'March 2, 2026, 9:05 AM: Wren Halloran changed terms agreed from 1 to 2'
+    >>> change({"start_on": "first day"}, at, "a file", "start_on", "", "2026-03-01")
+    'March 2, 2026, 9:05 AM: a file set first day to March 1, 2026'
+    >>> change({"until": "last day"}, at, who, "until", "2027-03-01", "2028-03-01")
+    'March 2, 2026, 9:05 AM: Wren Halloran changed last day from March 1, 2027 to March 1, 2028'
+    """
+    name, now = names.get(field, field), _plain(after) or "blank"
+    return (
+        f"{when}: {who} changed {name} from {_plain(before)} to {now}"
+        if before
+        else f"{when}: {who} set {name} to {now}"
+    )
+
+
+def _plain(text: str) -> str:
+    try:
+        return in_words(dt.date.fromisoformat(text))
+    except ValueError:
+        return text
