@@ -3,10 +3,7 @@
 import datetime as dt
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from itertools import islice
 from typing import Any
-
-from django.db.models import Sum
 
 from fleet import models
 from fleet.care.facts import bookings as gathered
@@ -21,6 +18,7 @@ from fleet.rules import care, planner, visits
 from fleet.rules.calls import CALL_MINUTES, State, may_go
 from fleet.rules.caresheet import CareSheet, title_of
 from fleet.rules.dates import DAY, in_words
+from fleet.rules.hours import Calendar
 from fleet.rules.wording import care as wording
 from fleet.rules.wording.money import dollars
 from fleet.rules.wording.names import listed
@@ -70,13 +68,17 @@ def _calls(site: int) -> list[models.Call]:
 
 
 def _days_with_room(board: Board, *, most: int = 3, within: int = 60) -> tuple[dt.date, ...]:
-    """The first working days whose bookings leave room for a repair."""
-    booked = models.Booking.objects.filter(state="booked", on__range=(board.on, board.on + within * DAY))
-    taken = dict(booked.values("on").annotate(all_of_it=Sum("minutes")).values_list("on", "all_of_it"))
-    limit = board.house.minutes_a_day
-    days = (board.on + number * DAY for number in range(within))
-    free = (day for day in days if day in board.house and (not limit or taken.get(day, 0) + CALL_MINUTES <= limit))
-    return tuple(islice(free, most))
+    """The first working days that hold a repair beside what is booked, as the plan of visits counts room."""
+    calendar = Calendar(board.house, board.on)
+    for day, minutes in gathered.minutes_by_day(since=board.on).items():
+        calendar.take(day.toordinal(), minutes)
+    end = calendar.place((board.on + within * DAY).toordinal())
+    free: list[dt.date] = []
+    place = calendar.first_that_holds(CALL_MINUTES, 0, end)
+    while place is not None and len(free) < most:
+        free.append(dt.date.fromordinal(calendar.days[place]))
+        place = calendar.first_that_holds(CALL_MINUTES, place + 1, end)
+    return tuple(free)
 
 
 def _tasks(site: int, board: Board, chosen: Collection[tuple[str, str]] = ()) -> tuple[pages.Task, ...]:

@@ -279,3 +279,14 @@ def test_todays_stops_show_the_call_and_when_we_arrive(head):
     page = words(technician.get(reverse("today")))
     assert "We arrive between 1:00 PM and 3:00 PM." in page
     assert "water: It drips (Odile Marsh)" in page
+
+
+def test_a_day_has_room_only_while_its_month_has_hours_left(head):
+    """March has one hour entered, which a visit on March 10 takes; April has ten."""
+    models.MonthHours.objects.create(month="2026-03-01", hours=1)
+    models.MonthHours.objects.create(month="2026-04-01", hours=10)
+    office = company.as_role("office")
+    where = reverse("site_visits", args=[head.system.site.pk])
+    assert "The first days with room: March 2, 2026; March 3, 2026; March 4, 2026." in words(office.get(where))
+    models.Booking.objects.create(site=head.system.site, on="2026-03-10", minutes=60, price=0)
+    assert "The first days with room: April 1, 2026; April 2, 2026; April 3, 2026." in words(office.get(where))
