@@ -273,6 +273,10 @@ def _locked(pk: int) -> models.Booking:
     return booking
 
 
+# What a form carries of a booking, so that a change made meanwhile is noticed.
+SEEN = ("on", "technician", "note", "arrive_from", "arrive_to")
+
+
 def seen(booking: models.Booking) -> dict[str, str]:
     """A booking's facts as a form shows them, sent along with a change so that one made meanwhile is noticed."""
     return {

@@ -8,9 +8,10 @@ from typing import Any
 
 from django import forms
 
+from fleet.care.actions.bookings import SEEN
 from fleet.care.pages import visits as pages
 from fleet.elements.action_form import ActionForm, DayInput
-from fleet.elements.carried import CarryingForm
+from fleet.elements.carried import WAS, CarryingForm
 from fleet.rules.dates import DAY
 
 
@@ -111,11 +112,10 @@ class BookForm(_VisitForm):
 class ChangeForm(_VisitForm):
     """A booked visit to move, to hand to somebody else, or to note something about; with what it showed before."""
 
-    was_on = forms.CharField(required=False, widget=forms.HiddenInput)
-    was_technician = forms.CharField(required=False, widget=forms.HiddenInput)
-    was_note = forms.CharField(required=False, widget=forms.HiddenInput)
-    was_arrive_from = forms.CharField(required=False, widget=forms.HiddenInput)
-    was_arrive_to = forms.CharField(required=False, widget=forms.HiddenInput)
+    def __init__(self, data: Any, technicians: tuple[tuple[int, str], ...], *, initial: Mapping[str, Any]) -> None:
+        super().__init__(data, technicians, initial=initial)
+        for name in SEEN:
+            self.fields[f"{WAS}{name}"] = forms.CharField(required=False, widget=forms.HiddenInput)
 
 
 class CancelForm(ActionForm):

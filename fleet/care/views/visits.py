@@ -17,6 +17,7 @@ from fleet.care.pages import visits as pages
 from fleet.care.papers import visit_sheet as paper
 from fleet.care.queries import visit_list, visit_plan, visit_sheets
 from fleet.care.queries import visits as queries
+from fleet.elements.carried import WAS
 from fleet.facts import company
 from fleet.refusals import Refused
 from fleet.rules.dates import in_words
@@ -123,7 +124,7 @@ def booking(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _initial(pk: int) -> Mapping[str, Any]:
     row = models.Booking.objects.get(pk=pk)
-    seen = {f"was_{name}": text for name, text in actions.seen(row).items()}
+    seen = {f"{WAS}{name}": text for name, text in actions.seen(row).items()}
     window = {"arrive_from": row.arrive_from, "arrive_to": row.arrive_to}
     return {"day": row.on, "technician": row.technician_id, "note": row.note, **window, **seen}
 
@@ -160,9 +161,7 @@ def cancel_booking(request: HttpRequest, pk: int) -> HttpResponse:
     board = visit_plan.board(on=clock.today())
     page = _page(pk, board)
     form = CancelForm(request.POST, auto_id="cancel_%s")
-    was = {
-        name: request.POST.get(f"was_{name}", "") for name in ("on", "technician", "note", "arrive_from", "arrive_to")
-    }
+    was = {name: request.POST.get(f"{WAS}{name}", "") for name in actions.SEEN}
     form.is_valid()
     change = ChangeForm(None, page.technicians, initial=_initial(pk))
     try:
