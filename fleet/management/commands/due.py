@@ -29,7 +29,7 @@ class Command(HereCommand):
         today = clock.today()
         on, customer, site = options["on"] or today, options["customer"], options["site"]
         if care_sheet() is None:
-            self.stderr.write("No maintenance sheet is in effect; load one with load_care.")
+            self.stderr.write("No care sheet is in force; load one with load_care.")
         found = due_report.report(on=on, today=today, customer=customer, site=site)
         if options["json"]:
             json_list(self.stdout, found)

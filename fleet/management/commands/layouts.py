@@ -18,7 +18,7 @@ LARGEST_FILE = 1_000_000
 class Command(BaseCommand):
     """Compare the layouts of a file."""
 
-    help = "Compare layouts (.toml) over the years: work, visits and money, by the current maintenance sheet."
+    help = "Compare layouts (.toml) over the years: work, visits and money, by the care sheet in force."
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("file", metavar="FILE")
@@ -27,7 +27,7 @@ class Command(BaseCommand):
     def handle(self, *args: object, **options: Any) -> None:
         sheet = care_sheet()
         if sheet is None:
-            raise CommandError("No maintenance sheet is in effect; load one with load_care.")
+            raise CommandError("No care sheet is in force; load one with load_care.")
         path = Path(options["file"])
         try:
             asked = _read(path)

@@ -13,7 +13,7 @@ from fleet.rules.tables import BadTable
 class Command(HereCommand):
     """Take a care sheet (.toml), whole or not at all."""
 
-    help = "Put a maintenance sheet (.toml) into effect, and work out all maintenance again."
+    help = "Put a care sheet (.toml) in force, and work out all maintenance again."
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("file", metavar="FILE")

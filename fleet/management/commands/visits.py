@@ -49,7 +49,7 @@ class Command(HereCommand):
         if until < first:
             raise CommandError("--until must not be before --from.", returncode=2)
         if care_sheet() is None:
-            self.stderr.write("No maintenance sheet is in effect; load one with load_care.")
+            self.stderr.write("No care sheet is in force; load one with load_care.")
         found = visit_report.report(
             first=first,
             until=until,

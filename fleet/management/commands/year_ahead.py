@@ -31,7 +31,7 @@ class Command(HereCommand):
         if not 1 <= months <= MOST_MONTHS:
             raise CommandError(f"--months must be a number from 1 to {MOST_MONTHS}.", returncode=2)
         if care_sheet() is None:
-            self.stderr.write("No maintenance sheet is in effect; load one with load_care.")
+            self.stderr.write("No care sheet is in force; load one with load_care.")
         found = year_json.months_ahead(first=options["first"], months=months, today=clock.today())
         if options["json"]:
             self.stdout.write(json.dumps(found, ensure_ascii=False, indent=1))

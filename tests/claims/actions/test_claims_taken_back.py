@@ -44,6 +44,8 @@ def test_after_it_the_claim_stands_as_it_did_before_the_step(state, to, paper):
     claim = taken_to(state, paper)
     before, running, steps = standing(claim), clocks(claim.failure), list(claim.steps.values())
     wanted = dict(ALL_IT_NEEDS, amount="149.00" if to is State.PART_APPROVED else "150.00")
+    if (state, to) == (State.PART_APPROVED, State.CREDITED):
+        wanted["amount"] = "149.99"  # more than was approved would be asked about
     if to in NO_AMOUNT or state is State.CREDITED:
         wanted["amount"] = None
     stepped(claim, to, last=to is State.CREDITED, **wanted)
@@ -99,4 +101,4 @@ def test_somebody_who_saw_the_claim_before_it_moved_on_is_told(paper):
     back(claim)
     with pytest.raises(Conflict) as found:
         claims.step(claim.pk, version=seen, to=State.WITHDRAWN, day=dt.date(2026, 11, 12), reason="x", by=None, on=TODAY)  # fmt: skip
-    assert str(found.value) == "Somebody took a step of this claim back meanwhile. Nothing of yours was saved."
+    assert str(found.value) == "Somebody has undone a step of this claim meanwhile. Nothing of yours was saved."

@@ -272,7 +272,7 @@ def test_a_sale_that_is_not_the_last_or_without_a_reason_stays(unit):
 def test_a_seller_who_gave_the_name_to_another_house_is_named(unit):
     sold(unit)
     company.unit("SB-9", customer="Odile Marsh", site="Home")
-    with pytest.raises(Refused, match="Odile Marsh has another site named Home now"):
+    with pytest.raises(Refused, match="Odile Marsh now has another site named Home"):
         not_sold(unit)
 
 
