@@ -34,7 +34,7 @@ def refresh(unit_ids: Iterable[int], *, on: dt.date) -> None:
 
     What is done on one unit of a system may count for the others, so a system is worked out as a whole: each once.
     """
-    models.KeptDay.objects.filter(on__lt=on).update(on=on)
+    models.KeptDay.objects.filter(on__lt=on, ahead_to=None).update(on=on)
     ids = iter(unit_ids)
     done: set[int] = set()
     book, sheet = None, None
@@ -57,13 +57,15 @@ def refresh_all(*, on: dt.date) -> None:
 def catch_up(*, on: dt.date) -> int:
     """Work out again the rows whose day has come; return the number of units rewritten.
 
-    Where a clock was ahead once, all of them: rows of days to come say nothing of today.
+    Where a clock was ahead once, all of them: rows of days to come say nothing of today, and facts of days to come are no
+    facts yet, so each day until then may change what no row has a day for.
     """
-    ahead = models.KeptDay.objects.filter(on__gt=on)
-    if ahead.exists():
+    kept_day = models.KeptDay.objects.filter(Q(on__gt=on) | Q(on__lt=on, ahead_to__isnull=False)).first()
+    if kept_day is not None:
+        ahead_to = max(kept_day.on, kept_day.ahead_to or kept_day.on)
         with transaction.atomic():
             refresh_all(on=on)
-            ahead.update(on=on)
+            models.KeptDay.objects.update(on=on, ahead_to=ahead_to if ahead_to > on else None)
         return models.Unit.objects.count()
     due = models.HoldingRow.objects.filter(next_on__lte=on).values_list("unit_id", flat=True)
     ids = sorted(set(due) | refresh_claims.due(on=on))

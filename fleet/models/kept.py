@@ -183,10 +183,12 @@ class MoneyRow(models.Model):
 class KeptDay(models.Model):
     """The one row that has the latest day for which anything kept was worked out.
 
-    A clock that was ahead once leaves rows of days to come; on a day before this one everything is worked out again.
+    A clock that was ahead once leaves rows of days to come; on a day before this one everything is worked out again. Until
+    the day to which it was ahead (`ahead_to`), facts may have a day later than today, so each new day does so too.
     """
 
     on = models.DateField()
+    ahead_to = models.DateField(null=True)
 
     class Meta:
         constraints = [models.CheckConstraint(condition=Q(pk=1), name="keptday_is_one")]

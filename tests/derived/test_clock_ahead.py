@@ -62,6 +62,27 @@ def test_everything_is_worked_out_again_only_where_the_last_day_is_still_to_come
     assert models.KeptDay.objects.get().on == TODAY
 
 
+@pytest.mark.parametrize(
+    ("on", "again", "ahead_to"),
+    [
+        pytest.param(TODAY - dt.timedelta(days=1), True, TODAY, id="the day before"),
+        pytest.param(TODAY, True, None, id="the day itself"),
+        pytest.param(TODAY + dt.timedelta(days=1), True, None, id="the day after"),
+        pytest.param(TODAY - dt.timedelta(days=9), False, TODAY, id="no new day"),
+    ],
+)
+def test_a_clock_set_back_works_each_new_day_out_until_it_is_right_again(on_file, monkeypatch, on, again, ahead_to):
+    back = TODAY - dt.timedelta(days=9)
+    models.KeptDay.objects.update(on=TODAY)
+    refresh.catch_up(on=back)
+    assert models.KeptDay.objects.values_list("on", "ahead_to").get() == (back, TODAY)
+    called = []
+    monkeypatch.setattr(refresh, "refresh_all", lambda *, on: called.append(on))
+    refresh.catch_up(on=on)
+    assert bool(called) is again
+    assert models.KeptDay.objects.values_list("on", "ahead_to").get() == (on, ahead_to)
+
+
 def test_a_save_with_a_clock_ahead_is_noticed_too(on_file):
     refresh.refresh([on_file.pk], on=AHEAD)
     assert models.KeptDay.objects.get().on == AHEAD

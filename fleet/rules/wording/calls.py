@@ -42,7 +42,7 @@ def payer(code: str) -> str:
     """Who pays, by the code of an answer's `pays`; "if" after it: once something still open is proved.
 
     >>> payer("installer"), payer("maker if"), payer("customer")
-    ('we do', 'perhaps the maker', 'the customer')
+    ('we do', 'perhaps the manufacturer', 'the customer')
     """
     name = code.removesuffix(" if")
     said = BY_CODE[name].pays if name in BY_CODE else "the customer" if name == "customer" else "not clear"
