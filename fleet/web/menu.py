@@ -30,9 +30,10 @@ class Entry:
 class Frame:
     """Who is here (blank: nobody), their role (blank: none), and where they may go.
 
-    `first`: the few that the head shows. `menu`: all entries, those first. `section`: the entry of the menu that this
-    page belongs to, and what stands beside it; empty where that is one page alone. `payers`: those whose bands any page
-    may draw. `begins`: this owner is on the way through the first steps.
+    `pk`: whoever is here, for what a browser keeps of theirs (0: nobody). `first`: the few that the head shows. `menu`: all
+    entries, those first. `section`: the entry of the menu that this page belongs to, and what stands beside it; empty where
+    that is one page alone. `payers`: those whose bands any page may draw. `begins`: this owner is on the way through the
+    first steps.
     """
 
     person: str = ""
@@ -42,6 +43,7 @@ class Frame:
     section: tuple[Entry, ...] = ()
     payers: tuple[Payer, ...] = PAYERS
     begins: bool = False
+    pk: int = 0
 
 
 class May:
@@ -62,7 +64,7 @@ def frame(request: HttpRequest) -> dict[str, Any]:
     here = request.resolver_match.view_name if request.resolver_match else ""
     begins = user.role == Role.OWNER and bool(request.session.get("first_steps")) and here != "first_steps"
     offered = _offered(user.role, here)
-    return {"frame": Frame(str(user), user.role, *offered, begins=begins), "may": May(user.role)}
+    return {"frame": Frame(str(user), user.role, *offered, begins=begins, pk=user.pk), "may": May(user.role)}
 
 
 def _offered(role: str, here: str) -> tuple[tuple[Entry, ...], tuple[Entry, ...], tuple[Entry, ...]]:
