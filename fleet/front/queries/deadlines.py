@@ -26,7 +26,7 @@ from django.db.models import (
 from django.db.models.functions import Coalesce
 
 from fleet import models
-from fleet.claims.facts.clock_rows import LONG_AGO, counting
+from fleet.claims.facts.clock_rows import counting
 from fleet.derived.claim_rows import payer_name
 from fleet.derived.rows import unpack_lost
 from fleet.elements import named
@@ -190,7 +190,7 @@ def _with_day(on: dt.date) -> QuerySet[models.ClockRow]:
     rank = Case(
         When(day__isnull=False, then=Value(1)), When(first=True, then=Value(0)), default=Value(2), output_field=_BIG
     )
-    return counting(since=on - LONG_AGO).order_by().annotate(day=day).annotate(rank=rank)
+    return counting(on=on).order_by().annotate(day=day).annotate(rank=rank)
 
 
 def _complete_clocks(rows: Sequence[Any], book: TermsBook, on: dt.date) -> Iterator[SimpleNamespace]:
