@@ -60,6 +60,9 @@ STEPS: Mapping[State, Mapping[State, tuple[Need, ...]]] = {
 }
 # A claim in one of these asks for nothing more, so none of its clocks runs.
 OVER = (State.CREDITED, State.WRITTEN_OFF, State.WITHDRAWN)
+# Where what was approved is still to come, and where what was asked for is.
+APPROVED = (State.APPROVED, State.PART_APPROVED)
+ASKED_FOR = (State.FILED, State.ASKED_FOR_MORE)
 _WITH_AMOUNT = (State.FILED, State.APPROVED, State.PART_APPROVED, State.CREDITED)
 
 
@@ -259,7 +262,7 @@ def standing(steps: Iterable[Taken]) -> Standing:
                 asked = step.amount
             approved = ZERO
             filed_on = filed_on or step.on
-        elif step.asked_for in (State.APPROVED, State.PART_APPROVED):
+        elif step.asked_for in APPROVED:
             approved = step.amount or ZERO
         elif step.asked_for is State.CREDITED:
             credited += step.amount or ZERO

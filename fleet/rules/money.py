@@ -12,7 +12,7 @@ from enum import StrEnum
 from fractions import Fraction
 
 from fleet.rules import payers, registration, words
-from fleet.rules.claims import CENT, ZERO, State
+from fleet.rules.claims import APPROVED, ASKED_FOR, CENT, ZERO, State
 from fleet.rules.coverage import answers, payments
 from fleet.rules.facts import Holding, Unit
 from fleet.rules.findings import Answer, Result, Verdict
@@ -262,9 +262,7 @@ def labor_shortfall(job: Job, expected_of: Iterable[Credit]) -> Decimal:
 # ---------------------------------------------------------------------------------------------------------- claims
 
 
-# Where what was approved is still to come, where what was asked for is, and where nothing is.
-APPROVED = (State.APPROVED, State.PART_APPROVED)
-ASKED_FOR = (State.FILED, State.ASKED_FOR_MORE)
+# Where nothing is to come.
 WILL_NOT_COME = (State.DENIED, State.WRITTEN_OFF, State.WITHDRAWN)
 
 
@@ -280,7 +278,6 @@ class Account:
     asked: Decimal = ZERO
     approved: Decimal = ZERO
     credited: Decimal = ZERO
-    reason: str = ""
 
     @property
     def out(self) -> Decimal:
@@ -345,22 +342,15 @@ class Recovery:
 
 def recoveries(accounts: Iterable[Account], by: Callable[[Account], str]) -> tuple[Recovery, ...]:
     """Add up what came back, by payer, by maker or by whatever names a claim; in order of the names."""
-    return together(
-        Recovery(by(account), 1, account.claimable, account.credited, account.out, account.lost) for account in accounts
-    )
-
-
-def together(told: Iterable[Recovery]) -> tuple[Recovery, ...]:
-    """Add up what is told under the same name; in order of the names."""
-    named: dict[str, list[Recovery]] = defaultdict(list)
-    for one in told:
-        named[one.name].append(one)
+    named: dict[str, list[Account]] = defaultdict(list)
+    for account in accounts:
+        named[by(account)].append(account)
     return tuple(
         Recovery(
             name,
-            sum(one.claims for one in found),
+            len(found),
             sum((one.claimable for one in found), ZERO),
-            sum((one.recovered for one in found), ZERO),
+            sum((one.credited for one in found), ZERO),
             sum((one.out for one in found), ZERO),
             sum((one.lost for one in found), ZERO),
         )

@@ -10,11 +10,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
-from fleet.rules.claims import OVER, ZERO, State
+from fleet.rules.claims import APPROVED, ASKED_FOR, OVER, ZERO, State
 from fleet.rules.dates import DAY
 
-_APPROVED = (State.APPROVED, State.PART_APPROVED)
-_ASKED_FOR = (State.FILED, State.ASKED_FOR_MORE)
 _REFUSED = (State.DENIED, State.WRITTEN_OFF)
 
 
@@ -61,9 +59,9 @@ class OnePayer:
     @property
     def out(self) -> Decimal:
         """Claimed or approved, and not credited yet."""
-        if self.state in _APPROVED:
+        if self.state in APPROVED:
             return max(self.approved - self.credited, ZERO)
-        return max(self.asked - self.credited, ZERO) if self.state in _ASKED_FOR else ZERO
+        return max(self.asked - self.credited, ZERO) if self.state in ASKED_FOR else ZERO
 
     @property
     def denied(self) -> Decimal:
@@ -73,7 +71,7 @@ class OnePayer:
     @property
     def unapproved(self) -> Decimal:
         """Claimed, and not paid by a payer that paid a part or will: the rest that it did not approve."""
-        if self.state in _APPROVED:
+        if self.state in APPROVED:
             return max(self.asked - max(self.approved, self.credited), ZERO)
         return max(self.asked - self.credited, ZERO) if self.state is State.CREDITED else ZERO
 

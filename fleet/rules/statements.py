@@ -8,10 +8,7 @@ from decimal import Decimal
 from enum import StrEnum
 
 from fleet.rules import words
-from fleet.rules.claims import State
-
-# Only these wait for a credit.
-PAYABLE = (State.APPROVED, State.PART_APPROVED)
+from fleet.rules.claims import APPROVED, State
 
 
 class Fit(StrEnum):
@@ -101,14 +98,14 @@ def match(line: Line, claims: Book, *, told_before: bool = False) -> Found:
         return Found(Fit.TOLD_BEFORE, found)
     if not found:
         return Found(Fit.NONE)
-    exact = [claim for claim in found if claim.state in PAYABLE and claim.left == line.amount]
+    exact = [claim for claim in found if claim.state in APPROVED and claim.left == line.amount]
     if len(exact) == 1:
         early = exact[0].last_step_on is not None and line.on < exact[0].last_step_on
         return Found(Fit.TOO_EARLY if early else Fit.EXACT, (exact[0],))
     if len(found) > 1:
         return Found(Fit.SEVERAL, found)
     (claim,) = found
-    if claim.state not in PAYABLE:
+    if claim.state not in APPROVED:
         return Found(Fit.NOT_APPROVED, found)
     return Found(Fit.PART if line.amount < claim.left else Fit.MORE, found)
 

@@ -7,8 +7,8 @@ from django.db.models import Q
 
 from fleet import models
 from fleet.rules import words
-from fleet.rules.claims import State
-from fleet.rules.statements import PAYABLE, Awaiting, Book, Line, book
+from fleet.rules.claims import APPROVED, State
+from fleet.rules.statements import Awaiting, Book, Line, book
 
 Mark = tuple[str, str, object, Decimal]
 
@@ -31,7 +31,7 @@ def claims_for(lines: Iterable[Line], *, payer_name: str = "") -> Book:
         if number.isascii() and number.isdecimal() and len(number) < 18:
             numbers.add(int(number))
     named = Q(reference__in=references - {""}) | Q(failure__unit__serial_key__in=keys - {""}) | Q(pk__in=numbers)
-    rows = models.Claim.objects.filter(Q(state__in=PAYABLE) | named)
+    rows = models.Claim.objects.filter(Q(state__in=APPROVED) | named)
     if payer_name:
         rows = rows.filter(payer_name=payer_name)
     found = rows.order_by("pk").values_list(

@@ -9,8 +9,7 @@ from typing import Any
 from django.db.models import BigIntegerField, Case, F, Sum, Value, When
 from django.db.models.functions import Cast, Coalesce, Greatest, Round
 
-from fleet.rules import money
-from fleet.rules.claims import CENT
+from fleet.rules.claims import APPROVED, ASKED_FOR, CENT
 
 
 def cents(name: str) -> Cast:
@@ -37,8 +36,8 @@ def _left(name: str) -> Greatest:
 
 
 OUT = Case(
-    When(state__in=money.APPROVED, then=_left("approved")),
-    When(state__in=money.ASKED_FOR, then=_left("asked")),
+    When(state__in=APPROVED, then=_left("approved")),
+    When(state__in=ASKED_FOR, then=_left("asked")),
     default=Value(0),
     output_field=BigIntegerField(),
 )

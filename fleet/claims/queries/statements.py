@@ -12,8 +12,8 @@ from fleet.claims.pages import statements as pages
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import List
 from fleet.elements.named import local_day
-from fleet.rules.claims import ZERO, State
-from fleet.rules.statements import PAYABLE, Awaiting, Book, Fit, Found, Line, match
+from fleet.rules.claims import APPROVED, ZERO, State
+from fleet.rules.statements import Awaiting, Book, Fit, Found, Line, match
 from fleet.rules.wording.claim_steps import STATES
 from fleet.rules.wording.money import dollars
 from fleet.rules.wording.names import upper
@@ -147,7 +147,7 @@ def _beside(line: Line, found: Found, waiting: Book) -> tuple[Awaiting, ...]:
     if found.claims:
         return found.claims
     every = {claim.number: claim for some in waiting.by_number.values() for claim in some}
-    return tuple(claim for claim in every.values() if claim.state in PAYABLE and claim.left == line.amount)
+    return tuple(claim for claim in every.values() if claim.state in APPROVED and claim.left == line.amount)
 
 
 def _claims(numbers: set[int]) -> dict[int, models.Claim]:
