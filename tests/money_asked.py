@@ -103,5 +103,5 @@ def _labor(told, failure, book, ours, *, on):
         promise = promised.get(row.terms_id)
         answers = promise.answers if promise else ()
         if any(answer.kind == "labor" and answer.result is Result.COVERED for answer in answers):
-            found.append(claim_rows.credit_of(row, failure, book.by_code[book.codes[row.terms_id]], answers, ours)[1])
+            found.append(claim_rows.credit_of(row, book.by_code[book.codes[row.terms_id]], answers, job))
     return [(rules.costs(job)["labor"], rules.labor_shortfall(job, found))] if found else []

@@ -147,12 +147,9 @@ def clocks_without_claim(failure: models.Failure, promise: Promise, *, asked: dt
     )
 
 
-def credit_of(
-    row: models.Claim, failure: models.Failure, terms: Terms, answers: Iterable[Answer], house: models.House
-) -> tuple[money.Job, money.Credit]:
-    """Work out what the payer of a claim should credit, and from which job."""
-    job = job_of(failure, failure.refrigerant_entries.all(), house)
-    return job, money.expected(terms, answers, job, rules=rules_of(terms, row.supplier), kinds=kinds_of(row))
+def credit_of(row: models.Claim, terms: Terms, answers: Iterable[Answer], job: money.Job) -> money.Credit:
+    """Work out what the payer of a claim should credit for a job."""
+    return money.expected(terms, answers, job, rules=rules_of(terms, row.supplier), kinds=kinds_of(row))
 
 
 def credits_of(
@@ -160,11 +157,11 @@ def credits_of(
 ) -> tuple[money.Job, dict[int, money.Credit]]:
     """Work out what the payer of each claim on a failure should credit, and from which job."""
     found = {promise.terms_id: promise.answers for promise in promised}
-    expected = {
-        row.pk: credit_of(row, failure, book.by_code[book.codes[row.terms_id]], found.get(row.terms_id, ()), house)[1]
+    job = job_of(failure, failure.refrigerant_entries.all(), house)
+    return job, {
+        row.pk: credit_of(row, book.by_code[book.codes[row.terms_id]], found.get(row.terms_id, ()), job)
         for row in failure.claims.all()
     }
-    return job_of(failure, failure.refrigerant_entries.all(), house), expected
 
 
 def taken(steps: Iterable[models.ClaimStep]) -> tuple[claims.Taken, ...]:

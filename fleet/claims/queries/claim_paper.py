@@ -14,6 +14,7 @@ from fleet.elements.named import address, what
 from fleet.facts import Told, fleet_facts, terms_on_file
 from fleet.facts.care import care_sheet
 from fleet.facts.company import account_with
+from fleet.facts.failures import job_of
 from fleet.facts.house import house
 from fleet.rules import clocks, wording
 from fleet.rules.caresheet import title_of
@@ -55,7 +56,8 @@ def paper(pk: int, *, company: Company) -> ClaimPaper | None:
         (one for one in claim_rows.promises(told, failure, book, asked=asked) if one.terms_id == claim.terms_id), None
     )
     terms = book.by_code[book.codes[claim.terms_id]]
-    _, credit = claim_rows.credit_of(claim, failure, terms, promise.answers if promise else (), house())
+    job = job_of(failure, failure.refrigerant_entries.all(), house())
+    credit = claim_rows.credit_of(claim, terms, promise.answers if promise else (), job)
     holding = next((one for one in told.holdings if one.terms.code == terms.code), None)
     documents = list(
         models.Document.objects.filter(Q(claim=claim) | Q(failure=failure), dropped_on=None).order_by("pk").distinct()

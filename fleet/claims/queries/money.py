@@ -17,7 +17,7 @@ from fleet.derived.failure_money import missed_of
 from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.chart import Bar, bar
-from fleet.elements.listing import Filter, List
+from fleet.elements.listing import Filter, List, Listing
 from fleet.rules import money as rules
 from fleet.rules import money_parts as parts
 from fleet.rules.claims import ZERO, State
@@ -258,14 +258,17 @@ def _claim_of(row: models.MoneyPart) -> Cell:
     return Cell(f"Claim {row.claim_id}", Link("claim", row.claim_id)) if row.claim_id else Cell("")
 
 
+def _in_all(listing: Listing) -> dict[str, Decimal]:
+    """What all rows add up to, and what they bring on top of the cost."""
+    found = listing.selected.aggregate(inside=total(cents("amount")), on_top=total(cents("above")))
+    return {"amount": dollars(found["inside"]), "above": dollars(found["on_top"])}
+
+
 PARTS = List(
     file="money-rows",
     caption="Where each dollar stands",
     rows=_parts,
-    lead=lambda listing: {
-        "amount": dollars(listing.selected.aggregate(all=total(cents("amount")))["all"]),
-        "above": dollars(listing.selected.aggregate(all=total(cents("above")))["all"]),
-    },
+    lead=_in_all,
     usual="-failed_on",
     columns=(
         Column("figure", "Where it stands", value=lambda row: Cell(row.figure, said=FIGURES[Figure(row.figure)])),
@@ -342,7 +345,7 @@ MOVED = List(
         Column("number", "Number"),
         Column("amount", "Amount", "money"),
         Column("failure", "For", value=lambda row: Cell(row.failure.component, Link("failure", row.failure.pk))),
-        named.unit("failure.unit".replace(".", "__"), sorts=False),
+        named.unit(_UNIT, sorts=False),
     ),
     filters=(Filter("since", "From (as 2026-03-08)"), Filter("until", "to (as 2026-03-08)")),
 )
