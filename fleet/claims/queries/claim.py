@@ -22,6 +22,7 @@ from fleet.rules.wording import claim_steps
 from fleet.rules.wording.claims import clock as clock_words
 from fleet.rules.wording.money import credit as credit_words
 from fleet.rules.wording.money import credit_line, dollars
+from fleet.rules.wording.names import lower
 
 # What records that a clock was met; filing is a step.
 _DONE_BY = {ClockKind.APPROVAL: "approved_on", ClockKind.FORM: "form_on", ClockKind.PART_BACK: "part_back_on"}
@@ -330,4 +331,4 @@ def taken(step: models.ClaimStep) -> str:
     done = claim_steps.done(State(step.came_from), State(step.asked_for))
     amount = f" {dollars(step.amount)}" if step.amount is not None else ""
     more = "; more is still to come" if step.asked_for == State.CREDITED and step.went_to != State.CREDITED else ""
-    return f"Recorded: {done[:1].lower()}{done[1:]}{amount}{more}."
+    return f"Recorded: {lower(done)}{amount}{more}."

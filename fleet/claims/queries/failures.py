@@ -21,6 +21,7 @@ from fleet.rules.dates import in_words
 from fleet.rules.readings import Move
 from fleet.rules.wording import readings as reading_words
 from fleet.rules.wording.money import dollars
+from fleet.rules.wording.names import upper
 from fleet.sheets.columns import in_plain
 
 _ABOVE = "system__site__customer"
@@ -124,7 +125,7 @@ def warned(unit: int, measured: Iterable[Mapping[str, str]], *, on: dt.date) -> 
             said = _warnings(name, value, _of(row, measure, on))
             if (slip := readings.out_of_range(name, value, measure)) is not None:
                 said = [f"wanted: {reading_words.slip(slip, told['value'].strip())}."]
-            found += [f"{_upper(reading_words.named(name))}: {text}" for text in said]
+            found += [f"{upper(reading_words.named(name))}: {text}" for text in said]
     return tuple(found)
 
 
@@ -234,7 +235,7 @@ def bills(
 
 
 def _title(failure: models.Failure) -> str:
-    return f"{_upper(failure.component)} failed on {in_words(failure.failed_on)}"
+    return f"{upper(failure.component)} failed on {in_words(failure.failed_on)}"
 
 
 def _sentences(failure: models.Failure) -> tuple[str, ...]:
@@ -283,7 +284,7 @@ def _costs(job: money.Job) -> tuple[pages.Cost, ...]:
 
 
 def _reading(one: models.Reading) -> str:
-    return f"{_upper(reading_words.named(one.reading))}: {one.value.normalize():f} {one.measure}"
+    return f"{upper(reading_words.named(one.reading))}: {one.value.normalize():f} {one.measure}"
 
 
 def _measured(one: models.Reading, row: models.Unit) -> pages.Measured:
@@ -336,7 +337,3 @@ def _plain(text: str) -> str:
         return in_words(dt.date.fromisoformat(text))
     except ValueError:
         return text or "blank"
-
-
-def _upper(text: str) -> str:
-    return text[:1].upper() + text[1:]

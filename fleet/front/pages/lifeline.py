@@ -14,6 +14,7 @@ from fleet.rules.findings import Result
 from fleet.rules.payers import BY_CODE
 from fleet.rules.reach import seen
 from fleet.rules.stretches import Stretch
+from fleet.rules.wording.names import upper
 from fleet.rules.wording.reach import in_short
 
 # How much of the future an open end gets, in months after today.
@@ -310,7 +311,7 @@ def _bars(promise: Promise, scale: _Scale) -> tuple[Bar, ...]:
             continue
         x = scale.at(one.first)
         end = 100.0 if one.last is None else scale.at(one.last + DAY)
-        words = f"{_upper(_STATE_WORDS[state])} from {in_words(one.first)} {_to(one.last)}"
+        words = f"{upper(_STATE_WORDS[state])} from {in_words(one.first)} {_to(one.last)}"
         fill = _fill(promise.payer, state)
         found.append(Bar(x, round(end - x, 2), state, open_ended=one.last is None, words=words, fill=fill))
     return tuple(found)
@@ -374,11 +375,7 @@ def _short(text: str, most: int) -> str:
 
 
 def _whose(payer: str) -> str:
-    return _upper(BY_CODE[payer].label)
-
-
-def _upper(text: str) -> str:
-    return text[:1].upper() + text[1:]
+    return upper(BY_CODE[payer].label)
 
 
 def _in_words(scale: _Scale, captioned: Sequence[tuple[Promise, str]], events: Sequence[Event]) -> str:

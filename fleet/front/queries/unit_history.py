@@ -15,7 +15,7 @@ from fleet.front.pages.lifeline import Event
 from fleet.front.pages.units import Entry
 from fleet.rules.caresheet import CareSheet, title_of
 from fleet.rules.dates import in_words
-from fleet.rules.wording.names import CAUSES
+from fleet.rules.wording.names import CAUSES, upper
 from fleet.rules.wording.readings import named
 
 _ISO_DAY = re.compile(r"\d{4}-\d\d-\d\d")
@@ -85,7 +85,7 @@ def _failure(failure: models.Failure) -> Entry:
         failure.notes,
     ]
     voided = "" if failure.voided_on is None else f"Voided on {in_words(failure.voided_on)}: {failure.void_reason}"
-    words = f"{_upper(failure.component)} failed{cause}"
+    words = f"{upper(failure.component)} failed{cause}"
     return Entry(failure.failed_on, "failure", words, _said(details), failure.pk, voided)
 
 
@@ -108,7 +108,7 @@ def _measured(row: models.Unit) -> Iterator[Entry]:
     readings = row.readings.filter(start_up=False, failure=None).order_by("on", "pk")
     for day, rows in groupby(readings, key=lambda reading: reading.on):
         words = [f"{named(one.reading)} {one.value.normalize():f} {one.measure}" for one in rows]
-        yield Entry(day, "maintenance", "Measured", tuple(_upper(text) for text in words))
+        yield Entry(day, "maintenance", "Measured", tuple(upper(text) for text in words))
 
 
 def _idle(row: models.Unit) -> Iterator[Entry]:
@@ -234,7 +234,3 @@ def _labor(minutes: int | None) -> str:
 
 def _said(details: list[str]) -> tuple[str, ...]:
     return tuple(detail for detail in details if detail)
-
-
-def _upper(text: str) -> str:
-    return text[:1].upper() + text[1:]

@@ -10,7 +10,7 @@ from fleet.rules.deadlines import Before, Kind, Who
 from fleet.rules.lost import Lost
 from fleet.rules.wording.money import dollars
 from fleet.rules.wording.names import component as named
-from fleet.rules.wording.names import days, listed
+from fleet.rules.wording.names import days, listed, lower
 
 KINDS = {
     Kind.REGISTER: "Register",
@@ -104,8 +104,7 @@ def before(one: Before, payer: str, component: str) -> str:
     >>> before(Before(Kind.APPROVAL, "northrill-1"), "Northrill", "compressor")
     'Before anyone goes out: get prior approval from Northrill before replacing the compressor.'
     """
-    said = to_do(one.kind, payer, component=component)
-    return f"Before anyone goes out: {said[:1].lower()}{said[1:]}."
+    return f"Before anyone goes out: {lower(to_do(one.kind, payer, component=component))}."
 
 
 def summary(missed: int, this_week: int, first: dt.date | None, steps: int, *, on: dt.date) -> tuple[str, ...]:
