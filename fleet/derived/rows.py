@@ -13,7 +13,7 @@ from fleet.facts import care
 from fleet.facts.terms import TermsBook
 from fleet.facts.units import Told
 from fleet.rules import care as care_rules
-from fleet.rules import conditions, coverage, missing_facts, registration
+from fleet.rules import coverage, missing_facts, registration
 from fleet.rules import lost as losses
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dues import work_out
@@ -188,10 +188,7 @@ def rows(
         missed = standing.state is State.MISSED
         gone = losses.lost(told.unit, holding, on=on, as_things_are=groups) if missed else ()
         at_stake = losses.by_not_registering(told.unit, holding, on=on) if standing.state is State.TO_DO else ()
-        notice = start.day and conditions.notice_by(told.unit, holding, start=start.day, asked=on)
-        notify_stake = losses.by_not_notifying(told.unit, holding, notice[1], on=on) if notice else ()
-        # Where nothing hangs on it, nobody need be told.
-        sold_on, notify_by = notice if notice and notify_stake else (None, None)
+        notice = losses.to_notify(told.unit, holding, start=start.day, on=on)
         yield HoldingValues(
             unit_id,
             told.row.system_id,
@@ -206,9 +203,9 @@ def rows(
             pack((standing.reason,))[0],
             pack_lost(gone),
             pack_lost(at_stake),
-            notify_by,
-            sold_on,
-            pack_lost(notify_stake),
+            notice and notice.last,
+            notice and notice.sold_on,
+            pack_lost(notice.lost if notice else ()),
             next_on,
         )
         held.append((holding, groups))

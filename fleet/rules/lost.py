@@ -7,6 +7,7 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from fleet.rules.conditions import notice_by
 from fleet.rules.coverage import Group, groups
 from fleet.rules.dates import DAY
 from fleet.rules.facts import Holding, Unit
@@ -59,6 +60,25 @@ def by_not_notifying(unit: Unit, holding: Holding, last: dt.date, *, on: dt.date
     told = replace(holding, notified_on=(*holding.notified_on, last))
     asked = last + DAY
     return _between(groups(unit, holding, on=on, asked=asked), groups(unit, told, on=on, asked=asked))
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """The sale that a payer is to be told of, the last day for it, and what is lost without."""
+
+    sold_on: dt.date
+    last: dt.date
+    lost: tuple[Lost, ...]
+
+
+def to_notify(unit: Unit, holding: Holding, *, start: dt.date | None, on: dt.date) -> Notice | None:
+    """The sale of the house that a payer can still be told of in time; None where there is none, or nothing hangs on it."""
+    found = None if start is None else notice_by(unit, holding, start=start, asked=on)
+    if found is None:
+        return None
+    sold_on, last = found
+    at_stake = by_not_notifying(unit, holding, last, on=on)
+    return Notice(sold_on, last, at_stake) if at_stake else None
 
 
 def _between(as_things_are: Sequence[Group], in_time: Sequence[Group]) -> tuple[Lost, ...]:

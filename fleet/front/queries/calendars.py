@@ -28,7 +28,7 @@ def page(person: models.User, *, on: dt.date) -> pages.CalendarsPage:
     return pages.CalendarsPage(
         tuple(line for line in lines if not line.revoked),
         tuple(line for line in lines if line.revoked),
-        len(deadlines.every(on=on)),
+        len(deadlines.dated(on=on)),
     )
 
 

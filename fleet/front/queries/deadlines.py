@@ -33,12 +33,13 @@ from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List, Listing
 from fleet.facts import TermsBook, Told, terms_on_file
-from fleet.rules import conditions, registration, words
+from fleet.rules import registration, words
 from fleet.rules import deadlines as rules
 from fleet.rules import lost as losses
 from fleet.rules.clocks import ClockKind
 from fleet.rules.dates import DAY
 from fleet.rules.deadlines import Deadline, Kind
+from fleet.rules.lost import Lost
 from fleet.rules.registration import State
 from fleet.rules.starts import start_of
 from fleet.rules.terms import Terms
@@ -47,7 +48,7 @@ from fleet.rules.wording import deadlines as wording
 FIRST = 15
 WEEK = 7 * DAY
 # The one order of all sources: the rank and last day of `rules.rank`, then the kind and what tells two rows of a kind apart.
-ORDER = ("rank", "last", "kind", "first_key", "second_key")
+ORDER = ("rank", "last", "what", "first_key", "second_key")
 _BIG = BigIntegerField()
 # Asked for where a page has no row of a source, so that every page asks as many questions.
 _NONE = [0]
@@ -108,7 +109,7 @@ def _holdings(filters: Any, condition: Q, kind: Kind, day: str) -> QuerySet[mode
     if filters.text:
         rows = rows.filter(named.text_of_unit("unit", site="system__site")(filters.text))
     found = rows.values(
-        kind=Value(kind.value),
+        what=Value(kind.value),
         rank=Value(1, output_field=_BIG),
         last=F(day),
         first_key=F("system_id"),
@@ -132,26 +133,49 @@ def _complete_holdings(rows: Sequence[Any], book: TermsBook, on: dt.date) -> Ite
     holdings = {(row.unit_id, row.terms_id): row for row in samples}
     for row in rows:
         holding = holdings[row["sample"], row["second_key"]]
-        terms, kind, units = book.by_code[book.codes[holding.terms_id]], Kind(row["kind"]), row["units"]
-        registering = kind is Kind.REGISTER
-        lost = unpack_lost(holding.at_stake if registering else holding.notify_stake)
-        by = terms.registration.by if registering and terms.registration else "either"
-        who = rules.registers(by) if registering else rules.WHO[kind]
-        name, unit = payer_name(terms), holding.unit
-        yield _row(
-            Deadline(kind, row["last"], who, lost=lost),
-            payer=terms.payer,
-            payer_name=name,
-            to_do=wording.to_do(kind, name, sold_on=holding.notify_sold_on),
-            worth=wording.worth(None, lost, units=units),
-            link=Link(
-                "registration" if registering else "site", unit.system_id if registering else unit.system.site_id
-            ),
-            unit=unit if units == 1 else None,
-            site=unit.system.site,
-            note=f"{unit.system.name}, {units} units" if units > 1 else "",
+        kind = Kind(row["what"])
+        yield _of_coverage(
+            kind,
+            book.by_code[book.codes[holding.terms_id]],
+            row["last"],
+            unpack_lost(holding.at_stake if kind is Kind.REGISTER else holding.notify_stake),
+            holding.unit,
+            units=row["units"],
+            sold_on=holding.notify_sold_on,
             mark=f"{kind.value}/{row['first_key']}/{row['second_key']}/{row['last']}",
         )
+
+
+def _of_coverage(
+    kind: Kind,
+    terms: Terms,
+    last: dt.date | None,
+    lost: tuple[Lost, ...],
+    unit: models.Unit,
+    *,
+    units: int = 1,
+    sold_on: dt.date | None = None,
+    mark: str,
+) -> SimpleNamespace:
+    """What is to be registered, or whom a sale is to be told to, of one unit or of several of its system."""
+    name, system = payer_name(terms), unit.system
+    if kind is Kind.REGISTER:
+        who = rules.registers(terms.registration.by if terms.registration else "either")
+        link = Link("registration", system.pk)
+    else:
+        who, link = rules.WHO[kind], Link("site", system.site_id)
+    return _row(
+        Deadline(kind, last, who, lost=lost),
+        payer=terms.payer,
+        payer_name=name,
+        to_do=wording.to_do(kind, name, sold_on=sold_on),
+        worth=wording.worth(None, lost, units=units),
+        link=link,
+        unit=unit if units == 1 else None,
+        site=system.site,
+        note=f"{system.name}, {units} units" if units > 1 else "",
+        mark=mark,
+    )
 
 
 # ------------------------------------------------------------------------------------------------------ of claims
@@ -168,11 +192,11 @@ def _clocks(filters: Any, on: dt.date) -> QuerySet[models.ClockRow, Any]:
         rows = rows.filter(named.text_of_unit(_UNIT, keys=("serial",))(filters.text))
     if filters.kind:
         rows = rows.filter(kind__in=[clock.value for clock, kind in rules.OF_CLOCKS.items() if kind == filters.kind])
-    kinds = Case(*(When(kind=clock.value, then=Value(kind.value)) for clock, kind in rules.OF_CLOCKS.items()))
-    found = rows.annotate(said=kinds).values(
-        "said", "rank", last=F("day"), first_key=F("failure_id"), second_key=F("pk")
+    what = Case(*(When(kind=clock.value, then=Value(kind.value)) for clock, kind in rules.OF_CLOCKS.items()))
+    found = rows.annotate(what=what).values(
+        "what", "rank", last=F("day"), first_key=F("failure_id"), second_key=F("pk")
     )
-    return found.order_by("rank", "last", "said", "first_key", "second_key")
+    return found.order_by(*ORDER)
 
 
 def _with_day(on: dt.date) -> QuerySet[models.ClockRow]:
@@ -275,7 +299,7 @@ def _of(source: Source, rows: Iterable[Any]) -> Iterator[Any]:
 
 
 def _key(row: Any) -> tuple[Any, ...]:
-    return row["rank"], row["last"] or dt.date.max, row.get("kind") or row["said"], row["first_key"], row["second_key"]
+    return row["rank"], row["last"] or dt.date.max, row["what"], row["first_key"], row["second_key"]
 
 
 def _rows(filters: Any, on: dt.date) -> Merged:
@@ -344,7 +368,7 @@ DEADLINES = List(
         Column("worth", "Worth"),
         Column("who", "Who can act"),
         Column("unit", "Unit", "serial", value=_what),
-        Column("customer", "Customer", value=lambda row: named_customer(row.site.customer)),
+        named.customer("site__customer", sorts=False, with_phone=True),
         Column("phone", "Phone", value="site.customer.phone", shown=False),
         Column("site", "Site", value="site.name", shown=False),
         Column("payer", "Payer", "payer", shown=False),
@@ -359,11 +383,6 @@ DEADLINES = List(
 )
 
 
-def named_customer(customer: models.Customer) -> Cell:
-    """A customer with the phone below."""
-    return Cell(customer.name, Link("customer", customer.pk), customer.phone)
-
-
 def sentences(listing: Listing) -> tuple[str, ...]:
     """What of a list was missed, what comes within a week and what comes before anyone goes out, in sentences."""
     told = listing.selected.counts
@@ -376,9 +395,14 @@ def sentences(listing: Listing) -> tuple[str, ...]:
     )
 
 
+def dated(*, on: dt.date) -> list[Any]:
+    """The row of every deadline that has a day, in the one order."""
+    return [row for row in _rows(DEADLINES.filters_for(), on) if row["last"] is not None]
+
+
 def every(*, on: dt.date) -> list[SimpleNamespace]:
     """Every deadline that has a day, in the one order, for a calendar."""
-    return _complete([row for row in _rows(DEADLINES.filters_for(), on) if row["last"] is not None], on)
+    return _complete(dated(on=on), on)
 
 
 def of_units(units: Iterable[Told], book: TermsBook, *, on: dt.date) -> list[SimpleNamespace]:
@@ -399,29 +423,15 @@ def of_units(units: Iterable[Told], book: TermsBook, *, on: dt.date) -> list[Sim
 def _of_holdings(told: Told, on: dt.date) -> Iterator[SimpleNamespace]:
     """What is to be registered, and whom a sale is to be told to, of one unit, from its facts."""
     for holding in told.holdings:
-        terms, start = holding.terms, start_of(told.unit, holding)
+        row, terms, start = told.row, holding.terms, start_of(told.unit, holding)
         if registration.standing(told.unit, holding, start=start.day, asked=on).state is State.TO_DO:
             last = registration.deadline(told.unit, holding)
             lost = losses.by_not_registering(told.unit, holding, on=on)
-            who = rules.registers(terms.registration.by if terms.registration else "either")
-            yield _of_holding(told, terms, Deadline(Kind.REGISTER, last, who, lost=lost))
-        notice = start.day and conditions.notice_by(told.unit, holding, start=start.day, asked=on)
-        if notice and (lost := losses.by_not_notifying(told.unit, holding, notice[1], on=on)):
-            deadline = Deadline(Kind.NOTIFY, notice[1], rules.WHO[Kind.NOTIFY], lost=lost)
-            yield _of_holding(told, terms, deadline, sold_on=notice[0])
+            yield _of_coverage(Kind.REGISTER, terms, last, lost, row, mark=_mark(Kind.REGISTER, row, terms))
+        if notice := losses.to_notify(told.unit, holding, start=start.day, on=on):
+            mark = _mark(Kind.NOTIFY, row, terms)
+            yield _of_coverage(Kind.NOTIFY, terms, notice.last, notice.lost, row, sold_on=notice.sold_on, mark=mark)
 
 
-def _of_holding(told: Told, terms: Terms, deadline: Deadline, sold_on: dt.date | None = None) -> SimpleNamespace:
-    row, name = told.row, payer_name(terms)
-    registering = deadline.kind is Kind.REGISTER
-    return _row(
-        deadline,
-        payer=terms.payer,
-        payer_name=name,
-        to_do=wording.to_do(deadline.kind, name, sold_on=sold_on),
-        worth=wording.worth(None, deadline.lost),
-        link=Link("registration", row.system_id) if registering else Link("site", row.system.site_id),
-        unit=row,
-        site=row.system.site,
-        mark=f"{deadline.kind.value}/{row.pk}/{terms.code}/{deadline.last}",
-    )
+def _mark(kind: Kind, row: models.Unit, terms: Terms) -> str:
+    return f"{kind.value}/{row.pk}/{terms.code}"
