@@ -11,6 +11,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from fleet.sheets import toml as writing
+
 # Kinds of fields: a line of text, words one to a line, a day, a whole number, an exact amount, yes or no, one word of several,
 # some words of several.
 KINDS = ("text", "lines", "day", "whole", "amount", "flag", "choice", "words")
@@ -287,7 +289,7 @@ def _lines(nodes: Sequence[Node], values: Mapping[str, Any], under: str) -> Iter
         if value is None:
             continue
         if under or isinstance(node, Field) or _is_short(node, value):
-            yield f"{node.key} = {_written(value)}"
+            yield writing.entry(node.key, value)
         else:
             later.append(node)
     for node in later:
@@ -298,7 +300,7 @@ def _lines(nodes: Sequence[Node], values: Mapping[str, Any], under: str) -> Iter
             yield ""
             yield f"[[{node.key}]]" if isinstance(node, Rows) else f"[{node.key}]"
             if isinstance(node, Pairs):
-                yield from (f"{_key(word)} = {_written(amount)}" for word, amount in entry.items())
+                yield from (writing.entry(word, amount) for word, amount in entry.items())
             else:
                 yield from _lines(fields, entry, node.key)
 
@@ -307,39 +309,3 @@ def _is_short(node: Node, value: Any) -> bool:
     """Whether a table, or each of a list of tables, is short enough for one line."""
     tables = value if isinstance(node, Rows) else [value]
     return all(len(one) < 4 and not any(isinstance(inner, (list, dict)) for inner in one.values()) for one in tables)
-
-
-def _key(word: str) -> str:
-    return word if re.fullmatch(r"[A-Za-z0-9_-]+", word) else _written(word)
-
-
-def _written(value: Any) -> str:
-    match value:
-        case bool():
-            return "true" if value else "false"
-        case int():
-            return str(value)
-        case dt.date():
-            return value.isoformat()
-        case Mapping():
-            return (
-                "{ " + ", ".join(f"{_key(str(word))} = {_written(one)}" for word, one in value.items()) + " }"
-                if value
-                else "{}"
-            )
-        case list() | tuple():
-            return "[" + ", ".join(map(_written, value)) + "]"
-        case _:
-            return _quoted(str(value))
-
-
-_ESCAPED = {"\\": "\\\\", '"': '\\"', "\b": "\\b", "\t": "\\t", "\n": "\\n", "\f": "\\f", "\r": "\\r"}
-
-
-def _quoted(text: str) -> str:
-    """A basic string of TOML 1.0, in which control characters are escaped."""
-    signs = (
-        _ESCAPED.get(sign) or (f"\\u{ord(sign):04X}" if ord(sign) < 0x20 or ord(sign) == 0x7F else sign)
-        for sign in text
-    )
-    return '"' + "".join(signs) + '"'

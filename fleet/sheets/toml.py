@@ -29,12 +29,21 @@ def write(table: Mapping[str, Any], *, apart: tuple[str, ...] = ()) -> str:
 def _lines(table: Mapping[str, Any], apart: tuple[str, ...]) -> Iterator[str]:
     for key, value in table.items():
         if key not in apart:
-            yield f"{_key(key)} = {_value(value)}"
+            yield entry(key, value)
     for key in apart:
-        for entry in table.get(key, ()):
+        for one in table.get(key, ()):
             yield ""
             yield f"[[{_key(key)}]]"
-            yield from _lines(entry, ())
+            yield from _lines(one, ())
+
+
+def entry(key: str, value: Any) -> str:
+    """Write one key with its value, on one line.
+
+    >>> entry("source", {"title": "Manual", "page": 3}), entry("by hand", {})
+    ('source = { title = "Manual", page = 3 }', '"by hand" = {}')
+    """
+    return f"{_key(key)} = {_value(value)}"
 
 
 def _key(key: str) -> str:
@@ -52,7 +61,7 @@ def _value(value: Any) -> str:
         case dt.date() if not isinstance(value, dt.datetime):
             return value.isoformat()
         case Mapping():
-            return "{ " + ", ".join(f"{_key(key)} = {_value(inner)}" for key, inner in value.items()) + " }"
+            return f"{{ {', '.join(entry(*pair) for pair in value.items())} }}" if value else "{}"
         case list() | tuple():
             return "[" + ", ".join(map(_value, value)) + "]"
         case _:
