@@ -11,6 +11,9 @@ from functools import lru_cache
 from dateutil.relativedelta import relativedelta
 
 DAY = dt.timedelta(days=1)
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
 # How many answers are kept at hand: units worked out together share their days. To keep those of a whole fleet saves no
 # time, and going over it would take more memory the larger it is.
 AT_HAND = 1 << 13

@@ -9,12 +9,11 @@ from django import forms
 
 from fleet.elements.action_form import ActionForm, DayInput
 from fleet.rules import caresheet, tables, words
-from fleet.rules.wording.caresheet import ACCESS, MONTHS, WHEN
+from fleet.rules.dates import MONTHS
+from fleet.rules.wording.care import PER
+from fleet.rules.wording.caresheet import ACCESS, WHEN
 
 _MONTHS = [(str(number), name) for number, name in enumerate(MONTHS, 1)]
-_PER = {"drain line": "each drain line", "system": "the whole system"} | {
-    role: f"each {role}{' unit' if role == 'outdoor' else ''}" for role in words.ROLES if role != "other"
-} | {"other": "each other unit"}  # fmt: skip
 
 
 def _whole(label: str, *, least: int = 0, most: int = 1440, required: bool = True, help_text: str = "") -> Any:
@@ -119,7 +118,7 @@ class TaskForm(ActionForm):
         error_messages={"required": "Enter a short name."},
     )
     by = forms.ChoiceField(label="Who does it", choices=[("technician", "We do"), ("owner", "The customer does")])
-    per = forms.ChoiceField(label="To what", choices=list(_PER.items()))
+    per = forms.ChoiceField(label="To what", choices=list(PER.items()))
     styles = forms.MultipleChoiceField(
         required=False,
         label="Only heads of these styles",

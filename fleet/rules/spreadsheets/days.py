@@ -11,12 +11,11 @@ from collections.abc import Iterator
 from enum import StrEnum
 from functools import lru_cache
 
+from fleet.rules.dates import MONTHS
+
 CENTURY_TURN = 50
 FIRST_YEAR = 1900
 
-MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
 _WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 
 

@@ -3,12 +3,14 @@
 Each is one stated way of working it out, which a person chooses for the whole file.
 """
 
+import datetime as dt
 import fnmatch
 from collections.abc import Collection, Iterable, Sequence
 from enum import StrEnum
 
 from fleet.rules import words
-from fleet.rules.spreadsheets import days, places
+from fleet.rules.dates import in_words
+from fleet.rules.spreadsheets import places
 from fleet.rules.terms import Terms
 
 HOME = "Home"
@@ -51,8 +53,7 @@ def system_by_day(installed_on: str, days_there: Collection[str]) -> str:
     day = installed_on or (next(iter(days_there)) if len(days_there) == 1 else "")
     if not day:
         return "Install date not known"
-    year, month, number = day.split("-")
-    return f"Installed {days.MONTHS[int(month) - 1]} {int(number)}, {year}"
+    return f"Installed {in_words(dt.date.fromisoformat(day))}"
 
 
 def systems_by_outdoor(roles: Iterable[str]) -> list[str]:

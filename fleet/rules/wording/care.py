@@ -2,17 +2,17 @@
 
 import datetime as dt
 
+from fleet.rules import words
 from fleet.rules.care import Due, State
 from fleet.rules.caresheet import Task
 from fleet.rules.dates import DAY, in_words
 from fleet.rules.windows import Window
 
+# To what a task is done.
 PER = {
-    "head": "each head",
     "drain line": "each drain line",
     "system": "the whole system",
-    "outdoor": "each outdoor unit",
-    "pump": "each pump",
+    **{role: f"each {role}{' unit' if role in ('outdoor', 'other') else ''}" for role in words.ROLES},
 }
 
 

@@ -3,14 +3,11 @@
 from collections.abc import Iterator
 
 from fleet.rules.caresheet import CareSheet, Task
-from fleet.rules.dates import in_words
+from fleet.rules.dates import MONTHS, in_words
 from fleet.rules.wording.care import PER, months
 from fleet.rules.wording.money import dollars
+from fleet.rules.wording.names import listed
 
-MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
-    "December",
-)  # fmt: skip
 WHEN = {
     "pets": "pets", "grease": "kitchen grease", "smoke": "smoke", "dust": "dust", "coast": "salt air",
     "all year": "use all year round",
@@ -49,8 +46,7 @@ def task(one: Task) -> tuple[str, ...]:
 def _who(one: Task) -> str:
     who = "We do it" if one.by == "technician" else "The customer does it"
     styles = f" ({', '.join(one.styles)} only)" if one.styles else ""
-    of = PER.get(one.per, f"each {one.per}")
-    return f"{who} for {of}{styles}, {months(one.every_months)}."
+    return f"{who} for {PER[one.per]}{styles}, {months(one.every_months)}."
 
 
 def _when(one: Task) -> str:
@@ -61,8 +57,8 @@ def _when(one: Task) -> str:
 
 
 def _season(one: Task) -> str:
-    best = f"Best in {_listed([MONTHS[month - 1] for month in one.months])}." if one.months else ""
-    never = f"Never planned in {_listed([MONTHS[month - 1] for month in one.not_months])}." if one.not_months else ""
+    best = f"Best in {listed(MONTHS[month - 1] for month in one.months)}." if one.months else ""
+    never = f"Never planned in {listed(MONTHS[month - 1] for month in one.not_months)}." if one.not_months else ""
     return " ".join(filter(None, (best, never)))
 
 
@@ -106,10 +102,6 @@ def _days(number: int) -> str:
 
 def _minutes(number: int) -> str:
     return "1 minute" if number == 1 else f"{number} minutes"
-
-
-def _listed(words: list[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def _plain(number: object) -> str:

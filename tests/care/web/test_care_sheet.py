@@ -21,6 +21,7 @@ from fleet.derived import recheck
 from fleet.facts.care import care_sheet
 from fleet.facts.terms import to_document
 from fleet.rules import caresheet
+from fleet.rules.wording import caresheet as wording
 from fleet.sheets import toml
 from tests import company
 from tests.paths import ROOT
@@ -109,6 +110,13 @@ def test_a_task_typed_anew_is_read_as_the_one_of_the_file(task):
     (read,) = caresheet.read({"code": "x", "task": [task]}).tasks
     assert set(typed.shorten) == set(read.shorten)
     assert dataclasses.replace(typed, shorten=read.shorten) == read
+
+
+@pytest.mark.parametrize("per", caresheet.PER)
+def test_what_a_task_is_done_to_reads_back_as_it_was_chosen(per):
+    (task,) = caresheet.read({"code": "x", "task": [ONE | {"per": per}]}).tasks
+    chosen = dict(TaskForm(version=0, today=TODAY).fields["per"].choices)[per]
+    assert wording.task(task)[0] == f"We do it for {chosen}, every year."
 
 
 def test_what_holds_for_every_visit_comes_through_the_form_as_it_was():
