@@ -110,6 +110,10 @@ class Agreement:
         """The first day of a term; the first is 0."""
         return add_months(self.start_on, self.months * term)
 
+    def may_unrenew(self, today: dt.date) -> bool:
+        """Whether the term that was agreed last is a renewal that has not begun."""
+        return self.terms_agreed > 1 and self.began_on(self.terms_agreed - 1) > today
+
     def in_force(self, day: dt.date, *, today: dt.date) -> bool:
         """Whether it covers its site on a day: in a term agreed, or one that begins by itself."""
         if not self.may_hold(day):

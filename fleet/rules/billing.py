@@ -30,6 +30,11 @@ class Sent:
     number: str = ""
     paid: Decimal = _NOTHING
 
+    @property
+    def charge(self) -> Charge:
+        """The bill as an early end and what is to decide look at it."""
+        return Charge(self.days, self.amount, self.paid, self.billed_on)
+
 
 @dataclass(frozen=True, slots=True)
 class Entry:
@@ -61,7 +66,7 @@ class Entry:
     @property
     def charge(self) -> Charge:
         """The bill as an early end and what is to decide look at it."""
-        return Charge(self.days, self.amount, self.paid, None if self.sent is None else self.sent.billed_on)
+        return Charge(self.days, self.amount) if self.sent is None else self.sent.charge
 
 
 def entries(planned: Iterable[Bill], taken: Iterable[Added], sent: Iterable[Sent]) -> tuple[Entry, ...]:

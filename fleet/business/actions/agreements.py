@@ -78,15 +78,10 @@ def unrenew(pk: int, *, seen: int, by: models.User | None, on: dt.date) -> model
         row = _locked(pk)
         if row.terms_agreed != seen:
             raise Conflict("Somebody changed it meanwhile. Look at it again below.")
-        if not can_unrenew(row, on=on):
+        if not agreement_of(row).may_unrenew(on):
             raise Refused({"": "The last renewal has begun. End the agreement with a day and a reason instead."})
         _set(row, {"terms_agreed": row.terms_agreed - 1}, by=by)
     return row
-
-
-def can_unrenew(row: models.Agreement, *, on: dt.date) -> bool:
-    """Whether the term that was agreed last is a renewal that has not begun."""
-    return row.terms_agreed > 1 and agreement_of(row).began_on(row.terms_agreed - 1) > on
 
 
 def end(pk: int, *, day: dt.date, why: str, by: models.User | None, on: dt.date) -> models.Agreement:

@@ -14,28 +14,27 @@ from fleet.facts import agreements as gathered
 from fleet.facts import house
 from fleet.facts.care import care_sheet
 from fleet.rules import billing, decisions, planner, revenue
-from fleet.rules.agreements import Agreement
+from fleet.rules.agreements import Agreement, AgreementYear
 from fleet.rules.billing import Account, Entry
 from fleet.rules.care import CareUnit
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import DAY, Span, add_months, in_words
+from fleet.rules.refunds import Added, Charge, Refund
 from fleet.rules.wording import agreements as wording
 
 
 @dataclass(frozen=True, slots=True)
 class Trips:
-    """A site's visits from the first day of an agreement year until two years on."""
+    """A site's visits from the first day of an agreement year until the end of the year after it."""
 
-    year: Span
     until: dt.date
     made: tuple[dt.date, ...]
     booked: tuple[dt.date, ...]
     planned: tuple[revenue.Trip, ...]
 
     @classmethod
-    def of(cls, row: models.Agreement, rules: Agreement, sheet: CareSheet, *, day: dt.date, on: dt.date) -> "Trips":
-        """The year that a day lies in. Gather what was made and booked; plan the rest for this site alone, so that no other has to be read."""
-        year = rules.year_at(day)
+    def of(cls, row: models.Agreement, year: AgreementYear, sheet: CareSheet, *, on: dt.date) -> "Trips":
+        """Gather what was made and booked; plan the rest for this site alone, so that no other has to be read."""
         first, until = year.first, add_months(year.last + DAY, 12) - DAY
         made = visits.made([row.site_id], since=first, before=on + DAY).get(row.site_id, ())
         booked = models.Booking.objects.filter(site=row.site_id, state="booked", on__range=(on, until))
@@ -43,7 +42,6 @@ class Trips:
         free = replace(house.working(hours_a_day=Decimal(0)), minutes_by_month=())
         plan = planner.plan(works, sheet, free, first=on, until=until)
         return cls(
-            year.days,
             until,
             tuple(made),
             tuple(booked.order_by("on").values_list("on", flat=True)),
@@ -57,6 +55,75 @@ class Trips:
 
 
 @dataclass(frozen=True, slots=True)
+class Gathered:
+    """An agreement with all that its money hangs on: what is on file of it, its heads and its visits."""
+
+    row: models.Agreement
+    rules: Agreement
+    account: Account
+    heads: Sequence[CareUnit]
+    sheet: CareSheet
+    year: AgreementYear
+    trips: Trips
+    on: dt.date
+
+    @property
+    def days(self) -> set[dt.date]:
+        """The days of all visits."""
+        return {trip.on for trip in self.trips.all()}
+
+    @property
+    def span(self) -> Span:
+        """The days whose planned bills are shown: those of the year, and of the next."""
+        return Span(self.year.first, self.trips.until)
+
+    def entries(self) -> tuple[Entry, ...]:
+        """The bills of the year and the next, with every other one sent."""
+        return billing.standing(
+            self.rules, self.account, self.heads, self.sheet, span=self.span, today=self.on, visits=self.days
+        )
+
+    def proposals(self) -> tuple[Added, ...]:
+        """The bills proposed for added heads that nobody has decided about."""
+        return billing.proposals(self.rules, self.account, self.heads, self.sheet, span=self.span, today=self.on)
+
+    def refund(self) -> Refund | None:
+        """What ending it early gives back; None where it was not ended."""
+        if self.rules.ended_on is None:
+            return None
+        planned = [*self.trips.booked, *(trip.on for trip in self.trips.planned)]
+        return billing.refund(
+            self.rules,
+            self.account,
+            self.heads,
+            self.sheet,
+            today=self.on,
+            made=self.trips.made,
+            planned=planned,
+        )
+
+
+def gather(pk: int, *, on: dt.date) -> Gathered | None:
+    """An agreement and its money, as of today or, where it ended, of its last year; None if there is no such agreement."""
+    row = models.Agreement.objects.select_related("site__customer").filter(pk=pk).first()
+    if row is None:
+        return None
+    rules, sheet = gathered.agreement_of(row), care_sheet() or CareSheet("", ())
+    ended_on = rules.ended_on
+    year = rules.year_at(on if ended_on is None else max(rules.start_on, min(on, ended_on - DAY)))
+    return Gathered(
+        row,
+        rules,
+        facts.accounts([pk]).get(pk, Account()),
+        gathered.heads_of([row.site_id]).get(row.site_id, ()),
+        sheet,
+        year,
+        Trips.of(row, year, sheet, on=on),
+        on,
+    )
+
+
+@dataclass(frozen=True, slots=True)
 class Money:
     """What a page says of an agreement's money."""
 
@@ -67,28 +134,16 @@ class Money:
     refund: pages.RefundPart | None
 
 
-def part(
-    row: models.Agreement,
-    rules: Agreement,
-    heads: Sequence[CareUnit],
-    sheet: CareSheet,
-    trips: Trips,
-    *,
-    on: dt.date,
-) -> Money:
+def part(of: Gathered) -> Money:
     """The bills of a year and the next with every other one sent, and all else that is said of an agreement's money."""
-    account = facts.accounts([row.pk]).get(row.pk, Account())
-    span = Span(trips.year.first, trips.until)
-    days = {trip.on for trip in trips.all()}
-    entries = billing.standing(rules, account, heads, sheet, span=span, today=on, visits=days)
-    proposals = billing.proposals(rules, account, heads, sheet, span=span, today=on)
-    settled = models.AgreementRefund.objects.filter(agreement=row).first()
+    entries, account = of.entries(), of.account
+    settled = models.AgreementRefund.objects.filter(agreement=of.row).first()
     return Money(
-        tuple(_decisions(rules, account, heads, sheet, trips, entries, settled=settled is not None, on=on)),
+        tuple(_decisions(of, entries, settled=settled is not None)),
         tuple(map(_line, entries)),
-        tuple(pages.Proposal(one.days.first, len(one.units), _last(one.days), one.amount) for one in proposals),
+        tuple(pages.Proposal(one.days.first, len(one.units), _last(one.days), one.amount) for one in of.proposals()),
         tuple(pages.Decided(day, day in account.taken) for day in sorted(account.taken | account.left)),
-        None if rules.ended_on is None else _refund(rules, account, heads, sheet, trips, settled, on=on),
+        _refund(of, settled),
     )
 
 
@@ -112,43 +167,22 @@ def _line(entry: Entry) -> pages.BillLine:
     )
 
 
-def _decisions(
-    rules: Agreement,
-    account: Account,
-    heads: Sequence[CareUnit],
-    sheet: CareSheet,
-    trips: Trips,
-    entries: Sequence[Entry],
-    *,
-    settled: bool,
-    on: dt.date,
-) -> Iterator[str]:
-    charges = [entry.charge for entry in entries]
-    if rules.ended_on is not None:
-        charges = list(
-            billing.of_last_year(rules, account, heads, sheet, today=on, visits={trip.on for trip in trips.all()})
-        )
+def _decisions(of: Gathered, entries: Sequence[Entry], *, settled: bool) -> Iterator[str]:
+    charges: Sequence[Charge] = [entry.charge for entry in entries]
+    if of.rules.ended_on is not None:
+        charges = billing.of_last_year(of.rules, of.account, of.heads, of.sheet, today=of.on, visits=of.days)
     notice = house.house().renewal_notice_days or 0
-    for one in decisions.to_decide(rules, charges, today=on, settled=settled, notice_days=notice):
+    for one in decisions.to_decide(of.rules, charges, today=of.on, settled=settled, notice_days=notice):
         yield f"{in_words(one.on)}: {wording.DECISIONS[one.what][0]}."
 
 
-def _refund(
-    rules: Agreement,
-    account: Account,
-    heads: Sequence[CareUnit],
-    sheet: CareSheet,
-    trips: Trips,
-    settled: models.AgreementRefund | None,
-    *,
-    on: dt.date,
-) -> pages.RefundPart:
-    planned = [*trips.booked, *(trip.on for trip in trips.planned)]
-    refund = billing.refund(rules, account, heads, sheet, today=on, made=trips.made, planned=planned)
+def _refund(of: Gathered, settled: models.AgreementRefund | None) -> pages.RefundPart | None:
+    refund, ended_on = of.refund(), of.rules.ended_on
+    if refund is None or ended_on is None:
+        return None
     by_days, by_visits = refund.by_days, refund.by_visits
-    assert rules.ended_on is not None
-    year = rules.year_at(rules.ended_on)
-    made = len({day for day in trips.made if year.first <= day < rules.ended_on})
+    year = of.rules.year_at(ended_on)
+    made = len({day for day in of.trips.made if year.first <= day < ended_on})
     ways = [("by days", f"By days: {wording.give_back(by_days.give_back)}")]
     if by_visits is not None:
         ways.append(("by visits", f"By visits: {wording.give_back(by_visits.give_back)}"))
@@ -167,64 +201,28 @@ def _refund(
 
 def amounts(pk: int, *, on: dt.date) -> dict[str, Decimal]:
     """What ending an agreement early gives back by each way; empty where it was not ended."""
-    page = _gathered(pk, on=on)
-    if page is None or page[1].ended_on is None:
+    of = gather(pk, on=on)
+    refund = None if of is None else of.refund()
+    if refund is None:
         return {}
-    _, rules, heads, sheet, trips = page
-    account = facts.accounts([pk]).get(pk, Account())
-    planned = [*trips.booked, *(trip.on for trip in trips.planned)]
-    refund = billing.refund(rules, account, heads, sheet, today=on, made=trips.made, planned=planned)
     found = {"by days": refund.by_days.give_back}
     return found if refund.by_visits is None else found | {"by visits": refund.by_visits.give_back}
 
 
 def planned(pk: int, *, kind: str, first: dt.date, on: dt.date) -> tuple[models.Agreement, Entry] | None:
     """A planned bill of an agreement, by its kind and first day; None if there is none such that was not sent."""
-    page = _gathered(pk, on=on)
-    if page is None:
+    of = gather(pk, on=on)
+    if of is None:
         return None
-    row, rules, heads, sheet, trips = page
-    account = facts.accounts([pk]).get(pk, Account())
-    entries = billing.standing(
-        rules,
-        account,
-        heads,
-        sheet,
-        span=Span(trips.year.first, trips.until),
-        today=on,
-        visits={trip.on for trip in trips.all()},
-    )
-    there = (one for one in entries if one.sent is None and (one.kind, one.days.first) == (kind, first))
+    there = (one for one in of.entries() if one.sent is None and (one.kind, one.days.first) == (kind, first))
     entry = next(there, None)
-    return None if entry is None else (row, entry)
+    return None if entry is None else (of.row, entry)
 
 
 def proposed(pk: int, *, put_in: dt.date, on: dt.date) -> bool:
     """Whether a bill is proposed for heads put in on a day."""
-    page = _gathered(pk, on=on)
-    if page is None:
-        return False
-    _, rules, heads, sheet, trips = page
-    account = facts.accounts([pk]).get(pk, Account())
-    span = Span(trips.year.first, trips.until)
-    every = billing.proposals(rules, account, heads, sheet, span=span, today=on)
-    return any(one.days.first == put_in for one in every)
-
-
-def _gathered(
-    pk: int, *, on: dt.date
-) -> tuple[models.Agreement, Agreement, Sequence[CareUnit], CareSheet, Trips] | None:
-    row = models.Agreement.objects.select_related("site__customer").filter(pk=pk).first()
-    if row is None:
-        return None
-    rules, sheet = gathered.agreement_of(row), care_sheet() or CareSheet("", ())
-    heads = gathered.heads_of([row.site_id]).get(row.site_id, ())
-    return row, rules, heads, sheet, Trips.of(row, rules, sheet, day=shown_day(rules, on=on), on=on)
-
-
-def shown_day(rules: Agreement, *, on: dt.date) -> dt.date:
-    """The day whose agreement year a page shows: today, or the last day of one that ended."""
-    return on if rules.ended_on is None else max(rules.start_on, min(on, rules.ended_on - DAY))
+    of = gather(pk, on=on)
+    return of is not None and any(one.days.first == put_in for one in of.proposals())
 
 
 def sent(pk: int) -> pages.BillPage | None:

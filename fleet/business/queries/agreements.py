@@ -9,7 +9,6 @@ from typing import Any
 from fleet import models
 from fleet.business.pages import agreements as pages
 from fleet.business.queries import agreement_bills
-from fleet.business.queries.agreement_bills import Trips
 from fleet.business.queries.changes import changes
 from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link
@@ -176,17 +175,12 @@ def for_site(pk: int, *, on: dt.date) -> pages.ForSite | None:
 
 def agreement(pk: int, *, on: dt.date) -> pages.AgreementPage | None:
     """The page of an agreement; None if there is none."""
-    row = models.Agreement.objects.select_related("site__customer").filter(pk=pk).first()
-    if row is None:
+    of = agreement_bills.gather(pk, on=on)
+    if of is None:
         return None
-    standing, sheet = _standing(row, on=on), care_sheet() or CareSheet("", ())
-    rules, site = standing.rules, row.site
-    heads = gathered.heads_of([site.pk]).get(site.pk, ())
-    last_day = agreement_bills.shown_day(rules, on=on)
-    trips = Trips.of(row, rules, sheet, day=last_day, on=on)
-    money = agreement_bills.part(row, rules, heads, sheet, trips, on=on)
+    row, rules, year, trips, site = of.row, of.rules, of.year, of.trips, of.row.site
+    standing, money = _standing(row, on=on), agreement_bills.part(of)
     agreed = rules.agreed_terms(on)
-    year = rules.year_at(last_day)
     return pages.AgreementPage(
         pk=row.pk,
         name=f"Agreement {row.reference}".strip(),
@@ -200,7 +194,7 @@ def agreement(pk: int, *, on: dt.date) -> pages.AgreementPage | None:
             standing.state, row.start_on, standing.over_on, row.renews, row.ended_on, row.ended_why, year=year.index
         ),
         terms=wording.terms(row.months, row.visits_per_year, row.billing, agreed),
-        sums=tuple(_sums(rules, revenue.styles_on(heads, on, today=on), sheet, year)),
+        sums=tuple(_sums(rules, revenue.styles_on(of.heads, on, today=on), of.sheet, year)),
         decisions=money.decisions,
         bills=money.bills,
         proposals=money.proposals,
@@ -208,20 +202,20 @@ def agreement(pk: int, *, on: dt.date) -> pages.AgreementPage | None:
         refund=money.refund,
         visits=wording.visits(
             year.visits,
-            sum(day in trips.year for day in trips.made),
-            sum(day in trips.year for day in trips.booked),
+            sum(day in year.days for day in trips.made),
+            sum(day in year.days for day in trips.booked),
         )
         if standing.state == "in force"
         else "",
-        made=tuple(day for day in trips.made if day in trips.year),
-        planned=tuple(trip.on for trip in trips.planned if trip.on in trips.year),
+        made=tuple(day for day in trips.made if day in year.days),
+        planned=tuple(trip.on for trip in trips.planned if trip.on in year.days),
         beyond=tuple(pages.Beyond(trip.on, trip.price) for trip in revenue.beyond(rules, trips.all()) if trip.on >= on),
         notes=row.notes,
         changes=tuple(changes(row, wording.FIELDS)),
         agreed=agreed,
         may_renew=standing.state in ("in force", "undecided") and row.renews != "no" and row.ended_on is None,
         renewal_on=standing.over_on,
-        may_unrenew=row.terms_agreed > 1 and rules.began_on(row.terms_agreed - 1) > on and row.ended_on is None,
+        may_unrenew=rules.may_unrenew(on) and row.ended_on is None,
         terms_agreed=row.terms_agreed,
         may_end=row.ended_on is None,
     )

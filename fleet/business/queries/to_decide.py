@@ -57,7 +57,7 @@ def waiting(*, on: dt.date) -> list[Waiting]:
     charges = _charges(open_ends, accounts, on=on)
     found: list[Waiting] = []
     for row, rules in every:
-        sent = [_charge(one) for one in accounts.get(row.pk, Account()).sent]
+        sent = [one.charge for one in accounts.get(row.pk, Account()).sent]
         ones = decisions.to_decide(
             rules, charges.get(row.pk, sent), today=on, settled=_settled(row), notice_days=notice
         )
@@ -67,10 +67,6 @@ def waiting(*, on: dt.date) -> list[Waiting]:
 
 def _settled(row: models.Agreement) -> bool:
     return hasattr(row, "refund")
-
-
-def _charge(sent: billing.Sent) -> Charge:
-    return Charge(sent.days, sent.amount, sent.paid, sent.billed_on)
 
 
 def _charges(

@@ -1,6 +1,7 @@
 """Calls: noted while talking, shown, corrected, and taken a step on."""
 
 import uuid
+from collections.abc import Callable
 from typing import Any
 
 from django.contrib import messages
@@ -12,6 +13,7 @@ from fleet import clock, models
 from fleet.calls.actions import calls as actions
 from fleet.calls.forms.calls import CallForm, PartForm, StepForm
 from fleet.calls.queries import calls as queries
+from fleet.elements.action_form import ActionForm
 from fleet.refusals import Refused
 from fleet.rules import words
 from fleet.rules.calls import EMERGENCY, State
@@ -115,9 +117,11 @@ def call_step(request: HttpRequest, pk: int) -> HttpResponse:
     to = request.POST.get("to", "")
     if to not in set(State):
         raise Http404
-    return _done(
-        request, pk, form, lambda why, **who: actions.step(pk, State(to), why=why, **who), f"The call is {to}."
-    )
+
+    def act(**who: Any) -> None:
+        actions.step(pk, State(to), why=form.cleaned_data["why"], **who)
+
+    return _done(request, pk, "step_form", form, act, f"The call is {to}.")
 
 
 @require_POST
@@ -125,7 +129,11 @@ def call_first(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a call first, or back in its own place where no reason is written."""
     form = StepForm(request.POST)
     said = "The call stands first." if request.POST.get("why", "").strip() else "The call stands in its own place."
-    return _done(request, pk, form, lambda why, **who: actions.put_first(pk, why=why, **who), said)
+
+    def act(**who: Any) -> None:
+        actions.put_first(pk, why=form.cleaned_data["why"], **who)
+
+    return _done(request, pk, "step_form", form, act, said)
 
 
 @require_POST
@@ -134,10 +142,11 @@ def call_undo(request: HttpRequest, pk: int) -> HttpResponse:
     was = request.POST.get("was", "")
     if not was.isdecimal() or len(was) > 18:
         raise Http404
-    form = StepForm(request.POST)
-    return _done(
-        request, pk, form, lambda why, **who: actions.undo_step(pk, was=int(was), **who), "The step is undone."
-    )
+
+    def act(**who: Any) -> None:
+        actions.undo_step(pk, was=int(was), **who)
+
+    return _done(request, pk, "step_form", StepForm(request.POST), act, "The step is undone.")
 
 
 @require_POST
@@ -149,23 +158,10 @@ def call_back(request: HttpRequest, pk: int) -> HttpResponse:
         raise Http404
     came_back = (said == "yes") if said else None
 
-    def act(why: str, **who: Any) -> None:
+    def act(**who: Any) -> None:
         actions.answer_call_back(pk, came_back=came_back, work=page.work, **who)
 
-    return _done(request, pk, StepForm(request.POST), act, "Saved.")
-
-
-def _done(request: HttpRequest, pk: int, form: StepForm, act: Any, said: str) -> HttpResponse:
-    get_object_or_404(models.Call, pk=pk)
-    if form.is_valid():
-        try:
-            act(form.cleaned_data["why"], by=access.person(request), on=clock.today())
-        except Refused as refused:
-            form.refuse(refused)
-        else:
-            messages.success(request, said)
-            return redirect("call", pk)
-    return _shown(request, pk, status=form.status, step_form=form)
+    return _done(request, pk, "step_form", StepForm(request.POST), act, "Saved.")
 
 
 # ------------------------------------------------------------------------------------------------------------- its parts
@@ -174,17 +170,12 @@ def _done(request: HttpRequest, pk: int, form: StepForm, act: Any, said: str) ->
 @require_POST
 def call_part_add(request: HttpRequest, pk: int) -> HttpResponse:
     """Note a part that a call waits for."""
-    get_object_or_404(models.Call, pk=pk)
     form = PartForm(request.POST)
-    if form.is_valid():
-        try:
-            actions.add_part(pk, facts=form.facts(), by=access.person(request), on=clock.today())
-        except Refused as refused:
-            form.refuse(refused)
-        else:
-            messages.success(request, "The part is noted.")
-            return redirect("call", pk)
-    return _shown(request, pk, status=form.status, part_form=form)
+
+    def act(**who: Any) -> None:
+        actions.add_part(pk, facts=form.facts(), **who)
+
+    return _done(request, pk, "part_form", form, act, "The part is noted.")
 
 
 @require_POST
@@ -192,12 +183,24 @@ def call_part(request: HttpRequest, pk: int) -> HttpResponse:
     """Change what is noted of a part, such as the day it arrived."""
     part = get_object_or_404(models.CallPart, pk=pk)
     form = PartForm(request.POST, part=part)
+
+    def act(**who: Any) -> None:
+        actions.change_part(pk, was=form.was(), facts=form.facts(), **who)
+
+    return _done(request, part.call_id, f"part{pk}", form, act, "Saved.")
+
+
+def _done(
+    request: HttpRequest, pk: int, name: str, form: ActionForm, act: Callable[..., None], said: str
+) -> HttpResponse:
+    """Act on a call and go back to it; where that is refused, its page shows the form, by the name it has there."""
+    get_object_or_404(models.Call, pk=pk)
     if form.is_valid():
         try:
-            actions.change_part(pk, was=form.was(), facts=form.facts(), by=access.person(request), on=clock.today())
+            act(by=access.person(request), on=clock.today())
         except Refused as refused:
             form.refuse(refused)
         else:
-            messages.success(request, "Saved.")
-            return redirect("call", part.call_id)
-    return _shown(request, part.call_id, status=form.status, **{f"part{pk}": form})
+            messages.success(request, said)
+            return redirect("call", pk)
+    return _shown(request, pk, status=form.status, **{name: form})

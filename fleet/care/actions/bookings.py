@@ -163,7 +163,7 @@ def _faults(
         }
     house = gather_house.working()
     broken = [met for met in planner.windows(dues, sheet, house, first=on) if day not in met.span] if sheet else []
-    worked = day.weekday() in house.weekdays and day not in house.closed
+    worked = day in house
     if why.strip() or (worked and not broken):
         return {}
     if not worked:

@@ -132,4 +132,4 @@ def usual(house: House, begin: dt.date, month: dt.date) -> int | None:
     if not house.minutes_a_day:
         return None
     days = (begin + number * DAY for number in range((add_months(month, 1) - begin).days))
-    return house.minutes_a_day * sum(day.weekday() in house.weekdays and day not in house.closed for day in days)
+    return house.minutes_a_day * sum(day in house for day in days)

@@ -87,16 +87,12 @@ def _tasks(site: int, board: Board, chosen: Collection[tuple[str, str]] = ()) ->
     dues = gathered.dues(site, board.sheet)
     windows = planner.windows(dues, board.sheet, board.house, first=board.on)
     named = {row.pk: row for row in models.Unit.objects.in_service().filter(system__site=site)}
-    booked = {
-        (str(unit), task): day
-        for unit, task, day in models.BookedTask.objects.filter(
-            booking__site=site, booking__state="booked", booking__on__gte=board.on
-        ).values_list("unit_id", "task", "booking__on")
-    }
+    booked = gathered.days_of_tasks(models.BookedTask.objects.filter(booking__site=site), on=board.on)
     tasks = []
     for due, met in zip(dues, windows, strict=True):
-        key = (due.unit, due.task.code)
-        tasks.append(_task(due, met, named, ticked=key in chosen and key not in booked, booked_on=booked.get(key)))
+        day = booked.get((int(due.unit), due.task.code))
+        ticked = day is None and (due.unit, due.task.code) in chosen
+        tasks.append(_task(due, met, named, ticked=ticked, booked_on=day))
     return tuple(sorted(tasks, key=lambda task: not task.ticked))
 
 
