@@ -10,6 +10,9 @@ from django.conf import settings
 from fleet import models
 from fleet.rules import company as rules
 
+# What the owner tells of the company.
+FIELDS = ("name", "address", "phone", "license_number", "country", "time_zone")
+
 
 def row() -> models.Company:
     """The row of our company, or one with everything as it is before anybody entered it (not saved)."""

@@ -158,6 +158,8 @@ def in_plain(value: Any) -> str:
             return "yes" if value else "no"
         case dt.date():
             return value.isoformat()
+        case list():
+            return "; ".join(map(in_plain, value))
         case _:
             return str(value)
 

@@ -11,10 +11,9 @@ from fleet import models
 from fleet.derived import refresh
 from fleet.facts.care import care_sheet
 from fleet.log import Log
-from fleet.refusals import Conflict, Refused, check
+from fleet.refusals import Refused, check
 from fleet.registry.actions import correct
 from fleet.rules import windows
-from fleet.sheets.columns import in_plain
 
 FIELDS = (
     "hourly_rate", "weekdays", "hours_a_day", "drive_price", "renewal_percent", "record_complete_from", "call_back_days",
@@ -105,13 +104,7 @@ def month_hours(
     with transaction.atomic():
         rows = {row.month: row for row in models.MonthHours.objects.select_for_update().filter(month__in=facts)}
         now = {month: rows[month].hours if month in rows else None for month in facts}
-        moved = {month: hours for month, hours in facts.items() if was.get(month) != hours and now[month] != hours}
-        meanwhile = {f"{month:%Y-%m}": now[month] for month in moved if now[month] != was.get(month)}
-        if meanwhile:
-            say = "Somebody changed this meanwhile; it is now {}."
-            raise Conflict(
-                {name: say.format(in_plain(hours) or "blank") for name, hours in meanwhile.items()}, now=meanwhile
-            )
+        moved = correct.changed_entries(was=was, told=facts, now=now, named=lambda month: f"{month:%Y-%m}")
         log = Log(by=by)
         for month, hours in moved.items():
             _enter(month, hours, rows.get(month), log)

@@ -12,12 +12,12 @@ from django.db import transaction
 from PIL import Image
 
 from fleet import models
+from fleet.facts.company import FIELDS
 from fleet.log import Log
-from fleet.refusals import Conflict, Refused, check
+from fleet.refusals import Refused, check
 from fleet.registry.actions import correct, documents
 from fleet.sheets.columns import in_plain
 
-FIELDS = ("name", "address", "phone", "license_number", "country", "time_zone")
 # A logo is printed some inch and a half wide: more than these pixels nobody sees.
 LOGO_EDGE = 900
 LARGEST_LOGO = 5_000_000
@@ -26,13 +26,11 @@ _MOST_LINES = 4
 
 def settle(*, was: Mapping[str, Any], told: Mapping[str, Any], by: models.User | None) -> bool:
     """Save what changed; raises Conflict where somebody else changed it since it was seen (`was`). False: nothing changed."""
-    unknown = set(told) - set(FIELDS)
-    if unknown:
-        raise KeyError(f"not facts of the company: {sorted(unknown)}")
+    was, told = _as_kept(was), _as_kept(told)
     with transaction.atomic():
         row = _locked()
         stored, row.time_zone = row.time_zone, row.time_zone or settings.TIME_ZONE  # which is what the page showed
-        moved = correct.changed(row, was=_trimmed(was), told=_trimmed(told))
+        moved = correct.changed(row, was=was, told=told)
         row.time_zone = stored
         if not stored and "time_zone" in told:
             moved["time_zone"] = told["time_zone"]  # from now on it is the company's own choice
@@ -99,16 +97,7 @@ def accounts(*, was: Mapping[str, str], told: Mapping[str, str], by: models.User
         rows = {row.payer.casefold(): row for row in models.PayerAccount.objects.select_for_update()}
         now = {payer: rows[payer.casefold()].account if payer.casefold() in rows else "" for payer in told}
         wanted = {payer: account.strip() for payer, account in told.items()}
-        moved = {payer: text for payer, text in wanted.items() if text not in (was.get(payer, ""), now[payer])}
-        meanwhile = {payer: now[payer] for payer in moved if now[payer] != was.get(payer, "")}
-        if meanwhile:
-            raise Conflict(
-                {
-                    payer: f"Somebody changed this meanwhile; it is now {text or 'blank'}."
-                    for payer, text in meanwhile.items()
-                },
-                now=meanwhile,
-            )
+        moved = correct.changed_entries(was=dict.fromkeys(told, "") | dict(was), told=wanted, now=now)
         log = Log(by=by)
         for payer, text in moved.items():
             _account(payer, text, rows.get(payer.casefold()), log)
@@ -147,8 +136,8 @@ def _locked() -> models.Company:
     return models.Company.objects.select_for_update().get(pk=1)
 
 
-def _trimmed(told: Mapping[str, Any]) -> dict[str, Any]:
-    plain = {name: value.strip() if isinstance(value, str) else value for name, value in told.items()}
+def _as_kept(facts: Mapping[str, Any]) -> dict[str, Any]:
+    plain = correct.known(facts, FIELDS, of="the company")
     if "address" in plain:
         plain["address"] = "\n".join(line.strip() for line in plain["address"].splitlines() if line.strip())
     return plain
@@ -156,13 +145,7 @@ def _trimmed(told: Mapping[str, Any]) -> dict[str, Any]:
 
 def _set(row: models.Company, moved: Mapping[str, Any], *, by: models.User | None, why: str = "") -> None:
     log = Log(by=by)
-    for name, value in moved.items():
-        before = getattr(row, name)
-        is_list = isinstance(value, list)
-        log.note(
-            None, row, name, "; ".join(before) if is_list else before, "; ".join(value) if is_list else value, why=why
-        )
-        setattr(row, name, value)
+    log.set(row, moved, why=why)
     check(row)
     row.save(update_fields=list(moved))
     log.write()

@@ -12,7 +12,6 @@ from fleet.office.pages import company as pages
 from fleet.rules.company import COUNTRIES, TIME_ZONES
 from fleet.sheets.columns import in_plain
 
-FIELDS = ("name", "address", "phone", "license_number", "country", "time_zone")
 _MOST_CHANGES = 30
 _WHAT = {
     "name": "Company name",
@@ -31,7 +30,7 @@ _WHAT = {
 def page() -> pages.CompanyPage:
     """The company as it stands."""
     row = company.row()
-    facts = {name: getattr(row, name) for name in FIELDS}
+    facts = {name: getattr(row, name) for name in company.FIELDS}
     facts["time_zone"] = row.time_zone or settings.TIME_ZONE
     return pages.CompanyPage(
         facts=facts,
@@ -58,7 +57,7 @@ def _changes() -> list[models.Change]:
 
 def _changed(change: models.Change, row: models.Company) -> pages.Changed:
     what = _WHAT.get(change.field, change.field)
-    stands = change.field in FIELDS and in_plain(getattr(row, change.field)) == change.after
+    stands = change.field in company.FIELDS and in_plain(getattr(row, change.field)) == change.after
     return pages.Changed(
         pk=change.pk,
         at=local_moment(change.at),

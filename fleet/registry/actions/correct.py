@@ -129,6 +129,19 @@ def changed(row: Model, *, was: Mapping[str, Any], told: Mapping[str, Any]) -> d
     return moved
 
 
+def changed_entries(
+    *, was: Mapping[Any, Any], told: Mapping[Any, Any], now: Mapping[Any, Any], named: Callable[[Any], str] = str
+) -> dict[Any, Any]:
+    """The same of values that are a row each, by what each is of; `named` is what a Conflict calls that."""
+    moved = {key: value for key, value in told.items() if value not in (was.get(key), now[key])}
+    meanwhile = {named(key): now[key] for key in moved if now[key] != was.get(key)}
+    if meanwhile:
+        say = "Somebody changed this meanwhile; it is now {}."
+        faults = {name: say.format(in_plain(value) or "blank") for name, value in meanwhile.items()}
+        raise Conflict(faults, now=meanwhile)
+    return moved
+
+
 def _values(edits: Mapping[str, Edit], columns: Columns) -> tuple[dict[str, Any], dict[str, str]]:
     """Read each text as a file's cell of that column would be read."""
     values: dict[str, Any] = {}
