@@ -12,7 +12,7 @@ To add a job:
                units.note_plate(photo=photo, text=text, on=clock.today())
 
 2. Have the action that wants it say `later("read_photo", key=f"read_photo {photo.pk}", photo=photo.pk)` in its
-   transaction (see fleet.later), and give the job its words in TITLES of fleet.pages.jobs (a test asks for both).
+   transaction (see fleet.later), and give the job its words in TITLES of fleet.office.pages.jobs (a test asks for both).
 
 A job may run again after a worker died, so all that must happen once goes inside `run.finishing()`, and what stands outside
 must be harmless twice. Work in many steps calls `run.progress(done, parts)` between them, at least every other minute; pass

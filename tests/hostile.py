@@ -1,6 +1,6 @@
 """Requests that nobody means well, seeded. Most begin as a page's own form, filled in as the page has it, with one value spoiled.
 
-    python -m tests.hostile [--requests 20000] [--seed 1] [--postgres]
+    python -m tests.hostile_server [--requests 20000] [--seed 1] [--postgres]
 
 sends them to a real server on the demo company in a folder that is thrown away, and says what broke or was dropped.
 """

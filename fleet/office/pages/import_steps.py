@@ -29,7 +29,7 @@ def shown(column: str, value: str) -> str:
     >>> shown("region", "US-ME"), shown("use", "business"), shown("role", "wall head")
     ('Maine', 'non-residential', 'wall head')
     """
-    return places.REGIONS.get(value, value) if column == "region" else _WORDS.get(value, value)
+    return places.region_name(value) if column == "region" else _WORDS.get(value, value)
 
 
 def rows_in_words(rows: tuple[int, ...], count: int) -> str:

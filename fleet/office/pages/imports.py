@@ -1,4 +1,4 @@
-"""Files brought to be imported: what  where it stands and what came of it."""
+"""Files brought to be imported: what each brings, where it stands and what came of it."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
