@@ -165,7 +165,7 @@ class Loading:
         self.problems = self._hooks.problems(self.name)
         with contextlib.suppress(OSError), path.open("rb") as file:  # parsing tells what is wrong
             self.digest = hashlib.file_digest(file, "sha256").hexdigest()
-        return _every(BATCH, self._hooks.parse(path, self.columns, self.problems), self._hooks.checked)
+        return every(BATCH, self._hooks.parse(path, self.columns, self.problems), self._hooks.checked)
 
     def given(self, rows: Sequence[Mapping[str, str]]) -> Rows:
         """Rows that are not from a file, parsed in the same way."""
@@ -232,7 +232,7 @@ class Loading:
             if self._load is not None:
                 self._hooks.before_derived(self._load)
             count = self.stage.touched_count()
-            touched = _every(refresh.CHUNK, self.stage.touched(), lambda done: self._hooks.applying(done, count))
+            touched = every(refresh.CHUNK, self.stage.touched(), lambda done: self._hooks.applying(done, count))
             refresh.refresh(touched, on=self.on)
         names = ("added", "filled", "corrected", "unchanged", "rows")
         made = {name: self.count[name] for name in MADE if self.count[name]}
@@ -308,7 +308,7 @@ class Loading:
         self.problems.note(row, column, expected)
 
 
-def _every(lot: int, things: Iterable[Thing], call: Callable[[int], None]) -> Iterator[Thing]:
+def every(lot: int, things: Iterable[Thing], call: Callable[[int], None]) -> Iterator[Thing]:
     """Things one by one; after every lot, `call` hears how many there were."""
     for number, thing in enumerate(things, 1):
         yield thing

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import asdict, dataclass, field
 
 from fleet import models
+from fleet.loading.loading import every
 from fleet.office.actions import import_files
 from fleet.office.actions.import_kinds import KINDS
 from fleet.rules.spreadsheets import headings
@@ -56,13 +57,11 @@ def look_through(row: models.Import, *, tell: Callable[[int], None]) -> None:
     table = OwnSheet(row.name, sheet=row.sheet_name, heading_row=row.heading_row, shape=shape)
     seen: dict[str, _Seen] = {}
     count = 0
-    for _, cells in own.own_rows(path, table):
+    for _, cells in every(LOT, own.own_rows(path, table), tell):
         count += 1
         for heading, cell in cells.items():
             if cell:
                 seen.setdefault(heading, _Seen()).see(cell)
-        if not count % LOT:
-            tell(count)
     if not count:
         raise Problem(row.name, 0, "", "a header row and at least one row below it")
     row.row_count = count

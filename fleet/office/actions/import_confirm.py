@@ -9,6 +9,7 @@ from typing import Any
 
 from fleet import models
 from fleet.facts.terms import terms_on_file
+from fleet.loading.loading import every
 from fleet.loading.staging import Stage
 from fleet.office.actions import import_rows
 from fleet.office.actions.import_kinds import KINDS
@@ -33,7 +34,8 @@ def survey(row: models.Import, *, on: dt.date, tell: Callable[[int], None]) -> b
     columns = KINDS[row.kind].columns_on(on)
     unread: dict[tuple[str, str], list[int]] = {}
     with import_rows.staged(columns) as stage:
-        import_rows.set_down(stage, _noting_unread(import_rows.read(row, bare, on=on), unread, tell))
+        rows = every(LOT, import_rows.read(row, bare, on=on), tell)
+        import_rows.set_down(stage, _noting_unread(rows, unread))
         questions: dict[str, Any] = {}
         if row.kind == "installs":
             questions |= {"addresses": _addresses(stage, plan), "names": _first(_names(stage, plan), plan)}
@@ -59,12 +61,8 @@ def keys(row: models.Import) -> list[str]:
     return [*addresses, *(one["key"] for name in ("names", "facts", "twins") for one in questions.get(name, ()))]
 
 
-def _noting_unread(
-    rows: Iterator[Any], unread: dict[tuple[str, str], list[int]], tell: Callable[[int], None]
-) -> Iterator[Row]:
-    for count, (number, one, _) in enumerate(rows, 1):
-        if not count % LOT:
-            tell(count)
+def _noting_unread(rows: Iterator[Any], unread: dict[tuple[str, str], list[int]]) -> Iterator[Row]:
+    for number, one, _ in rows:
         if one is None or one.is_empty:
             continue
         for text in (*one.unread, *one.ambiguous):

@@ -26,7 +26,6 @@ from fleet.sheets.own import OwnSheet
 # What rows are grouped by while they are worked out.
 KEYS = ("same_name", "same_street", "serial_key", "alike", "address")
 OF_CUSTOMER, OF_SITE = (level.facts for level in LEVELS[:2])
-LOT = 2_000
 
 
 def plan_of(row: models.Import) -> Plan:

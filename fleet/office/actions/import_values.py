@@ -8,6 +8,7 @@ from typing import Any
 
 from fleet import models
 from fleet.facts.terms import terms_on_file
+from fleet.loading.loading import every
 from fleet.office.actions import import_rows
 from fleet.office.actions.import_kinds import KINDS
 from fleet.rules.spreadsheets import cells, days, filling
@@ -190,10 +191,8 @@ def survey(row: models.Import, *, on: dt.date, tell: Callable[[int], None]) -> b
     plan = import_rows.plan_of(row)
     seen = Survey(row, plan, on=on)
     bare = replace(plan, meanings={}, rest={}, orders={})
-    for count, (number, one, theirs) in enumerate(import_rows.read(row, bare, on=on), 1):
+    for number, one, theirs in every(LOT, import_rows.read(row, bare, on=on), tell):
         seen.see(number, one, theirs)
-        if not count % LOT:
-            tell(count)
     row.findings |= {"values": seen.findings()}
     meanings: dict[str, dict[str, cells.Meaning]] = {}
     for (column, text), meaning in seen.known.items():

@@ -2,10 +2,8 @@
 
 import csv
 import io
-from collections.abc import Iterator
 
 import pytest
-import time_machine
 
 from fleet import models, tasks
 from fleet.derived import recheck
@@ -13,7 +11,6 @@ from fleet.office.actions import (
     import_answers,
     import_course,
     import_files,
-    import_rows,
     import_undo,
     import_values,
     imports,
@@ -34,15 +31,10 @@ COLUMNS = {
 
 
 @pytest.fixture(autouse=True)
-def media(tmp_path, settings, monkeypatch) -> Iterator[None]:
-    settings.MEDIA_ROOT = tmp_path / "media"
-    company.on_file()
-    # As much smaller lots as the sheet is smaller than a real one.
+def smaller_lots(media, monkeypatch) -> None:
+    """As much smaller lots as the sheet is smaller than a real one."""
     monkeypatch.setattr(import_course, "READ_AT_ONCE", 1_000)
-    for module in (import_rows, import_values):
-        monkeypatch.setattr(module, "LOT", 100)
-    with time_machine.travel(company.NOON, tick=True):
-        yield
+    monkeypatch.setattr(import_values, "LOT", 100)
 
 
 def long_sheet() -> io.BytesIO:

@@ -2,10 +2,8 @@
 
 import datetime as dt
 import re
-from collections.abc import Iterator
 
 import pytest
-import time_machine
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
@@ -20,12 +18,8 @@ TODAY = company.TODAY
 
 
 @pytest.fixture(autouse=True)
-def media(tmp_path, settings) -> Iterator[None]:
-    settings.MEDIA_ROOT = tmp_path / "media"
-    company.on_file()
+def sheet(media) -> None:
     care_sheets.load_table(stops.SHEET, on=TODAY)
-    with time_machine.travel(company.NOON, tick=True):
-        yield
 
 
 @pytest.fixture

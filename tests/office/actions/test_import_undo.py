@@ -1,11 +1,9 @@
 """An import undone: every table is as it was before, or what depends on the import is named and nothing is changed."""
 
 import io
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
-import time_machine
 from django.apps import apps
 
 from fleet import models, tasks
@@ -18,25 +16,12 @@ from fleet.registry.actions import correct, merges
 from fleet.registry.actions.correct import Edit
 from tests import company
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.usefixtures("media")]
 TODAY = company.TODAY
 HEAD = {"customer": "Brit Sørby", "site": "Cabin", "system": "1", "role": "head", "maker": "Northrill", "model": "NH-9"}
 # What an import leaves behind by design, undone or not.
 _LEFT = ("import", "load", "change", "job", "columnmemory", "valuememory")
 WHY = "wrong file"
-
-
-@pytest.fixture(autouse=True)
-def media(tmp_path, settings) -> Iterator[None]:
-    settings.MEDIA_ROOT = tmp_path / "media"
-    company.on_file()
-    with time_machine.travel(company.NOON, tick=True):
-        yield
-
-
-@pytest.fixture
-def office() -> models.User:
-    return company.person("office")
 
 
 def every_table() -> dict[str, list[Any]]:

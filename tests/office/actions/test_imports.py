@@ -26,22 +26,9 @@ from fleet.rules.spreadsheets.headings import NOTE, WRONG
 from fleet.rules.spreadsheets.places import Address
 from tests import company, sheets
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.usefixtures("media")]
 
 NOON = dt.datetime(2026, 3, 2, 17, 0, tzinfo=dt.UTC)
-
-
-@pytest.fixture(autouse=True)
-def media(tmp_path, settings):
-    settings.MEDIA_ROOT = tmp_path / "media"
-    company.on_file()
-    with time_machine.travel(company.NOON, tick=True):
-        yield settings.MEDIA_ROOT
-
-
-@pytest.fixture
-def office() -> models.User:
-    return company.person("office")
 
 
 def brought(office, file, *, name: str = "units.csv", kind: str = "installs") -> models.Import:

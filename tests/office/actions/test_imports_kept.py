@@ -1,12 +1,10 @@
 """What imports leave on file: half answered they come back from a backup, and what was remembered serves after a merge or a move."""
 
 import io
-from collections.abc import Iterator
 from io import StringIO
 from pathlib import Path
 
 import pytest
-import time_machine
 from django.apps import apps
 from django.core.management import call_command
 from django.db import transaction
@@ -21,24 +19,11 @@ from fleet.rules.spreadsheets.cells import Act, Meaning
 from fleet.rules.spreadsheets.days import Order
 from tests import company, sheets
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.usefixtures("media")]
 TODAY = company.TODAY
 SAID = import_answers.Values(
     {"serial": {"SB-2 (old)": Meaning(Act.BOTH, "SB-2")}}, orders={"installed_on": Order.MONTH_FIRST}
 )
-
-
-@pytest.fixture(autouse=True)
-def media(tmp_path, settings) -> Iterator[None]:
-    settings.MEDIA_ROOT = tmp_path / "media"
-    company.on_file()
-    with time_machine.travel(company.NOON, tick=True):
-        yield
-
-
-@pytest.fixture
-def office() -> models.User:
-    return company.person("office")
 
 
 def sheet(*serials: str) -> io.BytesIO:
