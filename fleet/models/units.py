@@ -140,6 +140,13 @@ class Unit(models.Model):
     def __str__(self) -> str:
         return f"{self.maker} {self.model} {self.serial or self.room}".strip()
 
+    def first_of_line(self) -> "Unit":
+        """The first of its line of exchanges under warranty, whose facts hold on for it: itself where it took over from none."""
+        first = self
+        while first.took_over_from is not None:
+            first = first.took_over_from
+        return first
+
 
 class Place(models.Model):
     """A unit's belonging to a system: the day it came (none: since it was put in) and the day it left, which is the next one's."""

@@ -32,7 +32,12 @@ def held(unit: Unit, told: Iterable[Holding], withdrawn: frozenset[str] = frozen
     `withdrawn` are the codes that other terms replace: readable, never held.
     """
     found = [holding for holding in told if holding.terms.code not in withdrawn and _holds(unit, holding)]
-    return tuple(sorted(found, key=lambda holding: (words.PAYERS.index(holding.terms.payer), holding.terms.code)))
+    return in_order(found)
+
+
+def in_order(holdings: Iterable[Holding]) -> tuple[Holding, ...]:
+    """Holdings in the order in which payers are asked."""
+    return tuple(sorted(holdings, key=lambda holding: (words.PAYERS.index(holding.terms.payer), holding.terms.code)))
 
 
 def _holds(unit: Unit, holding: Holding) -> bool:

@@ -150,9 +150,8 @@ def _set_attached(
     row: models.Attachment, day: dt.date | None, *, by: models.User | None, on: dt.date, why: str = ""
 ) -> None:
     log = Log(by=by)
-    log.note(None, row, "attached_on", row.attached_on, day, why=why)
+    log.set(row, {"attached_on": day}, why=why)
     log.write()
-    row.attached_on = day
     row.save()
     refresh.refresh([row.unit_id], on=on)
 

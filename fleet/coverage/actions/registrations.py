@@ -220,8 +220,6 @@ def _prove(proof: Proof, system: models.System, rows: Collection[models.Registra
 
 def _first_site(unit: models.Unit) -> int:
     """The site where a unit, or the first of its line of exchanges, was put in: its closing day counts."""
-    root = unit
-    while root.took_over_from is not None:
-        root = root.took_over_from
+    root = unit.first_of_line()
     first = root.places.select_related("system").first()
     return (first.system if first else root.system).site_id

@@ -6,6 +6,7 @@ from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
 
 from fleet.coverage.pages.answers import Choices, Question
+from fleet.models.words import choices
 from fleet.rules import words
 from fleet.rules.wording.names import CAUSES
 
@@ -14,15 +15,11 @@ _EARLIEST, _LATEST = dt.date(1950, 1, 1), dt.date(2199, 12, 31)
 _BOUNDS = f"Enter a day between {_EARLIEST.year} and {_LATEST.year}."
 
 
-def _named(names: tuple[str, ...]) -> list[tuple[str, str]]:
-    return [(name, name) for name in names]
-
-
 class AnswerForm(forms.Form):
     """A failure asked about; what is left blank is the component usual for the unit, no cause, today."""
 
     component = forms.ChoiceField(
-        required=False, choices=_named(words.COMPONENTS), label="What failed", label_suffix=""
+        required=False, choices=choices(words.COMPONENTS), label="What failed", label_suffix=""
     )
     cause = forms.ChoiceField(
         required=False,
@@ -41,15 +38,15 @@ class AnswerForm(forms.Form):
     )
 
     @classmethod
-    def of(cls, question: Question, choices: Choices) -> "AnswerForm":
+    def of(cls, question: Question, offered: Choices) -> "AnswerForm":
         """The form, filled with the question that was answered."""
         form = cls({"component": question.component, "cause": question.cause, "on": question.on})
-        form.offer(choices)
+        form.offer(offered)
         return form
 
-    def offer(self, choices: Choices) -> None:
+    def offer(self, offered: Choices) -> None:
         """Show the components usual for the unit's role before all others."""
-        grouped = [("Usual for this unit", _named(choices.usual)), ("All others", _named(choices.others))]
+        grouped = [("Usual for this unit", choices(offered.usual)), ("All others", choices(offered.others))]
         shown = self.fields["component"]
         assert isinstance(shown, forms.ChoiceField)
         shown.choices = [group for group in grouped if group[1]]

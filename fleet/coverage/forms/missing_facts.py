@@ -6,6 +6,7 @@ from django import forms
 
 from fleet.coverage.pages import missing_facts as pages
 from fleet.elements.action_form import ActionForm, LineForm
+from fleet.models.words import choices
 from fleet.rules.missing_facts import FACTS
 
 
@@ -58,7 +59,7 @@ class FillForm(ActionForm):
 class WhichForm(forms.Form):
     """Which fact a row's form is about."""
 
-    fact = forms.ChoiceField(choices=[(name, name) for name in FACTS])
+    fact = forms.ChoiceField(choices=choices(FACTS))
     unit = forms.IntegerField(min_value=1)
     site = forms.IntegerField(min_value=1, required=False)
 

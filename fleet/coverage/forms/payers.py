@@ -7,11 +7,8 @@ from django import forms
 
 from fleet.coverage.pages import payers as pages
 from fleet.elements.action_form import ActionForm
+from fleet.models.words import choices
 from fleet.rules import words
-
-
-def _named(names: tuple[str, ...]) -> list[tuple[str, str]]:
-    return [(name, name) for name in names]
 
 
 def _day_field(label: str, *, required: bool) -> forms.DateField:
@@ -32,9 +29,9 @@ class SaidForm(ActionForm):
         max_length=200, label="Who you spoke with", error_messages={"required": "Enter who you spoke with."}
     )
     terms = forms.TypedChoiceField(coerce=int, label="Under which terms")
-    kind = forms.ChoiceField(label="Kind of cost", choices=_named(words.KINDS))
+    kind = forms.ChoiceField(label="Kind of cost", choices=choices(words.KINDS))
     component = forms.ChoiceField(
-        required=False, label="Component", choices=[("", "any other component"), *_named(words.COMPONENTS)]
+        required=False, label="Component", choices=[("", "any other component"), *choices(words.COMPONENTS)]
     )
     covered = forms.TypedChoiceField(
         coerce=lambda text: text == "yes",

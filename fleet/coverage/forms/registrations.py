@@ -9,6 +9,7 @@ from django.http import QueryDict
 from fleet.coverage.pages import registrations as pages
 from fleet.elements.action_form import ActionForm, DayInput, LineForm
 from fleet.models.reminders import REMINDER_WAYS
+from fleet.models.words import choices
 
 
 class _OfSystem(ActionForm):
@@ -86,13 +87,11 @@ class DateForm(_OfSystem):
 
     NAME = "date"
 
-    date = forms.ChoiceField(
-        choices=[(name, name) for name in ("installed_on", "started_on", "purchased_on", "closed_on")]
-    )
+    date = forms.ChoiceField(choices=choices(("installed_on", "started_on", "purchased_on", "closed_on")))
     day = forms.DateField(widget=DayInput)
 
 
 class RemindForm(LineForm):
     """How the homeowner was asked."""
 
-    way = forms.ChoiceField(choices=[(name, name) for name in REMINDER_WAYS])
+    way = forms.ChoiceField(choices=choices(REMINDER_WAYS))

@@ -1,7 +1,6 @@
 """Terms that somebody writes on screen, before they are on file: read back, compared with those they replace, tried on a unit."""
 
 import datetime as dt
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -10,7 +9,7 @@ from fleet.coverage.pages.answers import AnswerPart, Question, first_asked
 from fleet.coverage.queries import failing
 from fleet.facts import TermsBook, Told, fleet_facts, terms_on_file
 from fleet.facts.terms import from_document
-from fleet.rules import payers, wording, words
+from fleet.rules import coverage, payers, wording, words
 from fleet.rules.facts import Holding
 from fleet.rules.terms import Terms
 
@@ -107,8 +106,4 @@ def _with(book: TermsBook, terms: Terms) -> TermsBook:
 
 def _given(told: Told, holding: Holding) -> Told:
     """A unit with one more promise, in the order in which payers are asked."""
-    return replace(told, holdings=_in_order([*told.holdings, holding]))
-
-
-def _in_order(holdings: Sequence[Holding]) -> tuple[Holding, ...]:
-    return tuple(sorted(holdings, key=lambda one: (words.PAYERS.index(one.terms.payer), one.terms.code)))
+    return replace(told, holdings=coverage.in_order([*told.holdings, holding]))

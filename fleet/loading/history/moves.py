@@ -185,9 +185,7 @@ class Moves:
         if earlier:
             self._impossible(row, "day", f"a day before anything on file of {heir.serial}; {earlier}")
             return None
-        root = unit
-        while root.took_over_from is not None:
-            root = root.took_over_from
+        root = unit.first_of_line()
         facts = {name: getattr(heir, name) for name in HANDED_ON}
         before = self._loading.problems.count
         handed_on = [(name, name, value) for name, value in facts.items() if value not in (None, "", row.day)]

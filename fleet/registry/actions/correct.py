@@ -94,16 +94,13 @@ def facts(
         raise Conflict(faults | {field: _meanwhile(row, field, text) for field, text in now.items()}, now=now)
     if faults:
         raise Refused(faults)
-    log = Log(by=by)
-    for field, value in values.items():
-        if in_plain(getattr(row, field)) == in_plain(value):
-            continue
-        log.note(None, row, field, getattr(row, field), value, why=why)
-        setattr(row, field, value)
-        if field in ("maker", "model", "serial"):
-            setattr(row, f"{field}_key", words.key(value))
-    if not log:
+    new = {field: value for field, value in values.items() if in_plain(getattr(row, field)) != in_plain(value)}
+    if not new:
         return False
+    log = Log(by=by)
+    log.set(row, new, why=why)
+    for field in new.keys() & {"maker", "model", "serial"}:
+        setattr(row, f"{field}_key", words.key(new[field]))
     if wrong_together := together():
         raise Refused(wrong_together)
     check(row)

@@ -108,8 +108,7 @@ def _not_exchanged(unit: models.Unit, told: models.HistoryRow | None, log: Log) 
             raise Refused({"": f"{heir} replaced it and has {', '.join(hanging)}. Undo that first."})
         for failure in unit.failures.exclude(new_serial=""):
             if key(failure.new_serial) == heir.serial_key:
-                log.note(None, failure, "new_serial", failure.new_serial, "", why="exchange undone")
-                failure.new_serial = ""
+                log.set(failure, {"new_serial": ""}, why="exchange undone")
                 failure.save(update_fields=["new_serial"])
         drop(heir)
     _in_service(unit)

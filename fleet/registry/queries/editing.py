@@ -24,9 +24,7 @@ def shown(kind: str, pk: int, fields: tuple[str, ...], handed_on: tuple[str, ...
     row = TABLES[kind].objects.filter(pk=pk).first()
     if row is None:
         return None
-    root = row
-    while kind == "unit" and root.took_over_from_id:
-        root = root.took_over_from
+    root = row.first_of_line() if kind == "unit" else row
     told = tuple((field, _text(root if field in handed_on else row, field)) for field in fields)
     return pages.Shown(kind, pk, str(row), told, "" if root is row else str(root))
 

@@ -168,30 +168,24 @@ def _known(unit: models.Unit, *, same: bool) -> Known:
     return Known(unit.pk, unit.serial, f"{unit.maker} {unit.model}, {what(unit)}", where, gone(unit), same)
 
 
-def doubts(told: Told) -> tuple[Doubt, ...]:
-    """List what should be seen before an install is saved; nothing if all of it is on file already, as when it is sent twice."""
+def there(told: Told) -> list[models.Unit]:
+    """The units in service in the system that an install names; none where it is not on file yet."""
     system = models.System.objects.filter(
         name=told.system["system"], site__name=told.system["site"], site__customer__name=told.system["customer"]
     )
-    there = list(models.Unit.objects.filter(system__in=system).in_service())
-    if there and _all_there(told, there):
-        return ()
+    return list(models.Unit.objects.filter(system__in=system).in_service())
+
+
+def doubts(told: Told, there: Sequence[models.Unit]) -> tuple[Doubt, ...]:
+    """List what should be seen before an install that is new is saved; `there` are the units in its system."""
     return (*_alike_places(told), *_joined(told, there), *_alike_serials(told))
 
 
-def is_new(told: Told) -> bool:
+def is_new(told: Told, there: Sequence[models.Unit]) -> bool:
     """Whether anything of an install is not on file yet; all of it is, as when a form is sent twice."""
-    system = models.System.objects.filter(
-        name=told.system["system"], site__name=told.system["site"], site__customer__name=told.system["customer"]
-    )
-    there = list(models.Unit.objects.filter(system__in=system).in_service())
-    return not (there and _all_there(told, there))
-
-
-def _all_there(told: Told, there: Sequence[models.Unit]) -> bool:
     keys = {(unit.maker_key, unit.model_key, unit.serial_key) for unit in there}
     spots = {(unit.role, unit.room) for unit in there}
-    return all(
+    return not there or not all(
         _key(cells) in keys if cells["serial"] else (cells["role"], cells["room"]) in spots
         for cells in told.units.values()
     )

@@ -22,16 +22,10 @@ _FACTS = (*_DAYS, "role", "room", "maker", "model", "serial")
 Names = Collection[tuple[str, str]]
 
 
-def of_install(told: Told) -> dict[int | None, tuple[Oddity, ...]]:
-    """What is odd of a new install, by the row of the unit; None: the days, which hold for all of it."""
+def of_install(told: Told, there: Iterable[models.Unit]) -> dict[int | None, tuple[Oddity, ...]]:
+    """What is odd of a new install, by the row of the unit (None: the days, which hold for all); `there` is in its system."""
     names = _names()
-    there = models.Unit.objects.in_service().filter(
-        role="head",
-        system__name=told.system["system"],
-        system__site__name=told.system["site"],
-        system__site__customer__name=told.system["customer"],
-    )
-    rooms = list(there.values_list("room", flat=True))
+    rooms = [unit.room for unit in there if unit.role == "head"]
     found: dict[int | None, tuple[Oddity, ...]] = {None: tuple(plausible.days(_days(told.system)))}
     for number, cells in told.units.items():
         odd = (
@@ -46,9 +40,8 @@ def of_install(told: Told) -> dict[int | None, tuple[Oddity, ...]]:
 
 def of_correction(pk: int, edits: Mapping[str, Edit]) -> tuple[Oddity, ...]:
     """What a correction of a unit would make odd; what was odd before is not asked again."""
-    unit = root = models.Unit.objects.select_related("system").get(pk=pk)
-    while root.took_over_from is not None:
-        root = root.took_over_from
+    unit = models.Unit.objects.select_related("system").get(pk=pk)
+    root = unit.first_of_line()
     before = {name: in_plain(getattr(root if name in _HANDED_ON else unit, name)) for name in _FACTS}
     after = before | {name: edit.now.strip() for name, edit in edits.items() if name in _FACTS and edit.differs}
     if after == before:

@@ -27,8 +27,10 @@ def new_install(request: HttpRequest) -> HttpResponse:
     if not form.is_whole():
         return _form(request, form, status=422)
     told, by, on = form.told(), access.person(request), clock.today()
-    doubts = queries.doubts(told)
-    asks = form.ask(questions.of_install(told)) if queries.is_new(told) else False
+    there = queries.there(told)
+    is_new = queries.is_new(told, there)
+    doubts = queries.doubts(told, there) if is_new else ()
+    asks = is_new and form.ask(questions.of_install(told, there))
     if form.show(doubts) or asks:
         if all(
             doubt.tick for doubt in doubts

@@ -8,6 +8,7 @@ from fleet.rules.dates import in_words
 from fleet.rules.findings import Answer, Code, Payment, Reason, Result
 from fleet.rules.registration import Standing, State
 from fleet.rules.wording.names import (
+    ASKED,
     CAUSES,
     CONDITIONS,
     DATES,
@@ -133,17 +134,13 @@ def _edge(until: dt.date | None, on: dt.date) -> str:
     return f"The last day,{dated(until, ' ')}, is the day {'after' if until > on else 'before'} the failure"
 
 
-# What would have had to be otherwise, by the condition that failed.
-_OTHERWISE = {
-    "owner home": "in an owner-occupied home",
-    "rental": "in a rental",
-    "business": "in a non-residential building",
+# What would have had to be otherwise, by the condition that failed: what a paper asks for, and after the sentence before it
+# some of that in shorter words.
+_OTHERWISE = ASKED | {
     "recognized installer": "installed by one",
     "licensed installer": "installed by one",
     "matched system": "in a matched system",
     "original site": "if it had not been moved",
-    "away from coast": "away from the coast",
-    "yearly maintenance": "maintained every year",
 }
 
 
@@ -284,7 +281,7 @@ def _so_far(last: dt.date | None, reasons: Iterable[Reason]) -> str:
 
 def _why_not(reasons: Sequence[Reason], on: dt.date) -> str:
     """The first thing that decided, and how far the term would have run had one thing been otherwise."""
-    deciding = next((reason for reason in reasons if reason.code not in _BESIDE), reasons[0])
+    deciding = _deciding(reasons)
     return f"{lower(_reason(deciding, on))}{_would_have(missed(reasons) or deciding)}"
 
 
@@ -301,8 +298,11 @@ def missed(reasons: Iterable[Reason]) -> Reason | None:
 
 def has_ended(reasons: Sequence[Reason]) -> bool:
     """Whether what decided a "no" is that a term is over."""
-    deciding = next((reason for reason in reasons if reason.code not in _BESIDE), reasons[0])
-    return deciding.code is Code.ENDED
+    return _deciding(reasons).code is Code.ENDED
+
+
+def _deciding(reasons: Sequence[Reason]) -> Reason:
+    return next((reason for reason in reasons if reason.code not in _BESIDE), reasons[0])
 
 
 def standing(where: Standing, *, asked: dt.date) -> str:

@@ -2,7 +2,7 @@
 
 from fleet.rules.dates import in_words
 from fleet.rules.lost import Lost
-from fleet.rules.wording.names import listed, span
+from fleet.rules.wording.names import listed, span, upper
 
 
 def lost(loss: Lost) -> str:
@@ -19,5 +19,4 @@ def lost(loss: Lost) -> str:
     has = "nothing" if loss.last is None else f"until {in_words(loss.last)}"
     had = "the life of the unit" if loss.would_reach is None else in_words(loss.would_reach)
     possibly = ", possibly" if loss.perhaps else ""
-    text = f"{much} of {loss.kind}{names}{possibly}: {has} instead of {had}"
-    return text[:1].upper() + text[1:]
+    return upper(f"{much} of {loss.kind}{names}{possibly}: {has} instead of {had}")

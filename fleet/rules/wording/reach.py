@@ -46,14 +46,14 @@ def in_short(reach: Reach) -> str:
     certain, possible = _short(reach.certain), _short(reach.possible)
     match reach.result:
         case Result.COVERED:
-            return f"{certain}, possibly {possible.removeprefix('until ')}" if possible else certain
+            return f"{certain}, possibly {_bare(possible)}" if possible else certain
         case Result.COVERED_IF:
             return f"possibly {possible}" if not certain else f"possibly {possible} (certain {certain})"
         case Result.CANNOT_SAY:
             return "start not known"
         case _ if reach.begins is not None:
             days = certain or f"possibly {possible}"
-            more = f", possibly {possible.removeprefix('until ')}" if certain and possible else ""
+            more = f", possibly {_bare(possible)}" if certain and possible else ""
             return f"from {in_table(reach.begins)} {days}{more}"
         case _ if reach.certain is not None:
             return f"ended {_bare(certain)}{f', possibly {_bare(possible)}' if possible else ''}"

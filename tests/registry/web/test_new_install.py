@@ -448,7 +448,10 @@ def test_more_units_take_no_more_queries_to_check(there):
     def told(number: int) -> Told:
         return Told(system, {n: HEAD | {"serial": f"SB-1{n + 2:03}", "room": f"Room {n}"} for n in range(number)})
 
-    assert counted(lambda: queries.doubts(told(1))) == counted(lambda: queries.doubts(told(5)))
+    def asked(number: int) -> int:
+        return counted(lambda: queries.doubts(told(number), queries.there(told(number))))
+
+    assert asked(1) == asked(5)
 
 
 # -- taken back
