@@ -203,8 +203,8 @@ def rows(
             pack((standing.reason,))[0],
             pack_lost(gone),
             pack_lost(at_stake),
-            notice and notice.last,
-            notice and notice.sold_on,
+            notice.last if notice else None,
+            notice.sold_on if notice else None,
             pack_lost(notice.lost if notice else ()),
             next_on,
         )

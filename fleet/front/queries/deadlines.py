@@ -33,9 +33,9 @@ from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List, Listing
 from fleet.facts import TermsBook, Told, terms_on_file
-from fleet.rules import registration, words
 from fleet.rules import deadlines as rules
 from fleet.rules import lost as losses
+from fleet.rules import registration, words
 from fleet.rules.clocks import ClockKind
 from fleet.rules.dates import DAY
 from fleet.rules.deadlines import Deadline, Kind
