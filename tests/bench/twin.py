@@ -1,6 +1,10 @@
 """A second, empty database beside the first, for floors that write the same rows."""
 
 import copy
+import os
+import shutil
+import subprocess
+import sys
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -13,18 +17,23 @@ TWIN = "twin"
 
 
 def setup() -> None:
-    """Start Django with the twin as a second alias, and both databases at their last migration."""
+    """Start Django with the twin as a second alias, and both databases at their last migration.
+
+    The twin is migrated in a process of its own, where it is the default: a migration that writes rows writes them there.
+    """
     django.setup()
     from django.core.management import call_command
 
+    folder = settings.DATA_DIR / TWIN
+    shutil.rmtree(folder, ignore_errors=True)
+    migrate = [sys.executable, "-m", "django", "migrate", "--verbosity", "0"]
+    subprocess.run(migrate, env=os.environ | {"DATA_DIR": str(folder)}, check=True)
     database: dict[str, Any] = copy.deepcopy(settings.DATABASES["default"])
-    database["NAME"] = settings.DATA_DIR / "twin.sqlite3"
-    database["NAME"].unlink(missing_ok=True)
+    database["NAME"] = folder / "db.sqlite3"
     connections.settings[TWIN] = connections.configure_settings(
         {"default": settings.DATABASES["default"], TWIN: database}
     )[TWIN]
     call_command("migrate", verbosity=0)
-    call_command("migrate", database=TWIN, verbosity=0)
     with connections[TWIN].cursor() as cursor:
         cursor.execute("PRAGMA foreign_keys = OFF")
 
