@@ -78,8 +78,7 @@ def open(  # noqa: A001 - the verb of the trade; inside this module nothing open
         if found:
             raise Refused(_by_field(found))
         name = claim_rows.payer_name(paper)
-        same = row.claims.filter(payer=paper.payer, payer_name=name).first()
-        if same is not None:
+        if same := row.claims.filter(payer=paper.payer, payer_name=name).first():
             raise Refused(
                 {
                     "terms": f"There already is a claim on {name} for this failure: {step_wording.STATES[State(same.state)]}."
@@ -235,12 +234,16 @@ def _told(step: models.ClaimStep) -> str:
     return f"{what} on {in_words(step.on)}{f': {said}' if said else ''}"
 
 
+def _claim(pk: int) -> models.Claim:
+    row = models.Claim.objects.select_related("supplier").filter(pk=pk).first()
+    if row is None:
+        raise Refused({"claim": "This claim is no longer on file."})
+    return row
+
+
 def _held(pk: int) -> tuple[models.Failure, models.Claim]:
     """Hold a claim by the unit of its failure, and read both."""
-    found = models.Claim.objects.values_list("failure_id", flat=True).filter(pk=pk).first()
-    if found is None:
-        raise Refused({"claim": "This claim is no longer on file."})
-    failure = _failure(found)
+    failure = _failure(_claim(pk).failure_id)
     return failure, next(claim for claim in failure.claims.all() if claim.pk == pk)
 
 
@@ -275,34 +278,36 @@ def change(
     pk: int, *, version: int, edits: Mapping[str, Any], by: models.User | None, on: dt.date, why: str = ""
 ) -> models.Claim:
     """Put right or add what a claim has beside its steps; days in order, each change on record."""
-    unknown = set(edits) - set(CHANGEABLE)
-    if unknown:
+    if unknown := set(edits) - set(CHANGEABLE):
         raise KeyError(f"not to be changed on a claim: {sorted(unknown)}")
     with transaction.atomic():
-        failure, row = _as_seen(pk, version)
+        row = _claim(pk)
+        _seen(row, version)
         values = _values(edits)
         moved = {name: value for name, value in values.items() if getattr(row, name) != value}
         if not moved:
             return row
+        # What nothing is worked out from needs the claim alone: of two at once, its version tells one.
+        failure = _failure(row.failure_id) if set(moved) - _SAID_ALONE else None
         log = Log(by=by)
         log.set(row, moved, why=why)
-        refused = rules.days_out_of_order(days_of(failure, row), today=on)
-        faults = {one.what: wording.refusal(one) for one in refused if one.what in moved or one.other in moved}
-        if faults:
-            raise Refused({_at(what, moved): text for what, text in faults.items()})
+        if failure is not None:
+            refused = rules.days_out_of_order(days_of(failure, row), today=on)
+            faults = {one.what: wording.refusal(one) for one in refused if one.what in moved or one.other in moved}
+            if faults:
+                raise Refused({_at(what, moved): text for what, text in faults.items()})
         _set(row, moved)
         log.write()
-        if set(moved) - _SAID_ALONE:
+        if failure is not None:
             refresh.refresh_claims_of(failure.unit_id, on=on)
-        row.refresh_from_db()
+            row.refresh_from_db()
     return row
 
 
 def _values(edits: Mapping[str, Any]) -> dict[str, Any]:
     values = dict(edits)
-    for name in ("reference", "carrier"):
-        if name in values:
-            values[name] = values[name].strip()[:120]
+    for name in _SAID_ALONE & set(values):
+        values[name] = values[name].strip()[:120]
     if "kinds" in values:
         values["kinds"] = ";".join(_kinds(values["kinds"]))
     return values
@@ -356,9 +361,10 @@ def _seen(row: models.Claim, version: int) -> None:
 
 def _set(row: models.Claim, values: Mapping[str, Any]) -> None:
     """Write a claim as it was seen, or not at all."""
-    done = models.Claim.objects.filter(pk=row.pk, version=row.version).update(version=row.version + 1, **values)
-    if not done:
+    as_seen = models.Claim.objects.filter(pk=row.pk, version=row.version)
+    if not as_seen.update(version=row.version + 1, **values):
         raise _conflict(row)
+    row.version += 1
 
 
 def _set_by(row: models.Claim, steps: Iterable[models.ClaimStep]) -> None:
@@ -377,16 +383,13 @@ def _who_did_what(row: models.Claim) -> str:
     step = row.steps.select_related("by").order_by("-number").first()
     changed = models.Change.objects.filter(table="claim", object_id=row.pk).select_related("by").order_by("-pk").first()
     if changed is not None and (step is None or changed.at > step.at):
-        who = str(changed.by) if changed.by else "Somebody"
-        if changed.field == "step":
-            return f"{who} has undone a step of this claim meanwhile. Nothing of yours was saved."
-        return (
-            f"{who} changed the {changed.field.replace('_', ' ')} of this claim meanwhile. Nothing of yours was saved."
-        )
-    if step is None:
-        return "Somebody changed this claim meanwhile. Nothing of yours was saved."
-    who = str(step.by) if step.by else "Somebody"
-    return f"{who} moved this claim to “{step_wording.STATES[State(step.went_to)]}” on {in_words(step.on)} meanwhile. Nothing of yours was saved."
+        what = "has undone a step" if changed.field == "step" else f"changed the {changed.field.replace('_', ' ')}"
+        by, did = changed.by, f"{what} of this claim"
+    elif step is not None:
+        by, did = step.by, f"moved this claim to “{step_wording.STATES[State(step.went_to)]}” on {in_words(step.on)}"
+    else:
+        by, did = None, "changed this claim"
+    return f"{by or 'Somebody'} {did} meanwhile. Nothing of yours was saved."
 
 
 def _by_field(found: Iterable[Refusal]) -> dict[str, str]:
