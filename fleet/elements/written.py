@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from fleet.rules.wording.money import plain_amount
 from fleet.sheets import toml as writing
 
 # Kinds of fields: a line of text, words one to a line, a day, a whole number, an exact amount, yes or no, one word of several,
@@ -168,7 +169,8 @@ def table(nodes: Sequence[Node], given: Mapping[str, Sequence[str]], under: str 
                     found[node.key] = rows
             case Pairs():
                 pairs = {
-                    _one(given, f"{name}[{n}].word"): _one(given, f"{name}[{n}].amount") for n in _numbers(given, name)
+                    _one(given, f"{name}[{n}].word"): plain_amount(_one(given, f"{name}[{n}].amount"))
+                    for n in _numbers(given, name)
                 }
                 if pairs:
                     found[node.key] = pairs
@@ -200,6 +202,8 @@ def _value(node: Field, texts: Sequence[str]) -> Any:
                 return dt.date.fromisoformat(text) if text else None
             except ValueError:
                 return text
+        case "amount":
+            return plain_amount(text) or None
         case _:
             return text or None
 

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from fleet.rules.claims import CENT, ZERO
 from fleet.rules.dates import in_words
-from fleet.rules.wording.money import dollars
+from fleet.rules.wording.money import AMOUNT_WANTED, dollars
 
 _LARGEST = Decimal("99999999.99")
 
@@ -49,4 +49,4 @@ def payment_faults(bill: Bill, paid_on: dt.date, amount: Decimal, *, today: dt.d
 
 def _amount_faults(amount: Decimal) -> dict[str, str]:
     right = amount.is_finite() and 0 < amount <= _LARGEST and amount == amount.quantize(CENT)
-    return {} if right else {"amount": "Enter an amount above zero, in dollars and cents, as 320.00."}
+    return {} if right else {"amount": AMOUNT_WANTED}

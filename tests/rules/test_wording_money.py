@@ -56,7 +56,7 @@ def is_english(text):
             Refusal(Why.CORRECTION_WANTED),
             "Only the payer’s own correction reopens a credited claim: check the box if that is what happened.",
         ),
-        (Refusal(Why.NOT_AN_AMOUNT), "Enter an amount above zero, in dollars and cents, as 320.00."),
+        (Refusal(Why.NOT_AN_AMOUNT), "Enter an amount above zero, in dollars and cents, such as 320.00."),
         (
             Refusal(Why.OVER_SPENT, amount=D("1250.01"), limit=D("1250.00")),
             "$1,250.01 is more than the $1,250.00 that was spent and has not been credited yet.",

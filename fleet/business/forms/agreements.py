@@ -8,6 +8,7 @@ from django import forms
 
 from fleet.elements.action_form import ActionForm, DayInput
 from fleet.elements.carried import CarriedForm
+from fleet.elements.money_field import MoneyField
 from fleet.rules import agreements
 from fleet.rules.wording.agreements import BILLING, RENEWS
 
@@ -15,17 +16,8 @@ _RENEWS = {name: words.removeprefix("it ").capitalize() for name, words in RENEW
 _NUMBER = {"required": "Enter a number."}
 
 
-def _money(label: str, *, required: bool = True, help_text: str = "") -> forms.DecimalField:
-    return forms.DecimalField(
-        min_value=Decimal(0),
-        max_digits=10,
-        decimal_places=2,
-        required=required,
-        label=label,
-        help_text=help_text,
-        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
-        error_messages=_NUMBER,
-    )
+def _money(label: str, *, required: bool = True, help_text: str = "") -> MoneyField:
+    return MoneyField(required=required, label=label, help_text=help_text)
 
 
 def _percent(label: str, most: int) -> forms.DecimalField:

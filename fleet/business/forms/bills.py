@@ -7,20 +7,13 @@ from typing import Any
 from django import forms
 
 from fleet.elements.action_form import ActionForm, DayInput
+from fleet.elements.money_field import MoneyField
 
 _DAY = {"required": "Enter a day."}
 
 
-def _amount(label: str = "Amount ($)", *, least: Decimal | None = Decimal("0.01"), **named: Any) -> forms.DecimalField:
-    return forms.DecimalField(
-        min_value=least,
-        max_digits=10,
-        decimal_places=2,
-        label=label,
-        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
-        error_messages={"required": "Enter an amount."},
-        **named,
-    )
+def _amount(label: str = "Amount ($)", *, least: Decimal | None = Decimal("0.01"), **named: Any) -> MoneyField:
+    return MoneyField(least=least, label=label, **named)
 
 
 def _line(label: str, **named: Any) -> forms.CharField:

@@ -9,11 +9,13 @@ from django import forms
 
 from fleet.elements.action_form import ActionForm, DayInput
 from fleet.elements.carried import CarriedForm
+from fleet.elements.money_field import MoneyField
 from fleet.rules.dates import in_words
 from fleet.rules.usual_holidays import Holiday
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _NUMBER = {"inputmode": "decimal"}
+_PER_HOUR: Any = {"max_value": 99_999, "error_messages": {"required": "Enter an amount; 0 is fine."}}
 
 
 def _number(
@@ -62,10 +64,10 @@ class DaysField(forms.MultipleChoiceField):
 class HouseForm(CarriedForm):
     """Rates, days and hours, and since when our own record is whole."""
 
-    hourly_rate = _number("Our labor rate, per hour ($)", 99_999)
-    drive_price = _number(
-        "Driving costs us, per hour ($)",
-        99_999,
+    hourly_rate = MoneyField(label="Our labor rate, per hour ($)", **_PER_HOUR)
+    drive_price = MoneyField(
+        label="Driving costs us, per hour ($)",
+        **_PER_HOUR,
         help_text="Visits that do not pay for their drive are marked.",
     )
     hours_a_day = _number(
@@ -91,9 +93,9 @@ class HouseForm(CarriedForm):
         required=False,
         help_text="For agreements that renew by themselves; blank: you give no notice.",
     )
-    promise_reserve = _number(
-        "Put aside for our own promises, in dollars",
-        9_999_999,
+    promise_reserve = MoneyField(
+        label="Put aside for our own promises, in dollars",
+        max_value=9_999_999,
         help_text="What promises made to single customers could cost is held against it.",
     )
     weekdays = DaysField(

@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 
+from fleet.elements.money_field import MoneyField
 from fleet.rules import words
 from fleet.rules.layouts import Comparison, Layout
 
@@ -49,14 +50,7 @@ class LayoutForm(forms.Form):
     cassette = _count("Cassettes")
     ducted = _count("Ducted heads")
     outdoor_units = _count("Outdoor units", least=1)
-    price = forms.DecimalField(
-        required=False,
-        min_value=Decimal(0),
-        max_digits=9,
-        decimal_places=2,
-        label="Installation price ($)",
-        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
-    )
+    price = MoneyField(required=False, max_digits=9, label="Installation price ($)")
 
     def clean(self) -> dict[str, Any]:
         """See that it has a name and a head, unless it was left blank."""

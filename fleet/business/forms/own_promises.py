@@ -1,27 +1,19 @@
 """What we promised, and how a promise ends."""
 
 from collections.abc import Mapping, Sequence
-from decimal import Decimal
 from typing import Any
 
 from django import forms
 
 from fleet.elements.action_form import ActionForm, DayInput
 from fleet.elements.carried import CarriedForm
+from fleet.elements.money_field import MoneyField
 
 _DAY = {"required": "Enter a day."}
 
 
-def _amount(label: str, help_text: str) -> forms.DecimalField:
-    return forms.DecimalField(
-        min_value=Decimal(0),
-        max_digits=10,
-        decimal_places=2,
-        required=False,
-        label=label,
-        help_text=help_text,
-        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
-    )
+def _amount(label: str, help_text: str) -> MoneyField:
+    return MoneyField(required=False, label=label, help_text=help_text)
 
 
 class PromiseForm(CarriedForm):

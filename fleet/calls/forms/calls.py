@@ -10,6 +10,7 @@ from fleet import models
 from fleet.calls.actions.calls import FIELDS
 from fleet.elements.action_form import ActionForm, DayInput, why_field
 from fleet.elements.carried import CarryingForm
+from fleet.elements.money_field import MoneyField
 from fleet.rules import words
 from fleet.rules.calls import Trouble
 
@@ -18,9 +19,8 @@ def _day(label: str, **named: Any) -> forms.DateField:
     return forms.DateField(label=label, widget=DayInput(), **({"required": False} | named))
 
 
-def _money(label: str) -> forms.DecimalField:
-    widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
-    return forms.DecimalField(required=False, min_value=0, max_digits=10, decimal_places=2, label=label, widget=widget)
+def _money(label: str) -> MoneyField:
+    return MoneyField(required=False, label=label)
 
 
 class UnitField(forms.ModelChoiceField):

@@ -12,6 +12,7 @@ from fleet.rules import caresheet, tables, words
 from fleet.rules.dates import MONTHS
 from fleet.rules.wording.care import PER
 from fleet.rules.wording.caresheet import ACCESS, WHEN
+from fleet.rules.wording.money import plain_amount
 
 _MONTHS = [(str(number), name) for number, name in enumerate(MONTHS, 1)]
 
@@ -38,7 +39,7 @@ class ExactField(forms.CharField):
 
     def clean(self, value: Any) -> str:
         """The number as text; blank where none is given."""
-        text = super().clean(value).replace("$", "").replace(",", "").strip()
+        text = plain_amount(super().clean(value)).strip()
         if text and not self._pattern.fullmatch(text):
             raise forms.ValidationError(self._wanted)
         return text

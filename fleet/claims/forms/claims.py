@@ -9,6 +9,7 @@ from django import forms
 
 from fleet.claims.pages import claims as pages
 from fleet.elements.action_form import ActionForm, DayInput, why_field
+from fleet.elements.money_field import MoneyField
 from fleet.rules import words
 
 _ACCEPT = "image/jpeg,image/png,image/webp,application/pdf"
@@ -26,12 +27,7 @@ class StepForm(_OfClaim):
     to = forms.CharField(max_length=20, widget=forms.HiddenInput)
     key = forms.UUIDField(required=False, widget=forms.HiddenInput)
     day = forms.DateField(label="On", widget=DayInput)
-    amount = forms.DecimalField(
-        required=False,
-        max_digits=10,
-        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
-        error_messages={"invalid": "Write an amount in dollars and cents, as 320.00."},
-    )
+    amount = MoneyField(required=False, least=None, decimal_places=None)
     last = forms.BooleanField(required=False, label="This is the last payment on this claim")
     payers_correction = forms.BooleanField(required=False, label="The payer corrected its own credit")
     reason = forms.CharField(required=False, max_length=500, widget=forms.Textarea(attrs={"rows": 2}))

@@ -15,6 +15,7 @@ from fleet.claims.pages.failures import FormPage, label
 from fleet.elements.action_form import ActionForm, LineForm, SureForm, sentence, sure_field
 from fleet.elements.carried import CarryingForm
 from fleet.elements.edits import Edit
+from fleet.elements.money_field import MoneyTextField, money_input
 from fleet.loading.failure_facts import FINDING, REPAIR
 from fleet.models.history import OLD_PART_PLACES
 from fleet.refusals import Refused
@@ -46,7 +47,8 @@ def _one_of(known: Iterable[str], blank: str = "") -> list[tuple[str, str]]:
 
 
 def _field(name: str) -> forms.CharField:
-    return forms.CharField(required=False, label=label(name), help_text=_HELP.get(name, ""), widget=_widget(name))
+    kind = MoneyTextField if name in _MONEY else forms.CharField
+    return kind(required=False, label=label(name), help_text=_HELP.get(name, ""), widget=_widget(name))
 
 
 def _widget(name: str) -> forms.Widget:
@@ -62,9 +64,9 @@ def _widget(name: str) -> forms.Widget:
     }
     if name in choices:
         return forms.Select(choices=choices[name])
-    attrs = {"autocomplete": "off"}
     if name in _MONEY:
-        attrs["inputmode"] = "decimal"
+        return money_input()
+    attrs = {"autocomplete": "off"}
     if name == "labor_minutes":
         attrs["inputmode"] = "numeric"
     if name == "supplier":

@@ -6,16 +6,18 @@ from typing import Any
 from django import forms
 
 from fleet.elements.action_form import ActionForm, DayInput, why_field
+from fleet.elements.money_field import MoneyField
+from fleet.rules.wording import money as wording
 
-_AMOUNT = {"invalid": "Enter an amount above zero, in dollars and cents, as 320.00."}
 
-
-def _amount() -> forms.DecimalField:
-    return forms.DecimalField(
+def _amount() -> MoneyField:
+    # How much may be recorded the action says.
+    return MoneyField(
+        least=None,
         max_digits=12,
+        decimal_places=None,
         label="Amount, without sales tax",
-        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
-        error_messages=_AMOUNT | {"required": "Enter the amount."},
+        error_messages={"invalid": wording.AMOUNT_WANTED, "required": "Enter the amount."},
     )
 
 

@@ -1,12 +1,12 @@
 """A supplier, with the clocks and the fee of its own."""
 
 from collections.abc import Mapping
-from decimal import Decimal
 from typing import Any
 
 from django import forms
 
 from fleet.elements.carried import CarriedForm
+from fleet.elements.money_field import MoneyField
 from fleet.rules import terms
 
 _YES_NO = [("", "as the payer's terms say"), ("yes", "yes"), ("no", "no")]
@@ -49,14 +49,7 @@ class SupplierForm(CarriedForm):
         label="The old part",
         choices=[("", "as the payer's terms say"), *((word, word) for word in terms.OLD_PART)],
     )
-    fee = forms.DecimalField(
-        required=False,
-        min_value=Decimal(0),
-        max_digits=8,
-        decimal_places=2,
-        label="Fee for each claim, in dollars",
-        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
-    )
+    fee = MoneyField(required=False, max_digits=8, label="Fee for each claim, in dollars")
 
     def __init__(self, data: Any = None, *, shown: Mapping[str, Any] | None = None) -> None:
         found = dict(shown or {})

@@ -8,7 +8,7 @@ from fleet.rules.claims import STEPS, Refusal, State, Why
 from fleet.rules.clocks import Clock, ClockKind, ClockState
 from fleet.rules.wants import Wanted
 from fleet.rules.wording.claim_steps import STATES
-from fleet.rules.wording.money import dollars
+from fleet.rules.wording.money import AMOUNT_WANTED, dollars
 from fleet.rules.wording.names import DATES, dated, days, listed, upper
 
 _DATES = DATES | {
@@ -54,7 +54,7 @@ def refusal(one: Refusal) -> str:  # noqa: C901 - one case for each reason
         case Why.CORRECTION_WANTED:
             return "Only the payer’s own correction reopens a credited claim: check the box if that is what happened."
         case Why.NOT_AN_AMOUNT:
-            return "Enter an amount above zero, in dollars and cents, as 320.00."
+            return AMOUNT_WANTED
         case Why.OVER_SPENT:
             return f"{amount} is more than the {limit} that was spent and has not been credited yet."
         case Why.LESS_THAN_ASKED:

@@ -1,6 +1,7 @@
 """Money in plain English: the lines of an expected credit, what is out, what came back, what a missed registration cost."""
 
 import datetime as dt
+import re
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import assert_never
@@ -23,6 +24,7 @@ _NAMES = {
     Item.FEE: "Less the claim fee",
 }
 _OPEN = "if what is still open is proven"
+AMOUNT_WANTED = "Enter an amount above zero, in dollars and cents, such as 320.00."
 
 
 def dollars(amount: Decimal) -> str:
@@ -33,6 +35,23 @@ def dollars(amount: Decimal) -> str:
     """
     digits = max(2, -int(amount.normalize().as_tuple().exponent)) if amount else 2
     return f"{_MINUS if amount < 0 else ''}${abs(amount):,.{digits}f}"
+
+
+# With a dollar sign or without, and commas between thousands or none.
+_TYPED = re.compile(r"(?P<minus>[-−]?) ?\$? ?(?P<whole>\d{1,3}(,\d{3})+|\d+)?(?P<rest>\.\d*)?")
+
+
+def plain_amount(text: str) -> str:
+    """An amount as people type it, as a plain number; what is no such amount comes back as it was typed.
+
+    >>> plain_amount("$1,412.50"), plain_amount(" $ 35 "), plain_amount("-$20.00"), plain_amount("1.412,50")
+    ('1412.50', '35', '-20.00', '1.412,50')
+    """
+    match = _TYPED.fullmatch(text.strip())
+    if match is None or not (match["whole"] or (match["rest"] or "").strip(".")):
+        return text
+    whole, rest = (match["whole"] or "0").replace(",", ""), (match["rest"] or "").rstrip(".")
+    return f"{'-' if match['minus'] else ''}{whole}{rest}"
 
 
 def credit_line(line: Line) -> str:

@@ -340,7 +340,7 @@ def test_a_step_that_is_refused_keeps_everything_that_was_typed(paper, office):
 def test_an_amount_that_is_no_number_is_said_to_be_none(paper, office):
     response = step_of(office, opened(failed(), paper), State.FILED, amount="a lot")
     assert response.status_code == 422
-    assert response.context["steps"][0].errors["amount"] == ["Write an amount in dollars and cents, as 320.00."]
+    assert response.context["steps"][0].errors["amount"] == ["Enter an amount in dollars and cents, such as 1,412.50."]
 
 
 def test_whoever_comes_second_sees_what_happened_and_what_they_typed(paper, office):

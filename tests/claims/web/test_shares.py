@@ -85,8 +85,8 @@ def test_by_the_day_the_money_moved(failure, office):
         ("2026-02-01", "10.00", None),
         ("2026-03-02", "10.00", None),
         ("2026-03-03", "10.00", {"billed_on": "March 3, 2026 is later than today."}),
-        ("2026-02-05", "0", {"amount": "Enter an amount above zero, in dollars and cents, as 320.00."}),
-        ("2026-02-05", "0.001", {"amount": "Enter an amount above zero, in dollars and cents, as 320.00."}),
+        ("2026-02-05", "0", {"amount": "Enter an amount above zero, in dollars and cents, such as 320.00."}),
+        ("2026-02-05", "0.001", {"amount": "Enter an amount above zero, in dollars and cents, such as 320.00."}),
     ],
 )
 def test_which_bill_may_be_recorded(failure, on, amount, said):
@@ -103,7 +103,7 @@ def test_which_bill_may_be_recorded(failure, on, amount, said):
         ("2026-02-05", "110.00", None),
         ("2026-02-05", "110.01", {"amount": "$110.01 is more than the $110.00 still owed on this bill."}),
         ("2026-03-03", "10.00", {"paid_on": "March 3, 2026 is later than today."}),
-        ("2026-02-20", "-1.00", {"amount": "Enter an amount above zero, in dollars and cents, as 320.00."}),
+        ("2026-02-20", "-1.00", {"amount": "Enter an amount above zero, in dollars and cents, such as 320.00."}),
     ],
 )
 def test_which_payment_may_be_recorded(failure, on, amount, said):
