@@ -216,7 +216,7 @@ def test_photos_that_a_page_cannot_hand_back_are_asked_for_again(count, words, s
 def test_the_repair_is_recorded_by_a_technician_with_the_new_unit(unit):
     failure, client = record(unit), company.as_role("technician")
     told = form_of(client.get(of(failure, "failure_repair")).content.decode())
-    told |= {"repaired_on": "2026-02-24", "under_warranty": "yes", "new_serial": "N-1", "parts_cost": "84.5"}
+    told |= {"repaired_on": "2026-02-24", "under_warranty": "yes", "new_serial": "N-1", "parts_cost": "$84.50"}
     assert client.post(of(failure, "failure_repair"), told)["Location"] == of(failure)
     shown = client.get(of(failure)).content.decode()
     assert "The whole unit was exchanged for N-1." in shown
