@@ -61,6 +61,9 @@ REPAIRS = st.lists(
     ),
     max_size=3,
 ).map(tuple)
+MATCHES = st.lists(
+    st.builds(facts.Match, first=DAYS, matched=YES_NO_BLANK), max_size=2, unique_by=lambda match: match.first
+).map(_in_order)
 UNITS = st.builds(
     facts.Unit,
     maker=st.just("Halvik"),
@@ -73,6 +76,7 @@ UNITS = st.builds(
     recognized_installer=YES_NO_BLANK,
     licensed_installer=YES_NO_BLANK,
     matched_system=YES_NO_BLANK,
+    matches=st.just(()) | MATCHES,
     original_site=YES_NO_BLANK,
     surroundings=st.frozensets(st.sampled_from(words.SURROUNDINGS), max_size=2),
     repairs=REPAIRS,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from django.db.models import Prefetch, prefetch_related_objects
 
 from fleet import models
-from fleet.facts import care
+from fleet.facts import care, matches
 from fleet.facts.terms import TermsBook, terms_on_file
 from fleet.rules import coverage, facts, upkeep
 from fleet.rules import terms as rules
@@ -57,8 +57,9 @@ def fleet_facts(
     known = care.with_earlier(rows)
     prefetch_related_objects(list(known.values()), *FACTS)
     maintained = _maintained(known.values(), list(systems), sheet)
+    exchanged = matches.exchanged(place.system_id for row in known.values() for place in row.places.all())
     sites: dict[int, facts.Site] = {}
-    return {row.pk: _told(row, _chain(row, known), book, sites, maintained) for row in rows}
+    return {row.pk: _told(row, _chain(row, known), book, sites, maintained, exchanged) for row in rows}
 
 
 def _maintained(rows: Iterable[models.Unit], systems: Sequence[System], sheet: CareSheet | None) -> _Upkeep:
@@ -88,6 +89,7 @@ def _told(
     book: TermsBook,
     sites: dict[int, facts.Site],
     maintained: _Upkeep,
+    exchanged: matches.Exchanged,
 ) -> Told:
     root = chain[0]
     stays = _stays(chain, sites)
@@ -103,6 +105,7 @@ def _told(
         recognized_installer=root.recognized_installer,
         licensed_installer=root.licensed_installer,
         matched_system=root.matched_system,
+        matches=matches.in_rules(matches.of_line(chain, exchanged)),
         original_site=root.original_site,
         surroundings=frozenset(row.surroundings.split(";")) if row.surroundings else frozenset(),
         repairs=tuple(

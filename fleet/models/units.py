@@ -47,7 +47,8 @@ class Unit(models.Model):
 
     `maker_key`, `model_key` and `serial_key` are the folded forms that identify it. A unit that came in exchange under
     warranty points at the one it took over from, whose start, conditions, registration and maintenance hold on for it;
-    its own dates and conditions stay blank. `system` is where it is now, or was last; `places` has the days.
+    its own dates and conditions stay blank. `system` is where it is now, or was last; `places` has the days. `matched_after`
+    says of the system, from the day of the exchange on, what somebody answered (blank: nobody was asked).
     """
 
     system = models.ForeignKey(System, models.PROTECT, related_name="units")
@@ -81,6 +82,12 @@ class Unit(models.Model):
     # fmt: on
     removed_on = models.DateField(null=True)
     removal_reason = models.CharField(max_length=12, blank=True)
+    matched_after = models.CharField(
+        max_length=10,
+        blank=True,
+        choices=choices(words.STILL_MATCHED),
+        help_text="of an outdoor unit that was exchanged: whether the indoor units that stayed still match",
+    )
     took_over_from = models.OneToOneField("self", models.PROTECT, null=True, related_name="taken_over_by")
     replaced_on = models.DateField(null=True)
     load = models.ForeignKey(Load, models.PROTECT, null=True, related_name="+")
@@ -110,6 +117,10 @@ class Unit(models.Model):
             one_of("role", words.ROLES),
             one_of("style", words.STYLES, blank=True),
             one_of("access", words.ACCESS, blank=True),
+            one_of("matched_after", words.STILL_MATCHED, blank=True),
+            models.CheckConstraint(
+                condition=Q(matched_after="") | Q(removal_reason="exchanged"), name="unit_matched_after_an_exchange"
+            ),
             models.CheckConstraint(
                 condition=Q(removed_on__isnull=True, removal_reason="")
                 | Q(removed_on__isnull=False, removal_reason__in=["exchanged", "removed"]),

@@ -12,7 +12,6 @@ from fleet.rules.findings import Code, Judgement, Reason, Verdict
 _RECORDED = {
     "recognized installer": "recognized_installer",
     "licensed installer": "licensed_installer",
-    "matched system": "matched_system",
 }
 _USES = ("owner home", "rental", "business")
 
@@ -34,15 +33,24 @@ def judge(condition: str, unit: Unit, holding: Holding, *, start: dt.date, on: d
         return _plain(condition, unit.original_site)
     if condition == "away from coast":
         return _plain(condition, "coast" not in unit.surroundings)
+    if condition == "matched system":
+        match = unit.match_on(on)
+        return (
+            _plain(condition, unit.matched_system) if match is None else _plain(condition, match.matched, match.first)
+        )
     return _plain(condition, getattr(unit, _RECORDED[condition]))
 
 
-def _plain(condition: str, known: bool | None) -> Judgement:  # noqa: FBT001 - the three-valued fact is the subject itself
+def _plain(
+    condition: str,
+    known: bool | None,  # noqa: FBT001 - the three-valued fact is the subject itself
+    since: dt.date | None = None,
+) -> Judgement:
     if known is None:
-        return Judgement(Verdict.OPEN, (Reason(Code.CONDITION_OPEN, what=condition),))
+        return Judgement(Verdict.OPEN, (Reason(Code.CONDITION_OPEN, what=condition, day=since),))
     if known:
-        return Judgement(Verdict.YES, (Reason(Code.CONDITION_MET, what=condition),))
-    return Judgement(Verdict.NO, (Reason(Code.CONDITION_FAILED, what=condition),))
+        return Judgement(Verdict.YES, (Reason(Code.CONDITION_MET, what=condition, day=since),))
+    return Judgement(Verdict.NO, (Reason(Code.CONDITION_FAILED, what=condition, day=since),))
 
 
 def _first_owner(unit: Unit, holding: Holding, *, start: dt.date, on: dt.date, asked: dt.date) -> Judgement:
@@ -144,9 +152,11 @@ def _has_day(days: tuple[dt.date, ...], first: dt.date, after: dt.date) -> bool:
 def changes(unit: Unit, holding: Holding) -> set[dt.date]:
     """List the days on which some condition may be judged otherwise than the day before, but for yearly maintenance.
 
-    A limit of registration or of notice has passed, the house is sold, its use changes, the unit stands elsewhere.
+    A limit of registration or of notice has passed, the house is sold, its use changes, the unit stands elsewhere, the
+    outdoor unit of its system was exchanged.
     """
     found = {stay.first for stay in unit.stays if stay.first is not None}
+    found |= {match.first for match in unit.matches}
     found |= {use.first for stay in unit.stays for use in stay.site.uses if use.first is not None}
     last = registration.deadline(unit, holding)
     if last is not None:

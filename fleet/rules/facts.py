@@ -42,6 +42,14 @@ class Stay:
 
 
 @dataclass(frozen=True, slots=True)
+class Match:
+    """That the outdoor unit of a system was exchanged on a day, and whether the system is a matched one since then."""
+
+    first: dt.date
+    matched: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Repair:
     """A failure of a component with what is on file of its repair."""
 
@@ -57,7 +65,8 @@ class Unit:
     """One thing with a serial, as the rules see it.
 
     A unit that came in exchange under warranty has the facts of the unit it took over from, its own repairs and `replaced_on`.
-    `maintained_on` holds the days of technicians' maintenance records that count for this unit, in order.
+    `maintained_on` holds the days of technicians' maintenance records that count for this unit, in order. `matched_system` is
+    as it was installed; `matches`, in order, what was answered at each exchange of an outdoor unit since then.
     """
 
     maker: str = ""
@@ -71,6 +80,7 @@ class Unit:
     recognized_installer: bool | None = None
     licensed_installer: bool | None = None
     matched_system: bool | None = None
+    matches: tuple[Match, ...] = ()
     original_site: bool | None = None
     surroundings: frozenset[str] = frozenset()
     repairs: tuple[Repair, ...] = ()
@@ -88,6 +98,10 @@ class Unit:
     def moved_on(self) -> dt.date | None:
         """The first day on which the unit went to another site."""
         return self.stays[1].first if len(self.stays) > 1 else None
+
+    def match_on(self, day: dt.date) -> Match | None:
+        """The last exchange of an outdoor unit up to a day after which somebody said whether the system still matches."""
+        return max((match for match in self.matches if match.first <= day), key=lambda one: one.first, default=None)
 
     def site_on(self, day: dt.date) -> Site:
         """The site where the unit stood on a day; a day of moving belongs to the new site."""

@@ -29,6 +29,9 @@ CONDITIONS = (
 START_DATES = ("started_on", "installed_on", "purchased_on", "closed_on", "manufactured_on", "attached_on")
 ANCHOR_DATES = ("installed_on", "started_on", "purchased_on", "closed_on", "attached_on")
 
+# Of a system whose outdoor unit was exchanged while its indoor units stayed.
+STILL_MATCHED = ("yes", "no", "not known")
+
 _IGNORED = re.compile(r"[\s\-\u2010-\u2015]+")
 _ALIKE = str.maketrans({"o": "0", "q": "0", "i": "1", "l": "1", "s": "5", "z": "2", "b": "8"})
 _NOT_ALPHANUMERIC = re.compile(r"[\W_]+")

@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from fleet.rules import words
 from fleet.rules.conditions import complete_years, judge
+from fleet.rules.facts import Match
 from fleet.rules.findings import Code, Reason, Verdict
 from tests.facts import day, holding, registration, site, stay, terms, unit, use
 
@@ -53,6 +54,28 @@ def test_each_condition_has_an_answer_for_a_unit_of_which_nothing_is_known(condi
 def test_a_recorded_fact(condition, fact, recorded, expected, code):
     """What nobody recorded is open, not no."""
     assert judged(condition, unit(**{fact: recorded})) == (expected, (Reason(code, what=condition),))
+
+
+@pytest.mark.parametrize(
+    ("on", "expected"),
+    [
+        ("2018-05-31", (Verdict.YES, Code.CONDITION_MET, None)),
+        ("2018-06-01", (Verdict.OPEN, Code.CONDITION_OPEN, "2018-06-01")),
+        ("2020-05-31", (Verdict.OPEN, Code.CONDITION_OPEN, "2018-06-01")),
+        ("2020-06-01", (Verdict.NO, Code.CONDITION_FAILED, "2020-06-01")),
+        ("2022-06-01", (Verdict.YES, Code.CONDITION_MET, "2022-06-01")),
+        ("2022-06-02", (Verdict.YES, Code.CONDITION_MET, "2022-06-01")),
+    ],
+)
+def test_whether_a_system_matches_is_as_answered_at_the_last_exchange_up_to_the_failure(on, expected):
+    answered = (
+        Match(day("2018-06-01")),
+        Match(day("2020-06-01"), matched=False),
+        Match(day("2022-06-01"), matched=True),
+    )
+    known, code, since = expected
+    reason = Reason(code, what="matched system", day=since and day(since))
+    assert judged("matched system", unit(matched_system=True, matches=answered), on=on) == (known, (reason,))
 
 
 @pytest.mark.parametrize(

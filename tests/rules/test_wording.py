@@ -59,6 +59,14 @@ SENTENCES = [
     (reason(C.TIER_USED, "90 days", until="2020-07-13"), "The 90-day term runs until July 13, 2020."),
     (reason(C.TIER_USED, "lifetime"), "The lifetime term has no last day."),
     (reason(C.CONDITION_MET, "matched system"), "It is part of a matched system."),
+    (
+        reason(C.CONDITION_MET, "matched system", on="2022-06-01"),
+        "It is part of a matched system since the outdoor unit was exchanged on June 1, 2022.",
+    ),
+    (
+        reason(C.CONDITION_FAILED, "matched system", on="2022-06-01"),
+        "It is not part of a matched system since the outdoor unit was exchanged on June 1, 2022.",
+    ),
     (reason(C.CONDITION_MET, "first owner"), "House not sold since startup, by our records."),
     (
         reason(C.REGISTERED_IN_TIME, on="2015-04-27", until="2015-06-13"),

@@ -27,7 +27,7 @@ from fleet.rules.wording.claim_steps import STATES
 from fleet.sheets.columns import ParseError
 
 Told = Mapping[str, str]
-EXCHANGE = ("new_serial", "new_model", "under_warranty")
+EXCHANGE = ("new_serial", "new_model", "under_warranty", "still_matched")
 _REQUIRED = {"component": "wanted: what failed", "failed_on": "wanted: the day on which it was found"}
 
 

@@ -20,11 +20,12 @@ from fleet.loading.failure_facts import FINDING, REPAIR
 from fleet.models.history import OLD_PART_PLACES
 from fleet.refusals import Refused
 from fleet.registry.forms.documents import MOST_AT_ONCE, SeveralFilesField
+from fleet.registry.forms.editing import STILL_MATCHED_CHOICES, STILL_MATCHED_HELP
 from fleet.rules import readings, words
 from fleet.rules.readings import Move
 from fleet.rules.wording import readings as wording
 
-EXCHANGE = ("new_serial", "new_model", "under_warranty")
+EXCHANGE = ("new_serial", "new_model", "under_warranty", "still_matched")
 ROWS = {"measured": 2, "weighed": 1}
 _MOST_ROWS = 40
 _MONEY = ("parts_cost", "refrigerant_cost", "freight_cost")
@@ -33,6 +34,7 @@ _HELP = {
     "cause": "Why it failed. Who pays depends on each payer's terms.",
     "part_taken_on": "The day the new part was picked up from the supplier.",
     "new_model": "Blank: the same model.",
+    "still_matched": STILL_MATCHED_HELP,
     "supplier": "One on file, or a new name.",
 }
 _HOW = (
@@ -60,6 +62,7 @@ def _widget(name: str) -> forms.Widget:
         "cause": _one_of(words.CAUSES, "not known"),
         "old_part_at": _one_of(OLD_PART_PLACES, "not known"),
         "under_warranty": list(_HOW),
+        "still_matched": STILL_MATCHED_CHOICES,
         "component": _one_of(words.COMPONENTS),
     }
     if name in choices:
@@ -102,7 +105,8 @@ class FailureForm(CarryingForm):
         super().__init__(data, files, initial={"new_model": page.model, **(initial or {})})
         self.names, self.on_file = fields, on_file
         told = dict(page.fields)
-        for name in (*fields, *(EXCHANGE if not page.new_serial and not page.gone else ())):
+        exchange = EXCHANGE if not page.new_serial and not page.gone else ()
+        for name in (*fields, *(name for name in exchange if page.asks_match or name != "still_matched")):
             self.fields[name] = _field(name)
             if name in told:
                 self.fields[name].initial = told[name]
@@ -162,13 +166,15 @@ class FailureForm(CarryingForm):
     @property
     def exchange(self) -> list[forms.BoundField]:
         """The whole unit that came for it."""
-        return self.shown(("under_warranty", "new_serial", "new_model"))
+        return self.shown(("under_warranty", "new_serial", "new_model", "still_matched"))
 
     @property
     def repair_told(self) -> bool:
         """Whether anything of the repair was written, so that its part of the form stands open."""
         return any(
-            str(self[name].value() or "") for name in (*REPAIR, "new_serial", "under_warranty") if name in self.fields
+            str(self[name].value() or "")
+            for name in (*REPAIR, "new_serial", "under_warranty", "still_matched")
+            if name in self.fields
         )
 
     # -- as the action takes it

@@ -19,6 +19,7 @@ LABELS = {
     "supplier": "Supplier", "invoice": "Supplier's invoice", "refrigerant_cost": "Refrigerant cost, $",
     "freight_cost": "Freight, $", "old_part_at": "Where the old part is", "new_serial": "Serial of the new unit",
     "new_model": "Model of the new unit", "under_warranty": "How the whole unit was exchanged",
+    "still_matched": "Is the system still matched?",
 }  # fmt: skip
 
 
@@ -58,6 +59,7 @@ class FormPage:
     suppliers: tuple[str, ...]
     answer: AnswerPart
     gone: str
+    asks_match: bool = False
     pk: int | None = None
     name: str = ""
     fields: tuple[tuple[str, str], ...] = ()

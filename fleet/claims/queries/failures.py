@@ -15,6 +15,7 @@ from fleet.elements.pieces import Fact
 from fleet.facts import TermsBook, Told, fleet_facts, terms_on_file
 from fleet.facts.failures import as_it_failed, job_of
 from fleet.facts.house import house
+from fleet.facts.matches import is_asked
 from fleet.registry.queries import documents
 from fleet.rules import money, readings, words
 from fleet.rules.dates import in_words
@@ -100,6 +101,7 @@ def _form_page(
         suppliers=tuple(models.Supplier.objects.values_list("name", flat=True)[:500]),
         answer=_answer(told, book, question, failure),
         gone=gone(row),
+        asks_match=is_asked(row),
     )
 
 

@@ -58,7 +58,11 @@ def undo(*, change: int, by: models.User, on: dt.date) -> None:
         if row_change.by_id != by.pk:
             raise Refused({row_change.field: "Only the person who filled it in can undo it here."})
         edits = {row_change.field: Edit(row_change.after, "")}
-        if row_change.table == "site":
+        if row_change.field == "matched_after":
+            unit = models.Unit.objects.select_for_update().get(pk=row_change.object_id)
+            correct.still_matched(unit, Edit(row_change.after, ""), by=by, why="undone")
+            refresh.refresh([unit.pk], on=on)
+        elif row_change.table == "site":
             correct.site(row_change.object_id, edits, by=by, on=on, why="undone")
         elif row_change.table == "unit":
             correct.unit(row_change.object_id, edits, by=by, on=on, why="undone")

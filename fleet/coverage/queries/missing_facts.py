@@ -19,6 +19,8 @@ from fleet.rules.dates import in_words
 from fleet.rules.missing_facts import FACTS
 
 SHORT = 5
+# What is written in another place than where it is asked for.
+_ASKED_AS = {"matched_after": "matched_system"}
 _CUSTOMER = "unit__system__site__customer__name"
 # In the place of the one unit that a fact is missing for, for one of a site.
 _NONE_ALONE = Value(0, output_field=BigIntegerField())
@@ -29,7 +31,7 @@ def undo(change: int, *, by: models.User) -> pages.Undo | None:
     found = models.Change.objects.filter(pk=change, by=by, before="").first()
     if found is None:
         return None
-    name = "maintenance" if found.table == "maintenancerecord" else found.field
+    name = "maintenance" if found.table == "maintenancerecord" else _ASKED_AS.get(found.field, found.field)
     later = models.Change.objects.filter(
         table=found.table, object_id=found.object_id, field=found.field, pk__gt=found.pk
     )

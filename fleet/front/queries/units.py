@@ -113,7 +113,16 @@ def _facts(told: Told) -> tuple[Fact, ...]:
     facts = [fact for fact in unit_facts.facts_of(models.Unit).values() if fact.page]
     asked = [fact for fact in facts if fact.handed_on and not isinstance(fact.field, DateField)]
     own = [Fact(fact.page, _in_words(fact, told.row)) for fact in facts if not fact.handed_on]
-    return (*(Fact(fact.page, _in_words(fact, told.root)) for fact in asked), *(fact for fact in own if fact.value))
+    return (*(Fact(fact.page, _now(fact, told)) for fact in asked), *(fact for fact in own if fact.value))
+
+
+def _now(fact: unit_facts.Fact, told: Told) -> str:
+    """What terms may ask about as it is by now: whether a system matches may have changed with its outdoor unit."""
+    match = told.unit.matches[-1] if fact.field.name == "matched_system" and told.unit.matches else None
+    if match is None:
+        return _in_words(fact, told.root)
+    since = f"since the outdoor unit was exchanged on {in_words(match.first)}"
+    return f"{'not known' if match.matched is None else 'yes' if match.matched else 'no'}, {since}"
 
 
 def _in_words(fact: unit_facts.Fact, row: models.Unit) -> str:

@@ -34,7 +34,7 @@ _ONLY = {
     ("repaired_on", "part_taken_on", "new_part_number"): ("failure",),
     ("task", "dirt_wheel", "dirt_coil"): ("maintenance", "skipped"),
     ("not_before",): ("skipped",),
-    ("new_model", "new_serial", "under_warranty"): ("exchanged",),
+    ("new_model", "new_serial", "under_warranty", "still_matched"): ("exchanged",),
     ("to_site", "to_system"): ("moved",),
     ("terms",): ("registered", "accepted late", "attached", "notified"),
 }
@@ -64,6 +64,7 @@ def columns_on(on: dt.date) -> Columns:
         "new_model": name,
         "new_serial": name,
         "under_warranty": columns.yes_no(),
+        "still_matched": columns.choice(words.STILL_MATCHED),
         "to_site": columns.text(200),
         "to_system": name,
         "terms": columns.text(80),

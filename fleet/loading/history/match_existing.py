@@ -108,6 +108,9 @@ def _mend_exchange(
         name = "under_warranty" if "under_warranty" in fresh else "new_serial"
         loading.problems.note(row.number, name, "what was told first; another kind of exchange is another row")
         return None
+    if "still_matched" in fresh and unit.role == "outdoor":
+        loading.settle(unit, [("still_matched", "matched_after", row.cells["still_matched"])], row.number)
+        unit.save(update_fields=["matched_after"])
     known_by = [
         (f"new_{name}", name, row.cells[f"new_{name}"]) for name in ("model", "serial") if f"new_{name}" in fresh
     ]
@@ -126,4 +129,4 @@ def _mend_exchange(
         heir.save()
         lookup.index(units=[heir])
         loading.stage.touch([heir.pk])
-    return {"day", "new_model", "new_serial"} & fresh.keys()
+    return {"day", "new_model", "new_serial", "still_matched"} & fresh.keys()

@@ -142,8 +142,15 @@ class Moves:
         ):
             self._impossible(row, "new_serial", f"a unit that could take its place on that day; {serial!r} could not")
             return None
+        still_matched = row.cells.get("still_matched", "")
+        if still_matched and unit.role != "outdoor":
+            self._impossible(row, "still_matched", f"nothing for a {unit.role}; an outdoor unit is asked about")
+            return None
         if self._gone(row, unit, "exchanged") is None:
             return None
+        if still_matched:
+            unit.matched_after = still_matched
+            unit.save(update_fields=["matched_after"])
         if known is not None:
             return self._take_over(row, unit, known) if warranty else known
         if not serial and not warranty:

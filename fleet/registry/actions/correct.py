@@ -10,6 +10,7 @@ from django.db.models import Model
 from fleet import models
 from fleet.derived import lookup, refresh
 from fleet.elements.edits import Edit
+from fleet.facts import matches
 from fleet.loading.fact_columns import columns_of
 from fleet.loading.installs.units import HANDED_ON
 from fleet.loading.loading import Columns
@@ -55,15 +56,37 @@ def unit(pk: int, edits: Mapping[str, Edit], *, by: models.User | None, on: dt.d
         row = root = models.Unit.objects.select_for_update().get(pk=pk)
         while root.took_over_from_id:
             root = models.Unit.objects.select_for_update().get(pk=root.took_over_from_id)
+        match = matches.deciding(row) if "matched_system" in edits else None
         handed = {field: edit for field, edit in edits.items() if field in HANDED_ON}
+        if match is not None:
+            del handed["matched_system"]
         own = {field: edit for field, edit in edits.items() if field not in HANDED_ON}
         columns = columns_of(models.Unit, last=on)
         changed = facts(row, own, columns, by=by, why=why)
         changed |= facts(root, handed, columns, by=by, why=why)
+        if match is not None:
+            changed |= still_matched(match, edits["matched_system"], by=by, why=why)
         if changed:
             lookup.index(units=[row])
         if changed and {field for field, edit in edits.items() if edit.differs} - _SAID_ALONE:
             refresh.refresh([root.pk, row.pk], on=on)
+
+
+def still_matched(row: models.Unit, edit: Edit, *, by: models.User | None, why: str) -> bool:
+    """Correct what was answered when an outdoor unit was exchanged, of its system since then; return whether it changed."""
+    stored, now = matches.said_of(row), edit.now.strip()
+    if not edit.differs or now == stored:
+        return False
+    if stored != edit.was.strip():
+        raise Conflict(_meanwhile(row, "matched_after", stored), "matched_system", now={"matched_system": stored})
+    if now not in ("", "yes", "no"):
+        raise Refused({"matched_system": "Enter yes, no or nothing."})
+    log = Log(by=by)
+    log.note(None, row, "matched_after", stored, now, why=why)
+    log.write()
+    row.matched_after = now or "not known"
+    row.save(update_fields=["matched_after"])
+    return True
 
 
 def facts(

@@ -7,11 +7,12 @@ import datetime as dt
 from collections.abc import Mapping
 
 from fleet import models
+from fleet.facts import matches
 from fleet.loading import history
 from fleet.refusals import Refused
 
 KINDS = ("moved", "exchanged", "removed", "idle", "back in use")
-CELLS = ("to_site", "to_system", "new_model", "new_serial", "under_warranty", "cause", "notes")
+CELLS = ("to_site", "to_system", "new_model", "new_serial", "under_warranty", "still_matched", "cause", "notes")
 
 
 def tell(pk: int, *, kind: str, day: str, told: Mapping[str, str], by: models.User | None, on: dt.date) -> models.Unit:
@@ -20,6 +21,8 @@ def tell(pk: int, *, kind: str, day: str, told: Mapping[str, str], by: models.Us
     if kind not in KINDS:
         raise Refused({"kind": f"Choose one of {', '.join(KINDS)}."})
     row = {name: told.get(name, "").strip() for name in CELLS}
+    if kind == "exchanged" and not row["still_matched"] and matches.is_asked(unit):
+        raise Refused({"still_matched": "Answer yes, no or not known: coverage of the indoor units may depend on it."})
     row |= {"maker": unit.maker, "model": unit.model, "serial": unit.serial, "kind": kind, "day": day.strip()}
     # By its key, not by its plate: a unit whose label cannot be read has a life too.
     report = history.load_row(row, unit=pk, by=by, on=on)

@@ -84,8 +84,8 @@ def _nothing_claimed(promise: models.Attachment) -> None:
 
 def _in_service(unit: models.Unit) -> None:
     _told_apart(unit, unit.system_id)
-    unit.removed_on, unit.removal_reason = None, ""
-    unit.save(update_fields=["removed_on", "removal_reason"])
+    unit.removed_on, unit.removal_reason, unit.matched_after = None, "", ""
+    unit.save(update_fields=["removed_on", "removal_reason", "matched_after"])
 
 
 def _told_apart(unit: models.Unit, system: int) -> None:

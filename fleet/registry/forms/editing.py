@@ -20,6 +20,12 @@ _FIELDS: dict[str, Any] = {
 } | {"use": models.SiteUse._meta.get_field("use")}
 
 
+# What an exchange of an outdoor unit asks about the indoor units that stay.
+STILL_MATCHED = "Is the system still matched?"
+STILL_MATCHED_HELP = "The new outdoor unit with the indoor units that stay, as the manufacturer lists matched systems. Some coverage asks for one."
+STILL_MATCHED_CHOICES = [("", ""), *((word, word) for word in words.STILL_MATCHED)]
+
+
 class CorrectForm(AskingForm, CarryingForm):
     """The facts of one thing, and why they are changed."""
 
@@ -79,8 +85,10 @@ class LifeForm(AskingForm, ActionForm):
     day = forms.CharField(required=False, label="Day", widget=forms.DateInput(attrs={"type": "date"}))
     FIELDS: tuple[str, ...] = ()
 
-    def __init__(self, data: Any = None, *, prefix_of: str, model: str = "") -> None:
+    def __init__(self, data: Any = None, *, prefix_of: str, model: str = "", asks_match: bool = True) -> None:
         super().__init__(data, auto_id=f"{prefix_of}_%s", initial={"kind": self.KIND, "new_model": model})
+        if not asks_match:
+            self.fields.pop("still_matched", None)
 
     KIND = ""
 
@@ -123,6 +131,9 @@ class ExchangedForm(LifeForm):
     )
     new_model = forms.CharField(required=False, label="Model of the new unit")
     new_serial = forms.CharField(required=False, label="Serial of the new unit")
+    still_matched = forms.ChoiceField(
+        required=False, label=STILL_MATCHED, help_text=STILL_MATCHED_HELP, choices=STILL_MATCHED_CHOICES
+    )
     cause = forms.ChoiceField(
         required=False, label="Cause", choices=[("", "not given"), *((one, one) for one in words.CAUSES)]
     )

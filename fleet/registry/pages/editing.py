@@ -60,6 +60,7 @@ class LifePage:
     serial: str
     gone: str
     is_idle: bool
+    asks_match: bool
     sites: tuple[str, ...]
     systems: tuple[str, ...]
     told: tuple[tuple[str, str], ...] = ()

@@ -6,6 +6,7 @@ from typing import Any
 
 from fleet import models
 from fleet.elements.named import gone
+from fleet.facts import matches
 from fleet.registry.facts import events
 from fleet.registry.facts.labels import label, said
 from fleet.registry.pages import editing as pages
@@ -26,6 +27,8 @@ def shown(kind: str, pk: int, fields: tuple[str, ...], handed_on: tuple[str, ...
         return None
     root = row.first_of_line() if kind == "unit" else row
     told = tuple((field, _text(root if field in handed_on else row, field)) for field in fields)
+    if kind == "unit" and (match := matches.deciding(row)) is not None:
+        told = tuple((field, matches.said_of(match) if field == "matched_system" else text) for field, text in told)
     return pages.Shown(kind, pk, str(row), told, "" if root is row else str(root))
 
 
@@ -118,6 +121,7 @@ def life_page(pk: int) -> pages.LifePage | None:
         serial=row.serial,
         gone=gone(row),
         is_idle=row.idles.filter(back_on=None).exists(),
+        asks_match=matches.is_asked(row),
         sites=tuple(site.customer.sites.order_by("name").values_list("name", flat=True)[:200]),
         systems=tuple(
             models.System.objects.filter(site__customer=site.customer_id)

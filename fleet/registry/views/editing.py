@@ -159,7 +159,12 @@ def life(request: HttpRequest, pk: int) -> HttpResponse:
         raise Http404
     kind = request.POST.get("kind", "") if request.method == "POST" else ""
     forms = {
-        name: form(request.POST if name == kind else None, prefix_of=name.replace(" ", "_"), model=page.model)
+        name: form(
+            request.POST if name == kind else None,
+            prefix_of=name.replace(" ", "_"),
+            model=page.model,
+            asks_match=page.asks_match,
+        )
         for name, form in LIVES.items()
     }
     if request.method == "POST" and kind in forms and (unit := _told(request, pk, forms[kind])) is not None:
@@ -199,7 +204,10 @@ def life_back(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, f"Undone: {words}.")
             return redirect("unit", pk)
-    forms = {name: of(prefix_of=name.replace(" ", "_"), model=page.model) for name, of in LIVES.items()}
+    forms = {
+        name: of(prefix_of=name.replace(" ", "_"), model=page.model, asks_match=page.asks_match)
+        for name, of in LIVES.items()
+    }
     return _life(request, page, forms, "", form)
 
 

@@ -64,6 +64,7 @@ _READS: dict[str, Callable[[str], str | None]] = {
     "access": equipment.access,
     "surroundings": equipment.surroundings,
     "refrigerant": equipment.refrigerant,
+    "still_matched": equipment.yes_no,
     "plate_charge_oz": equipment.ounces,
     "plate_amps": lambda cell: equipment.number(cell, "a|amps?"),
     "drive_minutes": equipment.minutes,

@@ -116,6 +116,7 @@ _MEANT: dict[str, tuple[str, ...]] = {
     "new_serial": ("new serial",),
     "new_model": ("new model",),
     "under_warranty": ("under warranty", "warranty"),
+    "still_matched": ("still matched", "system still matched"),
     # agreements
     "start_on": ("start", "start date", "agreement start", "begins", "start agreement"),
     "months": ("months", "term", "term months"),

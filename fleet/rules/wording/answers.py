@@ -45,7 +45,7 @@ def _reason(reason: Reason, on: dt.date) -> str:  # noqa: C901 - one case for ea
         case Code.TIER_USED:
             return f"{upper(term(what))}{' has no last day' if until is None else dated(until, ' runs until ')}"
         case Code.CONDITION_MET:
-            return CONDITIONS[what][0]
+            return f"{CONDITIONS[what][0]}{_since_the_exchange(day)}"
         case Code.REGISTERED_IN_TIME:
             return f"Registered{dated(day)}, {_before_limit(day, until)}"
         case Code.REGISTERED_WITH_NUMBER:
@@ -85,9 +85,11 @@ def _reason(reason: Reason, on: dt.date) -> str:  # noqa: C901 - one case for ea
         case Code.CAUSE_EXCLUDED:
             return f"These terms do not cover this cause: {CAUSES.get(what, what)}"
         case Code.CONDITION_OPEN:
-            return f"Nobody recorded whether {CONDITIONS[what][2]}"
+            return f"Nobody recorded whether {CONDITIONS[what][2]}{_since_the_exchange(day)}"
         case Code.CONDITION_FAILED:
-            return f"It was moved to another site{dated(day)}" if day else CONDITIONS[what][1]
+            if what == "original site" and day:
+                return f"It was moved to another site{dated(day)}"
+            return f"{CONDITIONS[what][1]}{_since_the_exchange(day)}"
         case Code.SOLD:
             return f"The house was sold{dated(day)}, and the new owner did not keep the coverage"
         case Code.TRANSFER_IN_TIME:
@@ -116,6 +118,11 @@ def _reason(reason: Reason, on: dt.date) -> str:  # noqa: C901 - one case for ea
 
 
 _PLACE = {"region": "the state", "use": "what the building is used for"}
+
+
+def _since_the_exchange(day: dt.date | None) -> str:
+    """Since when a condition is as it is, where the exchange of an outdoor unit decided; blank where none did."""
+    return "" if day is None else f" since the outdoor unit was exchanged on {in_words(day)}"
 
 
 def _gap(first: dt.date | None, later: dt.date | None) -> str:
@@ -181,7 +188,7 @@ def need(reason: Reason, *, on: dt.date) -> str:  # noqa: C901 - one case for ea
         case Code.PLACE_UNKNOWN:
             return "Find out which state the site is in." if what == "region" else "Find out what the site is used for."
         case Code.CONDITION_OPEN:
-            return f"Find out whether {CONDITIONS[what][2]}."
+            return f"Find out whether {CONDITIONS[what][2]}{_since_the_exchange(day)}."
         case Code.NOTIFY_BY:
             return f"Notify the payer by{dated(until, ' ')} that the house was sold{dated(day)}."
         case Code.MAINTENANCE_GAP:
@@ -218,7 +225,7 @@ def provided(reason: Reason) -> str:
         case Code.START_ASSUMED:
             return f"it did start{dated(reason.day)}"
         case _:
-            return CONDITIONS[reason.what][2]
+            return f"{CONDITIONS[reason.what][2]}{_since_the_exchange(reason.day)}"
 
 
 # --------------------------------------------------------------------------------------------------------- answers
