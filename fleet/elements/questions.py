@@ -16,7 +16,7 @@ class AskingForm(forms.Form):
 
     questions: tuple[Oddity, ...] = ()
 
-    def ask(self, oddities: Iterable[Oddity]) -> bool:
+    def asks_back(self, oddities: Iterable[Oddity]) -> bool:
         """Show what is odd; return whether any of it is still to be confirmed."""
         self.questions = tuple(oddities)
         still = [one for one in self.questions if one.value not in self._sure()]

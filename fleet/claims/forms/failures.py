@@ -16,6 +16,7 @@ from fleet.elements.action_form import ActionForm, LineForm, SureForm, sentence,
 from fleet.elements.carried import CarryingForm
 from fleet.elements.edits import Edit
 from fleet.elements.money_field import MoneyTextField, money_input
+from fleet.elements.questions import AskingForm
 from fleet.loading.failure_facts import FINDING, REPAIR
 from fleet.models.history import OLD_PART_PLACES
 from fleet.refusals import Refused
@@ -89,7 +90,7 @@ class _Files(forms.ClearableFileInput):
     allow_multiple_selected = True
 
 
-class FailureForm(CarryingForm):
+class FailureForm(AskingForm, CarryingForm):
     """What failed and its repair: `fields` says which of it; what is on file stands in it, and is sent along as it was seen."""
 
     def __init__(

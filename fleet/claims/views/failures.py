@@ -22,6 +22,7 @@ from fleet.loading.failure_facts import FINDING, REPAIR
 from fleet.refusals import Refused
 from fleet.registry.actions import documents as papers
 from fleet.registry.forms.documents import DocumentsForm
+from fleet.registry.queries import questions
 from fleet.rules import words
 from fleet.web import access
 from fleet.web.htmx import page_or_part
@@ -103,7 +104,7 @@ def _form(request: HttpRequest, template: str, written: _Written, *, status: int
 
 
 def _recorded(request: HttpRequest, unit: int, written: _Written) -> models.Failure | None:
-    if not written.form.is_valid():
+    if not written.form.is_valid() or _is_odd(unit, written.form):
         return None
     try:
         return actions.record(
@@ -118,6 +119,13 @@ def _recorded(request: HttpRequest, unit: int, written: _Written) -> models.Fail
     except Refused as refused:
         written.refuse(refused)
         return None
+
+
+def _is_odd(unit: int, form: FailureForm) -> bool:
+    """Whether something of the unit that came in exchange is odd and not confirmed yet, which the form then asks."""
+    told = form.told()
+    exchanged = told["new_serial"] or told["under_warranty"]
+    return form.asks_back(questions.of_exchange(unit, told)) if exchanged else False
 
 
 def _keep_photos(
@@ -222,7 +230,7 @@ def _edited(request: HttpRequest, pk: int, fields: tuple[str, ...], template: st
 
 def _corrected(request: HttpRequest, pk: int, written: _Written) -> models.Failure | None:
     form, rows = written.form, written.rows
-    if not form.is_valid():
+    if not form.is_valid() or _is_odd(written.page.unit.pk, form):
         return None
     try:
         return actions.correct(

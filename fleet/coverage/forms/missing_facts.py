@@ -6,11 +6,12 @@ from django import forms
 
 from fleet.coverage.pages import missing_facts as pages
 from fleet.elements.action_form import ActionForm, LineForm
+from fleet.elements.questions import AskingForm
 from fleet.models.words import choices
 from fleet.rules.missing_facts import FACTS
 
 
-class FillForm(ActionForm):
+class FillForm(AskingForm, ActionForm):
     """One fact of one unit or site: the input that fits it, and for maintenance who did it."""
 
     value = forms.CharField(max_length=200, error_messages={"required": "Enter a value."})

@@ -8,6 +8,7 @@ from django.http import QueryDict
 
 from fleet.coverage.pages import registrations as pages
 from fleet.elements.action_form import ActionForm, DayInput, LineForm
+from fleet.elements.questions import AskingForm
 from fleet.models.reminders import REMINDER_WAYS
 from fleet.models.words import choices
 
@@ -42,7 +43,7 @@ class _WithUnits(_OfSystem):
         return [(line, chosen is None or line.value in chosen) for line in self.lines]
 
 
-class ConfirmForm(_WithUnits):
+class ConfirmForm(AskingForm, _WithUnits):
     """A registration that was sent, or confirmed with a number."""
 
     NAME = "confirm"
@@ -82,7 +83,7 @@ class ProofForm(_OfSystem):
         self.first = first
 
 
-class DateForm(_OfSystem):
+class DateForm(AskingForm, _OfSystem):
     """The date that a limit counts from."""
 
     NAME = "date"

@@ -16,6 +16,7 @@ from fleet.coverage.pages import missing_facts as pages
 from fleet.coverage.queries import missing_facts as queries
 from fleet.coverage.queries import set_aside
 from fleet.refusals import Refused
+from fleet.registry.queries import questions
 from fleet.rules.missing_facts import SITE_FACTS
 from fleet.web import access, lists
 
@@ -34,6 +35,9 @@ def missing_fact_fill(request: HttpRequest) -> HttpResponse:
     if form.is_valid():
         value, who = form.cleaned_data["value"], form.cleaned_data.get("who", "")
         by, on = access.person(request), clock.today()
+        odd = () if ask.site is not None else questions.of_filled([ask.unit], ask.fact, value)
+        if form.asks_back(one._replace(field="value") for one in odd):
+            return shown(request, refused=form, status=form.status)
         try:
             done = actions.fill(fact=ask.fact, unit=ask.unit, site=ask.site, text=value, who=who, by=by, on=on)
         except Refused as refused:

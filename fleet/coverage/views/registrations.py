@@ -24,6 +24,7 @@ from fleet.coverage.queries import registrations as queries
 from fleet.coverage.queries.registration_queue import MISSED, QUEUE
 from fleet.facts import company
 from fleet.refusals import Conflict, Refused
+from fleet.registry.queries import questions
 from fleet.web import access, lists
 
 
@@ -76,6 +77,10 @@ def _register(request: HttpRequest, page: pages.SystemPage, form: ConfirmForm) -
     if not form.is_valid():
         return None
     cleaned, file = form.cleaned_data, form.cleaned_data["proof"]
+    if form.asks_back(questions.of_registration((unit for unit, _ in cleaned["units"]), cleaned["registered_on"])):
+        if file:
+            form.add_error("proof", "It is not saved yet: choose the proof again.")
+        return None
     try:
         return actions.register(
             system=models.System.objects.get(pk=page.pk),
@@ -137,6 +142,9 @@ def registration_date(request: HttpRequest, pk: int) -> HttpResponse:
         try:
             if missing is None:
                 raise Conflict("Somebody filled in this date meanwhile. Reload the page.", "day")
+            odd = questions.of_filled(missing.units, missing.date, cleaned["day"].isoformat())
+            if form.asks_back(one._replace(field="day") for one in odd):
+                return _shown(request, page, date={part.number: form}, status=form.status)
             actions.fill_date(
                 system=models.System.objects.get(pk=pk),
                 units=missing.units,

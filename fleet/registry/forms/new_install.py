@@ -219,9 +219,9 @@ class NewInstall:
         standing = [self._form(doubt.unit).show(doubt) for doubt in doubts]
         return any(standing)
 
-    def ask(self, oddities: Mapping[int | None, Iterable[Oddity]]) -> bool:
+    def asks_back(self, oddities: Mapping[int | None, Iterable[Oddity]]) -> bool:
         """Show what is odd, by the row of its unit; return whether any of it is still to be confirmed."""
-        standing = [self._form(unit).ask(odd) for unit, odd in oddities.items()]
+        standing = [self._form(unit).asks_back(odd) for unit, odd in oddities.items()]
         return any(standing)
 
     def refuse(self, refused: Refused) -> None:

@@ -68,6 +68,31 @@ def of_exchange(pk: int, told: Mapping[str, str]) -> tuple[Oddity, ...]:
     return tuple(odd)
 
 
+def of_registration(units: Iterable[int], registered_on: dt.date) -> tuple[Oddity, ...]:
+    """What is odd of a day on which some units were registered: that one of them was bought only later."""
+    bought = {root.purchased_on for root in _roots(units)}
+    days = sorted(day for day in bought if day is not None)
+    found = (plausible.days({"purchased_on": day, "registered_on": registered_on}) for day in days)
+    return tuple(dict.fromkeys(one for odd in found for one in odd))
+
+
+def of_filled(units: Iterable[int], name: str, text: str) -> tuple[Oddity, ...]:
+    """What filling in one blank fact of some units would make odd."""
+    found = (one for unit in sorted(set(units)) for one in of_correction(unit, {name: Edit("", text)}))
+    return tuple(dict.fromkeys(found))
+
+
+def _roots(units: Iterable[int]) -> list[models.Unit]:
+    """Units by their keys, or the first of the line that one came from in exchange."""
+    found = []
+    for unit in models.Unit.objects.filter(pk__in=set(units)).order_by("pk"):
+        root = unit
+        while root.took_over_from is not None:
+            root = root.took_over_from
+        found.append(root)
+    return found
+
+
 def _of(facts: Mapping[str, str], names: Names, rooms: Iterable[str], registered: dt.date | None) -> Iterator[Oddity]:
     yield from plausible.days(_days(facts) | {"registered_on": registered})
     yield from plausible.names(facts["maker"], facts["model"], names)

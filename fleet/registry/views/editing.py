@@ -55,7 +55,7 @@ def correct(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
     saved = False
     if form.is_valid():
         edits = form.edits()
-        if kind == "unit" and form.ask(questions.of_correction(pk, edits)):
+        if kind == "unit" and form.asks_back(questions.of_correction(pk, edits)):
             return render(request, "editing/correct.html", {"shown": shown, "form": form}, status=form.status)
         try:
             _act(of, request, pk, edits, form.why_text)
@@ -216,7 +216,7 @@ def _told(request: HttpRequest, pk: int, form: LifeForm) -> int | None:
     if not form.is_valid():
         return None
     day = str(form.cleaned_data["day"])
-    if form.KIND == "exchanged" and form.ask(questions.of_exchange(pk, told)):
+    if form.KIND == "exchanged" and form.asks_back(questions.of_exchange(pk, told)):
         return None
     try:
         return lives.tell(pk, kind=form.KIND, day=day, told=told, by=access.person(request), on=clock.today()).pk

@@ -30,7 +30,7 @@ def new_install(request: HttpRequest) -> HttpResponse:
     there = queries.there(told)
     is_new = queries.is_new(told, there)
     doubts = queries.doubts(told, there) if is_new else ()
-    asks = is_new and form.ask(questions.of_install(told, there))
+    asks = is_new and form.asks_back(questions.of_install(told, there))
     if form.show(doubts) or asks:
         if all(
             doubt.tick for doubt in doubts
