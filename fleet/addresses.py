@@ -11,7 +11,8 @@ from fleet.business.queries.to_decide import BILLS, TO_DECIDE
 from fleet.business.views import agreement_templates, agreements, bills, house, layouts, own_promises, what_fails, year
 from fleet.calls.queries.calls import CALLS
 from fleet.calls.views import calls
-from fleet.care.views import care_sheet, due, refrigerant, visits, write_ups
+from fleet.care.queries.write_up_checks import CHECKS
+from fleet.care.views import care_sheet, due, refrigerant, visits, write_up_door, write_ups
 from fleet.claims.queries.claims import CLAIMS
 from fleet.claims.queries.failures_list import FAILURES
 from fleet.claims.queries.money import MOVED, PARTS
@@ -77,10 +78,24 @@ urlpatterns = [
         Address("todays-stops", write_ups.today, "today", menu="Today's stops"),
         Address("sites/<int:pk>/write-up", write_ups.write_up_new, "write_up_new", within="today"),
         Address("write-ups/<int:pk>", write_ups.write_up, "write_up", within="today"),
+        Address("phone/token", write_up_door.token, "phone_token"),
+        Address("phone/write-ups/<str:key>/photos", write_up_door.photos_arrived, "write_up_photos"),
+        Address("phone/write-ups/<str:key>/photos/<str:digest>", write_up_door.photo, "write_up_photo"),
     ),
     *everybody(
         "Write-ups: take one back; a technician, those of their own",
         Address("write-ups/<int:pk>/take-back", write_ups.undo_write_up, "undo_write_up", within="today"),
+    ),
+    *desk(
+        "Write-ups: settle what could not be recorded",
+        Address(
+            "write-ups/to-check",
+            lists.view(CHECKS, "write_ups/checks.html"),
+            "write_up_checks",
+            beside=("on_our_desk", "Write-ups to check"),
+        ),
+        Address("write-up-checks/<int:pk>/settle", write_ups.check_settle, "write_up_check_settle"),
+        Address("write-up-checks/<int:pk>/reopen", write_ups.check_reopen, "write_up_check_reopen"),
     ),
     *everybody(
         "Look-up: find units, sites and customers",

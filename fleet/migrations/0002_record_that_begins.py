@@ -4,20 +4,19 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('fleet', '0001_beginning'),
+        ("fleet", "0001_beginning"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='caresheet',
-            name='upkeep_on_file_from',
+            model_name="caresheet",
+            name="upkeep_on_file_from",
             field=models.DateField(null=True),
         ),
         migrations.AddField(
-            model_name='duerow',
-            name='assumed_on',
+            model_name="duerow",
+            name="assumed_on",
             field=models.DateField(null=True),
         ),
     ]

@@ -29,7 +29,7 @@ from fleet.models.people import LoginTries, User
 from fleet.models.promises import Attachment, Notice, Registration, Terms, TermsCheck
 from fleet.models.reminders import Reminder
 from fleet.models.sites import Customer, Sale, Site, SiteUse
-from fleet.models.stops import BookedTask, Booking, WriteUp
+from fleet.models.stops import BookedTask, Booking, WriteUp, WriteUpCheck
 from fleet.models.suppliers import Supplier
 from fleet.models.units import Idle, Place, System, Unit
 
@@ -108,4 +108,5 @@ __all__ = [
     "User",
     "ValueMemory",
     "WriteUp",
+    "WriteUpCheck",
 ]

@@ -130,6 +130,9 @@ class Document(models.Model):
     media_type = models.CharField(max_length=60)
     stored = models.CharField(max_length=120, unique=True)
     digest = models.CharField(max_length=64)
+    sent_digest = models.CharField(
+        max_length=64, blank=True, help_text="of the file as a phone sent it, by which it knows that it arrived"
+    )
     size = models.PositiveIntegerField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     at = models.DateTimeField(db_default=Now())

@@ -10,6 +10,8 @@ from fleet.models.units import Unit
 from fleet.models.words import choices, one_of
 
 BOOKING_STATES = ("booked", "made", "called off")
+# What may have changed between the phone and the desk.
+CHECK_KINDS = ("unit", "task", "call", "visit")
 
 
 class Booking(models.Model):
@@ -78,7 +80,8 @@ class WriteUp(models.Model):
     """What a technician recorded on site, of a booked visit or an unplanned stop.
 
     `key` is made in the phone, so that sending it twice records it once; `content` is what was sent, as it was sent. One that was
-    taken back stays readable and counts for nothing; its visit may be written up again.
+    taken back stays readable and counts for nothing; its visit may be written up again. `captured_at` is when it was written, by
+    the phone's clock set right by what that was measured to be ahead (`clock_ahead`, in seconds); no rule asks for either.
     """
 
     key = models.UUIDField(unique=True)
@@ -91,6 +94,8 @@ class WriteUp(models.Model):
     content = models.JSONField(default=dict)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     at = models.DateTimeField(db_default=Now())
+    captured_at = models.DateTimeField(null=True)
+    clock_ahead = models.IntegerField(null=True)
     taken_back_on = models.DateField(null=True)
     taken_back_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     taken_back_why = models.CharField(max_length=300, blank=True)
@@ -114,3 +119,46 @@ class WriteUp(models.Model):
 
     def __str__(self) -> str:
         return f"write-up {self.on}"
+
+
+class WriteUpCheckQuerySet(models.QuerySet["WriteUpCheck"]):
+    """What write-ups said that could not be recorded."""
+
+    def open(self) -> "WriteUpCheckQuerySet":
+        """What nobody has settled yet, of write-ups that count."""
+        return self.filter(settled_on=None, write_up__taken_back_on=None)
+
+
+class WriteUpCheck(models.Model):
+    """Something that a write-up said and that was not recorded, because of what changed meanwhile; the office settles it.
+
+    `said` is what was written, in words, and `why` what had changed.
+    """
+
+    write_up = models.ForeignKey(WriteUp, models.CASCADE, related_name="checks")
+    kind = models.CharField(max_length=8, choices=choices(CHECK_KINDS))
+    unit = models.ForeignKey(Unit, models.SET_NULL, null=True, related_name="write_up_checks")
+    call = models.ForeignKey("fleet.Call", models.SET_NULL, null=True, related_name="write_up_checks")
+    why = models.CharField(max_length=400)
+    said = models.TextField(blank=True)
+    settled_on = models.DateField(null=True)
+    settled_how = models.CharField(max_length=300, blank=True)
+    settled_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+
+    objects = WriteUpCheckQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["pk"]
+        indexes = [models.Index(fields=["write_up"], condition=Q(settled_on__isnull=True), name="writeupcheck_open")]
+        constraints = [
+            one_of("kind", CHECK_KINDS),
+            models.CheckConstraint(
+                condition=Q(settled_on__isnull=True, settled_by__isnull=True, settled_how="")
+                | (Q(settled_on__isnull=False, settled_by__isnull=False) & ~Q(settled_how="")),
+                name="writeupcheck_settled_by_somebody_with_how",
+                violation_error_message="Settling it says who did and how.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind}: {self.why}"

@@ -13,6 +13,7 @@ from django.utils.cache import patch_cache_control
 from django_htmx.http import HttpResponseClientRedirect
 
 from fleet.models.people import Role, User
+from fleet.web import as_json
 from fleet.web.address import Guarded
 
 
@@ -72,12 +73,16 @@ class AccessMiddleware:
         if not request.user.role:
             raise Http404
         if not may_see(request.user.role, name):
+            if as_json.is_wanted(request):
+                return as_json.refused(403, "Your login may not do this any more. Ask the office.", code="role")
             raise PermissionDenied
         return None
 
 
 def _to_login(request: HttpRequest) -> HttpResponseBase:
-    """Send to the login and back here; a part of a page sends the whole page there."""
+    """Send to the login and back here; a part of a page sends the whole page there, and a script is only told."""
+    if as_json.is_wanted(request):
+        return as_json.refused(401, "Log in again; what is waiting is then sent.", code="login")
     if getattr(request, "htmx", False):
         here = request.htmx.current_url_abs_path or "/"  # type: ignore[attr-defined]
         return HttpResponseClientRedirect(redirect_to_login(here)["Location"])

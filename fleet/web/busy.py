@@ -8,7 +8,7 @@ from django.db import OperationalError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
-from fleet.web import access
+from fleet.web import access, as_json
 from fleet.web.full import is_full
 
 TRY_AGAIN_AFTER = 60  # seconds, for programs that ask
@@ -56,6 +56,11 @@ def told(request: HttpRequest, *, full: bool = False) -> HttpResponse:
     A browser that goes back may show the form without what was typed, since no page of ours may be kept; so it stands here.
     A password does not, and chosen files cannot.
     """
+    if as_json.is_wanted(request):
+        why = "The server’s disk is full." if full else "The server is busy with a long save."
+        response: HttpResponse = as_json.refused(507 if full else 503, f"{why} It will be sent again.")
+        response["Retry-After"] = str(TRY_AGAIN_AFTER)
+        return response
     sent = [(name, value) for name, values in request.POST.lists() for value in values if name != "csrfmiddlewaretoken"]
     is_secret = any("password" in name for name, _ in sent)
     role = getattr(request.user, "role", "")

@@ -9,6 +9,9 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls.converters import IntConverter
 from django.utils.log import log_response
+from django.views.csrf import csrf_failure
+
+from fleet.web import as_json
 
 # A file of 100,000 installs fits several times; so do the photos of a day.
 LARGEST = 200 * 1024 * 1024
@@ -37,7 +40,7 @@ class DoorMiddleware:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         if _length(request) > LARGEST:
-            return self._refused(request, render(request, "413.html", {"most": LARGEST // (1024 * 1024)}, status=413))
+            return self._refused(request, _too_large(request))
         is_utf8, request.encoding = _is_utf8(request), "utf-8"  # which Django knows by that name alone
         if is_utf8:
             response = self.get_response(request)
@@ -51,8 +54,24 @@ class DoorMiddleware:
         return response
 
 
+def _too_large(request: HttpRequest) -> HttpResponse:
+    most = LARGEST // (1024 * 1024)
+    if as_json.is_wanted(request):
+        return as_json.refused(413, f"At most {most} MB can be sent at once.")
+    return render(request, "413.html", {"most": most}, status=413)
+
+
+def csrf_failed(request: HttpRequest, reason: str = "") -> HttpResponse:
+    """A request without the token of its login: the page that says so, and a script asks for a fresh one."""
+    if as_json.is_wanted(request):
+        return as_json.refused(403, "The page was older than the login. It will be sent again.", code="token")
+    return csrf_failure(request, reason)
+
+
 def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
     """The page for an address that is nobody's. Unlike Django's it does not read what was sent, which may be unreadable."""
+    if as_json.is_wanted(request):
+        return as_json.refused(404, "This is no longer on file here. Tell the office; nothing was recorded.")
     return render(request, "404.html", status=404)
 
 

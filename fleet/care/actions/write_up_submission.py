@@ -3,14 +3,18 @@
 The shape, every value a text (or null, or left out, for nothing) and every list possibly empty:
 
     key, booking, day, technician, minutes, notes, sure (anything: a second write-up is meant)
+    writer (the key of whoever wrote it), captured_at (a moment by the phone's clock, ISO 8601),
+    clock_ahead (by how many seconds that clock was measured to be ahead)
     units: [{unit, done: [task], skipped: [{task, reason, not_before}], dirt_wheel, dirt_coil, notes,
              readings: [{reading, value, measure, mode, fan, minutes_running, note}]}]
     failures: [{unit, and the fields of a failure}]
     refrigerant: [{unit, move, refrigerant, ounces, cylinder, who, certificate, note}]
     calls: [{call, outcome, why, what, supplier, ordered_on, expected_on}] (outcome: put right, needs a part, needs another trip)
+    photos: [{digest, name, unit, failure}] that come by themselves (digest: SHA-256 of the file; failure: which of the failures)
 """
 
 import datetime as dt
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -23,12 +27,15 @@ from fleet.sheets import columns
 from fleet.sheets.columns import ParseError
 
 Texts = Mapping[str, str]
-_WHOLE = ("key", "booking", "day", "technician", "minutes", "notes", "sure")
+_WHOLE = ("key", "booking", "day", "technician", "minutes", "notes", "sure", "writer", "captured_at", "clock_ahead")
+_PHOTO = ("digest", "name", "unit", "failure")
 _UNIT = ("unit", "dirt_wheel", "dirt_coil", "notes")
 _CALL = ("call", "outcome", "why", "what", "supplier", "ordered_on", "expected_on")
 _SKIP = ("task", "reason", "not_before")
 FAILED = (*FINDING, *REPAIR)
 MOST = 500
+# A phone's clock is set right by what it was measured to be ahead; one that is years off is not believed.
+_MOST_AHEAD = dt.timedelta(days=366)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +61,21 @@ class OfUnit:
 
 
 @dataclass(frozen=True, slots=True)
+class Photo:
+    """A photo that comes by itself: what its file folds to, its name, and what it shows (a unit, a failure's number, or neither)."""
+
+    digest: str
+    name: str = ""
+    unit: int | None = None
+    failure: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Submission:
-    """A whole write-up as it was told; failures and refrigerant each with the unit they are of."""
+    """A whole write-up as it was told; failures and refrigerant each with the unit they are of.
+
+    What says only how it was sent (by whom, when, with which photos) is no part of what it says.
+    """
 
     key: UUID
     day: dt.date
@@ -69,6 +89,10 @@ class Submission:
     calls: tuple[tuple[int, Mapping[str, Any]], ...] = ()
     # Whether somebody says that a second write-up is meant; it is no part of what it says.
     sure: bool = field(default=False, compare=False)
+    writer: int | None = field(default=None, compare=False)
+    captured_at: dt.datetime | None = field(default=None, compare=False)
+    clock_ahead: int | None = field(default=None, compare=False)
+    photos: tuple[Photo, ...] = field(default=(), compare=False)
 
     @property
     def empty(self) -> bool:
@@ -94,7 +118,7 @@ class _Reader:
         self._any_day = columns.day()
 
     def whole(self, message: Any) -> Submission | None:
-        texts = self._texts("", message, _WHOLE, ("units", "failures", "refrigerant", "calls"))
+        texts = self._texts("", message, _WHOLE, ("units", "failures", "refrigerant", "calls", "photos"))
         if not isinstance(message, Mapping):
             return None
         key = self._key(texts["key"])
@@ -107,12 +131,48 @@ class _Reader:
         failures = tuple(self._rows("failed", message.get("failures"), FAILED))
         refrigerant = tuple(self._rows("weighed", message.get("refrigerant"), WEIGHED))
         calls = tuple(filter(None, (self._call(one) for one in self._list("calls", message.get("calls")))))
+        writer = self._value("writer", texts["writer"], columns.whole(10**12))
+        captured_at, ahead = self._captured(texts["captured_at"], texts["clock_ahead"])
+        photos = tuple(filter(None, (self._photo(one) for one in self._list("photos", message.get("photos")))))
         if self.faults:
             return None
-        sure = bool(texts["sure"])
         return Submission(
-            key, day, technician, booking, minutes, notes or "", units, failures, refrigerant, calls, sure
+            key=key,
+            day=day,
+            technician=technician,
+            booking=booking,
+            minutes=minutes,
+            notes=notes or "",
+            units=units,
+            failures=failures,
+            refrigerant=refrigerant,
+            calls=calls,
+            sure=bool(texts["sure"]),
+            writer=writer,
+            captured_at=captured_at,
+            clock_ahead=ahead,
+            photos=photos,
         )
+
+    def _captured(self, moment: str, ahead: str) -> tuple[dt.datetime | None, int | None]:
+        """When it was written, with the phone's clock set right; a clock that cannot be read costs the moment, not the stop."""
+        try:
+            by_phone, off = dt.datetime.fromisoformat(moment), round(float(ahead or "0"))
+            right = by_phone - dt.timedelta(seconds=off)
+            if by_phone.tzinfo is None or abs(dt.timedelta(seconds=off)) > _MOST_AHEAD:
+                return None, None
+        except (ValueError, OverflowError):
+            return None, None
+        return right, off
+
+    def _photo(self, message: Any) -> Photo | None:
+        texts = self._texts("photos", message, _PHOTO)
+        if not re.fullmatch("[0-9a-f]{64}", texts["digest"]):
+            self.faults["photos"] = "wanted: the SHA-256 of each photo, in hexadecimal"
+            return None
+        unit = self._value("photos", texts["unit"], columns.whole(10**12))
+        failure = self._value("photos", texts["failure"], columns.whole(MOST))
+        return Photo(texts["digest"], texts["name"][:200], unit, failure)
 
     def _key(self, text: str) -> Any:
         try:

@@ -10,7 +10,7 @@ from django.db import IntegrityError, transaction
 
 from fleet import models
 from fleet.calls.actions import calls
-from fleet.care.actions import due
+from fleet.care.actions import due, write_up_meanwhile
 from fleet.care.actions.undo_write_up import words
 from fleet.care.actions.write_up_submission import OfUnit, Skip, Submission, read
 from fleet.claims.actions import failure_rows, failures
@@ -21,6 +21,7 @@ from fleet.rules.dates import in_words
 
 # How many write-ups of one day are compared.
 _LOOKED_AT = 20
+_LEFT = "Some of it could not be recorded as written, because something changed meanwhile; the office sees it on their desk."
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,14 +98,12 @@ def _ask_again(place: models.Site, stop: Submission, *, by: models.User) -> None
 
 
 def _record(place: models.Site, stop: Submission, sent: Any, *, by: models.User, on: dt.date) -> Recorded:
-    units, faults = _units(place, stop)
     if stop.empty:
-        faults[""] = "Check off what was done, say why it was skipped, or write a note."
-    if faults:
-        raise Refused(faults)
+        raise Refused("Check off what was done, say why it was skipped, or write a note.")
     if not stop.sure:
         _ask_again(place, stop, by=by)
-    booking, words = _booking(place, stop)
+    now = write_up_meanwhile.sort(place, stop)
+    stop, booking = now.stop, now.booking
     made = models.WriteUp.objects.create(
         key=stop.key,
         site=place,
@@ -114,18 +113,22 @@ def _record(place: models.Site, stop: Submission, sent: Any, *, by: models.User,
         minutes=stop.minutes,
         notes=stop.notes,
         content=sent,
+        captured_at=stop.captured_at,
+        clock_ahead=stop.clock_ahead,
         by=by,
     )
-    writer = _Writer(made, units, by=by, on=on)
+    writer = _Writer(made, now.units, by=by, on=on)
     for one in stop.units:
         writer.unit(one)
     for number, (unit, row) in enumerate(stop.failures):
-        writer.failure(number, unit, row)
+        if row:  # one of a unit that is gone keeps its number, by which its photos know it
+            writer.failure(number, unit, row)
     for number, (unit, row) in enumerate(stop.refrigerant):
         writer.refrigerant(number, unit, row)
     writer.faults |= calls.written_up(dict(stop.calls), made, by=by, on=on)
     if writer.faults:
         raise Refused(writer.faults)
+    models.WriteUpCheck.objects.bulk_create(one.row(made) for one in now.left)
     log = Log(by=by)
     log.note(None, made, "on", None, stop.day)
     if booking is not None:
@@ -134,31 +137,13 @@ def _record(place: models.Site, stop: Submission, sent: Any, *, by: models.User,
         booking.save(update_fields=["state"])
     log.write()
     refresh.refresh(sorted(writer.touched), on=on)
-    return Recorded(made, note=words)
+    return Recorded(made, note=_note(now))
 
 
-def _units(place: models.Site, stop: Submission) -> tuple[Mapping[int, models.Unit], dict[str, str]]:
-    """The units that a stop names, by key, and the fault where one never stood at this site."""
-    keys = {one.unit for one in stop.units} | {unit for unit, _ in (*stop.failures, *stop.refrigerant)}
-    units = {row.pk: row for row in models.Unit.objects.filter(pk__in=keys, places__system__site=place).distinct()}
-    faults = {"": "One of the units is not at this site."} if keys - units.keys() else {}
-    return units, faults
-
-
-def _booking(place: models.Site, stop: Submission) -> tuple[models.Booking | None, str]:
-    """The booking that this makes a visit of, and a note; work done is recorded whatever became of the booking."""
-    if stop.booking is None:
-        return None, ""
-    booking = models.Booking.objects.select_for_update().filter(pk=stop.booking, site=place).first()
-    if booking is None:
-        raise Refused({"booking": "This visit was not booked for this site. Open the stop again."})
-    if booking.state == "made":
-        other = models.WriteUp.objects.standing().filter(booking=booking).first()
-        who = f" by {other.technician}" if other is not None else ""
-        return None, f"The visit was already written up{who}; this is a second write-up."
-    if booking.state == "called off":
-        return None, "The visit was canceled in the meantime; this is recorded as a stop that was not booked."
-    return booking, ""
+def _note(now: write_up_meanwhile.Recordable) -> str:
+    """What became of the visit, and that something was left to the office, in words."""
+    rest = sum(one.kind != "visit" for one in now.left)
+    return f"{now.note} {_LEFT}".strip() if rest else now.note
 
 
 class _Writer:

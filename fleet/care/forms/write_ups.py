@@ -294,6 +294,14 @@ class WriteUpForm(SureForm, ActionForm):
                 row.add_error(field if field in row.fields else None, sentence(refused.faults.pop(name)))
         super().refuse(refused)
 
+    def all_faults(self) -> dict[str, str]:
+        """What is wrong, by the name of the field that it stands at; blank: at none."""
+        faults = {name if name in self.fields else "": " ".join(map(str, texts)) for name, texts in self.errors.items()}
+        for row in (*self.failed, *self.weighed):
+            for name, texts in row.errors.items():
+                faults[row.add_prefix(name if name in row.fields else "unit")] = " ".join(map(str, texts))
+        return faults
+
     def field_of(self, fact: str) -> str:
         """Some fields have shorter names, and any reading may stand in the one for others."""
         first, _, rest = fact.partition("-")

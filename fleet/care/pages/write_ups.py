@@ -42,6 +42,18 @@ class Failed:
 
 
 @dataclass(frozen=True, slots=True)
+class Check:
+    """Something that was not recorded as written: what had changed, what was written, and how it was settled."""
+
+    pk: int
+    why: str
+    said: str
+    settled_on: dt.date | None
+    settled_how: str
+    settled_by: str
+
+
+@dataclass(frozen=True, slots=True)
 class TakenBack:
     """When a write-up was taken back, by whom and why, what it had put on file, in words; and the one written anew (key, day)."""
 
@@ -78,7 +90,7 @@ class OfSite:
 
 @dataclass(frozen=True, slots=True)
 class WriteUpPage:
-    """One write-up."""
+    """One write-up; `photos` is how many the phone said it would send."""
 
     pk: int
     site: int
@@ -95,6 +107,11 @@ class WriteUpPage:
     failures: tuple[Failed, ...]
     refrigerant: tuple[str, ...]
     taken_back: TakenBack | None = None
+    checks: tuple[Check, ...] = ()
+    photos: int = 0
+    photos_arrived: int = 0
+    captured_at: str = ""
+    clock_ahead: str = ""
 
     @property
     def sentence(self) -> str:

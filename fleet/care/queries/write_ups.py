@@ -5,10 +5,11 @@ from collections.abc import Iterable, Mapping
 from uuid import UUID, uuid5
 
 from fleet import models
+from fleet.care.facts.write_ups import photos_arrived
 from fleet.care.pages import write_ups as pages
 from fleet.care.queries.stops import dirt, reading_words
 from fleet.claims.queries.failures import air_change
-from fleet.elements.named import as_it_stands, link, what
+from fleet.elements.named import as_it_stands, link, local_moment, what
 from fleet.facts.care import care_sheet
 from fleet.rules import readings
 from fleet.rules.caresheet import CareSheet, title_of
@@ -22,9 +23,11 @@ _SHOWN = 5
 def page(pk: int, *, on: dt.date) -> pages.WriteUpPage | None:
     """The page of a write-up; None if there is none."""
     write_ups = models.WriteUp.objects.select_related("site__customer", "by", "taken_back_by")
-    row = write_ups.defer("content").filter(pk=pk).first()
+    row = write_ups.filter(pk=pk).first()
     if row is None:
         return None
+    announced = {str(one.get("digest")) for one in row.content.get("photos") or ()}
+    arrived = photos_arrived(row).filter(sent_digest__in=announced) if announced else None
     records = list(row.records.select_related("unit"))
     measured = list(row.readings.select_related("unit"))
     units = {one.unit_id: one.unit for one in records} | {one.unit_id: one.unit for one in measured}
@@ -67,6 +70,14 @@ def page(pk: int, *, on: dt.date) -> pages.WriteUpPage | None:
             for one in row.refrigerant_entries.all()
         ),
         taken_back=_taken_back(row),
+        checks=tuple(
+            pages.Check(one.pk, one.why, one.said, one.settled_on, one.settled_how, str(one.settled_by or ""))
+            for one in row.checks.select_related("settled_by")
+        ),
+        photos=len(announced),
+        photos_arrived=0 if arrived is None else arrived.values("sent_digest").distinct().count(),
+        captured_at="" if row.captured_at is None else local_moment(row.captured_at),
+        clock_ahead=care.clock_ahead(row.clock_ahead or 0),
     )
 
 

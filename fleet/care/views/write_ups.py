@@ -1,24 +1,23 @@
 """Today's stops, and the write-up of one: a form without scripts, or a message (JSON) at the same address; and taking it back."""
 
-import json
-from typing import Any
-
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
-from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet import clock, models
 from fleet.care.actions import undo_write_up as undoing
+from fleet.care.actions import write_up_checks as checks
 from fleet.care.actions import write_ups as actions
 from fleet.care.forms.undo_write_up import UndoForm, filled
+from fleet.care.forms.write_up_checks import SettleForm
 from fleet.care.forms.write_up_message import message_of
 from fleet.care.forms.write_ups import WriteUpForm
 from fleet.care.pages.stops import Stop
 from fleet.care.pages.write_ups import Anew
 from fleet.care.queries import stops, write_ups
+from fleet.care.views import write_up_door
 from fleet.claims.queries import failures
 from fleet.models.people import Role
 from fleet.refusals import Conflict, Refused
@@ -26,9 +25,6 @@ from fleet.registry.actions import documents as papers
 from fleet.rules.dates import in_words
 from fleet.rules.wording.readings import NOT_A_CHARGING_METHOD
 from fleet.web import access
-
-# Photos come in a form; a message is words alone.
-LARGEST_MESSAGE = 1_000_000
 
 
 @require_safe
@@ -43,7 +39,7 @@ def today(request: HttpRequest) -> HttpResponse:
 def write_up_new(request: HttpRequest, pk: int) -> HttpResponse:
     """Write up a stop at a site, booked or not."""
     if request.content_type == "application/json":
-        return _message(request, pk)
+        return write_up_door.message(request, pk)
     sent = request.POST if request.method == "POST" else None
     anew = _anew(request, pk)
     if anew is not None and anew.written is not None:
@@ -136,41 +132,28 @@ def _checked(request: HttpRequest) -> HttpResponse:
     return render(request, "write_ups/_warned.html", {"warned": warned})
 
 
-def _message(request: HttpRequest, pk: int) -> HttpResponse:
-    """Take a write-up as a message: 201 when it was put on file, 200 when it was before, 422 by field, 409 under a taken key."""
-    site = get_object_or_404(models.Site, pk=pk)
-    sent: Any = None
-    try:
-        if len(request.body) <= LARGEST_MESSAGE:
-            sent = json.loads(request.body)
-    except (ValueError, RecursionError):
-        sent = None
-    if not isinstance(sent, dict):
-        return JsonResponse({"faults": {"": "wanted: one write-up as JSON, at most a million bytes"}}, status=422)
-    try:
-        recorded = actions.record(site.pk, sent, sent=sent, by=access.person(request), on=clock.today())
-    except Refused as refused:
-        return JsonResponse({"faults": refused.faults}, status=409 if isinstance(refused, Conflict) else 422)
-    answer = {
-        "write_up": recorded.write_up.pk,
-        "address": reverse("write_up", args=[recorded.write_up.pk]),
-        "told": recorded.note,
-    }
-    return JsonResponse(answer, status=201 if recorded.new else 200)
-
-
 @require_safe
 def write_up(request: HttpRequest, pk: int) -> HttpResponse:
     """Show what was written up."""
     return _shown(request, pk, UndoForm())
 
 
-def _shown(request: HttpRequest, pk: int, form: UndoForm, *, status: int = 200) -> HttpResponse:
+def _shown(
+    request: HttpRequest,
+    pk: int,
+    form: UndoForm,
+    *,
+    settle: SettleForm | None = None,
+    check: int | None = None,
+    status: int = 200,
+) -> HttpResponse:
+    """The page; with the form by which a check was not settled, where it was refused."""
     page = write_ups.page(pk, on=clock.today())
     if page is None:
         raise Http404
     may = page.taken_back is None and undoing.may(access.person(request), sent_by=page.sent_by)
-    return render(request, "write_ups/write_up.html", {"page": page, "undo": form, "may_undo": may}, status=status)
+    context = {"page": page, "undo": form, "may_undo": may, "settle": settle or SettleForm(), "refused_check": check}
+    return render(request, "write_ups/write_up.html", context, status=status)
 
 
 @require_POST
@@ -192,3 +175,28 @@ def undo_write_up(request: HttpRequest, pk: int) -> HttpResponse:
     else:
         messages.success(request, "Taken back. It stays here to read, and no longer counts.")
     return redirect("write_up", pk)
+
+
+@require_POST
+def check_settle(request: HttpRequest, pk: int) -> HttpResponse:
+    """Record what was done about something that a write-up said and that could not be recorded."""
+    row = get_object_or_404(models.WriteUpCheck, pk=pk)
+    form = SettleForm(request.POST)
+    if form.is_valid():
+        try:
+            checks.settle(pk, how=form.cleaned_data["how"], by=access.person(request), on=clock.today())
+        except Refused as refused:
+            form.refuse(refused)
+        else:
+            messages.success(request, "Settled. It no longer stands on our desk.")
+            return redirect("write_up", row.write_up_id)
+    return _shown(request, row.write_up_id, UndoForm(), settle=form, check=pk, status=form.status)
+
+
+@require_POST
+def check_reopen(request: HttpRequest, pk: int) -> HttpResponse:
+    """Let it stand on our desk again."""
+    row = get_object_or_404(models.WriteUpCheck, pk=pk)
+    checks.reopen(pk, by=access.person(request))
+    messages.success(request, "It stands on our desk again.")
+    return redirect("write_up", row.write_up_id)

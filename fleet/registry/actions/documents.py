@@ -66,6 +66,7 @@ def add(
     claim: models.Claim | None = None,
     given_for: str = "",
     write_up: models.WriteUp | None = None,
+    sent_digest: str = "",
     by: models.User,
 ) -> models.Document:
     """Keep a photo or a paper of a unit or of a site; the same file sent twice is kept once.
@@ -82,6 +83,7 @@ def add(
         claim=claim,
         given_for=given_for,
         write_up=write_up,
+        sent_digest=sent_digest,
         kind=taken.kind,
         name=name,
         caption=caption.strip(),
@@ -264,10 +266,10 @@ def _same(row: models.Document) -> models.Document | None:
 
 def _also(same: models.Document, row: models.Document) -> models.Document:
     """Let a file that was kept before be of a failure, a claim or a write-up as well, where it is of none yet."""
-    for name in ("failure", "claim", "write_up", "given_for"):
+    for name in ("failure", "claim", "write_up", "given_for", "sent_digest"):
         if not getattr(same, name) and getattr(row, name):
             setattr(same, name, getattr(row, name))
-    same.save(update_fields=["failure", "claim", "write_up", "given_for"])
+    same.save(update_fields=["failure", "claim", "write_up", "given_for", "sent_digest"])
     return same
 
 

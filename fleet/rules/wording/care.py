@@ -112,3 +112,15 @@ def why(due: Due) -> str:
         named = " or ".join(one.when for one in due.task.shorten if one.times == due.times)
         return f"sooner: {named}"
     return ""
+
+
+def clock_ahead(seconds: int) -> str:
+    """How far a phone's clock is off, as the end of a sentence; blank where it is less than two minutes.
+
+    >>> [clock_ahead(seconds) for seconds in (119, 120, -7200, 86400, 0)]
+    ['', '2 min fast', '2 h slow', '24 h fast', '']
+    """
+    minutes = abs(seconds) // 60
+    if minutes < 2:
+        return ""
+    return f"{duration(minutes)} {'fast' if seconds > 0 else 'slow'}"

@@ -185,10 +185,10 @@ def test_a_long_reason_fits_everywhere(units, jules):
 def test_every_row_that_points_at_a_write_up_is_one_that_it_takes_along():
     """A new table that points at write-ups must be decided about in undo_write_up."""
     pointing = {relation.related_model for relation in models.WriteUp._meta.related_objects}
-    # Photos stay with the site.
+    # Photos stay with the site; what could not be recorded stays to read, and stands on no desk any more.
     assert pointing == {
         models.CallPart, models.CallStep, models.Document, models.Failure, models.MaintenanceRecord, models.Reading,
-        models.RefrigerantEntry,
+        models.RefrigerantEntry, models.WriteUpCheck,
     }  # fmt: skip
 
 
