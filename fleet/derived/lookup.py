@@ -5,13 +5,16 @@ from typing import Any
 
 from fleet import models
 from fleet.rules.lookalike import folded
+from fleet.rules.typed import line_of
 
 LONGEST = 200
 
-# What is looked up of each kind of thing: the part's name, and the field that has it.
+# What is looked up of each kind of thing: the part's name, and the field that has it. A site's line has all that it may be known
+# by, its customer's name and phone too, so that any words of it find it.
+LINE = "line"
 PARTS = {
     "customer": (("name", "name"), ("phone", "phone")),
-    "site": (("name", "name"), ("street", "street")),
+    "site": (("name", "name"), ("street", "street"), (LINE, "")),
     "unit": (("serial", "serial"),),
 }
 
@@ -22,15 +25,24 @@ def index(
     sites: Iterable[models.Site] = (),
     units: Iterable[models.Unit] = (),
 ) -> None:
-    """Write what these may be known by, in place of what was written before; call it in the transaction that changes them."""
-    for kind, found in (("customer", customers), ("site", sites), ("unit", units)):
-        rows: Sequence[Any] = list(found)
+    """Write what these may be known by, in place of what was written before; call it in the transaction that changes them.
+
+    The lines of a customer's sites follow the customer.
+    """
+    payers = list(customers)
+    for kind, rows in (("customer", payers), ("site", list(sites)), ("unit", list(units))):
         if rows:
-            _write(kind, rows)
+            _write(kind, list(_entries(kind, rows)), PARTS[kind], rows)
+    lines(list(models.Site.objects.filter(customer__in=[row.pk for row in payers])) if payers else [])
 
 
-def _write(kind: str, rows: Sequence[Any]) -> None:
-    entries = list(_entries(kind, rows))
+def lines(sites: Sequence[models.Site]) -> None:
+    """Write the lines of sites anew, whose contacts or customer changed."""
+    if sites:
+        _write("site", list(_lines(sites)), ((LINE, ""),), sites)
+
+
+def _write(kind: str, entries: list[models.LookupEntry], parts: Iterable[tuple[str, str]], rows: Sequence[Any]) -> None:
     models.LookupEntry.objects.bulk_create(
         entries,
         update_conflicts=True,
@@ -38,16 +50,38 @@ def _write(kind: str, rows: Sequence[Any]) -> None:
         update_fields=["text", "folded"],
     )
     written = {(entry.object_id, entry.part) for entry in entries}
-    for part, _ in PARTS[kind]:
+    for part, _ in parts:
         emptied = [row.pk for row in rows if (row.pk, part) not in written]
         if emptied:
             models.LookupEntry.objects.filter(kind=kind, part=part, object_id__in=emptied).delete()
 
 
-def _entries(kind: str, rows: Iterable[Any]) -> Iterator[models.LookupEntry]:
+def _entries(kind: str, rows: Sequence[Any]) -> Iterator[models.LookupEntry]:
+    if kind == "site":
+        yield from _lines(rows)
     for row in rows:
         for part, field in PARTS[kind]:
+            if part == LINE:
+                continue
             text = getattr(row, field)[:LONGEST]
             fold = folded(text)[:LONGEST]
             if fold:
                 yield models.LookupEntry(kind=kind, object_id=row.pk, part=part, text=text, folded=fold)
+
+
+def _lines(sites: Sequence[models.Site]) -> Iterator[models.LookupEntry]:
+    """The line of each site, with as much as fits: what is asked for most stands first."""
+    payers = models.Customer.objects.in_bulk({site.customer_id for site in sites})
+    people: dict[int, list[str]] = {}
+    for pk, name, phone in models.Contact.objects.filter(site__in=[site.pk for site in sites]).values_list(
+        "site", "name", "phone"
+    ):
+        people.setdefault(pk, []).extend((name, phone))
+    for site in sites:
+        payer = payers[site.customer_id]
+        place = (site.street, site.city, site.postcode)
+        parts = (payer.name, *place, payer.phone, site.name, *people.get(site.pk, ()))
+        text = ", ".join(filter(None, parts))[:LONGEST]
+        yield models.LookupEntry(
+            kind="site", object_id=site.pk, part=LINE, text=text, folded=line_of(*parts)[:LONGEST].rstrip()
+        )

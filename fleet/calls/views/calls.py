@@ -17,6 +17,7 @@ from fleet.elements.action_form import ActionForm
 from fleet.refusals import Refused
 from fleet.rules import words
 from fleet.rules.calls import EMERGENCY, State
+from fleet.rules.typed import Kind, kind_of
 from fleet.web import access
 
 # ---------------------------------------------------------------------------------------------------------- noting one
@@ -55,8 +56,8 @@ def _begun(asked: QueryDict) -> dict[str, Any]:
         begun |= {"site": site, "unit": unit, "caller": site.customer.name, "phone": site.customer.phone}
     if asked.get("component") in words.COMPONENTS:
         begun |= {"component": asked["component"], "answer": asked.get("answer", "")[:2000]}
-    if asked.get("text"):
-        begun["caller"] = asked["text"][:120]
+    if text := asked.get("text", "")[:120]:
+        begun[{Kind.NAME: "caller", Kind.PHONE: "phone"}.get(kind_of(text), "said")] = text
     return begun
 
 

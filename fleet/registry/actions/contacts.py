@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from django.db import transaction
 
 from fleet import models
+from fleet.derived import lookup
 from fleet.log import Log
 from fleet.refusals import check
 
@@ -17,6 +18,7 @@ def add(*, site: int, told: Mapping[str, str], by: models.User | None) -> models
         made = models.Contact(site=models.Site.objects.get(pk=site))
         _write(made, told)
         _log(made.site, "", _words(made), by=by)
+        lookup.lines([made.site])
     return made
 
 
@@ -29,6 +31,7 @@ def change(*, pk: int, told: Mapping[str, str], by: models.User | None) -> bool:
         after = _words(found)
         if before != after:
             _log(found.site, before, after, by=by)
+            lookup.lines([found.site])
     return before != after
 
 
@@ -38,6 +41,7 @@ def drop(*, pk: int, by: models.User | None) -> None:
         found = models.Contact.objects.select_for_update().select_related("site").get(pk=pk)
         _log(found.site, _words(found), "", by=by)
         found.delete()
+        lookup.lines([found.site])
 
 
 def _write(contact: models.Contact, told: Mapping[str, str]) -> None:

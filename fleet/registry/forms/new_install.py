@@ -173,10 +173,13 @@ _FIRST_ROWS = [{"role": "outdoor"}, {"role": "head"}]
 class NewInstall:
     """The whole form: what holds for all, and the rows."""
 
-    def __init__(self, data: QueryDict | None = None, *, initial: Mapping[str, str] | None = None) -> None:
+    def __init__(
+        self, data: QueryDict | None = None, *, initial: Mapping[str, str] | None = None, serial: str = ""
+    ) -> None:
         first = {"site": pages.FIRST_SITE, "system": pages.FIRST_SYSTEM}
         self.install = InstallForm(data, initial=first | dict(initial or {}))
-        self.units = UnitFormSet(data, prefix="unit", initial=None if data is not None else _FIRST_ROWS)
+        first_rows = [_FIRST_ROWS[0] | ({"serial": serial} if serial else {}), *_FIRST_ROWS[1:]]
+        self.units = UnitFormSet(data, prefix="unit", initial=None if data is not None else first_rows)
 
     @classmethod
     def with_more_rows(cls, data: QueryDict) -> "NewInstall":

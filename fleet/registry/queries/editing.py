@@ -54,7 +54,7 @@ def merge_page(kind: str, pk: int, *, text: str = "") -> pages.MergePage | None:
     me = _candidate(row)
     found: list[Any] = []
     if text:
-        hits = [hit.object_id for hit in lookup.find(text) if hit.kind == kind and hit.object_id != pk]
+        hits = [hit.object_id for hit in lookup.find(text, kinds=(kind,)) if hit.object_id != pk]
         found = [one for key in hits[:20] if (one := _named(kind, key)) is not None]
     elif kind == "unit":
         found = list(

@@ -20,7 +20,7 @@ from fleet.web import access
 def new_install(request: HttpRequest) -> HttpResponse:
     """Show the form, for a site on file if one is named; take it; or give it more rows."""
     if request.method != "POST":
-        return _form(request, NewInstall(initial=_initial(request)))
+        return _form(request, NewInstall(initial=_initial(request), serial=request.GET.get("serial", "")[:120]))
     if "more_rows" in request.POST:
         return _form(request, NewInstall.with_more_rows(request.POST))
     form = NewInstall(request.POST)
@@ -91,7 +91,9 @@ def new_install_undo(request: HttpRequest, pk: int) -> HttpResponse:
 def _initial(request: HttpRequest) -> dict[str, str]:
     site = _whole(request.GET.get("site", ""))
     known = None if site is None else queries.place(site)
-    return {} if known is None else known.initial()
+    if known is None:
+        return {"customer": request.GET.get("customer", "")[:200]}
+    return known.initial()
 
 
 def _whole(text: str) -> int | None:

@@ -1,5 +1,7 @@
 """Does the look-up find things by any part of what they are known by, however it was read or written?"""
 
+import datetime as dt
+
 import pytest
 from django.db import connection
 from hypothesis import HealthCheck, given, settings
@@ -187,3 +189,163 @@ def test_any_part_of_any_serial_finds_it(serial, cut, db):
         swapped = text.translate(str.maketrans("OISZB01528", "015280ISZB"))
         assert found(text) == [("unit", serial)]
         assert found(swapped.lower()) == [("unit", serial)]
+
+
+# ------------------------------------------------------------------------------------------------------------ several words
+
+
+@pytest.fixture
+def street():
+    installed(
+        {"customer": "Anna Petrov", "phone": "(207) 555-0134", "street": "12 Cider Lane", "city": "Lewiston",
+         "postcode": "04240", "serial": "A4471-0923"},
+        {"customer": "Milan Petrov", "phone": "207-555-0177", "street": "9 Mt. Hope Ave", "city": "Auburn",
+         "postcode": "04210", "serial": "A4471-0999"},
+        {"customer": "Cider House Press", "phone": "207 555 0188", "street": "40 Canal Street", "city": "Lewiston",
+         "postcode": "04240", "serial": "QX-77"},
+    )  # fmt: skip
+
+
+def titles(text: str, **how) -> list[str]:
+    return [
+        hit.title if hit.kind != "site" else hit.line.partition(", ")[2].partition(",")[0]
+        for hit in lookup.find(text, **how)
+    ]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "petrov cider", "cider petrov", "mrs petrov cider", "pet cid", "12 cider ln", "cider ln 12", "petrov lewiston",
+        "04240 petrov", "lewiston 12", "petrov 0134 cider", "anna 207-555-0134 ln", "CIDER  lane, lewiston",
+    ],
+)  # fmt: skip
+def test_several_words_in_any_order_and_part(street, text):
+    assert titles(text) == ["12 Cider Lane"]
+
+
+@pytest.mark.parametrize("text", ["(207) 555-0134", "207.555.0134", "+1 207 555 0134", "12075550134", "555 0134"])
+def test_a_phone_in_any_style(street, text):
+    assert titles(text) == ["Anna Petrov"]
+
+
+@pytest.mark.parametrize(("text", "who"), [("mount hope", "9 Mt. Hope Ave"), ("hope avenue", "9 Mt. Hope Ave")])
+def test_what_streets_are_called_short_and_long(street, text, who):
+    assert titles(text) == [who]
+
+
+def test_a_town_and_a_zip_code_find_the_sites_there(street):
+    assert sorted(titles("lewiston")) == sorted(titles("04240")) == ["12 Cider Lane", "40 Canal Street"]
+
+
+def test_a_name_of_two_finds_both_with_their_streets(street):
+    assert [(hit.title, hit.line) for hit in lookup.find("mrs petrov")] == [
+        ("Anna Petrov", "(207) 555-0134, 12 Cider Lane"),
+        ("Milan Petrov", "207-555-0177, 9 Mt. Hope Ave"),
+    ]
+
+
+def test_a_name_that_is_a_street_elsewhere_comes_first_as_a_name(street):
+    assert titles("cider") == ["Cider House Press", "12 Cider Lane"]
+
+
+def test_a_contact_finds_the_site_and_no_longer_once_dropped(street):
+    from fleet.registry.actions import contacts
+
+    site = models.Site.objects.get(street="40 Canal Street")
+    made = contacts.add(site=site.pk, told={"name": "Ode Farrow", "role": "tenant", "phone": "207 555 0199"}, by=None)
+    assert titles("farrow") == titles("2075550199") == titles("farrow canal") == ["40 Canal Street"]
+    contacts.change(pk=made.pk, told={"name": "Ode Barrow", "role": "tenant"}, by=None)
+    assert (titles("barrow"), titles("2075550199")) == (["40 Canal Street"], [])
+    contacts.drop(pk=made.pk, by=None)
+    assert titles("barrow canal") == []
+
+
+def test_a_customer_by_another_name_is_found_by_it_at_each_site(street):
+    from fleet.elements.edits import Edit
+    from fleet.registry.actions import correct
+
+    customer = models.Customer.objects.get(name="Anna Petrov")
+    correct.customer(customer.pk, {"name": Edit("Anna Petrov", "Anna Marlow")}, by=None, on=dt.date(2026, 3, 2))
+    assert titles("marlow cider") == ["12 Cider Lane"]
+    assert titles("petrov cider") == []
+
+
+# ------------------------------------------------------------------------------------------------------------ near misses
+
+
+@pytest.mark.parametrize(
+    ("text", "who"),
+    [
+        ("milan petrof", ["Milan Petrov"]),
+        ("petroff milan", ["Milan Petrov"]),
+        ("petrof", ["Anna Petrov", "Milan Petrov"]),
+        ("pertov", ["Anna Petrov", "Milan Petrov"]),
+        ("petroff", ["Anna Petrov", "Milan Petrov"]),
+        ("petrof cidre", ["12 Cider Lane"]),
+        ("canel street", ["40 Canal Street"]),
+        ("A4471-0932", ["A4471-0923"]),  # swapped
+        ("A4471-0823", ["A4471-0923"]),  # one wrong
+        ("A4471-09230", ["A4471-0923"]),  # one too many
+        ("207 555 0135", ["Anna Petrov"]),
+    ],
+)
+def test_near_misses(street, text, who):
+    hits = lookup.find(text)
+    assert titles(text)[: len(who)] == who
+    assert all(hit.near for hit in hits)
+
+
+@pytest.mark.parametrize("text", ["pavlov", "quarrel", "A9971-0815", "04241", "lee", "207 555 9935"])
+def test_what_is_not_near_is_not_found(street, text):
+    assert titles(text) == []
+
+
+def test_what_is_there_is_no_near_miss(street):
+    assert not any(hit.near for hit in lookup.find("petrov"))
+
+
+def test_the_nearest_comes_first_and_few_are_listed(street):
+    installed(*({"customer": f"Ann Petrak {letter}", "serial": f"P{letter}"} for letter in "abcdefghijkl"))
+    assert len(lookup.find("petrof")) == 8
+    assert titles("petrof")[:2] == ["Anna Petrov", "Milan Petrov"]
+
+
+# --------------------------------------------------------------------------------------------------- what stands there, numbers
+
+
+def test_the_units_of_what_was_found_stand_below_it(street):
+    (hit,) = lookup.with_places(lookup.find("anna petrov"))
+    (place,) = hit.places
+    assert (place.address, [unit.serial for unit in place.units], place.more) == (
+        "12 Cider Lane, Lewiston, 04240",
+        ["A4471-0923"],
+        0,
+    )
+    (hit,) = lookup.with_places(lookup.find("12 cider"))
+    assert [unit.serial for unit in hit.places[0].units] == ["A4471-0923"]
+
+
+def test_more_units_and_sites_than_fit_are_counted():
+    installed(*({"customer": "Parish", "site": f"Hall {n}", "serial": f"H{n}"} for n in range(5)))
+    installed(*({"customer": "Parish", "site": "Hall 0", "serial": f"X{n}", "room": f"Room {n}"} for n in range(9)))
+    (hit,) = lookup.with_places(lookup.find("parish"))
+    assert [place.name for place in hit.places] == ["Hall 0", "Hall 1", "Hall 2"]
+    assert (len(hit.places[0].units), hit.places[0].more) == (8, 2)
+
+
+def test_agreements_and_claims_by_their_numbers(street):
+    site = models.Site.objects.get(street="12 Cider Lane")
+    agreement = models.Agreement.objects.create(
+        site=site,
+        reference="AG-2044",
+        start_on="2025-04-01",
+        months=12,
+        visits_per_year=2,
+        first_head=129,
+        further_head=79,
+    )
+    assert [(hit.kind, hit.object_id) for hit in lookup.numbered("ag-20", kinds=("agreement", "claim"))] == [
+        ("agreement", agreement.pk)
+    ]
+    assert lookup.numbered("ag-20", kinds=()) == lookup.numbered("petrov", kinds=("agreement",)) == ()
