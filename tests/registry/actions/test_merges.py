@@ -8,7 +8,7 @@ from fleet import models
 from fleet.derived import recheck, refresh
 from fleet.loading import history, installs
 from fleet.refusals import Refused
-from fleet.registry.actions import merges
+from fleet.registry.actions import contacts, merges
 from fleet.registry.queries.lookup import find
 from fleet.sheets import BadFile
 from tests import company, rows
@@ -39,7 +39,7 @@ def two():
     site.uses.create(use="rental")
     site.region = "US-ME"
     site.save()
-    models.Contact.objects.create(site=site, name="Tam Reyes", role="tenant")
+    contacts.add(site=site.pk, told={"name": "Tam Reyes", "role": "tenant"}, by=None)
     models.Sale.objects.create(site=site, sold_on=dt.date(2022, 5, 1))
     company.worked_out()
     history.load_rows(
