@@ -4,14 +4,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from fleet import models
+from fleet.models.lookup import LINE
 from fleet.rules.lookalike import folded
 from fleet.rules.typed import line_of
 
 LONGEST = 200
 
-# What is looked up of each kind of thing: the part's name, and the field that has it. A site's line has all that it may be known
-# by, its customer's name and phone too, so that any words of it find it.
-LINE = "line"
+# What is looked up of each kind of thing: the part's name, and the field that has it. Any words of a site's line find it.
 PARTS = {
     "customer": (("name", "name"), ("phone", "phone")),
     "site": (("name", "name"), ("street", "street"), (LINE, "")),

@@ -2,6 +2,9 @@
 
 from django.db import models
 
+# The part of a site's entry that has all that it may be known by, its customer's name and phone too.
+LINE = "line"
+
 
 class LookupEntry(models.Model):
     """One text by which one thing can be found; `folded` has look-alike characters folded and nothing but letters and digits.

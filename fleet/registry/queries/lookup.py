@@ -11,9 +11,9 @@ from django.db import connection
 from django.db.models import Q
 
 from fleet import models
-from fleet.derived.lookup import LINE
 from fleet.elements.named import address, as_it_stands, link
 from fleet.elements.pieces import UnitLink
+from fleet.models.lookup import LINE
 from fleet.rules import near
 from fleet.rules.lookalike import folded
 from fleet.rules.typed import Kind, kind_of, phone, words_of
