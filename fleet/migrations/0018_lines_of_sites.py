@@ -25,6 +25,6 @@ def write_lines(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("fleet", "0016_clock_ahead")]
+    dependencies = [("fleet", "0017_matched_after_exchange")]
 
     operations = [migrations.RunPython(write_lines, migrations.RunPython.noop)]
