@@ -25,6 +25,6 @@ def write_lines(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("fleet", "0017_matched_after_exchange")]
+    dependencies = [("fleet", "0018_phone")]
 
     operations = [migrations.RunPython(write_lines, migrations.RunPython.noop)]
