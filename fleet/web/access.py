@@ -18,7 +18,7 @@ from fleet.web.address import Guarded
 
 
 def table() -> dict[str, Guarded]:
-    """Every address by its name, in the order of `fleet/addresses.py`."""
+    """Every address by its name, in the order of `fleet/addresses`."""
     return _table(get_resolver())
 
 
