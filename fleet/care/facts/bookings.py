@@ -32,6 +32,13 @@ def is_booked(*, on: dt.date) -> Exists:
     return Exists(ahead.filter(unit=OuterRef("unit"), task=OuterRef("task")))
 
 
+def not_booked(dues: QuerySet[models.DueRow], *, on: dt.date) -> int:
+    """How many of some dues are booked for no day. Those that are, which are few, are found from their bookings."""
+    ahead = models.BookedTask.objects.filter(booking__state="booked", booking__on__gte=on)
+    booked = ahead.filter(Exists(dues.filter(unit=OuterRef("unit"), task=OuterRef("task"))))
+    return dues.count() - booked.order_by().values("unit", "task").distinct().count()
+
+
 def dues(site: int, sheet: CareSheet) -> tuple[Due, ...]:
     """A technician's work that is due at a site, from the stored rows, the earliest first."""
     rows = models.DueRow.objects.filter(site=site, by="technician").select_related("unit").order_by("due_on", "pk")

@@ -2,12 +2,13 @@
 
 import datetime as dt
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from functools import partial, reduce
 from itertools import groupby
 from operator import or_
 from typing import Any
 
-from django.db.models import Count, Min, Q, QuerySet, Sum
+from django.db.models import Count, Exists, Min, OuterRef, Prefetch, Q, QuerySet, Subquery, Sum
 
 from fleet import models
 from fleet.care.facts.bookings import days_of_tasks, is_booked
@@ -109,23 +110,42 @@ def _each(sheet: CareSheet | None, filters: Any, on: dt.date) -> QuerySet[models
     return _dues(sheet, filters, on).select_related("unit", "site__customer")
 
 
-def _summed(dues: QuerySet[models.DueRow], *group: str, on: dt.date) -> QuerySet[models.DueRow, Any]:
+def _sums(on: dt.date) -> dict[str, Any]:
     late = Q(late_after__lt=on) & (Q(not_before=None) | Q(not_before__lte=on)) & ~Q(is_booked(on=on))
-    return (
-        dues.order_by()
-        .values(*group)
-        .annotate(
-            dues=Count("pk"),
-            late=Count("pk", filter=late),
-            first_on=Min("due_on"),
-            total_minutes=Sum("minutes"),
-            total_price=Sum("price"),
-        )
+    return {
+        "dues": Count("pk"),
+        "late": Count("pk", filter=late),
+        "first_on": Min("due_on"),
+        "total_minutes": Sum("minutes"),
+        "total_price": Sum("price"),
+    }
+
+
+def _summed(dues: QuerySet[models.DueRow], *group: str, on: dt.date) -> QuerySet[models.DueRow, Any]:
+    return dues.order_by().values(*group).annotate(**_sums(on))
+
+
+def _by_site(sheet: CareSheet | None, filters: Any, on: dt.date) -> QuerySet[models.Site]:
+    """Sites with no more than they are ranked by: all else is added up of the few that are shown."""
+    dues = _dues(sheet, filters, on)
+    here = dues.filter(site=OuterRef("pk"))
+    added_up = dues.annotate(booked=is_booked(on=on)).only(
+        "site_id", "due_on", "late_after", "not_before", "minutes", "price"
     )
+    sites = models.Site.objects.filter(Exists(here)).select_related("customer")
+    sites = sites.prefetch_related(Prefetch("dues", added_up, to_attr="added_up"))
+    ranked_by = _TOTALS.get(filters.sort.name, filters.sort.name)
+    if ranked_by == "first_on":
+        # The first that an index has, without looking at the others.
+        return sites.annotate(ranked_by=Subquery(here.order_by("due_on").values("due_on")[:1]))
+    if ranked_by in (sums := _sums(on)):
+        summed = here.order_by().values("site").annotate(sum=sums[ranked_by]).values("sum")
+        return sites.annotate(ranked_by=Subquery(summed))
+    return sites
 
 
-def _by_site(sheet: CareSheet | None, filters: Any, on: dt.date) -> QuerySet[models.DueRow, Any]:
-    return _summed(_dues(sheet, filters, on), "site_id", on=on)
+# What a sum is called where its column has the name of what it adds up.
+_TOTALS = {"minutes": "total_minutes", "price": "total_price"}
 
 
 def _by_task(sheet: CareSheet | None, filters: Any, on: dt.date) -> QuerySet[models.DueRow, Any]:
@@ -161,12 +181,22 @@ def _say_each(sheet: CareSheet | None, rows: list[Any], on: dt.date) -> Iterable
     return rows
 
 
-def name_sites(rows: list[Any], on: dt.date) -> Iterable[Any]:
-    """Sums of sites with their names."""
-    sites = models.Site.objects.select_related("customer").in_bulk([row["site_id"] for row in rows])
-    for row in rows:
-        row["site"] = sites[row["site_id"]]
-    return rows
+def _add_up(_: CareSheet | None, sites: list[Any], on: dt.date) -> Iterable[Any]:
+    """The sums of each site, as `_sums` has them."""
+    for site in sites:
+        dues = site.added_up
+        yield {
+            "site": site,
+            "dues": len(dues),
+            "late": sum(_is_late(due, on) for due in dues),
+            "first_on": min(due.due_on for due in dues),
+            "total_minutes": sum(due.minutes for due in dues),
+            "total_price": sum(due.price for due in dues),
+        }
+
+
+def _is_late(due: Any, on: dt.date) -> bool:
+    return due.late_after < on and (due.not_before is None or due.not_before <= on) and not due.booked
 
 
 def _name_tasks(sheet: CareSheet | None, rows: list[Any], on: dt.date) -> Iterable[Any]:
@@ -208,10 +238,10 @@ _SUMS = (
     Column("price", "List price", "money", value="total_price", order=("total_price",)),
 )
 _SITES = (
-    named.site("site", "site_care"),
-    named.customer("site__customer"),
+    replace(named.site("site", "site_care"), order=("name",)),
+    replace(named.customer("site__customer"), order=("customer__name",)),
     Column("phone", "Phone", value="site.customer.phone", shown=False),
-    *_SUMS,
+    *(replace(column, order=("ranked_by",)) for column in _SUMS),
 )
 _OF_TASKS = (
     Column("task", "Task", value="title", order=("task",)),
@@ -222,7 +252,7 @@ _OF_MONTHS = (Column("month", "Month", "month", order=("month",)), *_SUMS)
 # Of each way: its columns, its rows and what completes them, the usual order, and what orders equal rows.
 _WAYS: dict[str, tuple[Any, ...]] = {
     "each task": (_EACH, _each, _say_each, "due_on", ("due_on", "task", "unit_id")),
-    "by site": (_SITES, _by_site, lambda _, rows, on: name_sites(rows, on), "first_on", ("site_id",)),
+    "by site": (_SITES, _by_site, _add_up, "first_on", ("pk",)),
     "by task": (_OF_TASKS, _by_task, _name_tasks, "task", ("task", "by")),
     "by month": (_OF_MONTHS, _by_month, lambda _, rows, on: rows, "month", ()),
 }

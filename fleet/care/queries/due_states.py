@@ -33,4 +33,5 @@ def by_its_days(state: care.State, *, on: dt.date) -> Q:
         case care.State.DUE:
             return known & Q(opens_on__lte=on, late_after__gte=on)
         case _:
-            return known & Q(late_after__lt=on, opens_on__lte=on)
+            # No window opens after its last day.
+            return known & Q(late_after__lt=on)

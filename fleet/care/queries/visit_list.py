@@ -8,12 +8,11 @@ from functools import cache, partial
 from types import SimpleNamespace
 from typing import Any
 
-from django.db.models import Count, Min, Q, QuerySet
+from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet, Subquery
 
 from fleet import models
 from fleet.care.facts import bookings as gathered
 from fleet.care.queries import visit_plan
-from fleet.care.queries.due_list import name_sites
 from fleet.care.queries.visit_plan import Planned
 from fleet.care.queries.visits import unpaid, work
 from fleet.elements import named
@@ -214,31 +213,32 @@ _WAYS: dict[str, tuple[Any, ...]] = {
 # ------------------------------------------------------------------------------------------------- waiting on us
 
 
-def _waiting(filters: Any, on: dt.date) -> QuerySet[models.DueRow, Any]:
-    """Sites where something closes within three weeks and no visit is booked.
+def _to_be_booked(until: dt.date, *, on: dt.date) -> QuerySet[models.Site]:
+    """Sites where something closes by a day and no visit is booked, with the first day on which something does (`by`).
 
-    It asks what is kept of dues, not the plan, which a first page should not wait for.
+    They ask what is kept of dues, each by an index alone, not the plan, which a first page should not wait for.
     """
     booked = models.Booking.objects.filter(state="booked", on__gte=on).values("site")
-    now = models.DueRow.objects.filter(
-        Q(not_before=None) | Q(not_before__lte=on), by="technician", late_after__lte=on + SOON * DAY, opens_on__lte=on
-    ).exclude(site__in=booked)
-    return now.order_by().values("site_id").annotate(by=Min("late_after"), dues=Count("pk"))
+    closing = models.DueRow.objects.filter(
+        Q(not_before=None) | Q(not_before__lte=on), by="technician", late_after__lte=until, opens_on__lte=on
+    )
+    here = closing.filter(site=OuterRef("pk"))
+    sites = models.Site.objects.filter(Exists(here)).exclude(pk__in=booked).select_related("customer")
+    sites = sites.annotate(by=Subquery(here.order_by("late_after").values("late_after")[:1]))
+    return sites.prefetch_related(Prefetch("dues", closing.only("site_id"), to_attr="closing"))
 
 
 WAITING = List(
     file="waiting",
     caption="Sites that need a visit booked",
-    rows=_waiting,
-    complete=name_sites,
+    rows=lambda filters, on: _to_be_booked(on + SOON * DAY, on=on),
     usual="by",
-    tie=("site_id",),
     columns=(
         Column("by", "No later than", "day", order=("by",)),
-        named.site("site", "site_visits"),
-        named.customer("site__customer"),
-        Column("phone", "Phone", value="site.customer.phone"),
-        Column("dues", "Tasks", "number"),
+        Column("site", "Site", value=lambda site: Cell(site.name, Link("site_visits", site.pk))),
+        named.customer("customer", sorts=False),
+        Column("phone", "Phone", value="customer.phone"),
+        Column("dues", "Tasks", "number", value=lambda site: len(site.closing)),
     ),
 )
 
@@ -250,7 +250,7 @@ def short(*, on: dt.date) -> tuple[str, Listing]:
 
 
 def _said(waiting: Listing, *, on: dt.date) -> str:
-    sites, late = waiting.count, waiting.selected.filter(by__lt=on).count()
+    sites, late = waiting.count, _to_be_booked(on - DAY, on=on).count()
     said = f"{'1 site needs' if sites == 1 else f'{sites:,} sites need'} a visit booked within {SOON // 7} weeks"
     if not late:
         return f"{said}."
