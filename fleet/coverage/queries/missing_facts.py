@@ -55,7 +55,7 @@ def _rows(filters: Any, on: dt.date) -> QuerySet[models.FactRow, Any]:
     of_units = missing.filter(site=None).values(
         "fact", "site", alone=F("unit"), worth=F("worth_days"), units=Value(1), customer=name
     )
-    of_sites = missing.exclude(site=None).values("fact", "site")
+    of_sites = missing.filter(site__isnull=False).values("fact", "site")
     return of_units.union(
         of_sites.annotate(alone=_NONE_ALONE, worth=Sum("worth_days"), units=Count("pk"), customer=Min(name)),
         all=True,

@@ -201,8 +201,11 @@ def _clocks(filters: Any, on: dt.date) -> QuerySet[models.ClockRow, Any]:
 
 def _with_day(on: dt.date) -> QuerySet[models.ClockRow]:
     """The deadlines of claims with their day and their rank."""
-    # Whoever goes to the site goes out: the first booked visit there is the day of a step that comes before the work.
-    booked = models.Booking.objects.filter(site=OuterRef(f"{_UNIT}__system__site"), state="booked", on__gte=on)
+    # Whoever goes to the site goes out: the first booked visit there is the day of a step that comes before the work. The way
+    # to the site lies in the question, so that it is gone only for such a step.
+    booked = models.Booking.objects.filter(
+        site__systems__units__failures=OuterRef("failure"), state="booked", on__gte=on
+    )
     day = Coalesce(
         "last_on",
         Case(
