@@ -55,9 +55,8 @@ def site(pk: int, *, on: dt.date) -> pages.SiteCare | None:
     )
 
 
-def short_of_site(pk: int, *, on: dt.date) -> pages.Short:
-    """The sentences about its care on a site's own page."""
-    sheet = care_sheet()
+def short_of_site(pk: int, sheet: CareSheet | None, *, on: dt.date) -> pages.Short:
+    """The sentences about its care on a site's own page, under the care sheet in force."""
     rows = _dues(models.DueRow.objects.filter(site=pk), sheet)
     booked = _booked(models.BookedTask.objects.filter(booking__site=pk), on=on)
     lines = [_line(due, {}, booked, on=on) for due in rows]

@@ -180,11 +180,13 @@ def _warnings(row: models.Reading, unit: models.Unit) -> Iterable[str]:
 def of_site(pk: int, *, on: dt.date) -> pages.OfSite:
     """The next visits booked at a site and its last write-ups, each with its day and who goes or was there."""
     booked = models.Booking.objects.filter(site=pk, state="booked", on__gte=on).select_related("technician")
-    written = models.WriteUp.objects.filter(site=pk).defer("content").order_by("-on", "-pk")
+    written = list(models.WriteUp.objects.filter(site=pk).defer("content").order_by("-on", "-pk"))
+    standing = [row for row in written if row.taken_back_on is None]
+    taken_back = [row for row in written if row.taken_back_on is not None]
     return pages.OfSite(
         booked=tuple((row.pk, row.on, str(row.technician or "")) for row in booked[:_SHOWN]),
-        written=tuple(map(_written, written.standing()[:_SHOWN])),
-        taken_back=tuple(map(_written, written.exclude(taken_back_on=None)[:_SHOWN])),
+        written=tuple(map(_written, standing[:_SHOWN])),
+        taken_back=tuple(map(_written, taken_back[:_SHOWN])),
     )
 
 

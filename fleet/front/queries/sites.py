@@ -3,7 +3,7 @@
 import datetime as dt
 from collections.abc import Iterable, Sequence
 
-from django.db.models import Count
+from django.db.models import Count, prefetch_related_objects
 
 from fleet import facts, models
 from fleet.elements.named import address, as_it_stands, gone, what
@@ -15,6 +15,7 @@ from fleet.front.queries.units import Read, ends, read
 from fleet.registry.facts.labels import USES
 from fleet.registry.queries import contacts
 from fleet.rules import registration, wording
+from fleet.rules.caresheet import CareSheet
 from fleet.rules.coverage import groups
 from fleet.rules.dates import in_words
 from fleet.rules.facts import Holding
@@ -27,15 +28,16 @@ from fleet.rules.starts import start_of
 _Read = tuple[facts.Told, Read]
 
 
-def page(pk: int, *, on: dt.date) -> SitePage | None:
-    """The page of a site; None if there is none."""
-    site = models.Site.objects.with_facts().select_related("customer").filter(pk=pk).first()
+def page(pk: int, sheet: CareSheet | None = None, *, on: dt.date) -> SitePage | None:
+    """The page of a site, under the care sheet in force where that was read already; None if there is none."""
+    site = models.Site.objects.select_related("customer").filter(pk=pk).first()
     if site is None:
         return None
     here = models.Unit.objects.filter(system__site=site).select_related("system__site__customer")
     rows = list(here.order_by("system__name", "system_id", "room", "serial_key", "pk"))
     book = facts.terms_on_file()
-    told = facts.fleet_facts(rows, book)
+    told = facts.fleet_facts(rows, book, sheet=sheet)
+    with_facts = _with_facts(site, rows)
     units = [(told[row.pk], read(told[row.pk], on=on)) for row in rows]
     customer = site.customer
     return SitePage(
@@ -47,12 +49,22 @@ def page(pk: int, *, on: dt.date) -> SitePage | None:
         email=customer.email,
         address=address(site),
         contacts=contacts.of_site(site),
-        facts=_facts(site, on=on),
+        facts=_facts(with_facts, on=on),
         sentences=_sentences(site, units, on=on),
         systems=_systems(units, on=on),
-        sales=_sales(site, rows, book),
+        sales=_sales(with_facts, rows, book),
         deadlines=tuple(deadlines.of_units(told.values(), book, on=on)),
     )
+
+
+def _with_facts(site: models.Site, rows: Iterable[models.Unit]) -> models.Site:
+    """The site with its uses and sales: as they were read with the units that stand there; where none does, read now."""
+    for row in rows:
+        for place in row.places.all():
+            if place.system.site_id == site.pk:
+                return place.system.site
+    prefetch_related_objects([site], "uses", "sales")
+    return site
 
 
 def _facts(site: models.Site, *, on: dt.date) -> tuple[Fact, ...]:

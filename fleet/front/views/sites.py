@@ -8,6 +8,7 @@ from fleet import clock
 from fleet.business.queries import own_promises
 from fleet.calls.queries import calls
 from fleet.care.queries import due, write_ups
+from fleet.facts.care import care_sheet
 from fleet.front.queries import sites as queries
 from fleet.registry.queries import documents as papers
 from fleet.registry.queries import new_install
@@ -18,14 +19,15 @@ from fleet.web import access
 @require_safe
 def site(request: HttpRequest, pk: int) -> HttpResponse:
     """Show one site with what stands there."""
-    page = queries.page(pk, on=clock.today())
+    sheet = care_sheet()
+    page = queries.page(pk, sheet, on=clock.today())
     if page is None:
         raise Http404
     may_take_back = access.may_see(access.person(request).role, "new_install_undo")
     saved = new_install.saved_lately(pk, on=clock.today()) if may_take_back else ()
     context = {"page": page, "saved": saved, **documents.part(papers.of_site(pk))}
     context["calls"] = calls.of(site=pk)
-    context["care"] = due.short_of_site(pk, on=clock.today())
+    context["care"] = due.short_of_site(pk, sheet, on=clock.today())
     context["own_promises"] = own_promises.of_site(pk, on=clock.today())
     context["visits_here"] = write_ups.of_site(pk, on=clock.today())
     return render(request, "sites/site.html", context)
