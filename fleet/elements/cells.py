@@ -29,6 +29,11 @@ class Cell(NamedTuple):
     shape: str = ""
     said: str = ""
 
+    @property
+    def is_blank(self) -> bool:
+        """Whether nothing stands there."""
+        return self.value is None or self.value == ""
+
 
 @dataclass(frozen=True, slots=True)
 class Column:

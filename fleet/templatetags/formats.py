@@ -1,6 +1,7 @@
 """Days, money and numbers as every page and file writes them."""
 
 import datetime as dt
+from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
 
@@ -54,18 +55,14 @@ def money(value: Decimal | None) -> str:
 @register.filter
 def written(value: Value, shape: str) -> str:
     """The value of a cell of a table, written as its shape has it."""
-    if value is None:
-        return ""
-    write: Any = {
-        "day": in_table,
-        "figure": tenths,
-        "month": _month,
-        "moment": moment_in_table,
-        "number": number,
-        "money": money,
-    }.get(shape, str)
-    return str(write(value))
+    return "" if value is None else str(_WRITE.get(shape, str)(value))
 
 
-def _month(value: dt.date) -> str:
-    return f"{value:%B %Y}"
+_WRITE: dict[str, Callable[[Any], str]] = {
+    "day": in_table,
+    "figure": tenths,
+    "month": lambda value: f"{value:%B %Y}",
+    "moment": moment_in_table,
+    "number": number,
+    "money": money,
+}
