@@ -5,7 +5,7 @@ from django.contrib.auth.views import LogoutView
 from fleet.calls.queries.calls import CALLS
 from fleet.calls.views import calls
 from fleet.care.queries.write_up_checks import CHECKS
-from fleet.care.views import refrigerant, visits, write_up_door, write_ups
+from fleet.care.views import phone, refrigerant, visits, write_up_door, write_ups
 from fleet.coverage.views import payers
 from fleet.front.queries.deadlines import DEADLINES
 from fleet.front.views import calendars, our_desk, sites, units
@@ -23,6 +23,9 @@ ADDRESSES = [
         Address("password/sent", people.password_sent, "password_sent"),
         Address("password/new/<uidb64>/<token>", people.PasswordNewView.as_view(), "password_new"),
         Address("calendar/<str:token>.ics", calendars.calendar_feed, "calendar_feed"),
+        Address("phone", phone.phone, "phone"),
+        Address("phone-worker.js", phone.worker, "phone_worker"),
+        Address("manifest.webmanifest", phone.manifest, "manifest"),
     ),
     *desk(
         "On our desk: see what there is to do",
@@ -59,6 +62,7 @@ ADDRESSES = [
         Address("todays-stops", write_ups.today, "today", menu="Today's stops"),
         Address("sites/<int:pk>/write-up", write_ups.write_up_new, "write_up_new", within="today"),
         Address("write-ups/<int:pk>", write_ups.write_up, "write_up", within="today"),
+        Address("phone/stops", phone.phone_stops, "phone_stops"),
         Address("phone/token", write_up_door.token, "phone_token"),
         Address("phone/write-ups/<str:key>/photos", write_up_door.photos_arrived, "write_up_photos"),
         Address("phone/write-ups/<str:key>/photos/<str:digest>", write_up_door.photo, "write_up_photo"),

@@ -213,7 +213,9 @@ def test_another_failure_keeps_the_photos_that_were_chosen(live, phone: Page, lo
     phone.goto(f"/sites/{site}/write-up")
     out = io.BytesIO()
     Image.new("RGB", (40, 30), "red").save(out, "PNG")
-    phone.get_by_label("Photos").set_input_files({"name": "red.png", "mimeType": "image/png", "buffer": out.getvalue()})
+    phone.get_by_label("Photos", exact=True).set_input_files(
+        {"name": "red.png", "mimeType": "image/png", "buffer": out.getvalue()}
+    )
     phone.get_by_text("Something failed").click()
     phone.locator("#id_failed-0-component").select_option("sensor")
     phone.locator("#id_failed-0-unit").select_option(str(units[0].pk))
@@ -226,5 +228,5 @@ def test_another_failure_keeps_the_photos_that_were_chosen(live, phone: Page, lo
     clean(phone)
     phone.get_by_role("button", name="Record the write-up").click()
     expect(phone.locator(".lead")).to_have_text("No task done, 2 failures found.")
-    assert models.Document.objects.get().name == "red.png"
+    assert models.Document.objects.get().name == "red.jpg"
     assert sorted(models.Failure.objects.values_list("component", flat=True)) == ["capacitor", "sensor"]

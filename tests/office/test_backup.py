@@ -6,6 +6,7 @@ import zipfile
 from decimal import Decimal
 from io import StringIO
 from pathlib import Path
+from uuid import uuid4
 
 import pytest
 from django.apps import apps
@@ -33,12 +34,25 @@ def _office(monkeypatch, settings, tmp_path):
 
 
 def more() -> None:
-    """Two papers, somebody who may log in, and what the house settled."""
+    """Two papers, somebody who may log in, a write-up with something left to check, and what the house settled."""
     owner = models.User.objects.create_user("zofia", password="plain-and-long", first_name="Žofia", role="owner")
     whose = models.Unit.objects.order_by("pk").first()
     for name in ("one", "two"):
         file = io.BytesIO(b"%PDF-1.4\n% " + name.encode() + b"\n1 0 obj\n<< >>\nendobj\ntrailer << >>\n%%EOF\n")
         documents.add(file=file, name=f"{name}.pdf", whose=whose, by=owner)
+    write_up = models.WriteUp.objects.create(
+        key=uuid4(),
+        site=whose.system.site,
+        on=TODAY,
+        technician="Jules",
+        by=owner,
+        captured_at=clock.now(),
+        clock_ahead=60,
+    )
+    models.WriteUpCheck.objects.create(
+        write_up=write_up, kind="unit", unit=whose, why="The unit was moved.", said="done: Clean the coil",
+        settled_on=TODAY, settled_how="Entered by hand", settled_by=owner,
+    )  # fmt: skip
     row, _ = models.House.objects.get_or_create(pk=1)
     house.settle(was={"hourly_rate": row.hourly_rate}, facts={"hourly_rate": Decimal("92.50")}, by=None, on=TODAY)
 

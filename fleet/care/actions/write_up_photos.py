@@ -48,10 +48,13 @@ def of_key(key: str) -> models.WriteUp | None:
 
 
 def _failure(write_up: models.WriteUp, said: dict[str, object]) -> models.Failure | None:
-    number = str(said.get("failure", "") if said.get("failure") is not None else "")
-    if not number.isdecimal():
+    row = str(said.get("failure", ""))
+    rows = write_up.content.get("failures") or ()
+    if not row.isdecimal() or int(row) >= len(rows):
         return None
-    key = uuid5(write_up.key, f"failure {int(number)}")
+    # A photo knows the row of the form; failures are numbered without the rows that were left blank.
+    number = sum(any(value for name, value in one.items() if name != "unit") for one in rows[: int(row)])
+    key = uuid5(write_up.key, f"failure {number}")
     return models.Failure.objects.select_related("unit").filter(key=key, write_up=write_up).first()
 
 

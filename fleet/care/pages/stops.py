@@ -52,6 +52,7 @@ class OfUnit:
     last: str
     readings: tuple[str, ...]
     broken: tuple[Broken, ...]
+    covered: str = ""
 
     @property
     def name(self) -> str:

@@ -10,6 +10,7 @@ from fleet import models
 from fleet.calls.queries.calls import OPEN, in_order
 from fleet.care.pages import stops as pages
 from fleet.care.queries.visits import arrives
+from fleet.coverage.queries import in_short
 from fleet.elements.named import address, as_it_stands, link
 from fleet.facts import fleet_facts
 from fleet.facts.care import care_sheet, due_of
@@ -95,6 +96,7 @@ class _Fetched:
     people: Mapping[int, list[models.Contact]]
     last: Mapping[int, models.WriteUp] = field(default_factory=dict)
     calls: Mapping[int, list[models.Call]] = field(default_factory=dict)
+    covered: Mapping[int, str] = field(default_factory=dict)
 
 
 def _stops(bookings: Iterable[models.Booking], sites: Collection[models.Site], *, on: dt.date) -> _Fetched:
@@ -124,6 +126,7 @@ def _stops(bookings: Iterable[models.Booking], sites: Collection[models.Site], *
         broken=_broken(ids, on=on),
         people=_by(models.Contact.objects.filter(site__in=keys), lambda row: row.site_id),
         last=last,
+        covered=in_short.covered(ids),
         calls=_by(in_order(models.Call.objects.filter(site__in=keys, state__in=OPEN)), lambda row: row.site_id),
     )
 
@@ -255,6 +258,7 @@ def _unit(row: models.Unit, asks: Sequence[pages.Ask], fetched: _Fetched) -> pag
         last=_last_time(fetched.records.get(row.pk, []), fetched.sheet),
         readings=_last_readings(fetched.readings.get(row.pk, [])),
         broken=tuple(fetched.broken.get(row.pk, ())),
+        covered=fetched.covered.get(row.pk, "no coverage that is certain today"),
     )
 
 

@@ -204,10 +204,11 @@ def test_the_moment_is_kept_by_a_clock_set_right_and_the_day_is_the_drafts(
 def test_photos_come_one_by_one_each_with_what_it_shows(phone, units):
     den = units[0]
     whole, head, broken, late = (jpeg(color) for color in ("red", "blue", "green", "white"))
-    said = fields(units, **{"failed-0-unit": str(den.pk), "failed-0-component": "sensor"})
+    # The first row was left blank.
+    said = fields(units, **{"failed-rows": "2", "failed-1-unit": str(den.pk), "failed-1-component": "sensor"})
     announced = [
         {"digest": of(whole), "name": "Yard.HEIC"}, {"digest": of(head), "unit": den.pk},
-        {"digest": of(broken), "failure": 0}, {"digest": of(late)},
+        {"digest": of(broken), "failure": 1}, {"digest": of(late)},
     ]  # fmt: skip
     assert send(phone, units, said, photos=announced).status_code == 201
     write_up = models.WriteUp.objects.get()

@@ -1,0 +1,180 @@
+// The page for no signal: what waits on this device, and the stops that it keeps, drawn from its own store.
+//
+// The page itself says nothing of anybody, so it may lie in the browser's cache; whose stops are drawn is asked of the store, and
+// of the server whenever that answers. The worker shows it in place of a page that cannot be reached, at that page's address.
+"use strict";
+
+(() => {
+  const main = document.getElementById("main");
+  const parts = Object.fromEntries(["title", "unsent_items", "stops", "write_up", "about"].map((name) => [name, document.getElementById(name)]));
+  const WRITE_UP = /^\/sites\/(\d+)\/write-up$/;
+  const text = (tag, words, className = "") => Object.assign(document.createElement(tag), { textContent: words, className });
+  const say = (words) => { document.getElementById("told").textContent = words; };
+  let here = null;  // who the stops on this page are of
+  let kept = null;
+
+  if (!Outbox.able) {
+    parts.about.replaceChildren(text("p", "This address begins with http:// or this browser is too old, so nothing can be kept here for when there is no signal. Ask the office for the address that begins with https://.", "fault"));
+    return;
+  }
+
+  // ---- what waits
+
+  const STATES = {
+    draft: "draft, not recorded yet", waiting: "waiting to be sent", sending: "being sent", refused: "not taken, to look at",
+  };
+
+  function act(words, run) {
+    const button = Object.assign(document.createElement("button"), { type: "button", className: "second", textContent: words });
+    button.addEventListener("click", () => Promise.resolve(run()).catch(Outbox.quietly));
+    return button;
+  }
+
+  async function download(item) {
+    const file = await Outbox.fileOf(item);
+    const link = Object.assign(document.createElement("a"), { href: URL.createObjectURL(file), download: file.name });
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
+  }
+
+  function itemDrawn(item) {
+    const box = document.createElement("article");
+    box.className = "stop";
+    box.dataset.state = item.state;
+    box.append(text("h3", item.title));
+    const size = Outbox.sizeOf(Outbox.bytesOf(item));
+    box.append(text("p", `${STATES[item.state][0].toUpperCase()}${STATES[item.state].slice(1)}; written ${Outbox.timeOf(item.changed)}, ${size}.`));
+    if (item.photos.length) {
+      const arrived = item.photos.filter((photo) => photo.state === "arrived").length;
+      box.append(text("p", `${item.address ? "The write-up is on file; " : ""}${arrived} of ${item.photos.length} photos arrived.`));
+      const bar = document.createElement("progress");
+      Object.assign(bar, { max: item.photos.length, value: arrived });
+      bar.setAttribute("aria-label", "Photos that arrived");
+      box.append(bar);
+    }
+    if (item.why) box.append(text("p", item.why, "fault"));
+    const acts = text("p", "", "acts");
+    const open = text("a", item.state === "refused" ? "Open and correct" : "Open", "button second");
+    open.href = item.address ?? `/sites/${item.site}/write-up${item.booking ? `?booking=${item.booking}` : ""}`;
+    acts.append(open, act("Save as a file", () => download(item)));
+    if (item.state === "refused" && !item.address) acts.append(act("Send it again as it is", async () => {
+      await Outbox.change(item.key, { state: "waiting", why: "" });
+      await Outbox.flush();
+    }));
+    box.append(acts);
+    return box;
+  }
+
+  async function drawWaiting() {
+    const all = await Outbox.items();
+    const mine = all.filter((item) => item.person === here?.person && item.state !== "sent");
+    const others = all.filter((item) => item.person !== here?.person && Outbox.isOpen(item)).length;
+    parts.unsent_items.replaceChildren();
+    const open = mine.filter(Outbox.isOpen);
+    parts.unsent_items.append(text("h2", open.length ? `${open.length} not sent` : "Everything was sent"));
+    if (open.length) {
+      const line = text("p", Outbox.trouble().words ? `${Outbox.trouble().words} ` : "It is sent as long as this app is open and there is a signal. ");
+      if (Outbox.trouble().code === "login") line.append(Object.assign(text("a", "Log in"), { href: "/login?next=/phone" }));
+      parts.unsent_items.append(line, act("Send now", () => Outbox.flush().then(draw)));
+    }
+    parts.unsent_items.append(...mine.map(itemDrawn));
+    if (others) parts.unsent_items.append(text("p", `${others} more ${others === 1 ? "waits" : "wait"} here from another login, and ${others === 1 ? "is" : "are"} sent once that person logs in on this device.`, "note"));
+  }
+
+  // ---- the stops
+
+  async function drawStops() {
+    parts.stops.replaceChildren();
+    if (!here) {
+      parts.stops.append(text("p", "Nobody is logged in on this device. Log in once with a signal; then today’s and tomorrow’s stops are kept here."));
+      return;
+    }
+    if (!kept || kept.person !== here.person) {
+      parts.stops.append(text("p", "No stops are kept on this device yet. They come with the next signal."));
+      return;
+    }
+    parts.stops.append(text("p", `Stops of ${kept.name}, as they stood ${Outbox.timeOf(kept.at)}.`, "note"));
+    let day = "";
+    for (const stop of kept.stops) {
+      if (stop.when !== day) parts.stops.append(text("h2", stop.when));
+      day = stop.when;
+      // What our own server drew, with everything in it escaped; the policy of this page lets no script in it run.
+      parts.stops.insertAdjacentHTML("beforeend", stop.card);
+    }
+    if (!kept.stops.length) parts.stops.append(text("p", kept.sentence));
+  }
+
+  async function drawWriteUp(stop) {
+    parts.write_up.innerHTML = stop.form;
+    for (const name of ["title", "unsent_items", "stops", "about"]) parts[name].hidden = true;
+    parts.write_up.hidden = false;
+    const form = parts.write_up.querySelector("form.write_up");
+    // The form was drawn when there was a signal: its day is the stop's, or today where that has not come yet.
+    const today = new Date(Date.now() - (here.ahead ?? 0) * 1000).toLocaleDateString("en-CA", { timeZone: kept.zone });
+    form.elements.day.value = stop.on < today ? stop.on : today;
+    form.elements.key.value = crypto.randomUUID();
+    WriteUp.ready = WriteUp.bind(form, { person: here.person, site: stop.site, title: stop.title });
+    await WriteUp.ready;
+    scrollTo(0, 0);
+    document.title = `${form.dataset.title} · Tenth Year`;
+  }
+
+  function wanted() {
+    const site = WRITE_UP.exec(location.pathname)?.[1];
+    if (!site) return null;
+    const booking = new URLSearchParams(location.search).get("booking") ?? "";
+    return { site: Number(site), stop: kept?.stops.find((it) => String(it.site) === site && (!booking || String(it.booking) === booking)) };
+  }
+
+  async function draw() {
+    here = await Outbox.known();
+    kept = here ? await Store.get("drafts", Outbox.STOPS) : null;
+    if (kept && kept.person !== here?.person) kept = null;
+    const form = wanted();
+    if (form?.stop && here) {
+      if (parts.write_up.hidden) await drawWriteUp(form.stop);
+      return;
+    }
+    for (const name of ["title", "unsent_items", "stops", "about"]) parts[name].hidden = false;
+    parts.write_up.hidden = true;
+    if (form) say("This write-up cannot be opened without a signal, since its stop is not kept on this device.");
+    else if (!["/phone", "/todays-stops"].includes(location.pathname)) say("The server cannot be reached, and this page needs it. What this device keeps is below.");
+    await drawWaiting();
+    await drawStops();
+  }
+
+  // A stop that is kept here opens at once, whatever the signal.
+  main.addEventListener("click", (event) => {
+    const link = event.target.closest("a[href]");
+    if (!link || event.ctrlKey || event.metaKey || event.shiftKey) return;
+    const to = new URL(link.href);
+    const own = to.pathname === "/phone" || (WRITE_UP.test(to.pathname)
+      && kept?.stops.some((it) => `/sites/${it.site}/write-up` === to.pathname && String(it.booking) === to.searchParams.get("booking")));
+    if (to.origin !== location.origin || !own || link.hasAttribute("download")) return;
+    event.preventDefault();
+    history.pushState(null, "", to);
+    parts.write_up.hidden = true;
+    draw().catch(Outbox.quietly);
+  });
+  addEventListener("popstate", () => location.reload());
+
+  // ---- from the server, when it answers
+
+  async function refresh() {
+    const who = await Outbox.login();
+    if (!who) return;
+    here = await Outbox.known();
+    await Stops.fetchAll(who.person);
+    if (parts.write_up.hidden) await draw();
+  }
+
+  document.getElementById("remove_app").addEventListener("click", async () => {
+    for (const one of await navigator.serviceWorker.getRegistrations()) await one.unregister();
+    for (const name of await caches.keys()) await caches.delete(name);
+    say("The app’s copy was removed from this device. What is not sent is still here, and a page with a signal brings the app back.");
+  });
+
+  Outbox.hear(() => { if (parts.write_up.hidden) drawWaiting().catch(Outbox.quietly); });
+  draw().then(refresh).catch(Outbox.quietly);
+  addEventListener("online", () => refresh().catch(Outbox.quietly));
+})();

@@ -1,0 +1,147 @@
+"""What a phone keeps for when there is no signal: the page, its worker and manifest, and the stops. Asked on March 2, 2026."""
+
+import json
+import re
+
+import pytest
+from django.contrib.staticfiles import finders
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+
+from fleet import models
+from fleet.care.actions import bookings
+from fleet.care.views import phone as views
+from tests import company, stops
+from tests.pages import words
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def units():
+    return stops.house(2)
+
+
+@pytest.fixture
+def phone(units):
+    return company.as_role("technician")
+
+
+def book(units, username: str = "technician", *, day: str = "2026-03-02") -> models.Booking:
+    tech = models.User.objects.get(username=username)
+    tasks = [(units[0].pk, "coil")]
+    site, on = units[0].system.site_id, company.day(day)
+    return bookings.book(site, tasks, day=on, technician=tech.pk, why="As asked", by=None, on=stops.TODAY)
+
+
+def kept(client) -> dict:
+    return client.get("/phone/stops").json()
+
+
+def test_the_page_is_the_same_for_everybody_and_names_nobody(phone, units):
+    book(units)
+    mine, nobodys = phone.get("/phone"), Client().get("/phone")
+    assert mine.content == nobodys.content
+    assert not any(name in words(mine) for name in ("Wynn", "Odile", "csrf"))
+
+
+def test_the_worker_is_asked_for_anew_each_time_and_names_files_that_are_there(client):
+    answer = client.get("/phone-worker.js")
+    assert answer["Content-Type"].startswith("text/javascript")
+    assert "no-cache" in answer["Cache-Control"]
+    text = answer.content.decode()
+    files = json.loads(re.search(r"const FILES = (\[.*\]);", text)[1])
+    assert len(files) == len(views.FILES)
+    assert all(finders.find(name.removeprefix("/static/")) for name in files)
+    # Whatever its page needs is among them.
+    page = client.get("/phone").content.decode()
+    assert set(re.findall(r'"(/static/[^"]+)"', page)) <= set(files)
+    assert re.search(r'"phone-[0-9a-f]{16}"', text)
+
+
+def test_a_change_of_any_file_is_another_release(monkeypatch, tmp_path):
+    views._release.cache_clear()
+    before = views._release()
+    changed = tmp_path / "changed.js"
+    changed.write_text("changed")
+    monkeypatch.setattr(views.finders, "find", lambda name: changed)
+    views._release.cache_clear()
+    assert views._release() != before
+    views._release.cache_clear()
+
+
+def test_switched_off_the_worker_removes_itself(client, settings):
+    settings.PHONE_WORKER = False
+    text = client.get("/phone-worker.js").content.decode()
+    assert "unregister" in text
+    assert "fetch" not in text
+
+
+def test_the_app_can_be_installed(client):
+    said = json.loads(client.get("/manifest.webmanifest").content)
+    assert (said["start_url"], said["display"]) == ("/phone", "standalone")
+    assert [icon["sizes"] for icon in said["icons"]] == ["192x192", "512x512"]
+    assert all(finders.find(icon["src"].removeprefix("/static/")) for icon in said["icons"])
+    page = company.as_role("technician").get("/terms").content.decode()
+    assert 'rel="manifest" href="/manifest.webmanifest"' in page
+
+
+def test_a_stop_is_kept_with_all_that_is_needed_there(phone, units):
+    models.Site.objects.update(gate_code="4711#")
+    visit = book(units)
+    said = kept(phone)
+    me = models.User.objects.get(username="technician")
+    assert (said["person"], said["zone"]) == (me.pk, "America/New_York")
+    (stop,) = said["stops"]
+    assert (stop["booking"], stop["site"], stop["on"]) == (visit.pk, visit.site_id, "2026-03-02")
+    assert stop["when"] == "Monday, March 2, 2026"
+    for wanted in (
+        "7 Tar Lane",
+        "4711#",
+        "555-0100",
+        "Clean the coil",
+        "Covered today: parts until",
+        "Power off and locked out",
+    ):
+        assert wanted in stop["card"], wanted
+    assert f'name="done-{units[0].pk}:coil"' in stop["form"]
+    assert f'data-site="{visit.site_id}"' in stop["form"]
+    # The key belongs to the draft, and no token lies about.
+    assert re.search(r'name="key"(?! value)', stop["form"])
+    assert "csrfmiddlewaretoken" not in stop["form"]
+
+
+def test_only_ones_own_stops_of_today_and_tomorrow(phone, units):
+    models.User.objects.create_user("kim", password="quiet-ledger-9", role="technician")
+    visit = book(units, "kim")
+    assert kept(phone)["stops"] == []
+    models.Booking.objects.update(technician=models.User.objects.get(username="technician"))
+    assert len(kept(phone)["stops"]) == 1
+    models.Booking.objects.filter(pk=visit.pk).update(on=company.day("2026-03-03"))
+    assert kept(phone)["stops"][0]["on"] == "2026-03-03"
+    models.Booking.objects.filter(pk=visit.pk).update(on=company.day("2026-03-04"))
+    assert kept(phone)["stops"] == []
+
+
+def test_what_did_not_change_is_not_sent_again(phone, units):
+    book(units)
+    digest = kept(phone)["digest"]
+    again = phone.get(f"/phone/stops?have={digest}").json()
+    assert again == {"person": models.User.objects.get(username="technician").pk, "same": True}
+    models.Site.objects.update(gate_code="4711#")
+    assert "stops" in phone.get(f"/phone/stops?have={digest}").json()
+
+
+def test_as_many_queries_for_three_units_as_for_one(phone, units):
+    book(units)
+    counts = []
+    for _ in range(2):
+        kept(phone)
+        with CaptureQueriesContext(connection) as asked:
+            kept(phone)
+        counts.append(len(asked))
+        models.Unit.objects.filter(pk__in=[unit.pk for unit in units[1:]]).update(
+            removed_on=stops.TODAY, removal_reason="removed"
+        )
+    assert counts[0] == counts[1] <= 30
