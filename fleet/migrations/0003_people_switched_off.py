@@ -4,14 +4,15 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("fleet", "0002_record_that_begins"),
+        ('fleet', '0002_record_that_begins'),
     ]
 
     operations = [
         migrations.AddField(
-            model_name="user",
-            name="times_off",
-            field=models.PositiveIntegerField(default=0, help_text="how often they were switched off"),
+            model_name='user',
+            name='times_off',
+            field=models.PositiveIntegerField(default=0, help_text='how often they were switched off'),
         ),
     ]

@@ -6,182 +6,108 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("fleet", "0003_people_switched_off"),
+        ('fleet', '0003_people_switched_off'),
     ]
 
     operations = [
         migrations.CreateModel(
-            name="ValueMemory",
+            name='ValueMemory',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("kind", models.CharField(max_length=12)),
-                ("column", models.CharField(max_length=40)),
-                ("text", models.CharField(blank=True, max_length=200)),
-                (
-                    "act",
-                    models.CharField(
-                        choices=[
-                            (fleet.rules.spreadsheets.cells.Act["VALUE"], fleet.rules.spreadsheets.cells.Act["VALUE"]),
-                            (fleet.rules.spreadsheets.cells.Act["BLANK"], fleet.rules.spreadsheets.cells.Act["BLANK"]),
-                            (fleet.rules.spreadsheets.cells.Act["NOTE"], fleet.rules.spreadsheets.cells.Act["NOTE"]),
-                            (fleet.rules.spreadsheets.cells.Act["ABOVE"], fleet.rules.spreadsheets.cells.Act["ABOVE"]),
-                            (
-                                fleet.rules.spreadsheets.cells.Act["LEAVE_OUT"],
-                                fleet.rules.spreadsheets.cells.Act["LEAVE_OUT"],
-                            ),
-                        ],
-                        max_length=12,
-                    ),
-                ),
-                ("value", models.CharField(blank=True, max_length=200)),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('kind', models.CharField(max_length=12)),
+                ('column', models.CharField(max_length=40)),
+                ('text', models.CharField(blank=True, max_length=200)),
+                ('act', models.CharField(choices=[(fleet.rules.spreadsheets.cells.Act['VALUE'], fleet.rules.spreadsheets.cells.Act['VALUE']), (fleet.rules.spreadsheets.cells.Act['BLANK'], fleet.rules.spreadsheets.cells.Act['BLANK']), (fleet.rules.spreadsheets.cells.Act['NOTE'], fleet.rules.spreadsheets.cells.Act['NOTE']), (fleet.rules.spreadsheets.cells.Act['ABOVE'], fleet.rules.spreadsheets.cells.Act['ABOVE']), (fleet.rules.spreadsheets.cells.Act['LEAVE_OUT'], fleet.rules.spreadsheets.cells.Act['LEAVE_OUT'])], max_length=12)),
+                ('value', models.CharField(blank=True, max_length=200)),
             ],
         ),
         migrations.RemoveConstraint(
-            model_name="import",
-            name="import_state_known",
+            model_name='import',
+            name='import_state_known',
         ),
         migrations.RemoveField(
-            model_name="columnmemory",
-            name="date_styles",
+            model_name='columnmemory',
+            name='date_styles',
         ),
         migrations.RemoveField(
-            model_name="import",
-            name="date_styles",
+            model_name='import',
+            name='date_styles',
         ),
         migrations.AddField(
-            model_name="columnmemory",
-            name="plan",
-            field=models.JSONField(
-                default=dict, help_text="what was said of the file as a whole: given, worked out, order of days"
-            ),
+            model_name='columnmemory',
+            name='plan',
+            field=models.JSONField(default=dict, help_text='what was said of the file as a whole: given, worked out, order of days'),
         ),
         migrations.AddField(
-            model_name="import",
-            name="findings",
-            field=models.JSONField(default=dict, help_text="what there is to ask, by step"),
+            model_name='import',
+            name='findings',
+            field=models.JSONField(default=dict, help_text='what there is to ask, by step'),
         ),
         migrations.AddField(
-            model_name="import",
-            name="heading_row",
-            field=models.IntegerField(default=0, help_text="0: not known yet; -1: none"),
+            model_name='import',
+            name='heading_row',
+            field=models.IntegerField(default=0, help_text='0: not known yet; -1: none'),
         ),
         migrations.AddField(
-            model_name="import",
-            name="load",
-            field=models.ForeignKey(
-                help_text="what it brought",
-                null=True,
-                on_delete=django.db.models.deletion.PROTECT,
-                related_name="+",
-                to="fleet.load",
-            ),
+            model_name='import',
+            name='load',
+            field=models.ForeignKey(help_text='what it brought', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='fleet.load'),
         ),
         migrations.AddField(
-            model_name="import",
-            name="plan",
-            field=models.JSONField(default=dict, help_text="whatever else was answered"),
+            model_name='import',
+            name='plan',
+            field=models.JSONField(default=dict, help_text='whatever else was answered'),
         ),
         migrations.AddField(
-            model_name="import",
-            name="sheet_name",
-            field=models.CharField(blank=True, help_text="of a workbook, the sheet that is read", max_length=255),
+            model_name='import',
+            name='sheet_name',
+            field=models.CharField(blank=True, help_text='of a workbook, the sheet that is read', max_length=255),
         ),
         migrations.AddField(
-            model_name="import",
-            name="step",
-            field=models.CharField(
-                choices=[
-                    ("sheet", "sheet"),
-                    ("columns", "columns"),
-                    ("values", "values"),
-                    ("confirm", "confirm"),
-                    ("ready", "ready"),
-                ],
-                default="sheet",
-                max_length=8,
-            ),
+            model_name='import',
+            name='step',
+            field=models.CharField(choices=[('sheet', 'sheet'), ('columns', 'columns'), ('values', 'values'), ('confirm', 'confirm'), ('ready', 'ready')], default='sheet', max_length=8),
         ),
         migrations.AddField(
-            model_name="import",
-            name="tops",
-            field=models.JSONField(default=list, help_text="how each sheet of the file begins"),
+            model_name='import',
+            name='tops',
+            field=models.JSONField(default=list, help_text='how each sheet of the file begins'),
         ),
         migrations.AlterField(
-            model_name="import",
-            name="columns",
-            field=models.JSONField(default=dict, help_text="what each of their columns is"),
+            model_name='import',
+            name='columns',
+            field=models.JSONField(default=dict, help_text='what each of their columns is'),
         ),
         migrations.AlterField(
-            model_name="import",
-            name="sheet",
-            field=models.JSONField(
-                default=list, help_text="their columns: heading, samples, how many cells are filled"
-            ),
+            model_name='import',
+            name='sheet',
+            field=models.JSONField(default=list, help_text='their columns: heading, samples, how many cells are filled'),
         ),
         migrations.AlterField(
-            model_name="import",
-            name="state",
-            field=models.CharField(
-                choices=[
-                    ("reading", "reading"),
-                    ("asking", "asking"),
-                    ("waiting", "waiting"),
-                    ("checked", "checked"),
-                    ("taken", "taken"),
-                    ("refused", "refused"),
-                    ("undone", "undone"),
-                ],
-                default="reading",
-                max_length=12,
-            ),
+            model_name='import',
+            name='state',
+            field=models.CharField(choices=[('reading', 'reading'), ('asking', 'asking'), ('waiting', 'waiting'), ('checked', 'checked'), ('taken', 'taken'), ('refused', 'refused'), ('undone', 'undone')], default='reading', max_length=12),
         ),
         migrations.AddConstraint(
-            model_name="import",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    ("state__in", ["reading", "asking", "waiting", "checked", "taken", "refused", "undone"])
-                ),
-                name="import_state_known",
-                violation_error_message="state is not one of the known words.",
-            ),
+            model_name='import',
+            constraint=models.CheckConstraint(condition=models.Q(('state__in', ['reading', 'asking', 'waiting', 'checked', 'taken', 'refused', 'undone'])), name='import_state_known', violation_error_message='state is not one of the known words.'),
         ),
         migrations.AddConstraint(
-            model_name="import",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("step__in", ["sheet", "columns", "values", "confirm", "ready"])),
-                name="import_step_known",
-                violation_error_message="step is not one of the known words.",
-            ),
+            model_name='import',
+            constraint=models.CheckConstraint(condition=models.Q(('step__in', ['sheet', 'columns', 'values', 'confirm', 'ready'])), name='import_step_known', violation_error_message='step is not one of the known words.'),
         ),
         migrations.AddConstraint(
-            model_name="import",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("load__isnull", True), ("state__in", ["taken", "undone"]), _connector="OR"),
-                name="import_load_once_taken",
-            ),
+            model_name='import',
+            constraint=models.CheckConstraint(condition=models.Q(('load__isnull', True), ('state__in', ['taken', 'undone']), _connector='OR'), name='import_load_once_taken'),
         ),
         migrations.AddConstraint(
-            model_name="valuememory",
-            constraint=models.UniqueConstraint(fields=("kind", "column", "text"), name="valuememory_once"),
+            model_name='valuememory',
+            constraint=models.UniqueConstraint(fields=('kind', 'column', 'text'), name='valuememory_once'),
         ),
         migrations.AddConstraint(
-            model_name="valuememory",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    (
-                        "act__in",
-                        [
-                            fleet.rules.spreadsheets.cells.Act["VALUE"],
-                            fleet.rules.spreadsheets.cells.Act["BLANK"],
-                            fleet.rules.spreadsheets.cells.Act["NOTE"],
-                            fleet.rules.spreadsheets.cells.Act["ABOVE"],
-                            fleet.rules.spreadsheets.cells.Act["LEAVE_OUT"],
-                        ],
-                    )
-                ),
-                name="valuememory_act_known",
-                violation_error_message="act is not one of the known words.",
-            ),
+            model_name='valuememory',
+            constraint=models.CheckConstraint(condition=models.Q(('act__in', [fleet.rules.spreadsheets.cells.Act['VALUE'], fleet.rules.spreadsheets.cells.Act['BLANK'], fleet.rules.spreadsheets.cells.Act['NOTE'], fleet.rules.spreadsheets.cells.Act['ABOVE'], fleet.rules.spreadsheets.cells.Act['LEAVE_OUT']])), name='valuememory_act_known', violation_error_message='act is not one of the known words.'),
         ),
     ]

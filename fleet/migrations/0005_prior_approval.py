@@ -14,6 +14,7 @@ def rename_back(apps: Any, _: Any) -> None:
 
 
 class Migration(migrations.Migration):
+
     dependencies = [("fleet", "0004_own_spreadsheets")]
 
     operations = [

@@ -9,113 +9,90 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("fleet", "0005_prior_approval"),
+        ('fleet', '0005_prior_approval'),
     ]
 
     operations = [
         migrations.CreateModel(
-            name="CareDraft",
+            name='CareDraft',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("typed", models.JSONField(default=dict)),
-                ("begun_from", models.CharField(blank=True, max_length=64)),
-                ("version", models.PositiveIntegerField(default=0)),
-                ("at", models.DateTimeField(db_default=django.db.models.functions.datetime.Now())),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('typed', models.JSONField(default=dict)),
+                ('begun_from', models.CharField(blank=True, max_length=64)),
+                ('version', models.PositiveIntegerField(default=0)),
+                ('at', models.DateTimeField(db_default=django.db.models.functions.datetime.Now())),
             ],
         ),
         migrations.CreateModel(
-            name="Company",
+            name='Company',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("name", models.CharField(blank=True, max_length=120)),
-                ("address", models.TextField(blank=True, max_length=300)),
-                ("phone", models.CharField(blank=True, max_length=60)),
-                ("license_number", models.CharField(blank=True, max_length=80)),
-                ("country", models.CharField(choices=[("US", "US"), ("CA", "CA")], default="US", max_length=2)),
-                ("time_zone", models.CharField(blank=True, max_length=60)),
-                ("logo", models.CharField(blank=True, max_length=100)),
-                ("steps_skipped", models.JSONField(blank=True, default=list)),
-                ("steps_over_on", models.DateField(null=True)),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('name', models.CharField(blank=True, max_length=120)),
+                ('address', models.TextField(blank=True, max_length=300)),
+                ('phone', models.CharField(blank=True, max_length=60)),
+                ('license_number', models.CharField(blank=True, max_length=80)),
+                ('country', models.CharField(choices=[('US', 'US'), ('CA', 'CA')], default='US', max_length=2)),
+                ('time_zone', models.CharField(blank=True, max_length=60)),
+                ('logo', models.CharField(blank=True, max_length=100)),
+                ('steps_skipped', models.JSONField(blank=True, default=list)),
+                ('steps_over_on', models.DateField(null=True)),
             ],
         ),
         migrations.CreateModel(
-            name="PayerAccount",
+            name='PayerAccount',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("payer", models.CharField(max_length=500)),
-                ("account", models.CharField(max_length=80)),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('payer', models.CharField(max_length=500)),
+                ('account', models.CharField(max_length=80)),
             ],
             options={
-                "ordering": ["payer"],
+                'ordering': ['payer'],
             },
         ),
         migrations.AddField(
-            model_name="house",
-            name="call_back_days",
-            field=models.PositiveSmallIntegerField(
-                default=30, help_text="a call so many days after our work may be a call-back"
-            ),
+            model_name='house',
+            name='call_back_days',
+            field=models.PositiveSmallIntegerField(default=30, help_text='a call so many days after our work may be a call-back'),
         ),
         migrations.AddField(
-            model_name="house",
-            name="promise_reserve",
-            field=models.DecimalField(
-                decimal_places=2, default=Decimal("0.00"), help_text="put aside for promises of our own", max_digits=10
-            ),
+            model_name='house',
+            name='promise_reserve',
+            field=models.DecimalField(decimal_places=2, default=Decimal('0.00'), help_text='put aside for promises of our own', max_digits=10),
         ),
         migrations.AddField(
-            model_name="house",
-            name="renewal_notice_days",
-            field=models.PositiveSmallIntegerField(
-                help_text="notice of a renewal is given so many days before it; none: no notice is given", null=True
-            ),
+            model_name='house',
+            name='renewal_notice_days',
+            field=models.PositiveSmallIntegerField(help_text='notice of a renewal is given so many days before it; none: no notice is given', null=True),
         ),
         migrations.AddConstraint(
-            model_name="house",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    ("call_back_days__gte", 1),
-                    models.Q(("renewal_notice_days__isnull", True), ("renewal_notice_days__gte", 1), _connector="OR"),
-                    ("promise_reserve__gte", 0),
-                ),
-                name="house_days_and_reserve",
-            ),
+            model_name='house',
+            constraint=models.CheckConstraint(condition=models.Q(('call_back_days__gte', 1), models.Q(('renewal_notice_days__isnull', True), ('renewal_notice_days__gte', 1), _connector='OR'), ('promise_reserve__gte', 0)), name='house_days_and_reserve'),
         ),
         migrations.AddField(
-            model_name="caredraft",
-            name="by",
-            field=models.ForeignKey(
-                null=True, on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
-            ),
+            model_name='caredraft',
+            name='by',
+            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
         ),
         migrations.AddConstraint(
-            model_name="company",
-            constraint=models.CheckConstraint(condition=models.Q(("pk", 1)), name="company_is_one"),
+            model_name='company',
+            constraint=models.CheckConstraint(condition=models.Q(('pk', 1)), name='company_is_one'),
         ),
         migrations.AddConstraint(
-            model_name="company",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("country__in", ["US", "CA"])),
-                name="company_country_known",
-                violation_error_message="country is not one of the known words.",
-            ),
+            model_name='company',
+            constraint=models.CheckConstraint(condition=models.Q(('country__in', ['US', 'CA'])), name='company_country_known', violation_error_message='country is not one of the known words.'),
         ),
         migrations.AddConstraint(
-            model_name="payeraccount",
-            constraint=models.CheckConstraint(
-                condition=models.Q(models.Q(("payer", ""), _negated=True), models.Q(("account", ""), _negated=True)),
-                name="payeraccount_says_both",
-            ),
+            model_name='payeraccount',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('payer', ''), _negated=True), models.Q(('account', ''), _negated=True)), name='payeraccount_says_both'),
         ),
         migrations.AddConstraint(
-            model_name="payeraccount",
-            constraint=models.UniqueConstraint(
-                django.db.models.functions.text.Lower("payer"), name="payeraccount_one_for_each_payer"
-            ),
+            model_name='payeraccount',
+            constraint=models.UniqueConstraint(django.db.models.functions.text.Lower('payer'), name='payeraccount_one_for_each_payer'),
         ),
         migrations.AddConstraint(
-            model_name="caredraft",
-            constraint=models.CheckConstraint(condition=models.Q(("pk", 1)), name="caredraft_is_one"),
+            model_name='caredraft',
+            constraint=models.CheckConstraint(condition=models.Q(('pk', 1)), name='caredraft_is_one'),
         ),
     ]

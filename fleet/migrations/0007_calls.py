@@ -8,384 +8,191 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("fleet", "0006_our_company"),
+        ('fleet', '0006_our_company'),
     ]
 
     operations = [
         migrations.CreateModel(
-            name="Call",
+            name='Call',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("key", models.UUIDField(unique=True)),
-                ("came_on", models.DateField()),
-                ("came_at", models.TimeField(blank=True, null=True)),
-                ("caller", models.CharField(max_length=120)),
-                ("phone", models.CharField(blank=True, max_length=60)),
-                ("said", models.TextField(blank=True, help_text="what is wrong, in the caller’s words")),
-                (
-                    "trouble",
-                    models.CharField(
-                        choices=[
-                            (fleet.rules.calls.Trouble["SMELL_OR_ALARM"], fleet.rules.calls.Trouble["SMELL_OR_ALARM"]),
-                            (fleet.rules.calls.Trouble["NO_HEAT"], fleet.rules.calls.Trouble["NO_HEAT"]),
-                            (fleet.rules.calls.Trouble["WATER"], fleet.rules.calls.Trouble["WATER"]),
-                            (fleet.rules.calls.Trouble["NO_COOLING"], fleet.rules.calls.Trouble["NO_COOLING"]),
-                            (fleet.rules.calls.Trouble["ERROR"], fleet.rules.calls.Trouble["ERROR"]),
-                            (fleet.rules.calls.Trouble["NOISE"], fleet.rules.calls.Trouble["NOISE"]),
-                            (fleet.rules.calls.Trouble["OTHER"], fleet.rules.calls.Trouble["OTHER"]),
-                        ],
-                        max_length=16,
-                    ),
-                ),
-                (
-                    "component",
-                    models.CharField(
-                        blank=True,
-                        choices=[
-                            ("compressor", "compressor"),
-                            ("outdoor coil", "outdoor coil"),
-                            ("indoor coil", "indoor coil"),
-                            ("heat exchanger", "heat exchanger"),
-                            ("outdoor fan motor", "outdoor fan motor"),
-                            ("indoor fan motor", "indoor fan motor"),
-                            ("blower wheel", "blower wheel"),
-                            ("control board", "control board"),
-                            ("capacitor", "capacitor"),
-                            ("contactor", "contactor"),
-                            ("igniter", "igniter"),
-                            ("gas valve", "gas valve"),
-                            ("sensor", "sensor"),
-                            ("expansion valve", "expansion valve"),
-                            ("reversing valve", "reversing valve"),
-                            ("branch box", "branch box"),
-                            ("drain pump", "drain pump"),
-                            ("drain pan", "drain pan"),
-                            ("drain line", "drain line"),
-                            ("louver", "louver"),
-                            ("remote control", "remote control"),
-                            ("wired controller", "wired controller"),
-                            ("panel", "panel"),
-                            ("filter", "filter"),
-                            ("line set", "line set"),
-                            ("flare joint", "flare joint"),
-                            ("wiring", "wiring"),
-                            ("refrigerant", "refrigerant"),
-                            ("dehumidifier sealed system", "dehumidifier sealed system"),
-                            ("humidistat", "humidistat"),
-                            ("other", "other"),
-                        ],
-                        max_length=40,
-                    ),
-                ),
-                ("answer", models.TextField(blank=True)),
-                ("cost_from", models.DecimalField(decimal_places=2, max_digits=10, null=True)),
-                ("cost_to", models.DecimalField(decimal_places=2, max_digits=10, null=True)),
-                ("promised_on", models.DateField(null=True)),
-                ("first_why", models.CharField(blank=True, help_text="why somebody put it first", max_length=300)),
-                (
-                    "state",
-                    models.CharField(
-                        choices=[
-                            (fleet.rules.calls.State["OPEN"], fleet.rules.calls.State["OPEN"]),
-                            (fleet.rules.calls.State["BOOKED"], fleet.rules.calls.State["BOOKED"]),
-                            (fleet.rules.calls.State["WAITING_FOR_PART"], fleet.rules.calls.State["WAITING_FOR_PART"]),
-                            (fleet.rules.calls.State["PUT_RIGHT"], fleet.rules.calls.State["PUT_RIGHT"]),
-                            (fleet.rules.calls.State["CLOSED"], fleet.rules.calls.State["CLOSED"]),
-                        ],
-                        default=fleet.rules.calls.State["OPEN"],
-                        max_length=20,
-                    ),
-                ),
-                ("call_back", models.CharField(blank=True, choices=[("yes", "yes"), ("no", "no")], max_length=3)),
-                ("work", models.CharField(blank=True, max_length=120)),
-                ("work_on", models.DateField(null=True)),
-                ("work_technician", models.CharField(blank=True, max_length=120)),
-                ("at", models.DateTimeField(db_default=django.db.models.functions.datetime.Now())),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('key', models.UUIDField(unique=True)),
+                ('came_on', models.DateField()),
+                ('came_at', models.TimeField(blank=True, null=True)),
+                ('caller', models.CharField(max_length=120)),
+                ('phone', models.CharField(blank=True, max_length=60)),
+                ('said', models.TextField(blank=True, help_text='what is wrong, in the caller’s words')),
+                ('trouble', models.CharField(choices=[(fleet.rules.calls.Trouble['SMELL_OR_ALARM'], fleet.rules.calls.Trouble['SMELL_OR_ALARM']), (fleet.rules.calls.Trouble['NO_HEAT'], fleet.rules.calls.Trouble['NO_HEAT']), (fleet.rules.calls.Trouble['WATER'], fleet.rules.calls.Trouble['WATER']), (fleet.rules.calls.Trouble['NO_COOLING'], fleet.rules.calls.Trouble['NO_COOLING']), (fleet.rules.calls.Trouble['ERROR'], fleet.rules.calls.Trouble['ERROR']), (fleet.rules.calls.Trouble['NOISE'], fleet.rules.calls.Trouble['NOISE']), (fleet.rules.calls.Trouble['OTHER'], fleet.rules.calls.Trouble['OTHER'])], max_length=16)),
+                ('component', models.CharField(blank=True, choices=[('compressor', 'compressor'), ('outdoor coil', 'outdoor coil'), ('indoor coil', 'indoor coil'), ('heat exchanger', 'heat exchanger'), ('outdoor fan motor', 'outdoor fan motor'), ('indoor fan motor', 'indoor fan motor'), ('blower wheel', 'blower wheel'), ('control board', 'control board'), ('capacitor', 'capacitor'), ('contactor', 'contactor'), ('igniter', 'igniter'), ('gas valve', 'gas valve'), ('sensor', 'sensor'), ('expansion valve', 'expansion valve'), ('reversing valve', 'reversing valve'), ('branch box', 'branch box'), ('drain pump', 'drain pump'), ('drain pan', 'drain pan'), ('drain line', 'drain line'), ('louver', 'louver'), ('remote control', 'remote control'), ('wired controller', 'wired controller'), ('panel', 'panel'), ('filter', 'filter'), ('line set', 'line set'), ('flare joint', 'flare joint'), ('wiring', 'wiring'), ('refrigerant', 'refrigerant'), ('dehumidifier sealed system', 'dehumidifier sealed system'), ('humidistat', 'humidistat'), ('other', 'other')], max_length=40)),
+                ('answer', models.TextField(blank=True)),
+                ('cost_from', models.DecimalField(decimal_places=2, max_digits=10, null=True)),
+                ('cost_to', models.DecimalField(decimal_places=2, max_digits=10, null=True)),
+                ('promised_on', models.DateField(null=True)),
+                ('first_why', models.CharField(blank=True, help_text='why somebody put it first', max_length=300)),
+                ('state', models.CharField(choices=[(fleet.rules.calls.State['OPEN'], fleet.rules.calls.State['OPEN']), (fleet.rules.calls.State['BOOKED'], fleet.rules.calls.State['BOOKED']), (fleet.rules.calls.State['WAITING_FOR_PART'], fleet.rules.calls.State['WAITING_FOR_PART']), (fleet.rules.calls.State['PUT_RIGHT'], fleet.rules.calls.State['PUT_RIGHT']), (fleet.rules.calls.State['CLOSED'], fleet.rules.calls.State['CLOSED'])], default=fleet.rules.calls.State['OPEN'], max_length=20)),
+                ('call_back', models.CharField(blank=True, choices=[('yes', 'yes'), ('no', 'no')], max_length=3)),
+                ('work', models.CharField(blank=True, max_length=120)),
+                ('work_on', models.DateField(null=True)),
+                ('work_technician', models.CharField(blank=True, max_length=120)),
+                ('at', models.DateTimeField(db_default=django.db.models.functions.datetime.Now())),
             ],
             options={
-                "ordering": ["came_on", "pk"],
+                'ordering': ['came_on', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="CallPart",
+            name='CallPart',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("what", models.CharField(max_length=200)),
-                ("supplier", models.CharField(blank=True, max_length=200)),
-                ("ordered_on", models.DateField(null=True)),
-                ("expected_on", models.DateField(null=True)),
-                ("arrived_on", models.DateField(null=True)),
-                ("at", models.DateTimeField(db_default=django.db.models.functions.datetime.Now())),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('what', models.CharField(max_length=200)),
+                ('supplier', models.CharField(blank=True, max_length=200)),
+                ('ordered_on', models.DateField(null=True)),
+                ('expected_on', models.DateField(null=True)),
+                ('arrived_on', models.DateField(null=True)),
+                ('at', models.DateTimeField(db_default=django.db.models.functions.datetime.Now())),
             ],
             options={
-                "ordering": ["pk"],
+                'ordering': ['pk'],
             },
         ),
         migrations.CreateModel(
-            name="CallStep",
+            name='CallStep',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                (
-                    "to",
-                    models.CharField(
-                        choices=[
-                            (fleet.rules.calls.State["OPEN"], fleet.rules.calls.State["OPEN"]),
-                            (fleet.rules.calls.State["BOOKED"], fleet.rules.calls.State["BOOKED"]),
-                            (fleet.rules.calls.State["WAITING_FOR_PART"], fleet.rules.calls.State["WAITING_FOR_PART"]),
-                            (fleet.rules.calls.State["PUT_RIGHT"], fleet.rules.calls.State["PUT_RIGHT"]),
-                            (fleet.rules.calls.State["CLOSED"], fleet.rules.calls.State["CLOSED"]),
-                        ],
-                        max_length=20,
-                    ),
-                ),
-                ("on", models.DateField()),
-                ("why", models.CharField(blank=True, max_length=300)),
-                ("undone_on", models.DateField(null=True)),
-                ("at", models.DateTimeField(db_default=django.db.models.functions.datetime.Now())),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('to', models.CharField(choices=[(fleet.rules.calls.State['OPEN'], fleet.rules.calls.State['OPEN']), (fleet.rules.calls.State['BOOKED'], fleet.rules.calls.State['BOOKED']), (fleet.rules.calls.State['WAITING_FOR_PART'], fleet.rules.calls.State['WAITING_FOR_PART']), (fleet.rules.calls.State['PUT_RIGHT'], fleet.rules.calls.State['PUT_RIGHT']), (fleet.rules.calls.State['CLOSED'], fleet.rules.calls.State['CLOSED'])], max_length=20)),
+                ('on', models.DateField()),
+                ('why', models.CharField(blank=True, max_length=300)),
+                ('undone_on', models.DateField(null=True)),
+                ('at', models.DateTimeField(db_default=django.db.models.functions.datetime.Now())),
             ],
             options={
-                "ordering": ["pk"],
+                'ordering': ['pk'],
             },
         ),
         migrations.CreateModel(
-            name="CallVisit",
+            name='CallVisit',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
             ],
         ),
         migrations.AddField(
-            model_name="booking",
-            name="arrive_from",
-            field=models.TimeField(help_text="the arrival window, for people to read; no rule asks for it", null=True),
+            model_name='booking',
+            name='arrive_from',
+            field=models.TimeField(help_text='the arrival window, for people to read; no rule asks for it', null=True),
         ),
         migrations.AddField(
-            model_name="booking",
-            name="arrive_to",
+            model_name='booking',
+            name='arrive_to',
             field=models.TimeField(null=True),
         ),
         migrations.AddConstraint(
-            model_name="booking",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    ("arrive_to__isnull", True),
-                    models.Q(("arrive_from__isnull", False), ("arrive_to__gt", models.F("arrive_from"))),
-                    _connector="OR",
-                ),
-                name="booking_arrival_window",
-                violation_error_message="The arrival window ends after it begins.",
-            ),
+            model_name='booking',
+            constraint=models.CheckConstraint(condition=models.Q(('arrive_to__isnull', True), models.Q(('arrive_from__isnull', False), ('arrive_to__gt', models.F('arrive_from'))), _connector='OR'), name='booking_arrival_window', violation_error_message='The arrival window ends after it begins.'),
         ),
         migrations.AddField(
-            model_name="call",
-            name="by",
-            field=models.ForeignKey(
-                null=True, on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
-            ),
+            model_name='call',
+            name='by',
+            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
         ),
         migrations.AddField(
-            model_name="call",
-            name="site",
-            field=models.ForeignKey(
-                null=True, on_delete=django.db.models.deletion.PROTECT, related_name="calls", to="fleet.site"
-            ),
+            model_name='call',
+            name='site',
+            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='calls', to='fleet.site'),
         ),
         migrations.AddField(
-            model_name="call",
-            name="unit",
-            field=models.ForeignKey(
-                null=True, on_delete=django.db.models.deletion.PROTECT, related_name="calls", to="fleet.unit"
-            ),
+            model_name='call',
+            name='unit',
+            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='calls', to='fleet.unit'),
         ),
         migrations.AddField(
-            model_name="callpart",
-            name="by",
-            field=models.ForeignKey(
-                null=True, on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
-            ),
+            model_name='callpart',
+            name='by',
+            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
         ),
         migrations.AddField(
-            model_name="callpart",
-            name="call",
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name="parts", to="fleet.call"),
+            model_name='callpart',
+            name='call',
+            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='parts', to='fleet.call'),
         ),
         migrations.AddField(
-            model_name="callpart",
-            name="write_up",
-            field=models.ForeignKey(
-                null=True, on_delete=django.db.models.deletion.PROTECT, related_name="call_parts", to="fleet.writeup"
-            ),
+            model_name='callpart',
+            name='write_up',
+            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='call_parts', to='fleet.writeup'),
         ),
         migrations.AddField(
-            model_name="callstep",
-            name="booking",
-            field=models.ForeignKey(
-                null=True, on_delete=django.db.models.deletion.PROTECT, related_name="call_steps", to="fleet.booking"
-            ),
+            model_name='callstep',
+            name='booking',
+            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='call_steps', to='fleet.booking'),
         ),
         migrations.AddField(
-            model_name="callstep",
-            name="by",
-            field=models.ForeignKey(
-                null=True, on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
-            ),
+            model_name='callstep',
+            name='by',
+            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
         ),
         migrations.AddField(
-            model_name="callstep",
-            name="call",
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name="steps", to="fleet.call"),
+            model_name='callstep',
+            name='call',
+            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='steps', to='fleet.call'),
         ),
         migrations.AddField(
-            model_name="callstep",
-            name="write_up",
-            field=models.ForeignKey(
-                null=True, on_delete=django.db.models.deletion.PROTECT, related_name="call_steps", to="fleet.writeup"
-            ),
+            model_name='callstep',
+            name='write_up',
+            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='call_steps', to='fleet.writeup'),
         ),
         migrations.AddField(
-            model_name="callvisit",
-            name="booking",
-            field=models.ForeignKey(
-                on_delete=django.db.models.deletion.CASCADE, related_name="calls", to="fleet.booking"
-            ),
+            model_name='callvisit',
+            name='booking',
+            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='calls', to='fleet.booking'),
         ),
         migrations.AddField(
-            model_name="callvisit",
-            name="call",
-            field=models.ForeignKey(
-                on_delete=django.db.models.deletion.CASCADE, related_name="visits", to="fleet.call"
-            ),
+            model_name='callvisit',
+            name='call',
+            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='visits', to='fleet.call'),
         ),
         migrations.AddIndex(
-            model_name="call",
-            index=models.Index(fields=["state", "came_on"], name="fleet_call_state_af4c2c_idx"),
+            model_name='call',
+            index=models.Index(fields=['state', 'came_on'], name='fleet_call_state_af4c2c_idx'),
         ),
         migrations.AddIndex(
-            model_name="call",
-            index=models.Index(fields=["site", "-came_on"], name="fleet_call_site_id_51b1d7_idx"),
+            model_name='call',
+            index=models.Index(fields=['site', '-came_on'], name='fleet_call_site_id_51b1d7_idx'),
         ),
         migrations.AddConstraint(
-            model_name="call",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    (
-                        "trouble__in",
-                        [
-                            fleet.rules.calls.Trouble["SMELL_OR_ALARM"],
-                            fleet.rules.calls.Trouble["NO_HEAT"],
-                            fleet.rules.calls.Trouble["WATER"],
-                            fleet.rules.calls.Trouble["NO_COOLING"],
-                            fleet.rules.calls.Trouble["ERROR"],
-                            fleet.rules.calls.Trouble["NOISE"],
-                            fleet.rules.calls.Trouble["OTHER"],
-                        ],
-                    )
-                ),
-                name="call_trouble_known",
-                violation_error_message="trouble is not one of the known words.",
-            ),
+            model_name='call',
+            constraint=models.CheckConstraint(condition=models.Q(('trouble__in', [fleet.rules.calls.Trouble['SMELL_OR_ALARM'], fleet.rules.calls.Trouble['NO_HEAT'], fleet.rules.calls.Trouble['WATER'], fleet.rules.calls.Trouble['NO_COOLING'], fleet.rules.calls.Trouble['ERROR'], fleet.rules.calls.Trouble['NOISE'], fleet.rules.calls.Trouble['OTHER']])), name='call_trouble_known', violation_error_message='trouble is not one of the known words.'),
         ),
         migrations.AddConstraint(
-            model_name="call",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    (
-                        "state__in",
-                        [
-                            fleet.rules.calls.State["OPEN"],
-                            fleet.rules.calls.State["BOOKED"],
-                            fleet.rules.calls.State["WAITING_FOR_PART"],
-                            fleet.rules.calls.State["PUT_RIGHT"],
-                            fleet.rules.calls.State["CLOSED"],
-                        ],
-                    )
-                ),
-                name="call_state_known",
-                violation_error_message="state is not one of the known words.",
-            ),
+            model_name='call',
+            constraint=models.CheckConstraint(condition=models.Q(('state__in', [fleet.rules.calls.State['OPEN'], fleet.rules.calls.State['BOOKED'], fleet.rules.calls.State['WAITING_FOR_PART'], fleet.rules.calls.State['PUT_RIGHT'], fleet.rules.calls.State['CLOSED']])), name='call_state_known', violation_error_message='state is not one of the known words.'),
         ),
         migrations.AddConstraint(
-            model_name="call",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("cost_from__isnull", True), ("cost_from__gte", 0), _connector="OR"),
-                name="call_cost_not_negative",
-            ),
+            model_name='call',
+            constraint=models.CheckConstraint(condition=models.Q(('cost_from__isnull', True), ('cost_from__gte', 0), _connector='OR'), name='call_cost_not_negative'),
         ),
         migrations.AddConstraint(
-            model_name="call",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    ("cost_to__isnull", True),
-                    models.Q(("cost_from__isnull", False), ("cost_to__gte", models.F("cost_from"))),
-                    _connector="OR",
-                ),
-                name="call_cost_from_to",
-                violation_error_message="The higher cost comes after the lower one.",
-            ),
+            model_name='call',
+            constraint=models.CheckConstraint(condition=models.Q(('cost_to__isnull', True), models.Q(('cost_from__isnull', False), ('cost_to__gte', models.F('cost_from'))), _connector='OR'), name='call_cost_from_to', violation_error_message='The higher cost comes after the lower one.'),
         ),
         migrations.AddConstraint(
-            model_name="call",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("unit__isnull", True), ("site__isnull", False), _connector="OR"),
-                name="call_unit_at_site",
-                violation_error_message="A unit stands at a site.",
-            ),
+            model_name='call',
+            constraint=models.CheckConstraint(condition=models.Q(('unit__isnull', True), ('site__isnull', False), _connector='OR'), name='call_unit_at_site', violation_error_message='A unit stands at a site.'),
         ),
         migrations.AddConstraint(
-            model_name="call",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    ("call_back", ""),
-                    models.Q(
-                        ("call_back__in", ("yes", "no")),
-                        ("work_on__isnull", False),
-                        models.Q(("work", ""), _negated=True),
-                    ),
-                    _connector="OR",
-                ),
-                name="call_back_names_work",
-            ),
+            model_name='call',
+            constraint=models.CheckConstraint(condition=models.Q(('call_back', ''), models.Q(('call_back__in', ('yes', 'no')), ('work_on__isnull', False), models.Q(('work', ''), _negated=True)), _connector='OR'), name='call_back_names_work'),
         ),
         migrations.AddConstraint(
-            model_name="callpart",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    ("ordered_on__isnull", True),
-                    models.Q(
-                        models.Q(
-                            ("expected_on__isnull", True), ("expected_on__gte", models.F("ordered_on")), _connector="OR"
-                        ),
-                        models.Q(
-                            ("arrived_on__isnull", True), ("arrived_on__gte", models.F("ordered_on")), _connector="OR"
-                        ),
-                    ),
-                    _connector="OR",
-                ),
-                name="callpart_days_in_order",
-                violation_error_message="A part is expected and arrives after it was ordered.",
-            ),
+            model_name='callpart',
+            constraint=models.CheckConstraint(condition=models.Q(('ordered_on__isnull', True), models.Q(models.Q(('expected_on__isnull', True), ('expected_on__gte', models.F('ordered_on')), _connector='OR'), models.Q(('arrived_on__isnull', True), ('arrived_on__gte', models.F('ordered_on')), _connector='OR')), _connector='OR'), name='callpart_days_in_order', violation_error_message='A part is expected and arrives after it was ordered.'),
         ),
         migrations.AddConstraint(
-            model_name="callstep",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    (
-                        "to__in",
-                        [
-                            fleet.rules.calls.State["OPEN"],
-                            fleet.rules.calls.State["BOOKED"],
-                            fleet.rules.calls.State["WAITING_FOR_PART"],
-                            fleet.rules.calls.State["PUT_RIGHT"],
-                            fleet.rules.calls.State["CLOSED"],
-                        ],
-                    )
-                ),
-                name="callstep_to_known",
-                violation_error_message="to is not one of the known words.",
-            ),
+            model_name='callstep',
+            constraint=models.CheckConstraint(condition=models.Q(('to__in', [fleet.rules.calls.State['OPEN'], fleet.rules.calls.State['BOOKED'], fleet.rules.calls.State['WAITING_FOR_PART'], fleet.rules.calls.State['PUT_RIGHT'], fleet.rules.calls.State['CLOSED']])), name='callstep_to_known', violation_error_message='to is not one of the known words.'),
         ),
         migrations.AddConstraint(
-            model_name="callvisit",
-            constraint=models.UniqueConstraint(fields=("call", "booking"), name="callvisit_once"),
+            model_name='callvisit',
+            constraint=models.UniqueConstraint(fields=('call', 'booking'), name='callvisit_once'),
         ),
     ]

@@ -35,131 +35,93 @@ def _renamed(told: Any, names: Mapping[str, str]) -> Any:
     return {names.get(name, name): value for name, value in told.items()} if isinstance(told, dict) else told
 
 
+
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("fleet", "0007_calls"),
+        ('fleet', '0007_calls'),
     ]
 
     operations = [
         migrations.RemoveConstraint(
-            model_name="place",
-            name="place_one_from_each_day",
+            model_name='place',
+            name='place_one_from_each_day',
         ),
         migrations.RemoveConstraint(
-            model_name="place",
-            name="place_one_first",
+            model_name='place',
+            name='place_one_first',
         ),
         migrations.RemoveConstraint(
-            model_name="place",
-            name="place_left_after_it_came",
+            model_name='place',
+            name='place_left_after_it_came',
         ),
         migrations.RemoveConstraint(
-            model_name="unit",
-            name="unit_without_serial_known_by_room",
+            model_name='unit',
+            name='unit_without_serial_known_by_room',
         ),
         migrations.RemoveConstraint(
-            model_name="unit",
-            name="unit_gone_on_with_how",
+            model_name='unit',
+            name='unit_gone_on_with_how',
         ),
         migrations.RemoveConstraint(
-            model_name="unit",
-            name="unit_came_on_with_predecessor",
+            model_name='unit',
+            name='unit_came_on_with_predecessor',
         ),
         migrations.RemoveConstraint(
-            model_name="unit",
-            name="unit_gone_after_it_came",
+            model_name='unit',
+            name='unit_gone_after_it_came',
         ),
         migrations.RenameField(
-            model_name="place",
-            old_name="came_on",
-            new_name="joined_on",
+            model_name='place',
+            old_name='came_on',
+            new_name='joined_on',
         ),
         migrations.RenameField(
-            model_name="unit",
-            old_name="gone_how",
-            new_name="removal_reason",
+            model_name='unit',
+            old_name='gone_how',
+            new_name='removal_reason',
         ),
         migrations.RenameField(
-            model_name="unit",
-            old_name="came_on",
-            new_name="replaced_on",
+            model_name='unit',
+            old_name='came_on',
+            new_name='replaced_on',
         ),
         migrations.RenameField(
-            model_name="unit",
-            old_name="gone_on",
-            new_name="removed_on",
+            model_name='unit',
+            old_name='gone_on',
+            new_name='removed_on',
         ),
         migrations.AlterModelOptions(
-            name="place",
-            options={"ordering": [models.OrderBy(models.F("joined_on"), nulls_first=True)]},
+            name='place',
+            options={'ordering': [models.OrderBy(models.F('joined_on'), nulls_first=True)]},
         ),
         migrations.RunPython(rename_in_log_and_merges, rename_back),
         migrations.AddConstraint(
-            model_name="place",
-            constraint=models.UniqueConstraint(fields=("unit", "joined_on"), name="place_one_from_each_day"),
+            model_name='place',
+            constraint=models.UniqueConstraint(fields=('unit', 'joined_on'), name='place_one_from_each_day'),
         ),
         migrations.AddConstraint(
-            model_name="place",
-            constraint=models.UniqueConstraint(
-                condition=models.Q(("joined_on__isnull", True)), fields=("unit",), name="place_one_first"
-            ),
+            model_name='place',
+            constraint=models.UniqueConstraint(condition=models.Q(('joined_on__isnull', True)), fields=('unit',), name='place_one_first'),
         ),
         migrations.AddConstraint(
-            model_name="place",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    ("joined_on__isnull", True),
-                    ("left_on__isnull", True),
-                    ("left_on__gt", models.F("joined_on")),
-                    _connector="OR",
-                ),
-                name="place_left_after_it_came",
-                violation_error_message="A unit leaves a system on a later day than it came.",
-            ),
+            model_name='place',
+            constraint=models.CheckConstraint(condition=models.Q(('joined_on__isnull', True), ('left_on__isnull', True), ('left_on__gt', models.F('joined_on')), _connector='OR'), name='place_left_after_it_came', violation_error_message='A unit leaves a system on a later day than it came.'),
         ),
         migrations.AddConstraint(
-            model_name="unit",
-            constraint=models.UniqueConstraint(
-                condition=models.Q(("removed_on__isnull", True), ("serial_key", "")),
-                fields=("system", "role", "room"),
-                name="unit_without_serial_known_by_room",
-            ),
+            model_name='unit',
+            constraint=models.UniqueConstraint(condition=models.Q(('removed_on__isnull', True), ('serial_key', '')), fields=('system', 'role', 'room'), name='unit_without_serial_known_by_room'),
         ),
         migrations.AddConstraint(
-            model_name="unit",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(("removal_reason", ""), ("removed_on__isnull", True)),
-                    models.Q(("removal_reason__in", ["exchanged", "removed"]), ("removed_on__isnull", False)),
-                    _connector="OR",
-                ),
-                name="unit_removed_on_with_reason",
-                violation_error_message="A unit that is no longer in service has the day and whether it was exchanged or removed.",
-            ),
+            model_name='unit',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('removal_reason', ''), ('removed_on__isnull', True)), models.Q(('removal_reason__in', ['exchanged', 'removed']), ('removed_on__isnull', False)), _connector='OR'), name='unit_removed_on_with_reason', violation_error_message='A unit that is no longer in service has the day and whether it was exchanged or removed.'),
         ),
         migrations.AddConstraint(
-            model_name="unit",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(("replaced_on__isnull", True), ("took_over_from__isnull", True)),
-                    models.Q(("replaced_on__isnull", False), ("took_over_from__isnull", False)),
-                    _connector="OR",
-                ),
-                name="unit_replaced_on_with_predecessor",
-                violation_error_message="A unit that took over from another has the day it came.",
-            ),
+            model_name='unit',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('replaced_on__isnull', True), ('took_over_from__isnull', True)), models.Q(('replaced_on__isnull', False), ('took_over_from__isnull', False)), _connector='OR'), name='unit_replaced_on_with_predecessor', violation_error_message='A unit that took over from another has the day it came.'),
         ),
         migrations.AddConstraint(
-            model_name="unit",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    ("removed_on__isnull", True),
-                    ("replaced_on__isnull", True),
-                    ("removed_on__gte", models.F("replaced_on")),
-                    _connector="OR",
-                ),
-                name="unit_removed_after_it_came",
-                violation_error_message="A unit cannot be removed before it came.",
-            ),
+            model_name='unit',
+            constraint=models.CheckConstraint(condition=models.Q(('removed_on__isnull', True), ('replaced_on__isnull', True), ('removed_on__gte', models.F('replaced_on')), _connector='OR'), name='unit_removed_after_it_came', violation_error_message='A unit cannot be removed before it came.'),
         ),
     ]

@@ -4,52 +4,18 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("fleet", "0008_named_days_of_units"),
+        ('fleet', '0008_named_days_of_units'),
     ]
 
     operations = [
         migrations.RemoveConstraint(
-            model_name="reading",
-            name="reading_reading_known",
+            model_name='reading',
+            name='reading_reading_known',
         ),
         migrations.AddConstraint(
-            model_name="reading",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    (
-                        "reading__in",
-                        [
-                            "indoor relative humidity",
-                            "indoor temperature",
-                            "outdoor temperature",
-                            "return air temperature",
-                            "supply air temperature",
-                            "liquid line temperature",
-                            "gas line temperature",
-                            "superheat",
-                            "subcooling",
-                            "pressure test",
-                            "vacuum reached",
-                            "vacuum held",
-                            "amps",
-                            "volts",
-                            "suction pressure",
-                            "liquid line pressure",
-                            "external static pressure",
-                            "insulation resistance",
-                            "capacitor",
-                            "gas manifold pressure",
-                            "flue carbon monoxide",
-                            "flue oxygen",
-                            "flue temperature",
-                            "line length",
-                            "charge added",
-                        ],
-                    )
-                ),
-                name="reading_reading_known",
-                violation_error_message="reading is not one of the known words.",
-            ),
+            model_name='reading',
+            constraint=models.CheckConstraint(condition=models.Q(('reading__in', ['indoor relative humidity', 'indoor temperature', 'outdoor temperature', 'return air temperature', 'supply air temperature', 'liquid line temperature', 'gas line temperature', 'superheat', 'subcooling', 'pressure test', 'vacuum reached', 'vacuum held', 'amps', 'volts', 'suction pressure', 'liquid line pressure', 'external static pressure', 'insulation resistance', 'capacitor', 'gas manifold pressure', 'flue carbon monoxide', 'flue oxygen', 'flue temperature', 'line length', 'charge added'])), name='reading_reading_known', violation_error_message='reading is not one of the known words.'),
         ),
     ]

@@ -5,16 +5,15 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("fleet", "0009_more_readings"),
+        ('fleet', '0009_more_readings'),
     ]
 
     operations = [
         migrations.AddField(
-            model_name="document",
-            name="write_up",
-            field=models.ForeignKey(
-                null=True, on_delete=django.db.models.deletion.SET_NULL, related_name="documents", to="fleet.writeup"
-            ),
+            model_name='document',
+            name='write_up',
+            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='documents', to='fleet.writeup'),
         ),
     ]

@@ -6,294 +6,188 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("fleet", "0010_photos_of_a_write_up"),
+        ('fleet', '0010_photos_of_a_write_up'),
     ]
 
     operations = [
         migrations.CreateModel(
-            name="AddedHeads",
+            name='AddedHeads',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("on", models.DateField(help_text="the day they were put in")),
-                ("taken", models.BooleanField()),
-                ("decided_on", models.DateField()),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('on', models.DateField(help_text='the day they were put in')),
+                ('taken', models.BooleanField()),
+                ('decided_on', models.DateField()),
             ],
             options={
-                "ordering": ["on"],
+                'ordering': ['on'],
             },
         ),
         migrations.CreateModel(
-            name="AgreementBill",
+            name='AgreementBill',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                (
-                    "kind",
-                    models.CharField(
-                        choices=[("term", "term"), ("added heads", "added heads")], default="term", max_length=12
-                    ),
-                ),
-                ("first_on", models.DateField()),
-                ("last_on", models.DateField()),
-                ("amount", models.DecimalField(decimal_places=2, max_digits=10)),
-                ("billed_on", models.DateField()),
-                ("number", models.CharField(blank=True, max_length=60)),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('kind', models.CharField(choices=[('term', 'term'), ('added heads', 'added heads')], default='term', max_length=12)),
+                ('first_on', models.DateField()),
+                ('last_on', models.DateField()),
+                ('amount', models.DecimalField(decimal_places=2, max_digits=10)),
+                ('billed_on', models.DateField()),
+                ('number', models.CharField(blank=True, max_length=60)),
             ],
             options={
-                "ordering": ["first_on", "pk"],
+                'ordering': ['first_on', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="AgreementRefund",
+            name='AgreementRefund',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                (
-                    "way",
-                    models.CharField(
-                        choices=[("by days", "by days"), ("by visits", "by visits"), ("another", "another")],
-                        max_length=12,
-                    ),
-                ),
-                ("amount", models.DecimalField(decimal_places=2, max_digits=10)),
-                ("why", models.CharField(blank=True, max_length=300)),
-                ("decided_on", models.DateField()),
-                ("at", models.DateTimeField(db_default=django.db.models.functions.datetime.Now())),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('way', models.CharField(choices=[('by days', 'by days'), ('by visits', 'by visits'), ('another', 'another')], max_length=12)),
+                ('amount', models.DecimalField(decimal_places=2, max_digits=10)),
+                ('why', models.CharField(blank=True, max_length=300)),
+                ('decided_on', models.DateField()),
+                ('at', models.DateTimeField(db_default=django.db.models.functions.datetime.Now())),
             ],
         ),
         migrations.CreateModel(
-            name="BillPayment",
+            name='BillPayment',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("paid_on", models.DateField()),
-                ("amount", models.DecimalField(decimal_places=2, max_digits=10)),
-                ("note", models.CharField(blank=True, help_text="a check's number, say", max_length=120)),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('paid_on', models.DateField()),
+                ('amount', models.DecimalField(decimal_places=2, max_digits=10)),
+                ('note', models.CharField(blank=True, help_text="a check's number, say", max_length=120)),
             ],
             options={
-                "ordering": ["paid_on", "pk"],
+                'ordering': ['paid_on', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="OwnPromise",
+            name='OwnPromise',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("words", models.TextField(help_text="as it was promised")),
-                ("conditions", models.TextField(blank=True)),
-                ("made_by", models.CharField(max_length=120)),
-                ("made_on", models.DateField()),
-                ("until", models.DateField(help_text="its last day")),
-                ("cost_at_most", models.DecimalField(decimal_places=2, max_digits=10, null=True)),
-                ("called_on", models.DateField(null=True)),
-                ("called_what", models.CharField(blank=True, max_length=500)),
-                ("called_cost", models.DecimalField(decimal_places=2, max_digits=10, null=True)),
-                ("released_on", models.DateField(null=True)),
-                ("released_why", models.CharField(blank=True, max_length=300)),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('words', models.TextField(help_text='as it was promised')),
+                ('conditions', models.TextField(blank=True)),
+                ('made_by', models.CharField(max_length=120)),
+                ('made_on', models.DateField()),
+                ('until', models.DateField(help_text='its last day')),
+                ('cost_at_most', models.DecimalField(decimal_places=2, max_digits=10, null=True)),
+                ('called_on', models.DateField(null=True)),
+                ('called_what', models.CharField(blank=True, max_length=500)),
+                ('called_cost', models.DecimalField(decimal_places=2, max_digits=10, null=True)),
+                ('released_on', models.DateField(null=True)),
+                ('released_why', models.CharField(blank=True, max_length=300)),
             ],
             options={
-                "verbose_name": "promise of our own",
-                "ordering": ["until", "pk"],
+                'verbose_name': 'promise of our own',
+                'ordering': ['until', 'pk'],
             },
         ),
         migrations.RemoveConstraint(
-            model_name="agreement",
-            name="agreement_ended_on_with_why",
+            model_name='agreement',
+            name='agreement_ended_on_with_why',
         ),
         migrations.AddConstraint(
-            model_name="agreement",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(("ended_on__isnull", True), ("ended_why", "")),
-                    models.Q(
-                        ("ended_on__gte", models.F("start_on")),
-                        ("ended_on__isnull", False),
-                        models.Q(("ended_why", ""), _negated=True),
-                    ),
-                    _connector="OR",
-                ),
-                name="agreement_ended_on_with_why",
-                violation_error_message="An agreement that ended has a day, not before it began, and a reason.",
-            ),
+            model_name='agreement',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('ended_on__isnull', True), ('ended_why', '')), models.Q(('ended_on__gte', models.F('start_on')), ('ended_on__isnull', False), models.Q(('ended_why', ''), _negated=True)), _connector='OR'), name='agreement_ended_on_with_why', violation_error_message='An agreement that ended has a day, not before it began, and a reason.'),
         ),
         migrations.AddField(
-            model_name="addedheads",
-            name="agreement",
-            field=models.ForeignKey(
-                on_delete=django.db.models.deletion.PROTECT, related_name="added_heads", to="fleet.agreement"
-            ),
+            model_name='addedheads',
+            name='agreement',
+            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='added_heads', to='fleet.agreement'),
         ),
         migrations.AddField(
-            model_name="agreementbill",
-            name="agreement",
-            field=models.ForeignKey(
-                on_delete=django.db.models.deletion.PROTECT, related_name="bills", to="fleet.agreement"
-            ),
+            model_name='agreementbill',
+            name='agreement',
+            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='bills', to='fleet.agreement'),
         ),
         migrations.AddField(
-            model_name="agreementrefund",
-            name="agreement",
-            field=models.OneToOneField(
-                on_delete=django.db.models.deletion.PROTECT, related_name="refund", to="fleet.agreement"
-            ),
+            model_name='agreementrefund',
+            name='agreement',
+            field=models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='refund', to='fleet.agreement'),
         ),
         migrations.AddField(
-            model_name="billpayment",
-            name="bill",
-            field=models.ForeignKey(
-                on_delete=django.db.models.deletion.PROTECT, related_name="payments", to="fleet.agreementbill"
-            ),
+            model_name='billpayment',
+            name='bill',
+            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='payments', to='fleet.agreementbill'),
         ),
         migrations.AddField(
-            model_name="ownpromise",
-            name="customer",
-            field=models.ForeignKey(
-                help_text="whom it was made to",
-                on_delete=django.db.models.deletion.PROTECT,
-                related_name="own_promises",
-                to="fleet.customer",
-            ),
+            model_name='ownpromise',
+            name='customer',
+            field=models.ForeignKey(help_text='whom it was made to', on_delete=django.db.models.deletion.PROTECT, related_name='own_promises', to='fleet.customer'),
         ),
         migrations.AddField(
-            model_name="ownpromise",
-            name="site",
-            field=models.ForeignKey(
-                on_delete=django.db.models.deletion.PROTECT, related_name="own_promises", to="fleet.site"
-            ),
+            model_name='ownpromise',
+            name='site',
+            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='own_promises', to='fleet.site'),
         ),
         migrations.AddField(
-            model_name="ownpromise",
-            name="system",
-            field=models.ForeignKey(
-                null=True, on_delete=django.db.models.deletion.PROTECT, related_name="own_promises", to="fleet.system"
-            ),
+            model_name='ownpromise',
+            name='system',
+            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='own_promises', to='fleet.system'),
         ),
         migrations.AddConstraint(
-            model_name="addedheads",
-            constraint=models.UniqueConstraint(fields=("agreement", "on"), name="addedheads_day_once"),
+            model_name='addedheads',
+            constraint=models.UniqueConstraint(fields=('agreement', 'on'), name='addedheads_day_once'),
         ),
         migrations.AddIndex(
-            model_name="agreementbill",
-            index=models.Index(fields=["billed_on"], name="fleet_agree_billed__5ede7a_idx"),
+            model_name='agreementbill',
+            index=models.Index(fields=['billed_on'], name='fleet_agree_billed__5ede7a_idx'),
         ),
         migrations.AddConstraint(
-            model_name="agreementbill",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("kind__in", ["term", "added heads"])),
-                name="agreementbill_kind_known",
-                violation_error_message="kind is not one of the known words.",
-            ),
+            model_name='agreementbill',
+            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['term', 'added heads'])), name='agreementbill_kind_known', violation_error_message='kind is not one of the known words.'),
         ),
         migrations.AddConstraint(
-            model_name="agreementbill",
-            constraint=models.UniqueConstraint(
-                fields=("agreement", "kind", "first_on"),
-                name="agreementbill_days_once",
-                violation_error_message="These days are billed already.",
-            ),
+            model_name='agreementbill',
+            constraint=models.UniqueConstraint(fields=('agreement', 'kind', 'first_on'), name='agreementbill_days_once', violation_error_message='These days are billed already.'),
         ),
         migrations.AddConstraint(
-            model_name="agreementbill",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("last_on__gte", models.F("first_on"))), name="agreementbill_days_in_order"
-            ),
+            model_name='agreementbill',
+            constraint=models.CheckConstraint(condition=models.Q(('last_on__gte', models.F('first_on'))), name='agreementbill_days_in_order'),
         ),
         migrations.AddConstraint(
-            model_name="agreementbill",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("amount__gt", 0)),
-                name="agreementbill_of_something",
-                violation_error_message="A bill is for more than $0.00.",
-            ),
+            model_name='agreementbill',
+            constraint=models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='agreementbill_of_something', violation_error_message='A bill is for more than $0.00.'),
         ),
         migrations.AddConstraint(
-            model_name="agreementrefund",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("way__in", ["by days", "by visits", "another"])),
-                name="agreementrefund_way_known",
-                violation_error_message="way is not one of the known words.",
-            ),
+            model_name='agreementrefund',
+            constraint=models.CheckConstraint(condition=models.Q(('way__in', ['by days', 'by visits', 'another'])), name='agreementrefund_way_known', violation_error_message='way is not one of the known words.'),
         ),
         migrations.AddConstraint(
-            model_name="agreementrefund",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(("way", "another"), _negated=True), models.Q(("why", ""), _negated=True), _connector="OR"
-                ),
-                name="agreementrefund_another_with_why",
-                violation_error_message="Another amount needs a reason.",
-            ),
+            model_name='agreementrefund',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('way', 'another'), _negated=True), models.Q(('why', ''), _negated=True), _connector='OR'), name='agreementrefund_another_with_why', violation_error_message='Another amount needs a reason.'),
         ),
         migrations.AddConstraint(
-            model_name="billpayment",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("amount__gt", 0)),
-                name="billpayment_of_something",
-                violation_error_message="A payment is more than $0.00.",
-            ),
+            model_name='billpayment',
+            constraint=models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='billpayment_of_something', violation_error_message='A payment is more than $0.00.'),
         ),
         migrations.AddIndex(
-            model_name="ownpromise",
-            index=models.Index(fields=["until"], name="fleet_ownpr_until_b22d3b_idx"),
+            model_name='ownpromise',
+            index=models.Index(fields=['until'], name='fleet_ownpr_until_b22d3b_idx'),
         ),
         migrations.AddConstraint(
-            model_name="ownpromise",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("words", ""), _negated=True), name="ownpromise_says_something"
-            ),
+            model_name='ownpromise',
+            constraint=models.CheckConstraint(condition=models.Q(('words', ''), _negated=True), name='ownpromise_says_something'),
         ),
         migrations.AddConstraint(
-            model_name="ownpromise",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("until__gte", models.F("made_on"))),
-                name="ownpromise_days_in_order",
-                violation_error_message="A promise ends no earlier than the day it was made.",
-            ),
+            model_name='ownpromise',
+            constraint=models.CheckConstraint(condition=models.Q(('until__gte', models.F('made_on'))), name='ownpromise_days_in_order', violation_error_message='A promise ends no earlier than the day it was made.'),
         ),
         migrations.AddConstraint(
-            model_name="ownpromise",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(("called_cost__isnull", True), ("called_on__isnull", True), ("called_what", "")),
-                    models.Q(
-                        ("called_on__gte", models.F("made_on")),
-                        ("called_on__isnull", False),
-                        models.Q(("called_what", ""), _negated=True),
-                    ),
-                    _connector="OR",
-                ),
-                name="ownpromise_called_with_what",
-                violation_error_message="A promise that was called on has a day, not before it was made, and what was done.",
-            ),
+            model_name='ownpromise',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('called_cost__isnull', True), ('called_on__isnull', True), ('called_what', '')), models.Q(('called_on__gte', models.F('made_on')), ('called_on__isnull', False), models.Q(('called_what', ''), _negated=True)), _connector='OR'), name='ownpromise_called_with_what', violation_error_message='A promise that was called on has a day, not before it was made, and what was done.'),
         ),
         migrations.AddConstraint(
-            model_name="ownpromise",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(("released_on__isnull", True), ("released_why", "")),
-                    models.Q(
-                        ("released_on__gte", models.F("made_on")),
-                        ("released_on__isnull", False),
-                        models.Q(("released_why", ""), _negated=True),
-                    ),
-                    _connector="OR",
-                ),
-                name="ownpromise_released_with_why",
-                violation_error_message="A promise that was released has a day, not before it was made, and a reason.",
-            ),
+            model_name='ownpromise',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('released_on__isnull', True), ('released_why', '')), models.Q(('released_on__gte', models.F('made_on')), ('released_on__isnull', False), models.Q(('released_why', ''), _negated=True)), _connector='OR'), name='ownpromise_released_with_why', violation_error_message='A promise that was released has a day, not before it was made, and a reason.'),
         ),
         migrations.AddConstraint(
-            model_name="ownpromise",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("called_on__isnull", True), ("released_on__isnull", True), _connector="OR"),
-                name="ownpromise_ends_once",
-            ),
+            model_name='ownpromise',
+            constraint=models.CheckConstraint(condition=models.Q(('called_on__isnull', True), ('released_on__isnull', True), _connector='OR'), name='ownpromise_ends_once'),
         ),
         migrations.AddConstraint(
-            model_name="ownpromise",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(("cost_at_most__isnull", True), ("cost_at_most__gte", 0), _connector="OR"),
-                    models.Q(("called_cost__isnull", True), ("called_cost__gte", 0), _connector="OR"),
-                ),
-                name="ownpromise_costs_not_negative",
-            ),
+            model_name='ownpromise',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('cost_at_most__isnull', True), ('cost_at_most__gte', 0), _connector='OR'), models.Q(('called_cost__isnull', True), ('called_cost__gte', 0), _connector='OR')), name='ownpromise_costs_not_negative'),
         ),
     ]

@@ -11,19 +11,20 @@ def begin(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("fleet", "0011_bills_and_promises"),
+        ('fleet', '0011_bills_and_promises'),
     ]
 
     operations = [
         migrations.CreateModel(
-            name="KeptDay",
+            name='KeptDay',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("on", models.DateField()),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('on', models.DateField()),
             ],
             options={
-                "constraints": [models.CheckConstraint(condition=models.Q(("pk", 1)), name="keptday_is_one")],
+                'constraints': [models.CheckConstraint(condition=models.Q(('pk', 1)), name='keptday_is_one')],
             },
         ),
         migrations.RunPython(begin, migrations.RunPython.noop, elidable=False),

@@ -5,70 +5,29 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("fleet", "0012_day_of_kept_rows"),
+        ('fleet', '0012_day_of_kept_rows'),
     ]
 
     operations = [
         migrations.CreateModel(
-            name="AgreementTemplate",
+            name='AgreementTemplate',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("name", models.CharField(max_length=80, unique=True)),
-                ("months", models.PositiveIntegerField()),
-                ("visits_per_year", models.PositiveIntegerField()),
-                ("first_head", models.DecimalField(decimal_places=2, max_digits=10)),
-                ("further_head", models.DecimalField(decimal_places=2, max_digits=10)),
-                ("discount_percent", models.DecimalField(decimal_places=4, default=Decimal("0"), max_digits=7)),
-                (
-                    "billing",
-                    models.CharField(
-                        choices=[("upfront", "upfront"), ("monthly", "monthly"), ("per visit", "per visit")],
-                        default="upfront",
-                        max_length=12,
-                    ),
-                ),
-                (
-                    "renews",
-                    models.CharField(
-                        choices=[("by itself", "by itself"), ("by asking", "by asking"), ("no", "no")],
-                        default="by itself",
-                        max_length=12,
-                    ),
-                ),
-                ("rise_percent", models.DecimalField(decimal_places=4, default=Decimal("0"), max_digits=7)),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('name', models.CharField(max_length=80, unique=True)),
+                ('months', models.PositiveIntegerField()),
+                ('visits_per_year', models.PositiveIntegerField()),
+                ('first_head', models.DecimalField(decimal_places=2, max_digits=10)),
+                ('further_head', models.DecimalField(decimal_places=2, max_digits=10)),
+                ('discount_percent', models.DecimalField(decimal_places=4, default=Decimal('0'), max_digits=7)),
+                ('billing', models.CharField(choices=[('upfront', 'upfront'), ('monthly', 'monthly'), ('per visit', 'per visit')], default='upfront', max_length=12)),
+                ('renews', models.CharField(choices=[('by itself', 'by itself'), ('by asking', 'by asking'), ('no', 'no')], default='by itself', max_length=12)),
+                ('rise_percent', models.DecimalField(decimal_places=4, default=Decimal('0'), max_digits=7)),
             ],
             options={
-                "ordering": ["name"],
-                "constraints": [
-                    models.CheckConstraint(
-                        condition=models.Q(("billing__in", ["upfront", "monthly", "per visit"])),
-                        name="agreementtemplate_billing_known",
-                        violation_error_message="billing is not one of the known words.",
-                    ),
-                    models.CheckConstraint(
-                        condition=models.Q(("renews__in", ["by itself", "by asking", "no"])),
-                        name="agreementtemplate_renews_known",
-                        violation_error_message="renews is not one of the known words.",
-                    ),
-                    models.CheckConstraint(
-                        condition=models.Q(("name", ""), _negated=True), name="agreementtemplate_has_a_name"
-                    ),
-                    models.CheckConstraint(
-                        condition=models.Q(("months__gte", 1), ("visits_per_year__gte", 1)),
-                        name="agreementtemplate_lasts_and_visits",
-                    ),
-                    models.CheckConstraint(
-                        condition=models.Q(
-                            ("first_head__gte", 0),
-                            ("further_head__gte", 0),
-                            ("rise_percent__gt", -100),
-                            ("discount_percent__gte", 0),
-                            ("discount_percent__lte", 100),
-                        ),
-                        name="agreementtemplate_prices_in_range",
-                    ),
-                ],
+                'ordering': ['name'],
+                'constraints': [models.CheckConstraint(condition=models.Q(('billing__in', ['upfront', 'monthly', 'per visit'])), name='agreementtemplate_billing_known', violation_error_message='billing is not one of the known words.'), models.CheckConstraint(condition=models.Q(('renews__in', ['by itself', 'by asking', 'no'])), name='agreementtemplate_renews_known', violation_error_message='renews is not one of the known words.'), models.CheckConstraint(condition=models.Q(('name', ''), _negated=True), name='agreementtemplate_has_a_name'), models.CheckConstraint(condition=models.Q(('months__gte', 1), ('visits_per_year__gte', 1)), name='agreementtemplate_lasts_and_visits'), models.CheckConstraint(condition=models.Q(('first_head__gte', 0), ('further_head__gte', 0), ('rise_percent__gt', -100), ('discount_percent__gte', 0), ('discount_percent__lte', 100)), name='agreementtemplate_prices_in_range')],
             },
         ),
     ]

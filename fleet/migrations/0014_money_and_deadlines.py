@@ -26,304 +26,161 @@ def work_out_again(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("fleet", "0013_agreement_templates"),
+        ('fleet', '0013_agreement_templates'),
     ]
 
     operations = [
         migrations.CreateModel(
-            name="FailureBill",
+            name='FailureBill',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("billed_on", models.DateField()),
-                ("number", models.CharField(blank=True, help_text="of our invoice", max_length=60)),
-                ("amount", models.DecimalField(decimal_places=2, max_digits=10)),
-                ("at", models.DateTimeField(db_default=django.db.models.functions.datetime.Now())),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('billed_on', models.DateField()),
+                ('number', models.CharField(blank=True, help_text='of our invoice', max_length=60)),
+                ('amount', models.DecimalField(decimal_places=2, max_digits=10)),
+                ('at', models.DateTimeField(db_default=django.db.models.functions.datetime.Now())),
             ],
             options={
-                "ordering": ["billed_on", "pk"],
+                'ordering': ['billed_on', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="FailurePayment",
+            name='FailurePayment',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("paid_on", models.DateField(db_index=True)),
-                ("amount", models.DecimalField(decimal_places=2, max_digits=10)),
-                ("at", models.DateTimeField(db_default=django.db.models.functions.datetime.Now())),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('paid_on', models.DateField(db_index=True)),
+                ('amount', models.DecimalField(decimal_places=2, max_digits=10)),
+                ('at', models.DateTimeField(db_default=django.db.models.functions.datetime.Now())),
             ],
             options={
-                "ordering": ["paid_on", "pk"],
+                'ordering': ['paid_on', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="MoneyPart",
+            name='MoneyPart',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("failed_on", models.DateField()),
-                ("maker", models.CharField(blank=True, max_length=120)),
-                (
-                    "figure",
-                    models.CharField(
-                        choices=[
-                            (fleet.rules.money_parts.Figure["CREDITED"], fleet.rules.money_parts.Figure["CREDITED"]),
-                            (
-                                fleet.rules.money_parts.Figure["CUSTOMER_PAID"],
-                                fleet.rules.money_parts.Figure["CUSTOMER_PAID"],
-                            ),
-                            (fleet.rules.money_parts.Figure["OUT"], fleet.rules.money_parts.Figure["OUT"]),
-                            (
-                                fleet.rules.money_parts.Figure["CUSTOMER_OWES"],
-                                fleet.rules.money_parts.Figure["CUSTOMER_OWES"],
-                            ),
-                            (fleet.rules.money_parts.Figure["TO_CLAIM"], fleet.rules.money_parts.Figure["TO_CLAIM"]),
-                            (fleet.rules.money_parts.Figure["DENIED"], fleet.rules.money_parts.Figure["DENIED"]),
-                            (
-                                fleet.rules.money_parts.Figure["UNAPPROVED"],
-                                fleet.rules.money_parts.Figure["UNAPPROVED"],
-                            ),
-                            (fleet.rules.money_parts.Figure["TOO_LATE"], fleet.rules.money_parts.Figure["TOO_LATE"]),
-                            (fleet.rules.money_parts.Figure["OURS"], fleet.rules.money_parts.Figure["OURS"]),
-                        ],
-                        max_length=16,
-                    ),
-                ),
-                ("payer", models.CharField(blank=True, max_length=12)),
-                ("payer_name", models.CharField(blank=True, max_length=500)),
-                ("amount", models.DecimalField(decimal_places=2, max_digits=12)),
-                ("above", models.DecimalField(decimal_places=2, default=0, max_digits=12)),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('failed_on', models.DateField()),
+                ('maker', models.CharField(blank=True, max_length=120)),
+                ('figure', models.CharField(choices=[(fleet.rules.money_parts.Figure['CREDITED'], fleet.rules.money_parts.Figure['CREDITED']), (fleet.rules.money_parts.Figure['CUSTOMER_PAID'], fleet.rules.money_parts.Figure['CUSTOMER_PAID']), (fleet.rules.money_parts.Figure['OUT'], fleet.rules.money_parts.Figure['OUT']), (fleet.rules.money_parts.Figure['CUSTOMER_OWES'], fleet.rules.money_parts.Figure['CUSTOMER_OWES']), (fleet.rules.money_parts.Figure['TO_CLAIM'], fleet.rules.money_parts.Figure['TO_CLAIM']), (fleet.rules.money_parts.Figure['DENIED'], fleet.rules.money_parts.Figure['DENIED']), (fleet.rules.money_parts.Figure['UNAPPROVED'], fleet.rules.money_parts.Figure['UNAPPROVED']), (fleet.rules.money_parts.Figure['TOO_LATE'], fleet.rules.money_parts.Figure['TOO_LATE']), (fleet.rules.money_parts.Figure['OURS'], fleet.rules.money_parts.Figure['OURS'])], max_length=16)),
+                ('payer', models.CharField(blank=True, max_length=12)),
+                ('payer_name', models.CharField(blank=True, max_length=500)),
+                ('amount', models.DecimalField(decimal_places=2, max_digits=12)),
+                ('above', models.DecimalField(decimal_places=2, default=0, max_digits=12)),
             ],
         ),
         migrations.RemoveConstraint(
-            model_name="claimstep",
-            name="claimstep_in_the_table",
+            model_name='claimstep',
+            name='claimstep_in_the_table',
         ),
         migrations.AddField(
-            model_name="clockrow",
-            name="kinds",
-            field=models.CharField(blank=True, help_text="the kinds of cost it is about", max_length=60),
+            model_name='clockrow',
+            name='kinds',
+            field=models.CharField(blank=True, help_text='the kinds of cost it is about', max_length=60),
         ),
         migrations.AddField(
-            model_name="clockrow",
-            name="worth",
-            field=models.DecimalField(
-                decimal_places=2, default=0, help_text="what its payer should credit", max_digits=10
-            ),
+            model_name='clockrow',
+            name='worth',
+            field=models.DecimalField(decimal_places=2, default=0, help_text='what its payer should credit', max_digits=10),
         ),
         migrations.AddField(
-            model_name="holdingrow",
-            name="at_stake",
+            model_name='holdingrow',
+            name='at_stake',
             field=models.JSONField(default=list),
         ),
         migrations.AddField(
-            model_name="holdingrow",
-            name="notify_by",
+            model_name='holdingrow',
+            name='notify_by',
             field=models.DateField(null=True),
         ),
         migrations.AddField(
-            model_name="holdingrow",
-            name="notify_sold_on",
+            model_name='holdingrow',
+            name='notify_sold_on',
             field=models.DateField(null=True),
         ),
         migrations.AddField(
-            model_name="holdingrow",
-            name="notify_stake",
+            model_name='holdingrow',
+            name='notify_stake',
             field=models.JSONField(default=list),
         ),
         migrations.AddField(
-            model_name="moneyrow",
-            name="cost",
+            model_name='moneyrow',
+            name='cost',
             field=models.DecimalField(decimal_places=2, default=0, max_digits=12),
         ),
         migrations.AddField(
-            model_name="moneyrow",
-            name="hours_cost",
+            model_name='moneyrow',
+            name='hours_cost',
             field=models.DecimalField(decimal_places=2, default=0, max_digits=12),
         ),
         migrations.AddField(
-            model_name="moneyrow",
-            name="maker",
+            model_name='moneyrow',
+            name='maker',
             field=models.CharField(blank=True, max_length=120),
         ),
         migrations.AddField(
-            model_name="moneyrow",
-            name="minutes",
+            model_name='moneyrow',
+            name='minutes',
             field=models.PositiveIntegerField(default=0),
         ),
         migrations.AddIndex(
-            model_name="holdingrow",
-            index=models.Index(
-                condition=models.Q(("notify_by__isnull", False)),
-                fields=["notify_by", "system", "terms", "unit"],
-                name="holding_notify_by",
-            ),
+            model_name='holdingrow',
+            index=models.Index(condition=models.Q(('notify_by__isnull', False)), fields=['notify_by', 'system', 'terms', 'unit'], name='holding_notify_by'),
         ),
         migrations.AddConstraint(
-            model_name="claimstep",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(
-                        ("asked_for", fleet.rules.claims.State["FILED"]),
-                        ("came_from", fleet.rules.claims.State["GATHERING"]),
-                    ),
-                    models.Q(
-                        ("asked_for", fleet.rules.claims.State["WITHDRAWN"]),
-                        ("came_from", fleet.rules.claims.State["GATHERING"]),
-                    ),
-                    models.Q(
-                        ("asked_for", fleet.rules.claims.State["ASKED_FOR_MORE"]),
-                        ("came_from", fleet.rules.claims.State["FILED"]),
-                    ),
-                    models.Q(
-                        ("asked_for", fleet.rules.claims.State["APPROVED"]),
-                        ("came_from", fleet.rules.claims.State["FILED"]),
-                    ),
-                    models.Q(
-                        ("asked_for", fleet.rules.claims.State["PART_APPROVED"]),
-                        ("came_from", fleet.rules.claims.State["FILED"]),
-                    ),
-                    models.Q(
-                        ("asked_for", fleet.rules.claims.State["DENIED"]),
-                        ("came_from", fleet.rules.claims.State["FILED"]),
-                    ),
-                    models.Q(
-                        ("asked_for", fleet.rules.claims.State["WITHDRAWN"]),
-                        ("came_from", fleet.rules.claims.State["FILED"]),
-                    ),
-                    models.Q(
-                        ("asked_for", fleet.rules.claims.State["FILED"]),
-                        ("came_from", fleet.rules.claims.State["ASKED_FOR_MORE"]),
-                    ),
-                    models.Q(
-                        ("asked_for", fleet.rules.claims.State["WITHDRAWN"]),
-                        ("came_from", fleet.rules.claims.State["ASKED_FOR_MORE"]),
-                    ),
-                    models.Q(
-                        ("asked_for", fleet.rules.claims.State["CREDITED"]),
-                        ("came_from", fleet.rules.claims.State["APPROVED"]),
-                    ),
-                    models.Q(
-                        ("asked_for", fleet.rules.claims.State["WRITTEN_OFF"]),
-                        ("came_from", fleet.rules.claims.State["APPROVED"]),
-                    ),
-                    models.Q(
-                        ("asked_for", fleet.rules.claims.State["CREDITED"]),
-                        ("came_from", fleet.rules.claims.State["PART_APPROVED"]),
-                    ),
-                    models.Q(
-                        ("asked_for", fleet.rules.claims.State["WRITTEN_OFF"]),
-                        ("came_from", fleet.rules.claims.State["PART_APPROVED"]),
-                    ),
-                    models.Q(
-                        ("asked_for", fleet.rules.claims.State["FILED"]),
-                        ("came_from", fleet.rules.claims.State["PART_APPROVED"]),
-                    ),
-                    models.Q(
-                        ("asked_for", fleet.rules.claims.State["FILED"]),
-                        ("came_from", fleet.rules.claims.State["DENIED"]),
-                    ),
-                    models.Q(
-                        ("asked_for", fleet.rules.claims.State["WRITTEN_OFF"]),
-                        ("came_from", fleet.rules.claims.State["DENIED"]),
-                    ),
-                    models.Q(
-                        ("asked_for", fleet.rules.claims.State["FILED"]),
-                        ("came_from", fleet.rules.claims.State["CREDITED"]),
-                    ),
-                    _connector="OR",
-                ),
-                name="claimstep_in_the_table",
-                violation_error_message="A claim cannot take that step from where it stands.",
-            ),
+            model_name='claimstep',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('asked_for', fleet.rules.claims.State['FILED']), ('came_from', fleet.rules.claims.State['GATHERING'])), models.Q(('asked_for', fleet.rules.claims.State['WITHDRAWN']), ('came_from', fleet.rules.claims.State['GATHERING'])), models.Q(('asked_for', fleet.rules.claims.State['ASKED_FOR_MORE']), ('came_from', fleet.rules.claims.State['FILED'])), models.Q(('asked_for', fleet.rules.claims.State['APPROVED']), ('came_from', fleet.rules.claims.State['FILED'])), models.Q(('asked_for', fleet.rules.claims.State['PART_APPROVED']), ('came_from', fleet.rules.claims.State['FILED'])), models.Q(('asked_for', fleet.rules.claims.State['DENIED']), ('came_from', fleet.rules.claims.State['FILED'])), models.Q(('asked_for', fleet.rules.claims.State['WITHDRAWN']), ('came_from', fleet.rules.claims.State['FILED'])), models.Q(('asked_for', fleet.rules.claims.State['FILED']), ('came_from', fleet.rules.claims.State['ASKED_FOR_MORE'])), models.Q(('asked_for', fleet.rules.claims.State['WITHDRAWN']), ('came_from', fleet.rules.claims.State['ASKED_FOR_MORE'])), models.Q(('asked_for', fleet.rules.claims.State['CREDITED']), ('came_from', fleet.rules.claims.State['APPROVED'])), models.Q(('asked_for', fleet.rules.claims.State['WRITTEN_OFF']), ('came_from', fleet.rules.claims.State['APPROVED'])), models.Q(('asked_for', fleet.rules.claims.State['CREDITED']), ('came_from', fleet.rules.claims.State['PART_APPROVED'])), models.Q(('asked_for', fleet.rules.claims.State['WRITTEN_OFF']), ('came_from', fleet.rules.claims.State['PART_APPROVED'])), models.Q(('asked_for', fleet.rules.claims.State['FILED']), ('came_from', fleet.rules.claims.State['PART_APPROVED'])), models.Q(('asked_for', fleet.rules.claims.State['FILED']), ('came_from', fleet.rules.claims.State['DENIED'])), models.Q(('asked_for', fleet.rules.claims.State['WRITTEN_OFF']), ('came_from', fleet.rules.claims.State['DENIED'])), models.Q(('asked_for', fleet.rules.claims.State['FILED']), ('came_from', fleet.rules.claims.State['CREDITED'])), _connector='OR'), name='claimstep_in_the_table', violation_error_message='A claim cannot take that step from where it stands.'),
         ),
         migrations.AddField(
-            model_name="failurebill",
-            name="by",
-            field=models.ForeignKey(
-                null=True, on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
-            ),
+            model_name='failurebill',
+            name='by',
+            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
         ),
         migrations.AddField(
-            model_name="failurebill",
-            name="failure",
-            field=models.ForeignKey(
-                on_delete=django.db.models.deletion.PROTECT, related_name="bills", to="fleet.failure"
-            ),
+            model_name='failurebill',
+            name='failure',
+            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='bills', to='fleet.failure'),
         ),
         migrations.AddField(
-            model_name="failurepayment",
-            name="bill",
-            field=models.ForeignKey(
-                on_delete=django.db.models.deletion.PROTECT, related_name="payments", to="fleet.failurebill"
-            ),
+            model_name='failurepayment',
+            name='bill',
+            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='payments', to='fleet.failurebill'),
         ),
         migrations.AddField(
-            model_name="failurepayment",
-            name="by",
-            field=models.ForeignKey(
-                null=True, on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
-            ),
+            model_name='failurepayment',
+            name='by',
+            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
         ),
         migrations.AddField(
-            model_name="moneypart",
-            name="claim",
-            field=models.ForeignKey(
-                null=True, on_delete=django.db.models.deletion.CASCADE, related_name="money_parts", to="fleet.claim"
-            ),
+            model_name='moneypart',
+            name='claim',
+            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.CASCADE, related_name='money_parts', to='fleet.claim'),
         ),
         migrations.AddField(
-            model_name="moneypart",
-            name="failure",
-            field=models.ForeignKey(
-                on_delete=django.db.models.deletion.CASCADE, related_name="money_parts", to="fleet.failure"
-            ),
+            model_name='moneypart',
+            name='failure',
+            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='money_parts', to='fleet.failure'),
         ),
         migrations.AddConstraint(
-            model_name="failurebill",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("amount__gt", 0)), name="failurebill_amount_positive"
-            ),
+            model_name='failurebill',
+            constraint=models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='failurebill_amount_positive'),
         ),
         migrations.AddConstraint(
-            model_name="failurepayment",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("amount__gt", 0)), name="failurepayment_amount_positive"
-            ),
+            model_name='failurepayment',
+            constraint=models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='failurepayment_amount_positive'),
         ),
         migrations.AddIndex(
-            model_name="moneypart",
-            index=models.Index(
-                fields=["failed_on", "figure", "payer_name", "maker", "amount", "above"], name="moneypart_in_period"
-            ),
+            model_name='moneypart',
+            index=models.Index(fields=['failed_on', 'figure', 'payer_name', 'maker', 'amount', 'above'], name='moneypart_in_period'),
         ),
         migrations.AddConstraint(
-            model_name="moneypart",
-            constraint=models.UniqueConstraint(
-                fields=("failure", "figure", "payer", "payer_name"), name="moneypart_once"
-            ),
+            model_name='moneypart',
+            constraint=models.UniqueConstraint(fields=('failure', 'figure', 'payer', 'payer_name'), name='moneypart_once'),
         ),
         migrations.AddConstraint(
-            model_name="moneypart",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    (
-                        "figure__in",
-                        [
-                            fleet.rules.money_parts.Figure["CREDITED"],
-                            fleet.rules.money_parts.Figure["CUSTOMER_PAID"],
-                            fleet.rules.money_parts.Figure["OUT"],
-                            fleet.rules.money_parts.Figure["CUSTOMER_OWES"],
-                            fleet.rules.money_parts.Figure["TO_CLAIM"],
-                            fleet.rules.money_parts.Figure["DENIED"],
-                            fleet.rules.money_parts.Figure["UNAPPROVED"],
-                            fleet.rules.money_parts.Figure["TOO_LATE"],
-                            fleet.rules.money_parts.Figure["OURS"],
-                        ],
-                    )
-                ),
-                name="moneypart_figure_known",
-                violation_error_message="figure is not one of the known words.",
-            ),
+            model_name='moneypart',
+            constraint=models.CheckConstraint(condition=models.Q(('figure__in', [fleet.rules.money_parts.Figure['CREDITED'], fleet.rules.money_parts.Figure['CUSTOMER_PAID'], fleet.rules.money_parts.Figure['OUT'], fleet.rules.money_parts.Figure['CUSTOMER_OWES'], fleet.rules.money_parts.Figure['TO_CLAIM'], fleet.rules.money_parts.Figure['DENIED'], fleet.rules.money_parts.Figure['UNAPPROVED'], fleet.rules.money_parts.Figure['TOO_LATE'], fleet.rules.money_parts.Figure['OURS']])), name='moneypart_figure_known', violation_error_message='figure is not one of the known words.'),
         ),
         migrations.RunPython(say_approval, migrations.RunPython.noop),
         migrations.RunPython(work_out_again, migrations.RunPython.noop),

@@ -5,48 +5,23 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("fleet", "0014_money_and_deadlines"),
+        ('fleet', '0014_money_and_deadlines'),
     ]
 
     operations = [
         migrations.RemoveConstraint(
-            model_name="valuememory",
-            name="valuememory_act_known",
+            model_name='valuememory',
+            name='valuememory_act_known',
         ),
         migrations.AlterField(
-            model_name="valuememory",
-            name="act",
-            field=models.CharField(
-                choices=[
-                    (fleet.rules.spreadsheets.cells.Act["VALUE"], fleet.rules.spreadsheets.cells.Act["VALUE"]),
-                    (fleet.rules.spreadsheets.cells.Act["BOTH"], fleet.rules.spreadsheets.cells.Act["BOTH"]),
-                    (fleet.rules.spreadsheets.cells.Act["BLANK"], fleet.rules.spreadsheets.cells.Act["BLANK"]),
-                    (fleet.rules.spreadsheets.cells.Act["NOTE"], fleet.rules.spreadsheets.cells.Act["NOTE"]),
-                    (fleet.rules.spreadsheets.cells.Act["ABOVE"], fleet.rules.spreadsheets.cells.Act["ABOVE"]),
-                    (fleet.rules.spreadsheets.cells.Act["LEAVE_OUT"], fleet.rules.spreadsheets.cells.Act["LEAVE_OUT"]),
-                ],
-                max_length=12,
-            ),
+            model_name='valuememory',
+            name='act',
+            field=models.CharField(choices=[(fleet.rules.spreadsheets.cells.Act['VALUE'], fleet.rules.spreadsheets.cells.Act['VALUE']), (fleet.rules.spreadsheets.cells.Act['BOTH'], fleet.rules.spreadsheets.cells.Act['BOTH']), (fleet.rules.spreadsheets.cells.Act['BLANK'], fleet.rules.spreadsheets.cells.Act['BLANK']), (fleet.rules.spreadsheets.cells.Act['NOTE'], fleet.rules.spreadsheets.cells.Act['NOTE']), (fleet.rules.spreadsheets.cells.Act['ABOVE'], fleet.rules.spreadsheets.cells.Act['ABOVE']), (fleet.rules.spreadsheets.cells.Act['LEAVE_OUT'], fleet.rules.spreadsheets.cells.Act['LEAVE_OUT'])], max_length=12),
         ),
         migrations.AddConstraint(
-            model_name="valuememory",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    (
-                        "act__in",
-                        [
-                            fleet.rules.spreadsheets.cells.Act["VALUE"],
-                            fleet.rules.spreadsheets.cells.Act["BOTH"],
-                            fleet.rules.spreadsheets.cells.Act["BLANK"],
-                            fleet.rules.spreadsheets.cells.Act["NOTE"],
-                            fleet.rules.spreadsheets.cells.Act["ABOVE"],
-                            fleet.rules.spreadsheets.cells.Act["LEAVE_OUT"],
-                        ],
-                    )
-                ),
-                name="valuememory_act_known",
-                violation_error_message="act is not one of the known words.",
-            ),
+            model_name='valuememory',
+            constraint=models.CheckConstraint(condition=models.Q(('act__in', [fleet.rules.spreadsheets.cells.Act['VALUE'], fleet.rules.spreadsheets.cells.Act['BOTH'], fleet.rules.spreadsheets.cells.Act['BLANK'], fleet.rules.spreadsheets.cells.Act['NOTE'], fleet.rules.spreadsheets.cells.Act['ABOVE'], fleet.rules.spreadsheets.cells.Act['LEAVE_OUT']])), name='valuememory_act_known', violation_error_message='act is not one of the known words.'),
         ),
     ]

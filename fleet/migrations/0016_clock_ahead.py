@@ -4,14 +4,15 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("fleet", "0015_import_value_and_note"),
+        ('fleet', '0015_import_value_and_note'),
     ]
 
     operations = [
         migrations.AddField(
-            model_name="keptday",
-            name="ahead_to",
+            model_name='keptday',
+            name='ahead_to',
             field=models.DateField(null=True),
         ),
     ]

@@ -4,34 +4,23 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("fleet", "0016_clock_ahead"),
+        ('fleet', '0016_clock_ahead'),
     ]
 
     operations = [
         migrations.AddField(
-            model_name="unit",
-            name="matched_after",
-            field=models.CharField(
-                blank=True,
-                choices=[("yes", "yes"), ("no", "no"), ("not known", "not known")],
-                help_text="of an outdoor unit that was exchanged: whether the indoor units that stayed still match",
-                max_length=10,
-            ),
+            model_name='unit',
+            name='matched_after',
+            field=models.CharField(blank=True, choices=[('yes', 'yes'), ('no', 'no'), ('not known', 'not known')], help_text='of an outdoor unit that was exchanged: whether the indoor units that stayed still match', max_length=10),
         ),
         migrations.AddConstraint(
-            model_name="unit",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("matched_after__in", ["yes", "no", "not known", ""])),
-                name="unit_matched_after_known",
-                violation_error_message="matched_after is not one of the known words.",
-            ),
+            model_name='unit',
+            constraint=models.CheckConstraint(condition=models.Q(('matched_after__in', ['yes', 'no', 'not known', ''])), name='unit_matched_after_known', violation_error_message='matched_after is not one of the known words.'),
         ),
         migrations.AddConstraint(
-            model_name="unit",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("matched_after", ""), ("removal_reason", "exchanged"), _connector="OR"),
-                name="unit_matched_after_an_exchange",
-            ),
+            model_name='unit',
+            constraint=models.CheckConstraint(condition=models.Q(('matched_after', ''), ('removal_reason', 'exchanged'), _connector='OR'), name='unit_matched_after_an_exchange'),
         ),
     ]
