@@ -13,8 +13,8 @@ from fleet.sheets.columns import Column
 # The days of a repair, none of which can be before the failure.
 DAYS = ("repaired_on", "part_taken_on")
 REPAIR = (
-    "repaired_on", "technician", "labor_minutes", "part_number", "new_part_number", "part_taken_on", "parts_cost", "supplier",
-    "invoice", "refrigerant_cost", "freight_cost", "old_part_at",
+    "repaired_on", "technician", "labor_minutes", "part_number", "part_serial", "new_part_number", "new_part_serial", "part_taken_on",
+    "parts_cost", "supplier", "purchase_order", "invoice", "refrigerant_cost", "freight_cost", "old_part_at",
 )  # fmt: skip
 FINDING = ("component", "failed_on", "cause", "leak_at", "fault_code", "found_by", "notes")
 
@@ -34,10 +34,13 @@ def columns_on(on: dt.date) -> dict[str, Column]:
         "technician": name,
         "labor_minutes": columns.whole(100_000),
         "part_number": name,
+        "part_serial": name,
         "new_part_number": name,
+        "new_part_serial": name,
         "part_taken_on": day,
         "parts_cost": money,
         "supplier": Column(columns.text(200).plain, _supplier),
+        "purchase_order": columns.text(60),
         "invoice": name,
         "refrigerant_cost": money,
         "freight_cost": money,

@@ -20,7 +20,7 @@ class Call(models.Model):
 
     `component` and `answer` are what was asked about and what was read out, where the call began with an answer.
     `state` is that of the last step that stands. `call_back` is what somebody decided (blank: nobody yet), about our work
-    that `work`, `work_on` and `work_technician` name.
+    that `work`, `work_on` and `work_technician` name; `work_key` tells it from others of that day.
     """
 
     key = models.UUIDField(unique=True)
@@ -43,6 +43,7 @@ class Call(models.Model):
     work = models.CharField(max_length=120, blank=True)
     work_on = models.DateField(null=True)
     work_technician = models.CharField(max_length=120, blank=True)
+    work_key = models.CharField(max_length=40, blank=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     at = models.DateTimeField(db_default=Now())
 

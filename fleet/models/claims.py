@@ -36,6 +36,7 @@ class Claim(models.Model):
     opened_on = models.DateField()
     opened_because = models.CharField(max_length=300, blank=True, help_text="where the payer promised nothing")
     approved_on = models.DateField(null=True, help_text="the payer approved it before the work")
+    approval_number = models.CharField(max_length=120, blank=True, help_text="the payer's, of its prior approval")
     form_on = models.DateField(null=True, help_text="the claim form was made out")
     part_back_on = models.DateField(null=True)
     part_asked_for = models.BooleanField(null=True)

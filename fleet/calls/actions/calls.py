@@ -113,9 +113,9 @@ def answer_call_back(
         call.call_back = new
         named = work if came_back is not None else None
         call.work, call.work_on = (named.kind, named.on) if named else ("", None)
-        call.work_technician = named.technician if named else ""
+        call.work_technician, call.work_key = (named.technician, named.key) if named else ("", "")
         check(call)
-        call.save(update_fields=["call_back", "work", "work_on", "work_technician"])
+        call.save(update_fields=["call_back", "work", "work_on", "work_technician", "work_key"])
         log.write()
 
 

@@ -12,7 +12,18 @@ from fleet.rules import readings
 
 _WHOLE = ("technician", "minutes", "notes")
 _HOW = {"mode": "mode", "fan": "fan", "minutes_running": "running"}
-_FAILED = ("unit", "component", "cause", "leak_at", "fault_code", "notes", "new_part_number", "labor_minutes")
+_FAILED = (
+    "unit",
+    "component",
+    "cause",
+    "leak_at",
+    "fault_code",
+    "notes",
+    "part_serial",
+    "new_part_number",
+    "new_part_serial",
+    "labor_minutes",
+)
 _WEIGHED = ("unit", "move", "refrigerant", "ounces", "cylinder", "who", "certificate", "note")
 
 

@@ -15,7 +15,9 @@ _FAILED = (
     "fault_code",
     "notes",
     "repaired",
+    "part_serial",
     "new_part_number",
+    "new_part_serial",
     "labor_minutes",
 )
 _OF_CALL = re.compile(r"call-(\d{1,12})-outcome")

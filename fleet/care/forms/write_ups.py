@@ -321,7 +321,9 @@ class FailedForm(LineForm):
     fault_code = _text("Fault code")
     notes = _text("Notes")
     repaired = forms.BooleanField(required=False, label="Repaired on this visit")
+    part_serial = _text("Old part serial, if it has one")
     new_part_number = _text("New part number")
+    new_part_serial = _text("New part serial")
     labor_minutes = _text("Labor, minutes", inputmode="numeric")
 
 

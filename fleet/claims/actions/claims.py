@@ -29,10 +29,10 @@ from fleet.rules.wording import claims as wording
 from fleet.rules.wording import money as money_wording
 
 CHANGEABLE = (
-    "reference", "supplier", "kinds", "approved_on", "form_on", "part_back_on", "part_asked_for", "carrier",
+    "reference", "supplier", "kinds", "approved_on", "approval_number", "form_on", "part_back_on", "part_asked_for", "carrier",
 )  # fmt: skip
 # What nothing is worked out from.
-_SAID_ALONE = {"reference", "carrier"}
+_SAID_ALONE = {"reference", "approval_number", "carrier"}
 # The argument that a refusal is about; where it is none of these, the day.
 _ABOUT = {
     Why.NO_SUCH_STEP: "to",

@@ -75,6 +75,7 @@ class KnownForm(_OfClaim):
         widget=forms.CheckboxSelectMultiple,
     )
     approved_on = forms.DateField(required=False, label="Prior approval received on", widget=DayInput)
+    approval_number = forms.CharField(required=False, max_length=120, label="Approval number")
     form_on = forms.DateField(required=False, label="Claim form filled out on", widget=DayInput)
     part_back_on = forms.DateField(required=False, label="Old part returned on", widget=DayInput)
     part_asked_for = forms.TypedChoiceField(

@@ -71,6 +71,7 @@ class Known:
     supplier: int | None
     kinds: tuple[str, ...]
     approved_on: dt.date | None
+    approval_number: str
     form_on: dt.date | None
     part_back_on: dt.date | None
     part_asked_for: bool | None

@@ -56,8 +56,9 @@ def _words(tag: ReturnTag) -> Iterator[Paragraph | Table | Spacer]:
     yield Spacer(1, 2 * mm)
     yield facts(tag.facts, _WORDS + 6 * mm)
     if tag.sender:
+        license_number = tag.sender.license_number
         yield Spacer(1, 2 * mm)
-        yield text(f"From {tag.sender}", plain())
+        yield text(f"From {tag.sender}" + (f", license {license_number}" if license_number else ""), plain())
 
 
 def _under(tag: ReturnTag) -> Iterator[Paragraph]:

@@ -97,13 +97,16 @@ def tag(pk: int, *, company: Company, address_of: Callable[[int], str]) -> Retur
     found = claim_rows.clocks_of(failure, claim, terms.by_code[terms.codes[claim.terms_id]], asked=claim.opened_on)
     back = next((one.last for one in found if one.kind is clocks.ClockKind.PART_BACK), None)
     facts = (
-        ("Old part number", failure.part_number),
-        ("New part number", failure.new_part_number),
+        ("Old part", _with_serial(failure.part_number, failure.part_serial)),
+        ("New part", _with_serial(failure.new_part_number, failure.new_part_serial)),
         ("Off the unit", f"{unit.maker} {unit.model}" + (f", serial {unit.serial}" if unit.serial else "")),
+        ("Customer", _reached(unit.system.site.customer)),
         ("Failed on", in_words(failure.failed_on)),
         ("Cause", CAUSES.get(failure.cause, failure.cause)),
         ("Return by", _day(back)),
+        ("Approval number", claim.approval_number),
         ("Sent with", claim.carrier),
+        ("Our purchase order", failure.purchase_order),
         ("Supplier’s invoice", failure.invoice),
     )
     return ReturnTag(
@@ -138,7 +141,7 @@ def _unit(row: models.Unit) -> Facts:
     yield "Manufacturer and model", f"{row.maker} {row.model}"
     yield "Serial", row.serial or "not readable"
     yield "What it is", ", ".join(filter(None, (what(row), row.room, row.system.name)))
-    yield "Customer", site.customer.name
+    yield "Customer", _reached(site.customer)
     yield "Place", "\n".join(filter(None, (site.name, address(site))))
 
 
@@ -181,12 +184,14 @@ def _failure(row: models.Failure) -> Facts:
 def _repair(claim: models.Claim, row: models.Failure) -> Facts:
     told = (
         ("Prior approval received on", _day(claim.approved_on)),
+        ("Approval number", claim.approval_number),
         ("Repaired on", _day(row.repaired_on)),
         ("New part picked up on", _day(row.part_taken_on)),
-        ("Old part number", row.part_number),
-        ("New part number", row.new_part_number),
+        ("Old part", _with_serial(row.part_number, row.part_serial)),
+        ("New part", _with_serial(row.new_part_number, row.new_part_serial)),
         ("Serial of the new unit", row.new_serial),
         ("Supplier", row.supplier.name if row.supplier else ""),
+        ("Our purchase order", row.purchase_order),
         ("Supplier’s invoice", row.invoice),
         ("Labor", _hours(row.labor_minutes)),
         ("Technician", row.technician),
@@ -243,18 +248,26 @@ def _money(claim: models.Claim, credit: Credit) -> Section:
 
 
 def _maintenance(unit: models.Unit, failure: models.Failure) -> Section:
-    """List the upkeep on file up to the failure, on this unit and on those that it took over from."""
+    """List the upkeep on file up to the failure, on this unit and on those that it took over from; what was skipped as well."""
     units = [unit.pk]
     over = unit.took_over_from_id
     while over is not None:
         units.append(over)
         over = models.Unit.objects.values_list("took_over_from", flat=True).get(pk=over)
-    records = models.MaintenanceRecord.objects.filter(
-        unit__in=units, done_on__lte=failure.failed_on, skipped=False
-    ).order_by("done_on", "pk")
+    records = models.MaintenanceRecord.objects.filter(unit__in=units, done_on__lte=failure.failed_on)
     sheet = care_sheet()
-    rows = tuple((in_words(row.done_on), title_of(row.task, sheet) or "maintenance", row.technician) for row in records)
-    return Section("Maintenance on file", columns=("Date", "What was done", "Technician"), rows=rows)
+    rows = tuple(
+        (in_words(row.done_on), title_of(row.task, sheet) or "maintenance", _done(row), row.technician)
+        for row in records.order_by("done_on", "pk")
+    )
+    return Section("Maintenance on file", columns=("Date", "Task", "Done", "Technician"), rows=rows)
+
+
+def _done(row: models.MaintenanceRecord) -> str:
+    """Whether a task was done; of one that was skipped why."""
+    if not row.skipped:
+        return "yes"
+    return f"skipped: {row.skip_reason}" if row.skip_reason else "skipped"
 
 
 def _enclosed(documents: Sequence[models.Document]) -> Iterator[str]:
@@ -271,6 +284,14 @@ def _photos(documents: Sequence[models.Document]) -> Iterator[Photo]:
         except OSError:
             continue
         yield Photo(", ".join(dict.fromkeys(filter(None, (row.caption or row.name, row.given_for)))), content)
+
+
+def _reached(customer: models.Customer) -> str:
+    return ", ".join(filter(None, (customer.name, customer.phone)))
+
+
+def _with_serial(number: str, serial: str) -> str:
+    return ", ".join(filter(None, (number, serial and f"serial {serial}")))
 
 
 def _plain(value: Decimal) -> str:

@@ -264,10 +264,13 @@ def _repair(failure: models.Failure) -> tuple[Fact, ...]:
     taken_on, minutes = failure.part_taken_on, failure.labor_minutes
     told = [
         ("Old part", failure.part_number),
+        ("Serial of the old part", failure.part_serial),
         ("New part", failure.new_part_number),
+        ("Serial of the new part", failure.new_part_serial),
         ("New part picked up on", "" if taken_on is None else in_words(taken_on)),
         ("Labor", "" if minutes is None else f"{minutes} minutes"),
         ("Supplier", str(failure.supplier or "")),
+        ("Our purchase order", failure.purchase_order),
         ("Supplier's invoice", failure.invoice),
         ("Whole unit exchanged for", failure.new_serial),
     ]

@@ -74,11 +74,14 @@ FAILURES = List(
         Column("cause", "Cause", order=("cause",)),
         Column("repaired_on", "Repaired on", "day", order=("repaired_on",)),
         Column("new_part_number", "New part", shown=False),
+        Column("part_serial", "Old part serial", shown=False),
+        Column("new_part_serial", "New part serial", shown=False),
         Column("parts_cost", "Parts cost", "money", order=("parts_cost",)),
         Column("labor_minutes", "Labor, minutes", "number", shown=False),
         Column("refrigerant_cost", "Refrigerant cost", "money", shown=False),
         Column("freight_cost", "Freight", "money", shown=False),
         Column("supplier", "Supplier", value=lambda row: row.supplier.name if row.supplier else "", shown=False),
+        Column("purchase_order", "Our purchase order", shown=False),
         Column("invoice", "Invoice", shown=False),
         Column("old_part_at", "Old part"),
         Column("claims", "Claimed", value=_claims),
@@ -94,7 +97,9 @@ FAILURES = List(
         Filter(
             "text",
             "Serial, part, invoice, site or customer contains",
-            where=named.text_of_unit("unit", "invoice", "new_part_number"),
+            where=named.text_of_unit(
+                "unit", "invoice", "purchase_order", "new_part_number", "part_serial", "new_part_serial"
+            ),
         ),
     ),
 )

@@ -77,8 +77,8 @@ def _failure(failure: models.Failure) -> Entry:
         failure.leak_at and f"Leak: {failure.leak_at}",
         failure.fault_code and f"Fault code {failure.fault_code}",
         failure.new_serial and f"The whole unit was exchanged for {failure.new_serial}",
-        failure.part_number and f"Old part {failure.part_number}",
-        failure.new_part_number and f"New part {failure.new_part_number}",
+        _part("Old part", failure.part_number, failure.part_serial),
+        _part("New part", failure.new_part_number, failure.new_part_serial),
         "" if failure.parts_cost is None else f"Parts cost ${failure.parts_cost:,.2f}",
         _labor(failure.labor_minutes),
         failure.technician,
@@ -87,6 +87,10 @@ def _failure(failure: models.Failure) -> Entry:
     voided = "" if failure.voided_on is None else f"Voided on {in_words(failure.voided_on)}: {failure.void_reason}"
     words = f"{upper(failure.component)} failed{cause}"
     return Entry(failure.failed_on, "failure", words, _said(details), failure.pk, voided)
+
+
+def _part(name: str, number: str, serial: str) -> str:
+    return f"{name} {', serial '.join(filter(None, (number, serial)))}" if number or serial else ""
 
 
 def _maintenance(record: models.MaintenanceRecord, sheet: CareSheet | None) -> Entry:

@@ -30,13 +30,15 @@ def claim(tmp_path, settings) -> models.Claim:
         unit=unit, done_on=company.day("2024-05-04"), task="coil", technician="Wynn"
     )
     models.MaintenanceRecord.objects.create(unit=unit, done_on=company.day("2026-02-02"), task="after the failure")
-    models.MaintenanceRecord.objects.create(unit=unit, done_on=company.day("2025-05-04"), task="missed", skipped=True)
+    models.MaintenanceRecord.objects.create(
+        unit=unit, done_on=company.day("2025-05-04"), task="drain", skipped=True, skip_reason="customer declined"
+    )
     company.worked_out()
     supplier = models.Supplier.objects.create(name="Kessler Parts")
     failure = claimed.failure(
         unit, cause="manufacturing defect", fault_code="E7", leak_at="flare at the head", found_by="Jules",
-        repaired_on="2026-02-03", part_taken_on="2026-02-02", part_number="CL-1", new_part_number="CL-88",
-        supplier=supplier, invoice="INV-9", technician="Wynn", notes="Read <b>open</b> at 77 °F.",
+        repaired_on="2026-02-03", part_taken_on="2026-02-02", part_number="CL-1", part_serial="SN-OLD-4",
+        new_part_number="CL-88", new_part_serial="SN-NEW-5", supplier=supplier, purchase_order="PO-61", invoice="INV-9", technician="Wynn", notes="Read <b>open</b> at 77 °F.",
     )  # fmt: skip
     models.Reading.objects.create(
         unit=unit, failure=failure, on=company.day("2026-02-01"), reading="superheat", value=Decimal("21.500"),
@@ -89,8 +91,49 @@ def test_the_paper_says_all_that_is_on_file(claim):
         "The nameplate, photo of the nameplate", "page 1 of 3",
     ):  # fmt: skip
         assert said in found, said
-    for left_out in ("after the failure", "missed"):
-        assert left_out not in found
+    assert "after the failure" not in found
+
+
+def test_the_paper_says_whom_to_reach_by_which_numbers_and_what_was_skipped(claim):
+    models.Company.objects.create(
+        name="Birch & Fell Heating",
+        address="12 Quay Street\nBrackwater, KY 40999",
+        phone="555-0177",
+        license_number="KY-77",
+    )
+    models.PayerAccount.objects.create(payer="Northrill", account="40-771")
+    models.Claim.objects.update(approved_on=company.day("2026-02-01"), approval_number="APR-3310")
+    found = text(claim.pk)
+    for said in (
+        "Birch & Fell Heating 12 Quay Street, Brackwater, KY 40999 Phone 555-0177 · License KY-77",
+        "Our account with you 40-771", "Customer Łucja Žák, 555-0100", "Approval number APR-3310",
+        "Old part CL-1, serial SN-OLD-4", "New part CL-88, serial SN-NEW-5", "Our purchase order PO-61",
+        "May 4, 2024 coil yes Wynn", "May 4, 2025 drain skipped: customer declined",
+    ):  # fmt: skip
+        assert said in found, said
+    found = text(claim.pk, "tag", "technician")
+    for said in (
+        "555-0177, license KY-77", "Our account 40-771", "Customer Łucja Žák, 555-0100", "Approval number APR-3310",
+        "Old part CL-1, serial SN-OLD-4", "New part CL-88, serial SN-NEW-5", "Our purchase order PO-61",
+    ):  # fmt: skip
+        assert said in found, said
+
+
+def test_a_serial_without_a_number_and_a_skip_without_a_reason_are_said_alone(claim):
+    models.Failure.objects.update(part_number="", new_part_serial="")
+    models.MaintenanceRecord.objects.filter(skipped=True).update(skip_reason="")
+    found = text(claim.pk)
+    assert "Old part serial SN-OLD-4 New part CL-88 " in found
+    assert "drain skipped" in found
+    assert "skipped:" not in found
+
+
+def test_an_approval_number_and_the_serials_are_kept_and_logged(claim):
+    office = company.as_role("office")
+    office.post(f"/claims/{claim.pk}/change", {"version": claim.version, "approval_number": "APR-1"})
+    claim.refresh_from_db()
+    assert claim.approval_number == "APR-1"
+    assert "APR-1" in office.get(f"/claims/{claim.pk}").content.decode()
 
 
 def test_another_amount_than_the_terms_come_to_is_shown_beside_it(claim):
