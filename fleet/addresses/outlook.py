@@ -1,6 +1,7 @@
 """Addresses of what lies ahead, and of what was learned: the year, coverage that ends, money, what fails."""
 
 from fleet.business.views import what_fails, year
+from fleet.calls.queries.call_backs import CALL_BACKS, WORKS
 from fleet.claims.queries.money import MOVED, PARTS
 from fleet.claims.views import money
 from fleet.coverage.queries.ending import ENDING
@@ -35,5 +36,17 @@ ADDRESSES = [
         "What fails: see it",
         Address("what-fails", what_fails.what_fails, "what_fails", beside=("year_ahead", "What fails")),
         Address("what-fails/<int:pk>", what_fails.what_fails_of, "what_fails_of"),
+    ),
+    *owner(
+        "Call-backs: see how often our work brings one, by kind of work and technician",
+        Address(
+            "call-backs",
+            lists.view(CALL_BACKS, "calls/call_backs.html"),
+            "call_backs",
+            beside=("year_ahead", "Call-backs"),
+        ),
+        Address(
+            "call-backs/jobs", lists.view(WORKS, "calls/call_back_works.html"), "call_back_works", within="call_backs"
+        ),
     ),
 ]

@@ -10,10 +10,11 @@ Value = str | int | Decimal | dt.date | dt.datetime | None
 
 
 class Link(NamedTuple):
-    """Where a cell leads: the name of an address and the key of the thing there."""
+    """Where a cell leads: the name of an address, the key of the thing there (None: a list), and what is asked of a list, with its `?`."""
 
     name: str
-    pk: int
+    pk: int | None = None
+    query: str = ""
 
 
 class Cell(NamedTuple):

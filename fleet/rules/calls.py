@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
+from fleet.rules import payers
 from fleet.rules.dates import DAY, WorkingDays
 
 # ----------------------------------------------------------------------------------------------------------- the order
@@ -192,12 +193,16 @@ def may_be_call_back(works: Iterable[Work], came_on: dt.date, *, days: int) -> W
 
 @dataclass(frozen=True, slots=True)
 class Rate:
-    """How often work of one kind by one technician brought a call back: yes ÷ works, exactly (None: no work)."""
+    """How often work of one kind by one technician brought a call back: yes ÷ works, exactly (None: no work).
+
+    `payer_owes` are works that brought a call back for a failure that a payer owes for; they are apart, and no part of `came_back`.
+    """
 
     kind: str
     technician: str
     works: int
     came_back: int
+    payer_owes: int = 0
 
     @property
     def share(self) -> Fraction | None:
@@ -205,19 +210,31 @@ class Rate:
         return Fraction(self.came_back, self.works) if self.works else None
 
 
-def rates(works: Iterable[Work], came_back: Collection[Work]) -> tuple[Rate, ...]:
+def rates(
+    works: Iterable[Work], came_back: Collection[Work], payer_owes: Collection[Work] = frozenset()
+) -> tuple[Rate, ...]:
     """Of works in a period (by their own days), how many brought a call back, by kind and technician in that order.
 
-    `came_back` are the works that somebody said yes for; more calls about one work before the first is put right are
-    one, so each work counts once.
+    `came_back` are the works that somebody said yes for, `payer_owes` those of them of which every call found a failure that
+    a payer owes for. More calls about one work before the first is put right are one, so each work counts once.
     """
     counted: dict[tuple[str, str], list[int]] = {}
-    yes = set(came_back)
+    yes, apart = set(came_back), set(payer_owes)
     for work in set(works):
-        count = counted.setdefault((work.kind, work.technician), [0, 0])
+        count = counted.setdefault((work.kind, work.technician), [0, 0, 0])
         count[0] += 1
-        count[1] += work in yes
+        count[1] += work in yes - apart
+        count[2] += work in yes & apart
     return tuple(Rate(kind, technician, *count) for (kind, technician), count in sorted(counted.items()))
+
+
+def a_payer_owes(pays: Iterable[str]) -> bool:
+    """Whether somebody besides us and the customer owes for certain, by who pays each kind of cost of a failure.
+
+    >>> a_payer_owes(["maker", "customer"]), a_payer_owes(["installer", "customer"]), a_payer_owes(["maker if"])
+    (True, False, False)
+    """
+    return any(code in payers.BY_CODE and not payers.BY_CODE[code].ours for code in pays)
 
 
 # --------------------------------------------------------------------------------------------------------- read it out

@@ -190,3 +190,51 @@ def test_the_rate_counts_each_work_once_by_kind_and_technician():
     ]
     assert calls.rates([], []) == ()
     assert calls.Rate("repair", "", 0, 0).share is None
+
+
+def test_a_failure_that_a_payer_owes_for_is_apart_and_in_no_rate():
+    """By hand: of four repairs of Ola two came back, one of them for a part that the manufacturer owes: one of four."""
+    repaired = [Work(day("2026-03-09"), "Repair", "Ola", key) for key in "abcd"]
+    (told,) = calls.rates(repaired, repaired[:2], repaired[1:2])
+    assert (told.works, told.came_back, told.payer_owes, told.share) == (4, 1, 1, Fraction(1, 4))
+    # Said of no work of the period, or of one that brought no call, it changes nothing.
+    elsewhere = Work(day("2026-03-10"), "Repair", "Ola", "z")
+    assert calls.rates(repaired, repaired[:1], [repaired[3], elsewhere])[0] == calls.Rate("Repair", "Ola", 4, 1, 0)
+
+
+@pytest.mark.parametrize(
+    ("pays", "owes"),
+    [
+        (["maker", "customer"], True),
+        (["customer", "labor plan"], True),
+        (["installer"], False),  # our own warranty is us
+        (["customer"], False),
+        (["maker if"], False),  # not for certain
+        (["cannot say"], False),
+        ([], False),
+    ],
+)
+def test_who_owes_for_a_failure_besides_us_and_the_customer(pays, owes):
+    assert calls.a_payer_owes(pays) is owes
+
+
+@given(
+    st.lists(
+        st.builds(
+            Work,
+            st.dates(dt.date(2026, 1, 1), dt.date(2026, 1, 5)),
+            st.sampled_from("ab"),
+            st.sampled_from(["", "Ola"]),
+            st.sampled_from("12"),
+        )
+    ),
+    st.data(),
+)
+def test_each_work_is_in_one_rate_once_whatever_is_said_of_it(works, data):
+    yes = data.draw(st.lists(st.sampled_from(works))) if works else []
+    apart = data.draw(st.lists(st.sampled_from(works))) if works else []
+    told = calls.rates(works, yes, apart)
+    assert sum(one.works for one in told) == len(set(works))
+    assert sum(one.came_back + one.payer_owes for one in told) == len(set(yes))
+    assert all(0 <= one.share <= 1 and one.came_back + one.payer_owes <= one.works for one in told)
+    assert [(one.kind, one.technician) for one in told] == sorted({(one.kind, one.technician) for one in works})
