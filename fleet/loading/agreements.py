@@ -9,6 +9,7 @@ from typing import Any
 from fleet import models
 from fleet.loading.former import Former, SiteName
 from fleet.loading.loading import BATCH, Cells, Columns, Loader, Loading
+from fleet.loading.namesakes import by_name, namesakes
 from fleet.rules import agreements
 from fleet.sheets import columns
 
@@ -73,6 +74,8 @@ class _OnFile:
 
     sites: dict[Names, models.Site]
     agreements: dict[int, list[models.Agreement]]
+    # What a row of several customers' name has to say, where its site's name leaves open which one is meant.
+    questions: dict[Names, str]
 
     def match(self, site: int, facts: Mapping[str, Any]) -> models.Agreement | None:
         """The agreement that a row is of: by its reference; else by its start, where that says which one."""
@@ -113,37 +116,49 @@ def _apply(loading: Loading) -> None:
 
 def _on_file(rows: Sequence[Mapping[str, Any]], former: Former) -> _OnFile:
     names = {(row["customer"], row["site"]) for row in rows}
-    named = models.Site.objects.select_related("customer").filter(
-        customer__name__in={customer for customer, _ in names}, name__in={site for _, site in names}
-    )
-    sites = {(site.customer.name, site.name): site for site in named}
-    sites |= _former(names - set(sites), former)
+    sites, questions = _of_names(names, former)
     agreements: dict[int, list[models.Agreement]] = {}
     for row in models.Agreement.objects.select_for_update().filter(site__in={site.pk for site in sites.values()}):
         agreements.setdefault(row.site_id, []).append(row)
-    return _OnFile(sites, agreements)
+    return _OnFile(sites, agreements, questions)
 
 
-def _former(names: set[Names], former: Former) -> dict[Names, models.Site]:
-    """Sites by names that they, or their customers, had before a merge or a sale."""
-    if not names:
-        return {}
-    called = {customer for customer, _ in names}
-    customers = {row.name: row for row in models.Customer.objects.filter(name__in=called)}
-    customers |= former.customers(called - set(customers))
-    by_key: dict[SiteName, Names] = {
-        (customers[customer].pk, site): (customer, site) for customer, site in names if customer in customers
-    }
-    now = models.Site.objects.filter(customer__in={pk for pk, _ in by_key}, name__in={name for _, name in by_key})
+def _of_names(names: set[Names], former: Former) -> tuple[dict[Names, models.Site], dict[Names, str]]:
+    """Sites by the names of their customers and their own, as they are or were before a merge or a sale; and what is not clear."""
+    asked: dict[str, set[str]] = {}
+    for customer, site in names:
+        asked.setdefault(customer, set()).add(site)
+    several = namesakes(asked, former)
+    customers = {name: rows[0] for name, rows in by_name(asked, former).items() if name not in several.customers}
+    questions: dict[Names, str] = {}
+    known_as: dict[Names, SiteName] = {}
+    for customer, site in names:
+        if customer in several.customers:
+            whose = several.of(customer, site)
+            if whose is None:
+                questions[customer, site] = several.question(customer, site, with_street=False)
+                continue
+        elif customer in customers:
+            whose = customers[customer].pk
+        else:
+            continue
+        known_as[customer, site] = (whose, site)
+    wanted = set(known_as.values())
+    now = models.Site.objects.filter(customer__in={pk for pk, _ in wanted}, name__in={name for _, name in wanted})
     known = {(row.customer_id, row.name): [row] for row in now}
-    known |= former.sites(set(by_key) - set(known))
-    return {by_key[name]: rows[0] for name, rows in known.items() if name in by_key and len(rows) == 1}
+    known |= former.sites(wanted - set(known))
+    sites = {names: known[key][0] for names, key in known_as.items() if len(known.get(key, ())) == 1}
+    return sites, questions
 
 
 def _apply_row(
     row: Mapping[str, Any], loading: Loading, on_file: _OnFile, changes: _Changes, settled: set[int]
 ) -> None:
-    site = on_file.sites.get((row["customer"], row["site"]))
+    names = (row["customer"], row["site"])
+    site = on_file.sites.get(names)
+    if site is None and names in on_file.questions:
+        loading.problems.note(row["row"], "site", on_file.questions[names])
+        return
     if site is None:
         where = f"{row['customer']}, {row['site']}"
         loading.problems.note(row["row"], "site", f"a site on file; {where!r} is not one")

@@ -23,7 +23,7 @@ class _Merged:
     """
 
     survivor: defaultdict[str, dict[int, int]] = field(default_factory=lambda: defaultdict(dict))
-    customers: dict[str, int] = field(default_factory=dict)
+    customers: defaultdict[str, list[int]] = field(default_factory=lambda: defaultdict(list))
     sites: defaultdict[str, list[tuple[int | None, int]]] = field(default_factory=lambda: defaultdict(list))
     units: defaultdict[str, list[tuple[str | None, str | None, int]]] = field(default_factory=lambda: defaultdict(list))
 
@@ -37,7 +37,8 @@ class _Merged:
         """Note what the gone one was known by, and what the survivor was before."""
         self.survivor[merge.kind][merge.gone_id] = merge.kept_id
         if merge.kind == "customer":
-            self.customers |= dict.fromkeys(merge.content["names"], merge.kept_id)
+            for name in set(merge.content["names"]):
+                self.customers[name].append(merge.kept_id)
             return
         for _, name, pk, before, _ in merge.content["steps"]:
             if name != merge.kind or pk not in (merge.kept_id, merge.gone_id):
@@ -61,12 +62,13 @@ class Former:
             merged.note(merge)
         return merged
 
-    def customers(self, names: Collection[str]) -> dict[str, models.Customer]:
-        """Customers by names that they had before two were made one."""
+    def customers(self, names: Collection[str]) -> dict[str, list[models.Customer]]:
+        """Customers by names that they had before two were made one: several where the same name was that of several."""
         known = self._merged.customers if names else {}
-        pks = {name: self._merged.now("customer", known[name]) for name in names if name in known}
-        rows = models.Customer.objects.in_bulk(set(pks.values())) if pks else {}
-        return {name: rows[pk] for name, pk in pks.items() if pk in rows}
+        pks = {name: {self._merged.now("customer", pk) for pk in known[name]} for name in names if name in known}
+        rows = models.Customer.objects.in_bulk(set().union(*pks.values())) if pks else {}
+        found = {name: [rows[pk] for pk in sorted(those) if pk in rows] for name, those in pks.items()}
+        return {name: those for name, those in found.items() if those}
 
     def sites(self, names: Collection[SiteName]) -> dict[SiteName, list[models.Site]]:
         """Sites by whose they were and what they were called: one merged away, or a house that this customer sold.

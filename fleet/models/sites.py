@@ -12,9 +12,9 @@ from fleet.rules import words
 
 
 class Customer(models.Model):
-    """Who pays; known by name."""
+    """Who pays; known by name. Two of one name are told apart by the streets of their sites."""
 
-    name = fact(models.CharField(max_length=200, unique=True), "Name")
+    name = fact(models.CharField(max_length=200, db_index=True), "Name")
     phone = fact(models.CharField(max_length=60, blank=True), "Phone")
     email = fact(models.CharField(max_length=254, blank=True), "E-mail")
     load = models.ForeignKey(Load, models.PROTECT, null=True, related_name="+")

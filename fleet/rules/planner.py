@@ -145,6 +145,7 @@ class _Site:
             price(window.due for window in met if window.due is not None),
             any(agreement.in_force(on, today=self._plan.first) for agreement in self.work.agreements),
             tuple(window.met() for window in all_met),
+            self.work.key,
         )
 
 
@@ -228,7 +229,7 @@ def plan(
 ) -> tuple[Visit, ...]:
     """Plan the visits of all sites, and list those on or before the last day asked for, by day, customer and site."""
     all_planned = planned(sites, sheet, house, first=first, until=until)
-    return tuple(sorted(all_planned, key=lambda visit: (visit.on, visit.customer, visit.site)))
+    return tuple(sorted(all_planned, key=lambda visit: (visit.on, visit.customer, visit.site, visit.key)))
 
 
 def planned(
@@ -248,7 +249,9 @@ def planned(
     for day, taken in (booked or {}).items():
         if day >= first:
             shared.calendar.take(day.toordinal(), taken)
-    waiting = sorted((_Site(work, shared) for work in sites), key=lambda site: (site.work.customer, site.work.site))
+    waiting = sorted(
+        (_Site(work, shared) for work in sites), key=lambda site: (site.work.customer, site.work.site, site.work.key)
+    )
     waiting = [site for site in waiting if site.windows]
     late = [site for site in waiting if site.late_days > 0]
     for site in sorted(late, key=lambda site: -site.late_days):

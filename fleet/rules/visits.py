@@ -18,7 +18,8 @@ from fleet.rules.hours import House
 class SiteWork:
     """One site to plan visits for: its dues as worked out on the first day asked for, its agreements, the drive there and back.
 
-    `visited` are the days of visits that were made, or are booked: what an agreement promises around one of them is met.
+    `visited` are the days of visits that were made, or are booked: what an agreement promises around one of them is met. `key`
+    is the site's, since two customers of one name may each have a site of one name.
     """
 
     customer: str
@@ -27,6 +28,7 @@ class SiteWork:
     agreements: tuple[Agreement, ...] = ()
     drive_minutes: int = 0
     visited: tuple[dt.date, ...] = ()
+    key: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +50,7 @@ class Visit:
     price: Decimal
     agreement: bool
     met: tuple[Met, ...]
+    key: int = 0
 
     @property
     def dues(self) -> tuple[Due, ...]:

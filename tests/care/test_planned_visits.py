@@ -12,6 +12,7 @@ from django.core.management import CommandError, call_command
 from fleet import clock, models
 from fleet.care.actions import care_sheets
 from fleet.care.facts import visits
+from fleet.care.queries import visit_plan
 from fleet.facts import house
 from fleet.facts.care import care_sheet
 from fleet.loading import history, installs
@@ -37,6 +38,23 @@ def plan(first=TODAY, until=UNTIL, **named):
     out = StringIO()
     call_command("visits", first=first, until=until, json=True, stdout=out, **named)
     return json.loads(out.getvalue())
+
+
+def test_customers_and_sites_of_one_name_each_have_their_own_visits(fleet):
+    """Their days are the same as under names of their own, since nothing limits the hours here."""
+
+    def listed() -> set[tuple[int, dt.date]]:
+        visit_plan._plan.cache_clear()  # nothing was written that moves its mark
+        found = visit_plan.plan(care_sheet(), on=TODAY, until=UNTIL, house=house.working())
+        return {(one.site, one.visit.on) for one in found}
+
+    before = listed()
+    assert len({pk for pk, _ in before}) > 1
+    for site in models.Site.objects.all():
+        models.Site.objects.filter(pk=site.pk).update(
+            name="Home", customer=models.Customer.objects.create(name="Ada Quill")
+        )
+    assert listed() == before
 
 
 def test_each_visit_has_the_promised_shape_and_order(fleet):

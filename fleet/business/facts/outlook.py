@@ -141,11 +141,9 @@ class _Plan:
 def _plan(sheet: CareSheet, span: Span, today: dt.date) -> _Plan:
     assert span.last is not None
     plan = _Plan()
-    keys: dict[tuple[str, str], int] = {}
 
     def works() -> Iterator[planning.SiteWork]:
         for site, work in visits.with_sites(sheet, on=span.first, today=today, booked=True):
-            keys[work.customer, work.site] = site.pk
             late = sum(due.state(span.first) is State.LATE for due in work.dues)
             if late:
                 plan.late[site.pk] = late
@@ -156,7 +154,7 @@ def _plan(sheet: CareSheet, span: Span, today: dt.date) -> _Plan:
     for visit in planner.planned(works(), sheet, house.working(), first=span.first, until=until, booked=taken):
         late = sum(due.minutes for due in visit.dues if due.state(span.first) is State.LATE)
         stop = Stop(visit.on, visit.price, visit.minutes, len(visit.dues), late)
-        plan.stops[keys[visit.customer, visit.site]].append(stop)
+        plan.stops[visit.key].append(stop)
     for site_id, on, price, minutes, tasks in visits.booked(on=span.first, until=until):
         plan.stops[site_id].append(Stop(on, price, minutes, tasks, booked=True))
     return plan

@@ -115,7 +115,7 @@ class _Gathered:
             mine, sold = tuple(dues.get(site.pk, ())), promised.get(site.pk, ())
             if mine or sold:
                 days = tuple(visited.get(site.pk, ()))
-                yield site, SiteWork(site.customer, site.name, mine, sold, site.drive_minutes or 0, days)
+                yield site, SiteWork(site.customer, site.name, mine, sold, site.drive_minutes or 0, days, site.pk)
 
     def _visited(self, sites: Collection[int]) -> Mapping[int, Sequence[dt.date]]:
         """The days of visits made in the twelve months before the first day, and of those booked from then on, by site."""

@@ -80,18 +80,16 @@ def _plan(
     sheet = care_sheet()
     # `code` and `mark` only tell one state of the facts from another.
     assert sheet is not None
-    sites: dict[tuple[str, str], gather_visits.SiteOf] = {}
+    sites: dict[int, gather_visits.SiteOf] = {}
 
     def works() -> Iterator[visits.SiteWork]:
         for site, work in gather_visits.with_sites(sheet, on=on, today=on, booked=True):
-            sites[site.customer, site.name] = site
+            sites[site.pk] = site
             yield work
 
     planned = planner.planned(works(), sheet, house, first=on, until=until, booked=dict(booked))
-    ordered = sorted(planned, key=lambda visit: (visit.on, visit.customer, visit.site))
-    return tuple(
-        Planned((site := sites[visit.customer, visit.site]).pk, site.drive_minutes or 0, visit) for visit in ordered
-    )
+    ordered = sorted(planned, key=lambda visit: (visit.on, visit.customer, visit.site, visit.key))
+    return tuple(Planned((site := sites[visit.key]).pk, site.drive_minutes or 0, visit) for visit in ordered)
 
 
 def until_of(on: dt.date, weeks: int) -> dt.date:

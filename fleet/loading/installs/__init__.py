@@ -10,6 +10,7 @@ from fleet.loading.former import Former
 from fleet.loading.installs import units
 from fleet.loading.installs.levels import LEVELS, apply_level
 from fleet.loading.loading import Cells, Columns, Loader, Loading, Report
+from fleet.loading.namesakes import tell_apart
 from fleet.models.facts import facts_of
 from fleet.rules import words
 from fleet.sheets import columns
@@ -67,9 +68,11 @@ class _Check:
         return not missing
 
 
-def _apply(loading: Loading) -> None:
+def _apply(loading: Loading, owner: int | None = None) -> None:
     """Apply the levels from the outside in, then the units."""
     former = Former()
+    tell_apart(loading, former, owner=owner)
+    loading.problems.refuse_if_any()
     for level in LEVELS:
         apply_level(level, loading, former)
     units.apply(loading, former)
@@ -90,14 +93,24 @@ class Installed:
     load: int | None
 
 
-def load_system(rows: Sequence[Mapping[str, str]], *, by: models.User | None, on: dt.date) -> Installed:
-    """Load rows of one system; a row may name it by names that it had before, so the report says which system it is."""
+def load_system(
+    rows: Sequence[Mapping[str, str]],
+    *,
+    by: models.User | None,
+    on: dt.date,
+    owner: int | None = None,
+    check: bool = False,
+) -> Installed:
+    """Load rows of one system; a row may name it by names that it had before, so the report says which system it is.
+
+    `owner` is the key of the customer, where several may have the name: one on file, or 0 for one still to be made.
+    """
     systems: list[tuple[int, int | None]] = []
 
     def apply(loading: Loading) -> None:
-        _apply(loading)
+        _apply(loading, owner)
         ((system,),) = loading.stage.select("SELECT id FROM system_ids")
         systems.append((system, loading.load.pk if loading.count["added"] else None))
 
-    report = replace(LOADER, apply=apply).load_rows(rows, by=by, on=on)
+    report = replace(LOADER, apply=apply).load_rows(rows, by=by, on=on, check=check)
     return Installed(report, *systems[-1])

@@ -12,6 +12,7 @@ from fleet import models
 from fleet.derived import lookup
 from fleet.loading.former import Former, SiteName
 from fleet.loading.loading import BATCH, Loading
+from fleet.loading.namesakes import by_name, key_of, name_of
 from fleet.models.facts import facts_of
 
 _CUSTOMER_FACTS, _SITE_FACTS = (
@@ -85,18 +86,19 @@ def _disagree(level: Level, names: Sequence[str], fact: str, loading: Loading) -
         names,
     )
     (first, first_row), (other, other_row) = list(values)[:2]
-    expected = (
-        f"one {fact} for the whole {level.name} {names[-1]!r}: row {first_row} says {first!r}, this one {other!r}"
-    )
+    expected = f"one {fact} for the whole {level.name} {name_of(names[-1])!r}: row {first_row} says {first!r}, this one {other!r}"
     loading.problems.note(other_row, fact, expected)
 
 
 def _customers(entries: Sequence[_Entry], loading: Loading, former: Former) -> list[tuple[int, bool]]:
-    stored = {row.name: row for row in models.Customer.objects.filter(name__in=[one.names[0] for one in entries])}
-    by_pk = {row.pk: row for row in stored.values()}
-    for name, row in former.customers({one.names[0] for one in entries} - stored.keys()).items():
+    """Match customers by name; where several have it, the text is marked with the key of the one that is meant."""
+    texts = [one.names[0] for one in entries]
+    by_pk = models.Customer.objects.in_bulk({key for text in texts if (key := key_of(text))})
+    stored = {text: by_pk[key] for text in texts if (key := key_of(text))}
+    # Two names may mean one customer: the name from before a merge, and the one now.
+    for name, (row, *_) in by_name([text for text in texts if key_of(text) is None], former).items():
         stored[name] = by_pk.setdefault(row.pk, row)
-    rows = [stored.get(one.names[0]) or models.Customer(name=one.names[0]) for one in entries]
+    rows = [stored.get(text) or models.Customer(name=name_of(text)) for text in texts]
     return _store(models.Customer, rows, entries, _CUSTOMER_FACTS, loading)
 
 

@@ -1,6 +1,7 @@
 """Rows of one installs file that are of the same unit: they must agree, and are made one before anything is applied."""
 
 from fleet.loading.loading import Loading
+from fleet.loading.namesakes import name_of
 
 # A serial with its maker and model is one unit; without a serial, a role and room in a system is.
 _SAME = {
@@ -40,7 +41,10 @@ def _merge(known_by: tuple[str, ...], keys: tuple[str, ...], which: str, loading
             if name in _SPELLED:
                 merged[name] = min(merged[name], cell)  # whichever comes first in the file
             else:
-                expected = f"{merged[name]!r} as in row {first_row}, which is of the same unit, not {cell!r}"
+                before, now = name_of(merged[name]), name_of(cell)
+                expected = f"{before!r} as in row {first_row}, which is of the same unit, not {now!r}"
+                if before == now:
+                    expected = f"the same customer as in row {first_row}, which is of the same unit"
                 loading.problems.note(row, name, expected)
     stage.run(f"UPDATE staged SET {', '.join(f'{name} = ?' for name in merged)} WHERE n = ?", [*merged.values(), first])
     stage.run_many("DELETE FROM staged WHERE n = ?", ((n,) for n, *_ in rows[1:]))

@@ -17,6 +17,7 @@ from fleet.derived import lookup
 from fleet.loading.former import Former
 from fleet.loading.installs.merge_rows import merge_rows
 from fleet.loading.loading import BATCH, Cells, Loading
+from fleet.loading.namesakes import address_of
 from fleet.models.facts import facts_of
 
 KNOWN_BY = ("maker", "model", "serial")
@@ -279,9 +280,9 @@ class _Batch:
             line.append(self.stored.units[line[-1].took_over_from_id])
         if row.system == unit.system_id or any(row.system in self.stored.systems[one.pk] for one in line):
             return False
-        before, after = _address(unit.system_id), _address(row.system)
+        (before, was_in), (after, is_in) = _address(unit.system_id), _address(row.system)
         column = ("customer", "site", "system")[
-            [one == other for one, other in zip(before, after, strict=True)].index(False)
+            [one == other for one, other in zip(was_in, is_in, strict=True)].index(False)
         ]
         places = [] if _is_new(unit) else list(models.Place.objects.filter(unit=unit))
         again = id(unit) in self.settled
@@ -366,6 +367,7 @@ def _alike(row: Row, units: Iterable[models.Unit]) -> list[models.Unit]:
     return [unit for unit in units if (unit.maker_key, unit.model_key) == row.key[:2]]
 
 
-def _address(system: int) -> tuple[str, str, str]:
+def _address(system: int) -> tuple[tuple[str, str, str], tuple[int, int, int]]:
+    """The names of a system and of what it is in, and the keys."""
     row = models.System.objects.select_related("site__customer").get(pk=system)
-    return row.site.customer.name, row.site.name, row.name
+    return address_of(row), (row.site.customer_id, row.site_id, row.pk)

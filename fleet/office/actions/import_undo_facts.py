@@ -10,6 +10,7 @@ from django.db.models import QuerySet
 
 from fleet import models
 from fleet.derived import lookup, refresh
+from fleet.loading.namesakes import address_of
 from fleet.log import Log
 from fleet.refusals import Refused
 from fleet.rules import words
@@ -88,7 +89,7 @@ class Undoing:
 
     def _set_system(self, unit: models.Unit, change: models.Change, names: set[str]) -> None:
         """Put a unit back into the system that it was corrected from, which the log has by its names."""
-        before, after = (self._system(text) for text in (change.before, change.after))
+        before, after = self._system(change.before), self._system(change.after, now=unit.system_id)
         place = models.Place.objects.filter(unit=unit).first()
         if before is None or after is None or place is None or unit.system_id != after.pk:
             raise Refused(f"{unit}, which this import put into another system, was moved since. Undo that first.")
@@ -97,10 +98,14 @@ class Undoing:
         unit.system = before
         names.add("system")
 
-    def _system(self, text: str) -> models.System | None:
-        """The system that the log names as customer, site and system; names may have commas themselves."""
-        found = models.System.objects.select_related("site__customer").filter(name__in=_ends(text))
-        return next((one for one in found if f"{one.site.customer.name}, {one.site.name}, {one.name}" == text), None)
+    def _system(self, text: str, *, now: int | None = None) -> models.System | None:
+        """The one system that the log names as customer, site and system, of several `now`; names may have commas themselves."""
+        rows = models.System.objects.select_related("site__customer").filter(name__in=_ends(text))
+        plain = [one for one in rows if f"{one.site.customer.name}, {one.site.name}, {one.name}" == text]
+        found = plain or [one for one in rows if ", ".join(address_of(one)) == text]
+        if len(found) > 1:
+            found = [one for one in found if one.pk == now]
+        return found[0] if found else None
 
     # -- what stands in the way
 

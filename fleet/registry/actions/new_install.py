@@ -27,7 +27,7 @@ class Saved:
 def save(told: Told, *, by: models.User | None, on: dt.date) -> Saved:
     """Take an install whole, or raise Refused and change nothing."""
     with _told_of(told):
-        taken = installs.load_system(list(told.rows()), by=by, on=on)
+        taken = installs.load_system(list(told.rows()), by=by, on=on, owner=told.owner)
     added = taken.report.added
     return Saved(taken.system, added, len(told.units) - added)
 
@@ -36,7 +36,7 @@ def refusal(told: Told, *, by: models.User | None, on: dt.date) -> Refused | Non
     """What `save` would refuse, if anything; nothing is taken."""
     try:
         with _told_of(told):
-            installs.load_rows(list(told.rows()), by=by, on=on, check=True)
+            installs.load_system(list(told.rows()), by=by, on=on, owner=told.owner, check=True)
     except Refused as refused:
         return refused
     return None

@@ -15,11 +15,12 @@ from fleet.rules.dates import in_words
 
 @dataclass(frozen=True, slots=True)
 class Buyer:
-    """Who bought: a customer on file by the very name, or a new one."""
+    """Who bought. `whose` says which customer that is, where the name is on file: one of them by key, or `NEW` for another."""
 
     name: str
     phone: str = ""
     email: str = ""
+    whose: int | None = None
 
 
 def sell(
@@ -34,12 +35,7 @@ def sell(
         seller = row.customer
         _check(row, sold_on=sold_on, buyer=buyer, on=on)
         log = Log(by=by)
-        owner = models.Customer.objects.filter(name=buyer.name).first()
-        if owner is None:
-            owner = models.Customer.objects.create(name=buyer.name, phone=buyer.phone, email=buyer.email)
-            lookup.index(customers=[owner])
-        elif owner.pk == seller.pk:
-            raise Refused({"buyer": f"{owner} owns this site already."})
+        owner = _owner(buyer, seller)
         name = called or row.name
         if owner.sites.filter(name=name).exists():
             raise Refused({"called": f"{owner} already has a site named {name}. Enter another name for this one."})
@@ -56,6 +52,23 @@ def sell(
         lookup.index(sites=[row])
         _work_out(row, on=on)
     return sale
+
+
+def _owner(buyer: Buyer, seller: models.Customer) -> models.Customer:
+    """The customer who bought: the one on file that was said, or a new one."""
+    named = models.Customer.objects.filter(name=buyer.name)
+    if buyer.whose is None and named.exists():
+        raise Refused({"whose": f"{buyer.name} is on file already. Choose who bought the house."})
+    if buyer.whose:
+        owner = named.filter(pk=buyer.whose).first()
+        if owner is None:
+            raise Refused({"whose": f"That customer is no longer on file as {buyer.name}. Choose again."})
+        if owner == seller:
+            raise Refused({"whose": f"{owner} owns this site already."})
+        return owner
+    owner = models.Customer.objects.create(name=buyer.name, phone=buyer.phone, email=buyer.email)
+    lookup.index(customers=[owner])
+    return owner
 
 
 def _check(row: models.Site, *, sold_on: dt.date, buyer: Buyer, on: dt.date) -> None:
@@ -101,8 +114,13 @@ def told(
     return notices
 
 
-def undo(site: int, *, sold_on: dt.date, why: str, by: models.User | None, on: dt.date) -> models.Customer:
-    """Undo the last sale of a house, recorded by mistake, with its notices to payers; return whose the house is now."""
+def undo(
+    site: int, *, sold_on: dt.date, why: str, called: str = "", by: models.User | None, on: dt.date
+) -> models.Customer:
+    """Undo the last sale of a house, recorded by mistake, with its notices to payers; return whose the house is now.
+
+    `called` is its name from then on, where the seller has another site of the one that it had.
+    """
     with transaction.atomic():
         row = models.Site.objects.select_for_update().select_related("customer").get(pk=site)
         why = reason(why)
@@ -112,7 +130,7 @@ def undo(site: int, *, sold_on: dt.date, why: str, by: models.User | None, on: d
         log = Log(by=by)
         log.note(None, row, "sale", f"{sale.sold_on}, {sale.seller or 'nobody named'} to {sale.buyer or 'nobody named'}", "", why=why)  # fmt: skip
         if sale.seller is not None:
-            _to_the_seller(row, sale, log)
+            _to_the_seller(row, sale, called, log)
         told = models.Notice.objects.filter(unit__system__site=row, notified_on__gte=sold_on)
         for notice in told.select_related("terms", "unit"):
             whose = notice.terms.title if notice.terms else "every manufacturer's terms"
@@ -127,16 +145,18 @@ def undo(site: int, *, sold_on: dt.date, why: str, by: models.User | None, on: d
     return row.customer
 
 
-def _to_the_seller(row: models.Site, sale: models.Sale, log: Log) -> None:
+def _to_the_seller(row: models.Site, sale: models.Sale, called: str, log: Log) -> None:
     """Return the site to its seller, under the name it had; a buyer of whom nothing else is on file is deleted."""
     buyer, seller = row.customer, sale.seller
     assert seller is not None
     named = models.Change.objects.filter(table="site", object_id=row.pk, field="name", why=f"sold on {sale.sold_on}")
     before = named.order_by("pk").last()
-    name = before.before if before is not None and before.after == row.name else row.name
+    name = called or (before.before if before is not None and before.after == row.name else row.name)
     if seller.sites.filter(name=name).exists():
-        raise Refused({"": f"{seller} now has another site named {name}. Rename that one first."})
+        raise Refused({"called": f"{seller} now has another site named {name}. Enter another name for this one."})
     log.note(None, row, "customer", buyer, seller, why="sale undone")
+    if name != row.name:
+        log.note(None, row, "name", row.name, name, why="sale undone")
     row.customer, row.name = seller, name
     row.save(update_fields=["customer", "name"])
     lookup.index(sites=[row])

@@ -4,6 +4,7 @@ from django import forms
 
 from fleet.elements.action_form import ActionForm, why_field
 from fleet.models.office import CONTACT_ROLES
+from fleet.registry.forms.whose import WhoseForm, whose_field
 
 
 def _day(label: str) -> forms.DateField:
@@ -27,16 +28,17 @@ class ContactForm(ActionForm):
     reach = forms.CharField(required=False, max_length=300, label="When and how to reach them")
 
 
-class SoldForm(ActionForm):
+class SoldForm(WhoseForm, ActionForm):
     """To whom a house was sold, and when."""
 
     sold_on = _day("Sold on")
     buyer = forms.CharField(
         max_length=200,
         label="New owner",
-        help_text="A customer already on file, by exactly this name, or a new one.",
+        help_text="If the name is on file, you choose whether it is that customer or another one.",
         error_messages={"required": "Enter the new owner's name."},
     )
+    whose = whose_field("Who bought the house?")
     phone = forms.CharField(required=False, max_length=60, label="Phone of a new customer")
     email = forms.EmailField(required=False, label="E-mail of a new customer")
     called = forms.CharField(
@@ -51,6 +53,7 @@ class SaleBackForm(ActionForm):
     """Why a sale is taken back that never was."""
 
     sold_on = forms.DateField(widget=forms.HiddenInput)
+    called = forms.CharField(required=False, max_length=200, label="Name of the site from now on")
     why = why_field()
 
 

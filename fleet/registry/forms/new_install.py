@@ -16,6 +16,7 @@ from fleet.models.facts import facts_of
 from fleet.refusals import Refused
 from fleet.registry.facts.labels import said
 from fleet.registry.forms.facts import state_of, widget_of
+from fleet.registry.forms.whose import WhoseForm, whose_field
 from fleet.registry.pages import new_install as pages
 from fleet.registry.pages.new_install import Doubt, Suggestions, Told
 from fleet.rules import words
@@ -65,7 +66,9 @@ class _InstallPart(AskingForm, LineForm):
     def cells(self) -> dict[str, str]:
         """What was written, by field, without the ticks."""
         self.is_valid()
-        cells = {name: self.cleaned_data.get(name, "") for name in self.fields if name not in TICKS.values()}
+        cells = {
+            name: self.cleaned_data.get(name, "") for name in self.fields if name not in (*TICKS.values(), "whose")
+        }
         return cells | ({"region": state_of(cells["region"])} if "region" in cells else {})
 
     def show(self, doubt: Doubt) -> bool:
@@ -82,7 +85,7 @@ class _InstallPart(AskingForm, LineForm):
             self.add_error(field if field in self.fields else None, text)
 
 
-class InstallForm(_InstallPart):
+class InstallForm(WhoseForm, _InstallPart):
     """Who and where, and the system once."""
 
     customer = _text("Customer", autofocus=True)
@@ -100,6 +103,7 @@ class InstallForm(_InstallPart):
     installed_by = _text("Installed by", placeholder="us")
     original_site = _choice("First site of these units", _YES_NO)
     attached = _choice("Labor plan sold with it", ())
+    whose = whose_field("Which customer is it?")
     another_customer = forms.CharField(required=False)
     another_site = forms.CharField(required=False)
     joins = forms.CharField(required=False)

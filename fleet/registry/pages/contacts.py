@@ -47,6 +47,7 @@ class SoldPage:
     pk: int
     site: str
     customer: str
+    customer_pk: int
     sold_on: dt.date | None
     seller: str
     buyer: str

@@ -18,10 +18,14 @@ TOLD_APART = ("room", "serial")
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What somebody wrote of a new install: what holds for all of it, and each unit by its place on the form."""
+    """What somebody wrote of a new install: what holds for all of it, and each unit by its place on the form.
+
+    `owner` is the key of the customer, where the name is on file: one of them, or 0 for another of that name; None: nobody has it.
+    """
 
     system: Cells
     units: Mapping[int, Cells]
+    owner: int | None = None
 
     def rows(self) -> Iterator[dict[str, str]]:
         """The rows that a file of installs would have."""

@@ -62,6 +62,7 @@ def sold_page(pk: int) -> pages.SoldPage | None:
         pk=site.pk,
         site=site.name,
         customer=site.customer.name,
+        customer_pk=site.customer_id,
         sold_on=sale.sold_on if sale else None,
         seller=str(sale.seller or "") if sale else "",
         buyer=str(sale.buyer or "") if sale else "",

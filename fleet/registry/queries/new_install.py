@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from typing import Any
 
 from django.db import connection
@@ -12,6 +12,7 @@ from fleet import facts, models
 from fleet.elements.named import address, as_it_stands, gone, link, local_moment, start_words, what
 from fleet.elements.pieces import counted
 from fleet.registry.pages import new_install as pages
+from fleet.registry.pages.namesakes import NEW, Namesake
 from fleet.registry.pages.new_install import (
     Doubt,
     InstallPage,
@@ -108,13 +109,20 @@ def _sites() -> QuerySet[models.Site]:
 
 
 def _bare(customer: models.Customer) -> Place:
-    fills = {"phone": customer.phone, "email": customer.email, "site": pages.FIRST_SITE, "system": pages.FIRST_SYSTEM}
+    fills = {
+        "whose": str(customer.pk),
+        "phone": customer.phone,
+        "email": customer.email,
+        "site": pages.FIRST_SITE,
+        "system": pages.FIRST_SYSTEM,
+    }
     return Place(customer.name, "", ", ".join(filter(None, (customer.phone, "no site yet"))), tuple(fills.items()))
 
 
 def _place(site: models.Site) -> Place:
     systems = sorted(system.name for system in site.systems.all())
     fills = {
+        "whose": str(site.customer_id),
         "phone": site.customer.phone,
         "email": site.customer.email,
         "site": site.name,
@@ -168,12 +176,36 @@ def _known(unit: models.Unit, *, same: bool) -> Known:
     return Known(unit.pk, unit.serial, f"{unit.maker} {unit.model}, {what(unit)}", where, gone(unit), same)
 
 
+def owner(told: Told, chosen: int | None, namesakes: Collection[Namesake]) -> int | None:
+    """The customer that an install is of: the one chosen, or the one of that name who has the site; None where that is not clear.
+
+    Another one of the name at a street where one of them is on file already is that one, as when a form is sent twice.
+    """
+    keys = {one.pk for one in namesakes}
+    if chosen in keys:
+        return chosen
+    street = words.key(told.system["street"])
+    if chosen == NEW:
+        same = {one.pk for one in namesakes if street and street in map(words.key, one.streets)}
+        return same.pop() if len(same) == 1 else NEW
+    name = folded(told.system["site"])  # one nearly of that name is asked about by itself
+    sites = models.Site.objects.filter(customer__in=keys).values_list("customer_id", "name", "street")
+    matches = {
+        pk
+        for pk, site, known in sites
+        if folded(site) == name and (not street or not known or words.key(known) == street)
+    }
+    return matches.pop() if len(matches) == 1 else None
+
+
 def there(told: Told) -> list[models.Unit]:
     """The units in service in the system that an install names; none where it is not on file yet."""
-    system = models.System.objects.filter(
-        name=told.system["system"], site__name=told.system["site"], site__customer__name=told.system["customer"]
-    )
-    return list(models.Unit.objects.filter(system__in=system).in_service())
+    systems = models.System.objects.filter(name=told.system["system"], site__name=told.system["site"])
+    if told.owner is None:
+        systems = systems.filter(site__customer__name=told.system["customer"])
+    else:
+        systems = systems.filter(site__customer=told.owner)
+    return list(models.Unit.objects.filter(system__in=systems).in_service())
 
 
 def doubts(told: Told, there: Sequence[models.Unit]) -> tuple[Doubt, ...]:
@@ -203,7 +235,8 @@ def _alike_places(told: Told) -> Iterator[Doubt]:
     if alike and customer not in alike:
         text = f"A customer with almost this name is on file: {', '.join(alike)}. Choose them from the list, or type the name that way."
         yield Doubt(None, "customer", text, f"{customer} is another customer", customer)
-    sites = models.Site.objects.filter(customer__name=customer).order_by("name").values_list("name", flat=True)
+    theirs = {"customer__name": customer} if told.owner is None else {"customer": told.owner}
+    sites = models.Site.objects.filter(**theirs).order_by("name").values_list("name", flat=True)
     alike = [name for name in sites if folded(name) == folded(site)]
     if alike and site not in alike:
         text = f"{customer} has a site with almost this name: {', '.join(alike[:5])}. Choose it from the list, or type it that way."

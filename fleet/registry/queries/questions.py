@@ -10,7 +10,7 @@ from fleet import models
 from fleet.elements.edits import Edit
 from fleet.models.facts import facts_of
 from fleet.registry.pages.new_install import Told
-from fleet.registry.queries import new_install
+from fleet.registry.queries import namesakes, new_install
 from fleet.rules import plausible, words
 from fleet.rules.lookalike import folded
 from fleet.rules.plausible import Oddity
@@ -55,6 +55,19 @@ def of_correction(pk: int, edits: Mapping[str, Edit]) -> tuple[Oddity, ...]:
     if words.key(after["serial"]) != unit.serial_key:
         found += _alike(after["maker"], after["model"], after["serial"], but=pk)
     return tuple(found)
+
+
+def of_customer(pk: int, edits: Mapping[str, Edit]) -> tuple[Oddity, ...]:
+    """What a correction of a customer would make odd: a name that somebody else on file has."""
+    edit = edits.get("name")
+    name = edit.now.strip() if edit is not None and edit.differs else ""
+    others = namesakes.of_name(name, but=pk) if name else ()
+    if not others:
+        return ()
+    text = (
+        f"{name} is already on file ({'; '.join(one.words for one in others)}). If they are one customer, merge them."
+    )
+    return (Oddity("name", text, f"This is another {name}", f"name:{name}"),)
 
 
 def of_exchange(pk: int, told: Mapping[str, str]) -> tuple[Oddity, ...]:

@@ -13,6 +13,7 @@ from fleet.registry.actions import contacts as actions
 from fleet.registry.actions import correct, sales
 from fleet.registry.forms.contacts import ClosedForm, ContactForm, SaleBackForm, SoldForm, ToldForm
 from fleet.registry.queries import contacts as queries
+from fleet.registry.queries import namesakes
 from fleet.rules.dates import in_words
 from fleet.web import access, lists
 
@@ -86,10 +87,13 @@ def contact_drop(request: HttpRequest, pk: int) -> HttpResponse:
 def sold(request: HttpRequest, pk: int) -> HttpResponse:
     """Record that a house was sold, and show which payers must be told."""
     form = SoldForm(request.POST if request.method == "POST" else None)
-    get_object_or_404(models.Site, pk=pk)
+    site = get_object_or_404(models.Site, pk=pk)
+    if request.method == "POST":
+        name = request.POST.get("buyer", "").strip()
+        form.offer_customers(name, namesakes.of_name(name, but=site.customer_id))
     if request.method == "POST" and form.is_valid():
         told = form.cleaned_data
-        buyer = sales.Buyer(told["buyer"].strip(), told["phone"].strip(), told["email"].strip())
+        buyer = sales.Buyer(told["buyer"].strip(), told["phone"].strip(), told["email"].strip(), form.chosen)
         try:
             by, called = access.person(request), told["called"].strip()
             sales.sell(pk, sold_on=told["sold_on"], buyer=buyer, called=called, by=by, on=clock.today())
@@ -109,7 +113,12 @@ def sold_back(request: HttpRequest, pk: int) -> HttpResponse:
         told = form.cleaned_data
         try:
             owner = sales.undo(
-                pk, sold_on=told["sold_on"], why=told["why"], by=access.person(request), on=clock.today()
+                pk,
+                sold_on=told["sold_on"],
+                why=told["why"],
+                called=told["called"].strip(),
+                by=access.person(request),
+                on=clock.today(),
             )
             messages.success(request, f"Undone: the house is {owner}’s again.")
             return redirect("site", pk)

@@ -55,7 +55,8 @@ def correct(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
     saved = False
     if form.is_valid():
         edits = form.edits()
-        if kind == "unit" and form.asks_back(questions.of_correction(pk, edits)):
+        ask = {"unit": questions.of_correction, "customer": questions.of_customer}.get(kind)
+        if ask is not None and form.asks_back(ask(pk, edits)):
             return render(request, "editing/correct.html", {"shown": shown, "form": form}, status=form.status)
         try:
             _act(of, request, pk, edits, form.why_text)

@@ -1,5 +1,7 @@
 """Registering a new install: one form, what it is held against while it is written, and what follows from it."""
 
+from dataclasses import replace
+
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -10,8 +12,10 @@ from fleet.refusals import Refused
 from fleet.registry.actions import new_install as actions
 from fleet.registry.actions import undo_install
 from fleet.registry.forms.new_install import NewInstall, UnitForm
+from fleet.registry.pages.namesakes import NEW
+from fleet.registry.pages.new_install import Told
+from fleet.registry.queries import namesakes, questions
 from fleet.registry.queries import new_install as queries
-from fleet.registry.queries import questions
 from fleet.rules.lookalike import folded
 from fleet.web import access
 
@@ -26,7 +30,10 @@ def new_install(request: HttpRequest) -> HttpResponse:
     form = NewInstall(request.POST)
     if not form.is_whole():
         return _form(request, form, status=422)
-    told, by, on = form.told(), access.person(request), clock.today()
+    by, on = access.person(request), clock.today()
+    told = _of_whom(form)
+    if form.install.errors:
+        return _form(request, form, status=422)
     there = queries.there(told)
     is_new = queries.is_new(told, there)
     doubts = queries.doubts(told, there) if is_new else ()
@@ -86,6 +93,22 @@ def new_install_undo(request: HttpRequest, pk: int) -> HttpResponse:
     units = f"{taken.units} unit{'' if taken.units == 1 else 's'}"
     messages.success(request, f"Undone: {taken.system}, {units}. Nothing of it is on file any more.")
     return redirect("new_install") if taken.site is None else redirect("site", taken.site)
+
+
+def _of_whom(form: NewInstall) -> Told:
+    """What was written, with the customer that is meant; where that is not clear, the form asks."""
+    told, chosen = form.told(), form.install.chosen
+    known = namesakes.of_name(told.system["customer"])
+    if not known:
+        return told
+    owner = queries.owner(told, chosen, known)
+    if owner is None or owner == NEW or len(known) > 1:
+        form.install.offer_customers(told.system["customer"], known)
+    if owner is None:
+        form.install.refuse("whose", f"{told.system['customer']} is on file already. Choose which customer this is.")
+    elif owner == NEW and not told.system["street"]:
+        form.install.refuse("street", "Enter the street. It tells two customers of one name apart.")
+    return replace(told, owner=owner)
 
 
 def _initial(request: HttpRequest) -> dict[str, str]:

@@ -39,8 +39,9 @@ def clean() -> bool:
 # -- sold
 
 
-def sell(unit, name="Wren Abbot", sold_on=SOLD):
-    return sales.sell(unit.system.site_id, sold_on=sold_on, buyer=Buyer(name, "555-0199"), by=None, on=TODAY)
+def sell(unit, name="Wren Abbot", sold_on=SOLD, whose=None, called=""):
+    buyer = Buyer(name, "555-0199", whose=whose)
+    return sales.sell(unit.system.site_id, sold_on=sold_on, buyer=buyer, called=called, by=None, on=TODAY)
 
 
 def test_a_sold_house_is_its_buyers_and_keeps_who_sold_it(unit):
@@ -85,11 +86,11 @@ def test_a_buyer_with_a_site_of_that_name_gets_it_by_another_in_the_same_step(un
     wren = models.Customer.objects.create(name="Wren Abbot")
     models.Site.objects.create(customer=wren, name="Home")
     with pytest.raises(Refused) as refused:
-        sell(unit)
+        sell(unit, whose=wren.pk)
     assert refused.value.faults == {
         "called": "Wren Abbot already has a site named Home. Enter another name for this one."
     }
-    sales.sell(unit.system.site_id, sold_on=SOLD, buyer=Buyer("Wren Abbot"), called="Tar Lane", by=None, on=TODAY)
+    sell(unit, whose=wren.pk, called="Tar Lane")
     site = unit.system.site
     site.refresh_from_db()
     assert (site.customer, site.name) == (wren, "Tar Lane")
@@ -148,7 +149,7 @@ def test_a_name_that_was_that_of_two_houses_is_asked_about(unit):
     ("sold_on", "name", "field"),
     [
         pytest.param(TODAY + dt.timedelta(1), "Wren Abbot", "sold_on", id="tomorrow"),
-        pytest.param(SOLD, "Odile Marsh", "buyer", id="to its owner"),
+        pytest.param(SOLD, "Odile Marsh", "whose", id="to its owner"),
         pytest.param(SOLD, "", "buyer", id="to nobody"),
         pytest.param(dt.date(2025, 1, 1), "Wren Abbot", "sold_on", id="on the day of closing"),
     ],

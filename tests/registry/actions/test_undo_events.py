@@ -226,13 +226,16 @@ def test_a_promise_goes_unless_a_claim_rests_on_it(unit):
 
 
 def sold(unit: models.Unit, name: str = "Wren Abbot", **named: Any) -> models.Sale:
-    buyer = sales.Buyer(name, "555-0199")
+    on_file = models.Customer.objects.filter(name=name).first()
+    buyer = sales.Buyer(name, "555-0199", whose=on_file and on_file.pk)
     return sales.sell(unit.system.site_id, sold_on=dt.date(2026, 2, 20), buyer=buyer, by=None, on=TODAY, **named)
 
 
-def not_sold(unit: models.Unit, day: str = "2026-02-20", why: str = "the neighbor's house") -> models.Customer:
+def not_sold(
+    unit: models.Unit, day: str = "2026-02-20", why: str = "the neighbor's house", called: str = ""
+) -> models.Customer:
     site = models.Unit.objects.get(pk=unit.pk).system.site_id
-    return sales.undo(site, sold_on=dt.date.fromisoformat(day), why=why, by=None, on=TODAY)
+    return sales.undo(site, sold_on=dt.date.fromisoformat(day), why=why, called=called, by=None, on=TODAY)
 
 
 @pytest.mark.parametrize("called", ["", "Lodge"])
@@ -272,8 +275,14 @@ def test_a_sale_that_is_not_the_last_or_without_a_reason_stays(unit):
 def test_a_seller_who_gave_the_name_to_another_house_is_named(unit):
     sold(unit)
     company.unit("SB-9", customer="Odile Marsh", site="Home")
-    with pytest.raises(Refused, match="Odile Marsh now has another site named Home"):
+    with pytest.raises(Refused, match="Odile Marsh now has another site named Home") as refused:
         not_sold(unit)
+    assert list(refused.value.faults) == ["called"]
+    not_sold(unit, called="7 Tar Lane")  # named on the spot, nothing has to be renamed first
+    unit.system.site.refresh_from_db()
+    assert (unit.system.site.name, unit.system.site.customer.name) == ("7 Tar Lane", "Odile Marsh")
+    changes = models.Change.objects.filter(table="site", field="name", object_id=unit.system.site_id)
+    assert list(changes.values_list("before", "after", "why")) == [("Home", "7 Tar Lane", "sale undone")]
 
 
 def test_a_sale_that_a_file_told_is_brought_back_by_no_file(unit, tmp_path):

@@ -298,6 +298,39 @@ def test_a_sold_house_says_whom_to_tell_by_when_and_that_it_was_done(unit, offic
     assert clean()
 
 
+def test_a_buyer_whose_name_is_on_file_is_that_customer_or_another(unit, office):
+    wren = models.Customer.objects.create(name="Wren Abbot", phone="555-0144")
+    address = f"/sites/{unit.system.site_id}/sold"
+    sent = {"sold_on": "2026-02-20", "buyer": "Wren Abbot", "phone": "555-0199"}
+    response = office.post(address, sent)
+    assert response.status_code == 422
+    assert response.context["form"].errors["whose"] == ["Wren Abbot is on file already. Choose who bought the house."]
+    assert "Wren Abbot: no site yet; 555-0144" in words(response)
+    assert not models.Sale.objects.exists()
+    assert office.post(address, sent | {"whose": "new"}).status_code == 302
+    buyer = models.Sale.objects.get().buyer
+    assert (buyer.name, buyer.phone, buyer == wren) == ("Wren Abbot", "555-0199", False)
+    # And from there on to the first of that name.
+    again = sent | {"sold_on": "2026-02-25", "whose": str(wren.pk)}
+    assert office.post(address, again | {"whose": str(buyer.pk)}).status_code == 422
+    assert office.post(address, again).status_code == 302
+    assert models.Sale.objects.order_by("sold_on").last().buyer == wren
+
+
+def test_a_name_that_somebody_else_has_is_confirmed_with_a_tick(unit, office):
+    wren = models.Customer.objects.create(name="Wren Abbot")
+    address = f"/customers/{wren.pk}/correct"
+    sent = {"was_name": "Wren Abbot", "name": "Odile Marsh", "was_phone": "", "phone": "", "was_email": "", "email": ""}
+    response = office.post(address, sent)
+    assert response.status_code == 422
+    assert (
+        "Odile Marsh is already on file (Odile Marsh: 7 Tar Lane; 555-0100). If they are one customer, merge them."
+        in words(response)
+    )
+    assert office.post(address, sent | {"sure": "name:Odile Marsh"}).status_code == 302
+    assert models.Customer.objects.filter(name="Odile Marsh").count() == 2
+
+
 def test_a_house_that_was_not_sold_is_given_back_with_a_reason(unit, office):
     address = f"/sites/{unit.system.site_id}/sold"
     assert "It was not sold" not in words(office.get(address))
@@ -331,7 +364,7 @@ def test_a_house_is_sold_under_another_name_in_the_same_step(unit, office):
     wren = models.Customer.objects.create(name="Wren Abbot")
     models.Site.objects.create(customer=wren, name="Home")
     site = unit.system.site
-    sent = {"sold_on": "2026-02-20", "buyer": "Wren Abbot"}
+    sent = {"sold_on": "2026-02-20", "buyer": "Wren Abbot", "whose": str(wren.pk)}
     refused = office.post(f"/sites/{site.pk}/sold", sent)
     assert refused.status_code == 422
     assert "Wren Abbot already has a site named Home. Enter another name for this one." in words(refused)

@@ -238,11 +238,72 @@ def test_a_form_that_lost_its_rows_is_refused(office):
 
 
 def test_another_fact_than_is_on_file_is_refused_with_both(there, office):
-    response = office.post("/new-install", sent(HEAD, customer="Odile Marsh", street="8 Tar Lane"))
+    whose = str(there.system.site.customer_id)
+    response = office.post("/new-install", sent(HEAD, customer="Odile Marsh", street="8 Tar Lane", whose=whose))
     assert response.status_code == 422
     (said,) = response.context["form"].install.errors["street"]
     assert said == "Enter '7 Tar Lane' as on file, not '8 Tar Lane'. Correct what is on file on its own page."
     assert nothing_came()
+
+
+# -- a name that is on file already
+
+
+def asked(response) -> str:
+    assert response.status_code == 422
+    (said,) = response.context["form"].install.errors["whose"]
+    return said
+
+
+def test_a_name_on_file_at_another_street_asks_who_is_meant(there, office):
+    told = sent(HEAD, customer="Odile Marsh", street="8 Tar Lane")
+    response = office.post("/new-install", told)
+    assert asked(response) == "Odile Marsh is on file already. Choose which customer this is."
+    page = words(response)
+    assert "Odile Marsh: 7 Tar Lane; 555-0100" in page
+    assert "Another customer named Odile Marsh" in page
+    assert nothing_came()
+
+
+def test_another_customer_of_a_name_is_put_on_file_beside_the_first_once(there, office):
+    told = sent(HEAD, customer="Odile Marsh", street="8 Tar Lane", whose="new")
+    for _ in range(2):  # sent twice, it is one install
+        assert office.post("/new-install", told).status_code == 302
+    first, second = models.Customer.objects.filter(name="Odile Marsh").order_by("pk")
+    assert [site.street for site in second.sites.all()] == ["8 Tar Lane"]
+    assert models.Unit.objects.get(serial=HEAD["serial"]).system.site.customer == second
+    assert models.Unit.objects.get(serial="SB-1002").system.site.customer == first
+    found = [(place.customer, place.line.partition(";")[0]) for place in queries.places("odile")]
+    assert found == [("Odile Marsh", "7 Tar Lane"), ("Odile Marsh", "8 Tar Lane")]
+    # From now on the street alone says which of them is meant.
+    more = HEAD | {"serial": "NW-30278", "room": "Loft"}
+    told = sent(more, customer="Odile Marsh", street="8 Tar Lane", system="System 2")
+    assert office.post("/new-install", told).status_code == 302
+    assert models.Unit.objects.get(serial="NW-30278").system.site.customer == second
+    assert asked(office.post("/new-install", sent(HEAD | {"serial": "NW-9"}, customer="Odile Marsh")))
+
+
+def test_another_customer_of_a_name_needs_a_street(there, office):
+    response = office.post("/new-install", sent(HEAD, customer="Odile Marsh", site="Lodge", whose="new"))
+    assert response.context["form"].install.errors == {
+        "street": ["Enter the street. It tells two customers of one name apart."]
+    }
+    assert nothing_came()
+
+
+def test_a_new_site_of_a_customer_on_file_is_theirs_once_they_are_chosen(there, office):
+    told = sent(HEAD, customer="Odile Marsh", site="Lodge", street="1 Lake Road")
+    assert asked(office.post("/new-install", told))
+    whose = str(there.system.site.customer_id)
+    assert office.post("/new-install", told | {"whose": whose}).status_code == 302
+    assert {site.name for site in models.Customer.objects.get(name="Odile Marsh").sites.all()} == {"Home", "Lodge"}
+
+
+@pytest.mark.parametrize("whose", ["999999", "x", "9" * 30, "-1"])
+def test_a_customer_who_is_not_of_the_name_counts_as_not_chosen(whose, there, office):
+    told = sent(HEAD, customer="Odile Marsh", street="8 Tar Lane", whose=whose)
+    assert asked(office.post("/new-install", told))
+    assert office.post("/new-install", told | {"customer": "Brit Sørby"}).status_code == 302
 
 
 # -- seen before it is saved

@@ -1,0 +1,155 @@
+"""Two customers of one name, told apart by their street: in files, merged, sold to, moved between, and planned for."""
+
+import pytest
+
+from fleet import models
+from fleet.derived import recheck
+from fleet.elements.edits import Edit
+from fleet.loading import agreements
+from fleet.registry.actions import correct, merges
+from fleet.sheets import BadFile
+from tests import rows
+from tests.rows import TODAY, installed
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def two():
+    """Two Ada Quills, each with a site named Home: in Alder Road and in Birch Street."""
+    return [
+        rows.site(rows.customer("Ada Quill"), "Home", street=street) for street in ("4 Alder Road", "9 Birch Street")
+    ]
+
+
+def clean() -> bool:
+    return not list(recheck.differences(on=TODAY))
+
+
+def problems(*told, **how):
+    with pytest.raises(BadFile) as refused:
+        installed(*told, **how)
+    assert not models.Unit.objects.exists()
+    return [(one.row, one.column, one.wanted) for one in refused.value.problems]
+
+
+def whose(serial: str) -> str:
+    return models.Unit.objects.get(serial=serial).system.site.street
+
+
+def test_the_street_of_a_row_says_which_customer_it_means(two):
+    alder = {"street": "4 Alder Road", "serial": "A-1"}
+    birch = {"street": "9 birch  street", "serial": "B-1"}
+    with pytest.raises(BadFile, match="'9 Birch Street' as on file, not '9 birch  street'"):
+        installed(birch)  # it is found by its street, and then held to how that is written
+    report = installed(alder, birch | {"street": "9 Birch Street"})
+    assert (report.added, dict(report.made)) == (2, {"system": 2})
+    assert (whose("A-1"), whose("B-1")) == ("4 Alder Road", "9 Birch Street")
+    assert installed(alder, birch | {"street": "9 Birch Street"}).unchanged == 2
+    assert clean()
+
+
+def test_heads_of_one_room_at_both_are_two(two):
+    """Without a serial a unit is known by its place; the two places have the same names."""
+    assert installed({"street": "4 Alder Road"}, {"street": "9 Birch Street"}).added == 2
+    assert models.Unit.objects.values("system__site").distinct().count() == 2
+
+
+def test_a_row_that_leaves_it_open_is_refused_with_both_streets(two):
+    said = "the street of the site, since 2 sites on file are Ada Quill, Home: 4 Alder Road or 9 Birch Street"
+    assert problems({"serial": "A-1"}, {"serial": "A-2"}) == [(2, "street", said)]
+    assert problems({"serial": "A-1", "street": "1 Cedar Court"}) == [(2, "street", said)]
+    both = [
+        {"serial": "A-1", "street": "4 Alder Road"},
+        {"serial": "B-1", "street": "9 Birch Street"},
+        {"serial": "C-1"},
+    ]
+    assert problems(*both) == [(4, "street", said)]
+
+
+def test_a_blank_street_takes_that_of_the_other_rows_of_the_site(two):
+    installed({"serial": "A-1"}, {"serial": "A-2", "street": "9 Birch Street"})
+    assert (whose("A-1"), whose("A-2")) == ("9 Birch Street", "9 Birch Street")
+
+
+def test_a_site_that_only_one_of_them_has_says_who_is_meant(two):
+    barn = rows.site(two[1].customer, "Barn")
+    installed({"serial": "A-1", "site": "Barn", "street": "9 Birch Street, rear"})
+    assert models.Unit.objects.get().system.site == barn
+    barn.refresh_from_db()
+    assert barn.street == "9 Birch Street, rear"
+
+
+def test_a_site_that_none_of_them_has_is_refused_with_those_they_have(two):
+    theirs = "2 customers are named Ada Quill (Home, 4 Alder Road; Home, 9 Birch Street)"
+    said = f"a site of theirs, since {theirs}; enter a new site of one of them under New install first"
+    assert problems({"serial": "A-1", "site": "Shop"}) == [(2, "customer", said)]
+
+
+def test_two_rows_of_one_serial_at_both_places_are_refused(two):
+    told = [{"serial": "A-1", "street": one.street} for one in two]
+    assert (3, "customer", "the same customer as in row 2, which is of the same unit") in problems(*told)
+
+
+def test_one_customer_of_a_name_is_known_by_it_as_ever(two):
+    """What a file meant it still means: another street of one customer's site is a contradiction, no other customer."""
+    models.Site.objects.filter(pk=two[1].pk).delete()
+    models.Customer.objects.filter(pk=two[1].customer_id).delete()
+    assert problems({"serial": "A-1", "street": "9 Birch Street"})[0][1] == "street"
+    assert installed({"serial": "A-1", "site": "Barn", "street": "9 Birch Street"}).made == {"site": 1, "system": 1}
+
+
+def test_an_agreement_says_by_its_site_whose_it_is(two):
+    row = {
+        "customer": "Ada Quill", "site": "Home", "start_on": "2026-03-31", "months": "12", "visits_per_year": "2",
+        "first_head": "120.00",
+    }  # fmt: skip
+    with pytest.raises(BadFile) as refused:
+        agreements.load_rows([row], on=TODAY)
+    (one,) = refused.value.problems
+    streets = "4 Alder Road or 9 Birch Street"
+    assert one.wanted == f"a name that one site has, since 2 sites on file are Ada Quill, Home: {streets}"
+    correct.site(two[1].pk, {"name": Edit("Home", "Lodge")}, by=None, on=TODAY)
+    agreements.load_rows([row, row | {"site": "Lodge"}], on=TODAY)
+    assert [one.site.street for one in models.Agreement.objects.order_by("pk")] == [one.street for one in two]
+
+
+def test_a_unit_on_file_at_one_of_them_does_not_move_to_the_other_unsaid(two):
+    installed({"serial": "A-1", "street": "4 Alder Road"})
+    with pytest.raises(BadFile) as refused:
+        installed({"serial": "A-1", "street": "9 Birch Street"})
+    (one,) = refused.value.problems
+    assert one.column == "customer"
+    assert (
+        "'Ada Quill (4 Alder Road), Home, Main' as on file, not 'Ada Quill (9 Birch Street), Home, Main'" in one.wanted
+    )
+    installed({"serial": "A-1", "street": "9 Birch Street"}, correct=True)
+    assert whose("A-1") == "9 Birch Street"
+    assert clean()
+
+
+def test_names_from_before_a_merge_are_asked_about_where_they_were_those_of_two(two):
+    """Ann Quill was merged into each of the two, one after the other; a file that is older names only Ann."""
+    for one in two:
+        ann = rows.customer("Ann Quill")
+        merges.merge("customer", one.customer_id, ann.pk, chosen={"name": "kept"}, by=None, on=TODAY)
+    assert problems({"customer": "Ann Quill", "serial": "A-1"})[0][1] == "street"
+    installed({"customer": "Ann Quill", "serial": "A-1", "street": "9 Birch Street"})
+    assert models.Unit.objects.get().system.site == two[1]
+
+
+def test_a_customer_may_take_a_name_that_another_has(two):
+    third = rows.customer("Ada Quil")
+    correct.customer(third.pk, {"name": Edit("Ada Quil", "Ada Quill")}, by=None, on=TODAY)
+    assert models.Customer.objects.filter(name="Ada Quill").count() == 3
+
+
+def test_two_of_one_name_are_merged_and_taken_apart_again(two):
+    correct.site(two[1].pk, {"name": Edit("Home", "Lodge")}, by=None, on=TODAY)
+    before = rows.said()
+    made = merges.merge("customer", two[0].customer_id, two[1].customer_id, chosen={}, by=None, on=TODAY)
+    installed({"serial": "A-1", "site": "Lodge"})  # the name is that of one again
+    models.Unit.objects.all().delete()
+    merges.undo(made.pk, by=None, on=TODAY)
+    assert models.Customer.objects.filter(name="Ada Quill").count() == 2
+    assert rows.said() == before
