@@ -104,6 +104,7 @@ ADDRESSES = [
         Address(
             "customers/<int:pk>/correct", editing.correct, "customer_correct", {"kind": "customer"}, within="lookup"
         ),
+        Address("changes/<int:pk>/undo", editing.correction_undo, "correction_undo"),
     ),
     *everybody(
         "Unit, site, customer: see what was changed",

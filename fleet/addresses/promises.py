@@ -19,6 +19,7 @@ ADDRESSES = [
         Address("claims/<int:pk>/step", claims.claim_step, "claim_step"),
         Address("claims/<int:pk>/take-back", claims.claim_take_back, "claim_take_back"),
         Address("claims/<int:pk>/change", claims.claim_change, "claim_change"),
+        Address("claims/<int:pk>/undo-correction", claims.claim_undo_correction, "claim_undo_correction"),
         Address("claims/<int:pk>/dismiss-deadline", claims.claim_dismiss_deadline, "claim_dismiss_deadline"),
         Address("claims/<int:pk>/restore-deadline", claims.claim_restore_deadline, "claim_restore_deadline"),
         Address("claims/<int:pk>/give", claims.claim_give, "claim_give"),

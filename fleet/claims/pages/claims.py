@@ -79,6 +79,16 @@ class Known:
 
 
 @dataclass(frozen=True, slots=True)
+class ChangeLine:
+    """A change beside the steps, in words; `can_undo`: it is a correction that still holds, else `why_not` says why it cannot be."""
+
+    pk: int
+    words: str
+    can_undo: bool = False
+    why_not: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class ClaimPage:
     """One claim: where it stands, what is wanted, until when, what should come and why, what was done, what may be."""
 
@@ -125,7 +135,7 @@ class ClaimPage:
     offers: tuple[Offer, ...]
     documents: tuple[tuple[int, str, bool], ...]
     others: tuple[tuple[int, str, str], ...]
-    changes: tuple[str, ...]
+    changes: tuple[ChangeLine, ...]
 
     @property
     def missing(self) -> int:

@@ -23,6 +23,7 @@ from fleet.rules.wording.claims import clock as clock_words
 from fleet.rules.wording.money import credit as credit_words
 from fleet.rules.wording.money import credit_line, dollars
 from fleet.rules.wording.names import lower
+from fleet.sheets.columns import in_plain
 
 # What records that a clock was met; filing is a step.
 _DONE_BY = {ClockKind.APPROVAL: "approved_on", ClockKind.FORM: "form_on", ClockKind.PART_BACK: "part_back_on"}
@@ -299,10 +300,15 @@ def _suggested(row: models.Claim, credit: money.Credit, to: State) -> Decimal | 
     return found if found > 0 else None
 
 
-def _changes(row: models.Claim) -> Iterator[str]:
+def _changes(row: models.Claim) -> Iterator[pages.ChangeLine]:
     """The changes made beside the steps, newest first, in words."""
     found = models.Change.objects.filter(table="claim", object_id=row.pk).select_related("by")
-    yield from map(_change, found.order_by("-pk")[:50])
+    for change in found.order_by("-pk")[:50]:
+        if change.field not in _NAMES:
+            yield pages.ChangeLine(change.pk, _change(change))
+            continue
+        holds = in_plain(getattr(row, change.field)) == change.after
+        yield pages.ChangeLine(change.pk, _change(change), holds, "" if holds else "It was changed again since.")
 
 
 def _change(change: models.Change) -> str:

@@ -9,7 +9,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet import clock, models
-from fleet.claims.actions import claim_documents
+from fleet.claims.actions import claim_corrections, claim_documents
 from fleet.claims.actions import claims as actions
 from fleet.claims.forms.claims import DismissForm, GiveForm, KnownForm, OpenForm, StepForm, TakeBackForm
 from fleet.claims.pages import claims as pages
@@ -119,6 +119,21 @@ def claim_change(request: HttpRequest, pk: int) -> HttpResponse:
         changed = {"version": form.cleaned_data["version"], "edits": edits}
         return _done(request, pk, form, "known", actions.change, changed, lambda _: "Saved.")
     return _shown(request, page, known=form)
+
+
+@require_POST
+def claim_undo_correction(request: HttpRequest, pk: int) -> HttpResponse:
+    """Undo a correction beside the steps."""
+    page = _page(pk)
+    change = request.POST.get("change", "")
+    if not (change.isascii() and change.isdecimal() and len(change) < 19):
+        raise Http404
+    try:
+        claim_corrections.undo(pk, int(change), by=access.person(request), on=clock.today())
+        messages.success(request, "The correction is undone.")
+    except Refused as refused:
+        messages.error(request, f"Nothing was undone. {' '.join(refused.faults.values())}")
+    return redirect("claim", page.pk)
 
 
 @require_POST

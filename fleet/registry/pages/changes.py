@@ -5,14 +5,19 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Changed:
-    """One fact that changed: at which moment, what, from what to what, by whom, and why or with which file."""
+    """One fact that changed: at which moment, what, from what to what, by whom, and why or with which file.
 
+    `why_not` says why it cannot be undone by itself; blank where it can.
+    """
+
+    pk: int
     at: str
     what: str
     before: str
     after: str
     by: str
     why: str
+    why_not: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ from django.db.models import Q, QuerySet
 
 from fleet import models
 from fleet.elements.named import local_moment
+from fleet.registry.facts import corrections
 from fleet.registry.facts.labels import label, said
 from fleet.registry.pages import changes as pages
 from fleet.rules.dates import in_words
@@ -18,18 +19,22 @@ MOST = 500
 
 def page(kind: str, pk: int) -> pages.ChangesPage | None:
     """The last changes of a thing and its merges, newest first; None if it is not there."""
-    thing = TABLES[kind].objects.filter(pk=pk).first()
+    match = TABLES[kind].objects.filter(pk=pk)
+    thing = (match.prefetch_related("uses") if kind == "site" else match).first()
     if thing is None:
         return None
     found = _changes(kind, pk).select_related("by", "load")
     rows = list(found.order_by("-at", "-pk")[:MOST])
     systems = _systems(rows)
+    of = {(kind, pk): thing}
+    if kind == "site":
+        of |= {("siteuse", use.pk): use for use in thing.uses.all()}
     merges = models.Merge.objects.filter(kind=kind, kept_id=pk).select_related("by", "undone_by").order_by("-at", "-pk")
     return pages.ChangesPage(
         kind=kind,
         pk=pk,
         name=str(thing),
-        changes=tuple(_changed(row, systems) for row in rows),
+        changes=tuple(_changed(row, systems, of) for row in rows),
         merged=tuple(_merged(merge) for merge in merges),
         count=len(rows) if len(rows) < MOST else found.count(),
     )
@@ -56,19 +61,26 @@ def _systems(rows: list[models.Change]) -> dict[str, str]:
     return {str(one.pk): f"{one.site.customer}, {one.site}, {one}" for one in named}
 
 
-def _changed(row: models.Change, systems: dict[str, str]) -> pages.Changed:
+def _changed(row: models.Change, systems: dict[str, str], of: dict[tuple[str, int], Any]) -> pages.Changed:
     table = "" if row.table in TABLES else f"{row.table.replace('maintenancerecord', 'maintenance')}: "
     why = ", ".join(
         filter(None, (row.why, f"file {row.load.name}" if row.load and row.load.name != "the rows" else ""))
     )
     return pages.Changed(
+        pk=row.pk,
         at=local_moment(row.at),
         what=f"{table}{label(row.field)}",
         before=_value(row.before, row, systems),
         after=_value(row.after, row, systems),
         by=str(row.by) if row.by else "command line",
         why=why,
+        why_not=corrections.why_not(row, corrections.current(row, of.get((row.table, row.object_id)))),
     )
+
+
+def before(change: models.Change) -> str:
+    """What a fact said before a change, in words."""
+    return _value(change.before, change, {}) or "blank"
 
 
 def _value(text: str, row: models.Change, systems: dict[str, str]) -> str:
@@ -94,3 +106,14 @@ def merged(pk: int) -> tuple[str, int] | None:
     """What a merge merged, and the key of its survivor; None if there is no such merge."""
     found: tuple[str, int] | None = models.Merge.objects.filter(pk=pk).values_list("kind", "kept_id").first()
     return found
+
+
+def whose(change: int) -> tuple[str, int] | None:
+    """Of which thing, by kind and key, the page of changes shows a change; None where there is none such."""
+    row = models.Change.objects.filter(pk=change).first()
+    if row is not None and row.table in TABLES and TABLES[row.table].objects.filter(pk=row.object_id).exists():
+        return row.table, row.object_id
+    if row is not None and row.table == "siteuse":
+        site: int | None = models.SiteUse.objects.values_list("site_id", flat=True).filter(pk=row.object_id).first()
+        return None if site is None else ("site", site)
+    return None

@@ -15,7 +15,8 @@ from fleet.facts.refrigerant import recovery_missing
 from fleet.loading.installs.units import HANDED_ON
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import correct as correcting
-from fleet.registry.actions import lives, merges, undo_events
+from fleet.registry.actions import lives, merges, undo_correction, undo_events
+from fleet.registry.facts.labels import label
 from fleet.registry.forms.editing import LIVES, BackForm, CorrectForm, LifeForm, MergeForm
 from fleet.registry.pages.editing import LifePage, MergePage
 from fleet.registry.queries import changes as changed
@@ -94,6 +95,20 @@ def changes(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
     if page is None:
         raise Http404
     return render(request, "editing/changes.html", {"page": page})
+
+
+@require_POST
+def correction_undo(request: HttpRequest, pk: int) -> HttpResponse:
+    """Undo one correction."""
+    kind, thing = changed.whose(pk) or ("", 0)
+    if not kind:
+        raise Http404
+    try:
+        change = undo_correction.undo(pk, by=access.person(request), on=clock.today())
+        messages.success(request, f"Undone: {label(change.field)} is {changed.before(change)} again.")
+    except Refused as refused:
+        messages.error(request, str(refused))
+    return redirect(f"{kind}_changes", thing)
 
 
 # -- merging
