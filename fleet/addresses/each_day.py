@@ -122,7 +122,9 @@ ADDRESSES = [
         Address("merges/<int:pk>/undo", editing.merge_undo, "merge_undo"),
     ),
     *desk(
-        "Unit: move, exchange or take it out",
+        "Unit: move, exchange, swap or take it out",
+        Address("units/<int:pk>/swap", editing.swap, "unit_swap", within="lookup"),
+        Address("swaps/<int:pk>/undo", editing.swap_undo, "swap_undo"),
         Address("units/<int:pk>/life", editing.life, "unit_life", within="lookup"),
         Address("units/<int:pk>/life/back", editing.life_back, "life_back"),
     ),

@@ -34,7 +34,7 @@ def components_in_words(names: Sequence[str], *, alone: bool) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Identity:
-    """What the unit is and where it stands."""
+    """What the unit is and where it stands; `may_swap`: it is a head that another of its system may have been taken for."""
 
     pk: int
     maker: str
@@ -57,6 +57,7 @@ class Identity:
     neighbors: tuple[UnitLink, ...]
     dates: tuple[Fact, ...]
     facts: tuple[Fact, ...]
+    may_swap: bool = False
 
 
 # ------------------------------------------------------------------------------------------------- history, terms

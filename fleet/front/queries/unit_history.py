@@ -20,7 +20,16 @@ from fleet.rules.wording.readings import named
 
 _ISO_DAY = re.compile(r"\d{4}-\d\d-\d\d")
 # Fields whose change stands in the history as a move, an exchange or a removal, or beside what was voided.
-_TOLD_ALREADY = ("system", "removed_on", "removal_reason", "replaced_on", "joined_on", "took_over_from", "voided_on")
+_TOLD_ALREADY = (
+    "system",
+    "removed_on",
+    "removal_reason",
+    "replaced_on",
+    "joined_on",
+    "took_over_from",
+    "voided_on",
+    "swapped",
+)
 # Of several things on one day, what came of the others stands above them.
 _ORDER = ("correction", "paper", "maintenance", "failure", "change", "date")
 

@@ -89,6 +89,9 @@ def _identity(told: Told) -> Identity:
         neighbors=tuple(link(one, here=one.pk == row.pk) for one in sorted(system.units.all(), key=as_it_stands)),
         dates=_dates(told, site),
         facts=_facts(told),
+        may_swap=sum(one.role == "head" and one.removed_on is None for one in system.units.all()) > 1
+        and row.role == "head"
+        and row.removed_on is None,
     )
 
 

@@ -4,6 +4,7 @@ from typing import Any
 
 from fleet import models
 from fleet.models.facts import facts_of
+from fleet.registry.facts.swaps import OF_A_SWAP
 from fleet.sheets.columns import in_plain
 
 TABLES: dict[str, Any] = {
@@ -32,6 +33,8 @@ def why_not(change: models.Change, now: str | None) -> str:
     """
     if change.field in _MOVED or change.table in ("place", "idle", "historyrow"):
         return "Undo it where you say what happened to the unit."
+    if OF_A_SWAP.match(change.why):
+        return "It came with a swap. Undo the swap."
     if change.why.startswith(_OF_A_MERGE):
         return "It came with a merge. Undo the merge."
     if change.why == _MERGE_UNDONE:

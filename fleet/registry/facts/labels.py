@@ -9,7 +9,7 @@ LABELS = {
     "use": "Use", "customer": "Customer", "system": "System", "removed_on": "Removed on", "removal_reason": "Why it was removed",
     "matched_after": "System still matched after the exchange",
     "replaced_on": "Replaced another on", "joined_on": "Moved here on",
-    "contact": "Contact", "payer told": "Payer notified", "nobody_knows": "Nobody knows", "taken_back": "Undone",
+    "contact": "Contact", "payer told": "Payer notified", "nobody_knows": "Nobody knows", "taken_back": "Undone", "swapped": "Swapped",
 }  # fmt: skip
 
 

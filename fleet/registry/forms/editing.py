@@ -12,7 +12,7 @@ from fleet.elements.questions import AskingForm
 from fleet.models.facts import facts_of
 from fleet.registry.facts.labels import label, said
 from fleet.registry.forms.facts import state_of, widget_of
-from fleet.registry.pages.editing import MergePage, Shown
+from fleet.registry.pages.editing import MergePage, Shown, SwapPage
 from fleet.rules import words
 
 _FIELDS: dict[str, Any] = {
@@ -76,6 +76,33 @@ class MergeForm(ActionForm):
     def chosen(self) -> dict[str, str]:
         """The side chosen for each contradiction, by field."""
         return {one.field: self.cleaned_data[f"use_{one.field}"] for one in self.choices}
+
+
+class SwapForm(ActionForm):
+    """With which head, and whether the rooms or the serials change places."""
+
+    other = forms.ChoiceField(
+        label="With which head?", widget=forms.RadioSelect, error_messages={"required": "Choose the other head."}
+    )
+    what = forms.ChoiceField(
+        label="What is the wrong way round?",
+        choices=[
+            ("rooms", "The rooms: each head hangs in the other’s room"),
+            ("serials", "The serials: the nameplates were mixed up when they were entered"),
+        ],
+        widget=forms.RadioSelect,
+        error_messages={"required": "Choose what to swap."},
+    )
+
+    def __init__(self, page: SwapPage, data: Any = None) -> None:
+        super().__init__(data)
+        choices = [
+            (str(one.pk), ", ".join(filter(None, (one.room or "no room", one.model, one.serial or "no serial"))))
+            for one in page.others
+        ]
+        cast(forms.ChoiceField, self.fields["other"]).choices = choices
+        if len(choices) == 1:
+            self.fields["other"].initial = choices[0][0]
 
 
 class LifeForm(AskingForm, ActionForm):

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 class Changed:
     """One fact that changed: at which moment, what, from what to what, by whom, and why or with which file.
 
-    `why_not` says why it cannot be undone by itself; blank where it can.
+    `why_not` says why it cannot be undone by itself; blank where it can. `swap`: it says that two heads were swapped.
     """
 
     pk: int
@@ -18,6 +18,7 @@ class Changed:
     by: str
     why: str
     why_not: str
+    swap: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -47,6 +47,25 @@ class MergePage:
 
 
 @dataclass(frozen=True, slots=True)
+class Head:
+    """A head: the room it is in, its manufacturer and model, and its serial."""
+
+    pk: int
+    room: str
+    model: str
+    serial: str
+
+
+@dataclass(frozen=True, slots=True)
+class SwapPage:
+    """A head and the others in service in its system, with one of which it may be swapped."""
+
+    head: Head
+    where: str
+    others: tuple[Head, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class LifePage:
     """A unit whose life goes on elsewhere: where it stands, and where it may move to.
 

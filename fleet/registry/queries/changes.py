@@ -1,13 +1,14 @@
 """What was changed about a unit, a site or a customer: when, by whom, from what to what, and why."""
 
 import datetime as dt
+from collections.abc import Mapping
 from typing import Any
 
 from django.db.models import Q, QuerySet
 
 from fleet import models
 from fleet.elements.named import local_moment
-from fleet.registry.facts import corrections
+from fleet.registry.facts import corrections, swaps
 from fleet.registry.facts.labels import label, said
 from fleet.registry.pages import changes as pages
 from fleet.rules.dates import in_words
@@ -25,7 +26,8 @@ def page(kind: str, pk: int) -> pages.ChangesPage | None:
         return None
     found = _changes(kind, pk).select_related("by", "load")
     rows = list(found.order_by("-at", "-pk")[:MOST])
-    systems = _systems(rows)
+    names = _systems(rows) | _swapped_with(rows)
+    swapped = swaps.why_not(rows)
     of = {(kind, pk): thing}
     if kind == "site":
         of |= {("siteuse", use.pk): use for use in thing.uses.all()}
@@ -34,7 +36,7 @@ def page(kind: str, pk: int) -> pages.ChangesPage | None:
         kind=kind,
         pk=pk,
         name=str(thing),
-        changes=tuple(_changed(row, systems, of) for row in rows),
+        changes=tuple(_changed(row, names, of, swapped) for row in rows),
         merged=tuple(_merged(merge) for merge in merges),
         count=len(rows) if len(rows) < MOST else found.count(),
     )
@@ -61,7 +63,19 @@ def _systems(rows: list[models.Change]) -> dict[str, str]:
     return {str(one.pk): f"{one.site.customer}, {one.site}, {one}" for one in named}
 
 
-def _changed(row: models.Change, systems: dict[str, str], of: dict[tuple[str, int], Any]) -> pages.Changed:
+def _swapped_with(rows: list[models.Change]) -> dict[str, str]:
+    """What was swapped with which head, in words, by what the log keeps of it."""
+    done = {row.after: swap for row in rows if row.field == swaps.FIELD and (swap := swaps.read(row.after))}
+    units = models.Unit.objects.in_bulk({swap.other for swap in done.values()}) if done else {}
+    return {
+        text: f"{swap.what} with {units.get(swap.other, 'a head that is no longer on file')}"
+        for text, swap in done.items()
+    }
+
+
+def _changed(
+    row: models.Change, names: dict[str, str], of: dict[tuple[str, int], Any], swapped: Mapping[int, str]
+) -> pages.Changed:
     table = "" if row.table in TABLES else f"{row.table.replace('maintenancerecord', 'maintenance')}: "
     why = ", ".join(
         filter(None, (row.why, f"file {row.load.name}" if row.load and row.load.name != "the rows" else ""))
@@ -70,11 +84,14 @@ def _changed(row: models.Change, systems: dict[str, str], of: dict[tuple[str, in
         pk=row.pk,
         at=local_moment(row.at),
         what=f"{table}{label(row.field)}",
-        before=_value(row.before, row, systems),
-        after=_value(row.after, row, systems),
+        before=_value(row.before, row, names),
+        after=_value(row.after, row, names),
         by=str(row.by) if row.by else "command line",
         why=why,
-        why_not=corrections.why_not(row, corrections.current(row, of.get((row.table, row.object_id)))),
+        why_not=swapped[row.pk]
+        if row.pk in swapped
+        else corrections.why_not(row, corrections.current(row, of.get((row.table, row.object_id)))),
+        swap=row.pk in swapped,
     )
 
 
@@ -83,9 +100,9 @@ def before(change: models.Change) -> str:
     return _value(change.before, change, {}) or "blank"
 
 
-def _value(text: str, row: models.Change, systems: dict[str, str]) -> str:
-    if row.field == "system":
-        return systems.get(text, text)
+def _value(text: str, row: models.Change, names: dict[str, str]) -> str:
+    if row.field in ("system", swaps.FIELD):
+        return names.get(text, text)
     if row.field.endswith("_on") and text:
         try:
             return in_words(dt.date.fromisoformat(text))

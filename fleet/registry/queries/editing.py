@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from typing import Any
 
 from fleet import models
-from fleet.elements.named import gone
 from fleet.facts import matches
+from fleet.elements.named import as_it_stands, gone
 from fleet.registry.facts import events
 from fleet.registry.facts.labels import label, said
 from fleet.registry.pages import editing as pages
@@ -105,6 +105,21 @@ def _candidate(row: Any) -> pages.Candidate:
         case _:
             note = ", ".join(filter(None, (row.phone, row.email)))
     return pages.Candidate(row.pk, str(row), note)
+
+
+def swap_page(pk: int) -> pages.SwapPage | None:
+    """A head with the others of its system, by room; None if it is none in service."""
+    row = models.Unit.objects.in_service().select_related("system__site__customer").filter(pk=pk, role="head").first()
+    if row is None:
+        return None
+    others = models.Unit.objects.in_service().filter(system=row.system_id, role="head").exclude(pk=pk)
+    site = row.system.site
+    where = f"{row.system.name}, {site.name}, {site.customer.name}"
+    return pages.SwapPage(_head(row), where, tuple(map(_head, sorted(others, key=as_it_stands))))
+
+
+def _head(row: models.Unit) -> pages.Head:
+    return pages.Head(row.pk, row.room, f"{row.maker} {row.model}", row.serial)
 
 
 def life_page(pk: int) -> pages.LifePage | None:

@@ -15,9 +15,9 @@ from fleet.facts.refrigerant import recovery_missing
 from fleet.loading.installs.units import HANDED_ON
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import correct as correcting
-from fleet.registry.actions import lives, merges, undo_correction, undo_events
+from fleet.registry.actions import lives, merges, swaps, undo_correction, undo_events
 from fleet.registry.facts.labels import label
-from fleet.registry.forms.editing import LIVES, BackForm, CorrectForm, LifeForm, MergeForm
+from fleet.registry.forms.editing import LIVES, BackForm, CorrectForm, LifeForm, MergeForm, SwapForm
 from fleet.registry.pages.editing import LifePage, MergePage
 from fleet.registry.queries import changes as changed
 from fleet.registry.queries import editing as queries
@@ -162,6 +162,41 @@ def merge_undo(request: HttpRequest, pk: int) -> HttpResponse:
     if changed.page(kind, kept) is None:
         return redirect("lookup")
     return redirect(f"{kind}_changes", kept)
+
+
+# -- two heads swapped
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def swap(request: HttpRequest, pk: int) -> HttpResponse:
+    """Swap a head with another of its system: the rooms, or the serials."""
+    page = queries.swap_page(pk)
+    if page is None:
+        raise Http404
+    form = SwapForm(page, request.POST if request.method == "POST" else None)
+    if request.method == "POST" and form.is_valid():
+        other, what = int(form.cleaned_data["other"]), form.cleaned_data["what"]
+        try:
+            swaps.swap(pk, other, what=what, by=access.person(request), on=clock.today())
+            messages.success(request, f"The {what} are swapped. You can undo it under Changes.")
+            return redirect("unit", pk)
+        except Refused as refused:
+            form.refuse(refused)
+    return render(request, "editing/swap.html", {"page": page, "form": form}, status=form.status)
+
+
+@require_POST
+def swap_undo(request: HttpRequest, pk: int) -> HttpResponse:
+    """Swap two heads back."""
+    unit = changed.whose(pk)
+    if unit is None:
+        raise Http404
+    try:
+        swaps.undo(pk, by=access.person(request), on=clock.today())
+        messages.success(request, "Undone: the two are as they were before the swap.")
+    except Refused as refused:
+        messages.error(request, " ".join(refused.faults.values()))
+    return redirect(f"{unit[0]}_changes", unit[1])
 
 
 # -- what becomes of a unit
