@@ -9,7 +9,7 @@ from typing import Any
 from fleet import models
 from fleet.loading.former import Former, SiteName
 from fleet.loading.loading import BATCH, Cells, Columns, Loader, Loading
-from fleet.loading.namesakes import by_name, namesakes
+from fleet.loading.namesakes import by_name, namesakes, renamed_question
 from fleet.rules import agreements
 from fleet.sheets import columns
 
@@ -132,7 +132,11 @@ def _of_names(names: set[Names], former: Former) -> tuple[dict[Names, models.Sit
     customers = {name: rows[0] for name, rows in by_name(asked, former).items() if name not in several.customers}
     questions: dict[Names, str] = {}
     known_as: dict[Names, SiteName] = {}
+    renamed = former.renamed(names)
     for customer, site in names:
+        if (customer, site) in renamed:
+            questions[customer, site] = renamed_question(customer, site)
+            continue
         if customer in several.customers:
             whose = several.of(customer, site)
             if whose is None:

@@ -25,6 +25,7 @@ class _Merged:
     survivor: defaultdict[str, dict[int, int]] = field(default_factory=lambda: defaultdict(dict))
     customers: defaultdict[str, list[int]] = field(default_factory=lambda: defaultdict(list))
     sites: defaultdict[str, list[tuple[int | None, int]]] = field(default_factory=lambda: defaultdict(list))
+    renamed: set[tuple[str, str]] = field(default_factory=set)
     units: defaultdict[str, list[tuple[str | None, str | None, int]]] = field(default_factory=lambda: defaultdict(list))
 
     def now(self, kind: str, pk: int) -> int:
@@ -39,6 +40,9 @@ class _Merged:
         if merge.kind == "customer":
             for name in set(merge.content["names"]):
                 self.customers[name].append(merge.kept_id)
+            gone = merge.content["names"][1]
+            sites = [step for step in merge.content["steps"] if step[:2] == ["set", "site"]]
+            self.renamed |= {(gone, before["name"]) for *_, before, _ in sites if "name" in before}
             return
         for _, name, pk, before, _ in merge.content["steps"]:
             if name != merge.kind or pk not in (merge.kept_id, merge.gone_id):
@@ -61,6 +65,10 @@ class Former:
         for merge in models.Merge.objects.filter(undone_at=None).order_by("pk").iterator(chunk_size=100):
             merged.note(merge)
         return merged
+
+    def renamed(self, names: Collection[tuple[str, str]]) -> set[tuple[str, str]]:
+        """Those names of a customer and a site whose site got another name when customers were merged, as the other had one so named."""
+        return self._merged.renamed & set(names) if names else set()
 
     def customers(self, names: Collection[str]) -> dict[str, list[models.Customer]]:
         """Customers by names that they had before two were made one: several where the same name was that of several."""

@@ -7,6 +7,7 @@ than one has a site so named, its street does. What neither settles is refused, 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
+from itertools import islice
 
 from fleet import models
 from fleet.loading.former import Former
@@ -127,6 +128,7 @@ def tell_apart(loading: Loading, former: Former, *, owner: int | None = None) ->
     if owner is not None:
         stage.run(f"UPDATE staged SET customer = customer || '{_MARK}' || ?", [owner])
         return
+    _renamed(loading, former)
     # All of them first: the rows that are read change below.
     names: list[str] = []
     for chunk in stage.in_chunks("SELECT DISTINCT customer FROM staged", BATCH):
@@ -137,6 +139,23 @@ def tell_apart(loading: Loading, former: Former, *, owner: int | None = None) ->
     for name, sites in named.items():
         for site, rows in sites.items():
             _mark(name, site, rows, several, loading)
+
+
+def _renamed(loading: Loading, former: Former) -> None:
+    """Note rows that name a site as it was called before customers were merged, where the name is another's now."""
+    named = loading.stage.select(
+        "SELECT customer, site, MIN(row) FROM staged GROUP BY customer, site HAVING MAX(street) IS NULL"
+    )
+    while rows := list(islice(named, BATCH)):
+        found = former.renamed([(customer, site) for customer, site, _ in rows])
+        for customer, site, number in rows:
+            if (customer, site) in found:
+                loading.problems.note(number, "street", renamed_question(customer, site))
+
+
+def renamed_question(customer: str, site: str) -> str:
+    """What a cell has to be, where the site that a row names got another name in a merge of customers."""
+    return f"the street of the site, or the name it has now: the {site} of {customer} got another name in a merge"
 
 
 def _sites_of(name: str, loading: Loading) -> dict[str, list[tuple[int, int, str | None]]]:

@@ -11,16 +11,15 @@ from typing import Any
 
 from django.apps import apps
 from django.db import IntegrityError, transaction
-from django.db.models import ForeignKey, Model
+from django.db.models import Model
 from django.db.models.functions import Now
 
 from fleet import models
 from fleet.derived import lookup, refresh
-from fleet.loading.history.rows import digest_of
-from fleet.loading.installs.units import HANDED_ON
 from fleet.log import Log
 from fleet.refusals import Refused
 from fleet.registry.actions import correct
+from fleet.registry.actions.merge_rows import Steps, join_sites, join_units, move, read, written
 from fleet.registry.facts.labels import label
 from fleet.sheets.columns import in_plain
 
@@ -31,8 +30,6 @@ FACTS = {
 }
 TABLES: dict[str, type[Model]] = {"customer": models.Customer, "site": models.Site, "unit": models.Unit}
 _KEYS = {"maker": "maker_key", "model": "model_key", "serial": "serial_key"}
-# What makes no difference between two rows that tell the same.
-_PASSING = {"load", "with_install", "by", "at", "key"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +39,32 @@ class Contradiction:
     field: str
     kept: str
     gone: str
+
+
+@dataclass(frozen=True, slots=True)
+class SameName:
+    """What to do with a site of the customer who goes, where the one who stays has one of the same name.
+
+    `merge` makes the two sites one, `chosen` says of each contradicting fact which is right; else it gets another `name`.
+    """
+
+    merge: bool
+    chosen: Mapping[str, str]
+    name: str = ""
+
+
+def of_one_name(keep: int, gone: int) -> list[tuple[models.Site, models.Site, tuple[Contradiction, ...]]]:
+    """The sites of two customers that have one name: the first's, the second's, and what the two tell differently."""
+    mine = {site.name: site for site in models.Site.objects.filter(customer=keep)}
+    theirs = models.Site.objects.filter(customer=gone, name__in=mine).order_by("name")
+    return [
+        (
+            mine[site.name],
+            site,
+            tuple(one for one in contradictions("site", mine[site.name], site) if one.field != "customer"),
+        )
+        for site in theirs
+    ]
 
 
 def contradictions(kind: str, keep: Any, gone: Any) -> tuple[Contradiction, ...]:
@@ -72,17 +95,29 @@ def merge(
     by: models.User | None,
     on: dt.date,
     why: str = "",
+    sites: Mapping[int, SameName] | None = None,
 ) -> models.Merge:
-    """Make two things one; `chosen` says of each contradicting field whether `kept` or `gone` is right."""
+    """Make two things one; `chosen` says of each contradicting field whether `kept` or `gone` is right.
+
+    `sites` says of each site of the customer who goes, by its key, what becomes of it where both have one of its name.
+    """
     try:
         with transaction.atomic():
-            return _merge(kind, keep, gone, chosen=chosen, by=by, on=on, why=why)
+            return _merge(kind, keep, gone, chosen=chosen, by=by, on=on, why=why, sites=sites or {})
     except IntegrityError as wrong:
         raise Refused(f"These two cannot be merged as they are: {wrong}.") from wrong
 
 
 def _merge(
-    kind: str, keep: int, gone: int, *, chosen: Mapping[str, str], by: models.User | None, on: dt.date, why: str
+    kind: str,
+    keep: int,
+    gone: int,
+    *,
+    chosen: Mapping[str, str],
+    by: models.User | None,
+    on: dt.date,
+    why: str,
+    sites: Mapping[int, SameName],
 ) -> models.Merge:
     if keep == gone:
         raise Refused("Choose two different ones.")
@@ -96,9 +131,11 @@ def _merge(
         raise Refused(f"Choose which is right first: {', '.join(map(label, open_still))}.")
     name, names = str(right), [str(left), str(right)]
     take = {one.field for one in differing if chosen[one.field] == "gone"}
-    steps = _Steps()
+    steps = Steps()
     touched = _touched(kind, [keep, gone])
     log = Log(by=by)
+    if kind == "customer":
+        _sites_of_one_name(steps, left, right, sites, log)
     facts = _facts(kind, left, right, take)
     _absorb(kind, steps, left, right, take)
     for field, value in facts.items():
@@ -110,19 +147,20 @@ def _merge(
     content = {"steps": steps.done, "gone": name, "names": names}
     made = models.Merge.objects.create(kind=kind, kept_id=left.pk, gone_id=gone, content=content, why=why, by=by)
     _index(kind, [left])
+    lookup.index(sites=_sites_in(made))
     refresh.refresh(sorted(touched | _touched(kind, [keep])), on=on)
     return made
 
 
-def _absorb(kind: str, steps: "_Steps", left: Any, right: Any, take: set[str]) -> None:
+def _absorb(kind: str, steps: Steps, left: Any, right: Any, take: set[str]) -> None:
     """Move everything that the second has to the first, and delete the second."""
     match kind:
         case "customer":
-            _customers(steps, left, right)
+            move(steps, left, right)
         case "site":
-            _sites(steps, left, right, take)
+            join_sites(steps, left, right, take)
         case _:
-            _units(steps, left, right, take)
+            join_units(steps, left, right, take)
     for entry in models.LookupEntry.objects.filter(kind=kind, object_id=right.pk):
         steps.drop(entry)
     for table in (models.Change, models.HistoryRow):
@@ -170,171 +208,49 @@ def _clear(kind: str, gone: Any) -> None:
                 relation.related_model._default_manager.filter(**{relation.field.name: gone}).delete()
 
 
-# ------------------------------------------------------------------------------------------------- of each kind
+# ------------------------------------------------------------------------------------------------- sites of one name
 
 
-def _customers(steps: "_Steps", left: models.Customer, right: models.Customer) -> None:
-    both = left.sites.filter(name__in=right.sites.values("name")).first()
-    if both is not None:
-        raise Refused(
-            f"Each of them has a site named {both.name}. Merge those two sites first, or give one another name."
-        )
-    _move(steps, left, right)
-
-
-def _sites(steps: "_Steps", left: models.Site, right: models.Site, take: set[str]) -> None:
-    for use in right.uses.all():
-        twin_use = left.uses.filter(from_on=use.from_on).first()
-        if twin_use is not None and twin_use.use != use.use:
-            steps.drop(twin_use if use.from_on is None and "use" in take else use)
-    for sale in right.sales.all():
-        twin = left.sales.filter(sold_on=sale.sold_on).first()
-        if twin is not None:
-            _join(steps, twin, sale)
-    for system in right.systems.all():
-        twin_system = left.systems.filter(name=system.name).first()
-        if twin_system is not None:
-            _join(steps, twin_system, system)
-    _move(steps, left, right)
-
-
-def _units(steps: "_Steps", left: models.Unit, right: models.Unit, take: set[str]) -> None:
-    same = (left.maker_key, left.model_key) == (right.maker_key, right.model_key)
-    if not same and left.serial_key and right.serial_key:
-        raise Refused("Two units with serials of their own, of different makers or models, are two.")
-    if left.took_over_from_id == right.pk or right.took_over_from_id == left.pk:
-        raise Refused("One of them came in exchange for the other, so they are two.")
-    _lines(steps, left, right)
-    # Where it stood is one story: that of the side chosen.
-    for place in (left if "system" in take else right).places.all():
-        steps.drop(place)
-    if left.registrations.filter(with_install=True).exists():
-        for registration in right.registrations.filter(with_install=True):
-            steps.set_many(registration, {"with_install": False})
-    for attachment in right.attachments.all():
-        twin = left.attachments.filter(terms=attachment.terms_id).first()
-        if twin is not None:
-            _join(steps, twin, attachment)
-    for idle in right.idles.all():
-        if left.idles.filter(idle_on=idle.idle_on).exists():
-            steps.drop(idle)
-    _move(steps, left, right)
-
-
-def _lines(steps: "_Steps", left: models.Unit, right: models.Unit) -> None:
-    """Let a place in a line of exchanges hold on; two places cannot be one unit's."""
-    if left.took_over_from_id and right.took_over_from_id:
-        raise Refused("Each of them came in exchange for another unit.")
-    for heir, other in ((left, right), (right, left)):
-        if heir.took_over_from_id and any(getattr(other, name) not in (None, "") for name in HANDED_ON):
-            words = f"{heir} came in exchange and has its dates from the unit before it, while {other} has dates of its own."
-            raise Refused(f"{words} Correct those first.")
-    if right.took_over_from_id:
-        before, replaced_on = right.took_over_from_id, right.replaced_on
-        steps.set_many(right, {"took_over_from_id": None, "replaced_on": None})
-        steps.set_many(left, {"took_over_from_id": before, "replaced_on": replaced_on})
-
-
-def _join(steps: "_Steps", left: Any, right: Any) -> None:
-    """Make two rows below the merged ones one: what the kept one has blank is filled."""
-    _move(steps, left, right)
-    facts = {}
-    for field in left._meta.concrete_fields:
-        value = getattr(right, field.attname)
-        if getattr(left, field.attname) in (None, "") and value not in (None, "") and field.name not in _PASSING:
-            facts[field.attname] = value
-    for row in models.HistoryRow.objects.filter(table=right._meta.model_name, object_id=right.pk):
-        steps.set(row, "object_id", left.pk)
-    steps.drop(right)
-    for name, value in facts.items():
-        steps.set(left, name, value)
-
-
-def _move(steps: "_Steps", left: Any, right: Any) -> None:
-    """Move every row that points at the one to the other; one that tells what the other has too is dropped."""
-    for relation in right._meta.related_objects:
-        table = relation.related_model
-        if table in refresh.WORKED_OUT:
+def _sites_of_one_name(
+    steps: Steps, left: models.Customer, right: models.Customer, sites: Mapping[int, SameName], log: Log
+) -> None:
+    """Make one of two sites of one name, or give the second another, so that the two customers can be one."""
+    why = f"merged with {right}"[:300]
+    for mine, theirs, differing in of_one_name(left.pk, right.pk):
+        choice = sites.get(theirs.pk)
+        if choice is None:
+            raise Refused(f"Each of them has a site named {mine}. Choose whether they are one site or two.")
+        if not choice.merge:
+            _rename(steps, theirs, choice.name, left, right, log, why=why)
             continue
-        name = relation.field.name
-        twins = {} if table in (models.Site, models.System, models.Unit) else _by_content(table, name, left)
-        for row in table._default_manager.filter(**{name: right}).order_by("pk"):
-            if isinstance(row, models.HistoryRow):
-                _move_told(steps, row, left)
-                continue
-            twin = twins.get(_content(row, name))
-            if twin is None:
-                steps.set(row, relation.field.attname, left.pk)
-                continue
-            for told in models.HistoryRow.objects.filter(table=table._meta.model_name, object_id=row.pk):
-                steps.set(told, "object_id", twin)
-            # What hangs on it, as readings and claims on a failure, hangs on the one that stays.
-            _move(steps, table._default_manager.get(pk=twin), row)
-            steps.drop(row)
+        open_still = [one.field for one in differing if choice.chosen.get(one.field) not in ("kept", "gone")]
+        if open_still:
+            raise Refused(f"Choose which is right of the site {mine}: {', '.join(map(label, open_still))}.")
+        take = {one.field for one in differing if choice.chosen[one.field] == "gone"}
+        facts = _facts("site", mine, theirs, take)
+        _absorb("site", steps, mine, theirs, take)
+        for name, value in facts.items():
+            log.note(None, mine, name, getattr(mine, name), value, why=why)
+        if facts:
+            steps.set_many(mine, facts)
 
 
-def _move_told(steps: "_Steps", row: models.HistoryRow, left: models.Unit) -> None:
-    """Move what a file told; told of both, it is one, and a file that tells it again brings nothing new."""
-    digest = digest_of(row.reference, left.pk, row.content)
-    if models.HistoryRow.objects.filter(digest=digest).exclude(pk=row.pk).exists():
-        steps.drop(row)
-        return
-    steps.set_many(row, {"unit_id": left.pk, "digest": digest})
+def _rename(
+    steps: Steps, site: models.Site, name: str, left: models.Customer, right: models.Customer, log: Log, *, why: str
+) -> None:
+    name = name.strip()
+    if not name or len(name) > 200:
+        raise Refused(f"Enter another name for the site {site}, of at most 200 characters.")
+    if models.Site.objects.filter(customer__in=(left, right), name=name).exists():
+        raise Refused(f"There already is a site named {name}. Enter another name for the site {site}.")
+    log.note(None, site, "name", site.name, name, why=why)
+    steps.set(site, "name", name)
 
 
-def _by_content(table: Any, name: str, left: Any) -> dict[tuple[Any, ...], int]:
-    return {_content(row, name): row.pk for row in table._default_manager.filter(**{name: left})}
-
-
-def _content(row: Model, name: str) -> tuple[Any, ...]:
-    passing = {name, *_PASSING}
-    return tuple(
-        str(getattr(row, field.attname))
-        for field in row._meta.concrete_fields
-        if not field.primary_key and field.name not in passing
-    )
-
-
-# ------------------------------------------------------------------------------------------------- steps
-
-
-class _Steps:
-    """What was done, so that it can be undone: values are written as Django writes them in files."""
-
-    def __init__(self) -> None:
-        self.done: list[list[Any]] = []
-
-    def set(self, row: Any, name: str, value: Any) -> None:
-        """Set one field of a row."""
-        self.set_many(row, {name: value})
-
-    def set_many(self, row: Any, values: Mapping[str, Any]) -> None:
-        """Set fields of a row at once."""
-        fields = {name: row._meta.get_field(name) for name in values}
-        before = {field.attname: _written(row, field) for field in fields.values()}
-        for name, value in values.items():
-            setattr(row, name, value)
-        row.save(update_fields=[field.name for field in fields.values()])
-        after = {field.attname: _written(row, field) for field in fields.values()}
-        self.done.append(["set", row._meta.model_name, row.pk, before, after])
-
-    def drop(self, row: Any) -> None:
-        """Delete a row."""
-        told = {field.attname: _written(row, field) for field in row._meta.concrete_fields}
-        self.done.append(["drop", row._meta.model_name, row.pk, told, {}])
-        type(row)._default_manager.filter(pk=row.pk).delete()
-
-
-def _written(row: Any, field: Any) -> Any:
-    value = field.value_from_object(row)
-    if value is None or isinstance(field, ForeignKey) or isinstance(value, bool | int | str):
-        return value
-    return field.value_to_string(row)
-
-
-def _read(table: type[Model], told: Mapping[str, Any]) -> dict[str, Any]:
-    fields = {field.attname: field for field in table._meta.concrete_fields}
-    return {name: fields[name].to_python(value) if value is not None else None for name, value in told.items()}
+def _sites_in(merge: models.Merge) -> list[models.Site]:
+    """The sites that a merge of customers changed, as far as they are on file."""
+    pks = {pk for _, name, pk, *_ in merge.content["steps"] if name == "site"} if merge.kind == "customer" else ()
+    return list(models.Site.objects.filter(pk__in=pks))
 
 
 # ------------------------------------------------------------------------------------------------- undoing
@@ -361,26 +277,27 @@ def _undo(merge: models.Merge, *, by: models.User | None, on: dt.date) -> None:
     for what, name, row_pk, before, after in reversed(merge.content["steps"]):
         model: Any = apps.get_model("fleet", name)
         if what == "drop":
-            model.objects.bulk_create(_as_it_comes_back(model(**_read(model, before))))
+            model.objects.bulk_create(_as_it_comes_back(model(**read(model, before))))
             continue
         row = model.objects.filter(pk=row_pk).first()
         if row is None:
             continue  # gone since, by somebody's own doing
-        now = {field: _written(row, _field(model, field)) for field in after}
+        now = {field: written(row, _field(model, field)) for field in after}
         if now != after:
             differing = ", ".join(label(field) for field in after if now[field] != after[field])
             raise Refused(f"{differing} of {row} changed since the merge. Correct it back first.")
-        values = _read(model, before)
-        if row_pk == left.pk and name == merge.kind:
-            for field, value in values.items():
-                if not field.endswith("_key"):
-                    log.note(None, left, field.removesuffix("_id"), getattr(row, field), value, why="merge undone")
+        values = read(model, before)
+        if (name == merge.kind and row_pk == left.pk) or (name == "site" and merge.kind == "customer"):
+            for fact, value in values.items():
+                if not fact.endswith("_key") and (name, fact) != ("site", "customer_id"):
+                    log.note(None, row, fact.removesuffix("_id"), getattr(row, fact), value, why="merge undone")
         model.objects.filter(pk=row_pk).update(**values)
     log.write()
     merge.undone_at, merge.undone_by = Now(), by
     merge.save(update_fields=["undone_at", "undone_by"])
     both = [merge.kept_id, merge.gone_id]
     _index(merge.kind, list(table.objects.filter(pk__in=both)))
+    lookup.index(sites=_sites_in(merge))
     refresh.refresh(sorted(touched | _touched(merge.kind, both)), on=on)
 
 

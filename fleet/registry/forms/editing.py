@@ -10,9 +10,10 @@ from fleet.elements.action_form import ActionForm, why_field
 from fleet.elements.carried import CarryingForm
 from fleet.elements.questions import AskingForm
 from fleet.models.facts import facts_of
+from fleet.registry.actions import merges
 from fleet.registry.facts.labels import label, said
 from fleet.registry.forms.facts import state_of, widget_of
-from fleet.registry.pages.editing import MergePage, Shown, SwapPage
+from fleet.registry.pages.editing import Choice, MergePage, SameName, Shown, SwapPage
 from fleet.rules import words
 
 _FIELDS: dict[str, Any] = {
@@ -54,6 +55,17 @@ class CorrectForm(AskingForm, CarryingForm):
         return str(self.cleaned_data.get("why", ""))
 
 
+def _which(choice: Choice, *, required: bool = True) -> forms.ChoiceField:
+    """Which of two is right."""
+    return forms.ChoiceField(
+        required=required,
+        label=choice.label,
+        choices=[("kept", choice.kept), ("gone", choice.gone)],
+        widget=forms.RadioSelect,
+        error_messages={"required": "Choose which is right."},
+    )
+
+
 class MergeForm(ActionForm):
     """Which is right of each fact that differs between the two."""
 
@@ -64,14 +76,66 @@ class MergeForm(ActionForm):
         super().__init__(data, initial={"other": page.other.pk if page.other else None})
         why = self.fields.pop("why")
         for choice in page.choices:
-            self.fields[f"use_{choice.field}"] = forms.ChoiceField(
-                label=choice.label,
-                choices=[("kept", choice.kept), ("gone", choice.gone)],
-                widget=forms.RadioSelect,
-                error_messages={"required": "Choose which is right."},
-            )
+            self.fields[f"use_{choice.field}"] = _which(choice)
+        for site in page.same_names:
+            self._ask_of(site)
         self.fields["why"] = why
-        self.choices = page.choices
+        self.choices, self.same_names = page.choices, page.same_names
+
+    def _ask_of(self, site: SameName) -> None:
+        """Ask whether two sites of one name are one; what they tell differently matters only then, the other name only if not."""
+        self.fields[f"site_{site.pk}"] = forms.ChoiceField(
+            label=f"Both have a site named {site.name}",
+            choices=[
+                ("merge", f"They are one site: {site.kept or 'no street on file'}"),
+                ("rename", f"They are two sites: give the one at {site.gone or 'an unknown street'} another name"),
+            ],
+            widget=forms.RadioSelect,
+            error_messages={"required": "Choose whether they are one site or two."},
+        )
+        self.fields[f"site_{site.pk}_name"] = forms.CharField(
+            required=False, max_length=200, label="If they are two, its name from now on", initial=site.another
+        )
+        for choice in site.choices:
+            self.fields[f"site_{site.pk}_{choice.field}"] = _which(choice, required=False)
+
+    def clean(self) -> dict[str, Any]:
+        """Of sites that are one, which is right where they differ; of one that gets another name, that name."""
+        told = super().clean() or self.cleaned_data
+        for site in self.same_names:
+            if told.get(f"site_{site.pk}") == "rename" and not told.get(f"site_{site.pk}_name"):
+                self.add_error(f"site_{site.pk}_name", "Enter another name for this site.")
+            for choice in site.choices if told.get(f"site_{site.pk}") == "merge" else ():
+                if not told.get(f"site_{site.pk}_{choice.field}"):
+                    self.add_error(f"site_{site.pk}_{choice.field}", "Choose which is right.")
+        return told
+
+    def of_sites(self) -> list[dict[str, Any]]:
+        """The fields of each two sites of one name: whether they are one, which is right where they differ, another name."""
+        return [
+            {
+                "is_one": self[f"site_{site.pk}"],
+                "which": [self[f"site_{site.pk}_{choice.field}"] for choice in site.choices],
+                "name": self[f"site_{site.pk}_name"],
+            }
+            for site in self.same_names
+        ]
+
+    def sites(self) -> dict[int, merges.SameName]:
+        """What becomes of each site whose name the other has too, by its key."""
+        told = self.cleaned_data
+        return {
+            site.pk: merges.SameName(
+                told[f"site_{site.pk}"] == "merge",
+                {choice.field: told[f"site_{site.pk}_{choice.field}"] for choice in site.choices},
+                told[f"site_{site.pk}_name"],
+            )
+            for site in self.same_names
+        }
+
+    def which(self) -> list[forms.BoundField]:
+        """The fields by which somebody chooses what is right of the two."""
+        return [self[f"use_{choice.field}"] for choice in self.choices]
 
     def chosen(self) -> dict[str, str]:
         """The side chosen for each contradiction, by field."""

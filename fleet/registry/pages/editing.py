@@ -34,6 +34,18 @@ class Candidate:
 
 
 @dataclass(frozen=True, slots=True)
+class SameName:
+    """A site of the customer who goes whose name the other has too: where each is, and what the two tell differently."""
+
+    pk: int
+    name: str
+    kept: str
+    gone: str
+    another: str
+    choices: tuple[Choice, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class MergePage:
     """A thing, those it may be one with, and beside the one chosen what the two tell differently."""
 
@@ -44,6 +56,7 @@ class MergePage:
     candidates: tuple[Candidate, ...]
     other: Candidate | None = None
     choices: tuple[Choice, ...] = ()
+    same_names: tuple[SameName, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

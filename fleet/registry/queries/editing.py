@@ -1,12 +1,13 @@
 """What forms begin with: facts as they stand, and two things side by side."""
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from typing import Any
 
 from fleet import models
+from fleet.elements.named import address, as_it_stands, gone
 from fleet.facts import matches
-from fleet.elements.named import as_it_stands, gone
 from fleet.registry.facts import events
 from fleet.registry.facts.labels import label, said
 from fleet.registry.pages import editing as pages
@@ -55,7 +56,8 @@ def merge_page(kind: str, pk: int, *, text: str = "") -> pages.MergePage | None:
     found: list[Any] = []
     if text:
         hits = [hit.object_id for hit in lookup.find(text, kinds=(kind,)) if hit.object_id != pk]
-        found = [one for key in hits[:20] if (one := _named(kind, key)) is not None]
+        rows = _rows(kind).in_bulk(hits[:20])
+        found = [rows[key] for key in hits[:20] if key in rows]
     elif kind == "unit":
         found = list(
             models.Unit.objects.filter(system=row.system_id).exclude(pk=pk).select_related("system__site__customer")
@@ -67,16 +69,36 @@ def merge_page(kind: str, pk: int, *, text: str = "") -> pages.MergePage | None:
     return pages.MergePage(kind, pk, me.name, me.note, tuple(_candidate(one) for one in found))
 
 
-def side_by_side(page: pages.MergePage, other: int, differing: tuple[Any, ...]) -> pages.MergePage | None:
-    """Set the two beside each other, with what they tell differently."""
+def side_by_side(
+    page: pages.MergePage, other: int, differing: tuple[Any, ...], same_names: Iterable[tuple[Any, Any, Any]] = ()
+) -> pages.MergePage | None:
+    """Set the two beside each other, with what they tell differently, and the sites of two customers that have one name."""
     row = _named(page.kind, other)
     if row is None or other == page.pk:
         return None
-    choices = tuple(
+    return replace(
+        page,
+        other=_candidate(row),
+        choices=_choices(differing),
+        same_names=tuple(
+            pages.SameName(
+                theirs.pk, theirs.name, address(mine), address(theirs), _another(mine, theirs), _choices(of_sites)
+            )
+            for mine, theirs, of_sites in same_names
+        ),
+    )
+
+
+def _choices(differing: Iterable[Any]) -> tuple[pages.Choice, ...]:
+    return tuple(
         pages.Choice(one.field, label(one.field), _words(one.field, one.kept), _words(one.field, one.gone))
         for one in differing
     )
-    return pages.MergePage(page.kind, page.pk, page.name, page.note, page.candidates, _candidate(row), choices)
+
+
+def _another(mine: models.Site, theirs: models.Site) -> str:
+    """A name for the second of two sites of one name: its street, where that is another."""
+    return theirs.street if theirs.street and theirs.street != mine.street else f"{theirs.name} 2"
 
 
 def pair(kind: str, pk: int, other: int) -> tuple[Any, Any] | None:
@@ -86,9 +108,19 @@ def pair(kind: str, pk: int, other: int) -> tuple[Any, Any] | None:
 
 
 def _named(kind: str, pk: int) -> Any:
-    above: dict[str, tuple[str, ...]] = {"unit": ("system__site__customer",), "site": ("customer",), "customer": ()}
-    found = TABLES[kind].objects.filter(pk=pk)
-    return (found.select_related(*above[kind]) if above[kind] else found).first()
+    return _rows(kind).filter(pk=pk).first()
+
+
+def _rows(kind: str) -> Any:
+    """The rows of a kind with what names them."""
+    rows = TABLES[kind].objects
+    match kind:
+        case "unit":
+            return rows.select_related("system__site__customer")
+        case "site":
+            return rows.select_related("customer")
+        case _:
+            return rows.prefetch_related("sites")
 
 
 def _candidate(row: Any) -> pages.Candidate:
@@ -103,7 +135,9 @@ def _candidate(row: Any) -> pages.Candidate:
         case models.Site():
             note = ", ".join(filter(None, (row.customer.name, row.street, row.city)))
         case _:
-            note = ", ".join(filter(None, (row.phone, row.email)))
+            streets = sorted(filter(None, (site.street for site in row.sites.all())))
+            more = [f"and {len(streets) - 2} more"] if len(streets) > 2 else []
+            note = ", ".join(filter(None, (row.phone, row.email, *streets[:2], *more)))
     return pages.Candidate(row.pk, str(row), note)
 
 

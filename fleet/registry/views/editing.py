@@ -131,7 +131,8 @@ def merge(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         by, on = access.person(request), clock.today()
         try:
-            merges.merge(kind, pk, found.other.pk, chosen=form.chosen(), by=by, on=on, why=form.cleaned_data["why"])
+            how = {"chosen": form.chosen(), "why": form.cleaned_data["why"], "sites": form.sites()}
+            merges.merge(kind, pk, found.other.pk, by=by, on=on, **how)
             messages.success(request, f"{found.other.name} is merged into this one. You can undo it under Changes.")
             return redirect(kind, pk)
         except Refused as refused:
@@ -144,7 +145,8 @@ def _beside(page: MergePage, other: int) -> MergePage | None:
     pair = queries.pair(page.kind, page.pk, other)
     if pair is None or page.pk == other:
         return None
-    return queries.side_by_side(page, other, merges.contradictions(page.kind, *pair))
+    same_names = merges.of_one_name(page.pk, other) if page.kind == "customer" else ()
+    return queries.side_by_side(page, other, merges.contradictions(page.kind, *pair), same_names)
 
 
 @require_POST

@@ -150,7 +150,7 @@ def test_sites_merged_join_their_systems_of_one_name(two):
 def test_customers_with_a_site_of_one_name_are_refused_in_words(two):
     left, _ = two
     other = company.unit("ZZ-2", customer="O. Marsh", site="Home")
-    with pytest.raises(Refused, match="Each of them has a site named Home"):
+    with pytest.raises(Refused, match="Each of them has a site named Home. Choose whether they are one site or two."):
         merges.merge(
             "customer",
             left.system.site.customer_id,
