@@ -4,6 +4,7 @@ from fleet.claims.queries.claims import CLAIMS
 from fleet.claims.queries.suppliers import SUPPLIERS
 from fleet.claims.views import claim_paper, claims, statements, suppliers
 from fleet.coverage.queries.payers import DIFFERENCES
+from fleet.coverage.queries.registered_otherwise import REGISTERED_OTHERWISE
 from fleet.coverage.views import registrations
 from fleet.front.views import calendars
 from fleet.registry.views import contacts
@@ -73,6 +74,15 @@ ADDRESSES = [
             within="registrations",
         ),
         Address("systems/<int:pk>/registration/undo", registrations.registration_undo, "registration_undo"),
+        Address(
+            "systems/<int:pk>/registration/differing", registrations.registration_differing, "registration_differing"
+        ),
+        Address(
+            "registrations/differing",
+            lists.view(REGISTERED_OTHERWISE, "registrations/differing.html"),
+            "registrations_differing",
+            within="registrations",
+        ),
         Address(
             "systems/<int:pk>/registration/remind/<int:terms>", registrations.registration_remind, "registration_remind"
         ),

@@ -55,7 +55,8 @@ class Registration(models.Model):
     """One thing told about registering a unit: the day, the payer's number, or that it was accepted late in writing.
 
     Without terms it holds for every maker's terms that the unit holds. `with_install` marks what came in the unit's own
-    row of an installs file, so that loading that row again finds it.
+    row of an installs file, so that loading that row again finds it. `in_name` and `serial` are what the payer was told, blank
+    where nobody kept it; `fine_name` and `fine_serial_key` are ours when somebody said that a difference is as it should be.
     """
 
     unit = models.ForeignKey(Unit, models.CASCADE, related_name="registrations")
@@ -65,6 +66,11 @@ class Registration(models.Model):
     accepted_late = models.BooleanField(null=True)
     accepted_late_on = models.DateField(null=True)
     told_by = models.CharField(max_length=200, blank=True, help_text="who at the payer said so")
+    in_name = models.CharField(max_length=200, blank=True, help_text="in whose name it was made")
+    serial = models.CharField(max_length=120, blank=True, help_text="with which serial it was made")
+    serial_key = models.CharField(max_length=120, blank=True)
+    fine_name = models.CharField(max_length=200, blank=True)
+    fine_serial_key = models.CharField(max_length=120, blank=True)
     with_install = models.BooleanField(default=False)
     proof = models.ForeignKey(
         "Document", models.SET_NULL, null=True, related_name="proves", help_text="the payer's paper; one may prove many"

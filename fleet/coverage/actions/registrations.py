@@ -13,6 +13,7 @@ from fleet.elements.edits import Edit
 from fleet.log import Log
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import correct, documents
+from fleet.registry.facts.owners import owner_of
 
 # One unit under some terms, by their keys.
 Pair = tuple[int, int]
@@ -34,20 +35,30 @@ def register(
     pairs: Collection[Pair],
     registered_on: dt.date,
     number: str = "",
+    in_name: str = "",
     proof: Proof | None = None,
     by: models.User,
     on: dt.date,
 ) -> int:
     """Record that units were registered: with the payer's number it is confirmed, without one it was sent.
 
-    Return how many registrations that wrote; the same one sent twice is one.
+    It was made in the owner's name unless another is given, and with the serials as they are now. Return how many registrations
+    that wrote; the same one sent twice is one.
     """
-    number = number.strip()
+    number, in_name = number.strip(), in_name.strip() or owner_of(system.site)[0]
     if registered_on > on:
         raise Refused("Enter a day no later than today.", "registered_on")
     with transaction.atomic():
         rows = [
-            models.Registration(unit=unit, terms=terms, registered_on=registered_on, number=number)
+            models.Registration(
+                unit=unit,
+                terms=terms,
+                registered_on=registered_on,
+                number=number,
+                in_name=in_name[:200],
+                serial=unit.serial,
+                serial_key=unit.serial_key,
+            )
             for unit, terms in _held(system, pairs)
         ]
         written = _write(rows, by=by, on=on)
@@ -124,6 +135,39 @@ def fill_date(
         except Refused as refused:
             raise Refused("; ".join(dict.fromkeys(refused.faults.values())), "day") from refused
     return len(chosen)
+
+
+def put_right(*, system: models.System, registrations: Collection[int], what: str, by: models.User) -> int:
+    """Record that the payer has our name (or serial) for registrations by now; return for how many."""
+    return _settle(system, registrations, what, by=by, right=True)
+
+
+def leave_as_is(*, system: models.System, registrations: Collection[int], what: str, by: models.User) -> int:
+    """Record that the payer's name (or serial) is as it should be, though ours is another; return for how many."""
+    return _settle(system, registrations, what, by=by, right=False)
+
+
+def _settle(system: models.System, registrations: Collection[int], what: str, *, by: models.User, right: bool) -> int:
+    with transaction.atomic():
+        units = _locked(system)
+        rows = models.Registration.objects.select_related("unit").filter(pk__in=registrations, unit__in=units)
+        owner, log = owner_of(system.site)[0], Log(by=by)
+        done = 0
+        for row in rows.order_by("pk"):
+            ours = owner if what == "name" else row.unit.serial
+            if (row.in_name if what == "name" else row.serial) == ours:
+                continue  # somebody put it right meanwhile
+            if what == "name":
+                facts = {"in_name": ours} if right else {"fine_name": ours}
+            else:
+                facts = {"serial": ours} if right else {"fine_serial_key": row.unit.serial_key}
+            log.set(row, facts, why="the payer has it so now" if right else "as it should be")
+            if "serial" in facts:
+                row.serial_key = row.unit.serial_key
+            row.save(update_fields=["in_name", "serial", "serial_key", "fine_name", "fine_serial_key"])
+            done += 1
+        log.write()
+    return done
 
 
 def remind(*, system: models.System, terms: models.Terms, way: str, by: models.User, on: dt.date) -> models.Reminder:

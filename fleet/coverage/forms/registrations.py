@@ -52,6 +52,7 @@ class ConfirmForm(AskingForm, _WithUnits):
     number = forms.CharField(
         required=False, max_length=120, label="Registration number (leave blank until they send it)"
     )
+    in_name = forms.CharField(required=False, max_length=200, label="In whose name")
     proof = forms.FileField(required=False, label="Proof: a photo or a PDF (optional)")
 
 
@@ -90,6 +91,13 @@ class DateForm(AskingForm, _OfSystem):
 
     date = forms.ChoiceField(choices=choices(("installed_on", "started_on", "purchased_on", "closed_on")))
     day = forms.DateField(widget=DayInput)
+
+
+class DifferingForm(LineForm):
+    """What of some registrations is put right, or left as it is."""
+
+    what = forms.ChoiceField(choices=choices(("name", "serial")))
+    act = forms.ChoiceField(choices=choices(("right", "fine")))
 
 
 class RemindForm(LineForm):

@@ -89,8 +89,17 @@ class PayerPart:
 
 
 @dataclass(frozen=True, slots=True)
+class Differing:
+    """Registrations that a payer has otherwise than we do: `what` of them (name or serial), and which, by their keys."""
+
+    what: str
+    words: str
+    keys: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class SystemPage:
-    """The registrations of one system, payer by payer."""
+    """The registrations of one system, payer by payer; `owner` is in whose name a new one is made."""
 
     pk: int
     system: str
@@ -100,6 +109,8 @@ class SystemPage:
     customer: str
     units: tuple[UnitLink, ...]
     parts: tuple[PayerPart, ...]
+    owner: str = ""
+    differing: tuple[Differing, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,10 +5,12 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from fleet import models
 from fleet.coverage.pages import registrations as pages
+from fleet.coverage.queries import registered_otherwise
 from fleet.coverage.queries.registration_queue import STATES, with_registration
 from fleet.derived.claim_rows import payer_name
 from fleet.elements.named import address, as_it_stands, link, what
 from fleet.facts import Told, fleet_facts, terms_on_file
+from fleet.registry.facts.owners import owner_of
 from fleet.registry.queries.documents import proves
 from fleet.rules import facts, registration, wording
 from fleet.rules.company import Company
@@ -33,7 +35,7 @@ def system(pk: int, *, company: Company, on: dt.date) -> pages.SystemPage | None
         for holding in one.holdings:
             if holding.terms.code in pks:
                 held.setdefault(payer_name(holding.terms), []).append((one, holding))
-    owner = _owner(row.site)
+    owner = owner_of(row.site)
     registrations = models.Registration.objects.filter(unit__in=rows).select_related("terms", "proof")
     recorded = list(registrations.order_by("registered_on", "accepted_late_on", "number", "pk"))
     reminders = list(models.Reminder.objects.filter(system=row).select_related("terms"))
@@ -52,6 +54,8 @@ def system(pk: int, *, company: Company, on: dt.date) -> pages.SystemPage | None
         customer=site.customer.name,
         units=tuple(link(unit) for unit in rows),
         parts=tuple(parts),
+        owner=owner[0],
+        differing=tuple(registered_otherwise.of_system(row.pk, pks)),
     )
 
 
@@ -183,15 +187,6 @@ def _asks_of(told: Told) -> str:
     return f"{text[:1].upper()}{text[1:]}"
 
 
-def _owner(site: models.Site) -> tuple[str, str, str]:
-    """The owner's name, phone and e-mail: the contact who is the owner, else the customer."""
-    contact = models.Contact.objects.filter(site=site, role="owner").first()
-    payer = site.customer
-    if contact is None:
-        return payer.name, payer.phone, payer.email
-    return contact.name, contact.phone or payer.phone, contact.email or payer.email
-
-
 def _missing_dates(
     pairs: Sequence[tuple[Told, facts.Holding]], standings: Sequence[Standing]
 ) -> Iterator[pages.MissingDate]:
@@ -223,7 +218,8 @@ def _record_words(row: models.Registration) -> str:
         who = f" by {row.told_by}" if row.told_by else ""
         return f"Late registration accepted in writing{day}{who}"
     day = f" on {in_words(row.registered_on)}" if row.registered_on else ""
-    return f"Registered{day}, {number}"
+    name = f", in the name of {row.in_name}" if row.in_name else ""
+    return f"Registered{day}, {number}{name}"
 
 
 def _owners(
@@ -263,7 +259,7 @@ def letter(pk: int, terms: int, *, company: Company, on: dt.date) -> pages.Owner
     ]
     if not theirs:
         return None
-    name, _, _ = _owner(row.site)
+    name, _, _ = owner_of(row.site)
     last = min((standing.deadline for _, standing in theirs if standing.deadline), default=None)
     day = min((one.unit.installed_on for one, _ in theirs if one.unit.installed_on), default=None)
     return pages.OwnerLetter(

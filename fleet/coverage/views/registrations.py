@@ -13,6 +13,7 @@ from fleet.coverage.actions import registrations as actions
 from fleet.coverage.forms.registrations import (
     ConfirmForm,
     DateForm,
+    DifferingForm,
     LateForm,
     MissedForm,
     ProofForm,
@@ -87,6 +88,7 @@ def _register(request: HttpRequest, page: pages.SystemPage, form: ConfirmForm) -
             pairs=cleaned["units"],
             registered_on=cleaned["registered_on"],
             number=cleaned["number"],
+            in_name=cleaned["in_name"],
             proof=actions.Proof(file, file.name) if file else None,
             by=access.person(request),
             on=clock.today(),
@@ -171,6 +173,20 @@ def registration_undo(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
+def registration_differing(request: HttpRequest, pk: int) -> HttpResponse:
+    """Record that the payer has our name or serial by now, or that theirs is as it should be."""
+    system, form = get_object_or_404(models.System, pk=pk), DifferingForm(request.POST)
+    if not form.is_valid():
+        raise Http404
+    is_right, what = form.cleaned_data["act"] == "right", form.cleaned_data["what"]
+    act = actions.put_right if is_right else actions.leave_as_is
+    done = act(system=system, registrations=_keys(request), what=what, by=access.person(request))
+    said = "they have our records now" if is_right else "as it should be"
+    messages.success(request, f"{_registrations(done)}: {said}." if done else "Somebody did this already.")
+    return redirect("registration", pk)
+
+
+@require_POST
 def registration_proof(request: HttpRequest, pk: int) -> HttpResponse:
     """Keep the paper that proves registrations on file."""
     page, keys = _page(pk), _keys(request)
@@ -250,8 +266,10 @@ def _shown(request: HttpRequest, page: pages.SystemPage, *, status: int = 200, *
     for part in page.parts:
         number = part.number
         forms: dict[str, Any] = {
-            "confirm": ConfirmForm(number=number, lines=part.open, initial={"registered_on": part.sent_on or today}),
-            "missed": MissedForm(number=number, lines=part.missed),
+            "confirm": ConfirmForm(
+                number=number, lines=part.open, initial={"registered_on": part.sent_on or today, "in_name": page.owner}
+            ),
+            "missed": MissedForm(number=number, lines=part.missed, initial={"in_name": page.owner}),
             "late": LateForm(number=number, lines=part.missed),
             "dates": [
                 (missing, DateForm(number=number, initial={"date": missing.date})) for missing in part.missing_dates

@@ -8,9 +8,10 @@ from fleet.elements.cells import Table
 
 @dataclass(frozen=True, slots=True)
 class DeskPage:
-    """Every deadline in one order, and what waits for a date, each as the first rows of its list and how many there are."""
+    """Every deadline in one order, what waits for a date, and what payers have otherwise: the first rows of each list, and how many."""
 
     on: dt.date
     sentences: tuple[str, ...]
     deadlines: Table
     for_a_date: Table
+    registered_otherwise: Table

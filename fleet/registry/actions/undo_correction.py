@@ -6,10 +6,12 @@ from django.db import transaction
 
 from fleet import models
 from fleet.elements.edits import Edit
-from fleet.refusals import Conflict, Refused
+from fleet.log import Log
+from fleet.refusals import Conflict, Refused, check
 from fleet.registry.actions import correct
 from fleet.registry.facts import corrections
 from fleet.registry.facts.labels import label
+from fleet.rules import words
 
 _WHY = "correction undone"
 
@@ -32,6 +34,8 @@ def undo(pk: int, *, by: models.User | None, on: dt.date) -> models.Change:
                     correct.customer(row.pk, edits, by=by, on=on, why=_WHY)
                 case models.Site():
                     correct.site(row.pk, edits, by=by, on=on, why=_WHY)
+                case models.Registration():
+                    _of_registration(row, change, by=by)
                 case models.SiteUse():
                     correct.site(row.site_id, edits, by=by, on=on, why=_WHY)
                 case _:
@@ -43,3 +47,13 @@ def undo(pk: int, *, by: models.User | None, on: dt.date) -> models.Change:
                 f"Nothing was undone: {label(change.field)} cannot be {change.before or 'blank'} now. {refused}"
             ) from refused
     return change
+
+
+def _of_registration(row: models.Registration, change: models.Change, *, by: models.User | None) -> None:
+    """What a payer has of a registration says again what it said; nothing is worked out from it."""
+    log = Log(by=by)
+    log.set(row, {change.field: change.before}, why=_WHY)
+    row.serial_key = words.key(row.serial)
+    check(row)
+    row.save()
+    log.write()

@@ -12,10 +12,12 @@ TABLES: dict[str, Any] = {
     "site": models.Site,
     "unit": models.Unit,
     "siteuse": models.SiteUse,
+    "registration": models.Registration,
 }
 _FACTS = {name: {*facts_of(table)} for name, table in TABLES.items()}
 for _name in ("site", "siteuse"):
     _FACTS[_name].add("use")
+_FACTS["registration"] = {"in_name", "serial", "fine_name", "fine_serial_key"}
 _OF_A_MERGE, _MERGE_UNDONE = "merged with ", "merge undone"
 _MOVED = {"system", "left_on", "joined_on", "removed_on", "removal_reason", "replaced_on", "took_over_from"}
 _ELSEWHERE = {

@@ -29,6 +29,8 @@ def page(kind: str, pk: int) -> pages.ChangesPage | None:
     names = _systems(rows) | _swapped_with(rows)
     swapped = swaps.why_not(rows)
     of = {(kind, pk): thing}
+    if kind == "unit":
+        of |= {("registration", row.pk): row for row in thing.registrations.all()}
     if kind == "site":
         of |= {("siteuse", use.pk): use for use in thing.uses.all()}
     merges = models.Merge.objects.filter(kind=kind, kept_id=pk).select_related("by", "undone_by").order_by("-at", "-pk")
@@ -133,4 +135,9 @@ def whose(change: int) -> tuple[str, int] | None:
     if row is not None and row.table == "siteuse":
         site: int | None = models.SiteUse.objects.values_list("site_id", flat=True).filter(pk=row.object_id).first()
         return None if site is None else ("site", site)
+    if row is not None and row.table == "registration":
+        unit: int | None = (
+            models.Registration.objects.values_list("unit_id", flat=True).filter(pk=row.object_id).first()
+        )
+        return None if unit is None else ("unit", unit)
     return None

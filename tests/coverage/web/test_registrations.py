@@ -229,7 +229,7 @@ def test_a_missed_one_is_recorded_as_what_it_is(registered_on, state, said, list
     assert page.redirect_chain == [(address, 302)]
     assert said in words(page)
     assert states() == [state, state]
-    assert "number N-5 (2 units)" in words(page)
+    assert "number N-5, in the name of Odile Marsh (2 units)" in words(page)
     if listed_as:
         assert [row[6] for row in listed(office, "state=missed")] == [listed_as]
         assert "Missed: registered on March 2, 2026, 1 day late: the deadline was March 1, 2026." in words(page)

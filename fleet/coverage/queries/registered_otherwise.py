@@ -1,0 +1,116 @@
+"""Registrations that a payer has in another name, or with another serial, than is on file with us by now.
+
+In a former owner's name a registration is right where the house was sold since: of that the payer is told another way.
+"""
+
+import datetime as dt
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
+
+from django.db.models import Count, Exists, F, Min, OuterRef, Q, QuerySet
+
+from fleet import models
+from fleet.coverage.pages.registrations import Differing
+from fleet.elements import named
+from fleet.elements.cells import Cell, Column, Link
+from fleet.elements.listing import Filter, List
+from fleet.registry.facts.owners import name_at
+
+_SITE = "unit__system__site"
+NAME, SERIAL = "name", "serial"
+
+
+def differing() -> QuerySet[models.Registration]:
+    """The registrations of units in service that differ from ours, each with `owner`, in whose name it should be."""
+    sold = models.Sale.objects.filter(
+        site=OuterRef(f"{_SITE}_id"), seller__name=OuterRef("in_name"), sold_on__gte=OuterRef("registered_on")
+    )
+    rows = models.Registration.objects.filter(unit__removed_on=None).annotate(owner=name_at(_SITE))
+    name = ~Q(in_name="") & ~Q(in_name=F("owner")) & ~Q(fine_name=F("owner")) & ~Exists(sold)
+    serial = ~Q(serial_key="") & ~Q(serial_key=F("unit__serial_key")) & ~Q(fine_serial_key=F("unit__serial_key"))
+    return rows.filter(name | serial)
+
+
+def of_system(system: int, terms: Mapping[str, int]) -> Iterator[Differing]:
+    """What differs in one system, in sentences: names that differ alike together, then each serial."""
+    rows = list(differing().filter(unit__system=system).select_related("unit", "terms").order_by("pk"))
+    by_name: dict[tuple[str, str], list[Any]] = {}
+    for row in rows:
+        if _name_differs(row):
+            by_name.setdefault((_with(row), row.in_name), []).append(row)
+    for (payer, name), those in by_name.items():
+        units = f"{len(those)} units are" if len(those) > 1 else f"{_unit(those[0])} is"
+        words = f"{payer} has {name} as the owner: {units} registered in that name. By our records the owner is {those[0].owner}."
+        yield Differing(NAME, words, tuple(row.pk for row in those))
+    for row in rows:
+        if _serial_differs(row):
+            ours = row.unit.serial or "not known"
+            words = f"{_with(row)} has serial {row.serial} for {_unit(row)}. By our records it is {ours}."
+            yield Differing(SERIAL, words, (row.pk,))
+
+
+def _name_differs(row: Any) -> bool:
+    return bool(row.in_name) and row.owner not in (row.in_name, row.fine_name)
+
+
+def _serial_differs(row: Any) -> bool:
+    return bool(row.serial_key) and row.unit.serial_key not in (row.serial_key, row.fine_serial_key)
+
+
+def _with(row: models.Registration) -> str:
+    if row.terms is None:
+        return f"{row.unit.maker}"
+    return row.unit.maker if row.terms.payer == "maker" else row.terms.title
+
+
+def _unit(row: models.Registration) -> str:
+    return row.unit.room or f"{row.unit.maker} {row.unit.model}"
+
+
+# ------------------------------------------------------------------------------------------------------------ the list
+
+
+def _systems(filters: Any, on: dt.date) -> QuerySet[models.Registration, Any]:
+    rows = differing()
+    if filters.text:
+        rows = rows.filter(named.text_of_unit("unit", "in_name")(filters.text))
+    return rows.order_by().values("unit__system").annotate(units=Count("unit", distinct=True), sample=Min("pk"))
+
+
+def _complete(rows: list[Any], on: dt.date) -> Iterable[Any]:
+    samples = (
+        differing()
+        .select_related("unit__system__site__customer", "terms")
+        .in_bulk([row["sample"] for row in rows] or [0])
+    )
+    for row in rows:
+        one: Any = samples[row["sample"]]
+        row["system"], row["with"] = one.unit.system, _with(one)
+        row["theirs"], row["ours"] = (
+            (one.in_name, one.owner) if _name_differs(one) else (one.serial, one.unit.serial or "not known")
+        )
+    return rows
+
+
+REGISTERED_OTHERWISE = List(
+    file="registered-otherwise",
+    caption="Registrations that differ from our records",
+    rows=_systems,
+    complete=_complete,
+    usual="system",
+    tie=("unit__system",),
+    filters=(Filter("text", "Serial, model, site or customer has"),),
+    columns=(
+        Column(
+            "system",
+            "System",
+            value=lambda row: Cell(row["system"].name, Link("registration", row["system"].pk), row["system"].site.name),
+            order=("unit__system__name",),
+        ),
+        named.customer("system__site__customer", sorts=False),
+        Column("with", "With whom"),
+        Column("theirs", "They have"),
+        Column("ours", "We have"),
+        Column("units", "Units", "number", order=("units",)),
+    ),
+)
