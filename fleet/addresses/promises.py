@@ -44,6 +44,7 @@ ADDRESSES = [
     *desk(
         "Payers' statements: take them, and decide whose each credit is",
         Address("statements", statements.statements, "statements", beside=("claims", "Payers' statements")),
+        Address("statements/columns", statements.statement_matching, "statement_columns", within="statements"),
         Address("statements/<int:pk>", statements.statement, "statement", within="statements"),
         Address("statements/<int:pk>/again", statements.statement_again, "statement_again"),
         Address("statement-lines/<int:pk>/match", statements.statement_match, "statement_match"),

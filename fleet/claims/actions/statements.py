@@ -11,6 +11,7 @@ from django.db import IntegrityError, transaction
 
 from fleet import models, sheets
 from fleet.claims.actions import claims
+from fleet.claims.actions.statement_columns import Plan, read
 from fleet.claims.facts import statements as facts
 from fleet.log import Log
 from fleet.refusals import Conflict, Refused
@@ -52,16 +53,23 @@ def columns(*, on: dt.date) -> dict[str, Column]:
 
 
 def take(
-    path: Path, *, name: str, payer_name: str = "", by: models.User | None, on: dt.date
-) -> tuple[models.Statement, bool]:  # fmt: skip
+    path: Path,
+    *,
+    name: str,
+    payer_name: str = "",
+    plan: Plan | None = None,
+    by: models.User | None,
+    on: dt.date,
+) -> tuple[models.Statement, bool]:
     """Take a payer's file of credits, then book every credit that says for certain which claim it belongs to.
 
-    The statement, and whether it is new: the very file that is on record already is not taken again.
+    `plan` says what its headings are, where they are not our own. The statement, and whether it is new: the very file that is on
+    record already is not taken again.
     """
     digest = hashlib.sha256(path.read_bytes()).hexdigest()
     if same := models.Statement.objects.select_related("by").filter(digest=digest).first():
         return same, False
-    rows = _read(path, name, on=on)
+    rows = _read(path, name, plan, on=on)
     try:
         with transaction.atomic():
             statement = models.Statement.objects.create(
@@ -75,10 +83,13 @@ def take(
     return statement, True
 
 
-def _read(path: Path, name: str, *, on: dt.date) -> list[tuple[int, Cells]]:
+def _read(path: Path, name: str, plan: Plan | None, *, on: dt.date) -> list[tuple[int, Cells]]:
     known, problems, found = columns(on=on), Problems(name), []
     try:
-        for row, cells in sheets.rows(path, columns=known, name=name, problems=problems):
+        ours = (
+            sheets.rows(path, columns=known, name=name, problems=problems) if plan is None else read(path, name, plan)
+        )
+        for row, cells in ours:
             found.append((row, _cells(row, cells, known, problems)))
             if len(found) > MOST_LINES:
                 problems.note(row, "", f"at most {MOST_LINES:,} credits; cut the file into several")

@@ -5,8 +5,11 @@ from typing import Any, cast
 
 from django import forms
 
-from fleet.claims.pages.statements import LeftLine
+from fleet.claims.actions.statement_columns import Plan
+from fleet.claims.pages.statements import Heading, LeftLine, Matching
 from fleet.elements.action_form import ActionForm, LineForm
+from fleet.rules.spreadsheets import credit_lists
+from fleet.rules.spreadsheets.days import Order
 
 LARGEST = 5_000_000
 
@@ -34,6 +37,62 @@ class StatementForm(LineForm):
         if file.size > LARGEST:
             raise forms.ValidationError(f"It is larger than {LARGEST // 1_000_000} MB.")
         return file
+
+
+class ColumnsForm(LineForm):
+    """What each heading of a payer's file is."""
+
+    order = forms.ChoiceField(
+        required=False,
+        label="How days such as 3/8/2026 are written",
+        choices=[("", "they can be read only one way"), *((one.value, one.value.capitalize()) for one in Order)],
+    )
+
+    use_required_attribute = False
+
+    def __init__(self, matching: Matching, data: Any = None) -> None:
+        super().__init__(data, label_suffix="", initial={"order": matching.order})
+        self.matching = matching
+        choices = [("", "not used"), *((name, credit_lists.TITLES[name]) for name in credit_lists.TARGETS)]
+        for number, heading in enumerate(matching.headings):
+            self.fields[f"column_{number}"] = forms.ChoiceField(
+                required=False, label=heading.name, choices=choices, initial=heading.ours
+            )
+
+    @staticmethod
+    def remembered(matching: Matching) -> dict[str, str]:
+        """What a person would send who leaves all as it was matched before."""
+        columns = {f"column_{number}": heading.ours for number, heading in enumerate(matching.headings)}
+        return columns | {"order": matching.order}
+
+    @property
+    def lines(self) -> list[tuple[Heading, forms.BoundField]]:
+        """Each heading with its field."""
+        return [(heading, self[f"column_{number}"]) for number, heading in enumerate(self.matching.headings)]
+
+    def clean(self) -> dict[str, Any]:
+        """Each of our columns once at most; a day and an amount at least."""
+        told = super().clean() or self.cleaned_data
+        taken: dict[str, str] = {}
+        for number, heading in enumerate(self.matching.headings):
+            ours = told.get(f"column_{number}", "")
+            if ours and ours in taken:
+                self.add_error(f"column_{number}", f"{taken[ours]} is that already.")
+            elif ours:
+                taken[ours] = heading.name
+        if "day" not in taken:
+            self.add_error(None, "Choose which column is the day of the credit.")
+        if not {"amount", credit_lists.DEBIT} & taken.keys():
+            self.add_error(None, "Choose which column is the amount.")
+        if taken.get("day") in self.matching.open_order and not told.get("order"):
+            self.add_error("order", f"Days in {taken['day']} can be read in two ways. Choose which part comes first.")
+        return told
+
+    def plan(self) -> Plan:
+        """What was chosen."""
+        told = self.cleaned_data
+        columns = {one.name: told[f"column_{number}"] for number, one in enumerate(self.matching.headings)}
+        return Plan(columns, Order(told["order"]) if told["order"] else None)
 
 
 class MatchForm(ActionForm):

@@ -6,6 +6,30 @@ from decimal import Decimal
 
 
 @dataclass(frozen=True, slots=True)
+class Heading:
+    """One heading of a payer's file: what stands in it, and which of our columns it most likely is (blank: none)."""
+
+    name: str
+    samples: tuple[str, ...]
+    ours: str
+
+
+@dataclass(frozen=True, slots=True)
+class Matching:
+    """The headings of a payer's file, to be matched to our columns.
+
+    `open_order` are the headings whose days could be read in two ways; `order` is what was said of that before. `is_ours`: the
+    file has our own columns; `is_remembered`: they were matched before for this payer.
+    """
+
+    headings: tuple[Heading, ...]
+    order: str
+    open_order: tuple[str, ...]
+    is_ours: bool
+    is_remembered: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Candidate:
     """A claim that a credit may belong to; `value` names it with the version that was seen."""
 

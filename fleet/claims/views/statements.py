@@ -1,25 +1,27 @@
 """Payers' statements: brought, shown, and what is left of them decided."""
 
-import tempfile
+import contextlib
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlencode
 
 from django.contrib import messages
-from django.core.files.uploadedfile import UploadedFile
 from django.http import Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet import clock, models
+from fleet.claims.actions import statement_columns
 from fleet.claims.actions import statements as actions
-from fleet.claims.forms.statements import AsideForm, MatchForm, StatementForm
+from fleet.claims.forms.statements import AsideForm, ColumnsForm, MatchForm, StatementForm
 from fleet.claims.pages import statements as pages
 from fleet.claims.queries import statements as queries
 from fleet.elements.named import local_day
 from fleet.refusals import Refused
 from fleet.rules.dates import in_words
-from fleet.sheets import BadFile
+from fleet.sheets import BadFile, Problem
 from fleet.web import access, lists
 
 
@@ -31,13 +33,60 @@ def statements(request: HttpRequest) -> HttpResponseBase:
     form = StatementForm(request.POST, request.FILES, payers=queries.payers())
     if not form.is_valid():
         return _listed(request, form, status=422)
+    file, payer = form.cleaned_data["file"], form.cleaned_data["payer_name"]
+    name = (file.name or "statement")[:255]
+    token = statement_columns.keep(file, name)
+    path = statement_columns.path_of(token)
+    assert path is not None
     try:
-        taken, is_new = _take(request, form.cleaned_data["file"], form.cleaned_data["payer_name"])
-    except BadFile as refused:
-        return _listed(request, form, status=422, problems=refused.lines())
-    if not is_new:
-        messages.info(request, f"{_before(taken)} Nothing was taken again; here it is.")
+        matching = statement_columns.matching(path, name, payer)
+        if not matching.is_ours:
+            return _match_columns(request, token, name, payer, matching)
+        taken = _take(request, path, name, payer, None)
+    except (BadFile, Problem) as refused:
+        statement_columns.drop(token)
+        problems = refused.lines() if isinstance(refused, BadFile) else [str(refused)]
+        return _listed(request, form, status=422, problems=problems)
+    statement_columns.drop(token)
     return redirect("statement", taken.pk)
+
+
+def _match_columns(request: HttpRequest, token: str, name: str, payer: str, matching: pages.Matching) -> HttpResponse:
+    """Take a file whose headings were matched before; ask about any other."""
+    if matching.is_remembered:
+        form = ColumnsForm(matching, ColumnsForm.remembered(matching))
+        if form.is_valid():
+            with contextlib.suppress(BadFile):  # its page says what is wrong, and may match it otherwise
+                taken = _take(request, statement_columns.path_of(token) or Path(), name, payer, form.plan())
+                statement_columns.drop(token)
+                messages.info(request, "Its columns were read as you matched them for this payer before.")
+                return redirect("statement", taken.pk)
+    return redirect(f"{reverse('statement_columns')}?{urlencode({'file': token, 'name': name, 'payer': payer})}")
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def statement_matching(request: HttpRequest) -> HttpResponse:
+    """Match the headings of a payer's file to our columns, then take it."""
+    asked = request.POST if request.method == "POST" else request.GET
+    token, name, payer = asked.get("file", ""), asked.get("name", "statement")[:255], asked.get("payer", "")[:500]
+    path = statement_columns.path_of(token)
+    if path is None:
+        messages.error(request, "This file is no longer kept. Choose it again.")
+        return redirect("statements")
+    matching = statement_columns.matching(path, name, payer)
+    form = ColumnsForm(matching, request.POST if request.method == "POST" else None)
+    problems: list[str] = []
+    if request.method == "POST" and form.is_valid():
+        plan = form.plan()
+        try:
+            taken = _take(request, path, name, payer, plan)
+            statement_columns.remember(payer, [one.name for one in matching.headings], plan)
+            statement_columns.drop(token)
+            return redirect("statement", taken.pk)
+        except BadFile as refused:
+            problems = refused.lines()
+    context = {"form": form, "file": token, "name": name, "payer": payer, "matching": matching, "problems": problems}
+    return render(request, "statements/columns.html", context, status=422 if request.method == "POST" else 200)
 
 
 def _before(taken: models.Statement) -> str:
@@ -121,18 +170,16 @@ def statement_open(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("statement", row.statement_id)
 
 
-def _take(request: HttpRequest, file: UploadedFile, payer_name: str) -> tuple[models.Statement, bool]:
-    with tempfile.NamedTemporaryFile(suffix=Path(file.name or "").suffix[:8]) as kept:
-        for chunk in file.chunks():
-            kept.write(chunk)
-        kept.flush()
-        return actions.take(
-            Path(kept.name),
-            name=file.name or "statement",
-            payer_name=payer_name,
-            by=access.person(request),
-            on=clock.today(),
-        )
+def _take(
+    request: HttpRequest, path: Path, name: str, payer: str, plan: statement_columns.Plan | None
+) -> models.Statement:
+    """Take a file; where the very file was taken before, say so."""
+    taken, is_new = actions.take(
+        path, name=name, payer_name=payer, plan=plan, by=access.person(request), on=clock.today()
+    )
+    if not is_new:
+        messages.info(request, f"{_before(taken)} Nothing was taken again; here it is.")
+    return taken
 
 
 def _line(pk: int) -> tuple[models.StatementLine, pages.LeftLine | None]:

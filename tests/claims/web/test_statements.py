@@ -64,8 +64,10 @@ def test_what_is_wrong_with_a_file_is_told_line_by_line(office):
     assert refused.status_code == 422
     assert "march.csv: row 2, column day: wanted a day written as 2024-03-08" in page
     assert "march.csv: row 3, column amount: wanted an amount such as 1250.00" in page
-    unknown = send(office, header="reference,account,day,amount\n")
-    assert "column account: wanted only known columns: reference, number, day, amount, text" in unknown.content.decode()
+    empty = send(office, header="reference,account,day,amount\n")
+    assert "march.csv: wanted at least one credit below the header" in empty.content.decode()
+    unknown = send(office, "NR-1,,2026-02-27,12.00", header="reference,account,day,amount\n")
+    assert unknown["Location"].startswith("/statements/columns?file=")  # where it is said what its columns are
     assert not models.Statement.objects.exists()
 
 
