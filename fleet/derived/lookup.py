@@ -1,9 +1,10 @@
-"""Keeping the look-up's index: what each customer, site and unit may be known by."""
+"""Keeping the look-up's index: what each customer, site and unit may be known by, and what tells those of one name apart."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from fleet import models
+from fleet.derived import apart
 from fleet.models.lookup import LINE
 from fleet.rules.lookalike import folded
 from fleet.rules.typed import line_of
@@ -28,11 +29,27 @@ def index(
 
     The lines of a customer's sites follow the customer.
     """
-    payers = list(customers)
-    for kind, rows in (("customer", payers), ("site", list(sites)), ("unit", list(units))):
+    payers, places = list(customers), list(sites)
+    names = {row.name for row in payers} | _names_before(payers) | _names_at(places)
+    for kind, rows in (("customer", payers), ("site", places), ("unit", list(units))):
         if rows:
             _write(kind, list(_entries(kind, rows)), PARTS[kind], rows)
     lines(list(models.Site.objects.filter(customer__in=[row.pk for row in payers])) if payers else [])
+    apart.keep(names)
+
+
+def _names_before(rows: Sequence[models.Customer]) -> set[str]:
+    """The names by which customers were looked up until now."""
+    if not rows:
+        return set()
+    entries = models.LookupEntry.objects.filter(kind="customer", part="name", object_id__in=[row.pk for row in rows])
+    return set(entries.values_list("text", flat=True))
+
+
+def _names_at(rows: Sequence[models.Site]) -> set[str]:
+    """The names of those who have these sites."""
+    keys = {row.customer_id for row in rows}
+    return set(models.Customer.objects.filter(pk__in=keys).values_list("name", flat=True)) if rows else set()
 
 
 def lines(sites: Sequence[models.Site]) -> None:

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from fleet import models
-from fleet.derived import recheck_claims
+from fleet.derived import apart, recheck_claims
 from fleet.derived import rows as kept
 from fleet.facts import TermsBook, care, fleet_facts, terms_on_file
 from fleet.rules.caresheet import CareSheet
@@ -34,6 +34,8 @@ class Difference:
 
 def differences(*, on: dt.date) -> Iterator[Difference]:
     """Report each row that differs, unit by unit; bounded memory whatever the fleet's size."""
+    for name, kept_street, street in apart.differences():
+        yield Difference(name, "street that tells it apart", kept_street, street)
     book, sheet = terms_on_file(), care.care_sheet()
     last = 0
     while ids := list(models.Unit.objects.filter(pk__gt=last).order_by("pk").values_list("pk", flat=True)[:CHUNK]):

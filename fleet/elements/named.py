@@ -35,17 +35,20 @@ def site(path: str, to: str = "site", *, sorts: bool = True) -> Column:
 
 
 def customer(path: str, *, sorts: bool = True, with_phone: bool = False) -> Column:
-    """The column of the customer at the end of a path from a row, with the phone below the name where it is wanted."""
-    value = _linked(path, "customer", "phone" if with_phone else "")
+    """The column of the customer at the end of a path from a row; below the name what tells it from others of that name.
+
+    With the phone beside that, where it is wanted.
+    """
+    value = _linked(path, "customer", "apart", *(["phone"] if with_phone else []))
     return Column("customer", "Customer", value=value, order=(f"{path}__name",) if sorts else ())
 
 
-def _linked(path: str, to: str, note: str = "") -> Callable[[Any], Cell]:
+def _linked(path: str, to: str, *notes: str) -> Callable[[Any], Cell]:
     way = path.replace("__", ".")
 
     def cell(row: Any) -> Cell:
         thing = at(row, way)
-        return Cell(thing.name, Link(to, thing.pk), getattr(thing, note) if note else "")
+        return Cell(thing.name, Link(to, thing.pk), ", ".join(filter(None, (getattr(thing, note) for note in notes))))
 
     return cell
 

@@ -12,11 +12,12 @@ from fleet.rules import words
 
 
 class Customer(models.Model):
-    """Who pays; known by name. Two of one name are told apart by the streets of their sites."""
+    """Who pays; known by name. Two of one name are told apart by a street of theirs, which `apart` keeps (`derived/apart.py`)."""
 
     name = fact(models.CharField(max_length=200, db_index=True), "Name")
     phone = fact(models.CharField(max_length=60, blank=True), "Phone")
     email = fact(models.CharField(max_length=254, blank=True), "E-mail")
+    apart = models.CharField(max_length=200, blank=True)
     load = models.ForeignKey(Load, models.PROTECT, null=True, related_name="+")
 
     class Meta:

@@ -9,7 +9,7 @@ from django.db import models as fields
 from django.db.models import QuerySet
 
 from fleet import models
-from fleet.derived import lookup, refresh
+from fleet.derived import apart, lookup, refresh
 from fleet.loading.namesakes import address_of
 from fleet.log import Log
 from fleet.refusals import Refused
@@ -181,6 +181,7 @@ class Undoing:
             models.LookupEntry.objects.filter(kind=name, object_id__in=rows.values("pk")).delete()
             while keys := list(rows.order_by("pk").values_list("pk", flat=True)[:CHUNK]):
                 table.objects.filter(pk__in=keys).delete()
+        apart.keep(apart.told_apart())
         return counts
 
 

@@ -15,7 +15,7 @@ from django.db import transaction
 from django.db.models import Model, QuerySet
 
 from fleet import models
-from fleet.derived import lookup, refresh
+from fleet.derived import apart, lookup, refresh
 from fleet.log import Log
 from fleet.refusals import Refused
 from fleet.registry.actions.undoing import called, rows_on
@@ -163,6 +163,7 @@ class _Made:
             keys = self.keys(table)
             models.LookupEntry.objects.filter(kind=table._meta.model_name, object_id__in=keys).delete()
             table.objects.filter(pk__in=keys).delete()
+        apart.keep(apart.told_apart())
 
 
 def _field(change: models.Change) -> str:

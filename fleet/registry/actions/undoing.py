@@ -9,7 +9,7 @@ from typing import Any
 from django.db.models import Model, QuerySet
 
 from fleet import models
-from fleet.derived import refresh
+from fleet.derived import apart, refresh
 from fleet.refusals import Refused
 
 # What a person calls such rows; any other is called what its table is.
@@ -70,6 +70,7 @@ def drop(thing: Model) -> None:
     """Delete a thing that nothing hangs on, with what the look-up found it by."""
     models.LookupEntry.objects.filter(kind=thing._meta.model_name, object_id=thing.pk).delete()
     thing.delete()
+    apart.keep(apart.told_apart())
 
 
 def forget(rows: QuerySet[models.HistoryRow]) -> None:

@@ -3,7 +3,8 @@
 import pytest
 
 from fleet import models
-from fleet.derived import recheck
+from fleet.derived import lookup, recheck
+from fleet.elements import named
 from fleet.elements.edits import Edit
 from fleet.loading import agreements
 from fleet.registry.actions import correct, merges
@@ -17,9 +18,10 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def two():
     """Two Ada Quills, each with a site named Home: in Alder Road and in Birch Street."""
-    return [
-        rows.site(rows.customer("Ada Quill"), "Home", street=street) for street in ("4 Alder Road", "9 Birch Street")
-    ]
+    streets = ("4 Alder Road", "9 Birch Street")
+    made = [rows.site(rows.customer("Ada Quill"), "Home", street=street) for street in streets]
+    lookup.index(customers=models.Customer.objects.all(), sites=made)
+    return made
 
 
 def clean() -> bool:
@@ -153,3 +155,52 @@ def test_two_of_one_name_are_merged_and_taken_apart_again(two):
     merges.undo(made.pk, by=None, on=TODAY)
     assert models.Customer.objects.filter(name="Ada Quill").count() == 2
     assert rows.said() == before
+
+
+# -- what tells them apart in every list
+
+
+def apart() -> dict[int, str]:
+    return dict(models.Customer.objects.filter(name="Ada Quill").values_list("pk", "apart"))
+
+
+def test_recheck_reports_what_no_action_kept(two):
+    models.Customer.objects.filter(pk=two[0].customer_id).update(apart="Elsewhere")
+    (found,) = recheck.differences(on=TODAY)
+    assert (found.unit, found.kept, found.worked_out) == ("Ada Quill", "Elsewhere", "4 Alder Road")
+
+
+def test_a_street_is_kept_as_long_as_two_have_the_name(two):
+    first, second = (site.customer_id for site in two)
+    assert apart() == {first: "4 Alder Road", second: "9 Birch Street"}
+    correct.site(two[1].pk, {"street": Edit("9 Birch Street", "11 Birch Street")}, by=None, on=TODAY)
+    assert apart() == {first: "4 Alder Road", second: "11 Birch Street"}
+    correct.customer(second, {"name": Edit("Ada Quill", "Ada Quillon")}, by=None, on=TODAY)
+    assert apart() == {first: ""}
+    correct.customer(second, {"name": Edit("Ada Quillon", "Ada Quill")}, by=None, on=TODAY)
+    assert apart() == {first: "4 Alder Road", second: "11 Birch Street"}
+    assert clean()
+
+
+def test_a_merge_and_its_undoing_keep_what_is_so(two):
+    correct.site(two[1].pk, {"name": Edit("Home", "Lodge")}, by=None, on=TODAY)
+    first, second = (site.customer_id for site in two)
+    made = merges.merge("customer", first, second, chosen={}, by=None, on=TODAY)
+    assert apart() == {first: ""}
+    merges.undo(made.pk, by=None, on=TODAY)
+    assert apart() == {first: "4 Alder Road", second: "9 Birch Street"}
+    assert clean()
+
+
+def test_a_list_names_the_street_below_the_name(two):
+    cell = named.customer("customer").cell(models.Site.objects.get(pk=two[1].pk))
+    assert (cell.value, cell.note) == ("Ada Quill", "9 Birch Street")
+    models.Customer.objects.update(phone="555-0101")
+    cell = named.customer("customer", with_phone=True).cell(models.Site.objects.get(pk=two[1].pk))
+    assert cell.note == "9 Birch Street, 555-0101"
+
+
+def test_a_file_that_brings_a_street_keeps_it(two):
+    models.Site.objects.filter(pk=two[0].pk).update(street="", name="Barn")
+    installed({"site": "Barn", "street": "1 Cedar Court"})
+    assert apart() == {two[0].customer_id: "1 Cedar Court", two[1].customer_id: "9 Birch Street"}
