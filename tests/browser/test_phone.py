@@ -115,7 +115,7 @@ def until(page: Page, asked: str) -> None:
 def keeps(page: Page) -> None:
     """Wait until the app and the stops are kept."""
     page.wait_for_function("() => navigator.serviceWorker.controller !== null")
-    until(page, "async () => (await Store.get('drafts', 'phone|stops')) !== undefined")
+    until(page, "async () => (await Store.get('kept', 'phone|stops')) !== undefined")
 
 
 def where(visit: models.Booking) -> str:
@@ -558,6 +558,39 @@ def test_something_of_a_later_release_is_left_alone(phone: Page, units, visit):
     )
     flush(phone)
     assert states(phone) == ["waiting"]
+
+
+def test_a_store_of_an_earlier_release_is_carried_on(open_phone, log_in, units, visit):
+    """A store without the place that came later: what waits in it is sent all the same."""
+    page = open_phone().new_page()
+    log_in(page, "technician")
+    page.goto("/manifest.webmanifest")
+    told = {
+        "person": models.User.objects.get(username="technician").pk,
+        "site": visit.site_id,
+        "day": clock.today().isoformat(),
+    }
+    page.evaluate(
+        """({ person, site, day }) => new Promise((done, failed) => {
+            const request = indexedDB.open("fleet", 1);
+            request.onupgradeneeded = () => {
+                for (const place of ["drafts", "outbox", "photos"]) request.result.createObjectStore(place, { keyPath: "key" });
+            };
+            request.onsuccess = () => {
+                const id = crypto.randomUUID();
+                const fields = { key: id, booking: "", day, technician: "Wynn", notes: "Before the change" };
+                const writing = request.result.transaction("outbox", "readwrite");
+                writing.objectStore("outbox").put({ key: `write-up|${id}`, schema: 1, id, person, site, booking: "", title: "A stop",
+                    state: "waiting", why: "", faults: {}, fields, photos: [], begun: 1, changed: 1, captured_at: "", tries: 0 });
+                writing.oncomplete = () => { request.result.close(); done(); };
+            };
+            request.onerror = failed;
+        })""",
+        told,
+    )
+    page.goto("/terms")
+    until(page, "async () => (await Outbox.items()).every((item) => item.state === 'sent')")
+    assert models.WriteUp.objects.get().notes == "Before the change"
 
 
 def test_plain_http_says_that_it_cannot(open_phone, log_in, units, visit):

@@ -42,19 +42,19 @@ const Outbox = (() => {
 
   // ---- who is here
 
-  const known = () => Store.get("drafts", WHO);
+  const known = () => Store.get("kept", WHO);
 
   // Whoever it is now; what was kept for another is removed, but never what they have not sent.
   async function remember(person, name, ahead) {
     const was = await known();
-    if (was && was.person !== person) await Store.delete("drafts", STOPS);
+    if (was && was.person !== person) await Store.delete("kept", STOPS);
     const before = was?.person === person ? was : {};
-    await Store.put("drafts", { key: WHO, schema: SCHEMA, person, name: name || before.name || "", ahead: ahead ?? was?.ahead ?? 0 });
+    await Store.put("kept", { key: WHO, schema: SCHEMA, person, name: name || before.name || "", ahead: ahead ?? was?.ahead ?? 0 });
   }
 
   // What is private goes at the logout; what is not sent stays.
   async function forget() {
-    await Store.write({ in: "drafts", delete: STOPS }, { in: "drafts", delete: WHO });
+    await Store.write({ in: "kept", delete: STOPS }, { in: "kept", delete: WHO });
   }
 
   // ---- asking the server

@@ -128,7 +128,7 @@
 
   async function draw() {
     here = await Outbox.known();
-    kept = here ? await Store.get("drafts", Outbox.STOPS) : null;
+    kept = here ? await Store.get("kept", Outbox.STOPS) : null;
     if (kept && kept.person !== here?.person) kept = null;
     const form = wanted();
     if (form?.stop && here) {

@@ -4,12 +4,12 @@
 const Stops = (() => {
   // Fetch them if they changed since, and keep them under the person whose they are.
   async function fetchAll(person) {
-    const was = await Store.get("drafts", Outbox.STOPS);
+    const was = await Store.get("kept", Outbox.STOPS);
     const same = was?.person === person ? was.digest : "";
     const { status, body } = await Outbox.call(`/phone/stops?have=${same}`);
     if (status !== 200 || body.person !== person) return;
-    if (body.same) await Store.put("drafts", { ...was, at: Date.now() });
-    else await Store.put("drafts", { ...body, key: Outbox.STOPS, schema: Outbox.SCHEMA, at: Date.now() });
+    if (body.same) await Store.put("kept", { ...was, at: Date.now() });
+    else await Store.put("kept", { ...body, key: Outbox.STOPS, schema: Outbox.SCHEMA, at: Date.now() });
   }
 
   return Object.freeze({ fetchAll });

@@ -1,6 +1,6 @@
-// What this browser keeps of its own: drafts of forms, what waits to be sent, and photos of either.
+// What this browser keeps of its own: drafts of forms, what waits to be sent, photos of either, and what it needs without a signal.
 //
-// Three places ("drafts", "outbox", "photos") of items, each with a `key` (text) and a `schema` (whole number) of its own, so
+// Four places ("drafts", "outbox", "photos", "kept") of items, each with a `key` (text) and a `schema` (whole number) of its own, so
 // that a later release knows what an earlier one wrote. A photo or any other file is kept as its bytes, name and type, since
 // some browsers lose the files themselves. Every call opens the store, does one thing in one transaction, and closes it, so
 // that no tab keeps another from a newer store. What cannot be done is a `Store.Fault`, which says why in words; nothing here
@@ -9,8 +9,8 @@
 
 const Store = (() => {
   const NAME = "fleet";
-  const VERSION = 1;
-  const PLACES = ["drafts", "outbox", "photos"];
+  const VERSION = 2;  // 2: "kept"; a new version only adds places, so what stands in the others stays
+  const PLACES = ["drafts", "outbox", "photos", "kept"];
   const PATIENCE = 8_000;  // ms until a store that never answers counts as refused
 
   const WHY = {

@@ -126,7 +126,9 @@ const WriteUp = (() => {
     async begin() {
       const mine = (await Outbox.items()).filter((item) => item.person === this.person && String(item.site) === String(this.site));
       const key = this.form.elements.key.value;
-      const here = mine.filter((item) => (item.booking ?? "") === this.booking || item.id === key);
+      // One that is written up again after it was taken back comes filled in, under a key of its own.
+      const again = new URLSearchParams(location.search).has("anew");
+      const here = mine.filter((item) => item.id === key || (!again && (item.booking ?? "") === this.booking));
       const open = here.find((item) => item.state !== "sent" && (item.state === "draft" || Outbox.isOpen(item)));
       const sent = here.filter((item) => item.state === "sent").at(-1);
       if (open) this.take(open);
