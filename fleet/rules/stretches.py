@@ -89,3 +89,36 @@ def _joined(days: Sequence[dt.date], outcomes: Sequence[tuple[Result, bool]]) ->
         else:
             found.append(Stretch(day, last, result, waiting))
     return tuple(found)
+
+
+# The best that several promises say of one day: certain before possible before unclear before waiting before nothing.
+_BETTER = {Result.COVERED: 0, Result.COVERED_IF: 1, Result.CANNOT_SAY: 2, Result.NOT_COVERED: 4}
+
+
+def best_of(several: Sequence[Sequence[Stretch]]) -> tuple[Stretch, ...]:
+    """The stretches of several promises as one: of each day what the best of them says; days of none are in none.
+
+    >>> early, late = dt.date(2024, 1, 1), dt.date(2026, 1, 1)
+    >>> best_of([[Stretch(early, late, Result.COVERED)], [Stretch(late, None, Result.COVERED_IF)]])[1].first
+    datetime.date(2026, 1, 2)
+    """
+    all_of = [one for stretches in several for one in stretches]
+    days = sorted({one.first for one in all_of} | {one.last + DAY for one in all_of if one.last is not None})
+    found: list[Stretch] = []
+    for place, day in enumerate(days):
+        there = [one for one in all_of if one.first <= day and (one.last is None or day <= one.last)]
+        if not there:
+            continue
+        best = min(there, key=_worse)
+        last = days[place + 1] - DAY if place + 1 < len(days) else None
+        before = found[-1] if found else None
+        goes_on = before is not None and before.last == day - DAY
+        if before is not None and goes_on and (before.result, before.waiting) == (best.result, best.waiting):
+            found[-1] = Stretch(before.first, last, best.result, best.waiting)
+        else:
+            found.append(Stretch(day, last, best.result, best.waiting))
+    return tuple(found)
+
+
+def _worse(stretch: Stretch) -> int:
+    return 3 if stretch.waiting else _BETTER[stretch.result]

@@ -29,20 +29,20 @@ def mark(sort: str) -> SafeString:
 
 
 @register.simple_tag
-def draw(drawing: Drawing, words: str) -> SafeString:
-    """Draw the line, said in words to whoever cannot see it. Whatever somebody typed is escaped.
+def draw(drawing: Drawing, words: str, name: str = "line") -> SafeString:
+    """Draw the line, said in words to whoever cannot see it. Whatever somebody typed is escaped; `name` tells two of a page apart.
 
     Across everything is in percent, so letters keep their size on any screen; a nested svg carries a shape to its percent.
     """
-    return mark_safe("".join(_drawn(drawing, words)))
+    return mark_safe("".join(_drawn(drawing, words, name)))
 
 
-def _drawn(drawing: Drawing, words: str) -> Iterator[str]:
-    layout, foot = escape(drawing.layout), drawing.foot
+def _drawn(drawing: Drawing, words: str, name: str) -> Iterator[str]:
+    layout, foot, name = escape(drawing.layout), drawing.foot, escape(name)
     yield (
         f'<svg class="drawing" data-layout="{layout}" width="100%" height="{drawing.height}" role="img"'
-        f' aria-labelledby="line_{layout} said_{layout}" focusable="false">'
-        f'<title id="line_{layout}">Life line</title><desc id="said_{layout}">{escape(words)}</desc>'
+        f' aria-labelledby="{name}_{layout} said_{name}_{layout}" focusable="false">'
+        f'<title id="{name}_{layout}">Life line</title><desc id="said_{name}_{layout}">{escape(words)}</desc>'
     )
     yield from _ticks(drawing)
     yield f'<line class="axis" x1="{drawing.strip}%" x2="100%" y1="{foot}" y2="{foot}"/>'

@@ -181,7 +181,7 @@ def test_the_keyboard_alone_asks(desk, unit, log_in):
 def test_a_table_says_what_the_line_draws(desk, unit, log_in):
     log_in(desk, "office")
     desk.goto(f"/units/{unit.pk}")
-    desk.get_by_text("The same as a table").click()
+    desk.get_by_text("Each kind of cost and component, drawn and as a table").click()
     rows = desk.locator(".as_table table").first.locator("tbody tr").all_inner_texts()
     assert [row.split("\t")[:6] for row in rows] == [
         ["Manufacturer", "parts", "compressor", "covered", "Mar 10, 2021", "Mar 10, 2028"],
@@ -200,9 +200,14 @@ def test_the_line_fits_the_screen(request, unit, log_in, screen, layout):
     log_in(page, "office")
     page.goto(f"/units/{unit.pk}")
     width = page.viewport_size["width"]
-    drawing = page.locator(f'.drawing[data-layout="{layout}"]')
+    drawing = page.locator(f'.lifeline > .drawing[data-layout="{layout}"]')
     expect(drawing).to_be_visible()
     expect(page.locator(".drawing:visible")).to_have_count(1)
+    # One band for each payer: the manufacturer's certain and possible days; the plan's waiting, certain and possible; ours.
+    assert drawing.locator(".track").count() == 3
+    assert drawing.locator(".bar").count() == 6
+    page.locator(".as_table > summary").click()
+    drawing = page.locator(f'.as_table .drawing[data-layout="{layout}"]')
     boxes = [bar.bounding_box() for bar in drawing.locator(".bar").all()]
     assert len(boxes) == 7
     assert all(box["width"] > 1 and box["height"] > 10 for box in boxes)
@@ -244,3 +249,79 @@ def test_what_a_thumb_must_hit_is_large_enough(phone, unit, log_in):
         .filter((it) => it.checkVisibility() && it.getBoundingClientRect().height < 44).map((it) => it.outerHTML)"""
     )
     assert small == []
+
+
+# -- from the ring to the answer: what a person presses until the answer can be read out, besides what is typed
+
+
+@pytest.fixture
+def small(desk, log_in):
+    """The office's screen, 1440 by 900, just logged in."""
+    log_in(desk, "office")
+    desk.goto("/")
+    return desk
+
+
+class Presses:
+    """Counts the keys and clicks that a person needs, and not what is typed of a name or serial."""
+
+    def __init__(self, page: Page) -> None:
+        self.page, self.keys, self.clicks = page, 0, 0
+
+    def key(self, *names: str) -> None:
+        for name in names:
+            self.page.keyboard.press(name)
+        self.keys += len(names)
+
+    def click(self, what) -> None:
+        what.click()
+        self.clicks += 1
+
+
+def read_out(page: Page, said: str) -> None:
+    """The answer can be read where it stands: its heading and every line of who pays are in the window, which nobody scrolled."""
+    heading = page.locator("#answer h3")
+    expect(heading).to_have_text(said)
+    for line in (page.locator(".spoken .lead"), heading, *page.locator("#answer .pays li").all()):
+        box = line.bounding_box()
+        assert box["y"] >= 0
+        assert box["y"] + box["height"] <= 900
+
+
+def test_by_serial_enter_and_one_pick(small, unit):
+    presses = Presses(small)
+    small.locator("#lookup").click()
+    small.keyboard.type("SB-1002")
+    presses.key("Enter")
+    read_out(small, "If the compressor failed today")
+    small.get_by_label("What failed").select_option("capacitor")
+    read_out(small, "If the capacitor failed today")
+    assert (presses.keys, presses.clicks) == (1, 0)
+
+
+@pytest.mark.parametrize("text", ["odile", "555-0100", "marsh tar"])
+def test_by_phone_or_name_enter_one_click_and_one_pick(small, unit, text):
+    presses = Presses(small)
+    small.locator("#lookup").click()
+    small.keyboard.type(text)
+    presses.key("Enter")
+    presses.click(small.locator("main").get_by_role("link", name="Yard").first)
+    read_out(small, "If the compressor failed today")
+    small.get_by_label("What failed").select_option("capacitor")
+    read_out(small, "If the capacitor failed today")
+    assert (presses.keys, presses.clicks) == (1, 1)
+
+
+def test_by_keyboard_alone_under_twelve_keys(small, unit):
+    presses = Presses(small)
+    presses.key("/")
+    small.keyboard.type("SB-1002")
+    presses.key("Enter")
+    expect(small.locator("h1")).to_have_text("Northrill NO-30")
+    presses.key("Tab", "Enter")  # skip to the page
+    while not small.evaluate("() => document.activeElement.name === 'component'"):
+        presses.key("Tab")
+        assert presses.keys < 12
+    presses.key("c", "a", "p")
+    read_out(small, "If the capacitor failed today")
+    assert presses.keys < 12

@@ -79,7 +79,7 @@ def contradictions(told, book, on: dt.date) -> Iterator[str]:
     said = {sentence.split(":")[0].lower(): sentence for sentence in units.sentences(told, read, on=on)}
     of_kind = {kind: set().union(*(drawn(rows[key], on) for key in rows if key[1] == kind)) for kind in said}
     for kind, sentence in said.items():
-        if kind in ("parts", "labor") and not last_days(sentence) <= of_kind[kind]:
+        if kind in ("parts", "labor", "refrigerant") and not last_days(sentence) <= of_kind[kind]:
             yield f"first lines: {sentence} but the table has {of_kind[kind]}"
     for component in usual(told.row.role)[:4]:
         part = failing.part(told, book, Question(component, on=on, asked=on))

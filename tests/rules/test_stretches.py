@@ -152,3 +152,68 @@ def test_stretches_follow_one_another_without_a_gap(of, held, asked):
             assert after.first == before.last + DAY
             assert (before.result, before.waiting) != (after.result, after.waiting)
         assert not course.stretches or course.stretches[-1].last is None
+
+
+# ------------------------------------------------------------------------------------------------- several as one
+
+
+def stretch(first, last, result, *, waiting=False):
+    return stretches.Stretch(day(first), day(last) if last else None, result, waiting)
+
+
+def test_the_best_of_several_promises_day_by_day():
+    short = [stretch("2024-01-01", "2025-01-01", COVERED), stretch("2025-01-02", None, NOT)]
+    long = [
+        stretch("2024-01-01", "2024-01-31", NOT, waiting=True),
+        stretch("2024-02-01", "2024-12-31", COVERED),
+        stretch("2025-01-01", "2030-01-01", IF),
+        stretch("2030-01-02", None, NOT),
+    ]
+    assert stretches.best_of([short, long]) == (
+        stretch("2024-01-01", "2025-01-01", COVERED),
+        stretch("2025-01-02", "2030-01-01", IF),
+        stretch("2030-01-02", None, NOT),
+    )
+    assert stretches.best_of([long]) == tuple(long)
+    assert stretches.best_of([]) == stretches.best_of([[]]) == ()
+
+
+def test_days_of_no_promise_are_in_none():
+    early, late = stretch("2024-01-01", "2024-12-31", COVERED), stretch("2025-01-02", None, COVERED)
+    assert stretches.best_of([[early], [late]]) == (early, late)
+
+
+def test_waiting_is_better_than_nothing_and_less_than_unclear():
+    nothing = stretch("2024-01-01", "2024-12-31", NOT)
+    waiting = stretch("2024-01-01", "2024-12-31", NOT, waiting=True)
+    unclear = stretch("2024-01-01", "2024-12-31", Result.CANNOT_SAY)
+    assert stretches.best_of([[nothing], [waiting]]) == (waiting,)
+    assert stretches.best_of([[waiting], [unclear]]) == (unclear,)
+
+
+RUNS = st.lists(
+    st.tuples(st.integers(1, 40), st.sampled_from([COVERED, IF, NOT, Result.CANNOT_SAY])), min_size=1, max_size=5
+)
+
+
+@given(st.lists(st.tuples(st.integers(0, 60), RUNS, st.booleans()), max_size=4))
+def test_no_day_is_worse_in_one_line_than_in_any_of_several(told):
+    order = [COVERED, IF, Result.CANNOT_SAY, NOT]
+    several = []
+    for begins, runs, open_ended in told:
+        first, made = dt.date(2024, 1, 1) + begins * DAY, []
+        for length, result in runs:
+            made.append(stretches.Stretch(first, first + (length - 1) * DAY, result))
+            first += length * DAY
+        if open_ended:
+            made[-1] = stretches.Stretch(made[-1].first, None, made[-1].result)
+        several.append(made)
+    best = stretches.best_of(several)
+    for number in range(320):
+        on = dt.date(2024, 1, 1) + number * DAY
+        there = [one.result for made in several for one in made if one.first <= on <= (one.last or dt.date.max)]
+        drawn = [one.result for one in best if one.first <= on <= (one.last or dt.date.max)]
+        assert drawn == sorted(there, key=order.index)[:1]
+    for before, after in zip(best, best[1:], strict=False):
+        assert before.last < after.first
+        assert before.last + DAY < after.first or before.result is not after.result

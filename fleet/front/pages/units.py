@@ -105,11 +105,17 @@ class UnitPage:
     today: dt.date
     sentences: tuple[str, ...]
     lifeline: LifeLine
+    folded: LifeLine
     choices: Choices
     answer: AnswerPart
     history: tuple[Entry, ...]
     holdings: tuple[TermsHeld, ...]
     deadlines: tuple[Any, ...] = ()
+
+    @property
+    def folds(self) -> bool:
+        """Whether the line by kind and component says more than the one by payer."""
+        return self.lifeline.words != self.folded.words
 
     def held_in_short(self) -> tuple[str, tuple[tuple[int, str], ...]]:
         """The unit in a few words, and the terms it holds, by their codes; a unit that is gone has none stored."""

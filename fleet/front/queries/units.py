@@ -13,6 +13,7 @@ from fleet.derived.claim_rows import payer_name
 from fleet.elements.named import address, as_it_stands, gone, link, start_words, what
 from fleet.elements.pieces import Fact
 from fleet.facts import TermsBook, Told, fleet_facts, terms_on_file
+from fleet.front.pages import payer_bands
 from fleet.front.pages import units as pages
 from fleet.front.pages.lifeline import Event, LifeLine, Promise, draw
 from fleet.front.pages.units import Identity, TermsHeld, UnitPage
@@ -50,6 +51,7 @@ def page(pk: int, *, on: dt.date, component: str = "", cause: str = "", day: dt.
         today=on,
         sentences=sentences(told, holdings, on=on),
         lifeline=lifeline(told, holdings, events, on=on),
+        folded=lifeline(told, holdings, events, on=on, by_payer=True),
         choices=_choices(row.role),
         answer=failing.part(told, book, question, {holding.terms.code: courses for holding, courses in holdings}),
         history=history,
@@ -190,7 +192,7 @@ def sentences(told: Told, holdings: Read, *, on: dt.date) -> tuple[str, ...]:
     if not told.holdings:
         return ("No terms on file cover this unit, so the customer pays.",)
     by_kind = ends(told, holdings, on=on)
-    lines = [pages.kind_in_words(kind, by_kind[kind], on=on) for kind in ("parts", "labor")]
+    lines = [pages.kind_in_words(kind, by_kind[kind], on=on) for kind in ("parts", "labor", "refrigerant")]
     standings = [(holding, _standing(told, holding, on=on)) for holding in told.holdings]
     lines += [
         f"{payer_name(holding.terms)}: {lower(wording.standing(standing, asked=on))}"
@@ -203,10 +205,13 @@ def sentences(told: Told, holdings: Read, *, on: dt.date) -> tuple[str, ...]:
 # ------------------------------------------------------------------------------------------------- the life line
 
 
-def lifeline(told: Told, holdings: Read, events: Sequence[Event], *, on: dt.date) -> LifeLine:
-    """The life line of a unit, from what its holdings promise over time."""
+def lifeline(told: Told, holdings: Read, events: Sequence[Event], *, on: dt.date, by_payer: bool = False) -> LifeLine:
+    """The life line of a unit, from what its holdings promise over time; at a glance by payer, else by kind and component."""
     known = (told.unit.started_on, told.unit.installed_on, told.unit.purchased_on)
-    return draw(promises(told, holdings), events, today=on, known=[day for day in known if day is not None])
+    drawn = promises(told, holdings)
+    if by_payer:
+        drawn = payer_bands.by_payer(drawn)
+    return draw(drawn, events, today=on, known=[day for day in known if day is not None])
 
 
 def promises(told: Told, holdings: Read) -> list[Promise]:

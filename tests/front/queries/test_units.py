@@ -110,6 +110,7 @@ def test_what_matters_stands_in_sentences():
     assert page(unit).sentences == (
         "Parts: the manufacturer pays until March 10, 2031. For the compressor, the manufacturer pays until March 10, 2028.",
         "Labor: the customer pays (our coverage ended March 10, 2023).",
+        "Refrigerant: the customer pays.",
     )
 
 

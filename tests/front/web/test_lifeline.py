@@ -25,7 +25,7 @@ def shapes(drawing, name, of="class"):
 def test_everything_stands_at_its_place():
     found = draw(line(), "Parts to March 8, 2034")
     root = ET.fromstring(found)
-    assert (root.get("height"), root.get("aria-labelledby")) == ("120", "line_desk said_desk")
+    assert (root.get("height"), root.get("aria-labelledby")) == ("120", "line_desk said_line_desk")
     assert root.find("desc").text == "Parts to March 8, 2034"
     assert [(one.get("class"), one.get("x1"), one.get("y2")) for one in shapes(found, "line")] == [
         ("year", "10.0%", "100"),
