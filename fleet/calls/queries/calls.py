@@ -9,6 +9,7 @@ from django.db.models import Case, IntegerField, Q, QuerySet, Value, When
 
 from fleet import models
 from fleet.calls.facts.works import works_near
+from fleet.coverage.queries import failing
 from fleet.derived import answers
 from fleet.derived.answers import Plate, Question
 from fleet.elements.cells import Cell, Column, Link
@@ -170,6 +171,7 @@ class CallPage:
     parts: tuple[models.CallPart, ...]
     visits: tuple[models.Booking, ...]
     payers: tuple[Payer, ...]
+    before: tuple[str, ...]
     work: rules.Work | None
     call_back: str
     emergency: str
@@ -186,6 +188,7 @@ def page(pk: int, *, on: dt.date) -> CallPage | None:
     steps = tuple(row.steps.select_related("by", "booking", "write_up"))
     standing = [one for one in steps if one.undone_on is None]
     last = standing[-1] if standing else None
+    payers, before = _payers(row, on=on)
     work = rules.may_be_call_back(works_near(row, days=(days := house.house().call_back_days)), row.came_on, days=days)
     return CallPage(
         call=row,
@@ -193,7 +196,8 @@ def page(pk: int, *, on: dt.date) -> CallPage | None:
         steps=steps,
         parts=tuple(row.parts.all()),
         visits=tuple(models.Booking.objects.filter(calls__call=row).select_related("technician").order_by("on")),
-        payers=_payers(row, on=on),
+        payers=payers,
+        before=before,
         work=work,
         call_back=_call_back(row, work),
         emergency=rules.EMERGENCY if row.trouble == Trouble.SMELL_OR_ALARM else "",
@@ -211,19 +215,27 @@ def _call_back(row: models.Call, work: rules.Work | None) -> str:
     return wording.may_be_call_back(work) if work else ""
 
 
-def _payers(row: models.Call, *, on: dt.date) -> tuple[Payer, ...]:
-    """Who would pay today for what may be behind it, the likeliest first."""
+def _payers(row: models.Call, *, on: dt.date) -> tuple[tuple[Payer, ...], tuple[str, ...]]:
+    """Who would pay today for what may be behind it, the likeliest first; and what must be done before anyone goes out.
+
+    Where a part was asked about, what must be done first is that of the part alone.
+    """
     if row.unit is None:
-        return ()
+        return (), ()
     possible = {component for component in words.COMPONENTS if components.has(row.unit.role, component)}
     named = rules.likely(Trouble(row.trouble), possible, row.component)
     if not named:
-        return ()
-    facts = fleet_facts([row.unit], terms_on_file())[row.unit.pk]
+        return (), ()
+    book = terms_on_file()
+    facts = fleet_facts([row.unit], book)[row.unit.pk]
     plate = Plate(row.unit.maker, row.unit.model, row.unit.serial)
     asked = (Question(row.unit.serial, component, on, on) for component in named)
     told = (answers.answer(question, plate, facts.unit, facts.holdings)["pays"] for question in asked)
-    return tuple(
+    payers = tuple(
         Payer(component, tuple((kind, wording.payer(code)) for kind, code in pays.items()))
         for component, pays in zip(named, told, strict=True)
     )
+    first = (row.component,) if row.component else named
+    asking = (failing.Question(component, on=on, asked=on) for component in first)
+    steps = (step for one in asking for step in failing.before_anyone_goes_out(facts, book, one))
+    return payers, tuple(dict.fromkeys(steps))

@@ -39,6 +39,14 @@ def part(told: Told, book: TermsBook, question: Question, courses: Courses | Non
     )
 
 
+def before_anyone_goes_out(told: Told, book: TermsBook, question: Question) -> tuple[str, ...]:
+    """What must be done before anyone goes out for a failure, in sentences."""
+    answers = coverage.answers(
+        told.unit, told.holdings, question.component, on=question.on, asked=question.asked, cause=question.cause
+    )
+    return tuple(_before(answers, told, book, question.component))
+
+
 def courses_of(told: Told, question: Question) -> Courses:
     """What each of the terms held promises over time, asked on the day of asking."""
     return {

@@ -290,3 +290,28 @@ def test_a_day_has_room_only_while_its_month_has_hours_left(head):
     assert "The first days with room: March 2, 2026; March 3, 2026; March 4, 2026." in words(office.get(where))
     models.Booking.objects.create(site=head.system.site, on="2026-03-10", minutes=60, price=0)
     assert "The first days with room: April 1, 2026; April 2, 2026; April 3, 2026." in words(office.get(where))
+
+
+def test_a_call_says_first_what_comes_before_anyone_goes_out():
+    """Of the part that was asked about; of all that may be behind it, where none was."""
+    company.on_file(company.MAKER | {"claims": {"file_within_days": 30, "leave_first": ["compressor"]}})
+    unit = company.unit(
+        "SB-9", role="outdoor", style="", started_on="2025-05-01", installed_on="2025-05-01", registered_on="2025-05-02"
+    )
+    company.worked_out()
+    office = company.as_role("office")
+
+    def page(component):
+        office.post(
+            reverse("call_new"), sent(unit=unit.pk, site=unit.system.site.pk, trouble="no cooling", component=component)
+        )
+        call = models.Call.objects.latest("pk")
+        return queries.page(call.pk, on=TODAY), words(office.get(reverse("call", args=[call.pk])))
+
+    approval = "Before anyone goes out: get prior approval from Northrill before replacing the compressor."
+    for component in ("compressor", ""):
+        found, shown = page(component)
+        assert found.before == (approval,)
+        assert shown.index(approval) < shown.index("Came on")
+    found, shown = page("capacitor")
+    assert (found.before, "Before anyone goes out" in shown) == ((), False)
