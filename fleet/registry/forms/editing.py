@@ -149,7 +149,7 @@ class SwapForm(ActionForm):
         label="With which head?", widget=forms.RadioSelect, error_messages={"required": "Choose the other head."}
     )
     what = forms.ChoiceField(
-        label="What is the wrong way round?",
+        label="What was mixed up?",
         choices=[
             ("rooms", "The rooms: each head hangs in the other’s room"),
             ("serials", "The serials: the nameplates were mixed up when they were entered"),
