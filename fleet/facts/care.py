@@ -22,11 +22,14 @@ def _read(document: str) -> caresheet.CareSheet:
 
 def care_sheet() -> caresheet.CareSheet | None:
     """The care sheet in force, None while there is none; with the house's working days where a season bars a task."""
+    sheet = sheet_to_read()
+    return replace(sheet, working=house.working_days()) if sheet is not None and sheet.has_seasons else sheet
+
+
+def sheet_to_read() -> caresheet.CareSheet | None:
+    """The care sheet in force without working days, for whoever reads its tasks and counts no due on."""
     row = models.CareSheet.objects.filter(in_force=True).first()
-    if row is None:
-        return None
-    sheet = replace(_read(row.document), upkeep_on_file_from=row.upkeep_on_file_from)
-    return replace(sheet, working=house.working_days()) if sheet.has_seasons else sheet
+    return None if row is None else replace(_read(row.document), upkeep_on_file_from=row.upkeep_on_file_from)
 
 
 def systems(ids: Iterable[int], *, on: dt.date | None = None) -> list[care.System]:

@@ -17,13 +17,20 @@ from fleet.rules.caresheet import CareSheet
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """One unit's row, that of the first of its line, its facts, the terms it holds in the order of answers, and the sites of its stays."""
+    """One unit's row, those of its line (the units that handed on to it, the first first, itself last), its facts, the terms
+    it holds in the order of answers, and the sites of its stays.
+    """
 
     row: models.Unit
-    root: models.Unit
+    line: tuple[models.Unit, ...]
     unit: facts.Unit
     holdings: tuple[facts.Holding, ...]
     site_ids: tuple[int, ...] = ()
+
+    @property
+    def root(self) -> models.Unit:
+        """The first of its line."""
+        return self.line[0]
 
 
 # The days of technicians' records that count for each unit, by its key.
@@ -35,7 +42,7 @@ FACTS = (
     Prefetch("places", models.Place.objects.select_related("system__site")),
     "places__system__site__uses",
     "places__system__site__sales",
-    "registrations",
+    Prefetch("registrations", models.Registration.objects.select_related("proof")),
     "notices",
     "attachments",
     "failures",
@@ -67,7 +74,7 @@ def _maintained(rows: Iterable[models.Unit], systems: Sequence[System], sheet: C
     there = {system.key for system in systems}
     stood_in = {place.system_id for row in rows for place in row.places.all()}
     further = care.systems(pk for pk in stood_in if str(pk) not in there)
-    sheet = sheet or care.care_sheet()
+    sheet = sheet or care.sheet_to_read()
     found: dict[str, set[dt.date]] = {}
     for system in (*systems, *further):
         for key, days in upkeep.maintained(system, sheet).items():
@@ -124,7 +131,7 @@ def _told(
         exchanged_on=row.removed_on if row.removal_reason == "exchanged" else None,
         removed_on=row.removed_on if row.removal_reason == "removed" else None,
     )
-    return Told(row, root, unit, _holdings(unit, chain, book), tuple(pk for pk, _ in stays))
+    return Told(row, chain, unit, _holdings(unit, chain, book), tuple(pk for pk, _ in stays))
 
 
 def _stays(chain: Sequence[models.Unit], sites: dict[int, facts.Site]) -> list[tuple[int, facts.Stay]]:

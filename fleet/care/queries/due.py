@@ -63,9 +63,8 @@ def short_of_site(pk: int, sheet: CareSheet | None, *, on: dt.date) -> pages.Sho
     return pages.Short(sentences(lines, on=on), (), without_sheet=sheet is None)
 
 
-def of_unit(pk: int, *, on: dt.date) -> pages.Short:
-    """What one unit is due: by itself, or as part of a drain line or of its system."""
-    sheet = care_sheet()
+def of_unit(pk: int, sheet: CareSheet | None, *, on: dt.date) -> pages.Short:
+    """What one unit is due under the care sheet in force: by itself, or as part of a drain line or of its system."""
     # Of the system that a unit in service belongs to.
     system = models.Unit.objects.in_service().filter(pk=pk).values("system")
     dues = [due for due in _dues(models.DueRow.objects.filter(system__in=system), sheet) if str(pk) in due.units]

@@ -10,7 +10,6 @@ from django.db.models import Q
 from fleet import models
 from fleet.elements.named import local_day
 from fleet.facts import TermsBook, Told
-from fleet.facts.care import care_sheet
 from fleet.front.pages.lifeline import Event
 from fleet.front.pages.units import Entry
 from fleet.rules.caresheet import CareSheet, title_of
@@ -34,11 +33,10 @@ _TOLD_ALREADY = (
 _ORDER = ("correction", "paper", "maintenance", "failure", "change", "date")
 
 
-def entries(told: Told, book: TermsBook) -> tuple[Entry, ...]:
+def entries(told: Told, book: TermsBook, sheet: CareSheet | None) -> tuple[Entry, ...]:
     """List everything on file that has a day, newest first."""
     row = told.row
     titles = {pk: book.by_code[code].title for code, pk in book.pks.items()}
-    sheet = care_sheet()
     found = [
         *_dates(row),
         *map(_failure, row.failures.all()),
@@ -52,9 +50,8 @@ def entries(told: Told, book: TermsBook) -> tuple[Entry, ...]:
     return tuple(sorted(found, key=lambda entry: (-entry.day.toordinal(), _ORDER.index(entry.sort))))
 
 
-def events(told: Told) -> tuple[Event, ...]:
+def events(told: Told, sheet: CareSheet | None) -> tuple[Event, ...]:
     """List the marks of the life line; of maintenance, whatever counts for it: of one it took over from, of its system."""
-    sheet = care_sheet()
     done = {
         record.done_on: title_of(record.task, sheet) or "maintenance"
         for record in told.row.records.all()

@@ -22,6 +22,7 @@ from fleet.models import facts as unit_facts
 from fleet.registry.pages.documents import Proof
 from fleet.registry.queries.documents import proves
 from fleet.rules import registration, stretches, wording, words
+from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import in_words
 from fleet.rules.facts import Holding
 from fleet.rules.reach import Reach, course_of, reach
@@ -33,19 +34,30 @@ from fleet.rules.wording.names import lower
 _NOT_RECORDED = ""
 
 
-def page(pk: int, *, on: dt.date, component: str = "", cause: str = "", day: dt.date | None = None) -> UnitPage | None:
-    """The page of a unit, None if there is none; by default about today and what fails first in its role."""
+def page(
+    pk: int,
+    sheet: CareSheet | None = None,
+    *,
+    on: dt.date,
+    component: str = "",
+    cause: str = "",
+    day: dt.date | None = None,
+) -> UnitPage | None:
+    """The page of a unit, None if there is none; by default about today and what fails first in its role.
+
+    `sheet`: the care sheet in force, if there is one.
+    """
     units = models.Unit.objects.select_related("system__site__customer", "took_over_from")
     row = units.prefetch_related("idles", "records").filter(pk=pk).first()
     if row is None:
         return None
     book = terms_on_file()
-    told = fleet_facts([row], book)[row.pk]
+    told = fleet_facts([row], book, sheet=sheet)[row.pk]
     question = Question(component or first_asked(row.role), on=day or on, asked=on, cause=cause)
     holdings = read(told, on=on)
     proofs = _proofs(told)
-    history = unit_history.entries(told, book)
-    events = unit_history.events(told)
+    history = unit_history.entries(told, book, sheet)
+    events = unit_history.events(told, sheet)
     return UnitPage(
         identity=_identity(told),
         today=on,
@@ -242,13 +254,8 @@ def _standing(told: Told, holding: Holding, *, on: dt.date) -> Standing:
 
 def _proofs(told: Told) -> list[tuple[int | None, Proof]]:
     """List the papers that prove a registration of the unit, or of one before it in its line, with whose terms they are of."""
-    if not any(one.registered_on or one.registration_number or one.accepted_late for one in told.holdings):
-        return []
-    line = [told.row]
-    while line[-1].took_over_from is not None:
-        line.append(line[-1].took_over_from)
-    found = models.Registration.objects.filter(unit__in=line, proof__isnull=False).select_related("proof")
-    return [(one.terms_id, proof) for one in found.order_by("pk") if (proof := proves(one.proof)) is not None]
+    found = sorted((one for unit in told.line for one in unit.registrations.all()), key=lambda one: one.pk)
+    return [(one.terms_id, proof) for one in found if (proof := proves(one.proof)) is not None]
 
 
 def _held(

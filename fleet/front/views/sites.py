@@ -8,7 +8,7 @@ from fleet import clock
 from fleet.business.queries import own_promises
 from fleet.calls.queries import calls
 from fleet.care.queries import due, write_ups
-from fleet.facts.care import care_sheet
+from fleet.facts.care import sheet_to_read
 from fleet.front.queries import sites as queries
 from fleet.registry.queries import documents as papers
 from fleet.registry.queries import new_install
@@ -19,7 +19,7 @@ from fleet.web import access
 @require_safe
 def site(request: HttpRequest, pk: int) -> HttpResponse:
     """Show one site with what stands there."""
-    sheet = care_sheet()
+    sheet = sheet_to_read()
     page = queries.page(pk, sheet, on=clock.today())
     if page is None:
         raise Http404

@@ -8,6 +8,7 @@ from fleet.calls.queries import calls
 from fleet.care.queries import due
 from fleet.coverage.forms.answer import AnswerForm
 from fleet.coverage.views import payers
+from fleet.facts.care import sheet_to_read
 from fleet.front.queries import units as queries
 from fleet.registry.queries import documents as papers
 from fleet.registry.views import documents
@@ -29,8 +30,10 @@ def answer(request: HttpRequest, pk: int) -> HttpResponse:
 def _shown(request: HttpRequest, pk: int, form: AnswerForm) -> HttpResponse:
     readable = form.is_valid()
     asked = form.cleaned_data if readable else {}
+    sheet = sheet_to_read()
     page = queries.page(
         pk,
+        sheet,
         on=clock.today(),
         component=asked.get("component", ""),
         cause=asked.get("cause", ""),
@@ -44,6 +47,6 @@ def _shown(request: HttpRequest, pk: int, form: AnswerForm) -> HttpResponse:
         form.offer(page.choices)
     context = {"page": page, "form": form, "readable": readable}
     context["calls"] = calls.of(unit=pk)
-    context["care"] = due.of_unit(pk, on=clock.today())
+    context["care"] = due.of_unit(pk, sheet, on=clock.today())
     context |= documents.part(papers.of_unit(pk)) | payers.part(request, pk, *page.held_in_short())
     return page_or_part(request, "units/unit.html", "units/_answer.html", context, status=200 if readable else 422)

@@ -7,11 +7,14 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from fleet import models
+from fleet.care.actions import care_sheets
 from fleet.coverage.queries import answers
 from fleet.elements.named import address
 from fleet.front.queries import units
 from tests import company
+from tests.caring import entry
 from tests.company import day
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 
@@ -366,3 +369,17 @@ def test_a_promise_that_begins_before_another_ends_goes_on_from_there():
         page(unit).sentences[1]
         == "Labor: we pay until June 10, 2027. Then the labor plan pays until February 20, 2031."
     )
+
+
+def test_the_whole_page_asks_thirty_queries_at_most():
+    unit = started(room="Den", registered_on="2021-04-01")
+    care_sheets.load_table({"code": "ours-1", "task": [entry("coil", checked_on=TODAY, not_months=[12, 1])]}, on=TODAY)
+    models.Failure.objects.create(unit=unit, component="sensor", failed_on=day("2025-07-01"))
+    client, address = company.as_role("office"), f"/units/{unit.pk}"
+    assert "Coil" in words(client.get(address))
+    with CaptureQueriesContext(connection) as asked:
+        client.get(address)
+    assert len(asked) <= 30
+    tables = [query["sql"].split('FROM "', 1)[-1].split('"')[0] for query in asked]
+    assert "fleet_closedday" not in tables, "nothing is counted on"
+    assert tables.count("fleet_caresheet") == 1
