@@ -79,6 +79,7 @@ def _identity(told: Told) -> Identity:
     row = told.row
     system = row.system
     site, customer = system.site, system.site.customer
+    neighbors = list(system.units.all())
     # Asked for only where there may be one: nearly every unit is the first and the last of its line.
     successor = getattr(row, "taken_over_by", None) if row.removed_on is not None else None
     return Identity(
@@ -100,10 +101,10 @@ def _identity(told: Told) -> Identity:
         came="" if row.replaced_on is None else f"Came in exchange on {in_words(row.replaced_on)}",
         took_over_from=None if row.took_over_from is None else link(row.took_over_from),
         taken_over_by=None if successor is None else link(successor),
-        neighbors=tuple(link(one, here=one.pk == row.pk) for one in sorted(system.units.all(), key=as_it_stands)),
+        neighbors=tuple(link(one, here=one.pk == row.pk) for one in sorted(neighbors, key=as_it_stands)),
         dates=_dates(told, site),
         facts=_facts(told),
-        may_swap=sum(one.role == "head" and one.removed_on is None for one in system.units.all()) > 1
+        may_swap=sum(one.role == "head" and one.removed_on is None for one in neighbors) > 1
         and row.role == "head"
         and row.removed_on is None,
     )
