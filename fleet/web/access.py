@@ -15,6 +15,7 @@ from django_htmx.http import HttpResponseClientRedirect
 from fleet.models.people import Role, User
 from fleet.web import as_json
 from fleet.web.address import Guarded
+from fleet.web.drafts import page_of
 
 
 def table() -> dict[str, Guarded]:
@@ -80,10 +81,10 @@ class AccessMiddleware:
 
 
 def _to_login(request: HttpRequest) -> HttpResponseBase:
-    """Send to the login and back here; a part of a page sends the whole page there, and a script is only told."""
+    """Send to the login and back here, or to the page that a form was sent from; a script is only told."""
     if as_json.is_wanted(request):
         return as_json.refused(401, "Log in again; what is waiting is then sent.", code="login")
     if getattr(request, "htmx", False):
         here = request.htmx.current_url_abs_path or "/"  # type: ignore[attr-defined]
         return HttpResponseClientRedirect(redirect_to_login(here)["Location"])
-    return redirect_to_login(request.get_full_path() if request.method == "GET" else "/")
+    return redirect_to_login(request.get_full_path() if request.method == "GET" else page_of(request) or "/")
