@@ -19,6 +19,7 @@ from fleet.models.facts import facts_of
 from fleet.refusals import Conflict, Refused, check
 from fleet.registry.facts.labels import said
 from fleet.rules import words
+from fleet.rules.dates import in_words
 from fleet.sheets.columns import ParseError, in_plain
 
 CUSTOMER, SITE, UNIT = (tuple(facts_of(table)) for table in (models.Customer, models.Site, models.Unit))
@@ -53,23 +54,53 @@ def site(pk: int, edits: Mapping[str, Edit], *, by: models.User | None, on: dt.d
 def unit(pk: int, edits: Mapping[str, Edit], *, by: models.User | None, on: dt.date, why: str = "") -> None:
     """Correct a unit; what was handed on in an exchange is corrected on the first unit of the line."""
     with transaction.atomic():
-        row = root = models.Unit.objects.select_for_update().get(pk=pk)
-        while root.took_over_from_id:
-            root = models.Unit.objects.select_for_update().get(pk=root.took_over_from_id)
-        match = matches.deciding(row) if "matched_system" in edits else None
-        handed = {field: edit for field, edit in edits.items() if field in HANDED_ON}
-        if match is not None:
-            del handed["matched_system"]
-        own = {field: edit for field, edit in edits.items() if field not in HANDED_ON}
-        columns = columns_of(models.Unit, last=on)
-        changed = facts(row, own, columns, by=by, why=why)
-        changed |= facts(root, handed, columns, by=by, why=why)
-        if match is not None:
-            changed |= still_matched(match, edits["matched_system"], by=by, why=why)
-        if changed:
-            lookup.index(units=[row])
-        if changed and {field for field, edit in edits.items() if edit.differs} - _SAID_ALONE:
-            refresh.refresh([root.pk, row.pk], on=on)
+        row = models.Unit.objects.select_for_update().get(pk=pk)
+        stale = _correct_unit(row, edits, by=by, on=on, why=why)
+        if stale:
+            refresh.refresh(stale, on=on)
+
+
+def system(
+    pk: int, edits: Mapping[int, Mapping[str, Edit]], *, by: models.User | None, on: dt.date, why: str = ""
+) -> None:
+    """Correct units of a system, each by its key, all of them or none."""
+    with transaction.atomic():
+        there = models.Unit.objects.in_service().filter(system=pk, pk__in=edits)
+        rows = list(there.select_for_update().order_by("pk"))
+        if len(rows) < len(edits):
+            raise Refused("A unit that you chose no longer stands in this system. Look at the list again.", "units")
+        stale: list[int] = []
+        for row in rows:
+            try:
+                stale += _correct_unit(row, edits[row.pk], by=by, on=on, why=why)
+            except Refused as refused:
+                named = {field: f"{row.room or row}: {text}" for field, text in refused.faults.items()}
+                raise Conflict(named, now=refused.now) if isinstance(refused, Conflict) else Refused(named) from refused
+        if stale:
+            refresh.refresh(stale, on=on)
+
+
+def _correct_unit(
+    row: models.Unit, edits: Mapping[str, Edit], *, by: models.User | None, on: dt.date, why: str
+) -> list[int]:
+    """Correct one unit; the keys of those for which something may have to be worked out again."""
+    root = row
+    while root.took_over_from_id:
+        root = models.Unit.objects.select_for_update().get(pk=root.took_over_from_id)
+    match = matches.deciding(row) if "matched_system" in edits else None
+    handed = {field: edit for field, edit in edits.items() if field in HANDED_ON}
+    if match is not None:
+        del handed["matched_system"]
+    own = {field: edit for field, edit in edits.items() if field not in HANDED_ON}
+    columns = columns_of(models.Unit, last=on)
+    changed = facts(row, own, columns, by=by, why=why)
+    changed |= facts(root, handed, columns, by=by, why=why)
+    if match is not None:
+        changed |= still_matched(match, edits["matched_system"], by=by, why=why)
+    if changed:
+        lookup.index(units=[row])
+    worked_out = {field for field, edit in edits.items() if edit.differs} - _SAID_ALONE
+    return [root.pk, row.pk] if changed and worked_out else []
 
 
 def still_matched(row: models.Unit, edit: Edit, *, by: models.User | None, why: str) -> bool:
@@ -210,4 +241,6 @@ def _meanwhile(row: Model, field: str, now: str) -> str:
     changes = models.Change.objects.filter(table=row._meta.model_name, object_id=row.pk, field=field)
     last = changes.select_related("by").order_by("-at", "-pk").first()
     who = str(last.by) if last and last.by else "Somebody"
-    return f"{who} changed this meanwhile; it is now {said(field, now) or 'blank'}."
+    is_day = now and field.endswith("_on")
+    text = in_words(dt.date.fromisoformat(now)) if is_day else said(field, now) or "blank"
+    return f"{who} changed this meanwhile; it is now {text}."

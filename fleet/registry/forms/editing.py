@@ -1,20 +1,25 @@
 """Forms that put facts right: each field carries what it showed, so that nobody's change is written over unseen."""
 
+import datetime as dt
+import json
 from collections.abc import Iterable
 from typing import Any, cast
 
 from django import forms
+from django.http import QueryDict
 
 from fleet import models
 from fleet.elements.action_form import ActionForm, why_field
 from fleet.elements.carried import CarryingForm
+from fleet.elements.edits import Edit
 from fleet.elements.questions import AskingForm
 from fleet.models.facts import facts_of
 from fleet.registry.actions import merges
 from fleet.registry.facts.labels import label, said
 from fleet.registry.forms.facts import state_of, widget_of
-from fleet.registry.pages.editing import Choice, MergePage, SameName, Shown, SwapPage
+from fleet.registry.pages.editing import Choice, MergePage, SameName, Shown, ShownSystem, SwapPage
 from fleet.rules import words
+from fleet.rules.dates import in_words
 
 _FIELDS: dict[str, Any] = {
     name: fact.field for table in (models.Customer, models.Site, models.Unit) for name, fact in facts_of(table).items()
@@ -53,6 +58,86 @@ class CorrectForm(AskingForm, CarryingForm):
     def why_text(self) -> str:
         """Why it is changed."""
         return str(self.cleaned_data.get("why", ""))
+
+
+class SystemForm(AskingForm, ActionForm):
+    """Facts that the units of a system have in common, for those of them that are chosen; what is left blank stays as it is."""
+
+    FACTS = ("maker", "purchased_on", "installed_on", "started_on")
+
+    units = forms.MultipleChoiceField(
+        label="Units",
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "Choose at least one unit."},
+    )
+    was = forms.CharField(required=False, widget=forms.HiddenInput)
+    why = forms.CharField(required=False, max_length=300, label="Reason (optional)")
+
+    def __init__(self, shown: ShownSystem, data: Any = None) -> None:
+        super().__init__(data)
+        choices = cast(forms.MultipleChoiceField, self.fields["units"])
+        choices.choices = [(str(unit.pk), unit.name) for unit in shown.units]
+        choices.initial = [str(unit.pk) for unit in shown.units]
+        self.fields["was"].initial = _seen(shown)
+        why = self.fields.pop("why")
+        for name in self.FACTS:
+            self.fields[name] = forms.CharField(
+                required=False, label=label(name), widget=widget_of(_FIELDS[name]), help_text=_now(shown, name)
+            )
+        self.fields["why"] = why
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse a form that corrects nothing."""
+        if not any(self.cleaned_data.get(name) for name in self.FACTS):
+            raise forms.ValidationError("Enter the manufacturer or the day that is right.")
+        return self.cleaned_data
+
+    def edits(self) -> dict[int, dict[str, Edit]]:
+        """What is to be, beside what was shown, by unit."""
+        told = {name: text for name in self.FACTS if (text := self.cleaned_data[name])}
+        was = _read(self.cleaned_data["was"])
+        return {
+            int(pk): {name: Edit(was.get(pk, {}).get(name, ""), text) for name, text in told.items()}
+            for pk in self.cleaned_data["units"]
+        }
+
+    def see(self, shown: ShownSystem) -> None:
+        """Carry on from what the facts are by now: sent again as it stands, the form has its way."""
+        data = cast(QueryDict, self.data).copy()
+        data["was"] = _seen(shown)
+        self.data = data
+
+    def carry_on(self, now: Any) -> None:
+        """Nothing of one fact alone; `see` has all of them."""
+
+
+def _seen(shown: ShownSystem) -> str:
+    return json.dumps({str(unit.pk): dict(unit.facts) for unit in shown.units})
+
+
+def _read(text: str) -> dict[str, dict[str, str]]:
+    """What a form carried; where that was tampered with, nothing was seen."""
+    try:
+        read = json.loads(text)
+    except ValueError:
+        return {}
+    rows = read.items() if isinstance(read, dict) else ()
+    return {pk: {name: str(fact) for name, fact in facts.items()} for pk, facts in rows if isinstance(facts, dict)}
+
+
+def _now(shown: ShownSystem, name: str) -> str:
+    """What the units tell of a fact by now, in a sentence."""
+    found = shown.alike(name)
+    said_of = {text: _in_words(name, text) for text in found}
+    if len(found) == 1:
+        return f"Now: {next(iter(said_of.values()))}."
+    each = (f"{said_of[text]} ({', '.join(names)})" for text, names in found.items())
+    return f"Now: {'; '.join(each)}."
+
+
+def _in_words(name: str, text: str) -> str:
+    is_day = text and name.endswith("_on")
+    return in_words(dt.date.fromisoformat(text)) if is_day else text or "not recorded"
 
 
 def _which(choice: Choice, *, required: bool = True) -> forms.ChoiceField:

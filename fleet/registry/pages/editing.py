@@ -1,5 +1,6 @@
 """Facts as they are put right on a form, and two things side by side before they are made one."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 
@@ -12,6 +13,33 @@ class Shown:
     name: str
     fields: tuple[tuple[str, str], ...]
     handed_on: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ShownUnit:
+    """A unit of a system: what it is called there, and its facts as a file would write them."""
+
+    pk: int
+    name: str
+    facts: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class ShownSystem:
+    """A system in which several units are put right at once."""
+
+    pk: int
+    name: str
+    site_pk: int
+    where: str
+    units: tuple[ShownUnit, ...]
+
+    def alike(self, fact: str) -> dict[str, list[str]]:
+        """What the units tell of a fact, each with those that tell it, in the order of the system."""
+        found: dict[str, list[str]] = {}
+        for unit in self.units:
+            found.setdefault(unit.facts[fact], []).append(unit.name)
+        return found
 
 
 @dataclass(frozen=True, slots=True)

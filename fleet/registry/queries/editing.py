@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from fleet import models
-from fleet.elements.named import address, as_it_stands, gone
+from fleet.elements.named import address, as_it_stands, gone, what
 from fleet.facts import matches
 from fleet.registry.facts import events
 from fleet.registry.facts.labels import label, said
@@ -31,6 +31,25 @@ def shown(kind: str, pk: int, fields: tuple[str, ...], handed_on: tuple[str, ...
     if kind == "unit" and (match := matches.deciding(row)) is not None:
         told = tuple((field, matches.said_of(match) if field == "matched_system" else text) for field, text in told)
     return pages.Shown(kind, pk, str(row), told, "" if root is row else str(root))
+
+
+def system_shown(pk: int, fields: tuple[str, ...], handed_on: tuple[str, ...]) -> pages.ShownSystem | None:
+    """The units in service of a system with some of their facts; of one that took over, the dates of the first of its line."""
+    system = models.System.objects.select_related("site__customer").filter(pk=pk).first()
+    if system is None:
+        return None
+    line = "took_over_from__took_over_from__took_over_from"  # a longer one costs a query for each step
+    there = list(models.Unit.objects.in_service().filter(system=pk).select_related(line).order_by("pk"))
+    there.sort(key=as_it_stands)
+    units = []
+    for row in there:
+        root = row
+        while root.took_over_from is not None:
+            root = root.took_over_from
+        facts = {field: _text(root if field in handed_on else row, field) for field in fields}
+        units.append(pages.ShownUnit(row.pk, ", ".join(filter(None, (row.room or what(row), row.serial))), facts))
+    where = f"{system.site.name}, {system.site.customer.name}"
+    return pages.ShownSystem(pk, system.name, system.site_id, where, tuple(units))
 
 
 def _text(row: Any, field: str) -> str:
@@ -189,6 +208,6 @@ def _told(row: models.Unit) -> Iterator[tuple[str, str]]:
         yield f"life {last.day} {last.kind}", upper(last.words)
     records = row.records.order_by("-done_on", "-pk")[:MOST_RECORDS]
     promises, notices = row.attachments.select_related("terms"), row.notices.select_related("terms")
-    for what, found in (("record", records), ("promise", promises), ("notice", notices)):
+    for kind, found in (("record", records), ("promise", promises), ("notice", notices)):
         for one in found:
-            yield f"{what} {one.pk}", upper(events.record_words(one))
+            yield f"{kind} {one.pk}", upper(events.record_words(one))

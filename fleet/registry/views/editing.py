@@ -11,13 +11,14 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet import clock, models
+from fleet.elements.pieces import counted
 from fleet.facts.refrigerant import recovery_missing
 from fleet.loading.installs.units import HANDED_ON
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import correct as correcting
 from fleet.registry.actions import lives, merges, swaps, undo_correction, undo_events
 from fleet.registry.facts.labels import label
-from fleet.registry.forms.editing import LIVES, BackForm, CorrectForm, LifeForm, MergeForm, SwapForm
+from fleet.registry.forms.editing import LIVES, BackForm, CorrectForm, LifeForm, MergeForm, SwapForm, SystemForm
 from fleet.registry.pages.editing import LifePage, MergePage
 from fleet.registry.queries import changes as changed
 from fleet.registry.queries import editing as queries
@@ -86,6 +87,28 @@ def _rest(of: _Kind, request: HttpRequest, pk: int, edits: dict[str, Any], form:
 
 def _act(of: _Kind, request: HttpRequest, pk: int, edits: dict[str, Any], why: str) -> None:
     of.act(pk, edits, by=access.person(request), on=clock.today(), why=why)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def system_correct(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put a day or the manufacturer right for all units of a system, or for those that are chosen."""
+    shown = queries.system_shown(pk, SystemForm.FACTS, HANDED_ON)
+    if shown is None or not shown.units:
+        raise Http404
+    form = SystemForm(shown, request.POST if request.method == "POST" else None)
+    if form.is_valid():
+        edits = form.edits()
+        odd = {one.value: one for unit, facts in edits.items() for one in questions.of_correction(unit, facts)}
+        if not form.ask(odd.values()):
+            try:
+                correcting.system(pk, edits, by=access.person(request), on=clock.today(), why=form.cleaned_data["why"])
+                messages.success(request, f"Saved for {counted(len(edits), 'unit')}.")
+                return redirect("site", shown.site_pk)
+            except Refused as refused:
+                form.refuse(refused)
+                shown = queries.system_shown(pk, SystemForm.FACTS, HANDED_ON) or shown
+                form.see(shown)
+    return render(request, "editing/system.html", {"shown": shown, "form": form}, status=form.status)
 
 
 @require_safe
