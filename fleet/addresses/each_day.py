@@ -100,6 +100,7 @@ ADDRESSES = [
     *desk(
         "Unit, site, customer: correct what is wrong",
         Address("units/<int:pk>/correct", editing.correct, "unit_correct", {"kind": "unit"}, within="lookup"),
+        Address("systems/<int:pk>/correct", editing.system_correct, "system_correct", within="lookup"),
         Address("sites/<int:pk>/correct", editing.correct, "site_correct", {"kind": "site"}, within="lookup"),
         Address(
             "customers/<int:pk>/correct", editing.correct, "customer_correct", {"kind": "customer"}, within="lookup"
@@ -178,7 +179,8 @@ ADDRESSES = [
         "New install: register it",
         Address("new-install", new_install.new_install, "new_install", menu="New install"),
         Address("new-install/places", new_install.new_install_places, "new_install_places"),
-        Address("new-install/serial", new_install.new_install_serial, "new_install_serial"),
+        Address("new-install/days", new_install.new_install_days, "new_install_days"),
+        Address("new-install/row", new_install.new_install_row, "new_install_row"),
         Address("new-install/<int:pk>", new_install.new_install_done, "new_install_done", within="new_install"),
     ),
     *desk(

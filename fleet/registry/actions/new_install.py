@@ -1,15 +1,18 @@
 """Taking a new install from the screen: the same rows and the same way as those of a file."""
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 
 from fleet import models
 from fleet.loading import installs
+from fleet.loading.fact_columns import columns_of
+from fleet.models.facts import facts_of
 from fleet.refusals import Refused
 from fleet.registry.pages.new_install import Told
 from fleet.sheets import BadFile, Problem
+from fleet.sheets.columns import ParseError
 
 # The first row of given rows is numbered as in a file, whose header is row 1.
 _FIRST_ROW = 2
@@ -30,6 +33,19 @@ def save(told: Told, *, by: models.User | None, on: dt.date) -> Saved:
         taken = installs.load_system(list(told.rows()), by=by, on=on, owner=told.owner)
     added = taken.report.added
     return Saved(taken.system, added, len(told.units) - added)
+
+
+def wrong_days(cells: Mapping[str, str], *, on: dt.date) -> tuple[str, ...]:
+    """What `save` would refuse of the days of an install alone, in sentences that name each; blank ones are no fault here."""
+    columns, facts = columns_of(models.Unit, last=on), facts_of(models.Unit)
+    found = []
+    for name, text in cells.items():
+        if name in facts and name.endswith("_on") and text:
+            try:
+                columns[name].plain(text)
+            except ParseError as expected:
+                found.append(f"{facts[name].label}: enter {expected}.")
+    return tuple(found)
 
 
 def refusal(told: Told, *, by: models.User | None, on: dt.date) -> Refused | None:

@@ -38,6 +38,16 @@ def of_install(told: Told, there: Iterable[models.Unit]) -> dict[int | None, tup
     return found
 
 
+def of_days(cells: Mapping[str, str]) -> tuple[Oddity, ...]:
+    """What is odd of the days of an install alone, while it is written."""
+    return tuple(plausible.days(_days(cells)))
+
+
+def of_names(cells: Mapping[str, str]) -> tuple[Oddity, ...]:
+    """What is odd of a unit's manufacturer and model alone, while its row is written."""
+    return tuple(plausible.names(cells["maker"], cells["model"], _names()))
+
+
 def of_correction(pk: int, edits: Mapping[str, Edit]) -> tuple[Oddity, ...]:
     """What a correction of a unit would make odd; what was odd before is not asked again."""
     unit = models.Unit.objects.select_related("system").get(pk=pk)

@@ -11,7 +11,7 @@ from fleet import clock
 from fleet.refusals import Refused
 from fleet.registry.actions import new_install as actions
 from fleet.registry.actions import undo_install
-from fleet.registry.forms.new_install import NewInstall, UnitForm
+from fleet.registry.forms.new_install import InstallForm, NewInstall, UnitForm
 from fleet.registry.pages.namesakes import NEW
 from fleet.registry.pages.new_install import Told
 from fleet.registry.queries import namesakes, questions
@@ -61,14 +61,24 @@ def new_install_places(request: HttpRequest) -> HttpResponse:
 
 
 @require_safe
-def new_install_serial(request: HttpRequest) -> HttpResponse:
-    """Show where a serial is on file, or one like it, while a row is written."""
+def new_install_days(request: HttpRequest) -> HttpResponse:
+    """Say what is wrong or odd about the days of an install, while it is written."""
+    cells = InstallForm(request.GET).cells()
+    wrong = actions.wrong_days(cells, on=clock.today())
+    odd = [] if wrong else [one.text for one in questions.of_days(cells)]
+    return render(request, "new_install/_days.html", {"sentences": [*wrong, *odd]})
+
+
+@require_safe
+def new_install_row(request: HttpRequest) -> HttpResponse:
+    """Say what is odd about a unit's manufacturer and model, and where its serial or one like it is on file, while its row is written."""
     row = _whole(request.GET.get("row", "").removeprefix("unit-")) or 0
     form = UnitForm(request.GET, prefix=f"unit-{row}")
     cells = form.cells()
     found = queries.known([(cells["maker"], cells["model"], cells["serial"])])
     if known := found.get(folded(cells["serial"])):
         form.show(queries.doubt(row, cells["serial"], known))
+    form.ask(questions.of_names(cells))
     return render(request, "new_install/_note.html", {"unit": form})
 
 

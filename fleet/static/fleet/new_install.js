@@ -1,4 +1,5 @@
-// A new install at the speed of typing: Enter goes on to what is blank, one more head is one key, a known place fills the form.
+// A new install at the speed of typing: Enter goes on to what is blank, never past a manufacturer or a day; one more head is one
+// key; a known place fills the form.
 "use strict";
 (() => {
   const form = document.getElementById("install");
@@ -17,15 +18,14 @@
   const asked = (row, ...but) => [...row.querySelectorAll("[data-field]")].map((it) => it.dataset.field).filter((name) => !but.includes(name));
   const blank = (row) => ["maker", "model", "room", "serial"].every((name) => !field(row, name).value);
 
-  function add(above) {
-    const number = Number(total.value);
+  function add(above, number = Number(total.value)) {
     if (number >= most) return null;
     const holder = document.createElement("table");
     holder.innerHTML = document.getElementById("blank_row").innerHTML.replaceAll("__prefix__", number);
     const row = holder.querySelector(".unit");
     row.querySelector(".number").textContent = number + 1;
     rows.append(row);
-    total.value = number + 1;
+    total.value = Math.max(number + 1, total.value);
     copy(above, row);
     prepare(row);
     htmx.process(row);
@@ -48,9 +48,39 @@
     if (row) (stops(row)[0] ?? field(row, "room")).focus();
   }
 
+  function addOutdoor() {
+    const last = units().at(-1);
+    const row = ["model", "room", "serial"].every((name) => !field(last, name).value) ? last : add(last);
+    if (!row) return;
+    field(row, "role").value = "outdoor";
+    delete row.dataset.copied;
+    for (const name of asked(row, "role", "maker")) field(row, name).value = "";
+    (stops(row)[0] ?? field(row, "serial")).focus();
+  }
+
+  // Below anything but a head there may be another outdoor unit, so Enter comes by its role; a head is meant unless told.
+  function begin(row, above) {
+    if (field(above, "role").value !== "head") field(row, "role").focus();
+    else (stops(row)[0] ?? field(row, "room")).focus();
+  }
+
+  // What is blank in a row as it is in the nearest one above of its role.
+  function asAbove(row) {
+    const here = units();
+    const above = here.slice(0, here.indexOf(row)).reverse();
+    const like = above.find((it) => field(it, "role").value === field(row, "role").value) ?? above[0];
+    if (!like) return;
+    for (const name of asked(row, "role", "room", "serial")) field(row, name).value ||= field(like, name).value;
+    if (field(row, "role").value === "head") row.dataset.copied = "all";
+    (stops(row)[0] ?? field(row, "serial")).focus();
+  }
+
   function prepare(row) {
     const drop = row.querySelector(".drop");
     drop.hidden = false;
+    const like = row.querySelector(".above");
+    like.hidden = row === units()[0];
+    like.addEventListener("click", () => asAbove(row));
     drop.addEventListener("click", () => {
       const next = row.nextElementSibling ?? row.previousElementSibling;
       if (units().length > 1) row.remove();
@@ -68,15 +98,43 @@
 
   function onward(here) {
     const row = here.closest(".unit");
+    if (holds(here)) return wait(here);
     if (!row) return afterwards(here)?.focus();
     learn(row);
     const follows = (it) => here.compareDocumentPosition(it) & Node.DOCUMENT_POSITION_FOLLOWING;
     const next = stops(row).find(follows);
     if (next) return next.focus();
-    const below = row.nextElementSibling;
-    if (!below) return addHead();
+    if (!blank(row) && holds(field(row, "maker"))) return wait(field(row, "maker"));
+    if (blank(row)) return (stops(row)[0] ?? field(row, "room")).focus();
+    const below = row.nextElementSibling ?? add(row);
+    if (!below) return undefined;
     if (below.dataset.copied === undefined && blank(below)) copy(row, below);
-    (stops(below)[0] ?? field(below, "room")).focus();
+    return begin(below, row);
+  }
+
+  // What Enter does not pass while it is blank; Tab does.
+  function holds(here) {
+    const row = here?.closest(".unit");
+    const isDay = ["installed_on", "started_on"].includes(here?.name);
+    return (isDay || (row && here === field(row, "maker"))) && !here.value;
+  }
+
+  function wait(here) {
+    const place = here.closest("[data-field]");
+    if (!place.querySelector(".held")) {
+      const word = document.createElement("p");
+      word.className = "note held";
+      word.id = `${here.id}_held`;
+      word.textContent = here.type === "date" ? "Enter the day. Tab leaves it blank." : "Enter the manufacturer. Tab leaves it blank.";
+      place.append(word);
+      here.setAttribute("aria-describedby", word.id);
+      here.addEventListener("input", () => {
+        word.remove();
+        here.removeAttribute("aria-describedby");
+      }, { once: true });
+    }
+    document.getElementById("told").textContent = place.querySelector(".held").textContent;
+    here.focus();
   }
 
   // The next field of the form; those folded away are passed by, and of the rows the first thing still blank.
@@ -180,6 +238,7 @@
         offer.setAttribute("aria-label", `${words}: ${day.labels[0]?.textContent ?? ""}`);
         offer.addEventListener("click", () => {
           day.value = value();
+          day.dispatchEvent(new Event("change", { bubbles: true }));
           if (day.value) afterwards(day)?.focus();
         });
         here.append(offer);
@@ -198,12 +257,36 @@
     } else if (event.key === "Enter" && here.matches("input:not([type=checkbox]), select")) {
       event.preventDefault();
       onward(here);
+    } else if (event.key === "o" && here.matches("[data-field=role] select") && here.value !== "outdoor") {
+      event.preventDefault();  // a browser goes on from "head" to "other"; an outdoor unit is what is mostly meant
+      here.value = "outdoor";
+      here.dispatchEvent(new Event("change", { bubbles: true }));
     } else if (event.key === "ArrowDown" || event.key === "ArrowUp") {
       walk(event);
     } else if (event.key === "Escape" && places.childElementCount && (here === form.elements.customer || places.contains(here))) {
       places.replaceChildren();
       form.elements.customer.focus();
     }
+  });
+
+  // ---- a draft that comes back: first its rows, as they were numbered; afterwards what its heads have in common
+
+  form.addEventListener("draft:rows", ({ detail }) => {
+    const numbers = new Set(detail.names.map((name) => /^unit-(\d+)-/.exec(name)?.[1]).filter(Boolean));
+    if (!numbers.size) return;
+    const numberOf = (row) => row.dataset.prefix.slice("unit-".length);
+    for (const row of units()) if (!numbers.has(numberOf(row)) && units().length > 1) row.remove();
+    const there = new Set(units().map(numberOf));
+    for (const number of numbers) if (!there.has(number)) add(units().at(-1), Number(number));
+  });
+  form.addEventListener("draft:back", () => {
+    const all = units();
+    for (const [at, row] of all.entries()) {
+      const above = all[at - 1];
+      const isLike = above && field(above, "role").value === "head" && field(above, "model").value === field(row, "model").value;
+      if (isLike && field(row, "role").value === "head") row.dataset.copied = "all";
+    }
+    places.replaceChildren();
   });
 
   // ---- at the start
@@ -213,6 +296,9 @@
   const button = document.getElementById("add_head");
   button.hidden = false;
   button.addEventListener("click", addHead);
+  const outdoor = document.getElementById("add_outdoor");
+  outdoor.hidden = false;
+  outdoor.addEventListener("click", addOutdoor);
   units().forEach(prepare);
   offerDays([...document.querySelectorAll("#install .system_days input[type=date]")]);
   form.querySelector("[aria-invalid]")?.focus();

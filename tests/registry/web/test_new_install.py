@@ -4,6 +4,7 @@ Asked on March 2, 2026; registration closes 60 days after the day of installing.
 """
 
 import datetime as dt
+import re
 
 import pytest
 from django.db import connection
@@ -334,7 +335,7 @@ def test_a_serial_on_file_or_one_like_it_is_shown_with_where_it_is(row, text, ti
     assert nothing_came()
     # While it is written, the same is said.
     asked = {name: value for name, value in told.items() if name.startswith("unit-0-")} | {"row": "unit-0"}
-    part = words(office.get("/new-install/serial", asked))
+    part = words(office.get("/new-install/row", asked))
     assert text in part
     assert "Den, Whole house, Home, Odile Marsh" in part
     ticked = office.post("/new-install", told | {"unit-0-another_unit": tick})
@@ -491,7 +492,7 @@ def test_more_on_file_takes_no_more_queries(there, office):
             counted(lambda: office.get("/new-install")),
             counted(lambda: office.get("/new-install/places?customer=odile")),
             counted(lambda: office.get(f"/new-install/{there.system_id}")),
-            counted(lambda: office.get("/new-install/serial?row=unit-0&unit-0-serial=SB-1OO2")),
+            counted(lambda: office.get("/new-install/row?row=unit-0&unit-0-serial=SB-1OO2")),
         )
 
     each()  # a document is read once per process
@@ -588,3 +589,34 @@ def test_more_units_and_installs_take_no_more_queries(there, office):
         with CaptureQueriesContext(connection) as many:
             office.get(address)
         assert len(many) == len(few)
+
+
+@pytest.mark.parametrize(
+    ("days", "said"),
+    [
+        ({}, ""),
+        ({"installed_on": "2026-03-01", "started_on": "2026-03-01"}, ""),
+        ({"installed_on": "2026-03-01", "started_on": "2026-02-28"},
+         "Started on February 28, 2026, before it was installed on March 1, 2026."),
+        ({"purchased_on": "2026-03-02"}, ""),
+        ({"purchased_on": "2026-03-03"}, "Purchased: enter "),
+        ({"installed_on": "2026-02-30"}, "Installed: enter "),
+        ({"installed_on": "2026-02-30", "started_on": "yesterday"}, "Started: enter "),
+    ],
+)  # fmt: skip
+def test_days_are_looked_at_as_they_are_left(days, said):
+    """Today is March 2, 2026."""
+    response = company.as_role("office").get("/new-install/days", days)
+    text = " ".join(re.sub(r"<[^>]*>|{#.*?#}", " ", response.content.decode()).split())
+    assert (said in text) if said else text == ""
+    assert text.count("enter ") == sum(day in ("2026-03-03", "2026-02-30", "yesterday") for day in days.values())
+
+
+def test_a_manufacturer_that_is_a_letter_off_is_said_as_it_is_left():
+    company.on_file()
+    company.unit("SB-1002")
+    office = company.as_role("office")
+    asked = {"row": "unit-0", "unit-0-role": "head", "unit-0-model": "NH-9", "unit-0-serial": "X-1"}
+    assert "Northrill" in words(office.get("/new-install/row", asked | {"unit-0-maker": "Northril"}))
+    assert "Northrill" not in words(office.get("/new-install/row", asked | {"unit-0-maker": "Halvik"}))
+    assert "Correct it" not in words(office.get("/new-install/row", asked | {"unit-0-maker": "Northrill"}))
