@@ -99,7 +99,7 @@ def system_correct(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         edits = form.edits()
         odd = {one.value: one for unit, facts in edits.items() for one in questions.of_correction(unit, facts)}
-        if not form.ask(odd.values()):
+        if not form.asks_back(odd.values()):
             try:
                 correcting.system(pk, edits, by=access.person(request), on=clock.today(), why=form.cleaned_data["why"])
                 messages.success(request, f"Saved for {counted(len(edits), 'unit')}.")

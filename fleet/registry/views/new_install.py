@@ -78,7 +78,7 @@ def new_install_row(request: HttpRequest) -> HttpResponse:
     found = queries.known([(cells["maker"], cells["model"], cells["serial"])])
     if known := found.get(folded(cells["serial"])):
         form.show(queries.doubt(row, cells["serial"], known))
-    form.ask(questions.of_names(cells))
+    form.asks_back(questions.of_names(cells))
     return render(request, "new_install/_note.html", {"unit": form})
 
 
