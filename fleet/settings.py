@@ -160,7 +160,6 @@ DEBUG = _flag("DEBUG")
 SECRET_KEY = os.environ.get("SECRET_KEY") or _kept_secret(DATA_DIR / "secret_key")
 ALLOWED_HOSTS = _names("ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]")
 CSRF_TRUSTED_ORIGINS = _names("CSRF_TRUSTED_ORIGINS")
-CSRF_FAILURE_VIEW = "fleet.web.drafts.csrf_failure"
 
 INSTALLED_APPS = [
     "django.contrib.auth",

@@ -9,9 +9,9 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls.converters import IntConverter
 from django.utils.log import log_response
-from django.views.csrf import csrf_failure
 
 from fleet.web import as_json
+from fleet.web.drafts import page_of
 
 # A file of 100,000 installs fits several times; so do the photos of a day.
 LARGEST = 200 * 1024 * 1024
@@ -62,10 +62,11 @@ def _too_large(request: HttpRequest) -> HttpResponse:
 
 
 def csrf_failed(request: HttpRequest, reason: str = "") -> HttpResponse:
-    """A request without the token of its login: the page that says so, and a script asks for a fresh one."""
+    """A request without the token of its login: the page that says so and leads back to the form, and a script asks for a fresh one."""
     if as_json.is_wanted(request):
         return as_json.refused(403, "The page was older than the login. It will be sent again.", code="token")
-    return csrf_failure(request, reason)
+    page = page_of(request) if "_draft" in request.POST else ""
+    return render(request, "403_csrf.html", {"page": page, "reason": reason}, status=403)
 
 
 def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:

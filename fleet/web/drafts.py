@@ -12,7 +12,6 @@ from urllib.parse import urlsplit
 
 from django.contrib.messages import ERROR, INFO, SUCCESS, get_messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
 from django.utils.http import url_has_allowed_host_and_scheme
 
 _SENT = re.compile(r"([0-9a-z-]{8,60})\.([0-9]{1,16})")
@@ -75,12 +74,6 @@ def page_of(request: HttpRequest) -> str:
         return ""
     parts = urlsplit(referer)
     return f"{parts.path}?{parts.query}" if parts.query else parts.path
-
-
-def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
-    """A form that was sent from a page older than its login: the way back to it, where its draft is offered."""
-    page = page_of(request) if "_draft" in request.POST else ""
-    return render(request, "403_csrf.html", {"page": page}, status=403)
 
 
 def saved(request: HttpRequest) -> None:
