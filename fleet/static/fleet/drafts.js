@@ -336,7 +336,9 @@
 
   // ---- on the page
 
-  const mayHave = (form) => form.method === "post" && form.dataset.draft !== "none" && (inputs(form).length
+  // What the outbox keeps it keeps by itself, but not on a page of plain http.
+  const kept = (form) => form.dataset.draft === "none" || (form.dataset.draft === "outbox" && isSecureContext);
+  const mayHave = (form) => form.method === "post" && !kept(form) && (inputs(form).length
     || typed(form).some((it) => it.type !== "hidden"));
 
   function take(root) {
