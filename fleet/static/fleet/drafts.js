@@ -101,7 +101,7 @@
   async function clear() {
     const now = Date.now();
     await Store.each("drafts", async (item) => {
-      if (item.at < now - LONGEST || item.thrown < now - DAY) await forget(item.key);
+      if (item.rev && (item.at < now - LONGEST || item.thrown < now - DAY)) await forget(item.key);
     });
     const left = new Set((await Store.keys("drafts")).map((key) => key.split("|").at(-1)));
     for (const key of await Store.keys("photos", "draft|")) if (!left.has(key.split("|")[1])) await Store.delete("photos", key);
@@ -148,10 +148,10 @@
       for (const key of keys.filter((one) => one.startsWith(this.keyOf("")))) {
         const item = await Store.get("drafts", key);
         if (!item || item.schema > SCHEMA || item.thrown) continue;
-        if (!this.id && JSON.stringify(item.seen) === JSON.stringify(contentOf(this.form).seen)) this.take(item);
+        if (!this.rev && JSON.stringify(item.seen) === JSON.stringify(contentOf(this.form).seen)) this.take(item);
         else offered.push(item);
       }
-      if (this.id) await this.chooseAgain();
+      if (this.rev) await this.chooseAgain();
       for (const item of offered) this.offer(item);
     }
 
