@@ -28,7 +28,11 @@ def test_what_is_put_in_is_there_after_a_reload_and_gone_once_removed(there: Pag
     )
     there.reload()
     assert there.evaluate("() => Store.get('drafts', '7|a')") == {"key": "7|a", "schema": 1, "text": "one"}
-    assert there.evaluate("() => Store.keys('drafts')") == ["70|a", "7|a", "7|b"]
+    assert there.evaluate("async () => (await Store.keys('drafts')).filter((key) => !key.startsWith('phone|'))") == [
+        "70|a",
+        "7|a",
+        "7|b",
+    ]
     assert there.evaluate("() => Store.keys('drafts', '7|')") == ["7|a", "7|b"]
     there.evaluate("() => Store.delete('drafts', '7|a')")
     assert there.evaluate("() => Store.get('drafts', '7|a')") is None
@@ -73,7 +77,7 @@ def test_several_changes_are_all_made_or_none(there: Page):
     there.evaluate(
         "() => Store.write({ in: 'outbox', put: { key: 'a', schema: 1, text: 'sent off' } }, { in: 'drafts', delete: 'a' })"
     )
-    assert there.evaluate("async () => [await Store.keys('drafts'), await Store.keys('outbox')]") == [[], ["a"]]
+    assert there.evaluate("async () => [await Store.keys('drafts', 'a'), await Store.keys('outbox')]") == [[], ["a"]]
     why = there.evaluate(
         """() => Store.write({ in: "outbox", put: { key: "b", schema: 1 } }, { in: "drafts", put: { key: "b" } })
         .catch((error) => error.message)"""
