@@ -200,7 +200,7 @@ def test_days_manufacturers_and_serials_are_looked_at_as_they_are_left(desk: Pag
     desk.locator("#id_started_on").fill("2026-01-05")
     desk.locator("#id_started_on").press("Enter")
     expect(desk.locator("#days_note")).to_have_text("")
-    desk.locator("#id_unit-0-maker").fill("Northril")
+    desk.locator("#id_unit-0-maker").fill("Norhtrill")
     desk.locator("#id_unit-0-maker").press("Enter")
     note = desk.locator("#unit-0-note")
     expect(note).to_contain_text("Northrill")
