@@ -79,16 +79,6 @@ GIVEN_UP = {
     "maker": r"\b[Mm]akers?\b(?! of)",
     "a count of days that nobody can feel": r"\b(?:\d{1,3},\d{3}|\d{5,}) days (?:left|before|ago|late|after)\b",
 }
-# Where a word of files still stands on a page, by the beginning of its address.
-NOT_YET = {
-    ("a code of a state", "/terms/write"),
-    ("a code of a state", "/missing-information"),
-    ("owner home", "/missing-information"),
-    ("owner home", "/systems"),
-    ("till receipt", "/terms"),
-    ("maker", "/claims"),
-    ("maker", "/deadlines"),
-}
 PATTERNS = {name: re.compile(pattern, re.MULTILINE) for name, pattern in GIVEN_UP.items()}
 # Of each address so many pages: units and sites of one shape would say the same again.
 PAGES_EACH = 10
@@ -205,8 +195,6 @@ def everything(client: Client) -> Iterator[Said]:
 
 def faults(said: Said) -> Iterator[str]:
     for name, pattern in PATTERNS.items():
-        if any(name == word and said.where.startswith(where) for word, where in NOT_YET):
-            continue
         for match in pattern.finditer(said.words):
             begin = max(said.words.rfind("\n", 0, match.start()), match.start() - 60)
             yield f"{said.where}: {name}: {said.words[begin + 1 : match.end() + 40].splitlines()[0]}"

@@ -11,12 +11,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from fleet.rules.spreadsheets.places import region, region_name
 from fleet.rules.wording.money import plain_amount
 from fleet.sheets import toml as writing
 
 # Kinds of fields: a line of text, words one to a line, a day, a whole number, an exact amount, yes or no, one word of several,
-# some words of several.
-KINDS = ("text", "lines", "day", "whole", "amount", "flag", "choice", "words")
+# some words of several, a state or province (typed by its name or letters, in a file by its ISO 3166-2 code).
+KINDS = ("text", "lines", "day", "whole", "amount", "flag", "choice", "words", "place")
 Choices = tuple[tuple[str, str], ...]
 
 
@@ -128,8 +129,7 @@ def typed(nodes: Sequence[Node], table: Mapping[str, Any], under: str = "") -> T
                 if value is node.means:
                     found[name] = ["yes"]
             case Field():
-                texts = value if isinstance(value, list) else [] if value is None else [value]
-                found[name] = ["\n".join(map(str, texts))] if node.kind == "lines" else [*map(str, texts)]
+                found[name] = _texts(node, value)
             case Part():
                 found |= typed(node.fields, value or {}, f"{name}.")
             case Rows():
@@ -141,6 +141,17 @@ def typed(nodes: Sequence[Node], table: Mapping[str, Any], under: str = "") -> T
                 for number, (word, amount) in enumerate((value or {}).items(), 1):
                     found |= {f"{name}[{number}].word": [word], f"{name}[{number}].amount": [str(amount)]}
     return found
+
+
+def _texts(node: Field, value: Any) -> list[str]:
+    texts = [str(one) for one in (value if isinstance(value, list) else [] if value is None else [value])]
+    match node.kind:
+        case "lines":
+            return ["\n".join(texts)]
+        case "place":
+            return [region_name(text) for text in texts]
+        case _:
+            return texts
 
 
 # ------------------------------------------------------------------------------------------------- typed as a table
@@ -195,6 +206,8 @@ def _value(node: Field, texts: Sequence[str]) -> Any:
             return [*texts] or None
         case "lines":
             return [line.strip() for line in text.splitlines() if line.strip()] or None
+        case "place":
+            return region(text) or text or None
         case "whole":
             return int(text) if re.fullmatch(r"-?\d{1,9}", text) else text or None
         case "day":

@@ -19,6 +19,7 @@ OLD_PART = ("return", "return if asked", "plate only", "keep until credited")
 
 _CODE = re.compile(r"[a-z0-9][a-z0-9.-]{0,79}")
 _REGION = re.compile(r"[A-Z]{2}(-[A-Z0-9]{1,3})?")
+NO_REGION = "an ISO 3166-2 code is wanted, such as US-FL"
 
 
 @dataclass(frozen=True, slots=True)
@@ -293,7 +294,7 @@ def _starts(table: Table) -> tuple[Basis, ...]:
 def _region(table: Table) -> str:
     region = table.text("region", limit=12)
     if region and not _REGION.fullmatch(region):
-        table.fault("region", "an ISO 3166-2 code is wanted, such as US-FL")
+        table.fault("region", NO_REGION)
     return region
 
 

@@ -25,6 +25,7 @@ from fleet.registry.forms.editing import STILL_MATCHED_CHOICES, STILL_MATCHED_HE
 from fleet.rules import readings, words
 from fleet.rules.readings import Move
 from fleet.rules.wording import readings as wording
+from fleet.rules.wording.names import CAUSES
 
 EXCHANGE = ("new_serial", "new_model", "under_warranty", "still_matched")
 ROWS = {"measured": 2, "weighed": 1}
@@ -60,7 +61,7 @@ def _widget(name: str) -> forms.Widget:
     if name == "notes":
         return forms.Textarea(attrs={"rows": 3})
     choices = {
-        "cause": _one_of(words.CAUSES, "not known"),
+        "cause": [("", "not known"), *((one, CAUSES.get(one, one)) for one in words.CAUSES)],
         "old_part_at": _one_of(OLD_PART_PLACES, "not known"),
         "under_warranty": list(_HOW),
         "still_matched": STILL_MATCHED_CHOICES,

@@ -17,7 +17,7 @@ from fleet.elements.listing import Filter, List, Listing, same_key
 from fleet.facts import TermsBook, Told, fleet_facts, terms_on_file
 from fleet.facts.failures import job_of
 from fleet.facts.house import house
-from fleet.rules import money, payers, wording, words
+from fleet.rules import money, payers, wording
 from fleet.rules.claims import OVER, ZERO, Standing, State
 from fleet.rules.dates import DAY, in_words
 from fleet.rules.money_parts import OnePayer
@@ -115,7 +115,7 @@ CLAIMS = List(
             where=_in_state,
             narrows=False,
         ),
-        Filter("payer", choices=words.PAYERS, where="payer"),
+        Filter("payer", choices=payers.CHOICES, where="payer"),
         Filter("maker", "Manufacturer", choices=makers.of_claims, where=same_key(f"{_UNIT}__maker_key")),
         Filter(
             "days",

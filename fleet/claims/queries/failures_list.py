@@ -13,6 +13,7 @@ from fleet.rules import words
 from fleet.rules.claims import State
 from fleet.rules.dates import DAY, in_words
 from fleet.rules.wording.claim_steps import STATES
+from fleet.rules.wording.names import CAUSES
 
 _SITE = "unit__system__site"
 _CLAIMED = Exists(models.Claim.objects.filter(failure=OuterRef("pk")))
@@ -71,7 +72,7 @@ FAILURES = List(
         Column("room", "Room", value="unit.room", shown=False),
         named.customer(f"{_SITE}__customer"),
         named.site(_SITE),
-        Column("cause", "Cause", order=("cause",)),
+        Column("cause", "Cause", value=lambda row: Cell(row.cause, said=CAUSES.get(row.cause, "")), order=("cause",)),
         Column("repaired_on", "Repaired on", "day", order=("repaired_on",)),
         Column("new_part_number", "New part", shown=False),
         Column("part_serial", "Old part serial", shown=False),
@@ -91,7 +92,7 @@ FAILURES = List(
         Filter("shown", "Show", tuple(SHOWN), blank="", usual="all that count", where=SHOWN.__getitem__),
         Filter("days", "Found", [(n, f"in the last {n} days" if n else "ever") for n in DAYS], blank="", usual=0),
         Filter("component", "What failed", words.COMPONENTS, where="component"),
-        Filter("cause", choices=words.CAUSES, where="cause"),
+        Filter("cause", choices=[(one, CAUSES.get(one, one)) for one in words.CAUSES], where="cause"),
         Filter("maker", "Manufacturer", choices=lambda: makers.of_units()[:200], where=same_key("unit__maker_key")),
         Filter("claimed", choices=tuple(CLAIMED), blank="", usual="any", where=CLAIMED.__getitem__),
         Filter(

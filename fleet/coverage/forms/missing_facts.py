@@ -8,6 +8,8 @@ from fleet.coverage.pages import missing_facts as pages
 from fleet.elements.action_form import ActionForm, LineForm
 from fleet.elements.questions import AskingForm
 from fleet.models.words import choices
+from fleet.registry.facts.labels import said
+from fleet.registry.forms.facts import state_of
 from fleet.rules.missing_facts import FACTS
 
 
@@ -23,7 +25,7 @@ class FillForm(AskingForm, ActionForm):
         field = self.fields["value"]
         field.label = ask.title
         if ask.choices:
-            shown = [("", "not known"), *((choice, choice) for choice in ask.choices)]
+            shown = [("", "not known"), *((choice, said(ask.fact, choice)) for choice in ask.choices)]
             self.fields["value"] = forms.ChoiceField(
                 label=ask.title, choices=shown, error_messages={"required": "Enter a value."}
             )
@@ -32,7 +34,7 @@ class FillForm(AskingForm, ActionForm):
         else:
             field.widget = forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false", "size": "14"})
             if ask.fact == "region":
-                field.widget.attrs["placeholder"] = "US-KY"
+                field.widget.attrs |= {"placeholder": "Kentucky or KY", "autocapitalize": "words"}
         if ask.fact == "maintenance":
             self.fields["who"] = forms.CharField(
                 max_length=120,
@@ -40,6 +42,11 @@ class FillForm(AskingForm, ActionForm):
                 widget=forms.TextInput(attrs={"size": "12"}),
                 error_messages={"required": "Enter who did it."},
             )
+
+    def clean_value(self) -> str:
+        """What was entered; a state by its name or its letters, as its code."""
+        value = str(self.cleaned_data["value"])
+        return state_of(value) if self.ask.fact == "region" else value
 
     def field_of(self, fact: str) -> str:
         """Whatever the fact, its value stands in one field, and what is wrong with it beside that."""

@@ -19,7 +19,7 @@ def _dates(names: Iterable[str]) -> Choices:
 _COMPONENTS = (("*", "all components not named elsewhere"), *_named(words.COMPONENTS))
 _CONDITIONS = tuple((name, ASKED[name]) for name in words.CONDITIONS)
 _CAUSES = tuple((name, CAUSES.get(name, name)) for name in words.CAUSES)
-_PLACE = Field("region", "State or province, as its code", help="For example US-FL or CA-QC.")
+_PLACE = Field("region", "State or province", "place", help="By its name or its letters: Florida or FL, Quebec or QC.")
 _DATE = (
     Field("from", "Date", "choice", _dates(words.START_DATES)),
     Field("plus_months", "plus months", "whole"),

@@ -14,9 +14,10 @@ from fleet.coverage.pages import missing_facts as pages
 from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link, Table
 from fleet.elements.listing import Filter, List, Listing
+from fleet.registry.facts.labels import said
 from fleet.rules import words
 from fleet.rules.dates import in_words
-from fleet.rules.missing_facts import FACTS
+from fleet.rules.missing_facts import DAYS, FACTS
 
 SHORT = 5
 # What is written in another place than where it is asked for.
@@ -37,7 +38,12 @@ def undo(change: int, *, by: models.User) -> pages.Undo | None:
     )
     if name not in pages.TITLES or later.exists():
         return None
-    return pages.Undo(found.pk, pages.TITLES[name], found.after)
+    return pages.Undo(found.pk, pages.TITLES[name], _in_words(name, found.after))
+
+
+def _in_words(fact: str, value: str) -> str:
+    """A fact as the log keeps it, as people say it."""
+    return in_words(dt.date.fromisoformat(value)) if fact in (*DAYS, "maintenance") else said(fact, value)
 
 
 def _rows(filters: Any, on: dt.date) -> QuerySet[models.FactRow, Any]:

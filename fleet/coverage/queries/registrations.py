@@ -10,6 +10,7 @@ from fleet.coverage.queries.registration_queue import STATES, with_registration
 from fleet.derived.claim_rows import payer_name
 from fleet.elements.named import address, as_it_stands, link, what
 from fleet.facts import Told, fleet_facts, terms_on_file
+from fleet.registry.facts.labels import said
 from fleet.registry.facts.owners import owner_of
 from fleet.registry.queries.documents import proves
 from fleet.rules import facts, registration, wording
@@ -148,7 +149,7 @@ def _asks(
         ("Address", address(system.site)),
         ("Phone", owner[1]),
         ("E-mail", owner[2]),
-        ("Use", use_then(pairs[0][0].unit)),
+        ("Use", said("use", use_then(pairs[0][0].unit))),
         ("Contractor", str(company)),
         ("License", company.license_number),
     ]

@@ -132,5 +132,8 @@ def _tried(terms: rules.Terms, serial: str, *, on: dt.date) -> dict[str, Any]:
 
 
 def _on_screen(wanted: str) -> str:
-    """What a reader of files asks for, as a form does: nobody types quotes here."""
+    """What a reader of files asks for, as a form does: nobody types quotes or a state's code here."""
+    wanted = wanted.replace(
+        rules.NO_REGION, "enter a state or province by its name or its letters, such as Florida or FL"
+    )
     return wanted.replace(" without quotes", "").replace(" in quotes", "").replace('"', "")

@@ -35,7 +35,7 @@ from fleet.elements.listing import Filter, List, Listing
 from fleet.facts import TermsBook, Told, terms_on_file
 from fleet.rules import deadlines as rules
 from fleet.rules import lost as losses
-from fleet.rules import registration, words
+from fleet.rules import payers, registration
 from fleet.rules.clocks import ClockKind
 from fleet.rules.dates import DAY
 from fleet.rules.deadlines import Deadline, Kind
@@ -380,7 +380,7 @@ DEADLINES = List(
     filters=(
         Filter("kind", choices=[(kind.value, wording.KINDS[kind]) for kind in Kind]),
         Filter("which", "Due", (OVERDUE, THIS_WEEK)),
-        Filter("payer", choices=words.PAYERS),
+        Filter("payer", choices=payers.CHOICES),
         Filter("text", "Serial, site or customer contains"),
     ),
 )

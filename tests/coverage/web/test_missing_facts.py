@@ -148,9 +148,13 @@ def test_a_fact_of_a_site_is_asked_once_for_all_units_there():
     company.worked_out()
     assert listed(office) == [["State of the site", "Home", "Odile Marsh", 3, "up to 5 more years of parts on 3 units"]]
     site = units[0].system.site
-    assert fill(office, "region", units[0], "Florida", site=site.pk).status_code == 422
-    response = fill(office, "region", units[0], "US-FL", site=site.pk)
-    assert "Coverage of 3 units runs longer: parts until March 10, 2031." in words(office.get(response["Location"]))
+    assert fill(office, "region", units[0], "Floridia", site=site.pk).status_code == 422
+    response = fill(office, "region", units[0], "Florida", site=site.pk)
+    page = words(office.get(response["Location"]))
+    assert "Coverage of 3 units runs longer: parts until March 10, 2031." in page
+    assert "State of the site: Florida" in page
+    site.refresh_from_db()
+    assert site.region == "US-FL"
     assert listed(office) == []
     assert list(recheck.differences(on=company.TODAY)) == []
 

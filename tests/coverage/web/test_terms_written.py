@@ -123,6 +123,18 @@ def test_one_button_and_the_next_ask_as_few_queries_whatever_was_typed(owner):
     assert queries(one) == queries(many) <= 60
 
 
+@pytest.mark.parametrize("said", ["Florida", "fl", "US-FL"])
+def test_a_state_is_typed_as_people_write_it_and_kept_as_its_code(said, owner):
+    place = "registration.not_required_in[1].region"
+    sent = filled(NEW, **{"registration.not_required_in#": "1", place: said})
+    assert "Florida" in words(send(owner, "read", sent))
+    assert b"US-FL" in send(owner, "file", sent).content
+    wrong = send(owner, "read", sent | {place: ["Floridia"]})
+    assert wrong.status_code == 422
+    assert "enter a state or province by its name or its letters, such as Florida or FL" in words(wrong)
+    assert 'value="Floridia"' in wrong.content.decode()
+
+
 # -- read back
 
 
