@@ -20,7 +20,7 @@ CHUNK = 500
 
 @dataclass(frozen=True, slots=True)
 class Filter:
-    """What a list may be narrowed by: any text, a number `between` two, or one of the `choices`, values or pairs of value and words.
+    """What a list may be narrowed by: any text, a `day`, a number `between` two, or one of the `choices`, values or pairs of value and words.
 
     Choices are those of the day where a function gives them. `blank` is what nothing chosen is called; where it
     is blank, something always is: `usual`. `where` narrows a query set: by a lookup, or by a function from the value to a condition;
@@ -36,6 +36,7 @@ class Filter:
     narrows: bool = True
     hidden: bool = False
     between: tuple[int, int] | None = None
+    day: bool = False
 
     @property
     def pairs(self) -> list[tuple[Any, str]]:

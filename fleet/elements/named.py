@@ -109,8 +109,13 @@ def link(row: models.Unit, *, here: bool = False) -> UnitLink:
 
 def address(site: models.Site) -> str:
     """Write a site's address on one line; of the region's code, what people write on an envelope."""
+    return ", ".join(filter(None, (site.street, last_line(site))))
+
+
+def last_line(site: models.Site) -> str:
+    """The last line of a site's address: city, state and ZIP code."""
     place = " ".join(filter(None, (site.region.split("-")[-1], site.postcode)))
-    return ", ".join(filter(None, (site.street, site.city, place)))
+    return ", ".join(filter(None, (site.city, place)))
 
 
 def start_words(start: Start) -> str:

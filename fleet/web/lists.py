@@ -56,7 +56,8 @@ def _field(one: Filter) -> forms.Field:
         least, most = one.between
         return forms.IntegerField(required=False, min_value=least, max_value=most, label=label)
     if one.choices is None:
-        widget = forms.TextInput(attrs={"type": "search", "autocomplete": "off", "spellcheck": "false"})
+        kind = "date" if one.day else "search"
+        widget = forms.TextInput(attrs={"type": kind, "autocomplete": "off", "spellcheck": "false"})
         return forms.CharField(required=False, max_length=100, label=label, widget=widget)
     pairs = one.pairs
     return forms.TypedChoiceField(

@@ -52,7 +52,7 @@ def test_a_claim_goes_from_its_failure_to_a_credit_in_two_parts(screen, request,
     expect(overdue).to_be_visible()
     overdue.get_by_role("link", name="Return the old part").focus()
     page.keyboard.press("Enter")
-    press(page, "Open a claim on Osmarik")
+    press(page, "Open a claim with Osmarik")
     expect(page.locator(".sum")).to_have_text("Expected: $347.00.")
     press(page, "File this claim")
     # The photo of the nameplate is missing: said, and confirmed.
@@ -84,7 +84,7 @@ def test_a_claim_goes_from_its_failure_to_a_credit_in_two_parts(screen, request,
 def test_what_is_refused_stands_at_its_field(failure, desk: Page, log_in):
     log_in(desk, "office")
     desk.goto(f"/failures/{failure.pk}/claims")
-    press(desk, "Open a claim on Osmarik")
+    press(desk, "Open a claim with Osmarik")
     desk.get_by_label("Claimed, in dollars").fill("9999")
     desk.get_by_label("Note (optional)").first.fill("by mail")
     press(desk, "File this claim")

@@ -76,7 +76,7 @@ def test_a_failure_on_a_phone_ends_in_the_owner_s_figures(unit, phone: Page, des
 
     log_in(desk, "office")
     desk.goto(f"/failures/{failure.pk}")
-    press(desk, "Open a claim on Northrill")
+    press(desk, "Open a claim with Northrill")
     claim = models.Claim.objects.get()
     assert (claim.failure, claim.kinds, claim.expected) == (failure, "parts;labor", Decimal("377.00"))
     desk.goto(f"/claims/{claim.pk}")
@@ -86,7 +86,7 @@ def test_a_failure_on_a_phone_ends_in_the_owner_s_figures(unit, phone: Page, des
     expect(desk.locator("p.lead")).to_contain_text("$277.00 has been credited and $100.00 is still to come")
     desk.goto("/money")
     expect(desk.locator("p.lead")).to_contain_text(
-        "payers credited $277.00; $100.00 is outstanding with payers; $35.50 is ours."
+        "payers credited $277.00; $100.00 is outstanding with payers; we bear $35.50 ourselves."
     )
     expect(desk.locator("p.lead")).to_contain_text("Of these failures, 1 claim is outstanding.")
     desk.goto(f"/claims/{claim.pk}")
@@ -96,7 +96,9 @@ def test_a_failure_on_a_phone_ends_in_the_owner_s_figures(unit, phone: Page, des
 
     log_in(desk, "owner")
     desk.goto("/money")
-    expect(desk.locator("p.lead")).to_contain_text("cost us $412.50: payers credited $377.00; $35.50 is ours.")
+    expect(desk.locator("p.lead")).to_contain_text(
+        "cost us $412.50: payers credited $377.00; we bear $35.50 ourselves."
+    )
     expect(desk.locator("p.lead")).to_contain_text("No claim on these failures is outstanding.")
     # Two hours and a half at 85.00 are 212.50; the payer pays 72.00 + 1.25 x 88.00 = 182.00.
     expect(desk.get_by_text("payers should pay $30.50 less than that.")).to_be_visible()

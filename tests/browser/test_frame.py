@@ -89,11 +89,11 @@ def test_the_key_is_a_letter_like_any_other_where_somebody_writes(desk: Page, th
 def test_a_list_narrows_as_somebody_chooses_and_the_address_follows(desk: Page, there, log_in):
     log_in(desk, "owner")
     desk.goto("/coverage-ending")
-    expect(desk.locator("#lead")).to_contain_text("2 promises end in the next 30 days, the first on")
+    expect(desk.locator("#lead")).to_contain_text("2 coverages end in the next 30 days, the first on")
     expect(desk.locator("#list tbody tr")).to_have_count(2)
     desk.get_by_label("Ends in the next").select_option("year")
     expect(desk.locator("#list tbody tr")).to_have_count(3)
-    expect(desk.locator("#lead")).to_contain_text("3 promises end in the next year")
+    expect(desk.locator("#lead")).to_contain_text("3 coverages end in the next year")
     desk.get_by_label("Serial, model, site or customer has").press_sequentially("brit")
     expect(desk.locator("#list tbody tr")).to_have_count(1)
     expect(desk.get_by_label("Serial, model, site or customer has")).to_be_focused()

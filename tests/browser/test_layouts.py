@@ -88,7 +88,7 @@ def test_figures_follow_what_is_typed_by_keys_alone(screen, request, sheet, log_
     assert "a-wall=8" in page.url
     page.reload()
     expect(page.locator("#compared")).to_contain_text("480 washes by the customer")
-    expect(page.get_by_role("img", name="What each has cost in all")).to_be_visible()
+    expect(page.get_by_role("img", name="Total cost of each layout")).to_be_visible()
 
 
 def test_what_is_wrong_is_said_while_it_is_typed(desk, sheet, log_in):

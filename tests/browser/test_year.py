@@ -83,7 +83,9 @@ def test_from_the_offer_to_an_agreement_and_back_by_keys_alone(screen, request, 
 
     page.goto("/the-year-ahead")
     # It is billed today, in the running month, which stands beside the twelve whole ones.
-    expect(page.get_by_text(f"The rest of {clock.today():%B %Y} is not counted in: $200.00 contracted")).to_be_visible()
+    expect(
+        page.get_by_text(f"The rest of {clock.today():%B %Y} comes on top of that: $200.00 contracted")
+    ).to_be_visible()
     expect(page.get_by_text("Work to sell: 1 site without an agreement has work due")).to_be_visible()
 
     page.goto("/agreements")

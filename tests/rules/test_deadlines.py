@@ -174,7 +174,7 @@ def test_what_is_done_is_not_said_again():
     left = before_anyone_goes_out(found, [paper], "compressor", done=[Kind.APPROVAL])
     assert [step.kind for step in left] == [Kind.FORM]
     assert wording.before(left[0], "Northrill", "compressor") == (
-        "Before anyone goes out: fill out the claim form of Northrill before picking up the new part."
+        "Before anyone goes out: fill out the claim form for Northrill before picking up the new part."
     )
 
 

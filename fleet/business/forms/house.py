@@ -82,21 +82,21 @@ class HouseForm(CarriedForm):
         required=False,
         widget=DayInput,
         label="Our record of failures is complete since",
-        help_text="What fails counts from this day; blank: from the day each unit was installed.",
+        help_text="What fails counts failures from this day on; blank: from the day each unit was installed.",
     )
     call_back_days = _days(
-        "A call may be a call-back so many days after our work",
-        help_text="30 is usual. Somebody says yes or no to each.",
+        "Days after our work in which a call may be a call-back",
+        help_text="30 is usual. The office says yes or no to each.",
     )
     renewal_notice_days = _days(
-        "Notice of a renewal, in days before it",
+        "Days before a renewal to give notice of it",
         required=False,
         help_text="For agreements that renew by themselves; blank: you give no notice.",
     )
     promise_reserve = MoneyField(
         label="Put aside for our own promises, in dollars",
         max_value=9_999_999,
-        help_text="What promises made to single customers could cost is held against it.",
+        help_text="The year ahead compares it with what your promises to customers could cost.",
     )
     weekdays = DaysField(
         label="Days worked",

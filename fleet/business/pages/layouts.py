@@ -101,7 +101,7 @@ def _money(comparison: Comparison, sheet: CareSheet) -> Chart:
         for layout, one in zip(comparison.layouts, totals, strict=True)
     )
     return Chart(
-        title="What each has cost in all, year by year",
+        title="Total cost of each layout, year by year",
         words=words,
         x=tuple(Tick(year / comparison.years, f"{year:.0f}") for year in years),
         y=tuple(Tick(value / scale[-1], f"${value:,.0f}") for value in scale),
@@ -125,9 +125,9 @@ def _rows(outcomes: Sequence[Outcome]) -> Iterator[Figures]:
     times = [{count.task.code: count.times for count in one.tasks} for one in outcomes]
     for code, task in tasks.items():
         yield Figures(task.title, _BY[task.by], tuple(f"{count.get(code, 0):,}" for count in times))
-    yield Figures("Visits", "us", tuple(f"{one.visits:,}" for one in outcomes))
-    yield Figures("The customer's time", "customer", tuple(wording.hours(one.owner_minutes) for one in outcomes))
-    yield Figures("Our time, without the drive", "us", tuple(wording.hours(one.technician_minutes) for one in outcomes))
+    yield Figures("Our visits", "", tuple(f"{one.visits:,}" for one in outcomes))
+    yield Figures("The customer's time", "", tuple(wording.hours(one.owner_minutes) for one in outcomes))
+    yield Figures("Our time, without the drive", "", tuple(wording.hours(one.technician_minutes) for one in outcomes))
     yield Figures("Maintenance at list price", "", tuple(dollars(one.care_cost) for one in outcomes))
     yield Figures("Installation", "", tuple(dollars(one.layout.install_price) for one in outcomes))
     yield Figures("In all", "", tuple(dollars(one.total) for one in outcomes))

@@ -31,7 +31,7 @@ def _story(paper: Paper) -> Iterator[Flowable]:
     yield text(
         "Our promise", ParagraphStyle("title", parent=plain(), fontName=bold(), fontSize=18, leading=23, spaceAfter=4)
     )
-    of = [("To", paper.customer), ("At", paper.where), ("System", paper.system), ("Holds through", paper.until)]
+    of = [("To", paper.customer), ("At", paper.where), ("System", paper.system), ("Good through", paper.until)]
     yield facts([(name, value) for name, value in of if value], _WIDTH)
     yield text("What we promise", heading())
     yield from _lines(paper.words)

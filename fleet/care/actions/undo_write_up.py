@@ -18,6 +18,7 @@ from fleet.refusals import Conflict, Refused
 from fleet.rules.caresheet import CareSheet, title_of
 from fleet.rules.claims import OVER, State
 from fleet.rules.dates import in_words
+from fleet.rules.wording.claim_steps import STATES
 
 _LONGEST = 300
 
@@ -110,7 +111,7 @@ class _OnFile:
             claims = [claim for claim in failure.claims.order_by("pk") if claim.state != State.WITHDRAWN]
             for claim in claims:
                 first = _VOID if claim.state in OVER else "Withdraw the claim first, or leave the write-up as it is."
-                yield f"{named} is claimed: the claim on {claim.payer_name} is {claim.state}. {first}"
+                yield f"{named} is claimed: the claim with {claim.payer_name} is {STATES[State(claim.state)]}. {first}"
             if not claims and _built_upon(failure):
                 yield f"{named} was repaired or corrected since. {_VOID}"
 

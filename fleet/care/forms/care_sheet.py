@@ -10,8 +10,8 @@ from django import forms
 from fleet.elements.action_form import ActionForm, DayInput
 from fleet.rules import caresheet, tables, words
 from fleet.rules.dates import MONTHS
-from fleet.rules.wording.care import PER
-from fleet.rules.wording.caresheet import ACCESS, WHEN
+from fleet.rules.wording.care import PER, WHEN
+from fleet.rules.wording.caresheet import ACCESS
 from fleet.rules.wording.money import plain_amount
 
 _MONTHS = [(str(number), name) for number, name in enumerate(MONTHS, 1)]

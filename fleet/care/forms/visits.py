@@ -63,7 +63,7 @@ class BookForm(_VisitForm):
     """A visit to book: what it is for, too."""
 
     key = forms.UUIDField(required=False, widget=forms.HiddenInput, initial=uuid.uuid4)
-    tasks = forms.MultipleChoiceField(required=False, label="What for", widget=forms.CheckboxSelectMultiple)
+    tasks = forms.MultipleChoiceField(required=False, label="Work", widget=forms.CheckboxSelectMultiple)
 
     calls = forms.TypedMultipleChoiceField(
         required=False, label="Calls", coerce=int, widget=forms.CheckboxSelectMultiple

@@ -109,7 +109,7 @@ class Stop:
     def work(self) -> tuple[str, ...]:
         """What is asked for in all, each task with the number of things it is for."""
         counts = Counter(ask.title for unit in self.units for ask in unit.open)
-        return tuple(title if count == 1 else f"{title}: {count}" for title, count in counts.items())
+        return tuple(title if count == 1 else f"{title} ({count})" for title, count in counts.items())
 
     @property
     def alike(self) -> tuple[tuple[str, str, int], ...]:

@@ -151,7 +151,7 @@ class Sold:
     def words(self) -> str:
         """The agreement year's visits sold, made and booked, in a sentence."""
         beyond = self.made + self.booked - self.sold
-        more = f"; {beyond} more than was sold, so decide who pays" if beyond > 0 else ""
+        more = f"; {beyond} more than the agreement includes, so decide who pays" if beyond > 0 else ""
         return (
             f"{self.name}, {in_words(self.first)} to {in_words(self.last)}: {self.sold} {'visit' if self.sold == 1 else 'visits'} sold, "
             f"{self.made} made, {self.booked} booked{more}."

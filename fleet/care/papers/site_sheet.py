@@ -1,4 +1,4 @@
-"""A site's own sheet: everything it is due, to print and take along, with boxes to tick and what to beware of."""
+"""A site's maintenance sheet: everything it is due, to print and take along, with boxes to tick and what to beware of."""
 
 import io
 from collections.abc import Iterator, Sequence
@@ -12,7 +12,7 @@ from reportlab.platypus import CondPageBreak, Flowable, SimpleDocTemplate, Space
 from fleet.care.pages.due import Line, SiteCare
 from fleet.elements.drawing import RULE, NumberedCanvas, facts, heading, letterhead, plain, quiet, small, text
 from fleet.rules.company import Company
-from fleet.rules.dates import in_words
+from fleet.rules.dates import in_table, in_words
 
 _MARGIN = 18 * mm
 _WIDTH = LETTER[0] - 2 * _MARGIN
@@ -57,14 +57,14 @@ def _lines(title: str, lines: Sequence[Line]) -> Iterator[Flowable]:
             _Box(),
             text(line.title, small()),
             text(" ".join(filter(None, (line.of, line.serial if line.of != line.serial else ""))), small()),
-            text(in_words(line.due_on), small()),
+            text(in_table(line.due_on), small()),
             text(line.stands, small()),
-            text("no record" if line.last_done is None else in_words(line.last_done), small()),
+            text("no record" if line.last_done is None else in_table(line.last_done), small()),
         ]
         for line in lines
     ]
     rest = _WIDTH - _BOX
-    widths = [_BOX, *(rest * share for share in (0.23, 0.24, 0.16, 0.22, 0.15))]
+    widths = [_BOX, *(rest * share for share in (0.27, 0.21, 0.13, 0.26, 0.13))]
     style: list[Any] = [
         ("LEFTPADDING", (0, 0), (-1, -1), 0),
         ("RIGHTPADDING", (0, 0), (-1, -1), 5),

@@ -52,9 +52,9 @@ def _story(sheet: Sheet, company: Company) -> Iterator[Flowable]:
         ("Phone", stop.phone),
         ("Gate code", stop.gate_code),
         *((f"{one.role.capitalize()}", _joined(", ", one.name, one.phone, one.reach)) for one in stop.people),
-        ("Time", f"{duration(stop.minutes)}, including {duration(stop.drive_minutes or 0)} of driving"),
+        ("Time", duration(stop.minutes) + _driving(stop.drive_minutes)),
         ("Note", stop.note),
-        ("What for", "; ".join(stop.work)),
+        ("Work", "; ".join(stop.work)),
     ]
     yield facts([(name, value) for name, value in lines if value], _WIDTH)
     if stop.last:
@@ -68,6 +68,10 @@ def _story(sheet: Sheet, company: Company) -> Iterator[Flowable]:
         if unit.open or unit.broken:
             yield from _unit(unit)
     yield from _others(sheet)
+
+
+def _driving(minutes: int | None) -> str:
+    return f", including {duration(minutes)} of driving" if minutes else ", driving not counted"
 
 
 def _joined(between: str, *parts: str) -> str:

@@ -25,6 +25,11 @@ def _large() -> ParagraphStyle:
 
 
 @lru_cache
+def _bullet() -> ParagraphStyle:
+    return ParagraphStyle("bullet", parent=_large(), leftIndent=13, firstLineIndent=-13)
+
+
+@lru_cache
 def _title() -> ParagraphStyle:
     return ParagraphStyle("title", parent=plain(), fontName=bold(), fontSize=26, leading=31, spaceAfter=4)
 
@@ -56,21 +61,22 @@ def _story(card: WallCard) -> Iterator[Flowable]:
     if card.washes:
         yield from _ticks(card)
     if card.ours:
-        yield KeepTogether(
-            [text("What we do", _head()), *(text(f"{title}: {when}", plain()) for title, when in card.ours)]
-        )
+        # The heading stays with what it heads; the rest may go on overleaf, so that most cards need one page.
+        first, *rest = (text(f"{title}: {when}", plain()) for title, when in card.ours)
+        yield KeepTogether([text("What we do", _head()), first])
+        yield from rest
     yield Spacer(1, 4 * mm)
-    sender = f"Call us: {_reach(card.sender)}" if card.sender else "Call us"
+    sender = f"Call us at {_reach(card.sender)}" if card.sender else "Call us"
     yield text(f"{sender} if water drips, if it smells, or if you cannot reach a head from a sturdy step.", _large())
     yield text(
-        f"Written {card.written_on}. The manufacturer’s own manual comes first. Never open more than the panel and the filter: what "
+        f"Printed {card.written_on}. The manufacturer’s own manual comes first. Never open more than the panel and the filter: what "
         "is behind them is work for a licensed technician.",
         quiet(),
     )
 
 
 def _reach(company: Company) -> str:
-    return ", ".join(filter(None, (company.name, company.phone))) if company.phone else str(company)
+    return f"{company.phone} ({company.name})" if company.phone else str(company)
 
 
 def _wash(wash: Wash) -> Iterator[Flowable]:
@@ -92,7 +98,7 @@ def _wash(wash: Wash) -> Iterator[Flowable]:
     yield Table(rows, colWidths=[_WIDTH * 0.46, _WIDTH * 0.24, _WIDTH * 0.30], style=ruled, hAlign="LEFT")
     yield Spacer(1, 2 * mm)
     for line in wash.how:
-        yield text(f"• {line}", _large())
+        yield text(f"• {line}", _bullet())
 
 
 def _ticks(card: WallCard) -> Iterator[Flowable]:

@@ -164,7 +164,7 @@ _TO_BOOK = (
     replace(named.site("site", "site_visits"), order=("visit.site",)),
     replace(named.customer("site__customer"), order=("visit.customer",)),
     Column("phone", "Phone", value="site.customer.phone", shown=False),
-    Column("work", "What for"),
+    Column("work", "Work"),
     Column("by", "No later than", "day", order=("by",)),
     Column("minutes", "Minutes", "number", value="visit.minutes", order=("visit.minutes",)),
     Column("price", "List price", "money", value="visit.price", order=("visit.price",)),

@@ -160,7 +160,7 @@ def work(tasks: Iterable[str], sheet: CareSheet | None) -> tuple[str, ...]:
     lines = []
     for code, count in sorted(counts.items(), key=lambda one: (places.get(one[0], len(places)), one[0])):
         title = title_of(code, sheet)
-        lines.append(title if count == 1 else f"{title}: {count}")
+        lines.append(title if count == 1 else f"{title} ({count})")
     return tuple(lines)
 
 

@@ -81,7 +81,7 @@ def open(  # noqa: A001 - the verb of the trade; inside this module nothing open
         if same := row.claims.filter(payer=paper.payer, payer_name=name).first():
             raise Refused(
                 {
-                    "terms": f"There already is a claim on {name} for this failure: {step_wording.STATES[State(same.state)]}."
+                    "terms": f"There already is a claim with {name} for this failure: {step_wording.STATES[State(same.state)]}."
                 }
             )
         asked = _kinds(kinds) if kinds is not None else (promise.hopeful if promise else ()) or paper.kinds

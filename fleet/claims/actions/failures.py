@@ -239,7 +239,7 @@ def _end_claims(failure: models.Failure, reason: str, *, by: models.User | None,
     claims = list(failure.claims.order_by("pk"))
     asked = [claim for claim in claims if claim.state not in (State.GATHERING, *OVER)]
     if asked:
-        named = "; ".join(f"the claim on {claim.payer_name} is {STATES[State(claim.state)]}" for claim in asked)
+        named = "; ".join(f"the claim with {claim.payer_name} is {STATES[State(claim.state)]}" for claim in asked)
         raise Refused({"": f"There is a claim on it: {named}. Finish or withdraw that first."})
     if failure.bills.exists():
         raise Refused({"": "The customer was billed for it: undo that bill first."})

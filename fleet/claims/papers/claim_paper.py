@@ -24,7 +24,7 @@ def pdf(paper: ClaimPaper) -> bytes:
     out = io.BytesIO()
     document = SimpleDocTemplate(
         out, pagesize=LETTER, leftMargin=_MARGIN, rightMargin=_MARGIN, topMargin=18 * mm, bottomMargin=20 * mm,
-        title=f"Claim {paper.number} on {paper.payer}", author=str(paper.sender) or "Your contractor", invariant=1,
+        title=f"Claim {paper.number} to {paper.payer}", author=str(paper.sender) or "Your contractor", invariant=1,
     )  # fmt: skip
     document.build(
         list(_story(paper)),
@@ -47,7 +47,7 @@ def _foot(paper: ClaimPaper, canvas: Canvas, _: SimpleDocTemplate) -> None:
 def _story(paper: ClaimPaper) -> Iterator[Flowable]:
     title = ParagraphStyle("title", parent=heading(), fontSize=15, leading=20, spaceBefore=6, spaceAfter=2)
     yield from letterhead(paper.sender, _WIDTH)
-    yield text(f"Claim {paper.number} on {paper.payer}", title)
+    yield text(f"Claim {paper.number} to {paper.payer}", title)
     yield text(paper.title, plain())
     if paper.account:
         yield text(f"Our account with you {paper.account}", plain())

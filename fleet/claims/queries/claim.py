@@ -19,6 +19,7 @@ from fleet.rules.dates import in_words
 from fleet.rules.terms import Terms
 from fleet.rules.wants import Evidence
 from fleet.rules.wording import claim_steps
+from fleet.rules.wording.changes import value as in_log
 from fleet.rules.wording.claims import clock as clock_words
 from fleet.rules.wording.money import credit as credit_words
 from fleet.rules.wording.money import credit_line, dollars
@@ -319,8 +320,8 @@ def _change(change: models.Change) -> str:
         clock = change.field.removesuffix(" counts no more")
         return f"{who} restored the deadline for {_CLOCK_NAMES.get(clock, clock)} (dismissed before: {change.before})"
     what = _NAMES.get(change.field, change.field)
-    after = change.after.replace(";", ", ") or "blank"
-    before = f" (before: {change.before.replace(';', ', ')})" if change.before else ""
+    after = in_log(change.after).replace(";", ", ") or "blank"
+    before = f" (before: {in_log(change.before).replace(';', ', ')})" if change.before else ""
     return f"{who} set {what} to {after}{before}"
 
 

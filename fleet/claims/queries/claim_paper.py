@@ -26,7 +26,7 @@ from fleet.rules.money import Credit, Standing
 from fleet.rules.readings import OUNCES_A_POUND
 from fleet.rules.terms import Terms
 from fleet.rules.wording.money import credit_for, dollars
-from fleet.rules.wording.names import CAUSES, upper
+from fleet.rules.wording.names import CAUSES, source, upper
 
 # A payer wants to see the part and its plate, not a film of the job.
 MOST_PHOTOS = 24
@@ -65,10 +65,10 @@ def paper(pk: int, *, company: Company) -> ClaimPaper | None:
     found = (
         Section("The unit", facts=tuple(_unit(unit))),
         Section("Dates and registration", facts=(*_dates(told, unit), *_registration(holding))),
-        Section("What failed", facts=tuple(_failure(failure)), lines=tuple(filter(None, (failure.notes,)))),
+        Section("What failed", facts=tuple(_failure(failure))),
         Section("The repair", facts=tuple(_repair(claim, failure))),
         _readings(failure),
-        Section("Why you cover it", lines=tuple(_why(claim, promise, terms_source(terms), failure))),
+        Section("Why your terms cover it", lines=tuple(_why(claim, promise, terms_source(terms), failure))),
         _money(claim, credit),
         _maintenance(unit, failure),
         Section("Enclosed", lines=tuple(_enclosed(documents))),
@@ -99,7 +99,7 @@ def tag(pk: int, *, company: Company, address_of: Callable[[int], str]) -> Retur
     facts = (
         ("Old part", _with_serial(failure.part_number, failure.part_serial)),
         ("New part", _with_serial(failure.new_part_number, failure.new_part_serial)),
-        ("Off the unit", f"{unit.maker} {unit.model}" + (f", serial {unit.serial}" if unit.serial else "")),
+        ("From unit", f"{unit.maker} {unit.model}" + (f", serial {unit.serial}" if unit.serial else "")),
         ("Customer", _reached(unit.system.site.customer)),
         ("Failed on", in_words(failure.failed_on)),
         ("Cause", CAUSES.get(failure.cause, failure.cause)),
@@ -124,7 +124,7 @@ def tag(pk: int, *, company: Company, address_of: Callable[[int], str]) -> Retur
 
 def terms_source(terms: Terms) -> str:
     """The payer's paper, with its page, from which the terms are read."""
-    return f"{terms.source_title}, page {terms.source_page}" if terms.source_page else terms.source_title
+    return source(terms.source_title, terms.source_page)
 
 
 def _claim(pk: int) -> models.Claim | None:
@@ -179,6 +179,8 @@ def _failure(row: models.Failure) -> Facts:
         yield "Fault code", row.fault_code
     if row.found_by:
         yield "Found by", row.found_by
+    if row.notes:
+        yield "What was found", row.notes
 
 
 def _repair(claim: models.Claim, row: models.Failure) -> Facts:

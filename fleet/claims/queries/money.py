@@ -292,8 +292,8 @@ PARTS = List(
         Filter("figure", "Where it stands", [(figure.value, said) for figure, said in FIGURES.items()], where="figure"),
         Filter("payer", where="payer_name"),
         Filter("maker", "Manufacturer", where="maker"),
-        Filter("since", "Failures from (as 2026-03-08)"),
-        Filter("until", "to (as 2026-03-08)"),
+        Filter("since", "Failures from", day=True),
+        Filter("until", "to", day=True),
     ),
 )
 
@@ -347,7 +347,7 @@ MOVED = List(
         Column("failure", "For", value=lambda row: Cell(row.failure.component, Link("failure", row.failure.pk))),
         named.unit(_UNIT, sorts=False),
     ),
-    filters=(Filter("since", "From (as 2026-03-08)"), Filter("until", "to (as 2026-03-08)")),
+    filters=(Filter("since", "From", day=True), Filter("until", "to", day=True)),
 )
 
 

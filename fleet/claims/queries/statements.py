@@ -173,7 +173,7 @@ def _done(line: models.StatementLine) -> pages.DoneLine:
     about = ""
     if step is not None:
         unit = step.claim.failure.unit
-        about = f"Claim {step.claim_id} on {step.claim.payer_name}: {step.claim.failure.component} of {unit.serial or unit.room}"
+        about = f"Claim {step.claim_id} with {step.claim.payer_name}: {step.claim.failure.component} of {unit.serial or unit.room}"
     return pages.DoneLine(
         line.pk, line.row, line.on, line.reference, line.number, line.amount, line.text,
         step.claim_id if step else None, about, line.why,

@@ -31,8 +31,7 @@ class TermsPage:
     payer: str
     maker: str
     says: tuple[str, ...]
-    source_title: str
-    source_page: str
+    source: str
     checks: tuple[Check, ...]
     checked_on: dt.date
     replaces: Named | None

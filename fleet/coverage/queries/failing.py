@@ -96,7 +96,8 @@ def _headline(answer: Answer, told: Told, question: Question, courses: Courses) 
     course = course_of(courses[answer.terms], answer.kind, question.component)
     if course is not None and answer.result is not Result.CANNOT_SAY:
         far = reach(told.unit, holding, course, on=question.on, asked=question.asked)
-        is_over = far.certain is not None and has_ended(answer.reasons)
+        # A part put in since may have coverage of its own, which has not ended: it has not begun on the day asked about.
+        is_over = far.certain is not None and far.begins is None and has_ended(answer.reasons)
         if far.result is answer.result and (answer.result is not Result.NOT_COVERED or is_over):
             return headline(answer.payer, far, answer.reasons, asked=question.asked)
     return wording.answer_line(answer, on=question.on)

@@ -124,7 +124,7 @@ MISSING_FACTS = List(
     tie=("-worth", "fact", "site", "alone"),
     columns=(
         Column("fact", "Missing", value=lambda row: Cell(row.ask.title, note=row.period), order=("fact",)),
-        Column("fact_of", "Of", "serial", value=whose),
+        Column("fact_of", "Unit or site", "serial", value=whose),
         replace(named.customer("site.customer"), order=("customer",)),
         Column("site", "Site", value="site.name", shown=False),
         Column("phone", "Phone", value="site.customer.phone", shown=False),

@@ -8,7 +8,7 @@ from fleet.coverage.pages import registrations as pages
 from fleet.coverage.queries import registered_otherwise
 from fleet.coverage.queries.registration_queue import STATES, with_registration
 from fleet.derived.claim_rows import payer_name
-from fleet.elements.named import address, as_it_stands, link, what
+from fleet.elements.named import address, as_it_stands, last_line, link, what
 from fleet.facts import Told, fleet_facts, terms_on_file
 from fleet.registry.facts.labels import said
 from fleet.registry.facts.owners import owner_of
@@ -272,7 +272,7 @@ def letter(pk: int, terms: int, *, company: Company, on: dt.date) -> pages.Owner
                 None,
                 (
                     row.site.street,
-                    " ".join(filter(None, (row.site.city, row.site.region.split("-")[-1], row.site.postcode))),
+                    last_line(row.site),
                 ),
             )
         ),

@@ -42,7 +42,7 @@ SET_ASIDE = List(
     tie=("-pk",),
     columns=(
         Column("fact", "Fact", value=lambda row: Cell(row.title, note=row.period), order=("fact",)),
-        Column("fact_of", "Of", "serial", value=whose),
+        Column("fact_of", "Unit or site", "serial", value=whose),
         replace(named.customer("site.customer"), order=("customer",)),
         Column("site", "Site", value="site.name", shown=False),
         Column("set_aside_on", "Set aside", "day", order=("set_aside_on",)),

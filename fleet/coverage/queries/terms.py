@@ -13,6 +13,7 @@ from fleet.elements.listing import Filter, List, Listing
 from fleet.facts import terms_on_file
 from fleet.rules import payers, wording
 from fleet.rules.registration import State
+from fleet.rules.wording.names import source
 
 HELD, UNHELD, WITHDRAWN = "held by units", "held by no unit", "withdrawn"
 
@@ -97,8 +98,7 @@ def page(pk: int, *, by: models.User, on: dt.date) -> pages.TermsPage | None:
         payer=terms.payer,
         maker=terms.maker,
         says=wording.terms_in_words(terms),
-        source_title=terms.source_title,
-        source_page=terms.source_page,
+        source=source(terms.source_title, terms.source_page),
         checks=checks,
         replaces=next((named for before, named in others if before), None),
         replaced_by=tuple(named for before, named in others if not before),

@@ -197,11 +197,11 @@ _CAPTION_LENGTH = 50
 _LAYOUTS = (
     _Layout(
         "wide", strip=30.0, row=40, name_at=13, caption_at=29, band_at=8, lane=26, lane_name_at=17, lane_at=13,
-        years=14, apart=0.9, names=40,
+        years=14, apart=0.9, names=48,
     ),
     _Layout(
         "narrow", strip=0.0, row=58, name_at=14, caption_at=30, band_at=37, lane=40, lane_name_at=14, lane_at=27,
-        years=6, apart=2.8, names=26,
+        years=6, apart=2.8, names=46,
     ),
 )  # fmt: skip
 _LANES = (("failure", "Failures"), ("maintenance", "Maintenance"), ("change", "Sold, moved, exchanged"))
@@ -264,11 +264,12 @@ def _drawing(
     bands = []
     y = _HEAD
     for promise, said in captioned:
+        name = f"{_whose(promise.payer)}: {promise.kind}"
         bands.append(
             Band(
                 payer=promise.payer,
-                name=f"{_whose(promise.payer)}: {promise.kind}",
-                components=_short(promise.components, layout.names),
+                name=name,
+                components=_first_of(promise.components, layout.names - len(name)),
                 caption=said,
                 name_y=y + layout.name_at,
                 caption_y=y + layout.caption_at,
@@ -372,6 +373,20 @@ def _to(last: dt.date | None) -> str:
 def _short(text: str, most: int) -> str:
     """Cut what would not fit beside a band; the whole text stands in the table."""
     return text if len(text) <= most else f"{text[: most - 2].rstrip(' ,')} …"
+
+
+def _first_of(components: str, most: int) -> str:
+    """As many components as have room behind the name of a band, none cut in two.
+
+    >>> _first_of("flare joint, line set, wiring and drain line", 30), _first_of("everything else", 30)
+    ('flare joint, line set, …', 'everything else')
+    """
+    if len(components) <= most:
+        return components
+    first, *others = components.split(", ")
+    while others and len(f"{first}, {others[0]}, …") <= most:
+        first = f"{first}, {others.pop(0)}"
+    return f"{first}, …" if others else _short(first, most)
 
 
 def _whose(payer: str) -> str:

@@ -142,11 +142,11 @@ def _registered(told: facts.Told, holding: Holding, *, on: dt.date) -> Registere
     state = found.state.value
     match found.state:
         case State.TO_DO:
-            words = f"{state}, until {_day(found.deadline)}"
+            words = f"{state} by {_day(found.deadline)}"
         case State.SENT | State.CONFIRMED:
             words = f"{state} {_day(found.day)}".strip()
         case State.MISSED:
-            words = f"{state}, the limit was {_day(found.deadline)}"
+            words = f"{state}; the deadline was {_day(found.deadline)}"
         case _:
             words = state
     return Registered(state, words)
@@ -168,7 +168,7 @@ def _sentences(site: models.Site, units: Sequence[_Read], *, on: dt.date) -> tup
     if soonest is not None:
         day, kind, components, where = soonest
         named = f" for {components}" if components else ""
-        found.append(f"Coverage ends soonest on {in_words(day)}: {kind}{named}, {where}.")
+        found.append(f"The next coverage to end: {kind}{named} on {where}, {in_words(day)}.")
     elif here:
         found.append("Nothing here is covered to a known last day.")
     limits = sorted(

@@ -29,7 +29,7 @@ from fleet.rules.reach import Reach, course_of, reach
 from fleet.rules.registration import Standing, State
 from fleet.rules.starts import start_of
 from fleet.rules.stretches import Course
-from fleet.rules.wording.names import lower
+from fleet.rules.wording.names import lower, source
 
 _NOT_RECORDED = ""
 
@@ -284,7 +284,7 @@ def _held(
         registration=wording.standing(standing, asked=on),
         state=standing.state.value,
         number=holding.registration_number,
-        source=f"{terms.source_title}, page {terms.source_page}" if terms.source_page else terms.source_title,
+        source=source(terms.source_title, terms.source_page),
         proofs=tuple(dict.fromkeys(proof for whose, proof in proofs if whose in mine)),
     )
 

@@ -35,5 +35,5 @@ class Command(HereCommand):
             return
         for one in figures:
             expected = "" if one.expected is None else f" Expected in the next 12 months: {one.expected:,.1f}"
-            outside = "" if one.outside is None else f", of which {one.outside:,.1f} outside every coverage."
+            outside = "" if one.outside is None else f"; for {one.outside:,.1f} of them, no payer covers the part."
             self.stdout.write(f"{one.component}: {one.sentence or 'Nothing was watched.'} {one.fit}{expected}{outside}")

@@ -10,6 +10,7 @@ from fleet.elements.named import local_moment
 from fleet.facts import company, terms_on_file
 from fleet.office.pages import company as pages
 from fleet.rules.company import COUNTRIES, TIME_ZONES
+from fleet.rules.wording.changes import value as in_log
 from fleet.sheets.columns import in_plain
 
 _MOST_CHANGES = 30
@@ -71,4 +72,4 @@ def _changed(change: models.Change, row: models.Company) -> pages.Changed:
 
 def _words(field: str, value: str) -> str:
     known = {"country": COUNTRIES, "time_zone": TIME_ZONES}.get(field, {})
-    return known.get(value, value)
+    return known.get(value) or in_log(value)

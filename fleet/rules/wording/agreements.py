@@ -101,7 +101,7 @@ def visits(sold: int, made: int, booked: int) -> str:
     """Write an agreement year's visits.
 
     >>> visits(2, 1, 0), visits(2, 3, 0), visits(1, 1, 0)
-    ('2 visits sold this year, 1 made: 1 to go.', '2 visits sold this year, 3 made: 1 more than sold.', '1 visit sold this year, 1 made.')
+    ('2 visits sold this year, 1 made: 1 to go.', '2 visits sold this year, 3 made: 1 more than the agreement includes.', '1 visit sold this year, 1 made.')
     >>> visits(4, 1, 2)
     '4 visits sold this year, 1 made and 2 booked: 1 to go.'
     """
@@ -111,21 +111,21 @@ def visits(sold: int, made: int, booked: int) -> str:
     left = sold - made - booked
     if left > 0:
         return f"{counts}: {left} to go."
-    return f"{counts}." if not left else f"{counts}: {-left} more than sold."
+    return f"{counts}." if not left else f"{counts}: {-left} more than the agreement includes."
 
 
 def renewals_due(number: int, first: dt.date | None, days: int) -> str:
     """Write how many come up soon.
 
     >>> renewals_due(2, dt.date(2026, 12, 4), 90)
-    '2 renewals to ask for in the next 90 days, the first by December 4, 2026.'
+    '2 renewals come up in the next 90 days; ask about the first by December 4, 2026.'
     >>> renewals_due(1, dt.date(2026, 12, 4), 90), renewals_due(0, None, 90)
-    ('1 renewal to ask for in the next 90 days, by December 4, 2026.', 'No renewals to ask for in the next 90 days.')
+    ('1 renewal comes up in the next 90 days; ask about it by December 4, 2026.', 'No renewals to ask about in the next 90 days.')
     """
     if not number or first is None:
-        return f"No renewals to ask for in the next {days} days."
-    count = "1 renewal" if number == 1 else f"{number:,} renewals"
-    return f"{count} to ask for in the next {days} days, {'' if number == 1 else 'the first '}by {in_words(first)}."
+        return f"No renewals to ask about in the next {days} days."
+    count = "1 renewal comes up" if number == 1 else f"{number:,} renewals come up"
+    return f"{count} in the next {days} days; ask about {'it' if number == 1 else 'the first'} by {in_words(first)}."
 
 
 def undecided(number: int) -> str:

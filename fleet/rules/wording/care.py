@@ -71,6 +71,11 @@ STATES = {
 }
 # Whose work a task is.
 WHOSE = {"technician": "ours", "owner": "the customer's"}
+# What makes a task come round sooner.
+WHEN = {
+    "pets": "pets", "grease": "kitchen grease", "smoke": "smoke", "dust": "dust", "coast": "salt air",
+    "all year": "use all year round",
+}  # fmt: skip
 # What became of a visit that was booked.
 BOOKED = {"booked": "booked", "made": "done", "called off": "canceled"}
 
@@ -107,10 +112,10 @@ def months(number: int) -> str:
 def why(due: Due) -> str:
     """What makes a due come sooner than usual, in words; blank if nothing does."""
     if due.window.graded:
-        return f"sooner: the {due.task.dirt} was dirty"
+        return f"sooner because the {due.task.dirt} was dirty"
     if due.times is not None and due.times < 1:
-        named = " or ".join(one.when for one in due.task.shorten if one.times == due.times)
-        return f"sooner: {named}"
+        named = " or ".join(WHEN[one.when] for one in due.task.shorten if one.times == due.times)
+        return f"sooner because of {named}"
     return ""
 
 

@@ -4,14 +4,10 @@ from collections.abc import Iterator
 
 from fleet.rules.caresheet import CareSheet, Task
 from fleet.rules.dates import MONTHS, in_words
-from fleet.rules.wording.care import PER, months
+from fleet.rules.wording.care import PER, WHEN, months
 from fleet.rules.wording.money import dollars
-from fleet.rules.wording.names import listed
+from fleet.rules.wording.names import listed, source
 
-WHEN = {
-    "pets": "pets", "grease": "kitchen grease", "smoke": "smoke", "dust": "dust", "coast": "salt air",
-    "all year": "use all year round",
-}  # fmt: skip
 ACCESS = {"normal": "easy to reach", "high": "high up", "roof": "on a roof", "crawlspace": "in a crawlspace"}
 
 
@@ -72,8 +68,13 @@ def _takes(one: Task) -> str:
 
 
 def _sooner(one: Task) -> Iterator[str]:
+    shares: dict[str, list[str]] = {}
     for each in one.shorten:
-        yield f"With {WHEN[each.when]} it comes after {_plain(each.times * 100)}% of that time."
+        shares.setdefault(f"{_plain(each.times * 100)}%", []).append(WHEN[each.when])
+    if shares:
+        first, *others = (f"{listed(whats, 'or')} ({share}{{}})" for share, whats in shares.items())
+        named = listed([first.format(" of that time"), *(other.format("") for other in others)])
+        yield f"It comes sooner with {named}."
     if one.shorten and one.floor_days:
         yield f"Never sooner than {_days(one.floor_days)} after the last time."
     if one.dirt:
@@ -82,8 +83,7 @@ def _sooner(one: Task) -> Iterator[str]:
 
 
 def _source(one: Task) -> str:
-    page = f", page {one.source_page}" if one.source_page else ""
-    return f"Source: {one.source_title.rstrip('.')}{page}; checked {in_words(one.checked_on)}."
+    return f"Source: {source(one.source_title.rstrip('.'), one.source_page)}; checked {in_words(one.checked_on)}."
 
 
 def differences(new: Task, old: Task) -> tuple[str, ...]:

@@ -17,15 +17,20 @@ def change(names: Mapping[str, str], when: str, who: str, field: str, before: st
     >>> change({"until": "last day"}, at, who, "until", "2027-03-01", "2028-03-01")
     'March 2, 2026, 9:05 AM: Wren Halloran changed last day from March 1, 2027 to March 1, 2028'
     """
-    name, now = names.get(field, field), _plain(after) or "blank"
+    name, now = names.get(field, field), value(after) or "blank"
     return (
-        f"{when}: {who} changed {name} from {_plain(before)} to {now}"
+        f"{when}: {who} changed {name} from {value(before)} to {now}"
         if before
         else f"{when}: {who} set {name} to {now}"
     )
 
 
-def _plain(text: str) -> str:
+def value(text: str) -> str:
+    """What the log keeps of a value, as people say it: a day in words, all else as it is.
+
+    >>> value("2026-03-01"), value("M-101")
+    ('March 1, 2026', 'M-101')
+    """
     try:
         return in_words(dt.date.fromisoformat(text))
     except ValueError:

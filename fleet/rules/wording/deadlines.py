@@ -38,9 +38,9 @@ def to_do(kind: Kind, payer: str, *, component: str = "", sold_on: dt.date | Non
         case Kind.APPROVAL:
             return f"Get prior approval from {payer} before replacing {part}"
         case Kind.FORM:
-            return f"Fill out the claim form of {payer} before picking up the new part"
+            return f"Fill out the claim form for {payer} before picking up the new part"
         case Kind.FILE:
-            return f"File the claim on {payer} for {part}"
+            return f"File the claim with {payer} for {part}"
         case Kind.PART_BACK:
             return f"Return the old part to {payer}: {part.removeprefix('the ')}"
 
@@ -55,8 +55,13 @@ def worth(amount: Decimal | None, lost: Iterable[Lost] = (), *, units: int = 1, 
     """
     if amount:
         return f"up to {dollars(amount)}"
+    lost = tuple(lost)
+    rest = {(one.kind, one.perhaps, _longer(one)) for one in lost if one.components == ("*",)}
     more: dict[str, list[str]] = {}
     for one in lost:
+        # What is as long for everything else need not be named for one component.
+        if one.components != ("*",) and (one.kind, one.perhaps, _longer(one)) in rest:
+            continue
         names = "" if one.components == ("*",) else f" for {listed(map(named, one.components))}"
         up_to = "up to " if one.perhaps else ""
         more.setdefault(f"{up_to}{_longer(one)}\0{names}", []).append(one.kind)

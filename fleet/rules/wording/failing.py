@@ -115,13 +115,13 @@ def expected(failures: float | None, outside: float | None) -> str:
     """Write what is to be expected of today's units.
 
     >>> expected(3.84, 1.94)
-    "Expected of today's units in the next 12 months: 3.8 failures, of which 1.9 outside every coverage."
+    "In the next 12 months, expect 3.8 failures of today's units; for 1.9 of them, no payer covers the part."
     """
     if failures is None or outside is None:
         return ""
     return (
-        f"Expected of today's units in the next 12 months: {failures:,.1f} failures, of which {outside:,.1f} outside every"
-        " coverage."
+        f"In the next 12 months, expect {failures:,.1f} failures of today's units; for {outside:,.1f} of them, no payer"
+        " covers the part."
     )
 
 

@@ -10,11 +10,11 @@ from fleet.rules.wording.names import listed
 # Shown with every comparison.
 BESIDES = (
     (
-        "Not answered here: how air gets from room to room, how humidity is held, and the load calculation. Each needs its"
+        "Not answered here: how air gets from room to room, how humidity is kept in check, and the load calculation. Each needs its"
         " own answer before anyone picks a layout."
     ),
     (
-        "Counted by our care sheet, with one drain line for each head and everything done as often as it says. Surroundings"
+        "Counted from our care sheet, the list of what we do and how often, with one drain line for each head and nothing left out. Surroundings"
         " (pets, grease, dust), breakdowns and later price changes are left out."
     ),
 )

@@ -165,7 +165,7 @@ def in_all(
 
     >>> sums = {figure: Decimal(0) for figure in Figure} | {Figure.CREDITED: Decimal("120.00"), Figure.OURS: Decimal("80.00")}
     >>> in_all(Decimal("200.00"), sums, Decimal(0), Decimal(0), first=dt.date(2026, 1, 1), last=dt.date(2026, 3, 31))
-    'Failures from January 1, 2026 to March 31, 2026 cost us $200.00: payers credited $120.00; $80.00 is ours.'
+    'Failures from January 1, 2026 to March 31, 2026 cost us $200.00: payers credited $120.00; we bear $80.00 ourselves.'
     """
     period = f"from {in_words(first)} to {in_words(last)}"
     if not cost and not above:
@@ -177,10 +177,10 @@ def in_all(
         (one[Figure.CUSTOMER_OWES], "customers owe {}"),
         (one[Figure.TO_CLAIM], "{} can still be claimed"),
         (lost, "{} is lost"),
-        (one[Figure.OURS], "{} is ours"),
+        (one[Figure.OURS], "we bear {} ourselves"),
     )
     where = "; ".join(text.format(dollars(amount)) for amount, text in said if amount)
-    on_top = f" On top of the cost, payers and customers bring {dollars(above)}." if above else ""
+    on_top = f" Payers and customers also bring {dollars(above)} more than the work cost." if above else ""
     return f"Failures {period} cost us {dollars(cost)}: {where}.{on_top}"
 
 
@@ -204,13 +204,13 @@ def labor_short(failures: int, cost: Decimal, short: Decimal) -> str:
     """Write by how much our hours cost more than payers pay for them.
 
     >>> labor_short(2, Decimal("510.00"), Decimal("161.50"))
-    'Our labor on 2 failures that a payer covers cost $510.00; payers should pay $161.50 less than that.'
+    'Our labor on 2 failures that payers cover cost $510.00; payers should pay $348.50 of it.'
     """
     if not failures:
         return "No payer covers the labor of any of these failures."
-    of = f"Our labor on {failures:,} failure{'' if failures == 1 else 's'} that a payer covers cost {dollars(cost)}"
+    of = f"Our labor on {failures:,} failure{'' if failures == 1 else 's'} that payers cover cost {dollars(cost)}"
     if short > 0:
-        return f"{of}; payers should pay {dollars(short)} less than that."
+        return f"{of}; payers should pay {dollars(cost - short)} of it."
     return f"{of}; payers should pay all of it{'' if not short else f', and {dollars(-short)} more'}."
 
 

@@ -151,6 +151,15 @@ def _counted(what: str) -> tuple[int, str]:
     return (number // 12, "year") if unit == "month" and number % 12 == 0 else (number, unit)
 
 
+def source(title: str, page: str) -> str:
+    """A paper with the page or pages where it says so.
+
+    >>> source("Dealer book 3", "4"), source("Dealer book 3", "1 to 4"), source("Dealer book 3", "")
+    ('Dealer book 3, page 4', 'Dealer book 3, pages 1 to 4', 'Dealer book 3')
+    """
+    return f"{title}, page{'s' if ' ' in page else ''} {page}" if page else title
+
+
 def days(number: int) -> str:
     return "1 day" if number == 1 else f"{number:,} days"
 

@@ -14,7 +14,7 @@ def stands(state: str, until: dt.date, called_on: dt.date | None, released_on: d
 
     >>> until = dt.date(2028, 5, 1)
     >>> stands("standing", until, None, None), stands("lapsed", until, None, None)
-    ('holds through May 1, 2028', 'lapsed on May 1, 2028')
+    ('good through May 1, 2028', 'lapsed on May 1, 2028')
     >>> stands("called on", until, dt.date(2027, 1, 2), None), stands("released", until, None, dt.date(2027, 1, 2))
     ('called on January 2, 2027', 'released on January 2, 2027')
     """
@@ -26,18 +26,18 @@ def stands(state: str, until: dt.date, called_on: dt.date | None, released_on: d
         case "lapsed":
             return f"lapsed on {in_words(until)}"
         case _:
-            return f"holds through {in_words(until)}"
+            return f"good through {in_words(until)}"
 
 
 def in_all(standing: int) -> str:
     """Write how many promises stand.
 
     >>> in_all(0), in_all(1), in_all(12)
-    ('No promises of our own stand.', '1 promise of our own stands.', '12 promises of our own stand.')
+    ('None of our own promises is in force.', '1 of our own promises is in force.', '12 of our own promises are in force.')
     """
     if not standing:
-        return "No promises of our own stand."
-    return "1 promise of our own stands." if standing == 1 else f"{standing:,} promises of our own stand."
+        return "None of our own promises is in force."
+    return f"{standing:,} of our own promises {'is' if standing == 1 else 'are'} in force."
 
 
 def against_reserve(ahead: Sequence[Exposure], reserve: Decimal) -> str:
@@ -45,11 +45,11 @@ def against_reserve(ahead: Sequence[Exposure], reserve: Decimal) -> str:
 
     >>> may = Exposure(dt.date(2028, 5, 1), 2, Decimal("4200.00"), 1)
     >>> against_reserve([may], Decimal("2500.00"))
-    '2 promises of our own stand. They could cost $4,200.00 at most, $1,700.00 more than the reserve of $2,500.00; 1 has no amount.'
+    '2 of our own promises are in force. They could cost $4,200.00 at most, $1,700.00 more than the reserve of $2,500.00; 1 has no amount.'
     >>> against_reserve([Exposure(dt.date(2028, 5, 1), 1, Decimal("900.00"), 0)], Decimal("2500.00"))
-    '1 promise of our own stands. It could cost $900.00 at most, within the reserve of $2,500.00.'
+    '1 of our own promises is in force. It could cost $900.00 at most, within the reserve of $2,500.00.'
     >>> against_reserve([Exposure(dt.date(2028, 5, 1), 1, Decimal("900.00"), 0)], Decimal(0))
-    '1 promise of our own stands. It could cost $900.00 at most; no reserve is set.'
+    '1 of our own promises is in force. It could cost $900.00 at most; no reserve is set.'
     >>> against_reserve([], Decimal(0))
     ''
     """

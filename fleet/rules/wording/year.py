@@ -37,19 +37,19 @@ def running(
     """Write what is left of the running month, which stands beside the whole ones.
 
     >>> running(dt.date(2026, 11, 1), [("contracted", Decimal("20.00"))], Decimal(36), Decimal("30.5"), Decimal("23.8"))
-    'The rest of November 2026 is not counted in: $20.00 contracted; visits need 36 h; 30.5 h of it is overdue; 23.8 h still on hand.'
+    'The rest of November 2026 comes on top of that: $20.00 contracted; visits need 36 h, 30.5 h of it overdue; 23.8 h still on hand.'
     >>> running(dt.date(2026, 11, 1), [("contracted", Decimal(0))], Decimal(0), Decimal(0), None)
-    'The rest of November 2026 is not counted in: $0.00 contracted; visits need 0 h.'
+    'The rest of November 2026 comes on top of that: $0.00 contracted; visits need 0 h.'
     """
     money = ", ".join(f"{dollars(amount)} {band}" for band, amount in bands)
-    parts = [f"{money}", f"visits need {tenths(due)} h", _overdue(overdue)]
+    parts = [money, f"visits need {tenths(due)} h{_overdue(overdue)}"]
     if on_hand is not None:
         parts.append(f"{tenths(on_hand)} h still on hand")
-    return f"The rest of {first:%B %Y} is not counted in: {'; '.join(filter(None, parts))}."
+    return f"The rest of {first:%B %Y} comes on top of that: {'; '.join(parts)}."
 
 
 def _overdue(hours_: Decimal) -> str:
-    return f"{tenths(hours_)} h of it is overdue" if hours_ else ""
+    return f", {tenths(hours_)} h of it overdue" if hours_ else ""
 
 
 def booked(visits: int, price: Decimal) -> str:
@@ -76,10 +76,14 @@ def renewals(amount: Decimal, rate: RenewalRate) -> str:
     >>> renewals(Decimal("900.00"), RenewalRate(Decimal("0.85"), measured=False))
     'Renewals would add $900.00 if 85% renew. That is your own figure; fewer than 20 have come up so far.'
     >>> renewals(Decimal("900.00"), RenewalRate(Decimal("0.75"), measured=True))
-    'Renewals would add $900.00 if 75% renew, as have so far.'
+    'Renewals would add $900.00 if 75% renew, the share that has renewed so far.'
     """
     share = f"{(rate.rate * 100).quantize(Decimal('0.1'), ROUND_HALF_UP).normalize():f}%"
-    whose = ", as have so far." if rate.measured else ". That is your own figure; fewer than 20 have come up so far."
+    whose = (
+        ", the share that has renewed so far."
+        if rate.measured
+        else ". That is your own figure; fewer than 20 have come up so far."
+    )
     return f"Renewals would add {dollars(amount)} if {share} renew{whose}"
 
 
@@ -87,28 +91,28 @@ def on_offer(amount: Decimal, sites: int) -> str:
     """Write what could be sold: the work that falls due where there is no agreement.
 
     >>> on_offer(Decimal("41000.00"), 52)
-    'Work to sell: 52 sites without an agreement have work due within a year, $41,000.00 at list price.'
+    'Work to sell: 52 sites without an agreement have work due in the 12 months from today, $41,000.00 at list price.'
     >>> on_offer(Decimal(0), 0)
     'No work to sell: agreements cover everything that comes due.'
     """
     if not amount:
         return "No work to sell: agreements cover everything that comes due."
     where = "1 site without an agreement has" if sites == 1 else f"{sites:,} sites without an agreement have"
-    return f"Work to sell: {where} work due within a year, {dollars(amount)} at list price."
+    return f"Work to sell: {where} work due in the 12 months from today, {dollars(amount)} at list price."
 
 
 def beyond(visits: int, price: Decimal) -> str:
     """Write the visits that agreements did not sell, nothing where there are none.
 
     >>> beyond(3, Decimal("412.00"))
-    '3 planned visits are more than agreements sold, $412.00 at list price. Decide who pays for them.'
+    '3 planned visits go beyond what agreements include, $412.00 at list price. Decide who pays for them.'
     >>> beyond(0, Decimal(0))
     ''
     """
     if not visits:
         return ""
-    count, them = ("1 planned visit is", "it") if visits == 1 else (f"{visits:,} planned visits are", "them")
-    return f"{count} more than agreements sold, {dollars(price)} at list price. Decide who pays for {them}."
+    count, them = ("1 planned visit goes", "it") if visits == 1 else (f"{visits:,} planned visits go", "them")
+    return f"{count} beyond what agreements include, {dollars(price)} at list price. Decide who pays for {them}."
 
 
 def hours(
@@ -121,9 +125,9 @@ def hours(
     >>> hours(Decimal(100), [], 2)
     'Visits need 100 h. Every month entered has enough; 2 months are not entered.'
     >>> hours(Decimal(100), [], 12, Decimal(50))
-    'Visits need 100 h; 50 h of it is overdue.'
+    'Visits need 100 h, 50 h of it overdue.'
     """
-    needed = "; ".join(filter(None, (f"Visits need {tenths(due)} h", _overdue(overdue))))
+    needed = f"Visits need {tenths(due)} h{_overdue(overdue)}"
     if short:
         months = "; ".join(f"{month:%B %Y}: {compared(on_hand, more)}" for month, on_hand, more in short[:3])
         others = f"; {len(short) - 3} more months are short" if len(short) > 3 else ""
@@ -177,7 +181,7 @@ def registration(to_do: int, missed: int, closes: dt.date | None) -> str:
     """Write how many units are to be registered, the next by when, and for how many that was missed.
 
     >>> registration(31, 4, dt.date(2026, 11, 26))
-    '31 units to register, the next by November 26, 2026; missed for 4.'
+    '31 units to register, the next by November 26, 2026; 4 missed.'
     >>> registration(0, 0, None)
     'No units to register; none missed.'
     """
@@ -185,14 +189,14 @@ def registration(to_do: int, missed: int, closes: dt.date | None) -> str:
         "No units to register" if not to_do else "1 unit to register" if to_do == 1 else f"{to_do:,} units to register"
     )
     by = f", the next by {in_words(closes)}" if to_do and closes else ""
-    return f"{first}{by}; {f'missed for {missed:,}' if missed else 'none missed'}."
+    return f"{first}{by}; {f'{missed:,}' if missed else 'none'} missed."
 
 
 def claims(out: Decimal, count: int, recovered: Decimal, claimable: Decimal) -> str:
     """Write the money of claims.
 
     >>> claims(Decimal("475.75"), 5, Decimal("1212.00"), Decimal("2000.00"))
-    '$475.75 is out on 5 claims. Of the $2,000.00 that last year’s failures could claim, $1,212.00 came back.'
+    '$475.75 is out on 5 claims. Of the $2,000.00 that could be claimed for last year’s failures, $1,212.00 came back.'
     """
     out_now = (
         "Nothing is out on claims"
@@ -201,7 +205,7 @@ def claims(out: Decimal, count: int, recovered: Decimal, claimable: Decimal) -> 
     )
     if not claimable:
         return f"{out_now}."
-    return f"{out_now}. Of the {dollars(claimable)} that last year\N{RIGHT SINGLE QUOTATION MARK}s failures could claim, {dollars(recovered)} came back."
+    return f"{out_now}. Of the {dollars(claimable)} that could be claimed for last year\N{RIGHT SINGLE QUOTATION MARK}s failures, {dollars(recovered)} came back."
 
 
 def offer(heads: int, tasks: int, late: int, first_on: dt.date, price: Decimal) -> str:

@@ -68,7 +68,9 @@ def test_a_page_without_agreements_says_how_to_get_one(client, site):
 
 def test_the_list_says_where_each_stands_and_what_it_costs(client, made):
     page = client.get("/agreements")
-    assert "1 agreement is in force. 1 renewal to ask for in the next 90 days, by May 31, 2026." in words(page)
+    assert "1 agreement is in force. 1 renewal comes up in the next 90 days; ask about it by May 31, 2026." in words(
+        page
+    )
     ((row,),) = [page.context["listing"].rows]
     told = {column.name: cell.value for column, cell in zip(page.context["listing"].columns, row.cells, strict=True)}
     assert (told["reference"], told["state"]) == ("A-1", "renews within 90 days, ask")
@@ -348,7 +350,7 @@ def test_it_is_drawn_with_a_table_that_says_the_same(owner, made):
 
 def test_what_is_on_offer_is_told_to_be_called_down(owner, site):
     text = words(owner.get("/the-year-ahead"))
-    assert "1 site without an agreement has work due within a year" in text
+    assert "1 site without an agreement has work due in the 12 months from today" in text
     # Due on May 1, 2025 and late since; each head once now, and again in a year's time at the earliest.
     listed = owner.get("/the-year-ahead/on-offer").context["listing"]
     told = {column.name: cell.value for column, cell in zip(listed.columns, listed.rows[0].cells, strict=True)}

@@ -73,7 +73,7 @@ def test_one_is_made_for_a_site_and_stands_on_its_page(client, site, unit):
     assert (row.customer, row.system, row.until) == (site.customer, unit.system, day("2028-05-01"))
     text = words(client.get(f"/sites/{site.pk}"))
     assert "Whole house: Should this size not carry the house, we change it." in text
-    assert "(holds through May 1, 2028)" in text
+    assert "(good through May 1, 2028)" in text
     assert "<dt>Most it could cost us</dt><dd>$4,200.00</dd>" in words(client.get(f"/our-promises/{row.pk}"))
 
 
@@ -130,7 +130,7 @@ def test_it_is_called_on_and_that_is_undone(client, made):
     assert client.post(f"{address}/released", {"day": "2026-03-01", "why": "Paid"}).status_code == 409
     assert "Undo that first." in words(client.post(f"{address}/delete", follow=True))
     assert client.post(f"{address}/restore")["Location"] == address
-    assert "holds through May 1, 2028" in words(client.get(address))
+    assert "good through May 1, 2028" in words(client.get(address))
     row = models.OwnPromise.objects.get()
     assert (row.called_on, row.called_what, row.called_cost) == (None, "", None)
     with pytest.raises(Conflict):
@@ -166,7 +166,7 @@ def test_the_list_and_its_file(client, made, site):
     counts = {"": 2, "standing": 1, "lapsed": 1, "called on": 0, "released": 0}
     for state, count in counts.items():
         assert client.get("/our-promises", {"state": state}).context["listing"].count == count
-    assert "1 promise of our own stands. It could cost $4,200.00 at most; no reserve is set." in words(
+    assert "1 of our own promises is in force. It could cost $4,200.00 at most; no reserve is set." in words(
         client.get("/our-promises")
     )
     answer = client.get("/our-promises?as=csv&state=standing")
@@ -191,7 +191,10 @@ def test_the_year_ahead_shows_them_by_the_month_in_which_they_lapse(made, site):
     care_sheets.load_table({"code": "ours-1", "setup_minutes": 30, "task": [task]}, on=TODAY)
     actions.make(site.pk, facts=PROMISED | {"until": day("2026-03-02"), "cost_at_most": None}, **HOW)
     text = words(company.as_role("owner").get("/the-year-ahead"))
-    assert "2 promises of our own stand. They could cost $4,200.00 at most; no reserve is set; 1 has no amount." in text
+    assert (
+        "2 of our own promises are in force. They could cost $4,200.00 at most; no reserve is set; 1 has no amount."
+        in text
+    )
     assert "<span>$0.00, 1 without an amount</span>" in text
     assert (
         text.index("<span>March 2026</span>")

@@ -148,13 +148,13 @@ def test_what_is_overdue_is_said_apart(owner):
     """Late since March 1, 2025: 45 minutes of work, visited today. The next rounds are on September 1 and March 1, 2027."""
     outdoor(installed_on="2024-09-01", started_on="2024-09-01")
     shown = page(owner)
-    assert "0.8 h of it is overdue" in shown.running
+    assert "0.8 h of it overdue" in shown.running
     assert not any("overdue" in one for one in shown.sentences)
     # With no hours in March it falls into April, one of the whole months.
     march = dt.date(2026, 3, 1)
     house.month_hours(was={march: None}, facts={march: Decimal(0)}, by=None, on=TODAY)
     shown = page(owner)
-    assert any("0.8 h of it is overdue" in one for one in shown.sentences)
+    assert any("0.8 h of it overdue" in one for one in shown.sentences)
     assert "overdue" not in shown.running
 
 
@@ -195,7 +195,7 @@ def test_hours_that_nobody_sold_are_not_contracted(owner):
     # From June 2026: September 1 is the visit sold, March 1, 2027 goes beyond it.
     assert (hours["Contracted"], hours["Renewals"], hours["Work to sell"]) == (Decimal(1), 0, 0)
     assert strip(shown, "hours") == "2"
-    assert any("1 planned visit is more than agreements sold, $735.00" in one for one in shown.sentences)
+    assert any("1 planned visit goes beyond what agreements include, $735.00" in one for one in shown.sentences)
 
 
 @pytest.mark.parametrize(

@@ -370,7 +370,7 @@ def step(claim: models.Claim, to: State, **named) -> None:
 def test_a_claim_stands_in_the_way_until_it_is_withdrawn(pump, jules):
     claim = opened(pump)
     assert refused(pump.write_up, jules) == (
-        "The failure of the drain pump on Room 1 is claimed: the claim on Northrill is gathering. "
+        "The failure of the drain pump on Room 1 is claimed: the claim with Northrill is not filed yet. "
         "Withdraw the claim first, or leave the write-up as it is."
     )
     step(claim, State.WITHDRAWN, reason="Never failed")

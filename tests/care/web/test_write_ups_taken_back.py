@@ -154,7 +154,7 @@ def test_what_hangs_on_it_is_said(phone, units):
     claims.open(made.failures.get().pk, terms.pk, by=None, on=TODAY)
     answer = back(phone, made)
     assert answer.status_code == 422
-    assert "is claimed: the claim on Northrill is gathering. Withdraw the claim first" in words(answer)
+    assert "is claimed: the claim with Northrill is not filed yet. Withdraw the claim first" in words(answer)
     assert answer.context["undo"]["reason"].value() == WHY
 
 

@@ -175,7 +175,7 @@ def test_one_claim_for_a_failure_and_payer(paper):
     failure = failed()
     opened(failure, paper)
     assert refused(opened, failure, paper) == {
-        "terms": "There already is a claim on Osmarik for this failure: not filed yet."
+        "terms": "There already is a claim with Osmarik for this failure: not filed yet."
     }
     with pytest.raises(IntegrityError), transaction.atomic():
         models.Claim.objects.create(

@@ -361,7 +361,7 @@ def test_a_failure_that_a_payer_was_asked_about_is_not_voided(unit):
     failure = record(unit, parts_cost="84.50")
     filed = claim(failure)
     claims.step(filed.pk, version=filed.version, to=State.FILED, day=TODAY, amount=Decimal("84.50"), by=None, on=TODAY)
-    with pytest.raises(Refused, match="the claim on Northrill is filed"):
+    with pytest.raises(Refused, match="the claim with Northrill is filed"):
         failures.void(failure.pk, reason="another unit", by=None, on=TODAY)
     failure.refresh_from_db()
     assert failure.voided_on is None

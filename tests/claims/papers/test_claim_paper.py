@@ -62,7 +62,7 @@ TAG = ReturnTag(
     part="indoor coil",
     facts=(
         ("Old part number", "CL-88"),
-        ("Off the unit", "Northrill NH-9, serial SB-1002"),
+        ("From unit", "Northrill NH-9, serial SB-1002"),
         ("Back by", "May 25, 2026"),
     ),
     address="https://office.birch-and-fell.example/claims/17",
@@ -80,7 +80,7 @@ def test_every_word_of_the_claim_is_on_the_paper_as_it_was_typed():
     told = [
         PAPER.sender.name,
         *PAPER.sender.below,
-        f"Claim 17 on {PAPER.payer}",
+        f"Claim 17 to {PAPER.payer}",
         PAPER.title,
         f"Your reference {PAPER.reference}",
     ]

@@ -161,11 +161,11 @@ def test_a_registration_begins_to_be_missed_as_time_passes(asked, lost, gone):
 def test_a_new_rate_of_ours_is_reckoned_with():
     claimed.approved(claimed.failure(unit("SB-1", **NEW), "2026-02-01"), "377.00")
     assert queries.page(queries.Period(SINCE, TODAY), on=TODAY).labor.startswith(
-        "Our labor on 1 failure that a payer covers cost $170.00; payers should pay all of it, and $12.00 more"
+        "Our labor on 1 failure that payers cover cost $170.00; payers should pay all of it, and $12.00 more"
     )
     house.settle(was=SETTLED, facts=SETTLED | {"hourly_rate": Decimal("120.00")}, by=None, on=TODAY)
     assert queries.page(queries.Period(SINCE, TODAY), on=TODAY).labor == (
-        "Our labor on 1 failure that a payer covers cost $240.00; payers should pay $58.00 less than that."
+        "Our labor on 1 failure that payers cover cost $240.00; payers should pay $182.00 of it."
     )
     assert agrees() == (0, 1)
 

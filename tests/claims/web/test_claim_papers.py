@@ -81,7 +81,7 @@ def test_the_paper_says_all_that_is_on_file(claim):
     claimed.step(claim, State.FILED, "2026-02-10", "377.00")
     found = text(claim.pk)
     for said in (
-        f"Claim {claim.pk} on Northrill", "Birch & Fell Heating", "Ductless statement", "SB-1002", "Łucja Žák",
+        f"Claim {claim.pk} to Northrill", "Birch & Fell Heating", "Ductless statement", "SB-1002", "Łucja Žák",
         "Žofie's <den>", "March 9, 2021", "March 10, 2021", "March 20, 2021", "REG-77", "sensor", "February 1, 2026",
         "manufacturing defect", "flare at the head", "E7", "Jules", "Read <b>open</b> at 77 °F.", "February 3, 2026",
         "February 2, 2026", "CL-1", "CL-88", "Kessler Parts", "INV-9", "2 h", "2.5 lb (40 oz) of R-32", "cylinder C-4",

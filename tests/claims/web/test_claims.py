@@ -131,7 +131,7 @@ def test_a_deadline_runs_to_its_last_day_and_is_overdue_from_the_next(repaired_o
     claiming.paper(claims={"file_within_days": 30, "file_counted_from": "repaired_on"})
     failed("2026-10-20", repaired_on=repaired_on)
     (row,) = office.get("/deadlines").context["listing"].rows
-    assert row.cells[0].value == "File the claim on Osmarik for the indoor fan motor"
+    assert row.cells[0].value == "File the claim with Osmarik for the indoor fan motor"
     assert row.cells[3].said == left
     assert ("1 deadline was missed and is still open." in words(office.get("/on-our-desk"))) is overdue
     assert len(listed(office, "/deadlines?which=overdue")) == overdue
@@ -154,7 +154,7 @@ def test_what_nobody_claimed_long_ago_is_no_deadline_any_more(repaired_on, too_l
 def test_a_claim_that_is_late_stands_however_long_ago(office):
     paper = claiming.paper(claims={"file_within_days": 30, "file_counted_from": "repaired_on"})
     opened(failed("2026-02-20", repaired_on="2026-02-25"), paper)
-    assert [row[0] for row in listed(office, "/deadlines")] == ["File the claim on Osmarik for the indoor fan motor"]
+    assert [row[0] for row in listed(office, "/deadlines")] == ["File the claim with Osmarik for the indoor fan motor"]
 
 
 # ---------------------------------------------------------------------------------------------------- opening one

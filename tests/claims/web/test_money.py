@@ -69,8 +69,8 @@ def test_where_every_dollar_of_a_year_stands():
     assert found.cost == Decimal("1480.00")
     assert found.sentences[0] == (
         "Failures from March 2, 2025 to March 2, 2026 cost us $1,480.00: payers credited $220.00; $270.00 is outstanding "
-        "with payers; $370.00 can still be claimed; $370.00 is lost; $250.00 is ours. "
-        "On top of the cost, payers and customers bring $14.00."
+        "with payers; $370.00 can still be claimed; $370.00 is lost; we bear $250.00 ourselves. "
+        "Payers and customers also bring $14.00 more than the work cost."
     )
     assert found.sentences[1] == "Of these failures, 1 claim is outstanding."
     money = [Decimal(text) for text in ("220.00", "270.00", "370.00", "370.00", "0", "0")]
@@ -150,13 +150,11 @@ def test_our_hours_against_what_payers_pay_for_them():
     # Two hours at 85.00 are 170.00; the payer pays 72.00 + 110.00 = 182.00.
     claimed.approved(claimed.failure(unit(), "2026-02-01"), "377.00")
     assert page().labor == (
-        "Our labor on 1 failure that a payer covers cost $170.00; payers should pay all of it, and $12.00 more."
+        "Our labor on 1 failure that payers cover cost $170.00; payers should pay all of it, and $12.00 more."
     )
     # Four hours at 85.00 are 340.00, 158.00 more than the allowance; both together 146.00.
     claimed.approved(claimed.failure(models.Unit.objects.get(), "2026-02-02", labor_minutes=240), "377.00")
-    assert page().labor == (
-        "Our labor on 2 failures that a payer covers cost $510.00; payers should pay $146.00 less than that."
-    )
+    assert page().labor == ("Our labor on 2 failures that payers cover cost $510.00; payers should pay $364.00 of it.")
 
 
 def test_what_a_missed_registration_cost_unit_by_unit():

@@ -83,7 +83,7 @@ def test_what_matters_stands_in_a_sentence(owner):
     for number, started in enumerate(["2021-03-20", "2021-03-12", "2021-06-01"]):
         company.unit(f"SB-{number}", started_on=started, installed_on=started)
     company.worked_out()
-    assert "2 promises end in the next 30 days, the first on March 12, 2026." in words(owner.get("/coverage-ending"))
+    assert "2 coverages end in the next 30 days, the first on March 12, 2026." in words(owner.get("/coverage-ending"))
     narrowed = words(owner.get("/coverage-ending?text=SB-0"))
     assert "1 promise that matches ends in the next 30 days, on March 20, 2026." in narrowed
 

@@ -24,7 +24,9 @@ def office(monkeypatch):
 def test_everything_is_counted_and_each_page_is_there(narrowed, office):
     pages = [office.get(f"/registrations?state=missed&page={number}{narrowed}") for number in (1, 2, 3, 99)]
     for number, page in zip((1, 2, 3, 3), pages, strict=True):
-        assert "3 rows, one for each system and deadline, with 6 units: missed." in words(page)
+        assert "3 rows, one for each system and deadline, with 6 registrations: missed, one for each unit." in words(
+            page
+        )
         assert f"{number} to {number} of 3</p>" in words(page)
         assert f"Page {number} of 3</span>" in words(page)
     assert [page.context["listing"].rows[0].cells[1].value for page in pages] == [

@@ -44,7 +44,7 @@ def test_sentences_come_first():
     gone = started("SB-3", room="Old room", removed_on="2025-06-01", removal_reason="removed")
     assert page(unit).sentences == (
         "1 system, 2 units.",
-        "Coverage ends soonest on June 1, 2026: labor, Loft.",
+        "The next coverage to end: labor on Loft, June 1, 2026.",
         "1 registration is to do, by April 2, 2026.",
     )
     assert gone.serial not in str(page(unit).sentences)
@@ -68,7 +68,7 @@ def test_each_unit_stands_with_what_is_covered_what_is_open_and_its_registration
     assert (system.name, row.what, row.room, row.started) == ("Whole house", "wall head", "Den", dt.date(2026, 2, 1))
     assert row.parts == ("until Feb 1, 2031, possibly Feb 1, 2036",)
     assert row.labor == ("until Feb 1, 2028",)
-    assert [(one.state, one.words) for one in row.registration] == [("to do", "to do, until April 2, 2026")]
+    assert [(one.state, one.words) for one in row.registration] == [("to do", "to do by April 2, 2026")]
     assert row.open == ()
 
 
@@ -91,11 +91,11 @@ def test_what_is_open_is_told_once():
     ("named", "words"),
     [
         pytest.param({"registered_on": "2025-05-08"}, "sent May 8, 2025", id="on the limit"),
-        pytest.param({"registered_on": "2025-05-09"}, "missed, the limit was May 8, 2025", id="the day after"),
+        pytest.param({"registered_on": "2025-05-09"}, "missed; the deadline was May 8, 2025", id="the day after"),
         pytest.param(
             {"registered_on": "2025-05-08", "registration_number": "N-7"}, "confirmed May 8, 2025", id="with a number"
         ),
-        pytest.param({}, "missed, the limit was May 8, 2025", id="never"),
+        pytest.param({}, "missed; the deadline was May 8, 2025", id="never"),
         pytest.param({"installed_on": None}, "waiting for a date", id="no date to count from"),
     ],
 )

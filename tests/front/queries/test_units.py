@@ -244,6 +244,24 @@ def test_the_answer_is_the_commands():
     assert shown.heading == "If the compressor failed on January 5, 2027 (manufacturing defect)"
 
 
+def test_a_part_put_in_later_does_not_end_in_the_future_what_had_ended_before_the_failure():
+    company.on_file(
+        company.MAKER | {"code": "osmarik-1", "maker": "Osmarik", "replacement": {"rule": "fresh", "months": 12}}
+    )
+    unit = started(maker="Osmarik", started_on="2018-03-10", installed_on="2018-03-09", licensed_installer=True)
+    models.Failure.objects.create(
+        unit=unit, component="sensor", failed_on=day("2025-05-23"), repaired_on=day("2025-06-03")
+    )
+    shown = page(unit, component="sensor", day=day("2025-05-23")).answer
+    (parts,) = [one.words for one in shown.answers if one.kind == "parts"]
+    assert parts == (
+        "The manufacturer does not pay: the 5-year term ended on March 10, 2023, 2 years 2 months before the failure. "
+        "If it had been registered in time, coverage would have run until March 10, 2028."
+    )
+    now = page(unit, component="sensor").answer
+    assert [one.words for one in now.answers if one.kind == "parts"] == ["The manufacturer pays until June 3, 2026."]
+
+
 @pytest.mark.parametrize(
     ("pays", "state"),
     [("maker", "covered"), ("labor plan if", "covered_if"), ("cannot say", "cannot_say"), ("customer", "not_covered")],

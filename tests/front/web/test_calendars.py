@@ -50,7 +50,7 @@ def test_it_holds_a_whole_day_for_each_open_clock_with_the_day_after_as_its_end(
     assert found.errors == []
     assert days(found) == [
         ("Overdue: Return the old part to Northrill: sensor", dt.date(2026, 2, 26), dt.date(2026, 2, 27)),
-        ("File the claim on Northrill for the sensor", dt.date(2026, 3, 20), dt.date(2026, 3, 21)),
+        ("File the claim with Northrill for the sensor", dt.date(2026, 3, 20), dt.date(2026, 3, 21)),
     ]  # fmt: skip
     for event in found.walk("VEVENT"):
         assert type(event["dtstart"].dt) is dt.date  # a day, not a moment

@@ -61,14 +61,14 @@ def test_every_kind_stands_in_one_list_by_days_left(office):
     claimed.failure(failed, "2026-02-08", repaired_on="2026-02-10", part_taken_on="2026-02-10")
     claimed.failure(failed, "2026-02-28", component="compressor", parts_cost=None, labor_minutes=None)
     assert rows(office) == [
-        ("Fill out the claim form of Northrill before picking up the new part", "", "before anyone goes out", "up to $433.00"),
+        ("Fill out the claim form for Northrill before picking up the new part", "", "before anyone goes out", "up to $433.00"),
         ("Get prior approval from Northrill before replacing the compressor", "", "before anyone goes out", "up to $433.00"),
-        ("Fill out the claim form of Northrill before picking up the new part", "2026-02-10", "20 days overdue", "up to $377.00"),
+        ("Fill out the claim form for Northrill before picking up the new part", "2026-02-10", "20 days overdue", "up to $377.00"),
         ("Return the old part to Northrill: sensor", "2026-03-03", "1 day left", "up to $377.00"),
         ("Register with Northrill", "2026-03-16", "14 days left", "5 more years of parts and labor on 2 units"),
-        ("File the claim on Northrill for the sensor", "2026-03-27", "25 days left", "up to $377.00"),
+        ("File the claim with Northrill for the sensor", "2026-03-27", "25 days left", "up to $377.00"),
         ("Tell Northrill of the sale on February 1, 2026", "2026-05-02", "61 days left", "5 more years of parts and labor"),
-        ("File the claim on Northrill for the compressor", "", "no day yet", "up to $433.00"),
+        ("File the claim with Northrill for the compressor", "", "no day yet", "up to $433.00"),
         ("Return the old part to Northrill: compressor", "", "no day yet", "up to $433.00"),
     ]  # fmt: skip
     desk = words(office.get("/on-our-desk"))
@@ -150,7 +150,7 @@ def test_the_answer_says_what_comes_before_anyone_goes_out(office):
     assert "Before anyone goes out: get prior approval from Northrill before replacing the compressor." in page
     page = words(office.get(f"/units/{unit.pk}/answer?component=sensor&on=2026-03-02"))
     assert "get prior approval" not in page
-    assert "Before anyone goes out: fill out the claim form of Northrill before picking up the new part." in page
+    assert "Before anyone goes out: fill out the claim form for Northrill before picking up the new part." in page
 
 
 @pytest.mark.parametrize("address", ["/deadlines", "/on-our-desk"])
