@@ -30,6 +30,8 @@ _NEED_A_START = ("first owner", "yearly maintenance")
 class MissingFact:
     """One fact missing for a unit: at which of its stays (None: of the unit itself), and days worth by kind of cost.
 
+    Of a kind these are the days of the components that gain most: years of one and of another make no more years.
+
     `first` and `last` bound the day that proof of maintenance is missing from; they are blank for every other fact.
     """
 
@@ -41,7 +43,7 @@ class MissingFact:
 
 
 class _Sheet:
-    """Adds up what facts are worth."""
+    """What facts are worth, by the row of each kind that gains most."""
 
     def __init__(self, unit: Unit, on: dt.date) -> None:
         self.unit = unit
@@ -53,10 +55,11 @@ class _Sheet:
         return self.worth.setdefault((fact, stay), [0] * len(words.KINDS))
 
     def share(self, reasons: Iterable[Reason], kind: str, days: int, holding: Holding) -> None:
-        """Add an equal share of the days to each fact among the reasons."""
+        """Count an equal share of the days for each fact among the reasons, where no other components gain more by it."""
         missing = dict.fromkeys(fact for reason in reasons if (fact := self._fact(reason, holding)) is not None)
         for fact in missing:
-            self.add(*fact)[words.KINDS.index(kind)] += max(0, days) // len(missing)
+            worth, place = self.add(*fact), words.KINDS.index(kind)
+            worth[place] = max(worth[place], days // len(missing))
 
     def _fact(self, reason: Reason, holding: Holding) -> tuple[str, int | None] | None:
         match reason.code:

@@ -67,6 +67,25 @@ def test_shared_equally_among_the_facts_that_a_row_hangs_on():
     ]
 
 
+@pytest.mark.parametrize(
+    ("compressor", "worth"),
+    [
+        pytest.param(Length(months=84), 1826, id="the compressor gains less"),
+        pytest.param(TEN, 1826, id="as much"),
+        pytest.param(Length(months=144), 2557, id="more: April 14, 2032 from April 14, 2025"),
+    ],
+)
+def test_years_of_one_component_and_of_another_make_no_more_years(compressor, worth):
+    licensed = ("licensed installer",)
+    told = terms(
+        coverages=(
+            Coverage(("parts",), ("*",), (Tier(FIVE, ()), Tier(TEN, licensed))),
+            Coverage(("parts",), ("compressor",), (Tier(FIVE, ()), Tier(compressor, licensed))),
+        )
+    )
+    assert found(UNIT, told) == [("licensed_installer", None, (worth, 0, 0, 0))]
+
+
 def test_a_lifetime_counts_as_ten_years():
     told = terms(Tier(FIVE, ()), Tier(Length(), ("rental",)))
     assert found(UNIT, told) == [("use", 0, (3650, 0, 0, 0))]

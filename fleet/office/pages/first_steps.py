@@ -34,7 +34,7 @@ WORDS = (
         "What manufacturers, labor plans and you yourselves promise: who pays for what, until when, follows from them.",
         "terms_list",
     ),
-    ("care sheet", "Care sheet", "Your rules for maintenance: what is due, when, and at what price.", "care_sheet"),
+    ("care sheet", "Care sheet", "Your maintenance tasks: how often each comes due, and at what price.", "care_sheet"),
     ("hours", "Hours and rates", "The days you work and the hours you have for visits.", "house"),
     ("people", "People", "A login for everybody in the office and on the road.", "people"),
     (

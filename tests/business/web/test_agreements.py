@@ -404,7 +404,7 @@ def test_the_files_have_what_the_pages_have(owner, site):
 
 
 def test_without_a_care_sheet_or_anything_it_says_so(owner):
-    assert "No care sheet is in force" in words(owner.get("/the-year-ahead"))
+    assert "No care sheet (our list of maintenance tasks) is in force" in words(owner.get("/the-year-ahead"))
 
 
 def test_more_sites_ask_no_more_of_the_database(owner, site):

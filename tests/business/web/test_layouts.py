@@ -104,7 +104,7 @@ def test_a_blank_layout_is_none(sheet):
 
 
 def test_without_a_care_sheet_it_says_so():
-    assert "No care sheet is in force yet" in page(ASKED)
+    assert "No care sheet (our list of maintenance tasks) is in force yet" in page(ASKED)
 
 
 def test_the_paper(sheet):

@@ -285,7 +285,7 @@ def test_the_unit_and_the_site_say_what_is_due(client, unit):
 def test_without_a_care_sheet_the_page_says_how_to_get_one():
     company.unit("SB-1", started_on="2025-02-01")
     client = company.as_role("office")
-    assert "No care sheet is in force yet." in words(client.get("/due"))
+    assert "No care sheet (our list of maintenance tasks) is in force yet." in words(client.get("/due"))
     assert client.get(f"/sites/{models.Site.objects.get().pk}/care").status_code == 200
 
 
