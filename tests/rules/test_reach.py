@@ -180,3 +180,18 @@ def test_registration_that_is_still_open_is_what_more_hangs_on():
     assert who_pays("maker", found, asked=asked) == (
         "the manufacturer pays until May 1, 2025; until May 1, 2030 if it is registered by June 30, 2020"
     )
+
+
+@pytest.mark.parametrize(
+    ("asked", "otherwise"),
+    [
+        pytest.param("2025-05-01", "otherwise only until May 1, 2025", id="its last certain day"),
+        pytest.param("2025-05-02", "otherwise it ended May 1, 2025", id="the day after"),
+    ],
+)
+def test_what_is_only_possible_says_how_far_it_reaches_otherwise(asked, otherwise):
+    course = course_of(stretches.courses(AT, OPEN, asked=day(asked)), "parts", "sensor")
+    found = reach(AT, OPEN, course, on=day("2025-05-02"), asked=day(asked))
+    assert who_pays("maker", found, asked=day(asked)) == (
+        f"the manufacturer may pay until May 1, 2030 if it is part of a matched system; {otherwise}"
+    )

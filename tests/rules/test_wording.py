@@ -167,7 +167,7 @@ SENTENCES = [
     ),
     (
         reason(C.CONDITION_FAILED, "licensed installer", would_reach="2025-04-14"),
-        "It was not installed by a licensed installer. Installed by one, coverage would have run until April 14, 2025.",
+        "It was not installed by a licensed installer. If a licensed installer had installed it, coverage would have run until April 14, 2025.",
     ),
     (reason(C.CONDITION_FAILED, "away from coast"), "It is near the coast."),
     (
@@ -395,7 +395,7 @@ def test_the_headline_of_a_no_is_what_decided_it():
 @pytest.mark.parametrize(
     ("found", "expected"),
     [
-        (reason(C.PLACE_UNKNOWN, "region"), "registration is not required there"),
+        (reason(C.PLACE_UNKNOWN, "region"), "registration is not required there (the state is not on file)"),
         (
             reason(C.PLACE_UNKNOWN, "region", on="2018-05-01"),
             "the new owner kept the coverage after the sale of May 1, 2018",

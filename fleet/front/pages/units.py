@@ -191,11 +191,16 @@ def kind_in_words(kind: str, found: Sequence[Ends], *, on: dt.date) -> str:
 
 
 def _in_turn(payers: Iterable[tuple[str, Reach]]) -> Iterator[tuple[str, Reach]]:
-    """The payers one after the other: what begins before the one before it ends goes on from there without a word."""
+    """The payers one after the other: what begins before the one before it ends goes on from there without a word.
+
+    Of one whose certain days are over by then, only the possible days are said.
+    """
     certain = dt.date.min
     for payer, reach in payers:
         if reach.begins is not None and reach.certain is not None and reach.begins <= certain:
             reach = replace(reach, result=Result.COVERED, begins=None)
+        if reach.possible is not None and reach.certain is not None and reach.certain <= certain:
+            reach = replace(reach, result=Result.COVERED_IF, certain=None, begins=None)
         yield payer, reach
         certain = max(certain, reach.certain or dt.date.min)
 

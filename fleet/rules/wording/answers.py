@@ -144,10 +144,11 @@ def _edge(until: dt.date | None, on: dt.date) -> str:
 # What would have had to be otherwise, by the condition that failed: what a paper asks for, and after the sentence before it
 # some of that in shorter words.
 _OTHERWISE = ASKED | {
-    "recognized installer": "installed by one",
-    "licensed installer": "installed by one",
+    "recognized installer": "if a recognized installer had installed it",
+    "licensed installer": "if a licensed installer had installed it",
     "matched system": "in a matched system",
     "original site": "if it had not been moved",
+    "yearly maintenance": "if it had been maintained every year",
 }
 
 
@@ -215,7 +216,7 @@ def provided(reason: Reason) -> str:
         case Code.ANCHOR_UNKNOWN:
             return f"it was registered in time ({DATES[reason.what]} is not on file)"
         case Code.PLACE_UNKNOWN if reason.day is None:
-            return "registration is not required there"
+            return f"registration is not required there ({_PLACE[reason.what]} is not on file)"
         case Code.PLACE_UNKNOWN:
             return f"the new owner kept the coverage after the sale{dated(reason.day, ' of ')}"
         case Code.NOTIFY_BY:

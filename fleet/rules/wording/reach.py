@@ -20,8 +20,7 @@ def reaches(reach: Reach, *, asked: dt.date) -> str:
         case Result.COVERED:
             return f"{_until(reach.certain)}{_more(reach, asked)}"
         case Result.COVERED_IF:
-            certain = "" if reach.certain is None else f"; certain only {_until(reach.certain)}"
-            return f"{_until(reach.possible)} {_provided(reach, asked)}{certain}"
+            return f"{_until(reach.possible)} {_provided(reach, asked)}{_otherwise(reach.certain, asked)}"
         case Result.CANNOT_SAY:
             return "not clear, since the start is not known"
         case _ if reach.begins is not None:
@@ -127,6 +126,13 @@ def _more(reach: Reach, asked: dt.date) -> str:
 def _until(last: dt.date | None) -> str:
     assert last is not None
     return "for the life of the unit" if last == FOREVER else f"until {in_words(last)}"
+
+
+def _otherwise(certain: dt.date | None, asked: dt.date) -> str:
+    """How far it reaches for certain, should what it hangs on turn out not to be so."""
+    if certain is None:
+        return ""
+    return f"; otherwise {'it ended' if certain < asked else 'only until'} {in_words(certain)}"
 
 
 def _short(last: dt.date | None) -> str:

@@ -1,6 +1,7 @@
 """The unit page: what it says of a unit on a day, with literal days, and how few queries it asks."""
 
 import datetime as dt
+from dataclasses import replace
 
 import pytest
 from django.db import connection
@@ -10,7 +11,10 @@ from fleet import models
 from fleet.care.actions import care_sheets
 from fleet.coverage.queries import answers
 from fleet.elements.named import address
+from fleet.front.pages.units import Ends, kind_in_words
 from fleet.front.queries import units
+from fleet.rules.findings import Code, Reason, Result
+from fleet.rules.reach import Reach
 from tests import company
 from tests.caring import entry
 from tests.company import day
@@ -376,6 +380,20 @@ def test_a_page_asks_as_many_queries_with_five_units_as_with_one():
     with CaptureQueriesContext(connection) as among_five:
         page(unit)
     assert len(among_five) == len(alone) <= 23
+
+
+def test_of_a_payer_whose_certain_days_are_over_by_its_turn_only_what_is_possible_is_said():
+    ours = Reach(Result.COVERED, day("2028-11-19"))
+    by_then = (Reason(Code.REGISTER_BY, what="either", until=day("2026-12-19")),)
+    plan = Reach(Result.COVERED, day("2028-11-18"), day("2036-11-18"), hangs_on=by_then)
+    says = kind_in_words("labor", [Ends(("*",), (("installer", ours), ("labor plan", plan)))], on=day("2026-11-29"))
+    assert says == (
+        "Labor: we pay until November 19, 2028. "
+        "Then the labor plan may pay until November 18, 2036 if it is registered by December 19, 2026."
+    )
+    later = replace(plan, certain=day("2028-11-20"))
+    says = kind_in_words("labor", [Ends(("*",), (("installer", ours), ("labor plan", later)))], on=day("2026-11-29"))
+    assert "Then the labor plan pays until November 20, 2028; until November 18, 2036 if" in says
 
 
 def test_a_promise_that_begins_before_another_ends_goes_on_from_there():
