@@ -31,6 +31,7 @@ MONTHS = (
 GIVEN_UP = {
     "a day before its month": rf"\b\d{{1,2}} (?:{MONTHS})\.? \d{{4}}\b",
     "a day in figures": r"(?<![\w/.-])\d{1,2}/\d{1,2}/(?:\d{2}|\d{4})(?![\w/])",
+    "a day as files write it": r"(?<!as )\b20\d\d-\d\d-\d\d\b",
     "a code of a state": r"\b(?:US|CA)-[A-Z]{2}\b",
     "dues": r"\b[Dd]ues\b",
     "owner's own work": r"\bowner'?s'? own (?:work|tasks?)\b|\bby:? owner\b|\bby the owner\b",
@@ -71,6 +72,7 @@ GIVEN_UP = {
     "page before": r"\b[Pp]age before\b",
     "owner home": r"\bowner home\b",
     "hours short of hours on hand": r"\d h short \(of\b",
+    "a claim on a payer": r"\b[Cc]laim(?: \d+)? on [A-Z]",
     "negative days": r"[−-]\d+ days? left",
     "no list is like that": r"\bis like that\b|\bare like that\b",
     "ask for less": r"\bAsk for less\b",
@@ -247,6 +249,7 @@ def test_each_thing_given_up_would_be_seen(name: str) -> None:
 BEFORE = """\
 Ended on 8 March 2024.
 On 3/8/24 it failed.
+Wren set the day it was filed to 2026-09-15.
 Boothbay, US-ME
 85 dues of ours are late
 the owner's own work
@@ -287,6 +290,7 @@ put in by
 page before
 owner home
 60 h short (of 60 h on hand)
+Claim 14 on Tarvane
 −43 days left
 No agreement is like that
 Ask for less above

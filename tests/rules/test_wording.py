@@ -143,7 +143,7 @@ SENTENCES = [
     ),
     (
         reason(C.WAITING_DAYS, on="2020-05-01", until="2020-05-31"),
-        "Coverage starts on May 1, 2020, and after a waiting period it pays from May 31, 2020.",
+        "Coverage started on May 1, 2020; after its waiting period it pays from May 31, 2020 on.",
     ),
     (
         reason(C.ENDED, "60 months", until="2020-04-14"),

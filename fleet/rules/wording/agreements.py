@@ -47,7 +47,7 @@ def stands(
     >>> stands("to begin", *days, "no", None, "", year=0)
     'It begins on March 31, 2024. It runs out on March 31, 2027 and does not renew.'
     >>> stands("undecided", *days, "by asking", None, "", year=3)
-    'Its term was over on March 31, 2027, and nobody has decided whether it goes on. Renew it or end it.'
+    'Its term ended on March 31, 2027, and nobody has decided whether it goes on. Renew it or end it.'
     >>> stands("over", *days, "no", None, "", year=3)
     'It ran out on March 31, 2027, as agreed, and does not renew.'
     >>> stands("ended", *days, "no", dt.date(2026, 1, 2), "Sold the house", year=2)
@@ -58,9 +58,7 @@ def stands(
     if state == "ended" and ended_on is not None:
         return f"Ended on {in_words(ended_on)}: {why}"
     if state == "undecided":
-        return (
-            f"Its term was over on {in_words(over_on)}, and nobody has decided whether it goes on. Renew it or end it."
-        )
+        return f"Its term ended on {in_words(over_on)}, and nobody has decided whether it goes on. Renew it or end it."
     if state == "over":
         return f"It ran out on {in_words(over_on)}, as agreed, and does not renew."
     begun = (
@@ -247,11 +245,19 @@ def bill(renewals: int, *, past: bool) -> str:
     """Write how sure a bill is.
 
     >>> bill(0, past=True), bill(1, past=True), bill(0, past=False), bill(1, past=False), bill(2, past=False)
-    ('past', 'past, not agreed', 'agreed', 'if renewed', 'if renewed 2 times')
+    ('past', 'past, not agreed', 'agreed', 'if renewed', 'if renewed twice')
     """
     if past:
         return "past, not agreed" if renewals else "past"
-    return "agreed" if not renewals else "if renewed" if renewals == 1 else f"if renewed {renewals} times"
+    return (
+        "agreed"
+        if not renewals
+        else "if renewed"
+        if renewals == 1
+        else "if renewed twice"
+        if renewals == 2
+        else f"if renewed {renewals} times"
+    )
 
 
 FIELDS = {

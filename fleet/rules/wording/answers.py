@@ -75,7 +75,7 @@ def _reason(reason: Reason, on: dt.date) -> str:  # noqa: C901 - one case for ea
         case Code.BEFORE_START:
             return f"Coverage starts{dated(day)}, {_gap(on, day)} after the failure"
         case Code.WAITING_DAYS:
-            return f"Coverage starts{dated(day)}, and after a waiting period it pays from{dated(until, ' ')}"
+            return f"Coverage started{dated(day)}; after its waiting period it pays from{dated(until, ' ')} on"
         case Code.ENDED:
             return f"{upper(term(what))} ended{dated(until)}, {_gap(until, on)} before the failure"
         case Code.EDGE_DAY:
