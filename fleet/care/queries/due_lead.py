@@ -24,7 +24,8 @@ def sentences(sheet: CareSheet, *, on: dt.date) -> tuple[str, ...]:
     said = []
     if longest is not None:
         since = in_words(longest + DAY)
-        said.append(f"{_tasks(late)} {'is' if late == 1 else 'are'} overdue, the longest since {since}.")
+        stands = "has been overdue" if late == 1 else "are overdue, the longest"
+        said.append(f"{_tasks(late)} {stands} since {since}.")
     if now:
         said.append(f"{_tasks(now, ' more' if late else '')} can be done now.")
     return tuple(said)

@@ -358,7 +358,7 @@ def test_what_is_booked_is_shown_as_booked_and_counted_neither_as_due_nor_as_ove
         }
         assert [row[1] for row in listed(client, "state=late")] == ["Check the volts"]
         assert [row[1] for row in listed(client, "state=booked")] == ["Clean the coil"]
-        assert "1 maintenance task is overdue, the longest since March 4, 2026." in words(client.get("/due"))
+        assert "1 maintenance task has been overdue since March 4, 2026." in words(client.get("/due"))
         (row,) = listed(client, "listed=by+site")
         assert row[2:4] == [2, 1]
         page = words(client.get(f"/sites/{unit.system.site_id}/care"))
