@@ -64,7 +64,7 @@ def _lines(title: str, lines: Sequence[Line]) -> Iterator[Flowable]:
         for line in lines
     ]
     rest = _WIDTH - _BOX
-    widths = [_BOX, *(rest * share for share in (0.27, 0.21, 0.13, 0.26, 0.13))]
+    widths = [_BOX, *(rest * share for share in (0.255, 0.21, 0.145, 0.25, 0.14))]
     style: list[Any] = [
         ("LEFTPADDING", (0, 0), (-1, -1), 0),
         ("RIGHTPADDING", (0, 0), (-1, -1), 5),
