@@ -133,7 +133,7 @@ def pays_in_words(kind: str, pays: str) -> str:
     """Who would have paid one kind of cost, in words.
 
     >>> pays_in_words("parts", "maker"), pays_in_words("labor", "installer if")
-    ('Parts: the maker', 'Labor: perhaps we do')
+    ('Parts: the manufacturer', 'Labor: perhaps we do')
     """
     who = pays.removesuffix(" if")
     return f"{kind.capitalize()}: {'perhaps ' if who != pays else ''}{PAYS.get(who, who)}"

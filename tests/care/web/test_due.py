@@ -308,7 +308,7 @@ def test_the_sheet_has_every_due_and_its_cautions(client, unit):
         "Den SB-1",
         "Loft <i>",
         "Clean the coil: Power off first.",
-        "February 1, 2026",
+        "Feb 1, 2026",
         "page 1 of",
     ):
         assert said in text

@@ -47,7 +47,7 @@ def test_the_plan_lists_what_is_to_be_booked(office, units):
     # Eight coils and eight drain lines, and one check outside: 20 + 40 + 160 + 120 + 10 minutes.
     (row,) = listed(office)
     assert row[:4] == [day("2026-03-02"), "Home", "Odile Marsh",
-                       "Clean the coil: 8; Clear the drain line: 8; Check the volts"]  # fmt: skip
+                       "Clean the coil (8); Clear the drain line (8); Check the volts"]  # fmt: skip
     assert row[4:7] == [day("2026-03-03"), 350, Decimal("790.00")]
     text = words(office.get("/visits"))
     assert "1 visit to book by April 30, 2026, the first on March 2, 2026." in text
@@ -56,7 +56,7 @@ def test_the_plan_lists_what_is_to_be_booked(office, units):
 def test_a_booked_visit_is_not_planned_again_and_its_hours_are_taken(office, units):
     booked(units)
     (row,) = listed(office)
-    assert row[3] == "Clear the drain line: 8; Check the volts"
+    assert row[3] == "Clear the drain line (8); Check the volts"
     (row,) = listed(office, "listed=booked")
     assert row[0] == day("2026-03-03")
     rows = listed(office, "listed=by+day")
@@ -139,7 +139,7 @@ def test_calling_off_on_screen(office, units):
     assert office.post(f"/visits/{made.pk}/cancel", was | {"why": "Rang"}).status_code == 302
     made.refresh_from_db()
     assert (made.state, made.why) == ("called off", "Rang")
-    assert listed(office)[0][3].startswith("Clean the coil: 8")
+    assert listed(office)[0][3].startswith("Clean the coil (8)")
 
 
 def test_visits_sold_are_held_against_visits_made(office, units):

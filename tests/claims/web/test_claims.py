@@ -384,7 +384,7 @@ def test_the_day_of_a_clock_is_recorded_beside_it(paper, office):
     assert (claim.part_back_on, claim.kinds) == (dt.date(2026, 11, 20), "parts;labor")
     page = words(office.get(f"/claims/{claim.pk}"))
     assert "The old part was returned on November 20, 2026, 3 days before the last day." in page
-    assert "set the day the old part was returned to 2026-11-20" in page
+    assert "set the day the old part was returned to November 20, 2026" in page
     response = office.post(f"/claims/{claim.pk}/change", {"version": 1, "form_on": "2026-10-01"})
     assert response.status_code == 422
     assert response.context["known"].errors["form_on"][0].startswith("The day the claim form was filled out, October 1, 2026, is before")  # fmt: skip

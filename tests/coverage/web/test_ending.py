@@ -85,7 +85,7 @@ def test_what_matters_stands_in_a_sentence(owner):
     company.worked_out()
     assert "2 coverages end in the next 30 days, the first on March 12, 2026." in words(owner.get("/coverage-ending"))
     narrowed = words(owner.get("/coverage-ending?text=SB-0"))
-    assert "1 promise that matches ends in the next 30 days, on March 20, 2026." in narrowed
+    assert "1 coverage that matches ends in the next 30 days, on March 20, 2026." in narrowed
 
 
 @pytest.mark.parametrize("narrowed", ["", "&text=SB-"], ids=["all", "narrowed"])
@@ -97,7 +97,7 @@ def test_everything_is_counted_and_every_page_is_there(narrowed, owner, monkeypa
     such = " that match" if narrowed else ""
     pages = [owner.get(f"/coverage-ending?page={number}{narrowed}") for number in (1, 2, 3)]
     for number, page in enumerate(pages, 1):
-        assert f"3 promises{such} end in the next 30 days, the first on March 12, 2026." in words(page)
+        assert f"3 coverages{such} end in the next 30 days, the first on March 12, 2026." in words(page)
         assert f"{number} to {number} of 3</p>" in words(page)
         assert f"Page {number} of 3</span>" in words(page)
     assert [page.context["listing"].rows[0].cells[0].value for page in pages] == ["SB-1", "SB-2", "SB-0"]

@@ -131,10 +131,10 @@ def test_the_unit_and_the_site_say_their_own(office):
     other = put_in("SB-2", "2022-01-15", "Cato Wren", registered_on="2022-02-01")
     company.worked_out()
     claimed.failure(other, "2026-02-28", component="compressor")
-    said = 'Register with Northrill</a> by <time datetime="2026-03-16">March 16, 2026</time>: <strong>14 days left</strong>'
-    for address in (f"/units/{unit.pk}", f"/sites/{unit.system.site_id}"):
+    said = 'Register with Northrill</a>{} by <time datetime="2026-03-16">March 16, 2026</time>: <strong>14 days left</strong>'
+    for address, whose in ((f"/units/{unit.pk}", ""), (f"/sites/{unit.system.site_id}", ", SB-1,")):
         page = words(office.get(address))
-        assert said in page
+        assert said.format(whose) in page
         assert "prior approval" not in page
     page = words(company.as_role("technician").get(f"/units/{other.pk}"))
     assert (

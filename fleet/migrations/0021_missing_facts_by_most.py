@@ -9,7 +9,7 @@ def work_out_again(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('fleet', '0016_clock_ahead'),
+        ('fleet', '0020_due_closing'),
     ]
 
     operations = [
