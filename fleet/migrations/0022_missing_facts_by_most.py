@@ -9,7 +9,7 @@ def work_out_again(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('fleet', '0020_due_closing'),
+        ('fleet', '0021_serials_of_parts_and_works'),
     ]
 
     operations = [
