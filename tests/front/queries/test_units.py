@@ -254,7 +254,7 @@ def test_a_part_put_in_later_does_not_end_in_the_future_what_had_ended_before_th
     )
     unit = started(maker="Osmarik", started_on="2018-03-10", installed_on="2018-03-09", licensed_installer=True)
     models.Failure.objects.create(
-        unit=unit, component="sensor", failed_on=day("2025-05-23"), repaired_on=day("2025-06-03")
+        unit=unit, component="sensor", failed_on=day("2025-05-23"), repaired_on=day("2025-06-03"), new_part_number="S-2"
     )
     shown = page(unit, component="sensor", day=day("2025-05-23")).answer
     (parts,) = [one.words for one in shown.answers if one.kind == "parts"]
