@@ -9,7 +9,7 @@ def work_out_again(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('fleet', '0021_serials_of_parts_and_works'),
+        ('fleet', '0024_what_tells_customers_apart'),
     ]
 
     operations = [
