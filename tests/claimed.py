@@ -1,20 +1,16 @@
 """Failures and claims in the small company of the tests, in one line each; days and amounts are written as text."""
 
 import datetime as dt
-from collections.abc import Iterator
-from contextlib import contextmanager
 from decimal import Decimal
 from typing import Any
 
 import time_machine
-from django.db import connection
-from django.test.utils import CaptureQueriesContext
 
 from fleet import models
 from fleet.claims.actions import claims
 from fleet.derived import refresh
 from fleet.rules.claims import State
-from tests import company
+from tests import company, rows
 
 # Northrill pays for parts and labor for ten years, by an allowance, and wants the old part back.
 PAYS: dict[str, Any] = company.MAKER | {
@@ -51,11 +47,9 @@ REGISTERED: dict[str, Any] = PAYS | {
 def failure(unit: models.Unit, failed_on: str = "2026-02-01", **named: Any) -> models.Failure:
     """A sensor that failed; what it cost is 200.00 for the part and two hours, where nothing else is said."""
     told: dict[str, Any] = {"component": "sensor", "parts_cost": "200.00", "labor_minutes": 120} | named
-    for name in [name for name in told if name.endswith("_on")]:
-        told[name] = told[name] and company.day(told[name])
     for name in [name for name in told if name.endswith("_cost")]:
         told[name] = told[name] and Decimal(told[name])
-    row = models.Failure.objects.create(unit=unit, failed_on=company.day(failed_on), **told)
+    row = models.Failure.objects.create(unit=unit, failed_on=company.day(failed_on), **rows.days(told))
     refresh.refresh([unit.pk], on=company.TODAY)
     return row
 
@@ -89,15 +83,6 @@ def approved(
     if reference:
         claims.change(row.pk, version=row.version, edits={"reference": reference}, by=None, on=company.TODAY)
     return step(row, State.APPROVED, on, amount)
-
-
-@contextmanager
-def counted() -> Iterator[list[str]]:
-    """List the queries that the block makes."""
-    with CaptureQueriesContext(connection) as found:
-        said: list[str] = []
-        yield said
-    said += [query["sql"] for query in found.captured_queries]
 
 
 def on_day(day: str) -> time_machine.travel:

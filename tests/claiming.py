@@ -41,7 +41,7 @@ def paper(**named: Any) -> models.Terms:
 
 def failed(on: str = "2026-11-01", *, unit: models.Unit | None = None, **named: Any) -> models.Failure:
     """A fan motor that failed on a unit put in five years ago, with its unit's kept rows as they should be."""
-    told = {"component": "indoor fan motor", "parts_cost": Decimal("200.00")} | rows._days(named)
+    told = {"component": "indoor fan motor", "parts_cost": Decimal("200.00")} | rows.days(named)
     row = models.Failure.objects.create(
         unit=unit or rows.unit(f"S{uuid.uuid4().hex[:8]}", installed_on="2021-06-01"), failed_on=rows.day(on), **told
     )

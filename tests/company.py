@@ -9,7 +9,8 @@ from fleet import models
 from fleet.coverage.actions import terms
 from fleet.derived import lookup, refresh
 from fleet.models.people import Role
-from fleet.rules import words
+from tests import rows
+from tests.rows import day
 
 # The day on which these tests are asked.
 TODAY = dt.date(2026, 3, 2)
@@ -49,10 +50,6 @@ OURS: dict[str, Any] = {
 }
 
 
-def day(text: str) -> dt.date:
-    return dt.date.fromisoformat(text)
-
-
 def person(role: str, **named: Any) -> models.User:
     """Somebody with this role; blank: nobody gave them one."""
     return models.User.objects.create_user(role or "stranger", password="quiet-ledger-9", role=role, **named)
@@ -77,24 +74,14 @@ def on_file(*tables: dict[str, Any]) -> None:
 
 def unit(serial: str, *, customer: str = "Odile Marsh", site: str = "Home", **named: Any) -> models.Unit:
     """One unit at a customer's site; days are written as text. `worked_out()` keeps what the rules say of it."""
-    for name in [name for name in named if name.endswith("_on")]:
-        named[name] = named[name] and day(named[name])
     number, numbered = named.pop("registered_on", None), named.pop("registration_number", "")
     values = {"role": "head", "style": "wall", "maker": "Northrill", "model": "NH-9", "room": "", **named}
     payer, _ = models.Customer.objects.get_or_create(name=customer, defaults={"phone": "555-0100"})
     place, _ = models.Site.objects.get_or_create(customer=payer, name=site, defaults={"street": "7 Tar Lane"})
     system, _ = models.System.objects.get_or_create(site=place, name="Whole house")
-    made = models.Unit.objects.create(
-        system=system,
-        serial=serial,
-        maker_key=words.key(values["maker"]),
-        model_key=words.key(values["model"]),
-        serial_key=words.key(serial),
-        **values,
-    )
-    models.Place.objects.create(unit=made, system=system)
+    made = rows.unit(serial, within=system, **values)
     if number:
-        models.Registration.objects.create(unit=made, registered_on=number, number=numbered, with_install=True)
+        models.Registration.objects.create(unit=made, registered_on=day(number), number=numbered, with_install=True)
     lookup.index(customers=[payer], sites=[place], units=[made])
     return made
 

@@ -54,12 +54,13 @@ TERMS: dict[str, Any] = {
 PLAN: dict[str, Any] = TERMS | {"code": "plan-1", "payer": "labor plan", "maker": "*"}
 
 
-def day(text: str | None) -> dt.date | None:
-    return text and dt.date.fromisoformat(text)
+def day(text: str) -> dt.date:
+    return dt.date.fromisoformat(text)
 
 
-def _days(named: Mapping[str, Any]) -> dict[str, Any]:
-    return {name: day(value) if name.endswith("_on") else value for name, value in named.items()}
+def days(named: Mapping[str, Any]) -> dict[str, Any]:
+    """Facts of a row whose days are written as text, or None."""
+    return {name: day(value) if value and name.endswith("_on") else value for name, value in named.items()}
 
 
 def customer(name: str = "", **named: Any) -> models.Customer:
@@ -68,7 +69,7 @@ def customer(name: str = "", **named: Any) -> models.Customer:
 
 def site(of: models.Customer | None = None, name: str = "Home", **named: Any) -> models.Site:
     use = named.pop("use", "")
-    made = models.Site.objects.create(customer=of or customer(), name=name, **_days(named))
+    made = models.Site.objects.create(customer=of or customer(), name=name, **days(named))
     if use:
         made.uses.create(use=use)
     return made
@@ -80,7 +81,7 @@ def system(at: models.Site | None = None, name: str = "Main") -> models.System:
 
 def unit(serial: str = "", *, within: models.System | None = None, **named: Any) -> models.Unit:
     """A unit in a system, which it has stood in since it was put in; without a serial it needs a room."""
-    told = {"role": "head", "maker": "Osmarik", "model": "OC-9"} | _days(named)
+    told = {"role": "head", "maker": "Osmarik", "model": "OC-9"} | days(named)
     keys = {
         "maker_key": words.key(told["maker"]),
         "model_key": words.key(told["model"]),

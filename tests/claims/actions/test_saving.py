@@ -9,7 +9,7 @@ from fleet.claims.actions import claims, failures
 from fleet.derived import recheck
 from fleet.elements.edits import Edit
 from fleet.registry.actions import correct
-from tests import claimed, company
+from tests import claimed, company, rows
 
 pytestmark = pytest.mark.django_db
 TODAY = company.TODAY
@@ -30,7 +30,7 @@ def claim():
 
 def cost(work):
     """The queries that saving takes, savepoints aside; what is kept afterward must be what the facts give."""
-    with claimed.counted() as queries:
+    with rows.asked() as queries:
         work()
     assert list(recheck.differences(on=TODAY)) == []
     return [query for query in queries if "SAVEPOINT" not in query]

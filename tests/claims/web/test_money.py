@@ -11,7 +11,7 @@ from fleet import models
 from fleet.claims.queries import money as queries
 from fleet.derived import recheck
 from fleet.rules.claims import State
-from tests import claimed, company
+from tests import claimed, company, rows
 
 pytestmark = pytest.mark.django_db
 TODAY = company.TODAY
@@ -249,7 +249,7 @@ def test_it_asks_as_much_of_the_database_with_one_failure_as_with_five():
         claimed.failure(of, "2026-02-01")
         second = claimed.failure(of, "2026-02-02")
         claimed.approved(second, "120.00", terms="northrill-2", because="It is worth a try.")
-        with claimed.counted() as asked:
+        with rows.asked() as asked:
             page()
         counts.append(len(asked))
     assert counts[0] == counts[-1]

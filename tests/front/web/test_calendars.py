@@ -13,7 +13,7 @@ from fleet.claims.actions import calendars as actions
 from fleet.claims.pages import calendars as pages
 from fleet.claims.papers import calendars as drawn
 from fleet.rules.claims import State
-from tests import claimed, company
+from tests import claimed, company, rows
 
 pytestmark = pytest.mark.django_db
 
@@ -181,10 +181,10 @@ def test_that_it_was_read_is_noted_once_an_hour(link):
 def test_it_asks_as_much_of_the_database_with_one_deadline_as_with_five(unit, link):
     claimed.failure(unit, "2026-02-01", repaired_on="2026-02-03")
     Client().get(link)
-    with claimed.counted() as one:
+    with rows.asked() as one:
         Client().get(link)
     for number in range(4):
         claimed.failure(unit, f"2026-02-0{number + 2}", repaired_on="2026-02-13")
-    with claimed.counted() as five:
+    with rows.asked() as five:
         Client().get(link)
     assert len(one) == len(five) <= 12
