@@ -71,7 +71,9 @@ def _unit(row: models.Registration) -> str:
 
 
 def _systems(filters: Any, on: dt.date) -> QuerySet[models.Registration, Any]:
-    rows = differing()
+    # Of a large fleet, those of which a payer's name or serial is kept at all come first.
+    kept = models.Registration.objects.filter(Q(in_name__gt="") | Q(serial_key__gt=""))
+    rows = differing().filter(pk__in=kept.values("pk"))
     if filters.text:
         rows = rows.filter(named.text_of_unit("unit", "in_name")(filters.text))
     return rows.order_by().values("unit__system").annotate(units=Count("unit", distinct=True), sample=Min("pk"))
