@@ -182,6 +182,7 @@ ADDRESSES = [
         Address("new-install/days", new_install.new_install_days, "new_install_days"),
         Address("new-install/row", new_install.new_install_row, "new_install_row"),
         Address("new-install/<int:pk>", new_install.new_install_done, "new_install_done", within="new_install"),
+        Address("new-install/<int:pk>/photos", new_install.new_install_photos, "new_install_photos"),
     ),
     *desk(
         "New install: take back what was just saved",

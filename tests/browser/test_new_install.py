@@ -1,8 +1,10 @@
 """A new install by keys alone, counted; on a phone; without scripts."""
 
+import io
 import re
 
 import pytest
+from PIL import Image
 from playwright.sync_api import Page, expect
 
 from fleet import clock, models
@@ -374,3 +376,18 @@ def test_it_works_without_scripts(chromium, there, live, log_in):
     expect(page.get_by_text("Saved: 2 units added.")).to_be_visible()
     expect(page).to_have_url(re.compile(r"/new-install/\d+$"))
     context.close()
+
+
+def test_the_page_after_a_save_takes_a_photo_of_each_nameplate(desk: Page, there, log_in, clean):
+    unit = models.Unit.objects.get(serial="SB-1002")
+    log_in(desk, "office")
+    desk.goto(f"/new-install/{unit.system_id}")
+    clean(desk)
+    file = io.BytesIO()
+    Image.new("RGB", (40, 30), (90, 120, 130)).save(file, "PNG")
+    photo = {"name": "plate.png", "mimeType": "image/png", "buffer": file.getvalue()}
+    desk.locator(f"#id_plate-{unit.pk}").set_input_files(photo)
+    desk.get_by_role("button", name="Add these photos").click()
+    expect(desk.get_by_text("Added.")).to_be_visible()
+    expect(desk.get_by_role("link", name="Photo on file")).to_have_count(1)
+    assert unit.documents.count() == 1

@@ -1,11 +1,13 @@
 """Photos and papers as they are sent: several at once, with what they show."""
 
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
 
 from fleet.elements.action_form import ActionForm
+from fleet.elements.pieces import UnitLink
 
 MOST_AT_ONCE = 20
 
@@ -38,3 +40,40 @@ class DocumentsForm(ActionForm):
     )
     caption = forms.CharField(max_length=300, required=False, label="What it shows (optional)")
     proves_registration = forms.BooleanField(required=False, label="It proves the registration")
+
+
+class InstallPhotosForm(ActionForm):
+    """A photo of each nameplate of a new install, by unit, and the proof that it is registered."""
+
+    proof = SeveralFilesField(
+        label="Proof of registration, if you have it (photo or PDF)",
+        required=False,
+        widget=_SeveralInput(attrs={"accept": "image/jpeg,image/png,image/webp,application/pdf"}),
+    )
+
+    def __init__(self, units: Iterable[UnitLink], data: Any = None, files: Any = None) -> None:
+        super().__init__(data, files)
+        self.units = tuple(units)
+        for unit in self.units:
+            self.fields[f"plate-{unit.pk}"] = SeveralFilesField(
+                label=f"Nameplate photo of {unit.room or unit.what}",
+                required=False,
+                widget=_SeveralInput(attrs={"accept": "image/jpeg,image/png,image/webp"}),
+            )
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse a form without a file."""
+        if not any(self.cleaned_data.values()) and not self.errors:
+            raise forms.ValidationError("Choose a photo first.")
+        return self.cleaned_data
+
+    def chosen(self) -> Iterator[tuple[str, int | None, Any]]:
+        """Each file with the name of its field and the unit that it is of; None: of the site."""
+        for name in self.fields:
+            pk = int(name.removeprefix("plate-")) if name != "proof" else None
+            for file in self.cleaned_data.get(name) or ():
+                yield name, pk, file
+
+    def plates(self) -> list[tuple[UnitLink, forms.BoundField]]:
+        """Each unit with the field of its nameplate."""
+        return [(unit, self[f"plate-{unit.pk}"]) for unit in self.units]

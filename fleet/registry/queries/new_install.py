@@ -320,6 +320,12 @@ def page(pk: int, *, on: dt.date) -> InstallPage | None:
     )
 
 
+def photos(units: Iterable[int]) -> frozenset[int]:
+    """Those of the units that have a photo on file."""
+    found = models.Document.objects.filter(unit__in=list(units), kind="photo", dropped_on=None)
+    return frozenset(found.values_list("unit_id", flat=True).distinct())
+
+
 def saved(typed: Iterable[tuple[int, int, str]]) -> tuple[SavedInstall, ...]:
     """List installs typed on a screen, the latest first: each by its load, with how many units of which system it put in."""
     counts = {load: (number, name) for load, number, name in typed}

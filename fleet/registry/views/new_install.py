@@ -1,19 +1,21 @@
 """Registering a new install: one form, what it is held against while it is written, and what follows from it."""
 
 from dataclasses import replace
+from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from fleet import clock
+from fleet import clock, models
 from fleet.refusals import Refused
+from fleet.registry.actions import documents, undo_install
 from fleet.registry.actions import new_install as actions
-from fleet.registry.actions import undo_install
+from fleet.registry.forms.documents import InstallPhotosForm
 from fleet.registry.forms.new_install import InstallForm, NewInstall, UnitForm
 from fleet.registry.pages.namesakes import NEW
-from fleet.registry.pages.new_install import Told
+from fleet.registry.pages.new_install import InstallPage, Told
 from fleet.registry.queries import namesakes, questions
 from fleet.registry.queries import new_install as queries
 from fleet.rules.lookalike import folded
@@ -85,10 +87,50 @@ def new_install_row(request: HttpRequest) -> HttpResponse:
 @require_safe
 def new_install_done(request: HttpRequest, pk: int) -> HttpResponse:
     """Show what follows from an install: which terms its units hold, which registration, by when."""
+    page = _page(pk)
+    return _done(request, page, InstallPhotosForm(page.units))
+
+
+@require_POST
+def new_install_photos(request: HttpRequest, pk: int) -> HttpResponse:
+    """Add a photo of each nameplate and the proof of registration, right after an install; each file stands by itself."""
+    page = _page(pk)
+    form = InstallPhotosForm(page.units, request.POST, request.FILES)
+    added = 0
+    if form.is_valid():
+        for field, unit, file in list(form.chosen()):
+            try:
+                table: Any = models.Site if unit is None else models.Unit
+                whose = table.objects.get(pk=page.site_pk if unit is None else unit)
+                caption = f"Proof of registration: {page.system}" if unit is None else "Nameplate"
+                documents.add(
+                    file=file,
+                    name=file.name or "",
+                    whose=whose,
+                    caption=caption,
+                    proves_registration=unit is None,
+                    by=access.person(request),
+                )
+                added += 1
+            except Refused as refused:
+                form.add_error(field, f"{file.name} was not added. {refused}")
+    if added:
+        messages.success(request, "Added." if added == 1 else f"{added} added.")
+    if form.errors:
+        return _done(request, page, form)
+    return redirect("new_install_done", pk)
+
+
+def _page(pk: int) -> InstallPage:
     page = queries.page(pk, on=clock.today())
     if page is None:
         raise Http404
-    return render(request, "new_install/done.html", {"page": page})
+    return page
+
+
+def _done(request: HttpRequest, page: InstallPage, form: InstallPhotosForm) -> HttpResponse:
+    context = {"page": page, "form": form, "photos": queries.photos(unit.pk for unit in page.units)}
+    return render(request, "new_install/done.html", context, status=form.status)
 
 
 @require_POST
