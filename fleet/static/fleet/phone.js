@@ -243,8 +243,15 @@ const Outbox = (() => {
     return new File([text], `write-up-${item.id.slice(0, 8)}.json`, { type: "application/json" });
   }
 
+  // What was refused and saved as a file is put away by whoever wrote it, and by nobody else.
+  async function putAway(item) {
+    for (const { digest } of item.photos) await Store.delete("photos", photoKey(item.id, digest));
+    await Store.delete("outbox", item.key);
+    tell();
+  }
+
   return Object.freeze({
-    SCHEMA, PREFIX, STOPS, able, items, change, photoKey, isOpen, known, remember, forget, call, login, flush, quietly,
+    putAway, SCHEMA, PREFIX, STOPS, able, items, change, photoKey, isOpen, known, remember, forget, call, login, flush, quietly,
     bytesOf, sizeOf, timeOf, fileOf, trouble: () => trouble, hear: (hearer) => hearers.push(hearer), EVERY,
   });
 })();
@@ -255,8 +262,7 @@ const Outbox = (() => {
     for (const note of document.querySelectorAll("[data-insecure]")) note.hidden = false;
     return;
   }
-  // A write-up is kept here by its own script, not as the draft of any form.
-  for (const form of document.querySelectorAll("form.write_up")) form.dataset.draft = "none";
+  const SOON = 2500;
   const person = Number(document.body.dataset.person) || null;
   const bar = document.createElement("p");
   bar.className = "unsent";
@@ -283,11 +289,21 @@ const Outbox = (() => {
   }
 
   const shown = () => show().catch(Outbox.quietly);
-  const now = () => Outbox.flush().then(shown);
+
+  // On a poor line the next try comes soon, then ever later.
+  let wait = SOON;
+  let timer = null;
+  async function now() {
+    clearTimeout(timer);
+    await Outbox.flush();
+    await shown();
+    const waits = (await Outbox.items().catch(() => [])).some((item) => item.state === "waiting");
+    wait = waits ? Math.min(wait * 2, Outbox.EVERY) : SOON;
+    timer = setTimeout(now, waits && navigator.onLine ? wait : Outbox.EVERY);
+  }
   Outbox.hear(shown);
-  addEventListener("online", now);
+  addEventListener("online", () => { wait = SOON; now(); });
   document.addEventListener("visibilitychange", () => { if (!document.hidden) now(); });
-  setInterval(() => { if (navigator.onLine) now(); }, Outbox.EVERY);
 
   const logout = document.querySelector('form[action$="/logout"]');
   logout?.addEventListener("submit", async (event) => {

@@ -35,6 +35,7 @@
     const link = Object.assign(document.createElement("a"), { href: URL.createObjectURL(file), download: file.name });
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
+    await Outbox.change(item.key, { saved: true });
   }
 
   function itemDrawn(item) {
@@ -61,6 +62,7 @@
       await Outbox.change(item.key, { state: "waiting", why: "" });
       await Outbox.flush();
     }));
+    if (item.state === "refused" && item.saved) acts.append(act("Remove from this device, it is saved as a file", () => Outbox.putAway(item)));
     box.append(acts);
     return box;
   }
@@ -116,7 +118,7 @@
     WriteUp.ready = WriteUp.bind(form, { person: here.person, site: stop.site, title: stop.title });
     await WriteUp.ready;
     scrollTo(0, 0);
-    document.title = `${form.dataset.title} · Tenth Year`;
+    document.title = `Write up ${stop.title} · Tenth Year`;
   }
 
   function wanted() {
