@@ -128,6 +128,7 @@ ADDRESSES = [
         Address("swaps/<int:pk>/undo", editing.swap_undo, "swap_undo"),
         Address("units/<int:pk>/life", editing.life, "unit_life", within="lookup"),
         Address("units/<int:pk>/life/back", editing.life_back, "life_back"),
+        Address("units/<int:pk>/place", editing.place, "unit_place", within="lookup"),
     ),
     *everybody(
         "Contacts: see whom to reach about a site",

@@ -4,7 +4,7 @@ from fleet.claims.queries.failures_list import FAILURES
 from fleet.claims.views import failures, shares
 from fleet.coverage.queries.set_aside import SET_ASIDE
 from fleet.coverage.queries.terms import TERMS
-from fleet.coverage.views import missing_facts, set_aside, terms, terms_written
+from fleet.coverage.views import attach, missing_facts, set_aside, terms, terms_written
 from fleet.office.views import import_steps, imports
 from fleet.web import lists
 from fleet.web.address import Address, desk, everybody, owner
@@ -67,6 +67,10 @@ ADDRESSES = [
     *desk(
         "Terms: list the units that hold them",
         Address("terms/<int:pk>/units", terms.terms_units, "terms_units", within="terms_list"),
+    ),
+    *desk(
+        "Unit: add a labor plan or terms that it was given later",
+        Address("units/<int:pk>/terms", attach.attach, "unit_terms", within="lookup"),
     ),
     *desk(
         "Terms: download them as a file",

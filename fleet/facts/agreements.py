@@ -36,10 +36,10 @@ def heads_of(sites: Collection[int]) -> Mapping[int, Sequence[care.CareUnit]]:
     rows = list(
         stays.values_list(
             "system__site_id", "unit_id", "unit__style", "joined_on", "left_on", "unit__replaced_on", "unit__removed_on",
-            "unit__installed_on", "unit__started_on",
+            "unit__installed_on", "unit__started_on", "unit__in_place_of__removed_on",
         )
     )  # fmt: skip
-    for site, unit, style, joined, left, came, gone, installed, started in rows:
+    for site, unit, style, joined, left, came, gone, installed, started, replaces in rows:
         last = min((day for day in (left, gone) if day is not None), default=None)
         head = care.CareUnit(
             str(unit),
@@ -49,6 +49,7 @@ def heads_of(sites: Collection[int]) -> Mapping[int, Sequence[care.CareUnit]]:
             left_on=last,
             installed_on=installed,
             started_on=started,
+            replaces_on=replaces,
         )
         found[site].append(head)
     return found

@@ -46,9 +46,9 @@ def with_sites(ids: Iterable[int], *, on: dt.date | None = None) -> list[tuple[c
     for place in models.Place.objects.filter(system__in=set(ids)).select_related("unit", "system").order_by("pk"):
         by_system[place.system_id].append(place)
     units = with_earlier(place.unit for places in by_system.values() for place in places)
-    idle, records = _idle(units), _records(units)
+    idle, records, left = _idle(units), _records(units), _left(units)
     return [
-        (_system(pk, _latest(places, on), units, idle, records), places[0].system.site_id)
+        (_system(pk, _latest(places, on), units, idle, records, left), places[0].system.site_id)
         for pk, places in sorted(by_system.items())
     ]
 
@@ -77,6 +77,13 @@ def _idle(units: Collection[int]) -> Mapping[int, tuple[care.Idle, ...]]:
     return found
 
 
+def _left(units: Mapping[int, models.Unit]) -> Mapping[int, dt.date]:
+    """The day on which each unit was taken out whose place one of these took."""
+    before = {unit.in_place_of_id for unit in units.values() if unit.in_place_of_id}
+    rows = models.Unit.objects.filter(pk__in=before).values_list("pk", "removed_on") if before else ()
+    return {pk: day for pk, day in rows if day is not None}
+
+
 def _records(units: Collection[int]) -> Mapping[int, list[care.Record]]:
     found: dict[int, list[care.Record]] = defaultdict(list)
     for row in models.MaintenanceRecord.objects.filter(unit__in=units).order_by("done_on", "pk"):
@@ -102,11 +109,13 @@ def _system(
     known: Mapping[int, models.Unit],
     idle: Mapping[int, tuple[care.Idle, ...]],
     records: Mapping[int, list[care.Record]],
+    left: Mapping[int, dt.date],
 ) -> care.System:
     by_unit = {place.unit_id: place for place in places}
     lines = {place.unit_id: _line(place.unit, known) for place in places}
     units = tuple(
-        _unit(place, lines[place.unit_id], _joined_on(place, by_unit), idle.get(place.unit_id, ())) for place in places
+        _unit(place, lines[place.unit_id], _joined_on(place, by_unit), idle.get(place.unit_id, ()), left)
+        for place in places
     )
     told = dict.fromkeys(key for unit, line in lines.items() for key in (unit, *(one.pk for one in line)))
     return care.System(units, tuple(record for key in told for record in records.get(key, ())), str(pk))
@@ -129,7 +138,11 @@ def _joined_on(place: models.Place, by_unit: Mapping[int, models.Place]) -> dt.d
 
 
 def _unit(
-    place: models.Place, line: Sequence[models.Unit], joined_on: dt.date | None, idle: tuple[care.Idle, ...]
+    place: models.Place,
+    line: Sequence[models.Unit],
+    joined_on: dt.date | None,
+    idle: tuple[care.Idle, ...],
+    left: Mapping[int, dt.date],
 ) -> care.CareUnit:
     unit = place.unit
     first = line[-1] if line else unit
@@ -148,6 +161,8 @@ def _unit(
         joined_on=joined_on,
         left_on=min((day for day in (place.left_on, unit.removed_on) if day is not None), default=None),
         idle=idle,
+        replaces_on=left.get(first.in_place_of_id or 0),
+        still_matched=unit.matched_after if place.left_on is None else "",
     )
 
 

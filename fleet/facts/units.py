@@ -63,20 +63,24 @@ def fleet_facts(
     book = book or terms_on_file()
     known = care.with_earlier(rows)
     prefetch_related_objects(list(known.values()), *FACTS)
-    maintained = _maintained(known.values(), list(systems), sheet)
-    exchanged = matches.exchanged(place.system_id for row in known.values() for place in row.places.all())
+    stood_in = _stood_in(known.values(), list(systems))
+    maintained, exchanged = _maintained(stood_in, sheet), matches.exchanges(stood_in)
     sites: dict[int, facts.Site] = {}
     return {row.pk: _told(row, _chain(row, known), book, sites, maintained, exchanged) for row in rows}
 
 
-def _maintained(rows: Iterable[models.Unit], systems: Sequence[System], sheet: CareSheet | None) -> _Upkeep:
-    """Gather whose maintenance each record in the units' systems counts for."""
+def _stood_in(rows: Iterable[models.Unit], systems: Sequence[System]) -> Sequence[System]:
+    """The systems gathered already, with the others that units stood in."""
     there = {system.key for system in systems}
     stood_in = {place.system_id for row in rows for place in row.places.all()}
-    further = care.systems(pk for pk in stood_in if str(pk) not in there)
+    return (*systems, *care.systems(pk for pk in stood_in if str(pk) not in there))
+
+
+def _maintained(systems: Iterable[System], sheet: CareSheet | None) -> _Upkeep:
+    """Gather whose maintenance each record in systems counts for."""
     sheet = sheet or care.sheet_to_read()
     found: dict[str, set[dt.date]] = {}
-    for system in (*systems, *further):
+    for system in systems:
         for key, days in upkeep.maintained(system, sheet).items():
             found.setdefault(key, set()).update(days)
     return found
@@ -96,7 +100,7 @@ def _told(
     book: TermsBook,
     sites: dict[int, facts.Site],
     maintained: _Upkeep,
-    exchanged: matches.Exchanged,
+    exchanged: matches.Exchanges,
 ) -> Told:
     root = chain[0]
     stays = _stays(chain, sites)

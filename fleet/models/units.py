@@ -47,7 +47,8 @@ class Unit(models.Model):
 
     `maker_key`, `model_key` and `serial_key` are the folded forms that identify it. A unit that came in exchange under
     warranty points at the one it took over from, whose start, conditions, registration and maintenance hold on for it;
-    its own dates and conditions stay blank. `system` is where it is now, or was last; `places` has the days. `matched_after`
+    its own dates and conditions stay blank. `system` is where it is now, or was last; `places` has the days. `in_place_of` is
+    the unit that was taken out whose place a bought one took. `matched_after`
     says of the system, from the day of the exchange on, what somebody answered (blank: nobody was asked).
     """
 
@@ -90,6 +91,7 @@ class Unit(models.Model):
     )
     took_over_from = models.OneToOneField("self", models.PROTECT, null=True, related_name="taken_over_by")
     replaced_on = models.DateField(null=True)
+    in_place_of = models.OneToOneField("self", models.PROTECT, null=True, related_name="place_taken_by")
     load = models.ForeignKey(Load, models.PROTECT, null=True, related_name="+")
 
     objects = UnitQuerySet.as_manager()
@@ -140,6 +142,7 @@ class Unit(models.Model):
                 name="unit_removed_after_it_came",
                 violation_error_message="A unit cannot be removed before it came.",
             ),
+            models.CheckConstraint(condition=~Q(in_place_of=F("id")), name="unit_not_in_its_own_place"),
             models.CheckConstraint(
                 condition=Q(plate_charge_oz__isnull=True) | Q(plate_charge_oz__gte=0), name="unit_charge_not_negative"
             ),

@@ -36,7 +36,8 @@ class CareUnit:
 
     `replaced_on` is the day it came in exchange under warranty, `took_over` the keys of the units it then took over from: its
     start is theirs. `joined_on` and `left_on` are the days it came into this system (None: put in here) and left it;
-    `replaces_on` is the day on which another was removed whose place it takes.
+    `replaces_on` is the day on which another was removed whose place it takes; `still_matched` what was answered of the system
+    when it was exchanged, which was on `left_on`.
     """
 
     key: str
@@ -54,6 +55,7 @@ class CareUnit:
     left_on: dt.date | None = None
     idle: tuple[Idle, ...] = ()
     replaces_on: dt.date | None = None
+    still_matched: str = ""
 
     @property
     def start(self) -> dt.date | None:

@@ -10,13 +10,15 @@ from decimal import Decimal
 from enum import StrEnum
 
 from fleet.rules.clocks import ClockKind
+from fleet.rules.dates import DAY
+from fleet.rules.decisions import UNPAID_DAYS, Decision
 from fleet.rules.findings import Answer, Result
 from fleet.rules.lost import Lost
 from fleet.rules.terms import Terms
 
 
 class Kind(StrEnum):
-    """What is to be done by a day; those about agreements are what `rules.decisions` calls them."""
+    """What is to be done by a day."""
 
     REGISTER = "register"
     NOTIFY = "tell of the sale"
@@ -24,6 +26,9 @@ class Kind(StrEnum):
     FORM = "claim form"
     FILE = "file the claim"
     PART_BACK = "return the old part"
+    DECIDE = "decide about an agreement"
+    NOTICE = "give notice of a renewal"
+    PROMISE = "our promise ends"
 
 
 class Who(StrEnum):
@@ -49,6 +54,9 @@ WHO = {
     Kind.FORM: Who.WE,
     Kind.FILE: Who.WE,
     Kind.PART_BACK: Who.WE,
+    Kind.DECIDE: Who.WE,
+    Kind.NOTICE: Who.WE,
+    Kind.PROMISE: Who.WE,
 }
 _REGISTERS = {"owner": Who.CUSTOMER, "installer": Who.WE, "either": Who.EITHER}
 
@@ -76,6 +84,13 @@ class Deadline:
     def days_left(self, on: dt.date) -> int | None:
         """The days left, negative once the last day has passed; None without one."""
         return None if self.last is None else (self.last - on).days
+
+
+def of_decision(decision: Decision) -> tuple[Kind, dt.date]:
+    """The kind of what an agreement waits for, and its last day: of a bill that was not paid in time, when it should have been."""
+    if decision.what == "unpaid":
+        return Kind.DECIDE, decision.on + UNPAID_DAYS * DAY
+    return (Kind.NOTICE if decision.what == "notice" else Kind.DECIDE), decision.on
 
 
 def step_day(booked: Iterable[dt.date], *, on: dt.date) -> dt.date | None:

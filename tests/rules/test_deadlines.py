@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from fleet.rules import conditions, lost
 from fleet.rules.coverage import answers
-from fleet.rules.deadlines import Deadline, Kind, Who, before_anyone_goes_out, rank, registers, step_day
+from fleet.rules.deadlines import Deadline, Kind, Who, before_anyone_goes_out, of_decision, rank, registers, step_day
+from fleet.rules.decisions import Decision
 from fleet.rules.facts import Holding, Site, Stay, Unit, Use
 from fleet.rules.lost import Lost
 from fleet.rules.terms import read
@@ -65,6 +66,19 @@ def test_the_days_left(last, left):
 @pytest.mark.parametrize(("by", "who"), [("owner", Who.CUSTOMER), ("installer", Who.WE), ("either", Who.EITHER)])
 def test_who_can_register(by, who):
     assert registers(by) is who
+
+
+@pytest.mark.parametrize(
+    ("what", "kind", "last"),
+    [
+        ("renewal", Kind.DECIDE, "2026-03-02"),
+        ("over", Kind.DECIDE, "2026-03-02"),
+        ("notice", Kind.NOTICE, "2026-03-02"),
+        ("unpaid", Kind.DECIDE, "2026-04-01"),  # 30 days to pay
+    ],
+)
+def test_the_last_day_of_what_an_agreement_waits_for(what, kind, last):
+    assert of_decision(Decision(what, ON)) == (kind, day(last))
 
 
 # ------------------------------------------------------------------------------------------------ what hangs on it
@@ -207,4 +221,5 @@ def test_the_same_length_is_said_once():
 @pytest.mark.parametrize("kind", list(Kind))
 def test_every_kind_has_words(kind):
     assert wording.KINDS[kind]
-    assert "Northrill" in wording.to_do(kind, "Northrill", component="compressor")
+    about_a_payer = kind not in (Kind.DECIDE, Kind.NOTICE, Kind.PROMISE)
+    assert ("Northrill" in wording.to_do(kind, "Northrill", component="compressor")) is about_a_payer

@@ -19,14 +19,20 @@ def with_paid(bills: QuerySet[models.AgreementBill]) -> QuerySet[models.Agreemen
     return bills.annotate(paid=Sum("payments__amount"))
 
 
+def sent_by_agreement(bills: QuerySet[models.AgreementBill]) -> dict[int, list[Sent]]:
+    """The bills that were sent, by the key of the agreement of each, in order of days."""
+    sent: dict[int, list[Sent]] = defaultdict(list)
+    for row in with_paid(bills).order_by("first_on", "pk"):
+        sent[row.agreement_id].append(sent_of(row))
+    return sent
+
+
 def accounts(agreements: Collection[int] | None = None) -> Mapping[int, Account]:
     """The account of each agreement that has one (of all, or of some), by its key."""
     bills, heads = models.AgreementBill.objects.all(), models.AddedHeads.objects.all()
     if agreements is not None:
         bills, heads = bills.filter(agreement__in=agreements), heads.filter(agreement__in=agreements)
-    sent: dict[int, list[Sent]] = defaultdict(list)
-    for row in with_paid(bills).order_by("first_on", "pk"):
-        sent[row.agreement_id].append(sent_of(row))
+    sent = sent_by_agreement(bills)
     decided: dict[tuple[int, bool], set[dt.date]] = defaultdict(set)
     for pk, on, taken in heads.values_list("agreement", "on", "taken"):
         decided[pk, taken].add(on)

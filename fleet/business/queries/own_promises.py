@@ -1,6 +1,7 @@
 """Promises of our own: all of them, those of a site, one of them, and what the standing ones could cost."""
 
 import datetime as dt
+from collections.abc import Iterable
 from typing import Any
 
 from django.db.models import Q, QuerySet
@@ -75,9 +76,13 @@ def promise(pk: int, *, on: dt.date) -> pages.PromisePage | None:
     )
 
 
-def of_site(pk: int, *, on: dt.date) -> tuple[pages.Line, ...]:
-    """The promises of a site, those that stand first."""
-    rows = models.OwnPromise.objects.filter(site=pk).select_related("customer", "system", "site")
+def rows_of_site(pk: int) -> list[models.OwnPromise]:
+    """Whatever was promised at a site."""
+    return list(models.OwnPromise.objects.filter(site=pk).select_related("customer", "system", "site"))
+
+
+def lines(rows: Iterable[models.OwnPromise], *, on: dt.date) -> tuple[pages.Line, ...]:
+    """Promises as a site's page shows them, those that stand first."""
     ordered = sorted(rows, key=lambda row: (promise_of(row).state(on) != rules.STANDING, row.until, row.pk))
     return tuple(_line(row, on=on) for row in ordered)
 

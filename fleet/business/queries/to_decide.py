@@ -2,12 +2,12 @@
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import F, Q, QuerySet
+from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 from django.db.models.functions import Coalesce
 
 from fleet import models
@@ -18,11 +18,10 @@ from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List, Listing, text_in
 from fleet.facts import agreements as gathered
-from fleet.facts import house
 from fleet.facts.care import care_sheet
 from fleet.rules import billing, decisions, revenue
 from fleet.rules.agreements import Agreement
-from fleet.rules.billing import Account
+from fleet.rules.billing import Account, Sent
 from fleet.rules.care import CareUnit
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import DAY, in_words
@@ -32,7 +31,7 @@ from fleet.rules.wording import agreements as wording
 
 @dataclass(slots=True)
 class Waiting:
-    """One thing to decide of an agreement, with the price of the year and of the next (None where there is none)."""
+    """One thing to decide of an agreement, with the price of the year and of the next, and what of a bill is not paid (None: nothing)."""
 
     row: models.Agreement
     rules: Agreement
@@ -40,6 +39,7 @@ class Waiting:
     on: dt.date
     price: Decimal | None = None
     next_price: Decimal | None = None
+    open: Decimal | None = None
 
     @property
     def words(self) -> str:
@@ -47,43 +47,76 @@ class Waiting:
         return wording.DECISIONS[self.what][0]
 
 
-def waiting(*, on: dt.date) -> list[Waiting]:
-    """Everything that agreements wait for, by its day."""
-    rows = list(models.Agreement.objects.select_related("site__customer", "refund").order_by("pk"))
-    accounts = facts.accounts()
-    notice = house.house().renewal_notice_days or 0
+def waiting(*, on: dt.date, site: int | None = None, priced: bool = True) -> list[Waiting]:
+    """Everything that agreements wait for, of all or of one site, by its day; `priced`: with what the year costs now and next."""
+    there = models.Agreement.objects.all() if site is None else models.Agreement.objects.filter(site=site)
+    known = there.annotate(
+        notice=Subquery(models.House.objects.values("renewal_notice_days")[:1]),
+        has_heads=Exists(models.AddedHeads.objects.filter(agreement=OuterRef("pk"))),
+        has_bills=Exists(models.AgreementBill.objects.filter(agreement=OuterRef("pk"))),
+    )
+    rows: list[Any] = list(known.select_related("site__customer", "refund").order_by("pk"))
+    if not rows:
+        return []
+    bills = models.AgreementBill.objects.all()
+    bills = bills if site is None else bills.filter(agreement__site=site)
+    sent = facts.sent_by_agreement(bills) if any(row.has_bills for row in rows) else {}
     every = [(row, gathered.agreement_of(row)) for row in rows]
-    open_ends = [(row, rules) for row, rules in every if rules.ended_on is not None and not _settled(row)]
-    charges = _charges(open_ends, accounts, on=on)
-    found: list[Waiting] = []
-    for row, rules in every:
-        sent = [one.charge for one in accounts.get(row.pk, Account()).sent]
-        ones = decisions.to_decide(
-            rules, charges.get(row.pk, sent), today=on, settled=_settled(row), notice_days=notice
-        )
-        found.extend(Waiting(row, rules, one.what, one.on) for one in ones)
+    ended = [(row, rules) for row, rules in every if rules.ended_on is not None and not _settled(row)]
+    open_ends = {row.pk for row, _ in ended}
+    found = [
+        one
+        for row, rules in every
+        if row.pk not in open_ends
+        for one in _of(row, rules, [one.charge for one in sent.get(row.pk, ())], on=on)
+    ]
+    sites = {row.site_id for row, _ in ended} | ({one.row.site_id for one in found} if priced else set())
+    if priced or sites:
+        sheet, heads = care_sheet() or CareSheet("", ()), gathered.heads_of(sites or {0})
+        charges = _charges(ended, sent, sheet, heads, on=on)
+        found += [one for row, rules in ended for one in _of(row, rules, charges[row.pk], on=on)]
+        for one in found if priced else ():
+            one.price, one.next_price = prices(one.rules, heads.get(one.row.site_id, ()), sheet, on=on)
     return sorted(found, key=lambda one: (one.on, one.row.pk))
 
 
-def _settled(row: models.Agreement) -> bool:
+def _of(row: Any, rules: Agreement, charges: Sequence[Charge], *, on: dt.date) -> Iterator[Waiting]:
+    """What one agreement waits for."""
+    for one in decisions.to_decide(rules, charges, today=on, settled=_settled(row), notice_days=row.notice or 0):
+        yield Waiting(row, rules, one.what, one.on, open=_open_of(one, charges))
+
+
+def _open_of(decision: decisions.Decision, sent: Sequence[Charge]) -> Decimal | None:
+    """What is not paid of the bills that were sent on the day of a decision, where it is about that."""
+    if decision.what != "unpaid":
+        return None
+    return sum((one.amount - one.paid for one in sent if one.billed_on == decision.on), Decimal(0))
+
+
+def _settled(row: Any) -> bool:
     return hasattr(row, "refund")
 
 
 def _charges(
-    ended: Sequence[tuple[models.Agreement, Agreement]], accounts: Any, *, on: dt.date
+    ended: Sequence[tuple[Any, Agreement]],
+    sent: Mapping[int, Sequence[Sent]],
+    sheet: CareSheet,
+    heads: Mapping[int, Sequence[CareUnit]],
+    *,
+    on: dt.date,
 ) -> dict[int, tuple[Charge, ...]]:
     """The bills of those that ended and that nobody settled: of their last year the planned ones too."""
     if not ended:
         return {}
-    sheet = care_sheet() or CareSheet("", ())
-    sites = {row.site_id for row, _ in ended}
-    heads = gathered.heads_of(sites)
+    with_heads = facts.accounts([row.pk for row, _ in ended]) if any(row.has_heads for row, _ in ended) else {}
     first = min(rules.year_at(rules.ended_on).first for _, rules in ended if rules.ended_on is not None)
-    made = visits.made(sites, since=first, before=on + DAY)
+    # Only where bills follow visits do those that were made decide what was planned.
+    per_visit = {row.site_id for row, rules in ended if rules.billing == "per visit"}
+    made = visits.made(per_visit, since=first, before=on + DAY) if per_visit else {}
     return {
         row.pk: billing.of_last_year(
             rules,
-            accounts.get(row.pk, Account()),
+            with_heads.get(row.pk) or Account(tuple(sent.get(row.pk, ()))),
             heads.get(row.site_id, ()),
             sheet,
             today=on,
@@ -97,15 +130,6 @@ def _rows(filters: Any, on: dt.date) -> list[Waiting]:
     return [
         one for one in waiting(on=on) if (not filters.what or one.what == filters.what) and has(one.row, filters.text)
     ]
-
-
-def _complete(rows: list[Waiting], on: dt.date) -> list[Waiting]:
-    """Work out what the rows shown cost now, and what they would cost next."""
-    sheet = care_sheet() or CareSheet("", ())
-    heads = gathered.heads_of({one.row.site_id for one in rows})
-    for one in rows:
-        one.price, one.next_price = prices(one.rules, heads.get(one.row.site_id, ()), sheet, on=on)
-    return rows
 
 
 def prices(
@@ -132,7 +156,6 @@ TO_DECIDE = List(
     file="agreements-to-decide",
     caption="Agreements to decide, by day",
     rows=_rows,
-    complete=_complete,
     lead=_lead,
     usual="day",
     columns=(

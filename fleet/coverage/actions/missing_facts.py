@@ -43,11 +43,11 @@ def fill(
         rows = rows.filter(unit=unit) if site is None else rows.filter(site=site)
         units = [unit, *rows.values_list("unit_id", flat=True)]
         last = models.Change.objects.order_by("-pk").values_list("pk", flat=True).first() or 0
-        before = _said(units)
+        before = kept_rows(units)
         _record(fact, unit, site, text.strip(), who.strip(), by=by, on=on)
         made = models.Change.objects.filter(pk__gt=last, by=by, table__in=_TABLES, before="").order_by("pk")
         change = made.values_list("pk", flat=True).first()
-        return Filled(missing_facts.opened(before, _said(units), on=on), change)
+        return Filled(missing_facts.opened(before, kept_rows(units), on=on), change)
 
 
 def undo(*, change: int, by: models.User, on: dt.date) -> None:
@@ -73,7 +73,8 @@ def undo(*, change: int, by: models.User, on: dt.date) -> None:
             _drop_record(row_change, by=by, on=on)
 
 
-def _said(units: Iterable[int]) -> dict[tuple[int, int, str, str], missing_facts.Said]:
+def kept_rows(units: Iterable[int]) -> dict[tuple[int, int, str, str], missing_facts.Said]:
+    """What is kept of the coverage of units, to be held against what is kept after a change."""
     rows = models.CoverageRow.objects.filter(unit__in=set(units)).values_list(
         "unit_id", "terms_id", "kind", "components", "result", "last_on", "lifetime"
     )

@@ -15,7 +15,7 @@ from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List, Listing
 from fleet.elements.named import address
-from fleet.facts import terms_on_file
+from fleet.facts import TermsBook, terms_on_file
 from fleet.rules import wording
 from fleet.rules.dates import in_words
 from fleet.rules.registration import Standing, State
@@ -57,9 +57,9 @@ def _groups(filters: Any, on: dt.date) -> QuerySet[models.HoldingRow, Any]:
     return groups.annotate(units=Count("pk"), sample=Min("unit_id"))
 
 
-def _complete(rows: list[Any], on: dt.date) -> Iterable[Any]:
-    """Each row with where it stands, as one of its units does."""
-    book = terms_on_file()
+def complete(rows: list[Any], on: dt.date, book: TermsBook | None = None) -> Iterable[Any]:
+    """Each row with where it stands, as one of its units does, by the terms on file where those were read already."""
+    book = book or terms_on_file()
     samples = models.HoldingRow.objects.filter(
         unit__in=[row["sample"] for row in rows], terms__in=[row["terms_id"] for row in rows]
     ).select_related("system__site__customer")
@@ -161,7 +161,7 @@ QUEUE = List(
     file="registrations",
     caption="Registrations by deadline",
     rows=_groups,
-    complete=_complete,
+    complete=complete,
     lead=_lead,
     usual="deadline",
     tie=_GROUP,

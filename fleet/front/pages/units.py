@@ -53,6 +53,7 @@ class Identity:
     gone: str
     came: str
     took_over_from: UnitLink | None
+    in_place_of: UnitLink | None
     taken_over_by: UnitLink | None
     neighbors: tuple[UnitLink, ...]
     dates: tuple[Fact, ...]

@@ -2,7 +2,6 @@
 
 import datetime as dt
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from heapq import merge
 from itertools import islice
@@ -10,7 +9,6 @@ from types import SimpleNamespace
 from typing import Any, overload
 
 from django.db.models import (
-    BigIntegerField,
     Case,
     Count,
     DateField,
@@ -20,8 +18,10 @@ from django.db.models import (
     Q,
     QuerySet,
     Subquery,
+    Sum,
     Value,
     When,
+    Window,
 )
 from django.db.models.functions import Coalesce
 
@@ -31,8 +31,11 @@ from fleet.derived.claim_rows import payer_name
 from fleet.derived.rows import unpack_lost
 from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link
-from fleet.elements.listing import Filter, List, Listing
+from fleet.elements.listing import PER_PAGE, Filter, List, Listing
 from fleet.facts import TermsBook, Told, terms_on_file
+from fleet.front.queries import deadlines_of_ours as ours
+from fleet.front.queries.deadline_rows import BIG, NONE, ORDER, Rows, Source
+from fleet.front.queries.deadline_rows import row as row_of
 from fleet.rules import deadlines as rules
 from fleet.rules import lost as losses
 from fleet.rules import payers, registration
@@ -47,56 +50,6 @@ from fleet.rules.wording import deadlines as wording
 
 FIRST = 15
 WEEK = 7 * DAY
-# The one order of all sources: the rank and last day of `rules.rank`, then the kind and what tells two rows of a kind apart.
-ORDER = ("rank", "last", "what", "first_key", "second_key")
-_BIG = BigIntegerField()
-# Asked for where a page has no row of a source, so that every page asks as many questions.
-_NONE = [0]
-
-
-@dataclass(frozen=True, slots=True)
-class Source:
-    """Where deadlines of some kinds come from.
-
-    `rows` are all of them that the filters let through, with the values of `ORDER`, in that order; the two keys name the row to
-    `complete`, which gives one `SimpleNamespace` for each: what `_row` makes of a deadline.
-    """
-
-    kinds: tuple[str, ...]
-    rows: Callable[[Any, dt.date], QuerySet[Any, Any]]
-    complete: Callable[[Sequence[Any], TermsBook, dt.date], Iterable[SimpleNamespace]]
-
-
-def _row(
-    deadline: Deadline,
-    *,
-    payer: str,
-    payer_name: str,
-    to_do: str,
-    worth: str,
-    link: Link,
-    unit: models.Unit | None,
-    site: models.Site,
-    mark: str,
-    note: str = "",
-) -> SimpleNamespace:
-    """A deadline with all that a list, a calendar and a page say of it."""
-    return SimpleNamespace(
-        deadline=deadline,
-        kind=deadline.kind,
-        last=deadline.last,
-        payer=payer,
-        payer_name=payer_name,
-        to_do=to_do,
-        worth=worth,
-        who=wording.WHO[deadline.who],
-        link=link,
-        unit=unit,
-        site=site,
-        mark=mark,
-        note=note,
-    )
-
 
 # ---------------------------------------------------------------------------------------------------- of coverage
 
@@ -110,7 +63,7 @@ def _holdings(filters: Any, condition: Q, kind: Kind, day: str) -> QuerySet[mode
         rows = rows.filter(named.text_of_unit("unit", site="system__site")(filters.text))
     found = rows.values(
         what=Value(kind.value),
-        rank=Value(1, output_field=_BIG),
+        rank=Value(1, output_field=BIG),
         last=F(day),
         first_key=F("system_id"),
         second_key=F("terms_id"),
@@ -128,7 +81,7 @@ def _to_notify(filters: Any, on: dt.date) -> QuerySet[models.HoldingRow, Any]:
 
 def _complete_holdings(rows: Sequence[Any], book: TermsBook, on: dt.date) -> Iterator[SimpleNamespace]:
     samples = models.HoldingRow.objects.filter(
-        unit__in=[row["sample"] for row in rows] or _NONE, terms__in=[row["second_key"] for row in rows] or _NONE
+        unit__in=[row["sample"] for row in rows] or NONE, terms__in=[row["second_key"] for row in rows] or NONE
     ).select_related("unit__system__site__customer")
     holdings = {(row.unit_id, row.terms_id): row for row in samples}
     for row in rows:
@@ -164,7 +117,7 @@ def _of_coverage(
         link = Link("registration", system.pk)
     else:
         who, link = rules.WHO[kind], Link("site", system.site_id)
-    return _row(
+    return row_of(
         Deadline(kind, last, who, lost=lost),
         payer=terms.payer,
         payer_name=name,
@@ -215,14 +168,14 @@ def _with_day(on: dt.date) -> QuerySet[models.ClockRow]:
         ),
     )
     rank = Case(
-        When(day__isnull=False, then=Value(1)), When(first=True, then=Value(0)), default=Value(2), output_field=_BIG
+        When(day__isnull=False, then=Value(1)), When(first=True, then=Value(0)), default=Value(2), output_field=BIG
     )
     return counting(on=on).order_by().annotate(day=day).annotate(rank=rank)
 
 
 def _complete_clocks(rows: Sequence[Any], book: TermsBook, on: dt.date) -> Iterator[SimpleNamespace]:
     clocks = models.ClockRow.objects.select_related("claim", f"{_UNIT}__system__site__customer").in_bulk(
-        [row["second_key"] for row in rows] or _NONE
+        [row["second_key"] for row in rows] or NONE
     )
     return (_of_clock(clocks[row["second_key"]], row["last"], book) for row in rows)
 
@@ -231,7 +184,7 @@ def _of_clock(clock: models.ClockRow, last: dt.date | None, book: TermsBook) -> 
     kind = rules.OF_CLOCKS[ClockKind(clock.kind)]
     terms, failure, claim = book.by_code[book.codes[clock.terms_id]], clock.failure, clock.claim
     name = claim.payer_name if claim else payer_name(terms)
-    return _row(
+    return row_of(
         Deadline(kind, last, rules.WHO[kind], ahead=clock.first, dollars=clock.worth or None),
         payer=terms.payer,
         payer_name=name,
@@ -249,6 +202,7 @@ SOURCES: tuple[Source, ...] = (
     Source((Kind.REGISTER,), _to_register, _complete_holdings),
     Source((Kind.NOTIFY,), _to_notify, _complete_holdings),
     Source(tuple(rules.OF_CLOCKS.values()), _clocks, _complete_clocks),
+    *ours.SOURCES,
 )
 
 
@@ -262,25 +216,22 @@ class Merged(Sequence[Any]):
         self.parts, self.on = parts, on
 
     @cached_property
+    def near(self) -> list[tuple[list[dict[str, Any]], dict[str, Any]]]:
+        """Of each source the rows of a first page, and how many there are in all: one question brings both."""
+        return [_near(rows, self.on) for _, rows in self.parts]
+
+    @property
     def counts(self) -> list[dict[str, Any]]:
         """Of each source how many rows there are, and what `sentences` says of them."""
-        on, week = self.on, Q(last__range=(self.on, self.on + WEEK))
-        return [
-            rows.order_by().aggregate(
-                all=Count("first_key"),
-                steps=Count("first_key", filter=Q(rank=0)),
-                missed=Count("first_key", filter=Q(last__lt=on)),
-                week=Count("first_key", filter=week),
-                first=Min("last", filter=week),
-            )
-            for _, rows in self.parts
-        ]
+        return [counts for _, counts in self.near]
 
     def __len__(self) -> int:
         return sum(one["all"] for one in self.counts)
 
     def __iter__(self) -> Iterator[Any]:
-        return self._together(lambda rows: rows.iterator(chunk_size=500))
+        return self._together(
+            [rows.iterator(chunk_size=500) if isinstance(rows, QuerySet) else rows for _, rows in self.parts]
+        )
 
     @overload
     def __getitem__(self, at: int) -> Any: ...
@@ -290,10 +241,46 @@ class Merged(Sequence[Any]):
         """Rows by their places in the one order: none of a source lies further on than in its own."""
         if isinstance(at, int):
             return self[at : at + 1][0]
-        return list(islice(self._together(lambda rows: rows[: at.stop]), at.start or 0, at.stop))
+        is_near = at.stop is not None and at.stop <= PER_PAGE
+        read = [
+            rows[: at.stop]
+            for rows in ([rows for rows, _ in self.near] if is_near else [rows for _, rows in self.parts])
+        ]
+        return list(islice(self._together(read), at.start or 0, at.stop))
 
-    def _together(self, read: Callable[[Any], Iterable[Any]]) -> Iterator[Any]:
-        return merge(*(_of(source, read(rows)) for source, rows in self.parts), key=_key)
+    def _together(self, read: Iterable[Iterable[Any]]) -> Iterator[Any]:
+        return merge(*(_of(source, rows) for (source, _), rows in zip(self.parts, read, strict=True)), key=_key)
+
+
+# What is counted of a source, as `sentences` says it; `first` is the nearest day within a week.
+_COUNTED = ("all", "steps", "missed", "week", "first")
+
+
+def _near(rows: Rows, on: dt.date) -> tuple[list[dict[str, Any]], dict[str, Any]]:
+    if isinstance(rows, QuerySet):
+        found = [dict(row) for row in _with_counts(rows, on)[:PER_PAGE]]
+        each = [{name: row.pop(f"n_{name}") for name in _COUNTED} for row in found]
+        return found, each[0] if each else dict.fromkeys(_COUNTED, 0) | {"first": None}
+    days = [row["last"] for row in rows]
+    week = [day for day in days if on <= day <= on + WEEK]
+    missed, first = sum(day < on for day in days), min(week, default=None)
+    return rows, {"all": len(days), "steps": 0, "missed": missed, "week": len(week), "first": first}
+
+
+def _with_counts(rows: QuerySet[Any, Any], on: dt.date) -> QuerySet[Any, Any]:
+    """Rows that each say how many there are in all, of each kind that is counted."""
+
+    def number(which: Q) -> Window:
+        return Window(Sum(Case(When(which, then=Value(1)), default=Value(0), output_field=BIG)))
+
+    week = Q(last__range=(on, on + WEEK))
+    return rows.annotate(
+        n_all=Window(Count("*")),
+        n_steps=number(Q(rank=0)),
+        n_missed=number(Q(last__lt=on)),
+        n_week=number(week),
+        n_first=Window(Min(Case(When(week, then=F("last")), default=None, output_field=DateField()))),
+    )
 
 
 def _of(source: Source, rows: Iterable[Any]) -> Iterator[Any]:
@@ -311,21 +298,28 @@ def _rows(filters: Any, on: dt.date) -> Merged:
     for source in wanted:
         rows = source.rows(filters, on)
         if filters.which:
-            rows = rows.filter(_WHICH[filters.which](on))
+            rows = _narrowed(rows, *_WHICH[filters.which](on))
         found.append((source, rows))
     return Merged(found, on)
 
 
 OVERDUE, THIS_WEEK = "overdue", "within a week"
-_WHICH: dict[str, Callable[[dt.date], Q]] = {
-    OVERDUE: lambda on: Q(last__lt=on),
-    THIS_WEEK: lambda on: Q(last__range=(on, on + WEEK)),
+# The first and the last day that each lets through.
+_WHICH: dict[str, Callable[[dt.date], tuple[dt.date, dt.date]]] = {
+    OVERDUE: lambda on: (dt.date.min, on - DAY),
+    THIS_WEEK: lambda on: (on, on + WEEK),
 }
 
 
-def _complete(rows: list[Any], on: dt.date) -> list[SimpleNamespace]:
+def _narrowed(rows: Rows, first: dt.date, last: dt.date) -> Rows:
+    if isinstance(rows, QuerySet):
+        return rows.filter(last__range=(first, last))
+    return [row for row in rows if first <= row["last"] <= last]
+
+
+def _complete(rows: list[Any], on: dt.date, book: TermsBook | None = None) -> list[SimpleNamespace]:
     """The deadlines of some rows, each source completing its own, in the order they came."""
-    book, places = terms_on_file(), {id(row): place for place, row in enumerate(rows)}
+    book, places = book or terms_on_file(), {id(row): place for place, row in enumerate(rows)}
     found: list[SimpleNamespace | None] = [None] * len(rows)
     for complete in dict.fromkeys(source.complete for source in SOURCES):
         own = [row for row in rows if row["source"].complete is complete]
@@ -339,8 +333,9 @@ def _left(row: Any, on: dt.date) -> Cell:
     return Cell(left, said=wording.days_left(left, ahead=row.deadline.ahead and row.last is None))
 
 
-def _named(rows: list[Any], on: dt.date) -> list[SimpleNamespace]:
-    found = _complete(rows, on)
+def complete(rows: list[Any], on: dt.date, book: TermsBook | None = None) -> list[SimpleNamespace]:
+    """The deadlines of some rows with what is left, by the terms on file where those were read already."""
+    found = _complete(rows, on, book)
     for row in found:
         row.left = _left(row, on)
     return found
@@ -360,7 +355,7 @@ DEADLINES = List(
     file="deadlines",
     caption="Deadlines",
     rows=_rows,
-    complete=_named,
+    complete=complete,
     lead=_lead,
     usual="",
     columns=(
@@ -417,10 +412,15 @@ def of_units(units: Iterable[Told], book: TermsBook, *, on: dt.date) -> list[Sim
     for clock in clocks:
         clock.failure.unit = by_pk[clock.failure.unit_id]
         found.append(_of_clock(clock, clock.day, book))  # type: ignore[attr-defined]
-    found.sort(key=lambda row: (*rules.rank(row.deadline), row.kind, row.mark))
-    for row in found:
+    return in_order(found, on)
+
+
+def in_order(found: Iterable[SimpleNamespace], on: dt.date) -> list[SimpleNamespace]:
+    """Deadlines in the one order, each with what is left."""
+    ordered = sorted(found, key=lambda row: (*rules.rank(row.deadline), row.kind, row.mark))
+    for row in ordered:
         row.left = _left(row, on)
-    return found
+    return ordered
 
 
 def _of_holdings(told: Told, on: dt.date) -> Iterator[SimpleNamespace]:

@@ -1,9 +1,13 @@
 """What is on our desk."""
 
 import datetime as dt
+from dataclasses import replace
+from functools import partial
 
+from fleet.coverage.queries import registration_queue
 from fleet.coverage.queries.registered_otherwise import REGISTERED_OTHERWISE
 from fleet.coverage.queries.registration_queue import QUEUE
+from fleet.facts import terms_on_file
 from fleet.front.pages.our_desk import DeskPage
 from fleet.front.queries import deadlines
 
@@ -12,8 +16,11 @@ FIRST_OF_A_LIST = 5
 
 def page(*, on: dt.date) -> DeskPage:
     """The first of everything that is on our desk, in a fixed number of queries."""
-    nearest = deadlines.DEADLINES.first(deadlines.FIRST, on=on)
-    for_a_date = QUEUE.first(FIRST_OF_A_LIST, on=on, state="waiting for a date")
+    book = terms_on_file()
+    with_book = replace(deadlines.DEADLINES, complete=partial(deadlines.complete, book=book))
+    nearest = with_book.first(deadlines.FIRST, on=on)
+    queue = replace(QUEUE, complete=partial(registration_queue.complete, book=book))
+    for_a_date = queue.first(FIRST_OF_A_LIST, on=on, state="waiting for a date")
     return DeskPage(
         on=on,
         sentences=deadlines.sentences(nearest),

@@ -47,7 +47,7 @@ def page(
 
     `sheet`: the care sheet in force, if there is one.
     """
-    units = models.Unit.objects.select_related("system__site__customer", "took_over_from")
+    units = models.Unit.objects.select_related("system__site__customer", "took_over_from", "in_place_of")
     row = units.prefetch_related("idles", "records").filter(pk=pk).first()
     if row is None:
         return None
@@ -100,6 +100,7 @@ def _identity(told: Told) -> Identity:
         gone=gone(row),
         came="" if row.replaced_on is None else f"Came in exchange on {in_words(row.replaced_on)}",
         took_over_from=None if row.took_over_from is None else link(row.took_over_from),
+        in_place_of=None if row.in_place_of is None else link(row.in_place_of),
         taken_over_by=None if successor is None else link(successor),
         neighbors=tuple(link(one, here=one.pk == row.pk) for one in sorted(neighbors, key=as_it_stands)),
         dates=_dates(told, site),

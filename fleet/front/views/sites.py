@@ -10,6 +10,7 @@ from fleet.calls.queries import calls
 from fleet.care.queries import due, write_ups
 from fleet.facts.care import sheet_to_read
 from fleet.front.queries import sites as queries
+from fleet.front.views import deadlines
 from fleet.registry.queries import documents as papers
 from fleet.registry.queries import new_install
 from fleet.registry.views import documents
@@ -26,9 +27,11 @@ def site(request: HttpRequest, pk: int) -> HttpResponse:
     may_take_back = access.may_see(access.person(request).role, "new_install_undo")
     saved = new_install.saved_lately(pk, on=clock.today()) if may_take_back else ()
     context = {"page": page, "saved": saved, **documents.part(papers.of_site(pk))}
+    promises = own_promises.rows_of_site(pk)
+    context["own_promises"] = own_promises.lines(promises, on=clock.today())
+    context["deadlines"] = deadlines.of_site(request, page.deadlines, pk, promises)
     context["calls"] = calls.of(site=pk)
     context["care"] = due.short_of_site(pk, sheet, on=clock.today())
-    context["own_promises"] = own_promises.of_site(pk, on=clock.today())
     context["visits_here"] = write_ups.of_site(pk, on=clock.today())
     return render(request, "sites/site.html", context)
 

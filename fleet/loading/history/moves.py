@@ -152,13 +152,13 @@ class Moves:
             unit.matched_after = still_matched
             unit.save(update_fields=["matched_after"])
         if known is not None:
-            return self._take_over(row, unit, known) if warranty else known
+            return self._take_over(row, unit, known) if warranty else self._in_place(known, unit)
         if not serial and not warranty:
             return unit
         return self._install(row, unit, model, serial, warranty=warranty)
 
     def _install(self, row: Row, unit: models.Unit, model: str, serial: str, *, warranty: bool) -> models.Unit:
-        began: dict[str, Any] = {"installed_on": row.day, "installed_by": "us"}
+        began: dict[str, Any] = {"installed_on": row.day, "installed_by": "us", "in_place_of": unit}
         if warranty:
             began = {"took_over_from": unit, "replaced_on": row.day}
         made = models.Unit.objects.create(
@@ -178,6 +178,14 @@ class Moves:
         self._loading.stage.touch([made.pk])
         lookup.index(units=[made])
         return made
+
+    def _in_place(self, known: models.Unit, unit: models.Unit) -> models.Unit:
+        """Let a unit that was bought and is on file already stand in the place of the one that went."""
+        if known.in_place_of_id is None:
+            self._loading.log.note(self._loading.load, known, "in_place_of", None, unit)
+            known.in_place_of = unit
+            known.save(update_fields=["in_place_of"])
+        return known
 
     def _on_file(self, maker_key: str, model: str, serial: str) -> models.Unit | None:
         key = (maker_key, words.key(model), words.key(serial))

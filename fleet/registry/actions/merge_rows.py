@@ -98,6 +98,8 @@ def join_units(steps: Steps, left: models.Unit, right: models.Unit, take: set[st
 
 def _lines(steps: Steps, left: models.Unit, right: models.Unit) -> None:
     """Let a place in a line of exchanges hold on; two places cannot be one unit's."""
+    if left.in_place_of_id == right.pk or right.in_place_of_id == left.pk:
+        raise Refused("One of them took the other's place, so they are two.")
     if left.took_over_from_id and right.took_over_from_id:
         raise Refused("Each of them came in exchange for another unit.")
     for heir, other in ((left, right), (right, left)):

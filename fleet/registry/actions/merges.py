@@ -26,7 +26,7 @@ from fleet.sheets.columns import in_plain
 FACTS = {
     "customer": correct.CUSTOMER,
     "site": ("customer", *correct.SITE),
-    "unit": ("system", *correct.UNIT, "removed_on", "removal_reason", "matched_after"),
+    "unit": ("system", *correct.UNIT, "removed_on", "removal_reason", "matched_after", "in_place_of"),
 }
 TABLES: dict[str, type[Model]] = {"customer": models.Customer, "site": models.Site, "unit": models.Unit}
 _KEYS = {"maker": "maker_key", "model": "model_key", "serial": "serial_key"}

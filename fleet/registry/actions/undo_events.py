@@ -83,6 +83,8 @@ def _nothing_claimed(promise: models.Attachment) -> None:
 
 
 def _in_service(unit: models.Unit) -> None:
+    if (other := models.Unit.objects.filter(in_place_of=unit).first()) is not None:
+        raise Refused({"": f"{other} took its place. Say on that unit's page that it did not, then undo this."})
     _told_apart(unit, unit.system_id)
     unit.removed_on, unit.removal_reason, unit.matched_after = None, "", ""
     unit.save(update_fields=["removed_on", "removal_reason", "matched_after"])

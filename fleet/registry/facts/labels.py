@@ -7,7 +7,7 @@ from fleet.rules.spreadsheets.places import region_name
 LABELS = {
     **{name: fact.label for table in (models.Customer, models.Site, models.Unit) for name, fact in facts_of(table).items()},
     "use": "Use", "customer": "Customer", "system": "System", "removed_on": "Removed on", "removal_reason": "Why it was removed",
-    "matched_after": "System still matched after the exchange",
+    "in_place_of": "Takes the place of", "matched_after": "System still matched after the exchange",
     "replaced_on": "Replaced another on", "joined_on": "Moved here on",
     "contact": "Contact", "payer told": "Payer notified", "nobody_knows": "Nobody knows", "taken_back": "Undone", "swapped": "Swapped",
     "in_name": "In whose name", "fine_name": "Right though the owner is", "fine_serial_key": "Right though the serial is",

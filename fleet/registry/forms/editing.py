@@ -17,7 +17,7 @@ from fleet.models.facts import facts_of
 from fleet.registry.actions import merges
 from fleet.registry.facts.labels import label, said
 from fleet.registry.forms.facts import state_of, widget_of
-from fleet.registry.pages.editing import Choice, MergePage, SameName, Shown, ShownSystem, SwapPage
+from fleet.registry.pages.editing import Choice, MergePage, PlacePage, SameName, Shown, ShownSystem, SwapPage
 from fleet.rules import words
 from fleet.rules.dates import in_words
 
@@ -334,6 +334,24 @@ class InUseForm(LifeForm):
     """Back in use from a day on."""
 
     KIND = "back in use"
+
+
+class PlaceForm(CarryingForm):
+    """In whose place a head stands."""
+
+    place = forms.ChoiceField(
+        required=False,
+        label="Takes the place of",
+        error_messages={
+            "invalid_choice": "Choose a head that was taken out of this system before this one was put in."
+        },
+    )
+
+    def __init__(self, page: PlacePage, data: Any = None) -> None:
+        super().__init__(data, auto_id=f"place_{page.pk}_%s", initial={"place": page.now})
+        shown = [("", "no other: it was added"), *page.choices]
+        cast(forms.ChoiceField, self.fields["place"]).choices = shown
+        self.carry("place", page.now)
 
 
 class BackForm(ActionForm):

@@ -107,6 +107,18 @@ class SwapPage:
 
 
 @dataclass(frozen=True, slots=True)
+class PlacePage:
+    """A head, and those that were taken out whose place it may have taken, by key and in words; `now` is the key of that one."""
+
+    pk: int
+    name: str
+    what: str
+    where: str
+    now: str
+    choices: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class LifePage:
     """A unit whose life goes on elsewhere: where it stands, and where it may move to.
 
@@ -124,3 +136,4 @@ class LifePage:
     sites: tuple[str, ...]
     systems: tuple[str, ...]
     told: tuple[tuple[str, str], ...] = ()
+    may_take_a_place: bool = False

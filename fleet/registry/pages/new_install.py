@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from fleet.elements.pieces import UnitLink
+from fleet.registry.pages.editing import PlacePage
 
 Cells = Mapping[str, str]
 
@@ -159,6 +160,7 @@ class InstallPage:
     promises: tuple[Promise, ...]
     units: tuple[UnitLink, ...]
     saved: tuple[SavedInstall, ...] = ()
+    places: tuple[PlacePage, ...] = ()
 
     @property
     def to_register(self) -> bool:

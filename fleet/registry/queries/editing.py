@@ -8,7 +8,7 @@ from typing import Any
 from fleet import models
 from fleet.elements.named import address, as_it_stands, gone, what
 from fleet.facts import matches
-from fleet.registry.facts import events
+from fleet.registry.facts import events, places
 from fleet.registry.facts.labels import label, said
 from fleet.registry.pages import editing as pages
 from fleet.registry.queries import lookup
@@ -198,6 +198,36 @@ def life_page(pk: int) -> pages.LifePage | None:
             .distinct()[:200]
         ),
         told=tuple(_told(row)),
+        may_take_a_place=bool(places.offered(row, places.gone(row.system_id))),
+    )
+
+
+def place_page(pk: int) -> pages.PlacePage | None:
+    """A head and those whose place it may have taken; None if there is no such unit."""
+    row = _named("unit", pk)
+    return None if row is None else _place_page(row, places.gone(row.system_id))
+
+
+def places_to_say(system: int) -> tuple[pages.PlacePage, ...]:
+    """The heads in service in a system that may have taken the place of one that was taken out there."""
+    heads = places.gone(system)
+    rows = models.Unit.objects.in_service().filter(system=system, role="head") if heads else models.Unit.objects.none()
+    found = [_place_page(row, heads) for row in rows.select_related("system__site__customer").order_by("pk")]
+    return tuple(page for page in found if page.choices)
+
+
+def _place_page(row: models.Unit, heads: list[models.Unit]) -> pages.PlacePage:
+    site = row.system.site
+    choices = tuple(
+        (str(one.pk), f"{one}, {one.room}, {gone(one)}".replace(", ,", ",")) for one in places.offered(row, heads)
+    )
+    return pages.PlacePage(
+        pk=row.pk,
+        name=str(row),
+        what=f"{row.room}, {row}" if row.room and row.serial else str(row),
+        where=f"{row.system.name}, {site.name}, {site.customer.name}",
+        now=str(row.in_place_of_id or ""),
+        choices=choices,
     )
 
 

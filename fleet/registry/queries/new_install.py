@@ -24,7 +24,7 @@ from fleet.registry.pages.new_install import (
     Suggestions,
     Told,
 )
-from fleet.registry.queries import lookup
+from fleet.registry.queries import editing, lookup
 from fleet.rules import payers, registration, wording, words
 from fleet.rules.dates import DAY, in_words
 from fleet.rules.lookalike import folded
@@ -317,6 +317,7 @@ def page(pk: int, *, on: dt.date) -> InstallPage | None:
         promises=promises,
         units=tuple(link(row) for row in rows),
         saved=saved(_typed(models.Unit.objects.filter(system=system))),
+        places=editing.places_to_say(system.pk),
     )
 
 

@@ -11,14 +11,16 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet import clock, models
+from fleet.elements.edits import Edit
 from fleet.elements.pieces import counted
 from fleet.facts.refrigerant import recovery_missing
 from fleet.loading.installs.units import HANDED_ON
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import correct as correcting
 from fleet.registry.actions import lives, merges, swaps, undo_correction, undo_events
+from fleet.registry.actions.take_place import take_place
 from fleet.registry.facts.labels import label
-from fleet.registry.forms.editing import LIVES, BackForm, CorrectForm, LifeForm, MergeForm, SwapForm, SystemForm
+from fleet.registry.forms.editing import LIVES, BackForm, CorrectForm, LifeForm, MergeForm, PlaceForm, SwapForm, SystemForm
 from fleet.registry.pages.editing import LifePage, MergePage
 from fleet.registry.queries import changes as changed
 from fleet.registry.queries import editing as queries
@@ -257,6 +259,24 @@ def _life(
     context = {"page": page, "forms": {name.replace(" ", "_"): form for name, form in forms.items()}, "open": kind}
     status = 422 if request.method == "POST" else 200
     return render(request, "editing/life.html", context | {"back": back}, status=status)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def place(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show in whose place a head stands, or record it."""
+    page = queries.place_page(pk)
+    if page is None:
+        raise Http404
+    form = PlaceForm(page, request.POST if request.method == "POST" else None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            edit = form.edits().get("place", Edit("", ""))
+            changed_it = take_place(pk, edit, by=access.person(request), on=clock.today())
+            messages.success(request, "Saved." if changed_it else "Nothing to change.")
+            return redirect("unit", pk)
+        except Refused as refused:
+            form.refuse(refused)
+    return render(request, "editing/place.html", {"page": page, "form": form}, status=form.status)
 
 
 @require_POST

@@ -13,6 +13,7 @@ from fleet.refusals import Refused
 from fleet.registry.actions import documents, undo_install
 from fleet.registry.actions import new_install as actions
 from fleet.registry.forms.documents import InstallPhotosForm
+from fleet.registry.forms.editing import PlaceForm
 from fleet.registry.forms.new_install import InstallForm, NewInstall, UnitForm
 from fleet.registry.pages.namesakes import NEW
 from fleet.registry.pages.new_install import InstallPage, Told
@@ -129,7 +130,8 @@ def _page(pk: int) -> InstallPage:
 
 
 def _done(request: HttpRequest, page: InstallPage, form: InstallPhotosForm) -> HttpResponse:
-    context = {"page": page, "form": form, "photos": queries.photos(unit.pk for unit in page.units)}
+    places = [(one, PlaceForm(one)) for one in page.places]
+    context = {"page": page, "places": places, "form": form, "photos": queries.photos(unit.pk for unit in page.units)}
     return render(request, "new_install/done.html", context, status=form.status)
 
 

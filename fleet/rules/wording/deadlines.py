@@ -8,6 +8,7 @@ from fractions import Fraction
 from fleet.rules.dates import in_words
 from fleet.rules.deadlines import Before, Kind, Who
 from fleet.rules.lost import Lost
+from fleet.rules.wording.agreements import DECISIONS
 from fleet.rules.wording.money import dollars
 from fleet.rules.wording.names import component as named
 from fleet.rules.wording.names import days, listed, lower
@@ -19,12 +20,15 @@ KINDS = {
     Kind.FORM: "Fill out the claim form",
     Kind.FILE: "File the claim",
     Kind.PART_BACK: "Return the old part",
+    Kind.DECIDE: "Decide about an agreement",
+    Kind.NOTICE: "Give notice of a renewal",
+    Kind.PROMISE: "Our promise ends",
 }
 WHO = {Who.WE: "we", Who.CUSTOMER: "the customer", Who.EITHER: "we or the customer"}
 
 
 def to_do(kind: Kind, payer: str, *, component: str = "", sold_on: dt.date | None = None) -> str:
-    """What is to be done.
+    """What is to be done about a payer; of our own agreements and promises `of_agreement` and `of_promise` say it.
 
     >>> to_do(Kind.REGISTER, "Northrill"), to_do(Kind.APPROVAL, "Northrill", component="compressor")
     ('Register with Northrill', 'Get prior approval from Northrill before replacing the compressor')
@@ -43,6 +47,38 @@ def to_do(kind: Kind, payer: str, *, component: str = "", sold_on: dt.date | Non
             return f"File the claim with {payer} for {part}"
         case Kind.PART_BACK:
             return f"Return the old part to {payer}: {part.removeprefix('the ')}"
+        case Kind.DECIDE | Kind.NOTICE | Kind.PROMISE:
+            return KINDS[kind]
+
+
+def of_agreement(what: str, reference: str) -> str:
+    """What an agreement waits for.
+
+    >>> of_agreement("renewal", "A-1"), of_agreement("notice", "")
+    ('Agreement A-1: ask whether they renew', 'Agreement: last day to give notice of the renewal')
+    """
+    return f"{f'Agreement {reference}'.strip()}: {DECISIONS[what][0]}"
+
+
+def of_promise(words: str) -> str:
+    """That a promise of ours ends, with how it begins.
+
+    >>> of_promise("Should this size not carry the house, we change it")
+    'Our promise ends: Should this size not carry the house, we change it'
+    """
+    line = " ".join(words.split())
+    return f"Our promise ends: {line if len(line) <= 80 else f'{line[:77]}...'}"
+
+
+def agreement_worth(what: str, amount: Decimal | None) -> str:
+    """What a decision about an agreement is worth: what is still open of a bill, else the price of the year that it is about.
+
+    >>> agreement_worth("unpaid", Decimal("120.00")), agreement_worth("renewal", Decimal("735.00")), agreement_worth("refund", None)
+    ('$120.00 not paid', '$735.00 a year', '')
+    """
+    if not amount:
+        return ""
+    return f"{dollars(amount)} {'not paid' if what == 'unpaid' else 'a year'}"
 
 
 def worth(amount: Decimal | None, lost: Iterable[Lost] = (), *, units: int = 1, kinds: Iterable[str] = ()) -> str:

@@ -379,7 +379,7 @@ def test_a_page_asks_as_many_queries_with_five_units_as_with_one():
         busy(f"SB-100{number}")
     with CaptureQueriesContext(connection) as among_five:
         page(unit)
-    assert len(among_five) == len(alone) <= 23
+    assert len(among_five) == len(alone) <= 22
 
 
 def test_of_a_payer_whose_certain_days_are_over_by_its_turn_only_what_is_possible_is_said():

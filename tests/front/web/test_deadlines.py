@@ -8,8 +8,11 @@ import pytest
 import time_machine
 
 from fleet import models
+from fleet.business.actions import agreements
 from fleet.derived import recheck, refresh
 from tests import claimed, company
+from tests.business.web.test_bills import HOW
+from tests.front.web.test_deadlines_of_ours import AGREED, promised
 from tests.pages import words
 from tests.rows import asked
 
@@ -167,6 +170,10 @@ def test_one_row_and_five_of_every_kind_take_the_same_queries(address, office):
         company.worked_out()
         claimed.failure(failed, "2026-02-08", repaired_on="2026-02-10", part_taken_on="2026-02-10")
         claimed.claim(claimed.failure(failed, "2026-02-28", component="compressor"))
+        agreements.make(sold.system.site_id, facts=AGREED | {"start_on": company.day("2025-04-01")}, **HOW)
+        ended = agreements.make(failed.system.site_id, facts=AGREED | {"reference": f"E-{number}"}, **HOW)
+        agreements.end(ended.pk, day=TODAY, why="Moved away", **HOW)
+        promised(failed.system.site, until="2026-03-20")
         office.get(address)
         with asked() as queries:
             assert office.get(address).status_code == 200
