@@ -20,7 +20,16 @@ from fleet.registry.actions import correct as correcting
 from fleet.registry.actions import lives, merges, swaps, undo_correction, undo_events
 from fleet.registry.actions.take_place import take_place
 from fleet.registry.facts.labels import label
-from fleet.registry.forms.editing import LIVES, BackForm, CorrectForm, LifeForm, MergeForm, PlaceForm, SwapForm, SystemForm
+from fleet.registry.forms.editing import (
+    LIVES,
+    BackForm,
+    CorrectForm,
+    LifeForm,
+    MergeForm,
+    PlaceForm,
+    SwapForm,
+    SystemForm,
+)
 from fleet.registry.pages.editing import LifePage, MergePage
 from fleet.registry.queries import changes as changed
 from fleet.registry.queries import editing as queries
