@@ -36,6 +36,7 @@ FAILED = (*FINDING, *REPAIR)
 MOST = 500
 # A phone's clock is set right by what it was measured to be ahead; one that is years off is not believed.
 _MOST_AHEAD = dt.timedelta(days=366)
+_YEARS = range(2000, 2200)
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +160,7 @@ class _Reader:
         try:
             by_phone, off = dt.datetime.fromisoformat(moment), round(float(ahead or "0"))
             right = by_phone - dt.timedelta(seconds=off)
-            if by_phone.tzinfo is None or abs(dt.timedelta(seconds=off)) > _MOST_AHEAD:
+            if by_phone.tzinfo is None or abs(dt.timedelta(seconds=off)) > _MOST_AHEAD or right.year not in _YEARS:
                 return None, None
         except (ValueError, OverflowError):
             return None, None
@@ -238,7 +239,12 @@ class _Reader:
                 continue
             if name not in texts:
                 self.faults[where or str(name)] = f"{name!r} is not known here"
-            elif value is not None and not isinstance(value, str | int | float) or isinstance(value, bool):
+            elif (
+                "\x00" in str(value)
+                or value is not None
+                and not isinstance(value, str | int | float)
+                or isinstance(value, bool)
+            ):
                 self.faults[where or str(name)] = f"wanted: a text for {name}"
             else:
                 texts[name] = "" if value is None else str(value).strip()

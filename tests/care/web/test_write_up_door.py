@@ -186,6 +186,8 @@ def test_a_site_that_was_merged_meanwhile_is_found(phone, units):
         pytest.param("noon", 0, None, "", id="no moment"),
         pytest.param("2026-03-02T10:00:00-05:00", 10**9, None, "", id="years off"),
         pytest.param("", "soon", None, "", id="nothing"),
+        pytest.param("9999-12-31T23:59:59-05:00", 0, None, "", id="the end of all days"),
+        pytest.param("0001-01-01T00:00:00+14:00", 60, None, "", id="before all days"),
     ],
 )
 def test_the_moment_is_kept_by_a_clock_set_right_and_the_day_is_the_drafts(
@@ -222,6 +224,23 @@ def test_photos_come_one_by_one_each_with_what_it_shows(phone, units):
     assert "3 of 4 photos arrived</a>; the rest come" in words(phone.get(f"/write-ups/{write_up.pk}"))
     arrived = phone.get(f"/phone/write-ups/{KEY}/photos").json()["arrived"]
     assert arrived == sorted(map(of, (whole, head, broken)))
+
+
+@pytest.mark.parametrize(
+    "photo",
+    [
+        {"digest": "A" * 64},
+        {"digest": "a" * 63},
+        {"digest": "a" * 64, "name": "a\x00b"},
+        {"digest": "a" * 64, "unit": "den"},
+        {"digest": "a" * 64, "failure": "9" * 5000},
+        {"digest": "a" * 64, "place": "51.5"},
+        "a",
+    ],
+)
+def test_photos_that_cannot_be_are_refused_with_the_write_up(phone, units, photo):
+    answer = send(phone, units, photos=[photo])
+    assert (answer.status_code, models.WriteUp.objects.count()) == (422, 0)
 
 
 def test_a_photo_sent_twice_is_kept_once(phone, units):
