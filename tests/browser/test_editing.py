@@ -66,7 +66,7 @@ def test_without_scripts_a_unit_is_exchanged(chromium, live, unit, log_in):
         page.get_by_label("How").select_option("yes")
         page.get_by_role("button", name="Record the exchange").click()
         expect(page.locator("h1")).to_contain_text("Northrill NH-9")
-        expect(page.get_by_text("its dates, coverage and maintenance record continue here")).to_be_visible()
+        expect(page.get_by_text("whose dates, coverage and maintenance record continue here")).to_be_visible()
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
