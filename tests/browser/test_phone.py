@@ -655,13 +655,25 @@ def test_nothing_of_a_customer_is_kept_by_address(app: Page):
     assert not any(private in kept for private in ("Odile", "Tar Lane", "555-0100", "Wynn"))
 
 
-def test_logging_out_removes_the_stops_and_keeps_what_is_not_sent(app: Page, units, visit):
+def test_logging_out_removes_the_stops_and_keeps_what_is_not_sent(app: Page, units, visit, clean):
     app.goto(where(visit))
     write(app, units)
     app.route("**/write-up*", lambda route: route.abort() if route.request.method == "POST" else route.continue_())
     save(app)
     expect(app.get_by_text("Saved on this device, not sent yet.")).to_be_visible()
     app.get_by_role("button", name="Log out").click()
+    # Nothing is lost by it, but nobody is left to guess.
+    said = app.get_by_role("region", name="Before you log out")
+    expect(said).to_contain_text(
+        "1 write-up is not sent yet. It stays on this device and goes when you log in here again."
+    )
+    expect(said).to_be_focused()
+    clean(app)
+    said.get_by_role("button", name="Stay logged in").click()
+    expect(said).to_have_count(0)
+    expect(app.get_by_role("button", name="Log out")).to_be_focused()
+    app.get_by_role("button", name="Log out").click()
+    app.get_by_role("button", name="Log out and keep it here").click()
     expect(app.get_by_label("Username")).to_be_visible()
     app.context.set_offline(True)
     app.goto("/todays-stops")
@@ -669,6 +681,41 @@ def test_logging_out_removes_the_stops_and_keeps_what_is_not_sent(app: Page, uni
     expect(app.get_by_text("1 more waits here from another login")).to_be_visible()
     assert "Tar Lane" not in app.content()
     assert states(app) == ["waiting"]
+
+
+def test_with_nothing_unsent_a_logout_asks_nothing(phone: Page, units, visit):
+    phone.goto(where(visit))
+    write(phone, units)
+    save(phone)
+    expect(phone.locator(".lead")).to_have_text("1 task done.")
+    phone.get_by_role("button", name="Log out").click()
+    expect(phone.get_by_label("Username")).to_be_visible()
+
+
+def test_what_was_begun_is_told_elsewhere_and_never_in_the_way(phone: Page, units, visit, clean):
+    phone.goto(where(visit))
+    write(phone, units)
+    until(phone, "async () => (await Outbox.items()).some((item) => item.fields.notes === 'All ran well.')")
+    # Whoever is writing it needs not be told; on every other page it is.
+    expect(phone.locator(".unsent")).to_be_hidden()
+    phone.goto("/terms")
+    expect(phone.locator(".unsent")).to_contain_text(re.compile(r"^1 begun and not recorded, from \w+ \d+ at \d+:\d\d"))
+    clean(phone)
+    phone.get_by_role("link", name="See what was begun").click()
+    expect(phone.get_by_role("heading", name="Everything was sent, 1 begun and not recorded")).to_be_visible()
+    phone.goto("/terms")
+    phone.get_by_role("button", name="Log out").click()
+    said = phone.get_by_role("region", name="Before you log out")
+    expect(said).to_contain_text("1 write-up is begun and not recorded. It stays on this device and opens again when")
+    phone.goto(where(visit))
+    until(phone, "async () => { await WriteUp.ready; return true; }")
+    phone.context.set_offline(True)
+    save(phone)
+    expect(phone.locator(".unsent")).to_contain_text("1 not sent (")
+    expect(phone.locator(".unsent")).not_to_contain_text("begun")
+    phone.context.set_offline(False)
+    expect(phone.locator(".unsent")).to_be_hidden()
+    on_file()
 
 
 def test_a_new_release_while_something_waits(app: Page, units, visit, monkeypatch):

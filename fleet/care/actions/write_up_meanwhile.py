@@ -70,8 +70,8 @@ def sort(place: models.Site, stop: Submission) -> Recordable:
     stop = replace(
         stop,
         units=tuple(one for one in stop.units if one.unit not in gone),
-        failures=tuple((unit, {} if unit in gone else row) for unit, row in stop.failures),
-        refrigerant=tuple((unit, row) for unit, row in stop.refrigerant if unit not in gone),
+        failures=tuple(replace(row, facts={}) if row.unit in gone else row for row in stop.failures),
+        refrigerant=tuple(row for row in stop.refrigerant if row.unit not in gone),
     )
     stop, tasks = _without_old_tasks(stop, units, sheet)
     stop, calls = _without_old_calls(place, stop)
@@ -100,15 +100,15 @@ def _survivors(kind: str, keys: Iterable[int]) -> dict[int, int]:
 
 def _with_survivors(stop: Submission) -> Submission:
     """What is told of a unit that was merged meanwhile is told of the one it is now."""
-    named = {one.unit for one in stop.units} | {unit for unit, _ in (*stop.failures, *stop.refrigerant)}
+    named = {one.unit for one in stop.units} | {row.unit for row in (*stop.failures, *stop.refrigerant)}
     now = _survivors("unit", named)
     if all(now.get(pk, pk) == pk for pk in named):
         return stop
     return replace(
         stop,
         units=tuple(replace(one, unit=now.get(one.unit, one.unit)) for one in stop.units),
-        failures=tuple((now.get(unit, unit), row) for unit, row in stop.failures),
-        refrigerant=tuple((now.get(unit, unit), row) for unit, row in stop.refrigerant),
+        failures=tuple(replace(row, unit=now.get(row.unit, row.unit)) for row in stop.failures),
+        refrigerant=tuple(replace(row, unit=now.get(row.unit, row.unit)) for row in stop.refrigerant),
     )
 
 
@@ -117,7 +117,7 @@ def _with_survivors(stop: Submission) -> Submission:
 
 def _units(place: models.Site, stop: Submission) -> tuple[Mapping[int, models.Unit], dict[int, str]]:
     """The units that a stop names, by key, and why some of them cannot have been worked on there that day."""
-    keys = {one.unit for one in stop.units} | {unit for unit, _ in (*stop.failures, *stop.refrigerant)}
+    keys = {one.unit for one in stop.units} | {row.unit for row in (*stop.failures, *stop.refrigerant)}
     units = models.Unit.objects.in_bulk(keys)
     gone = dict.fromkeys(keys - units.keys(), "The unit is no longer on file.")
     places = models.Place.objects.filter(unit__in=units).select_related("system__site__customer")
@@ -154,8 +154,8 @@ def _name(unit: models.Unit | None) -> str:
 
 def _left_of_unit(stop: Submission, pk: int, why: str, unit: models.Unit | None, sheet: CareSheet | None) -> Left:
     said = [line for one in stop.units if one.unit == pk for line in _said(one, sheet)]
-    said += [f"failed: {_row(row)}" for at, row in stop.failures if at == pk]
-    said += [f"refrigerant: {_row(row)}" for at, row in stop.refrigerant if at == pk]
+    said += [f"failed: {_row(row.facts)}" for row in stop.failures if row.unit == pk]
+    said += [f"refrigerant: {_row(row.facts)}" for row in stop.refrigerant if row.unit == pk]
     name = _name(unit)
     return Left("unit", f"{name}: {why}" if name else why, "; ".join(said), None if unit is None else pk)
 

@@ -72,8 +72,17 @@ class Photo:
 
 
 @dataclass(frozen=True, slots=True)
+class Row:
+    """A failure or an entry of refrigerant with its unit, and which row it was; rows left blank count, but say nothing."""
+
+    unit: int
+    facts: Texts
+    number: int = field(default=0, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
 class Submission:
-    """A whole write-up as it was told; failures and refrigerant each with the unit they are of.
+    """A whole write-up as it was told.
 
     What says only how it was sent (by whom, when, with which photos) is no part of what it says.
     """
@@ -85,8 +94,8 @@ class Submission:
     minutes: int | None = None
     notes: str = ""
     units: tuple[OfUnit, ...] = ()
-    failures: tuple[tuple[int, Texts], ...] = ()
-    refrigerant: tuple[tuple[int, Texts], ...] = ()
+    failures: tuple[Row, ...] = ()
+    refrigerant: tuple[Row, ...] = ()
     calls: tuple[tuple[int, Mapping[str, Any]], ...] = ()
     # Whether somebody says that a second write-up is meant; it is no part of what it says.
     sure: bool = field(default=False, compare=False)
@@ -226,7 +235,7 @@ class _Reader:
             texts = self._texts(f"{name}-{number}", one, ("unit", *fields))
             if any(texts[field] for field in fields):
                 unit = self._value(f"{name}-{number}-unit", texts["unit"], columns.whole(10**12), needed="which unit")
-                yield unit, {field: texts[field] for field in fields}
+                yield Row(unit, {field: texts[field] for field in fields}, number)
 
     def _texts(self, where: str, message: Any, fields: Sequence[str], others: Sequence[str] = ()) -> dict[str, str]:
         """Read the plain values of one part; what nobody knows is refused by name, so that nothing is lost in silence."""

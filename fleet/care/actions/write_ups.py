@@ -12,7 +12,7 @@ from fleet import models
 from fleet.calls.actions import calls
 from fleet.care.actions import due, write_up_meanwhile
 from fleet.care.actions.undo_write_up import words
-from fleet.care.actions.write_up_submission import OfUnit, Skip, Submission, read
+from fleet.care.actions.write_up_submission import OfUnit, Row, Skip, Submission, read
 from fleet.claims.actions import failure_rows, failures
 from fleet.derived import refresh
 from fleet.log import Log
@@ -120,11 +120,11 @@ def _record(place: models.Site, stop: Submission, sent: Any, *, by: models.User,
     writer = _Writer(made, now.units, by=by, on=on)
     for one in stop.units:
         writer.unit(one)
-    for number, (unit, row) in enumerate(stop.failures):
-        if row:  # one of a unit that is gone keeps its number, by which its photos know it
-            writer.failure(number, unit, row)
-    for number, (unit, row) in enumerate(stop.refrigerant):
-        writer.refrigerant(number, unit, row)
+    for nth, failure in enumerate(stop.failures):
+        if failure.facts:  # one of a unit that is gone keeps its place, by which its photos know it
+            writer.failure(nth, failure)
+    for entry in stop.refrigerant:
+        writer.refrigerant(entry)
     writer.faults |= calls.written_up(dict(stop.calls), made, by=by, on=on)
     if writer.faults:
         raise Refused(writer.faults)
@@ -200,10 +200,10 @@ class _Writer:
             self.faults[f"read-{facts.unit}-{reading}" if field == "value" else f"{field}-{facts.unit}"] = text
         self._save(rows)
 
-    def refrigerant(self, number: int, unit: int, facts: Mapping[str, str]) -> None:
+    def refrigerant(self, row: Row) -> None:
         """Write one row of a system's refrigerant."""
-        rows, faults = failure_rows.read(self._carrier(unit), (), [facts], by=self._by, on=self._on)
-        self.faults |= {f"weighed-{number}-{name.rpartition('-')[2]}": text for name, text in faults.items()}
+        rows, faults = failure_rows.read(self._carrier(row.unit), (), [row.facts], by=self._by, on=self._on)
+        self.faults |= {f"weighed-{row.number}-{name.rpartition('-')[2]}": text for name, text in faults.items()}
         self._save(rows)
 
     def _carrier(self, unit: int) -> models.Failure:
@@ -215,19 +215,22 @@ class _Writer:
             row.write_up = self._made
             row.save()
 
-    def failure(self, number: int, unit: int, facts: Mapping[str, str]) -> None:
-        """Record a failure that was found, by the way that every failure is recorded."""
+    def failure(self, nth: int, row: Row) -> None:
+        """Record a failure that was found, by the way that every failure is recorded.
+
+        Its key goes by how many failures come before it, its faults by the row of the form, where blank rows count too.
+        """
         usual = {"failed_on": self._made.on.isoformat(), "found_by": self._made.technician}
-        if facts.get("repaired_on"):
+        if row.facts.get("repaired_on"):
             usual["technician"] = self._made.technician
         try:
             failures.record(
-                unit,
-                usual | {name: text for name, text in facts.items() if text},
-                key=uuid5(self._made.key, f"failure {number}"),
+                row.unit,
+                usual | {name: text for name, text in row.facts.items() if text},
+                key=uuid5(self._made.key, f"failure {nth}"),
                 write_up=self._made,
                 by=self._by,
                 on=self._on,
             )
         except Refused as refused:
-            self.faults |= {f"failed-{number}-{name}": text for name, text in refused.faults.items()}
+            self.faults |= {f"failed-{row.number}-{name}": text for name, text in refused.faults.items()}

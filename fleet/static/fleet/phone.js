@@ -270,21 +270,46 @@ const Outbox = (() => {
   bar.hidden = true;
   document.getElementById("told")?.after(bar);
 
-  async function show() {
+  const mineOf = async () => {
     const whose = person ?? (await Outbox.known())?.person;
-    const open = (await Outbox.items()).filter(Outbox.isOpen);
-    const mine = open.filter((item) => item.person === whose);
-    bar.hidden = !mine.length;
-    if (!mine.length) return;
-    const size = Outbox.sizeOf(mine.reduce((sum, item) => sum + Outbox.bytesOf(item), 0));
-    const refused = mine.filter((item) => item.state === "refused").length;
-    const words = `${mine.length} not sent (${size}), the oldest from ${Outbox.timeOf(mine[0].begun)}.`
-      + `${refused ? ` ${refused} to look at.` : ""} ${Outbox.trouble().words} `;
+    return (await Outbox.items()).filter((item) => item.person === whose);
+  };
+
+  // Of what was begun, all but what stands open on this page.
+  function begunOf(mine) {
+    const form = document.querySelector("form.write_up");
+    const here = form && !form.closest("[hidden]") ? form.elements.key?.value : "";
+    return mine.filter((item) => item.state === "draft" && item.id !== here);
+  }
+
+  function wordsOf(open, begun) {
+    const words = [];
+    if (open.length) {
+      const size = Outbox.sizeOf(open.reduce((sum, item) => sum + Outbox.bytesOf(item), 0));
+      words.push(`${open.length} not sent (${size}), the oldest from ${Outbox.timeOf(open[0].begun)}.`);
+      const refused = open.filter((item) => item.state === "refused").length;
+      if (refused) words.push(`${refused} to look at.`);
+      if (Outbox.trouble().words) words.push(Outbox.trouble().words);
+    }
+    if (begun.length) {
+      const since = Outbox.timeOf(begun[0].begun);
+      words.push(`${begun.length} begun and not recorded, ${begun.length > 1 ? "the oldest " : ""}from ${since}.`);
+    }
+    return `${words.join(" ")} `;
+  }
+
+  async function show() {
+    const mine = await mineOf();
+    const open = mine.filter(Outbox.isOpen);
+    const begun = begunOf(mine);
+    bar.hidden = !open.length && !begun.length;
+    if (bar.hidden) return;
+    const words = wordsOf(open, begun);
     if (bar.dataset.words === words) return;
     bar.dataset.words = words;
     const link = document.createElement("a");
     link.href = "/phone";
-    link.textContent = "See what is not sent";
+    link.textContent = open.length ? "See what is not sent" : "See what was begun";
     bar.replaceChildren(words, link);
   }
 
@@ -305,11 +330,56 @@ const Outbox = (() => {
   addEventListener("online", () => { wait = SOON; now(); });
   document.addEventListener("visibilitychange", () => { if (!document.hidden) now(); });
 
+  // Whoever logs out with something unsent is told first what becomes of it.
   const logout = document.querySelector('form[action$="/logout"]');
-  logout?.addEventListener("submit", async (event) => {
-    event.preventDefault();
+  const leaving = Object.assign(document.createElement("section"), { className: "leaving", tabIndex: -1 });
+  leaving.setAttribute("aria-label", "Before you log out");
+
+  function button(words, className, act) {
+    const made = Object.assign(document.createElement("button"), { type: "button", className, textContent: words });
+    made.addEventListener("click", act);
+    return made;
+  }
+
+  async function leave() {
     await Outbox.forget().catch(Outbox.quietly);
     logout.submit();
+  }
+
+  function stayWords(mine) {
+    const open = mine.filter(Outbox.isOpen).length;
+    const begun = mine.filter((item) => item.state === "draft").length;
+    const one = (count) => (count === 1 ? ["write-up is", "It stays", "goes", "opens"] : ["write-ups are", "They stay", "go", "open"]);
+    const lines = [];
+    if (open) {
+      const [are, stay, go] = one(open);
+      lines.push(`${open} ${are} not sent yet. ${stay} on this device and ${go} when you log in here again.`);
+    }
+    if (begun) {
+      const [are, stay, , opens] = one(begun);
+      lines.push(`${begun} ${are} begun and not recorded. ${stay} on this device and ${opens} again when you log in here.`);
+    }
+    return lines;
+  }
+
+  logout?.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const mine = await mineOf().catch((fault) => { Outbox.quietly(fault); return []; });
+    const lines = stayWords(mine);
+    if (!lines.length) {
+      await leave();
+      return;
+    }
+    const acts = Object.assign(document.createElement("p"), { className: "acts" });
+    acts.append(button("Log out and keep it here", "", leave), button("Stay logged in", "second", () => {
+      leaving.remove();
+      logout.querySelector("button").focus();
+    }));
+    const said = lines.map((words) => Object.assign(document.createElement("p"), { textContent: words }));
+    leaving.replaceChildren(...said, acts);
+    document.getElementById("main").append(leaving);
+    leaving.scrollIntoView({ block: "center" });
+    leaving.focus({ preventScroll: true });
   });
 
   (async () => {

@@ -73,7 +73,8 @@
     const others = all.filter((item) => item.person !== here?.person && Outbox.isOpen(item)).length;
     parts.unsent_items.replaceChildren();
     const open = mine.filter(Outbox.isOpen);
-    parts.unsent_items.append(text("h2", open.length ? `${open.length} not sent` : "Everything was sent"));
+    const begun = mine.length - open.length;
+    parts.unsent_items.append(text("h2", `${open.length ? `${open.length} not sent` : "Everything was sent"}${begun ? `, ${begun} begun and not recorded` : ""}`));
     if (open.length) {
       const line = text("p", Outbox.trouble().words ? `${Outbox.trouble().words} ` : "It is sent as long as this app is open and there is a signal. ");
       if (Outbox.trouble().code === "login") line.append(Object.assign(text("a", "Log in"), { href: "/login?next=/phone" }));

@@ -101,6 +101,23 @@ def test_what_is_wrong_is_told_by_the_field_of_the_form(phone, units):
     assert models.WriteUp.objects.count() == 0
 
 
+def test_what_is_wrong_below_a_blank_row_is_told_at_its_own_row(phone, units):
+    """Failures and refrigerant, the first row of each left blank; on the page without scripts the same."""
+    den, outdoor = str(units[0].pk), str(units[-1].pk)
+    wrong = fields(units, **{
+        "failed-rows": "3", "failed-1-unit": den, "failed-1-component": "gearbox", "failed-2-unit": den,
+        "failed-2-component": "sensor", "weighed-rows": "2", "weighed-1-unit": outdoor, "weighed-1-ounces": "a lot",
+        "weighed-1-move": "added", "weighed-1-refrigerant": "R-410A",
+    })  # fmt: skip
+    faults = send(phone, units, wrong).json()["faults"]
+    assert [name for name in faults if name.startswith("failed-")] == ["failed-1-component"]
+    assert "weighed-1-ounces" in faults
+    assert not any(name.startswith("weighed-0-") for name in faults)
+    form = phone.post(address(units), wrong).context["form"]
+    assert [list(row.errors) for row in form.failed] == [[], ["component"], []]
+    assert models.WriteUp.objects.count() == 0
+
+
 @pytest.mark.parametrize("said", [[], "a", {"key": 3}, {"key": [None]}])
 def test_what_are_no_fields_is_refused(phone, units, said):
     assert send(phone, units, said).status_code == 422
