@@ -145,7 +145,7 @@ def test_a_photo_taken_on_a_phone_stands_upright_on_the_unit(phone: Page, unit, 
     phone.goto(f"/units/{unit.pk}")
     phone.get_by_label("Photos (JPEG, PNG, WebP)").set_input_files([tmp_path / "taken.jpg"])
     phone.get_by_label("What it shows").fill("Nameplate")
-    phone.get_by_role("button", name="Add", exact=True).click()
+    phone.get_by_role("button", name="Add these files").click()
     expect(phone).to_have_url(f"{phone.url.split('/units')[0]}/units/{unit.pk}#documents")
     picture = phone.get_by_role("img", name="Nameplate")
     expect(picture).to_be_visible()
@@ -154,7 +154,7 @@ def test_a_photo_taken_on_a_phone_stands_upright_on_the_unit(phone: Page, unit, 
         400,
     ]
     phone.get_by_label("Photos (JPEG, PNG, WebP)").set_input_files([tmp_path / "page.jpg"])
-    phone.get_by_role("button", name="Add", exact=True).click()
+    phone.get_by_role("button", name="Add these files").click()
     expect(phone.get_by_text("page.jpg was not added.")).to_be_visible()
     expect(phone.get_by_role("button", name="Remove")).to_have_count(0)
     phone.get_by_role("link", name="Northrill NH-9 SB-1002").click()

@@ -81,7 +81,7 @@ def test_each_question_is_asked_where_it_arises(screen, scheme, request, heads, 
     look(page, clean, "swap")
     page.get_by_label("Loft, Northrill NH-9, SB-1003").check()
     page.get_by_label("The rooms: each head hangs in the other’s room").check()
-    page.get_by_role("button", name="Swap them").click()
+    page.get_by_role("button", name="Swap these two heads").click()
     expect(page.get_by_text("The rooms are swapped. You can undo it under Changes.")).to_be_visible()
     page.get_by_role("link", name="Changes").click()
     look(page, clean, "changes")

@@ -49,11 +49,11 @@ class CallForm(CarryingForm):
         required=False, label="Part asked about", choices=[("", "none"), *((one, one) for one in words.COMPONENTS)]
     )
     answer = forms.CharField(required=False, label="Answer that was read out", widget=forms.Textarea(attrs={"rows": 2}))
-    cost_from = _money("Might cost from, $")
-    cost_to = _money("to, $")
+    cost_from = _money("Might cost at least, $")
+    cost_to = _money("Might cost up to, $")
     promised_on = _day("Promised for")
-    came_on = _day("Came on", required=True)
-    came_at = forms.TimeField(required=False, label="at", widget=forms.TimeInput(attrs={"type": "time"}))
+    came_on = _day("Called on", required=True)
+    came_at = forms.TimeField(required=False, label="Called at", widget=forms.TimeInput(attrs={"type": "time"}))
 
     def __init__(self, data: Any = None, *, site: int | None, shown: Mapping[str, Any], corrects: bool = False) -> None:
         super().__init__(data, initial={"key": uuid.uuid4(), **shown})

@@ -19,10 +19,16 @@ class AttachForm(ActionForm):
         },
     )
     attached_on = forms.DateField(
-        required=False, label="Bought or promised on", help_text="Blank: with the install.", widget=DayInput
+        required=False,
+        label="Bought or promised on",
+        help_text="Leave it blank if it came with the install.",
+        widget=DayInput,
     )
     number = forms.CharField(
-        required=False, max_length=120, label="Its number", widget=forms.TextInput(attrs={"autocomplete": "off"})
+        required=False,
+        max_length=120,
+        label="Number of the plan or terms",
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
     units = forms.TypedMultipleChoiceField(
         coerce=int,

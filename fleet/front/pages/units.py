@@ -207,12 +207,19 @@ def _in_turn(payers: Iterable[tuple[str, Reach]]) -> Iterator[tuple[str, Reach]]
 
 
 def cell_lines(found: Sequence[Ends]) -> tuple[str, ...]:
-    """The same in the cell of a table; components for which nothing is paid any more only if nothing else is to be said."""
+    """The same in the cell of a table; components for which nothing is paid any more only if nothing else is to be said.
+
+    What holds for all that is not named comes first and has no name, since the column's heading is its name.
+
+    >>> until = lambda year: (("maker", Reach(Result.COVERED, dt.date(year, 3, 8))),)
+    >>> cell_lines([Ends(("compressor",), until(2031)), Ends(("*",), until(2027))])
+    ('until Mar 8, 2027', 'compressor until Mar 8, 2031')
+    """
     ordered = sorted(found, key=lambda ends: "*" not in ends.components)
     shown = [ends for ends in ordered if ends.best.is_running or ends.best.result is Result.CANNOT_SAY]
     lines = []
     for ends in shown or ordered[:1]:
-        names = components_in_words(ends.components, alone=len(found) == 1)
+        names = components_in_words(ends.components, alone=True)
         days = in_short(ends.best)
-        lines.append(f"{names} {days}".strip() if days != "nothing" else "nobody")
-    return tuple(lines) or ("nobody",)
+        lines.append(f"{names} {days}".strip() if days != "nothing" else "no")
+    return tuple(lines) or ("no",)

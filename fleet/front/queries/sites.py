@@ -192,7 +192,7 @@ def _ending(units: Iterable[_Read], *, on: dt.date) -> Iterable[tuple[dt.date, s
             for one in found:
                 last = one.best.certain if one.best.result is Result.COVERED else None
                 if last is not None and last != FOREVER:
-                    yield last, kind, components_in_words(one.components, alone=len(found) == 1), where
+                    yield last, kind, components_in_words(one.components, alone=True), where
 
 
 # ------------------------------------------------------------------------------------------------- sales

@@ -219,7 +219,7 @@ def test_calls_stand_on_the_offices_first_page(head):
     assert "No call is waiting." in words(office.get("/", follow=True))
     office.post(reverse("call_new"), sent(unit=head.pk, site=head.system.site.pk))
     page = words(office.get("/", follow=True))
-    assert "1 call is not put right yet; 1 is up to us now." in page
+    assert "1 call is not finished; 1 needs something from us now." in page
     assert "Water: Odile Marsh, Home" in page
 
 
@@ -312,6 +312,6 @@ def test_a_call_says_first_what_comes_before_anyone_goes_out():
     for component in ("compressor", ""):
         found, shown = page(component)
         assert found.before == (approval,)
-        assert shown.index(approval) < shown.index("Came on")
+        assert shown.index(approval) < shown.index("Called on")
     found, shown = page("capacitor")
     assert (found.before, "Before anyone goes out" in shown) == ((), False)
