@@ -49,7 +49,8 @@ def edits(one: str, other: str, most: int) -> int:
 def left_alone(word: str) -> tuple[tuple[str, ...], ...]:
     """Pieces of three letters or more that are still right when a word is off by what is `allowed`: one set for each way.
 
-    A text that is near the word has every piece of at least one set in it, but for two edits that leave no half of it whole.
+    A text that is near the word has every piece of at least one set in it, but for two edits that leave no half of it whole,
+    or of which one is a swap.
     A swap in the middle of a short word leaves no piece, so the words with two letters swapped are sets of their own.
 
     >>> ("trov",) in left_alone("petrov"), ("petrov",) in left_alone("pertov"), left_alone("lee")

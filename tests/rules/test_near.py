@@ -103,7 +103,12 @@ def test_whatever_one_slip_makes_of_a_name_is_near_and_looked_at(name, how):
     assert typed in name or any(all(piece in name for piece in way) for way in left_alone(typed))
 
 
-@given(NAMES, HOW, HOW)
+# In a name of many like letters a piece may be whole by chance, and a swap with another slip may leave no piece to look for.
+DISTINCT = st.lists(st.sampled_from("abcdefghijklmnopqrstuvwxyz"), unique=True, min_size=4, max_size=14).map("".join)
+ONE_LETTER = HOW.filter(lambda how: how[0] != "swapped")
+
+
+@given(DISTINCT, ONE_LETTER, ONE_LETTER)
 def test_two_slips_are_looked_at_where_half_of_the_word_is_whole(name, first, second):
     typed = missed(missed(name, *first), *second)
     assume(len(typed) >= 6 and allowed(typed) == 2)
