@@ -62,6 +62,10 @@ class CallForm(CarryingForm):
         unit.queryset = models.Unit.objects.filter(system__site=site).order_by("system", "room", "pk")
         if site is None:
             del self.fields["unit"]
+        if not corrects and not self.is_bound:
+            # Whoever notes a call by keys begins at the first thing that is not known yet.
+            first = next((name for name in ("caller", "phone") if not self.initial.get(name)), "trouble")
+            self.fields[first].widget.attrs["autofocus"] = True
         if corrects:
             del self.fields["key"]
             for name in FIELDS:

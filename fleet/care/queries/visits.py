@@ -5,6 +5,8 @@ from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Any
 
+from django.db.models import F, Q
+
 from fleet import models
 from fleet.care.facts import bookings as gathered
 from fleet.care.facts import visits as gather_visits
@@ -55,16 +57,24 @@ def at_site(pk: int, board: Board) -> pages.SiteVisits | None:
         sold=tuple(_sold(pk, on=on)),
         promised=bool(planned) and any(met.due is None for met in planned[0].met),
         drive_minutes=site.drive_minutes,
-        calls=tuple((row.pk, f"{row.trouble}: {row.said or row.caller}"[:120]) for row in _calls(pk)),
+        calls=tuple((row.pk, _call(row)) for row in _calls(pk)),
         room=_days_with_room(board),
         without_sheet=sheet is None,
     )
 
 
 def _calls(site: int) -> list[models.Call]:
-    """The calls about a site that a visit may be booked for."""
+    """The calls that a visit to a site may be booked for: those about it, then those that were noted without a site."""
     bookable = [state for state in State if may_go(state, State.BOOKED) or state is State.BOOKED]
-    return list(models.Call.objects.filter(site=site, state__in=bookable))
+    rows = models.Call.objects.filter(Q(site=site) | Q(site=None), state__in=bookable)
+    return list(rows.order_by(F("site").asc(nulls_last=True), "came_on", "pk"))
+
+
+def _call(row: models.Call) -> str:
+    """A call in one line; of one that names no site, who called, by which the office knows whether it is about this one."""
+    if row.site_id is None:
+        return f"{row.trouble}: {row.caller}, no site noted yet. {row.said}"[:120].strip()
+    return f"{row.trouble}: {row.said or row.caller}"[:120]
 
 
 def _days_with_room(board: Board, *, most: int = 3, within: int = 60) -> tuple[dt.date, ...]:

@@ -194,6 +194,40 @@ def test_a_visit_is_booked_for_a_call_with_nothing_else_ticked(head):
     assert call.state == "open"
 
 
+def test_a_call_without_a_site_is_booked_where_its_site_is_found(head):
+    office = company.as_role("office")
+    office.post(reverse("call_new"), sent(caller="Wilma Trask", said="It drips"))
+    call = models.Call.objects.get()
+    page = words(office.get(reverse("call", args=[call.pk])))
+    assert f'href="{reverse("lookup")}?text=Wilma%20Trask"' in page
+    where = reverse("site_visits", args=[head.system.site.pk])
+    assert "Water: Wilma Trask, no site noted yet. It drips" in words(office.get(where))
+    assert f'value="{call.pk}" id="id_calls_0" checked' in words(office.get(f"{where}?call={call.pk}"))
+    office.post(where, {"day": "2026-03-03", "calls": call.pk})
+    call.refresh_from_db()
+    assert (call.site_id, call.state) == (head.system.site.pk, "booked")
+    assert "No site is noted yet" not in words(office.get(reverse("call", args=[call.pk])))
+
+
+def test_a_call_of_another_site_is_not_offered(head):
+    office = company.as_role("office")
+    other = company.unit("SB-2", customer="Bram Keel")
+    office.post(reverse("call_new"), sent(unit=other.pk, site=other.system.site.pk, said="It drips"))
+    assert "It drips" not in words(office.get(reverse("site_visits", args=[head.system.site.pk])))
+
+
+def test_a_new_call_begins_at_the_first_thing_that_is_not_known(head):
+    office = company.as_role("office")
+
+    def begins_at(query):
+        page = words(office.get(f"{reverse('call_new')}{query}"))
+        assert page.count(" autofocus") == 1
+        return page.split(" autofocus")[0].rsplit('name="', 1)[1].split('"')[0]
+
+    begun = {"": "caller", "?text=Wilma+Trask": "phone", f"?unit={head.pk}": "trouble", "?text=555-0188-11": "caller"}
+    assert {query: begins_at(query) for query in begun} == begun
+
+
 def test_a_window_that_ends_before_it_begins_is_refused(head):
     office = company.as_role("office")
     office.post(reverse("call_new"), sent(unit=head.pk, site=head.system.site.pk))
