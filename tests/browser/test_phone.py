@@ -635,6 +635,24 @@ def test_offline_before_the_page_is_opened(app: Page, units, visit, clean):
     assert models.Document.objects.count() == 1
 
 
+def test_work_that_was_not_booked_without_a_signal_leaves_the_visit_alone(app: Page, units, visit):
+    app.context.set_offline(True)
+    app.goto("/phone")
+    expect(app.get_by_text("Any other site needs a signal.")).to_be_visible()
+    app.get_by_role("link", name="Write up a stop at").click()
+    expect(app.get_by_text("This stop was not booked.")).to_be_visible()
+    write(app, units)
+    save(app)
+    expect(app.get_by_text("Saved on this device, not sent yet.")).to_be_visible()
+    app.goto("/sites/999999/write-up")
+    expect(app.locator("#told")).to_contain_text("its site is not among the stops kept on this device")
+    app.context.set_offline(False)
+    expect(app.get_by_role("heading", name="Everything was sent")).to_be_visible()
+    assert on_file().booking is None
+    visit.refresh_from_db()
+    assert visit.state == "booked"
+
+
 def test_the_first_visit_keeps_the_app(app: Page):
     app.context.set_offline(True)
     app.goto("/phone")

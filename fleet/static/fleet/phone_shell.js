@@ -105,16 +105,33 @@
       parts.stops.insertAdjacentHTML("beforeend", stop.card);
     }
     if (!kept.stops.length) parts.stops.append(text("p", kept.sentence));
+    else drawUnbooked();
   }
 
-  async function drawWriteUp(stop) {
+  // Other work at a site that is kept: the same form, without the visit.
+  function drawUnbooked() {
+    const list = text("ul", "", "plainlist");
+    for (const [site, title] of new Map(kept.stops.map((stop) => [stop.site, stop.title]))) {
+      const line = document.createElement("li");
+      line.append(Object.assign(text("a", `Write up a stop at ${title}`), { href: `/sites/${site}/write-up` }));
+      list.append(line);
+    }
+    parts.stops.append(text("h2", "Stops that were not booked"),
+      text("p", "Without a signal, only the sites above can be opened and written up. Any other site needs a signal."), list);
+  }
+
+  async function drawWriteUp(stop, isBooked) {
     parts.write_up.innerHTML = stop.form;
     for (const name of ["title", "unsent_items", "stops", "about"]) parts[name].hidden = true;
     parts.write_up.hidden = false;
     const form = parts.write_up.querySelector("form.write_up");
     // The form was drawn when there was a signal: its day is the stop's, or today where that has not come yet.
     const today = new Date(Date.now() - (here.ahead ?? 0) * 1000).toLocaleDateString("en-CA", { timeZone: kept.zone });
-    form.elements.day.value = stop.on < today ? stop.on : today;
+    form.elements.day.value = isBooked && stop.on < today ? stop.on : today;
+    if (!isBooked) {
+      form.elements.booking.value = "";
+      parts.write_up.querySelector("[data-booked]")?.replaceChildren("This stop was not booked.");
+    }
     form.elements.key.value = crypto.randomUUID();
     WriteUp.ready = WriteUp.bind(form, { person: here.person, site: stop.site, title: stop.title });
     await WriteUp.ready;
@@ -126,7 +143,7 @@
     const site = WRITE_UP.exec(location.pathname)?.[1];
     if (!site) return null;
     const booking = new URLSearchParams(location.search).get("booking") ?? "";
-    return { site: Number(site), stop: kept?.stops.find((it) => String(it.site) === site && (!booking || String(it.booking) === booking)) };
+    return { isBooked: booking !== "", stop: kept?.stops.find((it) => String(it.site) === site && (!booking || String(it.booking) === booking)) };
   }
 
   async function draw() {
@@ -135,12 +152,12 @@
     if (kept && kept.person !== here?.person) kept = null;
     const form = wanted();
     if (form?.stop && here) {
-      if (parts.write_up.hidden) await drawWriteUp(form.stop);
+      if (parts.write_up.hidden) await drawWriteUp(form.stop, form.isBooked);
       return;
     }
     for (const name of ["title", "unsent_items", "stops", "about"]) parts[name].hidden = false;
     parts.write_up.hidden = true;
-    if (form) say("This write-up cannot be opened without a signal, since its stop is not kept on this device.");
+    if (form) say("This write-up cannot be opened without a signal, since its site is not among the stops kept on this device.");
     else if (!["/phone", "/todays-stops"].includes(location.pathname)) say("The server cannot be reached, and this page needs it. What this device keeps is below.");
     await drawWaiting();
     await drawStops();
@@ -152,7 +169,8 @@
     if (!link || event.ctrlKey || event.metaKey || event.shiftKey) return;
     const to = new URL(link.href);
     const own = to.pathname === "/phone" || (WRITE_UP.test(to.pathname)
-      && kept?.stops.some((it) => `/sites/${it.site}/write-up` === to.pathname && String(it.booking) === to.searchParams.get("booking")));
+      && kept?.stops.some((it) => `/sites/${it.site}/write-up` === to.pathname
+        && [null, String(it.booking)].includes(to.searchParams.get("booking"))));
     if (to.origin !== location.origin || !own || link.hasAttribute("download")) return;
     event.preventDefault();
     history.pushState(null, "", to);
