@@ -14,194 +14,34 @@ from django.db.models import (
     DateField,
     F,
     Min,
-    OuterRef,
     Q,
     QuerySet,
-    Subquery,
     Sum,
     Value,
     When,
     Window,
 )
-from django.db.models.functions import Coalesce
 
-from fleet import models
-from fleet.claims.facts.clock_rows import counting
-from fleet.derived.claim_rows import payer_name
-from fleet.derived.rows import unpack_lost
 from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import PER_PAGE, Filter, List, Listing
 from fleet.facts import TermsBook, Told, terms_on_file
+from fleet.front.queries import deadlines_of_claims as of_claims
+from fleet.front.queries import deadlines_of_coverage as of_coverage
 from fleet.front.queries import deadlines_of_ours as ours
-from fleet.front.queries.deadline_rows import BIG, NONE, ORDER, Rows, Source
-from fleet.front.queries.deadline_rows import row as row_of
+from fleet.front.queries.deadline_rows import BIG, Rows, Source
 from fleet.rules import deadlines as rules
-from fleet.rules import lost as losses
-from fleet.rules import payers, registration
-from fleet.rules.clocks import ClockKind
+from fleet.rules import payers
 from fleet.rules.dates import DAY
-from fleet.rules.deadlines import Deadline, Kind
-from fleet.rules.lost import Lost
-from fleet.rules.registration import State
-from fleet.rules.starts import start_of
-from fleet.rules.terms import Terms
+from fleet.rules.deadlines import Kind
 from fleet.rules.wording import deadlines as wording
 
 FIRST = 15
 WEEK = 7 * DAY
 
-# ---------------------------------------------------------------------------------------------------- of coverage
-
-
-def _holdings(filters: Any, condition: Q, kind: Kind, day: str) -> QuerySet[models.HoldingRow, Any]:
-    """A row for each system and terms whose units have the same last day."""
-    rows = models.HoldingRow.objects.filter(condition).order_by()
-    if filters.payer:
-        rows = rows.filter(terms__payer=filters.payer)
-    if filters.text:
-        rows = rows.filter(named.text_of_unit("unit", site="system__site")(filters.text))
-    found = rows.values(
-        what=Value(kind.value),
-        rank=Value(1, output_field=BIG),
-        last=F(day),
-        first_key=F("system_id"),
-        second_key=F("terms_id"),
-    )
-    return found.annotate(units=Count("pk"), sample=Min("unit_id")).order_by(*ORDER)
-
-
-def _to_register(filters: Any, on: dt.date) -> QuerySet[models.HoldingRow, Any]:
-    return _holdings(filters, Q(registration=State.TO_DO), Kind.REGISTER, "deadline")
-
-
-def _to_notify(filters: Any, on: dt.date) -> QuerySet[models.HoldingRow, Any]:
-    return _holdings(filters, Q(notify_by__gte=on), Kind.NOTIFY, "notify_by")
-
-
-def _complete_holdings(rows: Sequence[Any], book: TermsBook, on: dt.date) -> Iterator[SimpleNamespace]:
-    samples = models.HoldingRow.objects.filter(
-        unit__in=[row["sample"] for row in rows] or NONE, terms__in=[row["second_key"] for row in rows] or NONE
-    ).select_related("unit__system__site__customer")
-    holdings = {(row.unit_id, row.terms_id): row for row in samples}
-    for row in rows:
-        holding = holdings[row["sample"], row["second_key"]]
-        kind = Kind(row["what"])
-        yield _of_coverage(
-            kind,
-            book.by_code[book.codes[holding.terms_id]],
-            row["last"],
-            unpack_lost(holding.at_stake if kind is Kind.REGISTER else holding.notify_stake),
-            holding.unit,
-            units=row["units"],
-            sold_on=holding.notify_sold_on,
-            mark=f"{kind.value}/{row['first_key']}/{row['second_key']}/{row['last']}",
-        )
-
-
-def _of_coverage(
-    kind: Kind,
-    terms: Terms,
-    last: dt.date | None,
-    lost: tuple[Lost, ...],
-    unit: models.Unit,
-    *,
-    units: int = 1,
-    sold_on: dt.date | None = None,
-    mark: str,
-) -> SimpleNamespace:
-    """What is to be registered, or whom a sale is to be told to, of one unit or of several of its system."""
-    name, system = payer_name(terms), unit.system
-    if kind is Kind.REGISTER:
-        who = rules.registers(terms.registration.by if terms.registration else "either")
-        link = Link("registration", system.pk)
-    else:
-        who, link = rules.WHO[kind], Link("site", system.site_id)
-    return row_of(
-        Deadline(kind, last, who, lost=lost),
-        payer=terms.payer,
-        payer_name=name,
-        to_do=wording.to_do(kind, name, sold_on=sold_on),
-        worth=wording.worth(None, lost, units=units),
-        link=link,
-        unit=unit if units == 1 else None,
-        site=system.site,
-        note=f"{system.name}, {units} units" if units > 1 else "",
-        mark=mark,
-    )
-
-
-# ------------------------------------------------------------------------------------------------------ of claims
-
-_UNIT = "failure__unit"
-_STEPS = [kind.value for kind, deadline in rules.OF_CLOCKS.items() if deadline in rules.STEPS_IN_ORDER]
-
-
-def _clocks(filters: Any, on: dt.date) -> QuerySet[models.ClockRow, Any]:
-    rows = _with_day(on)
-    if filters.payer:
-        rows = rows.filter(terms__payer=filters.payer)
-    if filters.text:
-        rows = rows.filter(named.text_of_unit(_UNIT, keys=("serial",))(filters.text))
-    if filters.kind:
-        rows = rows.filter(kind__in=[clock.value for clock, kind in rules.OF_CLOCKS.items() if kind == filters.kind])
-    what = Case(*(When(kind=clock.value, then=Value(kind.value)) for clock, kind in rules.OF_CLOCKS.items()))
-    found = rows.annotate(what=what).values(
-        "what", "rank", last=F("day"), first_key=F("failure_id"), second_key=F("pk")
-    )
-    return found.order_by(*ORDER)
-
-
-def _with_day(on: dt.date) -> QuerySet[models.ClockRow]:
-    """The deadlines of claims with their day and their rank."""
-    # Whoever goes to the site goes out: the first booked visit there is the day of a step that comes before the work. The way
-    # to the site lies in the question, so that it is gone only for such a step.
-    booked = models.Booking.objects.filter(
-        site__systems__units__failures=OuterRef("failure"), state="booked", on__gte=on
-    )
-    day = Coalesce(
-        "last_on",
-        Case(
-            When(first=True, then=Subquery(booked.order_by("on").values("on")[:1])),
-            default=None,
-            output_field=DateField(),
-        ),
-    )
-    rank = Case(
-        When(day__isnull=False, then=Value(1)), When(first=True, then=Value(0)), default=Value(2), output_field=BIG
-    )
-    return counting(on=on).order_by().annotate(day=day).annotate(rank=rank)
-
-
-def _complete_clocks(rows: Sequence[Any], book: TermsBook, on: dt.date) -> Iterator[SimpleNamespace]:
-    clocks = models.ClockRow.objects.select_related("claim", f"{_UNIT}__system__site__customer").in_bulk(
-        [row["second_key"] for row in rows] or NONE
-    )
-    return (_of_clock(clocks[row["second_key"]], row["last"], book) for row in rows)
-
-
-def _of_clock(clock: models.ClockRow, last: dt.date | None, book: TermsBook) -> SimpleNamespace:
-    kind = rules.OF_CLOCKS[ClockKind(clock.kind)]
-    terms, failure, claim = book.by_code[book.codes[clock.terms_id]], clock.failure, clock.claim
-    name = claim.payer_name if claim else payer_name(terms)
-    return row_of(
-        Deadline(kind, last, rules.WHO[kind], ahead=clock.first, dollars=clock.worth or None),
-        payer=terms.payer,
-        payer_name=name,
-        to_do=wording.to_do(kind, name, component=failure.component),
-        worth=wording.worth(clock.worth, kinds=clock.kinds.split(";")),
-        link=Link("claim", claim.pk) if claim else Link("claim_open", failure.pk),
-        unit=failure.unit,
-        site=failure.unit.system.site,
-        mark=f"{clock.failure_id}/{clock.terms_id}/{clock.kind}",
-        note=f"claim {claim.pk}" if claim else "no claim opened yet",
-    )
-
-
 SOURCES: tuple[Source, ...] = (
-    Source((Kind.REGISTER,), _to_register, _complete_holdings),
-    Source((Kind.NOTIFY,), _to_notify, _complete_holdings),
-    Source(tuple(rules.OF_CLOCKS.values()), _clocks, _complete_clocks),
+    *of_coverage.SOURCES,
+    *of_claims.SOURCES,
     *ours.SOURCES,
 )
 
@@ -406,12 +246,8 @@ def every(*, on: dt.date) -> list[SimpleNamespace]:
 def of_units(units: Iterable[Told], book: TermsBook, *, on: dt.date) -> list[SimpleNamespace]:
     """The deadlines of some units whose facts are at hand, in the one order: one query more."""
     standing = [told for told in units if told.row.removed_on is None]
-    found = [row for told in standing for row in _of_holdings(told, on)]
-    clocks = _with_day(on).select_related("claim", "failure").filter(failure__unit__in=[told.row.pk for told in units])
-    by_pk = {told.row.pk: told.row for told in units}
-    for clock in clocks:
-        clock.failure.unit = by_pk[clock.failure.unit_id]
-        found.append(_of_clock(clock, clock.day, book))  # type: ignore[attr-defined]
+    found = [row for told in standing for row in of_coverage.of_unit(told, on)]
+    found += of_claims.of_units([told.row for told in units], book, on=on)
     return in_order(found, on)
 
 
@@ -421,20 +257,3 @@ def in_order(found: Iterable[SimpleNamespace], on: dt.date) -> list[SimpleNamesp
     for row in ordered:
         row.left = _left(row, on)
     return ordered
-
-
-def _of_holdings(told: Told, on: dt.date) -> Iterator[SimpleNamespace]:
-    """What is to be registered, and whom a sale is to be told to, of one unit, from its facts."""
-    for holding in told.holdings:
-        row, terms, start = told.row, holding.terms, start_of(told.unit, holding)
-        if registration.standing(told.unit, holding, start=start.day, asked=on).state is State.TO_DO:
-            last = registration.deadline(told.unit, holding)
-            lost = losses.by_not_registering(told.unit, holding, on=on)
-            yield _of_coverage(Kind.REGISTER, terms, last, lost, row, mark=_mark(Kind.REGISTER, row, terms))
-        if notice := losses.to_notify(told.unit, holding, start=start.day, on=on):
-            mark = _mark(Kind.NOTIFY, row, terms)
-            yield _of_coverage(Kind.NOTIFY, terms, notice.last, notice.lost, row, sold_on=notice.sold_on, mark=mark)
-
-
-def _mark(kind: Kind, row: models.Unit, terms: Terms) -> str:
-    return f"{kind.value}/{row.pk}/{terms.code}"
