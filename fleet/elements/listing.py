@@ -100,7 +100,8 @@ class List:
     all at hand.
     `complete` adds to some rows what only those need that are shown or written out. `lead` gives what the page says of the
     list before its rows. `usual` is the order where nobody chose one (blank: that of `rows`), `tie` what orders rows that are equal in any, the same way
-    whether it rises or falls. `file` names its files; `in_files` is another list that they have.
+    whether it rises or falls. `file` names its files; `in_files` is another list that they have. `per_page` is how many rows a
+    page has (0: as many as any other list's), fewer where each row has forms of its own.
     """
 
     file: str
@@ -113,6 +114,7 @@ class List:
     complete: Callable[[list[Any], dt.date], Iterable[Any]] = lambda rows, on: rows
     lead: Callable[["Listing"], Mapping[str, Any]] = lambda listing: {}
     in_files: "List | None" = None
+    per_page: int = 0
 
     def filters_for(self, sort: str = "", **chosen: Any) -> SimpleNamespace:
         """The values of all filters: those chosen, else the usual ones; and the sort, as an address writes it (`-name`)."""
@@ -152,7 +154,7 @@ class List:
     def page(self, filters: SimpleNamespace, *, number: Any = 1, size: int = 0, on: dt.date) -> "Listing":
         """One page of the list."""
         selected = self.select(filters, on=on)
-        page = Paginator(self.ordered(selected, filters.sort), size or PER_PAGE).get_page(number)
+        page = Paginator(self.ordered(selected, filters.sort), size or self.per_page or PER_PAGE).get_page(number)
         rows = self.shown(page.object_list, on=on)
         return Listing(self.columns, rows, page.paginator.count, self, filters, on, page, selected)
 

@@ -94,6 +94,15 @@ def test_pages_of_a_list(count, number, last_number, first, last):
     assert [one.cells[0].value for one in page.rows] == [f"{place:03}" for place in range(max(0, first - 1), last)]
 
 
+def test_a_list_may_have_fewer_rows_on_a_page_than_others():
+    of = listed(*(row(f"{place:03}") for place in range(7)), usual="name", per_page=3)
+    pages = [of.page(of.filters_for(), number=number, on=ON) for number in (1, 3)]
+    assert [len(page.rows) for page in pages] == [3, 1]
+    assert pages[0].page.paginator.num_pages == 3
+    assert len(of.first(5, on=ON).rows) == 5
+    assert len(list(of.all(of.filters_for(), on=ON))) == 7
+
+
 def test_only_what_is_shown_is_completed_and_a_file_a_few_hundred_at_a_time():
     told = []
     of = listed(

@@ -20,6 +20,8 @@ from fleet.rules.dates import in_words
 from fleet.rules.missing_facts import DAYS, FACTS
 
 SHORT = 5
+# Each row has two forms.
+PER_PAGE = 25
 # What is written in another place than where it is asked for.
 _ASKED_AS = {"matched_after": "matched_system"}
 _CUSTOMER = "unit__system__site__customer__name"
@@ -122,6 +124,7 @@ MISSING_FACTS = List(
     lead=_lead,
     usual="-kinds",
     tie=("-worth", "fact", "site", "alone"),
+    per_page=PER_PAGE,
     columns=(
         Column("fact", "Missing", value=lambda row: Cell(row.ask.title, note=row.period), order=("fact",)),
         Column("fact_of", "Unit or site", "serial", value=whose),

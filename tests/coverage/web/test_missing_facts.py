@@ -2,12 +2,14 @@
 
 import csv
 import io
+from dataclasses import replace
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from fleet import models
+from fleet.coverage.queries import missing_facts as queries
 from fleet.derived import recheck
 from tests import company
 from tests.pages import words
@@ -322,7 +324,7 @@ def test_one_that_was_set_aside_and_five_take_the_same_queries(office):
 @pytest.mark.parametrize("narrowed", ["", "&text=Marsh"], ids=["all", "narrowed"])
 def test_all_facts_are_counted_and_every_page_is_there(narrowed, office, monkeypatch):
     """Four rows: three units hang on who put them in, the third one on its serial as well."""
-    monkeypatch.setattr("fleet.elements.listing.PER_PAGE", 1)
+    monkeypatch.setattr(queries, "MISSING_FACTS", replace(queries.MISSING_FACTS, per_page=1))
     for serial in ("SB-1", "SB-2", ""):
         registered(serial, room="Den" if not serial else "")
     company.worked_out()
@@ -338,3 +340,13 @@ def test_all_facts_are_counted_and_every_page_is_there(narrowed, office, monkeyp
         ("Serial", "Den"),
     ]
     assert "4 facts that coverage depends on are not on file." in words(office.get("/on-our-desk"))
+
+
+def test_a_page_has_twenty_five_rows_since_each_has_two_forms(office):
+    for number in range(26):
+        registered(f"SB-{number}")
+    company.worked_out()
+    first, second = (office.get(f"/missing-information?page={number}") for number in (1, 2))
+    assert [len(page.context["listing"].rows) for page in (first, second)] == [25, 1]
+    assert "1 to 25 of 26</p>" in words(first)
+    assert first.content.count(b'class="fill"') == 50
