@@ -5,8 +5,6 @@
 "use strict";
 
 const WriteUp = (() => {
-  const LONG_EDGE = 2000;
-  const QUALITY = 0.85;
   const SAVE_AFTER = 300;
   const WAITS_FOR_PHOTOS = 8000;
   const LONGEST = 30 * 86_400_000;
@@ -71,40 +69,6 @@ const WriteUp = (() => {
     label.prepend(box);
   }
 
-  // ---- photos
-
-  async function shrunk(file) {
-    let picture;
-    try {
-      picture = await createImageBitmap(file, { imageOrientation: "from-image" });
-    } catch {
-      throw new Error(`${file.name} cannot be read on this device, so it was not added. Set the camera to JPEG (“most compatible”) and take it again.`);
-    }
-    const scale = Math.min(1, LONG_EDGE / Math.max(picture.width, picture.height));
-    const canvas = document.createElement("canvas");
-    canvas.width = Math.max(1, Math.round(picture.width * scale));
-    canvas.height = Math.max(1, Math.round(picture.height * scale));
-    const pen = canvas.getContext("2d");
-    pen.fillStyle = "#fff";
-    pen.fillRect(0, 0, canvas.width, canvas.height);
-    pen.drawImage(picture, 0, 0, canvas.width, canvas.height);
-    picture.close();
-    const blob = await new Promise((resolve) => { canvas.toBlob(resolve, "image/jpeg", QUALITY); });
-    if (blob?.type !== "image/jpeg") throw new Error(`${file.name} could not be made a JPEG on this device, so it was not added.`);
-    const bytes = await blob.arrayBuffer();
-    const folded = await crypto.subtle.digest("SHA-256", bytes);
-    const digest = [...new Uint8Array(folded)].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-    return { name: `${file.name.replace(/\.[^.]*$/, "") || "photo"}.jpg`, type: "image/jpeg", bytes, digest };
-  }
-
-  // What a photo shows: by where its field stands.
-  function shownBy(input) {
-    const unit = input.closest('fieldset[id^="unit-"]')?.id.slice(5);
-    const row = input.closest("#failed fieldset.row");
-    if (row) return { failure: [...row.parentElement.querySelectorAll("fieldset.row")].indexOf(row) };
-    return unit ? { unit: Number(unit) } : {};
-  }
-
   // ---- one form
 
   class Draft {
@@ -139,7 +103,8 @@ const WriteUp = (() => {
         this.say("You sent a write-up of this stop from this device on ", Outbox.timeOf(sent.at), ". ", this.link(sent.address, "Open it"),
           ". What you write here now is more work, and another write-up.");
       }
-      this.photoFields();
+      Photos.fields(this.form);
+      this.showPhotos();
       this.listen();
     }
 
@@ -330,39 +295,9 @@ const WriteUp = (() => {
 
     // ---- photos of this form
 
-    photoFields() {
-      const places = [...this.form.querySelectorAll('fieldset[id^="unit-"]')].map((unit) => [unit, unit.querySelector("legend")?.firstChild?.textContent.trim()]);
-      const rows = () => [...this.form.querySelectorAll("#failed fieldset.row")].map((row) => [row, row.querySelector("legend")?.textContent]);
-      const add = ([place, name]) => {
-        if (place.querySelector(".own_photos")) return;
-        const label = document.createElement("label");
-        label.className = "own_photos note";
-        const input = Object.assign(document.createElement("input"), { type: "file", multiple: true, accept: "image/*" });
-        label.append(`Photos of ${name} `, input);
-        const list = Object.assign(document.createElement("ul"), { className: "photos_chosen plainlist" });
-        place.append(label, list);
-      };
-      [...places, ...rows()].forEach(add);
-      const failed = this.form.querySelector("#failed");
-      if (failed) new MutationObserver(() => rows().forEach(([row, name]) => {
-        const label = row.querySelector(".own_photos");
-        // A row made from the one before it brings that one's field along, with nothing in it.
-        if (label && label.firstChild.textContent !== `Photos of ${name} `) {
-          label.firstChild.textContent = `Photos of ${name} `;
-          row.querySelector(".photos_chosen").replaceChildren();
-        } else add([row, name]);
-      })).observe(failed, { childList: true });
-      const whole = this.form.elements.photos;
-      if (whole) {
-        whole.accept = "image/*";
-        whole.after(Object.assign(document.createElement("ul"), { className: "photos_chosen plainlist" }));
-      }
-      this.showPhotos();
-    }
-
     chosen(input) {
       const files = [...input.files];
-      const of = shownBy(input);
+      const of = Photos.shownBy(input);
       input.value = "";
       this.adding = (this.adding ?? Promise.resolve()).then(() => this.add(files, of));
     }
@@ -371,7 +306,7 @@ const WriteUp = (() => {
       await this.keep();
       for (const file of files) {
         try {
-          const { digest, ...kept } = await shrunk(file);
+          const { digest, ...kept } = await Photos.shrunk(file);
           const photo = { digest, name: kept.name, size: kept.bytes.byteLength, of, state: "waiting" };
           if (!this.item || this.item.photos.some((it) => it.digest === digest)) continue;
           await Store.put("photos", { key: Outbox.photoKey(this.item.id, digest), schema: Outbox.SCHEMA, ...kept });
@@ -395,18 +330,8 @@ const WriteUp = (() => {
     }
 
     showPhotos() {
-      for (const list of this.form.querySelectorAll(".photos_chosen")) list.replaceChildren();
-      for (const photo of this.item?.photos ?? []) {
-        const { unit, failure } = photo.of;
-        const place = unit !== undefined ? this.form.querySelector(`#unit-${unit}`)
-          : failure !== undefined ? this.form.querySelectorAll("#failed fieldset.row")[failure] : null;
-        const list = place?.querySelector(".photos_chosen") ?? this.form.elements.photos?.parentElement.querySelector(".photos_chosen");
-        if (!list) continue;
-        const line = document.createElement("li");
-        line.append(`${photo.name} (${Outbox.sizeOf(photo.size)}) `);
-        if (!this.over) line.append(this.button(`Remove ${photo.name}`, () => this.drop(photo.digest)));
-        list.append(line);
-      }
+      const remove = (photo) => this.button(`Remove ${photo.name}`, () => this.drop(photo.digest));
+      Photos.show(this.form, this.item?.photos ?? [], this.over ? null : remove);
     }
   }
 
@@ -422,7 +347,7 @@ const WriteUp = (() => {
     return draft;
   }
 
-  return { bind, shrunk, ready: null };
+  return { bind, ready: null };
 })();
 
 (() => {
