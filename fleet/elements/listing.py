@@ -8,7 +8,7 @@ from types import SimpleNamespace
 from typing import Any
 
 from django.core.paginator import Page, Paginator
-from django.db.models import F, Q, QuerySet
+from django.db.models import Count, F, Q, QuerySet, Window
 from django.db.models.expressions import OrderBy
 
 from fleet.elements.cells import Cell, Column, Row, Table, at
@@ -153,14 +153,25 @@ class List:
 
     def page(self, filters: SimpleNamespace, *, number: Any = 1, size: int = 0, on: dt.date) -> "Listing":
         """One page of the list."""
-        selected = self.select(filters, on=on)
+        return self._page(self.select(filters, on=on), filters, number=number, size=size, on=on)
+
+    def _page(self, selected: Any, filters: SimpleNamespace, *, number: Any, size: int, on: dt.date) -> "Listing":
         page = Paginator(self.ordered(selected, filters.sort), size or self.per_page or PER_PAGE).get_page(number)
         rows = self.shown(page.object_list, on=on)
         return Listing(self.columns, rows, page.paginator.count, self, filters, on, page, selected)
 
     def first(self, number: int, *, on: dt.date, **chosen: Any) -> "Listing":
-        """The first few rows in the usual order, for another page."""
-        return self.page(self.filters_for(**chosen), size=number, on=on)
+        """The first few rows in the usual order, for another page; what the database orders brings its count along."""
+        filters = self.filters_for(**chosen)
+        selected = self.select(filters, on=on)
+        rows = self.ordered(selected, filters.sort)
+        if not isinstance(rows, QuerySet) or rows.query.combinator:
+            return self._page(selected, filters, number=1, size=number, on=on)
+        found = list(rows.annotate(n_all=Window(Count("*")))[:number])
+        paginator = Paginator(rows, number)
+        paginator.count = at(found[0], "n_all") if found else 0
+        shown = self.shown(found, on=on)
+        return Listing(self.columns, shown, paginator.count, self, filters, on, Page(found, 1, paginator), selected)
 
     def all(self, filters: SimpleNamespace, *, on: dt.date) -> Iterator[tuple[Cell, ...]]:
         """The cells of every row of the list, a few hundred at a time in memory."""

@@ -4,6 +4,9 @@ import datetime as dt
 from collections.abc import Mapping
 from decimal import Decimal
 
+from django.db.models import DateField, Value
+from django.db.models.functions import Cast
+
 from fleet import models
 from fleet.rules.dates import WorkingDays
 from fleet.rules.hours import House
@@ -26,8 +29,13 @@ def working(row: models.House | None = None, *, hours_a_day: Decimal | None = No
 
 
 def working_days() -> WorkingDays:
-    """The days on which anybody works."""
-    return _working_days(house())
+    """The days on which anybody works; weekdays and closed days come by one question."""
+    no_day = Cast(Value(None), DateField())
+    settled = models.House.objects.filter(pk=1).order_by().values_list("weekdays", no_day)
+    closed = models.ClosedDay.objects.order_by().values_list(Value(""), "on")
+    rows = list(settled.union(closed, all=True))
+    weekdays = next((weekdays for weekdays, on in rows if on is None), models.House().weekdays)
+    return WorkingDays(frozenset(map(int, weekdays)), frozenset(on for _, on in rows if on is not None))
 
 
 def _working_days(row: models.House) -> WorkingDays:

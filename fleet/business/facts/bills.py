@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from decimal import Decimal
 
 from django.db.models import QuerySet, Sum
@@ -32,12 +32,16 @@ def accounts(agreements: Collection[int] | None = None) -> Mapping[int, Account]
     bills, heads = models.AgreementBill.objects.all(), models.AddedHeads.objects.all()
     if agreements is not None:
         bills, heads = bills.filter(agreement__in=agreements), heads.filter(agreement__in=agreements)
-    sent = sent_by_agreement(bills)
+    return accounts_of(sent_by_agreement(bills), heads)
+
+
+def accounts_of(sent: Mapping[int, Sequence[Sent]], heads: QuerySet[models.AddedHeads]) -> Mapping[int, Account]:
+    """The account of each agreement that has bills, which were read already, or decided heads, by its key."""
     decided: dict[tuple[int, bool], set[dt.date]] = defaultdict(set)
     for pk, on, taken in heads.values_list("agreement", "on", "taken"):
         decided[pk, taken].add(on)
     return {
-        pk: Account(tuple(sent[pk]), frozenset(decided[pk, True]), frozenset(decided[pk, False]))
+        pk: Account(tuple(sent.get(pk, ())), frozenset(decided[pk, True]), frozenset(decided[pk, False]))
         for pk in {*sent, *(pk for pk, _ in decided)}
     }
 

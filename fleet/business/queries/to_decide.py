@@ -47,8 +47,13 @@ class Waiting:
         return wording.DECISIONS[self.what][0]
 
 
-def waiting(*, on: dt.date, site: int | None = None, priced: bool = True) -> list[Waiting]:
-    """Everything that agreements wait for, of all or of one site, by its day; `priced`: with what the year costs now and next."""
+def waiting(
+    *, on: dt.date, site: int | None = None, priced: bool = True, sheet: CareSheet | None = None
+) -> list[Waiting]:
+    """Everything that agreements wait for, of all or of one site, by its day.
+
+    `priced`: with what the year costs now and next. `sheet` is the care sheet in force where that was read already.
+    """
     there = models.Agreement.objects.all() if site is None else models.Agreement.objects.filter(site=site)
     known = there.annotate(
         notice=Subquery(models.House.objects.values("renewal_notice_days")[:1]),
@@ -72,7 +77,7 @@ def waiting(*, on: dt.date, site: int | None = None, priced: bool = True) -> lis
     ]
     sites = {row.site_id for row, _ in ended} | ({one.row.site_id for one in found} if priced else set())
     if priced or sites:
-        sheet, heads = care_sheet() or CareSheet("", ()), gathered.heads_of(sites or {0})
+        sheet, heads = sheet or care_sheet() or CareSheet("", ()), gathered.heads_of(sites or {0})
         charges = _charges(ended, sent, sheet, heads, on=on)
         found += [one for row, rules in ended for one in _of(row, rules, charges[row.pk], on=on)]
         for one in found if priced else ():
@@ -108,11 +113,13 @@ def _charges(
     """The bills of those that ended and that nobody settled: of their last year the planned ones too."""
     if not ended:
         return {}
-    with_heads = facts.accounts([row.pk for row, _ in ended]) if any(row.has_heads for row, _ in ended) else {}
+    keys = [row.pk for row, _ in ended if row.has_heads]
+    own = {pk: sent.get(pk, ()) for pk in keys}
+    with_heads = facts.accounts_of(own, models.AddedHeads.objects.filter(agreement__in=keys)) if keys else {}
     first = min(rules.year_at(rules.ended_on).first for _, rules in ended if rules.ended_on is not None)
     # Only where bills follow visits do those that were made decide what was planned.
     per_visit = {row.site_id for row, rules in ended if rules.billing == "per visit"}
-    made = visits.made(per_visit, since=first, before=on + DAY) if per_visit else {}
+    made = visits.made(per_visit, since=first, before=on + DAY, sheet=sheet) if per_visit else {}
     return {
         row.pk: billing.of_last_year(
             rules,

@@ -1,11 +1,10 @@
 """Calls: the list, those that are up to us, and one call as its page shows it."""
 
 import datetime as dt
-from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Case, IntegerField, Q, QuerySet, Value, When
+from django.db.models import Case, IntegerField, OuterRef, Q, QuerySet, Subquery, Value, When
 
 from fleet import models
 from fleet.calls.facts.works import works_near
@@ -36,7 +35,7 @@ def in_order(rows: QuerySet[models.Call]) -> QuerySet[models.Call]:
 
 
 def _rows(filters: Any, on: dt.date) -> QuerySet[models.Call]:
-    rows = models.Call.objects.select_related("site__customer", "unit")
+    rows = _with_visit(models.Call.objects.select_related("site__customer", "unit"))
     if filters.state == "open":
         rows = rows.filter(state__in=OPEN)
     elif filters.state != "any":
@@ -45,24 +44,22 @@ def _rows(filters: Any, on: dt.date) -> QuerySet[models.Call]:
 
 
 def _complete(rows: list[Any], on: dt.date) -> list[Any]:
-    """The next visit of each call, and why it is up to us."""
+    """Why each call, read `_with_visit`, is up to us."""
     keys = [row.pk for row in rows]
-    visits = next_visits(keys)
     parts: dict[int, list[rules.Part]] = {}
     for part in models.CallPart.objects.filter(call__in=keys):
         parts.setdefault(part.call_id, []).append(_part(part))
     working = house.working_days()
     for row in rows:
-        row.visit_on = visits.get(row.pk)
         row.reasons = rules.up_to_us(_as_rules(row, parts.get(row.pk, []), row.visit_on), working, today=on)
         row.why = " ".join(wording.up_to_us(one) for one in row.reasons)
     return rows
 
 
-def next_visits(calls: Iterable[int]) -> dict[int, dt.date]:
-    """The day of the last visit that is booked for each call and not yet written up."""
-    booked = models.CallVisit.objects.filter(call__in=list(calls), booking__state="booked")
-    return dict(booked.order_by("booking__on").values_list("call_id", "booking__on"))
+def _with_visit(rows: QuerySet[models.Call]) -> QuerySet[models.Call]:
+    """Calls with the day of the last visit that is booked for each and not yet written up (`visit_on`)."""
+    booked = models.CallVisit.objects.filter(call=OuterRef("pk"), booking__state="booked").order_by("-booking__on")
+    return rows.annotate(visit_on=Subquery(booked.values("booking__on")[:1]))
 
 
 def _part(row: models.CallPart) -> rules.Part:
@@ -137,7 +134,7 @@ class Short:
 def short(*, on: dt.date) -> Short:
     """Calls for the desk, the most urgent first."""
     rows: list[Any] = list(
-        in_order(models.Call.objects.filter(state__in=OPEN).select_related("site__customer", "unit"))
+        in_order(_with_visit(models.Call.objects.filter(state__in=OPEN).select_related("site__customer", "unit")))
     )
     _complete(rows, on)
     return Short(tuple(rows[:SHORT]), len(rows), sum(bool(row.reasons) for row in rows))
@@ -181,7 +178,9 @@ class CallPage:
 
 def page(pk: int, *, on: dt.date) -> CallPage | None:
     """One call as its page shows it; None where there is none."""
-    row: Any = models.Call.objects.select_related("site__customer", "unit__system", "by").filter(pk=pk).first()
+    row: Any = (
+        _with_visit(models.Call.objects.select_related("site__customer", "unit__system", "by")).filter(pk=pk).first()
+    )
     if row is None:
         return None
     _complete([row], on)

@@ -191,12 +191,15 @@ class _Gathered:
         return after_bookings
 
 
-def made(sites: Collection[int], *, since: dt.date, before: dt.date) -> Mapping[int, Sequence[dt.date]]:
+def made(
+    sites: Collection[int], *, since: dt.date, before: dt.date, sheet: CareSheet | None = None
+) -> Mapping[int, Sequence[dt.date]]:
     """The days on which visits were made to sites, by the site's key, whatever door their records came by.
 
-    What was written up counts for the site of its write-up, other records for the site where the unit stands.
+    What was written up counts for the site of its write-up, other records for the site where the unit stands. `sheet` is the
+    care sheet in force where that was read already.
     """
-    sheet = care.care_sheet()
+    sheet = sheet or care.care_sheet()
     at = Coalesce("write_up__site", "unit__system__site")
     records = models.MaintenanceRecord.objects.annotate(at=at).filter(
         at__in=sites, done_on__range=(since, before - DAY), skipped=False

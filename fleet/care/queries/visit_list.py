@@ -8,7 +8,20 @@ from functools import cache, partial
 from types import SimpleNamespace
 from typing import Any
 
-from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet, Subquery
+from django.db.models import (
+    Case,
+    Exists,
+    IntegerField,
+    OuterRef,
+    Prefetch,
+    Q,
+    QuerySet,
+    Subquery,
+    Sum,
+    Value,
+    When,
+    Window,
+)
 
 from fleet import models
 from fleet.care.facts import bookings as gathered
@@ -214,7 +227,8 @@ _WAYS: dict[str, tuple[Any, ...]] = {
 
 
 def _to_be_booked(until: dt.date, *, on: dt.date) -> QuerySet[models.Site]:
-    """Sites where something closes by a day and no visit is booked, with the first day on which something does (`by`).
+    """Sites where something closes by a day and no visit is booked, with the first day on which something does (`by`), and each
+    with how many of all of them have overdue work (`n_late`).
 
     They ask what is kept of dues, each by an index alone, not the plan, which a first page should not wait for.
     """
@@ -225,6 +239,8 @@ def _to_be_booked(until: dt.date, *, on: dt.date) -> QuerySet[models.Site]:
     here = closing.filter(site=OuterRef("pk"))
     sites = models.Site.objects.filter(Exists(here)).exclude(pk__in=booked).select_related("customer")
     sites = sites.annotate(by=Subquery(here.order_by("late_after").values("late_after")[:1]))
+    late = Case(When(by__lt=on, then=Value(1)), default=Value(0), output_field=IntegerField())
+    sites = sites.annotate(n_late=Window(Sum(late)))
     return sites.prefetch_related(Prefetch("dues", closing.only("site_id"), to_attr="closing"))
 
 
@@ -246,11 +262,11 @@ WAITING = List(
 def short(*, on: dt.date) -> tuple[str, Listing]:
     """What waits to be booked soonest, in a sentence and in its first rows."""
     first = WAITING.first(FIRST, on=on)
-    return (_said(first, on=on) if first.count else "", first)
+    return (_said(first) if first.count else "", first)
 
 
-def _said(waiting: Listing, *, on: dt.date) -> str:
-    sites, late = waiting.count, _to_be_booked(on - DAY, on=on).count()
+def _said(waiting: Listing) -> str:
+    sites, late = waiting.count, waiting.rows[0].of.n_late
     said = f"{'1 site needs' if sites == 1 else f'{sites:,} sites need'} a visit booked within {SOON // 7} weeks"
     if not late:
         return f"{said}."

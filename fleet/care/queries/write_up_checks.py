@@ -4,7 +4,7 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import Count, QuerySet, Window
 
 from fleet import models
 from fleet.elements import named
@@ -65,5 +65,6 @@ class Short:
 def short() -> Short:
     """What is open, for the desk, the oldest first."""
     rows = models.WriteUpCheck.objects.open()
-    first = rows.select_related("write_up__site__customer").order_by("write_up__on", "pk")[:_SHOWN]
-    return Short(tuple(first), rows.count())
+    rows = rows.select_related("write_up__site__customer").annotate(n_all=Window(Count("*")))
+    first: list[Any] = list(rows.order_by("write_up__on", "pk")[:_SHOWN])
+    return Short(tuple(first), first[0].n_all if first else 0)

@@ -6,7 +6,7 @@ from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
-from django.db.models import BigIntegerField, Count, F, Min, QuerySet, Sum, Value
+from django.db.models import BigIntegerField, Count, F, Min, Q, QuerySet, Sum, Value
 from django.db.models.expressions import Combinable
 
 from fleet import models
@@ -73,10 +73,10 @@ def _rows(filters: Any, on: dt.date) -> QuerySet[models.FactRow, Any]:
 def _complete(rows: list[Any], on: dt.date) -> Iterable[Any]:
     """Each fact with its unit or site, the days that it may open by kind of cost, and the year it is of."""
     keys = {(row["fact"], row["site"], row["alone"]): row for row in rows}
-    of_units = models.FactRow.objects.filter(site=None, unit__in=[row["alone"] for row in rows if not row["site"]])
-    of_sites = models.FactRow.objects.filter(site__in=[row["site"] for row in rows if row["site"]]).order_by("unit")
+    alone = Q(site=None, unit__in=[row["alone"] for row in rows if not row["site"]])
+    told = models.FactRow.objects.filter(alone | Q(site__in=[row["site"] for row in rows if row["site"]]))
     missing: dict[Any, list[models.FactRow]] = {}
-    for fact in (*of_units.select_related("unit__system__site__customer"), *of_sites.select_related("site__customer")):
+    for fact in told.select_related("unit__system__site__customer", "site__customer").order_by("unit"):
         key = (fact.fact, fact.site_id, 0 if fact.site_id else fact.unit_id)
         missing.setdefault(key, []).append(fact)
     return [_missing(missing[key], row) for key, row in keys.items()]

@@ -4,10 +4,10 @@ In a former owner's name a registration is right where the house was sold since:
 """
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
-from django.db.models import Count, Exists, F, Min, OuterRef, Q, QuerySet
+from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
 from fleet import models
 from fleet.coverage.pages.registrations import Differing
@@ -70,44 +70,39 @@ def _unit(row: models.Registration) -> str:
 # ------------------------------------------------------------------------------------------------------------ the list
 
 
-def _systems(filters: Any, on: dt.date) -> QuerySet[models.Registration, Any]:
+def _systems(filters: Any, on: dt.date) -> list[dict[str, Any]]:
+    """A row for each system, at hand: what differs is little, and is gone once somebody settled it."""
     # Of a large fleet, those of which a payer's name or serial is kept at all come first.
     kept = models.Registration.objects.filter(Q(in_name__gt="") | Q(serial_key__gt=""))
-    rows = differing().filter(pk__in=kept.values("pk"))
+    rows = differing().filter(pk__in=kept.values("pk")).select_related("unit__system__site__customer", "terms")
     if filters.text:
         rows = rows.filter(named.text_of_unit("unit", "in_name")(filters.text))
-    return rows.order_by().values("unit__system").annotate(units=Count("unit", distinct=True), sample=Min("pk"))
+    by_system: dict[int, list[Any]] = {}
+    for row in rows.order_by("unit__system", "pk"):
+        by_system.setdefault(row.unit.system_id, []).append(row)
+    return [_of_one(those) for those in by_system.values()]
 
 
-def _complete(rows: list[Any], on: dt.date) -> Iterable[Any]:
-    samples = (
-        differing()
-        .select_related("unit__system__site__customer", "terms")
-        .in_bulk([row["sample"] for row in rows] or [0])
-    )
-    for row in rows:
-        one: Any = samples[row["sample"]]
-        row["system"], row["with"] = one.unit.system, _with(one)
-        row["theirs"], row["ours"] = (
-            (one.in_name, one.owner) if _name_differs(one) else (one.serial, one.unit.serial or "not known")
-        )
-    return rows
+def _of_one(those: list[Any]) -> dict[str, Any]:
+    """The row of one system, with what its first registration says."""
+    one = those[0]
+    theirs, ours = (one.in_name, one.owner) if _name_differs(one) else (one.serial, one.unit.serial or "not known")
+    units = len({row.unit_id for row in those})
+    return {"system": one.unit.system, "with": _with(one), "theirs": theirs, "ours": ours, "units": units}
 
 
 REGISTERED_OTHERWISE = List(
     file="registered-otherwise",
     caption="Registrations that differ from our records",
     rows=_systems,
-    complete=_complete,
     usual="system",
-    tie=("unit__system",),
     filters=(Filter("text", "Serial, model, site or customer has"),),
     columns=(
         Column(
             "system",
             "System",
             value=lambda row: Cell(row["system"].name, Link("registration", row["system"].pk), row["system"].site.name),
-            order=("unit__system__name",),
+            order=("system__name",),
         ),
         named.customer("system__site__customer", sorts=False),
         Column("with", "With whom"),

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
-from django.db.models import Count, Min, QuerySet
+from django.db.models import Count, Min, OuterRef, QuerySet, Subquery
 
 from fleet import models
 from fleet.coverage.queries.registration_lead import sentences
@@ -62,15 +62,17 @@ def complete(rows: list[Any], on: dt.date, book: TermsBook | None = None) -> Ite
     book = book or terms_on_file()
     samples = models.HoldingRow.objects.filter(
         unit__in=[row["sample"] for row in rows], terms__in=[row["terms_id"] for row in rows]
-    ).select_related("system__site__customer")
-    by_unit = {(row.unit_id, row.terms_id): row for row in samples}
-    reminders = models.Reminder.objects.filter(system__in=[row["system_id"] for row in rows]).order_by("reminded_on")
-    reminded = {(one.system_id, one.terms_id): one.reminded_on for one in reminders}
+    )
+    asked = models.Reminder.objects.filter(system=OuterRef("system"), terms=OuterRef("terms")).order_by("-reminded_on")
+    samples = samples.select_related("system__site__customer").annotate(
+        asked_on=Subquery(asked.values("reminded_on")[:1])
+    )
+    by_unit: dict[tuple[int, int], Any] = {(row.unit_id, row.terms_id): row for row in samples}
     for row in rows:
         holding, terms = by_unit[row["sample"], row["terms_id"]], book.by_code[book.codes[row["terms_id"]]]
         words = _standing_words(holding, terms, on=on)
-        if asked_on := reminded.get((row["system_id"], row["terms_id"])):
-            words = f"{words} Homeowner asked on {in_words(asked_on)}."
+        if holding.asked_on:
+            words = f"{words} Homeowner asked on {in_words(holding.asked_on)}."
         row |= {
             "system": holding.system,
             "payer": payer_name(terms),

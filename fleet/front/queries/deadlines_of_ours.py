@@ -17,6 +17,7 @@ from fleet.elements.listing import text_in
 from fleet.facts import TermsBook
 from fleet.front.queries.deadline_rows import ORDER, Source, row
 from fleet.rules import deadlines as rules
+from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import DAY
 from fleet.rules.deadlines import Deadline, Kind
 from fleet.rules.decisions import SOON_DAYS, Decision
@@ -123,9 +124,9 @@ SOURCES: tuple[Source, ...] = (
 )
 
 
-def of_agreements(site: int, *, on: dt.date) -> list[SimpleNamespace]:
-    """What the agreements of a site wait for, in no order and without their prices."""
-    return [_of_agreement(one) for one in to_decide.waiting(on=on, site=site, priced=False)]
+def of_agreements(site: int, sheet: CareSheet | None = None, *, on: dt.date) -> list[SimpleNamespace]:
+    """What the agreements of a site wait for, in no order and without their prices; by the care sheet where that was read."""
+    return [_of_agreement(one) for one in to_decide.waiting(on=on, site=site, priced=False, sheet=sheet)]
 
 
 def of_promises(promises: Iterable[models.OwnPromise], *, on: dt.date) -> list[SimpleNamespace]:

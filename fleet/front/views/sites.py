@@ -29,7 +29,7 @@ def site(request: HttpRequest, pk: int) -> HttpResponse:
     context = {"page": page, "saved": saved, **documents.part(papers.of_site(pk))}
     promises = own_promises.rows_of_site(pk)
     context["own_promises"] = own_promises.lines(promises, on=clock.today())
-    context["deadlines"] = deadlines.of_site(request, page.deadlines, pk, promises)
+    context["deadlines"] = deadlines.of_site(request, page.deadlines, pk, promises, sheet)
     context["calls"] = calls.of(site=pk)
     context["care"] = due.short_of_site(pk, sheet, on=clock.today())
     context["visits_here"] = write_ups.of_site(pk, on=clock.today())
