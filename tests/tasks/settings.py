@@ -10,3 +10,5 @@ if "SQLITE_FILE" in os.environ:
 
 # Hashed names need collectstatic, which these programs have no use for.
 STORAGES["staticfiles"]["BACKEND"] = "django.contrib.staticfiles.storage.StaticFilesStorage"
+# What a browser loads comes straight from the folders of the project.
+WHITENOISE_USE_FINDERS = True
