@@ -28,7 +28,8 @@ NOBODY = "not named"
 _DAYS = Filter(
     "days",
     "Jobs of the last",
-    [(90, "90 days"), (YEAR, "year"), (1095, "3 years")],
+    # A form that says nothing shows its first choice, so the usual one comes first.
+    [(YEAR, "year"), (90, "90 days"), (1095, "3 years")],
     blank="",
     usual=YEAR,
     narrows=False,
@@ -164,7 +165,7 @@ CALL_BACKS = List(
         ),
         Column(
             "payer_owes",
-            "Apart: a payer owes",
+            "Came back, but a payer owes",
             "number",
             lambda row: _counted(row.rate.payer_owes, row, PAYER_OWES),
             order=("rate.payer_owes",),
@@ -254,7 +255,7 @@ WORKS = List(
         Filter(
             "shown",
             "Show",
-            [(CAME_BACK, "those that came back"), (PAYER_OWES, "those apart: a payer owes")],
+            [(CAME_BACK, "those that came back"), (PAYER_OWES, "those where a payer owes")],
             blank="all jobs",
         ),
         Filter("kind", "Kind of work"),

@@ -71,6 +71,10 @@ def test_the_rate_by_kind_and_technician_with_each_figure_opening_its_rows(head)
     owner = company.as_role("owner")
     page = owner.get("/call-backs")
     assert "5 jobs: 2 brought a call back." in words(page)
+    for address in ("/call-backs", "/call-backs/jobs"):
+        # What the form shows where nothing was chosen is the period that was counted.
+        days = owner.get(address).context["form"].fields["days"]
+        assert days.choices[0][0] == days.empty_value == 365
     opened = 0
     for line in page.context["listing"].lines:
         for column, cell, _ in line.cells:
