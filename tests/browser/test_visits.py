@@ -42,7 +42,7 @@ def put_in(page: Page) -> None:
         page.keyboard.type(room)
         page.keyboard.press("Enter")
         page.keyboard.type(f"NW-{301 + number}77")
-        for key in {0: ("Enter", "n", "Enter", "Enter"), 8: ()}.get(number, ("Enter",)):
+        for key in {0: ("Enter", "Enter", "n", "Enter", "Enter"), 8: ()}.get(number, ("Enter",)):
             page.keyboard.press(key)
     page.keyboard.press("Control+Enter")
     expect(page.get_by_text("Saved: 9 units added.")).to_be_visible()
@@ -62,7 +62,7 @@ def test_from_install_to_visit_to_the_next_due_days(live, desk: Page, phone: Pag
     desk.goto("/visits")
     expect(desk.locator(".lead")).to_contain_text("1 visit to book by")
     row = desk.get_by_role("row").filter(has_text="Odile Marsh")
-    expect(row).to_contain_text("Clean the coil: 8; Clear the drain line: 8; Check the volts")
+    expect(row).to_contain_text("Clean the coil (8); Clear the drain line (8); Check the volts")
     row.get_by_role("link", name="Home").focus()
     go(desk)
     desk.get_by_label("Day", exact=True).fill(add_months(today, 6).isoformat())
@@ -81,7 +81,7 @@ def test_from_install_to_visit_to_the_next_due_days(live, desk: Page, phone: Pag
     # The technician finds it, and writes it up with three ticks.
     phone.goto("/todays-stops")
     expect(phone.get_by_text("1 stop today")).to_be_visible()
-    expect(phone.get_by_role("listitem").filter(has_text="Clean the coil: 8")).to_be_visible()
+    expect(phone.get_by_role("listitem").filter(has_text="Clean the coil (8)")).to_be_visible()
     phone.get_by_role("link", name="Write up this stop").click()
     expect(phone.get_by_text("verify it is de-energized before opening a cover").first).to_be_visible()
     for tick in ("Clean the coil, all 8", "Clear the drain line, all 8"):
