@@ -101,7 +101,7 @@ def test_a_failure_on_a_phone_ends_in_the_owner_s_figures(unit, phone: Page, des
     )
     expect(desk.locator("p.lead")).to_contain_text("No claim on these failures is outstanding.")
     # Two hours and a half at 85.00 are 212.50; the payer pays 72.00 + 1.25 x 88.00 = 182.00.
-    expect(desk.get_by_text("payers should pay $30.50 less than that.")).to_be_visible()
+    expect(desk.get_by_text("payers should pay $182.00 of it.")).to_be_visible()
     assert [str(one) for one in recheck.differences(on=company.TODAY)] == []
 
 
