@@ -7,14 +7,18 @@ from collections.abc import Iterator
 
 # A shorter piece no index of trigrams can find.
 _PIECE = 3
+# Nobody misspells a longer word, and the ways to be off by two grow with its square.
+_LONGEST = 40
 
 
 def allowed(word: str) -> int:
-    """How many edits a word may be off by: a short one none, or everything would be near.
+    """How many edits a word may be off by: a short one none, or everything would be near, and one longer than any name none.
 
     >>> allowed("lee"), allowed("quist"), allowed("petrov"), allowed("04240"), allowed("2075550134")
     (0, 1, 2, 0, 1)
     """
+    if len(word) > _LONGEST:
+        return 0
     if word.isdecimal():  # each digit of a number counts, so only a long one may have one wrong
         return 1 if len(word) >= 7 else 0
     return 0 if len(word) < 4 else 1 if len(word) < 6 else 2

@@ -123,3 +123,9 @@ def test_pieces_are_never_shorter_than_the_index_can_find():
     for word in ("quist", "petrov", "510828761044"):
         assert left_alone(word)
         assert all(len(piece) >= 3 for way in left_alone(word) for piece in way)
+
+
+@pytest.mark.parametrize(("length", "off"), [(39, 2), (40, 2), (41, 0), (1_000_000, 0)])
+def test_a_word_longer_than_any_name_is_near_nothing(length, off):
+    assert allowed("ab" * (length // 2) + "c" * (length % 2)) == off
+    assert bool(left_alone("ab" * (length // 2) + "c" * (length % 2))) == bool(off)

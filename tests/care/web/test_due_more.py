@@ -144,11 +144,15 @@ def plans(work) -> list[str]:
 
 
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="PostgreSQL chooses by the size of the table")
-@pytest.mark.parametrize("address", ["/due", "/due?listed=by+site", "/on-our-desk"])
-def test_what_grows_with_a_fleet_is_counted_by_an_index_alone(client, address):
+@pytest.mark.parametrize(
+    ("address", "by_index"),
+    # On our desk counts the overdue among its first rows' own query.
+    [("/due", 3), ("/due?listed=by+site", 3), ("/on-our-desk", 2)],
+)
+def test_what_grows_with_a_fleet_is_counted_by_an_index_alone(client, address, by_index):
     client.get(address)
     counts = plans(lambda: client.get(address))
     scanned = [plan for plan in counts if "SEARCH fleet_duerow USING INDEX due_by_lateness" in plan]
     # Only the one due that has been late longest is looked for in that order, and the first is enough.
     assert len(scanned) <= 1
-    assert sum("COVERING INDEX" in plan for plan in counts) >= 3
+    assert sum("COVERING INDEX" in plan for plan in counts) >= by_index
