@@ -5,6 +5,7 @@
 sends them to a real server on the demo company in a folder that is thrown away, and says what broke or was dropped.
 """
 
+import collections
 import html.parser
 import random
 import re
@@ -145,6 +146,8 @@ class InProcess:
         else:
             response = getattr(self.client, method.lower())(address, sent, **headers)
         why = getattr(response, "exc_info", None)
+        if response.streaming:
+            collections.deque(response, maxlen=0)  # read to its end, as a server does, which closes the file
         return Answer(
             response.status_code,
             b"" if response.streaming else response.content,

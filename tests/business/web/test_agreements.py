@@ -313,7 +313,7 @@ def test_a_day_that_is_no_holiday_is_not_closed_as_one(owner, days):
 
 
 def test_holidays_follow_the_companys_country(owner):
-    models.Company.objects.create(country="CA")
+    models.Company.objects.create(pk=1, country="CA")
     names = {one.name for one in owner.get("/hours-and-rates").context["page"].holidays}
     assert "Canada Day" in names
     assert "Memorial Day" not in names

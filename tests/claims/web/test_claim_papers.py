@@ -96,6 +96,7 @@ def test_the_paper_says_all_that_is_on_file(claim):
 
 def test_the_paper_says_whom_to_reach_by_which_numbers_and_what_was_skipped(claim):
     models.Company.objects.create(
+        pk=1,
         name="Birch & Fell Heating",
         address="12 Quay Street\nBrackwater, KY 40999",
         phone="555-0177",
