@@ -5,26 +5,13 @@ from typing import Any
 
 from django.http import QueryDict
 
-from fleet.care.forms.write_up_message import message_of
+from fleet.care.forms.write_up_message import FAILED, WEIGHED, message_of
 from fleet.care.pages.write_ups import Anew
 from fleet.elements.action_form import ActionForm, why_field
 from fleet.rules import readings
 
 _WHOLE = ("technician", "minutes", "notes")
 _HOW = {"mode": "mode", "fan": "fan", "minutes_running": "running"}
-_FAILED = (
-    "unit",
-    "component",
-    "cause",
-    "leak_at",
-    "fault_code",
-    "notes",
-    "part_serial",
-    "new_part_number",
-    "new_part_serial",
-    "labor_minutes",
-)
-_WEIGHED = ("unit", "move", "refrigerant", "ounces", "cylinder", "who", "certificate", "note")
 
 
 class UndoForm(ActionForm):
@@ -48,7 +35,7 @@ def filled(anew: Anew) -> QueryDict:
     for unit in said.get("units") or ():
         data.update(dict(_unit(unit)))
     _rows(data, "failed", (_failure(one, {day, _text(said.get("day"))}) for one in said.get("failures") or ()))
-    _rows(data, "weighed", ({name: _text(one.get(name)) for name in _WEIGHED} for one in said.get("refrigerant") or ()))
+    _rows(data, "weighed", ({name: _text(one.get(name)) for name in WEIGHED} for one in said.get("refrigerant") or ()))
     return data
 
 
@@ -111,8 +98,8 @@ def _in_words(said: Mapping[str, Any]) -> str:
 
 
 def _failure(said: Mapping[str, Any], days: Collection[str]) -> dict[str, str]:
-    row = {name: _text(said.get(name)) for name in _FAILED}
-    more = {name: text for name, value in said.items() if name not in _FAILED and (text := _text(value))}
+    row = {name: _text(said.get(name)) for name in FAILED}
+    more = {name: text for name, value in said.items() if name not in FAILED and (text := _text(value))}
     # Of the day of the visit, as the form has it.
     if more.get("repaired_on") in days:
         row["repaired"] = "on"

@@ -7,19 +7,21 @@ from typing import Any
 from django.http import QueryDict
 
 MOST_ROWS = 20
-_FAILED = (
+# What the form asks of a failure, beside whether it is repaired.
+FAILED = (
     "unit",
     "component",
     "cause",
     "leak_at",
     "fault_code",
     "notes",
-    "repaired",
     "part_serial",
     "new_part_number",
     "new_part_serial",
     "labor_minutes",
 )
+# And of refrigerant moved, beside the tick that an odd weight is right.
+WEIGHED = ("unit", "move", "refrigerant", "ounces", "cylinder", "who", "certificate", "note")
 _OF_CALL = re.compile(r"call-(\d{1,12})-outcome")
 _OF_UNIT = re.compile(
     r"(done|skip|until|wheel|coil|notes|mode|fan|running|other|othervalue|read)-(\d{1,12})(?:[:-](.*))?"
@@ -94,8 +96,8 @@ def _numbers(data: QueryDict, name: str) -> range:
 
 def _failures(data: QueryDict) -> Iterable[dict[str, str]]:
     for number in _numbers(data, "failed"):
-        given = {name: data.get(f"failed-{number}-{name}", "").strip() for name in _FAILED}
-        repaired = given.pop("repaired")
+        given = {name: data.get(f"failed-{number}-{name}", "").strip() for name in FAILED}
+        repaired = data.get(f"failed-{number}-repaired", "").strip()
         unit = given.pop("unit")
         if any(given.values()) or unit:
             yield {"unit": unit, **given, "repaired_on": data.get("day", "") if repaired else ""}
@@ -104,8 +106,7 @@ def _failures(data: QueryDict) -> Iterable[dict[str, str]]:
 
 
 def _refrigerant(data: QueryDict) -> Iterable[dict[str, str]]:
-    fields = ("unit", "move", "refrigerant", "ounces", "cylinder", "who", "certificate", "note", "sure")
     for number in _numbers(data, "weighed"):
-        given = {name: data.get(f"weighed-{number}-{name}", "").strip() for name in fields}
+        given = {name: data.get(f"weighed-{number}-{name}", "").strip() for name in (*WEIGHED, "sure")}
         # Who handles it is filled in beforehand, so that alone says nothing.
         yield given if any(value for name, value in given.items() if name != "who") else {}
