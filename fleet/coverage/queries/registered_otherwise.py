@@ -11,8 +11,9 @@ from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
 from fleet import models
 from fleet.coverage.pages.registrations import Differing
+from fleet.coverage.queries.registration_queue import SYSTEM
 from fleet.elements import named
-from fleet.elements.cells import Cell, Column, Link
+from fleet.elements.cells import Column
 from fleet.elements.listing import Filter, List
 from fleet.registry.facts.owners import name_at
 
@@ -98,12 +99,7 @@ REGISTERED_OTHERWISE = List(
     usual="system",
     filters=(Filter("text", "Serial, model, site or customer has"),),
     columns=(
-        Column(
-            "system",
-            "System",
-            value=lambda row: Cell(row["system"].name, Link("registration", row["system"].pk), row["system"].site.name),
-            order=("system__name",),
-        ),
+        SYSTEM,
         named.customer("system__site__customer", sorts=False),
         Column("with", "With whom"),
         Column("theirs", "They have"),

@@ -159,6 +159,13 @@ _IN_FILES = List(
         Column("lost", "What was lost", value="lost_words"),
     ),
 )
+# A system with its site below, leading to its registration.
+SYSTEM = Column(
+    "system",
+    "System",
+    value=lambda row: Cell(row["system"].name, Link("registration", row["system"].pk), row["system"].site.name),
+    order=("system__name",),
+)
 QUEUE = List(
     file="registrations",
     caption="Registrations by deadline",
@@ -170,12 +177,7 @@ QUEUE = List(
     in_files=_IN_FILES,
     filters=_FILTERS,
     columns=(
-        Column(
-            "system",
-            "System",
-            value=lambda row: Cell(row["system"].name, Link("registration", row["system"].pk), row["system"].site.name),
-            order=("system__name",),
-        ),
+        SYSTEM,
         named.customer(f"{_SITE}__customer"),
         Column("payer", "With whom", order=("terms__maker",)),
         Column("units", "Units", "number", order=("units",)),
