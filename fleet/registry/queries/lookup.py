@@ -129,7 +129,7 @@ def _rank(
 
 def _near(whole: str, words: Sequence[str], kinds: Sequence[str]) -> list[_Entry]:
     """Find what every word is in or near to, or the whole of it is near to; the nearest first."""
-    groups = [[(word,), *near.left_alone(word)] if near.allowed(word) else [(word,)] for word in words]
+    groups = [[(word,), *near.left_alone(word)] for word in words]
     groups = [group for group in groups if len(group[0][0]) >= SHORTEST_INSIDE]
     ways = [[(whole,), *near.left_alone(whole)]] if near.allowed(whole) else []
     alternatives = [found for found in (groups, ways) if found and any(len(group) > 1 for group in found)]
