@@ -20,8 +20,16 @@ pytestmark = pytest.mark.django_db
 
 @contextlib.contextmanager
 def no_room_in_the_database() -> Iterator[None]:
-    """SQLite's own limit of a file, at what it has already; what it then says is what it says of a full disk."""
+    """SQLite's own limit of a file, at what it has already; what it then says is what it says of a full disk.
+
+    Pages that tests before this one left free are filled first: a thousand rows may find room in them.
+    """
     with connection.cursor() as cursor:
+        cursor.execute("PRAGMA page_size")
+        (bytes_of_a_page,) = cursor.fetchone()
+        cursor.execute("PRAGMA freelist_count")
+        (free,) = cursor.fetchone()
+        cursor.execute(f"CREATE TABLE filled AS SELECT zeroblob({free * bytes_of_a_page}) AS room")
         cursor.execute("PRAGMA page_count")
         (now,) = cursor.fetchone()
         cursor.execute("PRAGMA max_page_count")
@@ -32,6 +40,7 @@ def no_room_in_the_database() -> Iterator[None]:
     finally:
         with connection.cursor() as cursor:
             cursor.execute(f"PRAGMA max_page_count={usual}")
+            cursor.execute("DROP TABLE filled")
 
 
 @contextlib.contextmanager
@@ -45,6 +54,7 @@ def no_room_for_files(largest: int) -> Iterator[None]:
         resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
 
 
+@pytest.mark.django_db(transaction=True)
 def test_what_was_typed_stands_ready_until_there_is_room():
     if connection.vendor != "sqlite":
         pytest.skip("about a file of SQLite's")
