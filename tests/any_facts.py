@@ -5,7 +5,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from fleet.rules import facts, terms, words
+from fleet.rules import facts, terms, terms_table, words
 from tests.facts import table
 
 # Days at the ends of months, where the arithmetic can go wrong, as often as any.
@@ -152,7 +152,7 @@ def papers(draw: st.DrawFn) -> terms.Terms:
     for key, choices in (("transfer", TRANSFERS), ("replacement", REPLACEMENTS)):
         if (value := draw(choices | st.none())) is not None:
             named[key] = value
-    return terms.read(table(*coverages, **named))
+    return terms_table.read(table(*coverages, **named))
 
 
 @st.composite

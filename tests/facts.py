@@ -3,7 +3,7 @@
 import datetime as dt
 from typing import Any
 
-from fleet.rules import facts
+from fleet.rules import facts, terms_table
 from fleet.rules import terms as papers
 from fleet.rules.findings import Answer
 
@@ -84,7 +84,7 @@ def table(*coverages: Table, **named: Any) -> Table:
 
 
 def terms(*coverages: Table, **named: Any) -> papers.Terms:
-    return papers.read(table(*coverages, **named))
+    return terms_table.read(table(*coverages, **named))
 
 
 def registration(within_days: int = 60, counted_from: str = "installed_on", **named: Any) -> Table:

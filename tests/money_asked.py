@@ -12,6 +12,7 @@ from fleet.facts.house import house
 from fleet.rules import money as rules
 from fleet.rules.claims import ZERO, State
 from fleet.rules.findings import Result
+from fleet.rules.missed_registrations import missed
 from fleet.rules.wording import money as wording
 from fleet.rules.wording.names import listed
 
@@ -81,7 +82,7 @@ def _asked(*, since: dt.date, on: dt.date) -> tuple[list[tuple], list[tuple[Deci
 
 def _missed(told, failure, ours, *, on):
     job = job_of(failure, failure.refrigerant_entries.all(), ours)
-    found = rules.missed(told.unit, told.holdings, job, on=failure.failed_on, asked=on, cause=failure.cause)
+    found = missed(told.unit, told.holdings, job, on=failure.failed_on, asked=on, cause=failure.cause)
     return [
         (
             told.row.serial or told.row.room, failure.pk, failure.component, failure.failed_on, one.payer,

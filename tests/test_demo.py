@@ -16,7 +16,7 @@ from fleet.care.queries.due_states import by_its_days, in_state
 from fleet.derived import recheck
 from fleet.facts.care import care_sheet
 from fleet.management import demo, demo_holidays
-from fleet.rules import care, claims, registration, terms
+from fleet.rules import care, claims, registration, terms_table
 from fleet.rules.findings import Result
 from tests import money_asked
 from tests.paths import FIXTURES
@@ -99,7 +99,9 @@ def test_what_happened_to_a_unit_happened_in_a_lawful_order(today: dt.date) -> N
 
 
 def test_every_terms_file_reads_and_only_the_withdrawn_draft_is_replaced() -> None:
-    read = [terms.read(tomllib.loads(path.read_text("utf-8"))) for path in sorted((FIXTURES / "terms").glob("*.toml"))]
+    read = [
+        terms_table.read(tomllib.loads(path.read_text("utf-8"))) for path in sorted((FIXTURES / "terms").glob("*.toml"))
+    ]
     assert {one.replaces for one in read} == {"", "tarvane-ductless-2018-draft"}
     assert {one.payer for one in read} == {"maker", "labor plan", "installer"}
     assert {one.counts_first_day for one in read} == {True, False}

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from fleet.rules import coverage, wording
+from fleet.rules import answer_clocks, coverage, wording
 from fleet.rules.facts import Holding, Unit
 from fleet.rules.findings import Answer, Code, Reason
 
@@ -38,7 +38,7 @@ def answer(asked: Question, plate: Plate, unit: Unit, holdings: Sequence[Holding
     """Write what the rules say in the promised shape."""
     terms = {holding.terms.code: holding.terms for holding in holdings}
     found = coverage.answers(unit, holdings, asked.component, on=asked.on, asked=asked.asked, cause=asked.cause)
-    clocks = [coverage.clocks(one, terms[one.terms], unit.repairs, asked.component, on=asked.on) for one in found]
+    clocks = [answer_clocks.clocks(one, terms[one.terms], unit.repairs, asked.component, on=asked.on) for one in found]
     payments = coverage.payments(found)
     notes = [] if holdings else [Reason(Code.NO_TERMS)]
     return {
@@ -55,7 +55,7 @@ def answer(asked: Question, plate: Plate, unit: Unit, holdings: Sequence[Holding
     }
 
 
-def _answer(one: Answer, clock: coverage.Clocks, asked: Question) -> Json:
+def _answer(one: Answer, clock: answer_clocks.Clocks, asked: Question) -> Json:
     found: Json = {
         "terms": one.terms,
         "payer": one.payer,

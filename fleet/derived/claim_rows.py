@@ -12,7 +12,7 @@ from fleet.derived.failure_money import MoneyValues, PartValues
 from fleet.facts.failures import as_it_failed, days_of, job_of
 from fleet.facts.terms import TermsBook
 from fleet.facts.units import Told
-from fleet.rules import claims, clocks, coverage, money, payers
+from fleet.rules import claims, clocks, coverage, days_of_change, money, payers
 from fleet.rules.findings import Answer, Result
 from fleet.rules.money_parts import OnePayer
 from fleet.rules.terms import ClaimTerms, Terms
@@ -181,7 +181,7 @@ def kept_of(
     # A unit that is gone keeps no holdings, which would say when time alone changes something.
     next_on = None
     if told.row.removed_on is not None:
-        days = [coverage.next_change(told.unit, holding, on=on) for holding in told.holdings]
+        days = [days_of_change.next_change(told.unit, holding, on=on) for holding in told.holdings]
         next_on = min((day for day in days if day is not None), default=None)
     for failure in failures:
         if failure.voided_on is not None:

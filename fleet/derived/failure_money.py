@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 from fleet import models
 from fleet.facts.units import Told
 from fleet.rules import money, money_parts
+from fleet.rules.missed_registrations import Missed, missed
 from fleet.rules.money_parts import OnePayer
 
 PackedMissed = list[list[str | None]]
@@ -61,7 +62,7 @@ def of_failure(
     `paying_labor` the expected credits of the claims on payers that bear its labor for certain. `next_on` is the next day
     on which time alone may change it, of a unit whose holdings are not kept.
     """
-    missed = money.missed(told.unit, told.holdings, job, on=failure.failed_on, asked=on, cause=failure.cause)
+    lost = missed(told.unit, told.holdings, job, on=failure.failed_on, asked=on, cause=failure.cause)
     ours = failure.labor_minutes and paying_labor
     bills = failure.bills.all()
     parts = money_parts.parts(
@@ -74,15 +75,15 @@ def of_failure(
     )
     moves_on = money_parts.next_change(payers, on=on)
     next_on = min((day for day in (next_on, moves_on) if day is not None), default=None)
-    if not missed and not ours and not parts and next_on is None and not failure.labor_minutes:
+    if not lost and not ours and not parts and next_on is None and not failure.labor_minutes:
         return
     costs = money.costs(job)
     yield MoneyValues(
         failure.pk,
         failure.failed_on,
-        _pack(missed),
-        len(missed),
-        sum((one.amount for one in missed), Decimal(0)),
+        _pack(lost),
+        len(lost),
+        sum((one.amount for one in lost), Decimal(0)),
         told.row.maker,
         money.cost(job),
         failure.labor_minutes or 0,
@@ -105,7 +106,7 @@ def of_failure(
         )
 
 
-def _pack(missed: Iterable[money.Missed]) -> PackedMissed:
+def _pack(lost: Iterable[Missed]) -> PackedMissed:
     return [
         [
             one.terms,
@@ -115,14 +116,14 @@ def _pack(missed: Iterable[money.Missed]) -> PackedMissed:
             ";".join(one.kinds),
             str(one.amount),
         ]
-        for one in missed
+        for one in lost
     ]
 
 
-def missed_of(row: Any) -> tuple[money.Missed, ...]:
+def missed_of(row: Any) -> tuple[Missed, ...]:
     """Read what missed registrations cost back as the rules gave it, from a MoneyRow or its values by name."""
     return tuple(
-        money.Missed(
+        Missed(
             terms,
             payer,
             dt.date.fromisoformat(deadline),

@@ -13,7 +13,7 @@ from fleet.facts import care
 from fleet.facts.terms import TermsBook
 from fleet.facts.units import Told
 from fleet.rules import care as care_rules
-from fleet.rules import coverage, missing_facts, registration
+from fleet.rules import coverage, days_of_change, missing_facts, registration
 from fleet.rules import lost as losses
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dues import work_out
@@ -183,7 +183,7 @@ def rows(
         terms_id = book.pks[holding.terms.code]
         start = start_of(told.unit, holding)
         standing = registration.standing(told.unit, holding, start=start.day, asked=on)
-        next_on = coverage.next_change(told.unit, holding, on=on)
+        next_on = days_of_change.next_change(told.unit, holding, on=on)
         groups = coverage.groups(told.unit, holding, on=on)
         missed = standing.state is State.MISSED
         gone = losses.lost(told.unit, holding, on=on, as_things_are=groups) if missed else ()

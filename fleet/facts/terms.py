@@ -9,7 +9,7 @@ from typing import Any
 
 from fleet import models
 from fleet.rules import terms as rules
-from fleet.rules import words
+from fleet.rules import terms_table, words
 
 _DAY = re.compile(r"@(\d{4}-\d\d-\d\d)")
 
@@ -38,7 +38,7 @@ def _with_days(value: Any) -> Any:
 @lru_cache(maxsize=2048)
 def _read(document: str) -> rules.Terms:
     """Read one document, once per process: a load of many files asks for the terms of each row."""
-    return rules.read(from_document(document))
+    return terms_table.read(from_document(document))
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from fleet.rules import conditions, payers, words
-from fleet.rules.dates import DAY, Length, Span, add_months, last_day, limit
+from fleet.rules.dates import DAY, Length, Span, last_day
 from fleet.rules.facts import Holding, Repair, Unit
 from fleet.rules.findings import Answer, Code, Judgement, Payment, Reason, Result, Verdict
 from fleet.rules.starts import Start, start_of
@@ -343,36 +343,6 @@ def _payment(kind: str, of_kind: Sequence[Answer]) -> Payment:
 
 
 @dataclass(frozen=True, slots=True)
-class Clocks:
-    """The last days to file a claim and to have the old part back; None where there is none or its day is not known."""
-
-    file_by: dt.date | None
-    part_back_by: dt.date | None
-
-
-def clocks(answer: Answer, terms: Terms, repairs: Iterable[Repair], component: str, *, on: dt.date) -> Clocks:
-    """Find the clocks of an answer that is covered or covered_if, from the failure asked about and its repair on file."""
-    if answer.result not in (Result.COVERED, Result.COVERED_IF):
-        return Clocks(None, None)
-    same = [repair for repair in repairs if repair.component == component and repair.failed_on == on]
-    days = {
-        "failed_on": on,
-        "repaired_on": max((repair.repaired_on for repair in same if repair.repaired_on), default=None),
-        "part_taken_on": max((repair.part_taken_on for repair in same if repair.part_taken_on), default=None),
-    }
-    rules = terms.claims
-    back = rules.part_back_within_days if answer.kind == "parts" and rules.part_wanted_back else None
-    return Clocks(
-        _after(days[rules.file_counted_from], rules.file_within_days),
-        _after(days[rules.part_back_counted_from], back),
-    )
-
-
-def _after(anchor: dt.date | None, within: int | None) -> dt.date | None:
-    return None if anchor is None or within is None else limit(anchor, within)
-
-
-@dataclass(frozen=True, slots=True)
 class Group:
     """Components that get the same answer from one holding for one kind of cost; `*` stands for all not named elsewhere."""
 
@@ -408,56 +378,3 @@ ANY_OTHER = "any other"
 
 def _apart(terms: Terms, coverage: Coverage, kind: str, replaced: Iterable[str]) -> tuple[str, ...]:
     return tuple(name for name in replaced if terms.coverage(kind, name) is coverage)
-
-
-def next_change(unit: Unit, holding: Holding, *, on: dt.date) -> dt.date | None:
-    """The next day on which passing time alone may change what `groups` answers; None if no day can."""
-    start = start_of(unit, holding).day
-    lasts = last_days(unit, holding)
-    found = changes(unit, holding, lasts)
-    for last in lasts:
-        # The reason `edge_day` begins and is over.
-        found |= {last - DAY, last + 2 * DAY}
-    if start is not None and asks_yearly(holding.terms):
-        found.add(add_months(start, 12 * (len(conditions.complete_years(start, on)) + 1)))
-    return min((day for day in found if day > on), default=None)
-
-
-def asks_yearly(terms: Terms) -> bool:
-    """Whether some tier asks for yearly maintenance, so that each anniversary of the start may change an answer."""
-    return any("yearly maintenance" in tier.when for coverage in terms.coverages for tier in coverage.tiers)
-
-
-def changes(unit: Unit, holding: Holding, lasts: Iterable[dt.date]) -> set[dt.date]:
-    """List the days on which passing time alone may change a result, but for yearly maintenance; `lasts` are its `last_days`.
-
-    Every day at which some comparison of the rules flips is a candidate; a day too many costs one working out again, a day
-    too few would be a wrong row.
-    """
-    start = start_of(unit, holding).day
-    terms = holding.terms
-    found: set[dt.date] = set()
-    anchors = {repair.repaired_on for repair in unit.repairs if repair.new_part and repair.repaired_on}
-    found |= {day + DAY for day in anchors}
-    if start is not None:
-        found.add(start)
-        for coverage in terms.coverages:
-            found.add(start + DAY * coverage.waits_days)
-    found |= {last + DAY for last in lasts}
-    found |= conditions.changes(unit, holding)
-    found |= {day for day in (unit.replaced_on, unit.exchanged_on, unit.removed_on) if day is not None}
-    return found
-
-
-def last_days(unit: Unit, holding: Holding) -> set[dt.date]:
-    """List the last days of each tier from the start, and of each replaced part's own term."""
-    terms, start = holding.terms, start_of(unit, holding).day
-    lengths = [(start, tier.length) for coverage in terms.coverages for tier in coverage.tiers]
-    if terms.replacement is not None and terms.replacement.rule != "remainder":
-        lengths += [(repair.repaired_on, terms.replacement.length) for repair in unit.repairs if repair.new_part]
-    lasts = {
-        last_day(first, length, counts_first_day=terms.counts_first_day)
-        for first, length in lengths
-        if first is not None
-    }
-    return {last for last in lasts if last is not None}

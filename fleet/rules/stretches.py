@@ -5,8 +5,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fleet.rules.conditions import complete_years
-from fleet.rules.coverage import ANY_OTHER, Reading, asks_yearly, changes, last_days
+from fleet.rules.coverage import ANY_OTHER, Reading
 from fleet.rules.dates import DAY, add_months
+from fleet.rules.days_of_change import asks_yearly, changes, last_days
 from fleet.rules.facts import Holding, Unit
 from fleet.rules.findings import Result
 from fleet.rules.starts import start_of

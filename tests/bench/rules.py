@@ -5,7 +5,7 @@ import tomllib
 
 from dateutil.relativedelta import relativedelta
 
-from fleet.rules import coverage, dates, facts, terms
+from fleet.rules import coverage, dates, facts, terms, terms_table
 from tests.bench import fleets
 from tests.bench.timing import best, tell
 
@@ -14,7 +14,7 @@ ON = dt.date(2026, 11, 24)
 
 def main() -> None:
     """Answer for a compressor under three terms with nine coverages; every start day another, and no cache kept between runs."""
-    book = [terms.read(tomllib.loads(text)) for text in fleets.TERMS]
+    book = [terms_table.read(tomllib.loads(text)) for text in fleets.TERMS]
     units = [_unit(dt.date(2016, 1, 1) + dt.timedelta(days=3 * number), book) for number in range(300)]
     months = [
         tier.length.months

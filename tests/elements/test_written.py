@@ -11,7 +11,7 @@ from fleet.coverage.pages.terms_written import NODES
 from fleet.elements import written
 from fleet.elements.written import Field, Pairs, Part, Rows
 from fleet.facts.terms import to_document
-from fleet.rules import terms
+from fleet.rules import terms_table
 from fleet.rules.tables import BadTable
 from tests.paths import FIXTURES
 
@@ -27,7 +27,7 @@ def test_form_to_file_to_form_gives_each_paper_back_word_for_word(path):
     again = tomllib.loads(written.toml(NODES, made))
     assert again == made
     assert written.typed(NODES, again) == filled
-    assert terms.read(again) == terms.read(table)
+    assert terms_table.read(again) == terms_table.read(table)
 
 
 def places(drawn):
@@ -74,7 +74,7 @@ def test_what_a_reader_refuses_is_named_as_its_field_is(path, change):
     table = tomllib.loads((FIXTURES / "terms" / "quarterdeck-ten-2021.toml").read_text())
     filled = written.typed(NODES, table) | change
     with pytest.raises(BadTable) as refused:
-        terms.read(written.table(NODES, filled))
+        terms_table.read(written.table(NODES, filled))
     assert path in [fault.where for fault in refused.value.faults]
     drawn = written.drawn(NODES, filled, {path: ["wrong"]})
     at = [one for one in places(drawn) if one.faults]

@@ -6,8 +6,9 @@ from dataclasses import replace
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from fleet.rules.coverage import Reading, answers, groups, held, next_change, payments
+from fleet.rules.coverage import Reading, answers, groups, held, payments
 from fleet.rules.dates import DAY, Length
+from fleet.rules.days_of_change import next_change
 from fleet.rules.facts import Holding, Site, Stay, Unit
 from fleet.rules.findings import Answer, Code, Result
 from fleet.rules.terms import Coverage, Terms, Tier

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from fleet.rules import coverage
+from fleet.rules import answer_clocks, coverage
 from fleet.rules.claims import Days, State
 from fleet.rules.clocks import ClockKind, ClockState, SupplierRules, clocks, through, urgency
 from fleet.rules.terms import ClaimTerms
@@ -412,7 +412,7 @@ def test_a_claims_days_are_those_of_the_answer(file_counted_from, part_back_coun
     paper = terms(claims=rules)
     broken = unit(installed_on="2022-01-01", repairs=(repair("sensor", "2024-03-08", **told),))
     (answer,) = coverage.answers(broken, [holding(paper)], "sensor", on=on, asked=on)
-    printed = coverage.clocks(answer, paper, broken.repairs, "sensor", on=on)
+    printed = answer_clocks.clocks(answer, paper, broken.repairs, "sensor", on=on)
     assert (found(ClockKind.FILE, told=told, **rules) or (None, None))[1] == (printed.file_by and str(printed.file_by))
     assert (found(ClockKind.PART_BACK, told=told, **rules) or (None, None))[1] == (
         printed.part_back_by and str(printed.part_back_by)

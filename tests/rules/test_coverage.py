@@ -2,7 +2,9 @@
 
 import pytest
 
-from fleet.rules.coverage import Clocks, Reading, answers, clocks, groups, held, last_replaced, next_change
+from fleet.rules.answer_clocks import Clocks, clocks
+from fleet.rules.coverage import Reading, answers, groups, held, last_replaced
+from fleet.rules.days_of_change import next_change
 from fleet.rules.findings import Code, Reason, Result
 from fleet.rules.terms import Terms
 from tests.facts import codes, day, holding, months, needs, pays, registration, repair, site, table, terms, unit

@@ -13,7 +13,7 @@ from fleet.rules.deadlines import Deadline, Kind, Who, before_anyone_goes_out, o
 from fleet.rules.decisions import Decision
 from fleet.rules.facts import Holding, Site, Stay, Unit, Use
 from fleet.rules.lost import Lost
-from fleet.rules.terms import read
+from fleet.rules.terms_table import read
 from fleet.rules.wording import deadlines as wording
 from tests.facts import day
 from tests.rows import TERMS

@@ -7,6 +7,7 @@ import pytest
 
 from fleet.rules.claims import State
 from fleet.rules.findings import Answer, Result
+from fleet.rules.missed_registrations import missed
 from fleet.rules.money import (
     Account,
     Item,
@@ -18,7 +19,6 @@ from fleet.rules.money import (
     expected,
     fronted,
     labor_shortfall,
-    missed,
     most,
     recoveries,
 )

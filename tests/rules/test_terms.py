@@ -25,8 +25,8 @@ from fleet.rules.terms import (
     ReplacementTerms,
     Tier,
     TransferTerms,
-    read,
 )
+from fleet.rules.terms_table import read
 from tests.facts import day, months, pays, registration, table, terms
 
 WHOLE = """

@@ -10,7 +10,7 @@ from fleet.rules import wording, words
 from fleet.rules.coverage import Reading, groups
 from fleet.rules.findings import Answer, Code, Payment, Reason, Result
 from fleet.rules.registration import Standing, State, standing
-from fleet.rules.terms import read
+from fleet.rules.terms_table import read
 from tests import any_facts
 from tests.facts import day, holding, months, pays, registration, repair, site, table, terms, unit
 from tests.paths import FIXTURES

@@ -12,7 +12,8 @@ from fleet.rules import survival, weibull
 from fleet.rules.claims import Claim as ClaimFacts
 from fleet.rules.claims import Refusal, State, Step, Why, refusals
 from fleet.rules.clocks import Clock, ClockKind, ClockState
-from fleet.rules.money import Age, Credit, Item, Line, Missed, Standing
+from fleet.rules.missed_registrations import Missed
+from fleet.rules.money import Age, Credit, Item, Line, Standing
 from fleet.rules.readings import PLATE, LeakRate, Measured, OutOfBand, Warn, warnings
 from fleet.rules.wants import Wanted, Who
 from fleet.rules.wording import claims, failing, money, readings

@@ -14,6 +14,7 @@ from fleet import models
 from fleet.derived import refresh
 from fleet.facts.terms import to_document
 from fleet.rules import terms as rules
+from fleet.rules import terms_table
 from fleet.rules.tables import BadTable, Fault
 
 # A statement of a few pages is some kilobytes; more than this is not one.
@@ -117,7 +118,7 @@ def _read(tables: list[tuple[str, dict[str, Any]]], faults: list[Fault], *, on: 
     by_code: dict[str, _Read] = {}
     for name, table in tables:
         try:
-            terms = rules.read(table)
+            terms = terms_table.read(table)
         except BadTable as refused:
             faults.extend(Fault(_at(name, fault.where), fault.wanted) for fault in refused.faults)
             continue

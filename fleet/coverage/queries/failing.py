@@ -6,7 +6,7 @@ from fleet.coverage.pages.answers import AnswerPart, Need, Pays, Question, Shown
 from fleet.derived.answers import until
 from fleet.derived.claim_rows import payer_name
 from fleet.facts import TermsBook, Told
-from fleet.rules import coverage, deadlines, stretches, wording
+from fleet.rules import answer_clocks, coverage, deadlines, stretches, wording
 from fleet.rules.dates import in_words
 from fleet.rules.findings import Answer, Code, Payment, Reason, Result
 from fleet.rules.reach import course_of, reach
@@ -106,7 +106,7 @@ def _headline(answer: Answer, told: Told, question: Question, courses: Courses) 
 def _shown(answer: Answer, told: Told, book: TermsBook, question: Question, courses: Courses) -> Shown:
     on = question.on
     terms = book.by_code[answer.terms]
-    clocks = coverage.clocks(answer, terms, told.unit.repairs, question.component, on=on)
+    clocks = answer_clocks.clocks(answer, terms, told.unit.repairs, question.component, on=on)
     return Shown(
         terms=answer.terms,
         terms_pk=book.pks[answer.terms],

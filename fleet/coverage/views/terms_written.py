@@ -16,7 +16,7 @@ from fleet.coverage.pages.terms_written import BLANK, NODES, label_of
 from fleet.coverage.queries import terms_written as queries
 from fleet.elements import written
 from fleet.rules import terms as rules
-from fleet.rules import wording
+from fleet.rules import terms_table, wording
 from fleet.rules.tables import BadTable, Fault
 from fleet.web import access
 
@@ -117,7 +117,7 @@ def _shown(
         "serial": serial,
     }
     if read and not faults:
-        terms = rules.read(written.table(NODES, given))
+        terms = terms_table.read(written.table(NODES, given))
         context |= {"says": wording.terms_in_words(terms), "compared": queries.compared(terms)}
         if serial:
             context |= _tried(terms, serial, on=clock.today())
@@ -134,6 +134,6 @@ def _tried(terms: rules.Terms, serial: str, *, on: dt.date) -> dict[str, Any]:
 def _on_screen(wanted: str) -> str:
     """What a reader of files asks for, as a form does: nobody types quotes or a state's code here."""
     wanted = wanted.replace(
-        rules.NO_REGION, "enter a state or province by its name or its letters, such as Florida or FL"
+        terms_table.NO_REGION, "enter a state or province by its name or its letters, such as Florida or FL"
     )
     return wanted.replace(" without quotes", "").replace(" in quotes", "").replace('"', "")

@@ -7,7 +7,8 @@ from decimal import Decimal
 from typing import assert_never
 
 from fleet.rules.dates import in_words
-from fleet.rules.money import Age, Credit, Item, Line, Missed, Standing
+from fleet.rules.missed_registrations import Missed
+from fleet.rules.money import Age, Credit, Item, Line, Standing
 from fleet.rules.money_parts import Figure
 from fleet.rules.wording.names import PAYERS, component, days, listed, upper
 

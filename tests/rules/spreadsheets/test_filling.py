@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fleet.rules import terms
+from fleet.rules import terms, terms_table
 from fleet.rules.spreadsheets import filling
 from tests.paths import FIXTURES
 
-TARVANE = terms.read(tomllib.loads((FIXTURES / "terms" / "tarvane-ductless-2018.toml").read_text()))
+TARVANE = terms_table.read(tomllib.loads((FIXTURES / "terms" / "tarvane-ductless-2018.toml").read_text()))
 
 
 def of(maker: str, *models: str, payer: str = "maker") -> terms.Terms:
