@@ -1,4 +1,4 @@
-"""Addresses of what is on file: missing facts, failures, terms, files brought in."""
+"""Addresses of what is on file: missing facts, failures, terms, labels, files brought in."""
 
 from fleet.claims.queries.failures_list import FAILURES
 from fleet.claims.views import failures, shares
@@ -6,6 +6,8 @@ from fleet.coverage.queries.set_aside import SET_ASIDE
 from fleet.coverage.queries.terms import TERMS
 from fleet.coverage.views import attach, missing_facts, set_aside, terms, terms_written
 from fleet.office.views import import_steps, imports
+from fleet.registry.queries.unit_labels import LABELS
+from fleet.registry.views import unit_labels
 from fleet.web import lists
 from fleet.web.address import Address, desk, everybody, owner
 
@@ -84,6 +86,19 @@ ADDRESSES = [
         "Terms: record that they were held against the paper again",
         Address("terms/<int:pk>/checked", terms.terms_checked, "terms_checked"),
         Address("terms/<int:pk>/checks/<int:check>/undo", terms.terms_check_undone, "terms_check_undone"),
+    ),
+    *everybody(
+        "Labels: open a unit by one, and put one on a unit",
+        Address("<label:code>", unit_labels.label, "label", within="lookup"),
+        Address("labels/<int:pk>", unit_labels.label_of, "label_of", within="lookup"),
+    ),
+    *desk(
+        "Labels: print them, list them, and take one off a unit",
+        Address("labels", lists.view(LABELS, "labels/labels.html"), "labels", beside=("new_install", "Labels")),
+        Address("labels/print", unit_labels.labels_print, "labels_print", within="labels"),
+        Address("labels/ready", unit_labels.labels_ready, "labels_ready", within="labels"),
+        Address("labels/sheet", unit_labels.labels_sheet, "labels_sheet"),
+        Address("labels/<int:pk>/off", unit_labels.label_off, "label_off"),
     ),
     *desk(
         "Import: bring a file, match its columns, check and take it",

@@ -20,6 +20,7 @@ from fleet.models.history import Failure, FailureAnswer, HistoryRow, Maintenance
 from fleet.models.house import ClosedDay, House, MonthHours
 from fleet.models.jobs import Job
 from fleet.models.kept import CoverageRow, FactRow, HoldingRow, KeptDay, MoneyPart, MoneyRow
+from fleet.models.labels import Label
 from fleet.models.log import Change, Load
 from fleet.models.lookup import LookupEntry
 from fleet.models.office import ColumnMemory, Contact, Document, Import, Merge, PayerWord, SetAside, ValueMemory
@@ -75,6 +76,7 @@ __all__ = [
     "Import",
     "Job",
     "KeptDay",
+    "Label",
     "Load",
     "LoginTries",
     "LookupEntry",

@@ -9,9 +9,10 @@ from django.urls import URLPattern, register_converter
 from django.urls.resolvers import RoutePattern
 
 from fleet.models.people import Role
-from fleet.web.door import IdConverter
+from fleet.web.door import IdConverter, LabelConverter
 
 register_converter(IdConverter, "id")
+register_converter(LabelConverter, "label")
 
 
 @dataclass(frozen=True, slots=True)

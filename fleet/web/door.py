@@ -32,6 +32,20 @@ class IdConverter(IntConverter):
         return number
 
 
+class LabelConverter:
+    """The code of a label in an address that is short and may be in capitals, as a QR code has it: `L/K7QM3RTX9W`."""
+
+    regex = "[Ll]/[0-9A-Za-z]{1,40}"
+
+    def to_python(self, value: str) -> str:
+        """Read it."""
+        return value[2:].upper()
+
+    def to_url(self, value: object) -> str:
+        """Write it."""
+        return f"L/{value}"
+
+
 class DoorMiddleware:
     """Refuse, also from whoever has no login, what would fill the disk or be misread."""
 

@@ -18,7 +18,7 @@ from fleet.business.actions import house
 from fleet.coverage.actions import terms
 from fleet.derived import recheck
 from fleet.office.facts import archive
-from fleet.registry.actions import documents
+from fleet.registry.actions import documents, unit_labels
 from fleet.registry.queries import lookup
 from tests import rows
 
@@ -53,6 +53,7 @@ def more() -> None:
         write_up=write_up, kind="unit", unit=whose, why="The unit was moved.", said="done: Clean the coil",
         settled_on=TODAY, settled_how="Entered by hand", settled_by=owner,
     )  # fmt: skip
+    unit_labels.make(units=[whose.pk], blank=2, batch=uuid4(), by=owner)
     row, _ = models.House.objects.get_or_create(pk=1)
     house.settle(was={"hourly_rate": row.hourly_rate}, facts={"hourly_rate": Decimal("92.50")}, by=None, on=TODAY)
 

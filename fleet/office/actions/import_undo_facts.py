@@ -13,6 +13,7 @@ from fleet.derived import apart, lookup, refresh
 from fleet.loading.namesakes import address_of
 from fleet.log import Log
 from fleet.refusals import Refused
+from fleet.registry.actions.undoing import loosen
 from fleet.rules import words
 from fleet.rules.spreadsheets import headings
 from fleet.sheets.columns import in_plain
@@ -113,7 +114,7 @@ class Undoing:
         """Rows that point at what the load added to a table and are none of its own, by the field that points."""
         for relation in table._meta.related_objects:
             other: Any = relation.related_model
-            if other in refresh.WORKED_OUT:
+            if other in refresh.WORKED_OUT or other is models.Label:
                 continue
             field = relation.field.name
             rows = other.objects.filter(**{f"{field}__load": self.load})
@@ -175,6 +176,8 @@ class Undoing:
             # Worked out of units that go: written off at once, not row by row as what hangs on each.
             for worked_out in (models.HoldingRow, models.CoverageRow, models.FactRow, models.DueRow):
                 worked_out.objects.filter(unit__load=self.load).delete()
+            labeled = models.Unit.objects.filter(load=self.load, labels__isnull=False).values_list("pk", flat=True)
+            loosen(list(labeled), self.log, why="import undone")
         for table in self.tables:
             rows, name = self._added(table), str(table._meta.model_name)
             counts[str(table._meta.verbose_name)] = rows.count()

@@ -14,7 +14,7 @@ from fleet import models
 from fleet.derived import refresh
 from fleet.log import Log
 from fleet.refusals import Conflict, Refused
-from fleet.registry.actions.undoing import called, drop, forget, is_free, reason, rows_on
+from fleet.registry.actions.undoing import called, drop, forget, is_free, loosen, reason, rows_on
 from fleet.registry.facts import events
 from fleet.rules.words import key
 
@@ -112,6 +112,7 @@ def _not_exchanged(unit: models.Unit, told: models.HistoryRow | None, log: Log) 
             if key(failure.new_serial) == heir.serial_key:
                 log.set(failure, {"new_serial": ""}, why="exchange undone")
                 failure.save(update_fields=["new_serial"])
+        loosen([heir.pk], log, why="exchange undone")
         drop(heir)
     _in_service(unit)
 

@@ -18,7 +18,7 @@ from fleet import models
 from fleet.derived import apart, lookup, refresh
 from fleet.log import Log
 from fleet.refusals import Refused
-from fleet.registry.actions.undoing import called, rows_on
+from fleet.registry.actions.undoing import called, loosen, rows_on
 from fleet.registry.facts.labels import label
 from fleet.sheets.columns import in_plain
 
@@ -197,4 +197,5 @@ def _note(made: _Made, system: models.System, site: models.Site | None, *, by: m
     named = system.name if site else f"{system.site}, {system.name}"
     log = Log(by=by)
     log.note(None, where, "install", f"{named}: {units}", "", why="install undone")
+    loosen(made.keys(models.Unit), log, why="install undone")
     log.write()

@@ -1,6 +1,7 @@
 """What every way of undoing needs: a reason, what hangs on a thing, and how a thing and its history leave the file.
 
-What hangs on a thing are the rows that point at it; those that are only worked out from facts do not count.
+What hangs on a thing are the rows that point at it. Those that are only worked out from facts do not count, nor do labels: where
+their unit leaves the file, they are blank again.
 """
 
 from collections.abc import Collection, Iterator
@@ -10,6 +11,7 @@ from django.db.models import Model, QuerySet
 
 from fleet import models
 from fleet.derived import apart, refresh
+from fleet.log import Log
 from fleet.refusals import Refused
 
 # What a person calls such rows; any other is called what its table is.
@@ -51,7 +53,7 @@ def rows_on(table: type[Model], keys: Collection[int]) -> Iterator[tuple[str, Qu
     """Find what points at rows of a table, by their keys: of each other table, with the field by which it does."""
     for relation in table._meta.related_objects:
         other: Any = relation.related_model
-        if other not in refresh.WORKED_OUT:
+        if other not in (*refresh.WORKED_OUT, models.Label):
             yield relation.field.name, other.objects.filter(**{f"{relation.field.name}__in": keys})
 
 
@@ -64,6 +66,13 @@ def called(found: QuerySet[Any], number: int) -> str:
     """The number of rows, with the name that people have for those of their table."""
     name = _CALLED.get(found.model._meta.model_name or "", str(found.model._meta.verbose_name))
     return f"{number} {name}{'' if number == 1 else 's'}"
+
+
+def loosen(units: Collection[int], log: Log, *, why: str) -> None:
+    """Let the labels of units that leave the file be blank again, as the log says of each label."""
+    for label in models.Label.objects.select_related("unit").filter(unit__in=units):
+        log.note(None, label, "unit", label.unit, "", why=why)
+    models.Label.objects.filter(unit__in=units).update(unit=None)
 
 
 def drop(thing: Model) -> None:

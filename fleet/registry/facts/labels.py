@@ -9,7 +9,7 @@ LABELS = {
     "use": "Use", "customer": "Customer", "system": "System", "removed_on": "Removed on", "removal_reason": "Why it was removed",
     "in_place_of": "Takes the place of", "matched_after": "System still matched after the exchange",
     "replaced_on": "Replaced another on", "joined_on": "Moved here on",
-    "contact": "Contact", "payer told": "Payer notified", "nobody_knows": "Nobody knows", "taken_back": "Undone", "swapped": "Swapped",
+    "label": "Label", "contact": "Contact", "payer told": "Payer notified", "nobody_knows": "Nobody knows", "taken_back": "Undone", "swapped": "Swapped",
     "in_name": "In whose name", "fine_name": "Right though the owner is", "fine_serial_key": "Right though the serial is",
 }  # fmt: skip
 

@@ -4,7 +4,9 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_safe
 
+from fleet import models
 from fleet.registry.queries import lookup as queries
+from fleet.rules import label_codes
 from fleet.rules.typed import kind_of
 from fleet.web import access
 from fleet.web.htmx import page_or_part
@@ -18,6 +20,9 @@ def lookup(request: HttpRequest) -> HttpResponse:
     """Find customers, sites and units by any words of what they are known by; agreements and claims by number."""
     text = request.GET.get("text", "").replace("\0", "")[: queries.LONGEST].strip()
     role = access.person(request).role
+    code = label_codes.read(text)
+    if code and not request.htmx and models.Label.objects.filter(code=code).exists():  # type: ignore[attr-defined]
+        return redirect("label", code)
     numbered = queries.numbered(text, kinds=[kind for kind in _NUMBERED if access.may_see(role, kind)])
     hits = queries.find(text, limit=SHOWN + 1)
     near = not numbered and any(hit.near for hit in hits)

@@ -250,3 +250,15 @@ def test_a_failed_try_leaves_it_as_it_was_and_the_next_one_undoes_it(office, mon
     tasks.drain()
     found.refresh_from_db()
     assert found.state == "undone"
+
+
+def test_a_label_of_a_unit_that_was_brought_is_blank_again_and_stands_not_in_the_way(office):
+    some_house()
+    found = taken(office, NEW[:1])
+    unit = models.Unit.objects.get(serial="N-1")
+    label = models.Label.objects.create(code="K7QM3RTX9W", unit=unit)
+    assert undone(found).state == "undone"
+    label.refresh_from_db()
+    assert label.unit is None
+    change = models.Change.objects.get(table="label", object_id=label.pk)
+    assert (change.field, change.before, change.after, change.why) == ("unit", str(unit), "", "import undone")
