@@ -46,6 +46,7 @@ ADDRESSES = [
         Address("units/<int:pk>/failure", failures.failure_new, "failure_new", within="failures"),
         Address("failures/<int:pk>", failures.failure, "failure", within="failures"),
         Address("failures/<int:pk>/repair", failures.failure_repair, "failure_repair", within="failures"),
+        Address("failures/<int:pk>/component", failures.failure_component, "failure_component"),
         Address("failures/<int:pk>/photos", failures.failure_photos, "failure_photos"),
         Address("failures/<int:pk>/old-part", failures.failure_old_part, "failure_old_part"),
     ),

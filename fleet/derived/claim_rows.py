@@ -12,7 +12,7 @@ from fleet.derived.failure_money import MoneyValues, PartValues
 from fleet.facts.failures import as_it_failed, days_of, job_of
 from fleet.facts.terms import TermsBook
 from fleet.facts.units import Told
-from fleet.rules import claims, clocks, coverage, days_of_change, money, payers
+from fleet.rules import claims, clocks, coverage, days_of_change, money, payers, which_component
 from fleet.rules.findings import Answer, Result
 from fleet.rules.money_parts import OnePayer
 from fleet.rules.terms import ClaimTerms, Terms
@@ -74,7 +74,9 @@ def payer_name(terms: Terms) -> str:
 
 
 def promises(told: Told, failure: models.Failure, book: TermsBook, *, asked: dt.date) -> tuple[Promise, ...]:
-    """What each payer's terms say about a failure, in the order of answers."""
+    """What each payer's terms say about a failure, in the order of answers; nothing before it is known which component failed."""
+    if not failure.component:
+        return ()
     unit = as_it_failed(told.unit, failure)
     found = coverage.answers(
         unit, told.holdings, failure.component, on=failure.failed_on, asked=asked, cause=failure.cause
@@ -189,6 +191,8 @@ def kept_of(
             for row in failure.claims.all():
                 yield ClaimValues(row.pk, None, told.row.maker, claims.ZERO, claims.ZERO, None)
             continue
+        if not failure.component:
+            yield from _say_which(told, failure, book, next_on, on=on)
         promised = promises(told, failure, book, asked=on)
         job, expected = credits_of(failure, promised, book, house)
         asking: list[_Asking] = []
@@ -270,6 +274,39 @@ def unclaimed(failure: models.Failure, promised: Iterable[Promise]) -> tuple[Pro
     return tuple(
         promise for promise in promised if promise.hopeful and (promise.terms.payer, promise.payer_name) not in claimed
     )
+
+
+def say_by(told: Told, failure: models.Failure, book: TermsBook, *, asked: dt.date) -> which_component.SayBy | None:
+    """By when to say which component failed; None where no payer may pay, whatever it was."""
+    held = [holding.terms for holding in told.holdings]
+    rules = {terms.code: rules_of(terms, usual_supplier(failure, terms)) for terms in held}
+    unit, named = as_it_failed(told.unit, failure), which_component.possible(told.row.role)
+    return which_component.say_by(
+        which_component.may_run(
+            unit, told.holdings, named, rules, days=days_of(failure), asked=asked, cause=failure.cause
+        )
+    )
+
+
+def _say_which(
+    told: Told, failure: models.Failure, book: TermsBook, next_on: dt.date | None, *, on: dt.date
+) -> Iterator[ClockValues]:
+    """The deadline of a failure whose component nobody knows yet; what a claim would bring is no sum that anybody knows."""
+    by = say_by(told, failure, book, asked=on)
+    if by is not None:
+        yield ClockValues(
+            failure_id=failure.pk,
+            terms_id=book.pks[by.terms],
+            claim_id=None,
+            kind=which_component.KIND,
+            last_on=by.last,
+            first=False,
+            counted_from=by.counted_from,
+            lapses_on=by.lapses_on,
+            worth=claims.ZERO,
+            kinds=";".join(by.kinds),
+            next_on=next_on,
+        )
 
 
 def _one_of_each(asking: Iterable[_Asking]) -> list[_Asking]:

@@ -9,13 +9,16 @@ from fleet.facts import failures as gathered
 
 
 def keep(failure: models.Failure, *, by: models.User | None, on: dt.date, told: Told | None = None) -> None:
-    """Keep what the rules say of a failure on this day; `told` are the facts of its unit, where they were gathered already."""
-    _row(failure, told, by=by, on=on).save()
+    """Keep what the rules say of a failure on this day, once it is known which component failed; `told` are the facts of its unit, where they were gathered already."""
+    if failure.component:
+        _row(failure, told, by=by, on=on).save()
 
 
 def not_kept_yet(failure: models.Failure, *, on: dt.date) -> models.FailureAnswer | None:
-    """Work out, before a failure is changed, what would be lost: one from a file has no answer kept. None if one is."""
-    return None if failure.answers.exists() else _row(failure, None, by=None, on=on)
+    """Work out, before a failure is changed, what would be lost: one from a file has no answer kept. None if one is,
+    or if nobody could be answered before it is known which component failed.
+    """
+    return None if not failure.component or failure.answers.exists() else _row(failure, None, by=None, on=on)
 
 
 def _row(failure: models.Failure, told: Told | None, *, by: models.User | None, on: dt.date) -> models.FailureAnswer:

@@ -62,7 +62,12 @@ def of_failure(
     `paying_labor` the expected credits of the claims on payers that bear its labor for certain. `next_on` is the next day
     on which time alone may change it, of a unit whose holdings are not kept.
     """
-    lost = missed(told.unit, told.holdings, job, on=failure.failed_on, asked=on, cause=failure.cause)
+    # What a registration would have brought hangs on the component, as what payers owe does.
+    lost = (
+        missed(told.unit, told.holdings, job, on=failure.failed_on, asked=on, cause=failure.cause)
+        if failure.component
+        else ()
+    )
     ours = failure.labor_minutes and paying_labor
     bills = failure.bills.all()
     parts = money_parts.parts(

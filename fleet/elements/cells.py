@@ -33,7 +33,7 @@ class Cell(NamedTuple):
     @property
     def is_blank(self) -> bool:
         """Whether nothing stands there."""
-        return self.value is None or self.value == ""
+        return (self.value is None or self.value == "") and not self.said
 
 
 @dataclass(frozen=True, slots=True)

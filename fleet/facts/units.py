@@ -128,7 +128,7 @@ def _told(
                 bool(failure.new_part_number or failure.part_taken_on),
             )
             for failure in row.failures.all()
-            if failure.voided_on is None
+            if failure.voided_on is None and failure.component
         ),
         maintained_on=tuple(sorted({day for one in chain for day in maintained.get(str(one.pk), ())})),
         replaced_on=row.replaced_on,

@@ -9,9 +9,10 @@ from fleet.models.history import Failure
 from fleet.models.promises import Terms
 from fleet.models.suppliers import Supplier
 from fleet.models.words import choices, one_of
-from fleet.rules import clocks, words
+from fleet.rules import clocks, which_component, words
 from fleet.rules.claims import STEPS, State
 
+CLOCK_KINDS = (*clocks.ClockKind, which_component.KIND)
 LINE_STATES = ("open", "matched", "set aside")
 
 
@@ -136,13 +137,14 @@ class ClockRow(models.Model):
     `last_on` is none where the day that it counts from is not known yet; `first` marks what must be done before another thing
     that any day may bring. Whether it runs or was missed is asked of the day. `lapses_on` is the day after which it counts for
     nothing before long, since nobody claimed: the last day to file or, where there is none, its own (none: it counts until
-    something is done). `next_on` is when time alone may end it, where no row of the unit's holdings has that day.
+    something is done). Of a failure whose component nobody knows yet there is one alone (`which component`): by when to say
+    it, under the terms of which a claim would be too late first. `next_on` is when time alone may end it, where no row of the unit's holdings has that day.
     """
 
     failure = models.ForeignKey(Failure, models.CASCADE, related_name="clocks")
     terms = models.ForeignKey(Terms, models.CASCADE, related_name="+")
     claim = models.ForeignKey(Claim, models.CASCADE, null=True, related_name="clocks", db_index=False)
-    kind = models.CharField(max_length=20, choices=choices(clocks.ClockKind))
+    kind = models.CharField(max_length=20, choices=choices(CLOCK_KINDS))
     last_on = models.DateField(null=True)
     first = models.BooleanField(default=False)
     counted_from = models.CharField(max_length=20)
@@ -154,7 +156,7 @@ class ClockRow(models.Model):
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["failure", "terms", "kind"], name="clockrow_once"),
-            one_of("kind", clocks.ClockKind),
+            one_of("kind", CLOCK_KINDS),
         ]
         indexes = [
             # With what decides whether one counts, so that the nearest are found, and all counted, by the index alone.

@@ -13,6 +13,7 @@ from fleet.models.suppliers import Supplier
 from fleet.models.units import System, Unit
 from fleet.models.words import choices, one_of
 from fleet.rules import readings, words
+from fleet.rules.wording.names import failed
 
 OLD_PART_PLACES = ("truck", "shelf", "sent")
 SKIP_REASONS = ("customer declined", "no access", "other")
@@ -31,12 +32,12 @@ class FailureQuerySet(models.QuerySet["Failure"]):
 class Failure(models.Model):
     """Something found broken on a day, with what is on file of its repair. Costs in dollars, labor in minutes.
 
-    `key` was made where it was written down, so that sending it twice records it once. One that was voided stays readable
-    and counts for nothing.
+    `component` is blank until somebody has looked: it fails the unit, and no component of it. `key` was made where it was written
+    down, so that sending it twice records it once. One that was voided stays readable and counts for nothing.
     """
 
     unit = models.ForeignKey(Unit, models.CASCADE, related_name="failures")
-    component = models.CharField(max_length=40, choices=choices(words.COMPONENTS))
+    component = models.CharField(max_length=40, blank=True, choices=choices(words.COMPONENTS))
     failed_on = models.DateField()
     cause = models.CharField(max_length=30, blank=True, choices=choices(words.CAUSES))
     repaired_on = models.DateField(null=True)
@@ -78,7 +79,13 @@ class Failure(models.Model):
             ),
         ]
         constraints = [
-            one_of("component", words.COMPONENTS),
+            one_of("component", words.COMPONENTS, blank=True),
+            models.CheckConstraint(
+                condition=~Q(component="")
+                | Q(repaired_on__isnull=True, part_taken_on__isnull=True, new_part_number="", new_serial=""),
+                name="failure_repaired_once_component_known",
+                violation_error_message="Say what failed: it cannot be repaired before that is known.",
+            ),
             one_of("cause", words.CAUSES, blank=True),
             models.CheckConstraint(
                 condition=Q(repaired_on__isnull=True) | Q(repaired_on__gte=F("failed_on")),
@@ -102,7 +109,7 @@ class Failure(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.component} {self.failed_on}"
+        return f"{failed(self.component)} {self.failed_on}"
 
 
 class MaintenanceRecord(models.Model):

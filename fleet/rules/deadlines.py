@@ -29,6 +29,7 @@ class Kind(StrEnum):
     DECIDE = "decide about an agreement"
     NOTICE = "give notice of a renewal"
     PROMISE = "our promise ends"
+    COMPONENT = "say which component failed"
 
 
 class Who(StrEnum):
@@ -57,6 +58,7 @@ WHO = {
     Kind.DECIDE: Who.WE,
     Kind.NOTICE: Who.WE,
     Kind.PROMISE: Who.WE,
+    Kind.COMPONENT: Who.WE,
 }
 _REGISTERS = {"owner": Who.CUSTOMER, "installer": Who.WE, "either": Who.EITHER}
 

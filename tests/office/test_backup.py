@@ -15,6 +15,7 @@ from django.db import connection
 
 from fleet import clock, models
 from fleet.business.actions import house
+from fleet.claims.actions import failures
 from fleet.coverage.actions import terms
 from fleet.derived import recheck
 from fleet.office.facts import archive
@@ -63,6 +64,9 @@ def company(_office):
     """Two customers with a unit each."""
     terms.load_tables([rows.TERMS], on=TODAY)
     rows.installed({"serial": "OC-100-A", "started_on": "2024-05-06"}, {"customer": "Łucja Ž", "serial": "OC-200-B"})
+    # One of which nobody knows yet what failed.
+    unit = models.Unit.objects.order_by("pk").first()
+    failures.record(unit.pk, {"component": "not known yet", "failed_on": "2026-11-02"}, by=None, on=TODAY)
     more()
 
 

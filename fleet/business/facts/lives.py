@@ -111,7 +111,16 @@ def misplaced(scope: Scope, *, on: dt.date) -> QuerySet[models.Failure]:
     no_such = Q(pk__in=())
     for component in (scope.component,) if scope.component else words.COMPONENTS:
         no_such |= Q(component=component) & ~Q(unit__role__in=components.roles(component))
-    rows = _failures(scope, on=on).filter(no_such, unit__in=_units(scope))
+    return _of_units(_failures(scope, on=on).filter(no_such), scope)
+
+
+def not_known_yet(scope: Scope, *, on: dt.date) -> QuerySet[models.Failure]:
+    """The failures, newest first, of which nobody knows yet which component failed: a failure of their unit, and of no component."""
+    return _of_units(_failures(scope, on=on).filter(component=""), scope)
+
+
+def _of_units(rows: QuerySet[models.Failure], scope: Scope) -> QuerySet[models.Failure]:
+    rows = rows.filter(unit__in=_units(scope))
     if scope.year:
         start = Coalesce("unit__replaced_on", "unit__started_on", "unit__installed_on")
         rows = rows.annotate(start=start).filter(start__year=scope.year)

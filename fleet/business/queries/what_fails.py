@@ -188,6 +188,7 @@ def _lead(scope: Scope, *, on: dt.date, company: lives.Company, components: Sequ
         "limits": " ".join(filter(None, (one.sentence, one.fit, wording.convention(CONVENTION)))) if one else "",
         "misplaced": _misplaced(misplaced),
         "misplaced_count": misplaced.count(),
+        "not_known_count": lives.not_known_yet(scope, on=on).count(),
     }
 
 

@@ -75,7 +75,10 @@ def _a_payer_owes(calls: Sequence[int]) -> set[int]:
     for call, write_up in steps.values_list("call", "write_up"):
         by_write_up.setdefault(write_up, set()).add(call)
     latest: dict[int, tuple[int, dict[str, Any]]] = {}
-    answers = models.FailureAnswer.objects.filter(failure__write_up__in=by_write_up, failure__voided_on=None)
+    # An answer of before is none once it is not known after all which component failed.
+    answers = models.FailureAnswer.objects.filter(failure__write_up__in=by_write_up, failure__voided_on=None).exclude(
+        failure__component=""
+    )
     for failure, write_up, content in answers.order_by("at", "pk").values_list(
         "failure", "failure__write_up", "content"
     ):

@@ -8,14 +8,13 @@ from django.db.models import Case, IntegerField, OuterRef, Q, QuerySet, Subquery
 
 from fleet import models
 from fleet.calls.facts.works import works_near
-from fleet.coverage.queries import failing
-from fleet.derived import answers
-from fleet.derived.answers import Plate, Question
+from fleet.coverage.pages.answers import MayFail
+from fleet.coverage.queries import possible
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List, Listing, text_in
 from fleet.facts import fleet_facts, house, terms_on_file
 from fleet.rules import calls as rules
-from fleet.rules import components, words
+from fleet.rules import which_component
 from fleet.rules.calls import State, Trouble
 from fleet.rules.dates import in_words
 from fleet.rules.wording import calls as wording
@@ -151,14 +150,6 @@ def of(*, site: int | None = None, unit: int | None = None) -> list[models.Call]
 
 
 @dataclass(frozen=True, slots=True)
-class Payer:
-    """A component that may be behind it, and who would pay today for each kind of cost."""
-
-    component: str
-    pays: tuple[tuple[str, str], ...]
-
-
-@dataclass(frozen=True, slots=True)
 class CallPage:
     """One call with what its page says of it."""
 
@@ -167,7 +158,7 @@ class CallPage:
     steps: tuple[models.CallStep, ...]
     parts: tuple[models.CallPart, ...]
     visits: tuple[models.Booking, ...]
-    payers: tuple[Payer, ...]
+    payers: tuple[MayFail, ...]
     before: tuple[str, ...]
     work: rules.Work | None
     call_back: str
@@ -214,27 +205,18 @@ def _call_back(row: models.Call, work: rules.Work | None) -> str:
     return wording.may_be_call_back(work) if work else ""
 
 
-def _payers(row: models.Call, *, on: dt.date) -> tuple[tuple[Payer, ...], tuple[str, ...]]:
+def _payers(row: models.Call, *, on: dt.date) -> tuple[tuple[MayFail, ...], tuple[str, ...]]:
     """Who would pay today for what may be behind it, the likeliest first; and what must be done before anyone goes out.
 
     Where a part was asked about, what must be done first is that of the part alone.
     """
     if row.unit is None:
         return (), ()
-    possible = {component for component in words.COMPONENTS if components.has(row.unit.role, component)}
-    named = rules.likely(Trouble(row.trouble), possible, row.component)
+    named = rules.likely(Trouble(row.trouble), which_component.possible(row.unit.role), row.component)
     if not named:
         return (), ()
     book = terms_on_file()
     facts = fleet_facts([row.unit], book)[row.unit.pk]
-    plate = Plate(row.unit.maker, row.unit.model, row.unit.serial)
-    asked = (Question(row.unit.serial, component, on, on) for component in named)
-    told = (answers.answer(question, plate, facts.unit, facts.holdings)["pays"] for question in asked)
-    payers = tuple(
-        Payer(component, tuple((kind, wording.payer(code)) for kind, code in pays.items()))
-        for component, pays in zip(named, told, strict=True)
-    )
     first = (row.component,) if row.component else named
-    asking = (failing.Question(component, on=on, asked=on) for component in first)
-    steps = (step for one in asking for step in failing.before_anyone_goes_out(facts, book, one))
-    return payers, tuple(dict.fromkeys(steps))
+    steps = possible.before_anyone_goes_out(facts, book, first, on=on, asked=on)
+    return possible.may_fail(facts, named, on=on, asked=on), steps

@@ -107,7 +107,7 @@ class _OnFile:
     def hanging(self) -> Iterator[str]:
         """What came since and depends on a failure that the write-up recorded, and what to do about it first."""
         for failure in self._failures:
-            named = f"The failure of the {failure.component} on {_named(failure.unit)}"
+            named = f"The failure of {f'the {failure.component}' if failure.component else 'an unknown component'} on {_named(failure.unit)}"
             claims = [claim for claim in failure.claims.order_by("pk") if claim.state != State.WITHDRAWN]
             for claim in claims:
                 first = _VOID if claim.state in OVER else "Withdraw the claim first, or leave the write-up as it is."

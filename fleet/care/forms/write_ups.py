@@ -22,6 +22,7 @@ from fleet.models.history import SKIP_REASONS
 from fleet.refusals import Refused
 from fleet.registry.forms.documents import SeveralFilesField
 from fleet.rules import readings, words
+from fleet.rules.which_component import NOT_KNOWN_YET
 from fleet.rules.wording import readings as wording
 
 # What is usually measured on a unit of each role; every other reading can be chosen below it.
@@ -315,7 +316,7 @@ class FailedForm(LineForm):
 
     use_required_attribute = False
     unit = _select("On", ())
-    component = _select("What failed", _one_of(words.COMPONENTS, "nothing"))
+    component = _select("What failed", _one_of((*words.COMPONENTS, NOT_KNOWN_YET), "nothing"))
     cause = _select("Cause", _one_of(words.CAUSES, "not noted"))
     leak_at = _text("Where it leaked")
     fault_code = _text("Fault code")

@@ -155,11 +155,15 @@ def _broken(units: Collection[int], *, on: dt.date) -> Mapping[int, list[pages.B
     broken_of: dict[int, list[pages.Broken]] = defaultdict(list)
     for failure in failures:
         facts = facts_of[failure.unit_id]
-        answers = coverage.answers(
-            facts.unit, facts.holdings, failure.component, on=failure.failed_on, asked=on, cause=failure.cause
-        )
-        pays = " ".join(map(payment, coverage.payments(answers)))
-        words = f"{failure.component} failed on {in_words(failure.failed_on)}"
+        if failure.component:
+            answers = coverage.answers(
+                facts.unit, facts.holdings, failure.component, on=failure.failed_on, asked=on, cause=failure.cause
+            )
+            pays = " ".join(map(payment, coverage.payments(answers)))
+            words = f"{failure.component} failed on {in_words(failure.failed_on)}"
+        else:
+            pays = "Say which component failed once you have looked: who pays depends on it."
+            words = f"failure found on {in_words(failure.failed_on)}, component not known yet"
         broken_of[failure.unit_id].append(pages.Broken(failure.pk, words, pays))
     return broken_of
 

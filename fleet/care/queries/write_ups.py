@@ -16,6 +16,7 @@ from fleet.rules.caresheet import CareSheet, title_of
 from fleet.rules.dates import in_words
 from fleet.rules.wording import care
 from fleet.rules.wording import readings as wording
+from fleet.rules.wording.names import failed
 
 _SHOWN = 5
 
@@ -59,7 +60,7 @@ def page(pk: int, *, on: dt.date) -> pages.WriteUpPage | None:
         failures=tuple(
             pages.Failed(
                 one.pk,
-                f"{one.component}, {_named(one.unit)}",
+                f"{failed(one.component)}, {_named(one.unit)}",
                 repaired=one.repaired_on is not None,
                 voided=one.voided_on is not None,
             )

@@ -27,6 +27,7 @@ from fleet.rules.dates import in_words
 from fleet.rules.wording import claim_steps as step_wording
 from fleet.rules.wording import claims as wording
 from fleet.rules.wording import money as money_wording
+from fleet.rules.wording.deadlines import SAY_WHICH
 
 CHANGEABLE = (
     "reference", "supplier", "kinds", "approved_on", "approval_number", "form_on", "part_back_on", "part_asked_for", "carrier",
@@ -67,6 +68,8 @@ def open(  # noqa: A001 - the verb of the trade; inside this module nothing open
         row = _failure(failure)
         if row.voided_on is not None:
             raise Refused({"failure": f"This failure was voided: {row.void_reason}."})
+        if not row.component:
+            raise Refused({"failure": SAY_WHICH})
         told, book = _gathered(row)
         promised = claim_rows.promises(told, row, book, asked=on)
         if terms not in book.codes:

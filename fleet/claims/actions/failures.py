@@ -23,12 +23,16 @@ from fleet.refusals import Refused, check
 from fleet.registry.actions import correct as correcting
 from fleet.registry.actions import lives
 from fleet.rules.claims import OVER, State
+from fleet.rules.which_component import NOT_KNOWN_YET
 from fleet.rules.wording.claim_steps import STATES
 from fleet.sheets.columns import ParseError
 
 Told = Mapping[str, str]
 EXCHANGE = ("new_serial", "new_model", "under_warranty", "still_matched")
-_REQUIRED = {"component": "wanted: what failed", "failed_on": "wanted: the day on which it was found"}
+_REQUIRED = {
+    "component": "wanted: what failed, or that it is not known yet",
+    "failed_on": "wanted: the day on which it was found",
+}
 
 
 # ------------------------------------------------------------------------------------------------- recording
@@ -168,6 +172,8 @@ def correct(
     """Put a failure right, or add its repair; readings and refrigerant are added, or taken off where they were wrong."""
     with transaction.atomic():
         failure = _held(pk)
+        if "component" in edits and not edits["component"].now.strip():
+            raise Refused({"component": _REQUIRED["component"]})
         before = failure_answers.not_kept_yet(failure, on=on)
         changed = _facts(failure, edits, by=by, on=on, why=why)
         rows, faults = failure_rows.read(failure, measured, weighed, by=by, on=on)
@@ -184,6 +190,12 @@ def correct(
             facts = refresh.refresh_failed(failure.unit_id, on=on)
             failure_answers.keep(failure, by=by, on=on, told=facts)
         return failure
+
+
+def say_component(pk: int, edit: Edit, *, by: models.User | None, on: dt.date) -> models.Failure:
+    """Say which component failed, once somebody has looked; or that it is not known after all, where nothing hangs on it yet."""
+    undone = bool(edit.was) and edit.now == NOT_KNOWN_YET
+    return correct(pk, {"component": edit}, by=by, on=on, why="undone: not known yet" if undone else "")
 
 
 def old_part(pk: int, edit: Edit, *, by: models.User | None, on: dt.date) -> None:
@@ -210,8 +222,11 @@ def _facts(
 
 
 def _together(failure: models.Failure) -> dict[str, str]:
-    missing = {name: words for name, words in _REQUIRED.items() if not getattr(failure, name)}
-    return missing or failure_facts.faults(failure)
+    if not failure.failed_on:
+        return {"failed_on": _REQUIRED["failed_on"]}
+    if not failure.component and (claim := failure.claims.first()) is not None:
+        return {"component": f"wanted: what failed, since there is a claim on it with {claim.payer_name}"}
+    return failure_facts.faults(failure)
 
 
 # ------------------------------------------------------------------------------------------------- voiding

@@ -12,6 +12,7 @@ from django import forms
 from fleet.claims.actions.failure_rows import MEASURED, WEIGHED
 from fleet.claims.pages import failures as pages
 from fleet.claims.pages.failures import FormPage, label
+from fleet.coverage.pages.answers import Choices
 from fleet.elements.action_form import ActionForm, LineForm, SureForm, sentence, sure_field
 from fleet.elements.carried import CarryingForm
 from fleet.elements.edits import Edit
@@ -24,6 +25,7 @@ from fleet.registry.forms.documents import MOST_AT_ONCE, SeveralFilesField
 from fleet.registry.forms.editing import STILL_MATCHED_CHOICES, STILL_MATCHED_HELP
 from fleet.rules import readings, words
 from fleet.rules.readings import Move
+from fleet.rules.which_component import NOT_KNOWN_YET
 from fleet.rules.wording import readings as wording
 from fleet.rules.wording.names import CAUSES
 
@@ -79,6 +81,13 @@ def _widget(name: str) -> forms.Widget:
     return forms.TextInput(attrs=attrs)
 
 
+def component_choices(choices: Choices) -> list[Any]:
+    """What may have failed, the usual first, and before all of it that nobody knows yet."""
+    groups = [("Usual here", choices.usual), ("All others", choices.others)]
+    found: list[Any] = [(heading, [(name, name) for name in names]) for heading, names in groups if names]
+    return [(NOT_KNOWN_YET, "not known yet: nobody has looked"), *found]
+
+
 class _FilesField(SeveralFilesField):
     """Photos that may as well be none."""
 
@@ -130,10 +139,9 @@ class FailureForm(AskingForm, CarryingForm):
         )
 
     def _offer(self, page: FormPage) -> None:
-        groups = [("Usual here", page.choices.usual), ("All others", page.choices.others)]
-        found: list[Any] = [(heading, [(name, name) for name in names]) for heading, names in groups if names]
-        self.fields["component"].widget = forms.Select(choices=found)
-        self.fields["component"].initial = self.fields["component"].initial or page.answer.question.component
+        field = self.fields["component"]
+        field.widget = forms.Select(choices=component_choices(page.choices))
+        field.initial = field.initial or (page.answer.question.component if page.answer else NOT_KNOWN_YET)
 
     def _take_off(self, name: str, known: tuple[pages.Known, ...]) -> None:
         if known:
@@ -288,6 +296,18 @@ class RowsForm:
 
 
 # ------------------------------------------------------------------------------------------------- afterward
+
+
+class ComponentForm(CarryingForm):
+    """Which component failed, said once somebody has looked, and what was on file of it when this was seen."""
+
+    component = forms.CharField(label="Which component failed?")
+
+    def __init__(self, data: Any = None, *, choices: Choices | None = None) -> None:
+        super().__init__(data, initial={"component": NOT_KNOWN_YET})
+        if choices is not None:
+            self.fields["component"].widget = forms.Select(choices=component_choices(choices))
+        self.fields["was_component"] = forms.CharField(required=False, widget=forms.HiddenInput)
 
 
 class OldPartForm(LineForm):

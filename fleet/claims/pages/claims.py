@@ -196,6 +196,7 @@ class OfFailure:
     unit_pk: int
     unit: str
     voided: bool
+    component_known: bool
     claims: tuple[Opened, ...]
     offers: tuple[MayOpen, ...]
     suppliers: tuple[tuple[int, str], ...]

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from fleet.claims.pages.claims import OfFailure
-from fleet.coverage.pages.answers import AnswerPart, Choices
+from fleet.coverage.pages.answers import AnswerPart, Choices, NotKnown
 from fleet.derived.answers import Json
 from fleet.elements.pieces import Fact, UnitLink
 from fleet.registry.pages.documents import Papers
@@ -49,6 +49,7 @@ class FormPage:
     """What the form of a failure stands on: the unit, the answer as far as it is filled in, and what to choose from.
 
     `pk` and `name` are those of the failure, where there is one; `fields` what it has on file, as a form shows it.
+    `not_known` stands in place of the answer where it is not known yet which component failed.
     """
 
     unit: UnitLink
@@ -58,8 +59,9 @@ class FormPage:
     today: dt.date
     choices: Choices
     suppliers: tuple[str, ...]
-    answer: AnswerPart
+    answer: AnswerPart | None
     gone: str
+    not_known: NotKnown | None = None
     asks_match: bool = False
     pk: int | None = None
     name: str = ""
@@ -101,10 +103,14 @@ class Cost:
 
 @dataclass(frozen=True, slots=True)
 class FailurePage:
-    """Everything on the page of a failure."""
+    """Everything on the page of a failure.
+
+    It has an `answer`, or what is `not_known` in its place. `said_later` is its component, where that was said later and can be undone.
+    """
 
     pk: int
     unit: UnitLink
+    choices: Choices
     customer_pk: int
     customer: str
     site_pk: int
@@ -122,7 +128,9 @@ class FailurePage:
     refrigerant: tuple[str, ...]
     old_part_at: str
     has_old_part: bool
-    answer: AnswerPart
+    answer: AnswerPart | None
+    not_known: NotKnown | None
+    said_later: str
     before: tuple[Answered, ...]
     claims: OfFailure
     papers: Papers

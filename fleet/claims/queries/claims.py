@@ -25,6 +25,7 @@ from fleet.rules.wording import claim_steps
 from fleet.rules.wording.claims import clock as clock_words
 from fleet.rules.wording.money import credit as credit_words
 from fleet.rules.wording.money import credit_line
+from fleet.rules.wording.names import failed
 
 _OVER = [str(state) for state in OVER]
 # What the list is narrowed to by state: the first where nobody chose.
@@ -149,7 +150,8 @@ def beside(told: Told, failure: models.Failure, book: TermsBook, ours: models.Ho
     promised = claim_rows.promises(told, failure, book, asked=on) if failure.voided_on is None else ()
     return pages.OfFailure(
         failure=failure.pk,
-        heading=f"{failure.component}, {in_words(failure.failed_on)}",
+        heading=f"{failed(failure.component)}, {in_words(failure.failed_on)}",
+        component_known=bool(failure.component),
         unit_pk=failure.unit_id,
         unit=str(told.row),
         voided=failure.voided_on is not None,

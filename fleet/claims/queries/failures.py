@@ -8,19 +8,21 @@ from decimal import Decimal, InvalidOperation
 from fleet import models
 from fleet.claims.pages import failures as pages
 from fleet.claims.queries import claims
-from fleet.coverage.pages.answers import AnswerPart, Choices, Question, first_asked, usual
-from fleet.coverage.queries import failing
-from fleet.elements.named import gone, link
+from fleet.coverage.pages.answers import AnswerPart, Choices, NotKnown, Question, first_asked, usual
+from fleet.coverage.queries import failing, possible
+from fleet.derived import claim_rows
+from fleet.elements.named import gone, link, local_moment
 from fleet.elements.pieces import Fact
 from fleet.facts import TermsBook, Told, fleet_facts, terms_on_file
 from fleet.facts.failures import as_it_failed, job_of
 from fleet.facts.house import house
 from fleet.facts.matches import is_asked
 from fleet.registry.queries import documents
-from fleet.rules import money, readings, words
+from fleet.rules import money, readings, which_component, words
 from fleet.rules.dates import in_words
 from fleet.rules.readings import Move
 from fleet.rules.wording import readings as reading_words
+from fleet.rules.wording.deadlines import say_which_by
 from fleet.rules.wording.money import dollars
 from fleet.rules.wording.names import upper
 from fleet.sheets.columns import in_plain
@@ -61,7 +63,7 @@ def edit_page(
     found = _form_page(
         row,
         on=on,
-        component=component or failure.component,
+        component=component or failure.component or which_component.NOT_KNOWN_YET,
         cause=failure.cause if cause is None else cause,
         day=day or failure.failed_on,
         failure=failure,
@@ -89,26 +91,48 @@ def _form_page(
     site = row.system.site
     book = terms_on_file()
     told = fleet_facts([row], book)[row.pk]
-    first = usual(row.role)
-    question = Question(component or first_asked(row.role), on=day or on, asked=on, cause=cause)
+    unknown = component == which_component.NOT_KNOWN_YET
+    question = Question("" if unknown else component or first_asked(row.role), on=day or on, asked=on, cause=cause)
     return pages.FormPage(
         unit=link(row),
         where=f"{row.system.name}, {site.name}, {site.customer.name}",
         model=row.model,
         refrigerant=row.refrigerant,
         today=on,
-        choices=Choices(first, tuple(name for name in words.COMPONENTS if name not in first), words.CAUSES),
+        choices=_choices(row),
         suppliers=tuple(models.Supplier.objects.values_list("name", flat=True)[:500]),
-        answer=_answer(told, book, question, failure),
+        answer=None if unknown else _answer(told, book, question, failure),
+        not_known=_not_known(told, book, question, failure) if unknown else None,
         gone=gone(row),
         asks_match=is_asked(row),
     )
+
+
+def _choices(row: models.Unit) -> Choices:
+    first = usual(row.role)
+    return Choices(first, tuple(name for name in words.COMPONENTS if name not in first), words.CAUSES)
 
 
 def _answer(told: Told, book: TermsBook, question: Question, failure: models.Failure | None) -> AnswerPart:
     if failure is not None:
         told = replace(told, unit=as_it_failed(told.unit, failure))
     return failing.part(told, book, question)
+
+
+def _not_known(told: Told, book: TermsBook, question: Question, failure: models.Failure | None) -> NotKnown:
+    """What is answered before it is known which component failed: each that may have failed keeps its own answer."""
+    named = which_component.possible(told.row.role)
+    by = None
+    if failure is not None:
+        by = claim_rows.say_by(told, failure, book, asked=question.asked)
+        told = replace(told, unit=as_it_failed(told.unit, failure))
+    days = {"on": question.on, "asked": question.asked}
+    rows = possible.may_fail(told, named, cause=question.cause, **days)
+    return NotKnown(
+        possible.alike(rows),
+        possible.before_anyone_goes_out(told, book, named, cause=question.cause, **days),
+        by and say_which_by(by.last, claim_rows.payer_name(book.by_code[by.terms]), on=question.asked) or "",
+    )
 
 
 def warned(unit: int, measured: Iterable[Mapping[str, str]], *, on: dt.date) -> tuple[str, ...]:
@@ -186,12 +210,16 @@ def page(pk: int, *, on: dt.date) -> pages.FailurePage | None:
     site, rates = row.system.site, house()
     job = job_of(failure, failure.refrigerant_entries.all(), rates)
     question = Question(failure.component, failure.failed_on, on, failure.cause)
-    answer = replace(_answer(told, book, question, failure), heading="By the terms on file, asked today")
-    if failure.repaired_on is not None:
-        answer = replace(answer, before=())
+    answer = None
+    if failure.component:
+        answer = replace(_answer(told, book, question, failure), heading="By the terms on file, asked today")
+        if failure.repaired_on is not None:
+            answer = replace(answer, before=())
+    changes = _changes(failure)
     return pages.FailurePage(
         pk=pk,
         unit=link(row),
+        choices=_choices(row),
         customer_pk=site.customer_id,
         customer=site.customer.name,
         site_pk=site.pk,
@@ -210,10 +238,12 @@ def page(pk: int, *, on: dt.date) -> pages.FailurePage | None:
         old_part_at=failure.old_part_at,
         has_old_part=bool(failure.repaired_on or failure.part_taken_on or failure.new_part_number),
         answer=answer,
+        not_known=None if failure.component else _not_known(told, book, question, failure),
+        said_later=_said_later(failure, changes),
         before=tuple(_answered(one) for one in failure.answers.all()),
         claims=claims.beside(told, failure, book, rates, on=on),
         papers=documents.of_failure(pk, unit=row.pk),
-        changes=_changes(failure),
+        changes=tuple(map(_changed, changes)),
     )
 
 
@@ -237,6 +267,8 @@ def bills(
 
 
 def _title(failure: models.Failure) -> str:
+    if not failure.component:
+        return f"Failure found on {in_words(failure.failed_on)}, component not known yet"
     return f"{upper(failure.component)} failed on {in_words(failure.failed_on)}"
 
 
@@ -325,16 +357,24 @@ def _answered(one: models.FailureAnswer) -> pages.Answered:
     )
 
 
-def _changes(failure: models.Failure) -> tuple[tuple[str, str], ...]:
-    """List what was put right, newest first."""
+def _changes(failure: models.Failure) -> list[models.Change]:
+    """What was put right or said later, newest first."""
     found = models.Change.objects.filter(table="failure", object_id=failure.pk).exclude(field="voided_on")
-    return tuple(
-        (
-            f"{pages.label(one.field).removesuffix(', $')}: {_plain(one.before)} to {_plain(one.after)}",
-            ", ".join(filter(None, (str(one.by or "From a file"), one.why))),
-        )
-        for one in found.select_related("by").order_by("-at", "-pk")
-    )
+    return list(found.select_related("by").order_by("-at", "-pk"))
+
+
+def _changed(one: models.Change) -> tuple[str, str]:
+    """A change in words, and who made it, when and why."""
+    what = f"{pages.label(one.field).removesuffix(', $')}: {_plain(one.before)} to {_plain(one.after)}"
+    return what, ", ".join(filter(None, (str(one.by or "From a file"), one.why, local_moment(one.at))))
+
+
+def _said_later(failure: models.Failure, changes: Iterable[models.Change]) -> str:
+    """The component that failed, where it was said later, still is so, and nothing hangs on it yet."""
+    last = next((one for one in changes if one.field == "component"), None)
+    if last is None or last.before or last.after != failure.component or failure.voided_on or failure.repaired_on:
+        return ""
+    return "" if failure.claims.all() else failure.component
 
 
 def _plain(text: str) -> str:

@@ -13,14 +13,16 @@ from fleet.rules import words
 from fleet.rules.claims import State
 from fleet.rules.dates import DAY, in_words
 from fleet.rules.wording.claim_steps import STATES
-from fleet.rules.wording.names import CAUSES
+from fleet.rules.wording.names import CAUSES, failed
 
 _SITE = "unit__system__site"
 _CLAIMED = Exists(models.Claim.objects.filter(failure=OuterRef("pk")))
+COMPONENT_NOT_KNOWN = "component not known yet"
 # What the list is narrowed to by what became of failures and by claims; the first where nobody chose.
 SHOWN = {
     "all that count": Q(voided_on=None),
     "not repaired": Q(voided_on=None, repaired_on=None),
+    COMPONENT_NOT_KNOWN: Q(voided_on=None, component=""),
     "old part still here": Q(voided_on=None, old_part_at__in=("truck", "shelf")),
     "voided": Q(voided_on__isnull=False),
 }
@@ -65,7 +67,13 @@ FAILURES = List(
             value=lambda row: Cell(row.failed_on, Link("failure", row.pk)),
             order=("failed_on", "pk"),
         ),
-        Column("component", "What failed", "word", order=("component",)),
+        Column(
+            "component",
+            "What failed",
+            "word",
+            value=lambda row: Cell(row.component, said=failed(row.component)),
+            order=("component",),
+        ),
         named.unit("unit"),
         Column("maker", "Manufacturer", value="unit.maker", order=("unit__maker_key",), shown=False),
         Column("model", "Model", value="unit.model", order=("unit__model_key",), shown=False),

@@ -25,7 +25,7 @@ from fleet.rules.money_parts import LOST, Figure
 from fleet.rules.wording import money as wording
 from fleet.rules.wording.claim_steps import STATES
 from fleet.rules.wording.money_parts import FIGURES
-from fleet.rules.wording.names import listed
+from fleet.rules.wording.names import failed, listed
 
 # How many rows of a table that may be long the page shows; its files have all of them.
 FIRST = 10
@@ -86,6 +86,7 @@ def page(period: Period, *, on: dt.date) -> pages.MoneyPage:
             wording.in_all(whole.cost, whole, whole.lost, whole.above, first=period.since, last=period.until),
             wording.fronted(by_day),
             wording.missed_in_all(lost.failures, lost.cost),
+            wording.component_not_known(_component_not_known(period)),
         ),
         labor=wording.labor_short(lost.with_labor, lost.labor, lost.short),
         figures=tuple(figures),
@@ -115,6 +116,11 @@ def _whole(name: str, title: str, found: Sequence[Any], period: Period, *, on: d
 
 def _in(period: Period) -> QuerySet[models.MoneyPart]:
     return models.MoneyPart.objects.filter(failed_on__range=period.days)
+
+
+def _component_not_known(period: Period) -> int:
+    """How many failures of a period there are of which nobody knows yet what failed."""
+    return models.Failure.objects.filter(failed_on__range=period.days, voided_on=None, component="").count()
 
 
 def _added_up(
@@ -254,6 +260,10 @@ def _day(text: str) -> dt.date | None:
         return None
 
 
+def _failed(failure: models.Failure) -> Cell:
+    return Cell(failure.component, Link("failure", failure.pk), said=failed(failure.component))
+
+
 def _claim_of(row: models.MoneyPart) -> Cell:
     return Cell(f"Claim {row.claim_id}", Link("claim", row.claim_id)) if row.claim_id else Cell("")
 
@@ -278,7 +288,7 @@ PARTS = List(
             "component",
             "Component",
             "word",
-            value=lambda row: Cell(row.failure.component, Link("failure", row.failure_id)),
+            value=lambda row: _failed(row.failure),
         ),
         Column("failed_on", "Failed on", "day", order=("failed_on", "failure_id")),
         Column("payer", "Payer", value="payer_name", order=("payer_name",)),
@@ -344,7 +354,7 @@ MOVED = List(
         Column("who", "From"),
         Column("number", "Number"),
         Column("amount", "Amount", "money"),
-        Column("failure", "For", value=lambda row: Cell(row.failure.component, Link("failure", row.failure.pk))),
+        Column("failure", "For", value=lambda row: _failed(row.failure)),
         named.unit(_UNIT, sorts=False),
     ),
     filters=(Filter("since", "From", day=True), Filter("until", "to", day=True)),
@@ -467,7 +477,7 @@ MISSED = List(
             "component",
             "Component",
             "word",
-            value=lambda row: Cell(row.failure.component, Link("failure", row.failure.pk)),
+            value=lambda row: _failed(row.failure),
         ),
         Column("failed_on", "Failed on", "day", order=("failed_on", "failure")),
         Column("payer", "Payer", value="says.payer", shown=False),

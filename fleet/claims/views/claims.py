@@ -19,6 +19,7 @@ from fleet.elements.action_form import ActionForm
 from fleet.refusals import Refused
 from fleet.rules.claims import State
 from fleet.rules.wording.claim_steps import papers_missing
+from fleet.rules.wording.deadlines import SAY_WHICH
 from fleet.rules.wording.names import lower
 from fleet.web import access
 
@@ -32,6 +33,9 @@ def claim_open(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method != "POST":
         return render(request, "claims/open.html", parts_of_failure(page))
     offer = next((offer for offer in page.offers if str(offer.terms_pk) == request.POST.get("terms")), None)
+    if not page.component_known:
+        messages.error(request, f"No claim was opened. {SAY_WHICH}")
+        return redirect("failure", pk)
     if offer is None:
         messages.error(
             request,

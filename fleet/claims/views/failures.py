@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from fleet import clock, models
 from fleet.claims.actions import failures as actions
-from fleet.claims.forms.failures import FailureForm, OldPartForm, RowsForm, VoidForm
+from fleet.claims.forms.failures import ComponentForm, FailureForm, OldPartForm, RowsForm, VoidForm
 from fleet.claims.forms.shares import BillForm, PaymentForm, UndoShareForm
 from fleet.claims.pages import failures as pages
 from fleet.claims.queries import failures as queries
@@ -24,6 +24,7 @@ from fleet.registry.actions import documents as papers
 from fleet.registry.forms.documents import DocumentsForm
 from fleet.registry.queries import questions
 from fleet.rules import words
+from fleet.rules.which_component import NOT_KNOWN_YET
 from fleet.web import access
 from fleet.web.htmx import page_or_part
 
@@ -76,7 +77,7 @@ def _asked(sent: QueryDict) -> dict[str, Any]:
     except ValueError:
         day = None
     return {
-        "component": component if component in words.COMPONENTS else "",
+        "component": component if component in (*words.COMPONENTS, NOT_KNOWN_YET) else "",
         "cause": cause if cause is None or cause in words.CAUSES else "",
         "day": None if day is None else min(max(day, _EARLIEST), clock.today()),
     }
@@ -160,6 +161,7 @@ def shown(
     pk: int,
     *,
     void: VoidForm | None = None,
+    which: ComponentForm | None = None,
     sent: Mapping[str, ActionForm] | None = None,
     status: int = 200,
 ) -> HttpResponse:
@@ -171,6 +173,7 @@ def shown(
         "page": page,
         "old_part": OldPartForm(initial={"old_part_at": page.old_part_at, "was": page.old_part_at}, label_suffix=""),
         "void": void or VoidForm(),
+        "which": which or ComponentForm(choices=page.choices),
         "documents_form": DocumentsForm(),
         "readable": True,
         "is_part": False,
@@ -199,8 +202,9 @@ def _shares(pk: int, sent: dict[str, ActionForm]) -> dict[str, Any]:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def failure_repair(request: HttpRequest, pk: int) -> HttpResponse:
-    """Record the repair of a failure, or what was measured meanwhile."""
-    return _edited(request, pk, REPAIR, "failures/repair.html")
+    """Record the repair of a failure, or what was measured meanwhile; whoever repairs it knows which component failed."""
+    asks = models.Failure.objects.filter(pk=pk, component="").exists() or "was_component" in request.POST
+    return _edited(request, pk, (*(("component",) if asks else ()), *REPAIR), "failures/repair.html")
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -248,6 +252,24 @@ def _corrected(request: HttpRequest, pk: int, written: _Written) -> models.Failu
     except Refused as refused:
         written.refuse(refused)
         return None
+
+
+@require_POST
+def failure_component(request: HttpRequest, pk: int) -> HttpResponse:
+    """Say which component failed, once somebody has looked; or undo that, where nothing hangs on it yet."""
+    page = queries.page(pk, on=clock.today())
+    if page is None:
+        raise Http404
+    form = ComponentForm(request.POST, choices=page.choices)
+    if form.is_valid():
+        try:
+            actions.say_component(pk, form.edits()["component"], by=access.person(request), on=clock.today())
+        except Refused as refused:
+            form.refuse(refused)
+        else:
+            messages.success(request, "Saved.")
+            return redirect("failure", pk)
+    return shown(request, pk, which=form, status=form.status)
 
 
 @require_POST

@@ -159,6 +159,26 @@ def _together(answers: Sequence[Shown]) -> tuple[tuple[tuple[str, ...], Shown], 
 
 
 @dataclass(frozen=True, slots=True)
+class MayFail:
+    """Components that may be what failed and fare alike, and who would pay each kind of cost, in words."""
+
+    components: tuple[str, ...]
+    pays: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class NotKnown:
+    """The answer for a failure of which nobody knows yet what failed: each component keeps its own.
+
+    `before` is what must be done before anyone goes out, `say_by` by when somebody should say what failed; both in sentences.
+    """
+
+    rows: tuple[MayFail, ...]
+    before: tuple[str, ...]
+    say_by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Choices:
     """What can be asked: the components usual for the unit's role, all others, and the causes."""
 

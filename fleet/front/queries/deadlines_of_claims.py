@@ -17,11 +17,15 @@ from fleet.facts import TermsBook
 from fleet.front.queries.deadline_rows import BIG, NONE, ORDER, Source
 from fleet.front.queries.deadline_rows import row as row_of
 from fleet.rules import deadlines as rules
-from fleet.rules.clocks import ClockKind
+from fleet.rules import which_component
 from fleet.rules.deadlines import Deadline
 from fleet.rules.wording import deadlines as wording
 
 _UNIT = "failure__unit"
+# What is to be done, by the kind of a row.
+_KINDS: dict[str, rules.Kind] = {clock.value: kind for clock, kind in rules.OF_CLOCKS.items()} | {
+    which_component.KIND: rules.Kind.COMPONENT
+}
 
 
 def _clocks(filters: Any, on: dt.date) -> QuerySet[models.ClockRow, Any]:
@@ -31,8 +35,8 @@ def _clocks(filters: Any, on: dt.date) -> QuerySet[models.ClockRow, Any]:
     if filters.text:
         rows = rows.filter(named.text_of_unit(_UNIT, keys=("serial",))(filters.text))
     if filters.kind:
-        rows = rows.filter(kind__in=[clock.value for clock, kind in rules.OF_CLOCKS.items() if kind == filters.kind])
-    what = Case(*(When(kind=clock.value, then=Value(kind.value)) for clock, kind in rules.OF_CLOCKS.items()))
+        rows = rows.filter(kind__in=[clock for clock, kind in _KINDS.items() if kind == filters.kind])
+    what = Case(*(When(kind=clock, then=Value(kind.value)) for clock, kind in _KINDS.items()))
     found = rows.annotate(what=what).values(
         "what", "rank", last=F("day"), first_key=F("failure_id"), second_key=F("pk")
     )
@@ -68,7 +72,7 @@ def _complete_clocks(rows: Sequence[Any], book: TermsBook, on: dt.date) -> Itera
 
 
 def _of_clock(clock: models.ClockRow, last: dt.date | None, book: TermsBook) -> SimpleNamespace:
-    kind = rules.OF_CLOCKS[ClockKind(clock.kind)]
+    kind = _KINDS[clock.kind]
     terms, failure, claim = book.by_code[book.codes[clock.terms_id]], clock.failure, clock.claim
     name = claim.payer_name if claim else payer_name(terms)
     return row_of(
@@ -77,15 +81,26 @@ def _of_clock(clock: models.ClockRow, last: dt.date | None, book: TermsBook) -> 
         payer_name=name,
         to_do=wording.to_do(kind, name, component=failure.component),
         worth=wording.worth(clock.worth, kinds=clock.kinds.split(";")),
-        link=Link("claim", claim.pk) if claim else Link("claim_open", failure.pk),
+        link=_link(clock),
         unit=failure.unit,
         site=failure.unit.system.site,
         mark=f"{clock.failure_id}/{clock.terms_id}/{clock.kind}",
-        note=f"claim {claim.pk}" if claim else "no claim opened yet",
+        note=f"claim {claim.pk}"
+        if claim
+        else "no claim opened yet"
+        if failure.component
+        else "component not known yet",
     )
 
 
-SOURCES: tuple[Source, ...] = (Source(tuple(rules.OF_CLOCKS.values()), _clocks, _complete_clocks),)
+def _link(clock: models.ClockRow) -> Link:
+    """Where something is done about it: on its claim, where one is opened, or on the failure, where the component is said."""
+    if clock.claim_id:
+        return Link("claim", clock.claim_id)
+    return Link("claim_open" if clock.failure.component else "failure", clock.failure_id)
+
+
+SOURCES: tuple[Source, ...] = (Source(tuple(_KINDS.values()), _clocks, _complete_clocks),)
 
 
 def of_units(units: Sequence[models.Unit], book: TermsBook, *, on: dt.date) -> list[SimpleNamespace]:

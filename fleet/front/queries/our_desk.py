@@ -4,6 +4,7 @@ import datetime as dt
 from dataclasses import replace
 from functools import partial
 
+from fleet.claims.queries.failures_list import COMPONENT_NOT_KNOWN, FAILURES
 from fleet.coverage.queries import registration_queue
 from fleet.coverage.queries.registered_otherwise import REGISTERED_OTHERWISE
 from fleet.coverage.queries.registration_queue import QUEUE
@@ -12,6 +13,8 @@ from fleet.front.pages.our_desk import DeskPage
 from fleet.front.queries import deadlines
 
 FIRST_OF_A_LIST = 5
+# What says nothing of a failure before it is known which component failed.
+_LATER = ("component", "repaired_on", "parts_cost", "old_part_at", "claims")
 
 
 def page(*, on: dt.date) -> DeskPage:
@@ -28,4 +31,5 @@ def page(*, on: dt.date) -> DeskPage:
         # Where no limit counts yet, no row has a day.
         for_a_date=for_a_date.without("deadline", "days_left"),
         registered_otherwise=REGISTERED_OTHERWISE.first(FIRST_OF_A_LIST, on=on),
+        component_not_known=FAILURES.first(FIRST_OF_A_LIST, on=on, shown=COMPONENT_NOT_KNOWN).without(*_LATER),
     )

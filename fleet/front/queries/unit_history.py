@@ -14,7 +14,7 @@ from fleet.front.pages.lifeline import Event
 from fleet.front.pages.units import Entry
 from fleet.rules.caresheet import CareSheet, title_of
 from fleet.rules.dates import in_words
-from fleet.rules.wording.names import CAUSES, upper
+from fleet.rules.wording.names import CAUSES, failed, upper
 from fleet.rules.wording.readings import named
 
 _ISO_DAY = re.compile(r"\d{4}-\d\d-\d\d")
@@ -60,7 +60,7 @@ def events(told: Told, sheet: CareSheet | None) -> tuple[Event, ...]:
     earlier = {day: "maintenance" for day in told.unit.maintained_on if day not in done}
     return (
         *(
-            Event("failure", failure.failed_on, failure.component)
+            Event("failure", failure.failed_on, failed(failure.component))
             for failure in told.row.failures.all()
             if failure.voided_on is None
         ),
@@ -91,7 +91,9 @@ def _failure(failure: models.Failure) -> Entry:
         failure.notes,
     ]
     voided = "" if failure.voided_on is None else f"Voided on {in_words(failure.voided_on)}: {failure.void_reason}"
-    words = f"{upper(failure.component)} failed{cause}"
+    words = (
+        f"{upper(failure.component)} failed{cause}" if failure.component else f"Failure, component not known yet{cause}"
+    )
     return Entry(failure.failed_on, "failure", words, _said(details), failure.pk, voided)
 
 

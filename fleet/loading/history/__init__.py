@@ -23,7 +23,6 @@ KINDS = (
 )  # fmt: skip
 REQUIRED = ("serial", "day", "kind")
 _REQUIRED = {
-    "failure": ("component",),
     "skipped": ("task",),
     "exchanged": ("under_warranty",),
     "attached": ("terms",),
@@ -51,7 +50,7 @@ def columns_on(on: dt.date) -> Columns:
         "serial": name,
         "day": day,
         "kind": columns.choice(KINDS),
-        "component": of_failure["component"],
+        "component": columns.choice(words.COMPONENTS),
         "cause": of_failure["cause"],
         "task": name,
         "dirt_wheel": columns.whole(3),
@@ -111,6 +110,8 @@ class _Check:
         for name, kinds in KINDS_WITH.items():
             if name in cells and kind not in kinds:
                 self._note(number, name, f"nothing in a row of this kind; it goes with {', '.join(kinds)}")
+        if kind == "failure" and "component" not in cells and failure_facts.of_a_known_part(cells):
+            self._note(number, "component", failure_facts.SAY_WHAT.removeprefix("wanted: "))
         own = dt.date.fromisoformat(cells["day"])
         days = {
             name: dt.date.fromisoformat(cells[name]) for name in (*failure_facts.DAYS, "not_before") if name in cells

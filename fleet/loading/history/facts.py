@@ -50,7 +50,7 @@ class Facts:
             self._voided = {}
             for failure in models.Failure.objects.exclude(voided_on=None):
                 self._voided.setdefault(failure.unit_id, []).append(failure)
-        values = self.values(row, KINDS["failure"][1])
+        values = {"component": ""} | self.values(row, KINDS["failure"][1])
         return any(
             all(getattr(failure, field) == value for field, value in values.items())
             for failure in self._voided.get(unit.pk, ())

@@ -262,7 +262,7 @@ def _later(unit: models.Unit, day: dt.date) -> str:
     if place := unit.places.filter(joined_on__gte=day).exclude(joined_on=unit.replaced_on).first():
         return f"it moved on {place.joined_on}"
     if failure := unit.failures.filter(failed_on__gt=day, voided_on=None).first():
-        return f"its {failure.component} failed on {failure.failed_on}"
+        return _failed(failure)
     if record := unit.records.filter(done_on__gt=day).first():
         return f"it was looked after on {record.done_on}"
     if idle := unit.idles.filter(Q(idle_on__gt=day) | Q(back_on__gt=day)).first():
@@ -273,12 +273,17 @@ def _later(unit: models.Unit, day: dt.date) -> str:
 def _earlier(unit: models.Unit, day: dt.date) -> str:
     """What is on file of a unit that is earlier than a day, in words; blank if nothing is."""
     if failure := unit.failures.filter(failed_on__lt=day, voided_on=None).first():
-        return f"its {failure.component} failed on {failure.failed_on}"
+        return _failed(failure)
     if record := unit.records.filter(done_on__lt=day).first():
         return f"it was looked after on {record.done_on}"
     if place := unit.places.filter(joined_on__lte=day).first():
         return f"it moved on {place.joined_on}"
     return ""
+
+
+def _failed(failure: models.Failure) -> str:
+    what = f"its {failure.component}" if failure.component else "something of it"
+    return f"{what} failed on {failure.failed_on}"
 
 
 def _idle_words(idle: models.Idle) -> str:

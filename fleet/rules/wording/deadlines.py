@@ -23,7 +23,10 @@ KINDS = {
     Kind.DECIDE: "Decide about an agreement",
     Kind.NOTICE: "Give notice of a renewal",
     Kind.PROMISE: "Our promise ends",
+    Kind.COMPONENT: "Say which component failed",
 }
+# Said wherever a claim would begin.
+SAY_WHICH = "Say which component failed once somebody has looked. Then a claim can begin."
 WHO = {Who.WE: "we", Who.CUSTOMER: "the customer", Who.EITHER: "we or the customer"}
 
 
@@ -47,8 +50,27 @@ def to_do(kind: Kind, payer: str, *, component: str = "", sold_on: dt.date | Non
             return f"File the claim with {payer} for {part}"
         case Kind.PART_BACK:
             return f"Return the old part to {payer}: {part.removeprefix('the ')}"
+        case Kind.COMPONENT:
+            return f"Say which component failed: a claim with {payer} may hang on it"
         case Kind.DECIDE | Kind.NOTICE | Kind.PROMISE:
             return KINDS[kind]
+
+
+def say_which_by(last: dt.date | None, payer: str, *, on: dt.date) -> str:
+    """By when somebody should say which component failed: `last` is the first day on which a claim may run out, of this payer.
+
+    >>> say_which_by(dt.date(2026, 3, 20), "Northrill", on=dt.date(2026, 3, 20))
+    'Say which component failed by March 20, 2026. After that day a claim with Northrill may be too late.'
+    >>> say_which_by(dt.date(2026, 3, 20), "Northrill", on=dt.date(2026, 3, 21))
+    'Say which component failed as soon as you can. Since March 20, 2026 passed, a claim with Northrill may be too late.'
+    >>> say_which_by(None, "Northrill", on=dt.date(2026, 3, 21))
+    'Say which component failed once somebody has looked. A claim with Northrill may hang on it.'
+    """
+    if last is None:
+        return f"Say which component failed once somebody has looked. A claim with {payer} may hang on it."
+    if on <= last:
+        return f"Say which component failed by {in_words(last)}. After that day a claim with {payer} may be too late."
+    return f"Say which component failed as soon as you can. Since {in_words(last)} passed, a claim with {payer} may be too late."
 
 
 def of_agreement(what: str, reference: str) -> str:

@@ -203,5 +203,14 @@ def lower(text: str) -> str:
     return text[:1].lower() + text[1:]
 
 
+def failed(name: str) -> str:
+    """What failed, as a list names it; blank is a component that nobody knows yet.
+
+    >>> failed("sensor"), failed("")
+    ('sensor', 'component not known yet')
+    """
+    return name or "component not known yet"
+
+
 def component(name: str) -> str:
     return "any other component" if name in ("any other", "other", "*") else f"the {name}"

@@ -114,6 +114,25 @@ def test_a_failure_found_is_recorded_as_any_other(units, jules):
     assert list(recheck.differences(on=TODAY)) == []
 
 
+def test_a_technician_may_leave_open_what_failed(units, jules):
+    den = units[0]
+    sent = told(
+        failures=[{"unit": str(den.pk), "component": "not known yet", "notes": "Dead; the board has no lights."}]
+    )
+    failure = record(den.system.site, jules, sent).write_up.failures.get()
+    assert (failure.component, failure.found_by, failure.answers.count()) == ("", "Jules Ouellet", 0)
+    assert list(recheck.differences(on=TODAY)) == []
+
+
+@pytest.mark.parametrize("said", [{"component": ""}, {"component": "not known yet", "repaired_on": "2026-03-02"}])
+def test_what_was_repaired_is_said_and_nothing_is_no_answer(units, jules, said):
+    den = units[0]
+    with pytest.raises(Refused) as refused:
+        record(den.system.site, jules, told(failures=[{"unit": str(den.pk), "notes": "Dead."} | said]))
+    assert list(refused.value.faults) == ["failed-0-component"]
+    assert not models.Failure.objects.exists()
+
+
 def test_sent_twice_it_is_recorded_once(units, jules):
     den = units[0]
     sent = told(of(den, done=["coil"]), failures=[{"unit": str(den.pk), "component": "sensor"}])
