@@ -6,10 +6,8 @@ Each test is a line of the table of faults in DEVELOPERS.md.
 import contextlib
 import datetime as dt
 import json
-import random
 import re
 import shutil
-import time
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -761,89 +759,3 @@ def test_a_bad_worker_can_be_switched_off(app: Page, units, visit, settings):
     app.evaluate("async () => { await (await navigator.serviceWorker.getRegistration()).update(); }")
     until(app, "async () => !(await navigator.serviceWorker.getRegistration())")
     assert app.evaluate("() => caches.keys()") == []
-
-
-# ------------------------------------------------------------------------------------------------- a link that drops at random
-
-
-@pytest.mark.slow
-def test_through_a_link_that_drops_at_random_everything_arrives_once(phone: Page, units):
-    """As many write-ups with two photos each as fit in two minutes: each on file once, unchanged, every photo once."""
-    chance = random.Random(20261130)
-    phone.goto("/terms")
-    person = models.User.objects.get(username="technician").pk
-    lost = {"before": 0, "after": 0}
-
-    def drop(route: Route) -> None:
-        luck = chance.random()
-        if luck < 0.15:
-            lost["before"] += 1
-            route.abort()
-        elif luck < 0.3:
-            lost["after"] += 1
-            route.fetch()
-            route.abort()
-        else:
-            route.continue_()
-
-    phone.route(re.compile(r"/phone/|/write-up"), drop)
-    wanted: dict[str, str] = {}
-    digests: set[str] = set()
-    began = time.monotonic()
-    while time.monotonic() - began < 120:
-        told = {
-            "person": person,
-            "site": units[0].system.site_id,
-            "day": clock.today().isoformat(),
-            "notes": f"Write-up {len(wanted)}: {chance.randbytes(40).hex()}",
-            "color": f"#{len(wanted) + 1:06x}",
-        }
-        made = phone.evaluate(QUEUE, told)
-        wanted[made["id"]] = told["notes"]
-        digests |= set(made["digests"])
-        drain(phone, 8)
-    drain(phone, 400)
-    assert set(states(phone)) == {"sent"}
-    assert len(wanted) > 3
-    assert min(lost.values()) > 0
-    assert {str(row.key): row.notes for row in models.WriteUp.objects.all()} == wanted
-    assert models.WriteUp.objects.count() == len(wanted)
-    assert sorted(models.Document.objects.values_list("sent_digest", flat=True)) == sorted(digests)
-    assert len(digests) == 2 * len(wanted)
-    print(f"{len(wanted)} write-ups, {len(digests)} photos, {lost}")  # noqa: T201 - the figure is what this is for
-
-
-def drain(page: Page, most: int) -> None:
-    """Send until everything was sent, or that many runs were broken off."""
-    for _ in range(most):
-        flush(page)
-        if set(states(page)) == {"sent"}:
-            break
-
-
-# One write-up that waits with two photos of its own, as the form leaves it.
-QUEUE = """async ({ person, site, day, notes, color }) => {
-    const id = crypto.randomUUID();
-    const photos = [];
-    for (const edge of [40, 41]) {
-        const canvas = document.createElement("canvas");
-        canvas.width = canvas.height = edge;
-        const pen = canvas.getContext("2d");
-        const shade = Number.parseInt(color.slice(1), 16);
-        pen.fillStyle = "#fff"; pen.fillRect(0, 0, edge, edge);
-        pen.fillStyle = "#000";
-        // The number of the write-up in black squares, which no compressing makes like another's.
-        for (let bit = 0; bit < 12; bit += 1) if (shade >> bit & 1) pen.fillRect((bit % 4) * 10, Math.floor(bit / 4) * 10, 8, 8);
-        const blob = await new Promise((done) => canvas.toBlob(done, "image/jpeg", 0.9));
-        const bytes = await blob.arrayBuffer();
-        const folded = new Uint8Array(await crypto.subtle.digest("SHA-256", bytes));
-        const digest = [...folded].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-        await Store.put("photos", { key: Outbox.photoKey(id, digest), schema: 1, name: "a.jpg", type: "image/jpeg", bytes });
-        photos.push({ digest, name: "a.jpg", size: bytes.byteLength, of: {}, state: "waiting" });
-    }
-    const fields = { key: id, booking: "", day, technician: "Wynn", notes, "failed-rows": "1", "weighed-rows": "1" };
-    const now = Date.now();
-    await Store.put("outbox", { key: Outbox.PREFIX + id, schema: 1, id, person, site, booking: "", title: "A stop", state: "waiting",
-        why: "", faults: {}, fields, photos, begun: now, changed: now, captured_at: new Date(now).toISOString(), tries: 0 });
-    return { id, digests: photos.map((photo) => photo.digest) };
-}"""

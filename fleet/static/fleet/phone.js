@@ -22,11 +22,7 @@ const Outbox = (() => {
   const photoKey = (id, digest) => `${PREFIX}${id}|${digest}`;
   const isOpen = (item) => ["waiting", "sending", "refused"].includes(item.state);
 
-  async function items() {
-    const all = [];
-    await Store.each("outbox", (item) => { if (item.key.startsWith(PREFIX)) all.push(item); }, PREFIX);
-    return all.sort((one, other) => one.begun - other.begun);
-  }
+  const items = async () => (await Store.all("outbox", PREFIX)).sort((one, other) => one.begun - other.begun);
 
   async function change(key, facts) {
     const now = await Store.change("outbox", key, (was) => (was ? { ...was, ...facts } : undefined));
@@ -191,8 +187,8 @@ const Outbox = (() => {
       tell();
       return;
     }
-    for (const { key } of all) {
-      const item = await Store.get("outbox", key);
+    for (const { key } of all.filter(isDue)) {
+      const item = await Store.get("outbox", key);  // as it stands by now
       if (!isDue(item) || item.person !== who.person || item.schema > SCHEMA) continue;
       if (!(await send(item, who))) break;
     }

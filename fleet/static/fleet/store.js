@@ -138,6 +138,11 @@ const Store = (() => {
     of(place).getAllKeys(starting(prefix)).onsuccess = (event) => { box.answer = event.target.result; };
   });
 
+  // All items of a place, or of those keys that begin with `prefix`, in one reading: for what is small, never for photos.
+  const all = (place, prefix = "") => within([place], "readonly", (of, box) => {
+    of(place).getAll(starting(prefix)).onsuccess = (event) => { box.answer = event.target.result; };
+  });
+
   // Hand each item of a place to `visit`, one at a time and each waited for: sixty photos at once would not fit in memory.
   // One that is gone by its turn is passed by; `visit` may write and remove; false from it ends the round.
   async function each(place, visit, prefix = "") {
@@ -151,5 +156,5 @@ const Store = (() => {
   const bytesOf = async (file) => ({ name: file.name, type: file.type, bytes: await file.arrayBuffer() });
   const fileOf = (kept) => new File([kept.bytes], kept.name, { type: kept.type });
 
-  return Object.freeze({ get, put, delete: remove, write, change, keys, each, bytesOf, fileOf, Fault });
+  return Object.freeze({ get, put, delete: remove, write, change, keys, all, each, bytesOf, fileOf, Fault });
 })();
