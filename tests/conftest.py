@@ -9,6 +9,7 @@ from collections.abc import Iterator
 import hypothesis
 import pytest
 import time_machine
+from django.db import connections
 from django.utils import timezone
 from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwright
 
@@ -29,8 +30,7 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     for item in items:
-        # Whatever drives a browser says so, also where its author forgot: Playwright's loop in this thread gives Django
-        # a second connection, which a test database on PostgreSQL cannot be dropped under.
+        # Whatever drives a browser says so, also where its author forgot: on PostgreSQL only those run that the database decides.
         if "chromium" in getattr(item, "fixturenames", ()):
             item.add_marker(pytest.mark.browser)
     if not config.getoption("--database-only"):
@@ -134,6 +134,9 @@ def chromium() -> Iterator[Browser]:
         )
         yield browser
         browser.close()
+        # With Playwright's loop in it this thread had connections of its own, which go with the loop and nobody closes then;
+        # PostgreSQL drops no database under one.
+        connections.close_all()
 
 
 @pytest.fixture

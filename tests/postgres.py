@@ -127,7 +127,7 @@ def main(arguments: list[str]) -> int:
         with running() as url:
             command = [
                 sys.executable, "-m", "pytest", "-n", "2", "--dist", "loadfile",
-                "-m", "not browser", "--database-only", *arguments,
+                "-m", "not browser or on_postgres", "--database-only", *arguments,
             ]  # fmt: skip
             return subprocess.run(command, env={**os.environ, "DATABASE_URL": url}, check=False).returncode
     except NoServer as why:

@@ -1,6 +1,6 @@
 """A write-up on a phone, with a signal and without: typed once, kept whatever happens, on file exactly once.
 
-Each test is a line of the table of faults in DEVELOPERS.md.
+Each test is a line of the table of faults in DEVELOPERS.md; those that the database decides run on PostgreSQL too.
 """
 
 import contextlib
@@ -224,6 +224,7 @@ def test_offline_while_saving(phone: Page, units, visit):
     assert models.Document.objects.count() == 1
 
 
+@pytest.mark.on_postgres
 @pytest.mark.parametrize("committed", [False, True], ids=["before the commit", "after the commit"])
 def test_the_server_dies(committed, phone: Page, units, visit):
     """Before it was written nothing is on file; after it, the answer alone is lost. Sent again, it is there once."""
@@ -260,6 +261,7 @@ def test_an_answer_that_is_no_answer_costs_nothing(phone: Page, units, visit):
     on_file()
 
 
+@pytest.mark.on_postgres
 def test_a_break_among_the_photos_goes_on_where_it_stopped(phone: Page, units, visit):
     phone.goto(where(visit))
     write(phone, units)
@@ -293,6 +295,7 @@ def test_a_break_among_the_photos_goes_on_where_it_stopped(phone: Page, units, v
 # ------------------------------------------------------------------------------------------------- logins
 
 
+@pytest.mark.on_postgres
 def test_the_session_is_gone(phone: Page, units, visit, log_in):
     phone.goto(where(visit))
     write(phone, units)
@@ -314,6 +317,7 @@ def test_the_token_was_rotated(phone: Page, units, visit):
     on_file()
 
 
+@pytest.mark.on_postgres
 def test_another_person_on_the_same_phone_neither_sees_nor_sends_it(phone: Page, units, visit, log_in):
     phone.goto(where(visit))
     write(phone, units, "Private words")
@@ -363,6 +367,7 @@ def test_the_role_was_changed_meanwhile(phone: Page, units, visit):
 # ------------------------------------------------------------------------------------------------- the page
 
 
+@pytest.mark.on_postgres
 def test_two_tabs_send_each_item_once(phone: Page, units, visit):
     phone.goto(where(visit))
     write(phone, units)
@@ -528,6 +533,7 @@ def test_what_the_server_refuses_opens_again_at_the_fault(phone: Page, units, vi
     on_file()
 
 
+@pytest.mark.on_postgres
 def test_one_stop_on_two_devices(open_phone, log_in, units, visit):
     pages = []
     for _ in range(2):

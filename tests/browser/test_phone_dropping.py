@@ -22,7 +22,7 @@ from playwright.sync_api import Page, Request, Route
 from fleet import clock, models
 from tests.browser.test_phone import _media, open_phone, outbox, phone, units  # noqa: F401 - fixtures
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.on_postgres, pytest.mark.django_db(transaction=True)]
 
 # On one phone at once; the rest is written while these go.
 BATCH = 25

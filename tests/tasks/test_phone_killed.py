@@ -15,7 +15,7 @@ from tests.hostile_server import gunicorn
 from tests.tasks.conftest import Programs, free_port, until
 from tests.tasks.test_web import answers
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.on_postgres, pytest.mark.django_db(transaction=True)]
 
 
 def started(programs: Programs, port: int) -> Any:
