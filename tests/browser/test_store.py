@@ -34,6 +34,7 @@ def test_what_is_put_in_is_there_after_a_reload_and_gone_once_removed(there: Pag
         "7|b",
     ]
     assert there.evaluate("() => Store.keys('drafts', '7|')") == ["7|a", "7|b"]
+    assert [item["text"] for item in there.evaluate("() => Store.all('drafts', '7|')")] == ["one", "two"]
     there.evaluate("() => Store.delete('drafts', '7|a')")
     assert there.evaluate("() => Store.get('drafts', '7|a')") is None
     assert there.evaluate("() => Store.keys('drafts', '7|')") == ["7|b"]
