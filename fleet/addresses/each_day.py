@@ -10,7 +10,8 @@ from fleet.coverage.views import payers
 from fleet.front.queries.deadlines import DEADLINES
 from fleet.front.views import calendars, our_desk, sites, units
 from fleet.office.views import first_owner, people
-from fleet.registry.views import contacts, documents, editing, lookup, new_install
+from fleet.registry.queries.reports import REPORTS
+from fleet.registry.views import contacts, documents, editing, lookup, new_install, on_site
 from fleet.web import home, lists
 from fleet.web.address import Address, desk, everybody, without_login
 
@@ -81,6 +82,26 @@ ADDRESSES = [
         ),
         Address("write-up-checks/<int:pk>/settle", write_ups.check_settle, "write_up_check_settle"),
         Address("write-up-checks/<int:pk>/reopen", write_ups.check_reopen, "write_up_check_reopen"),
+    ),
+    *everybody(
+        "On site: put a unit on file, say that one is not there, put a serial right, and take one's own back",
+        Address("sites/<int:pk>/units/found", on_site.unit_found, "unit_found", within="lookup"),
+        Address("units/<int:pk>/not-there", on_site.unit_not_there, "unit_not_there", within="lookup"),
+        Address("units/<int:pk>/serial", on_site.unit_serial, "unit_serial", within="lookup"),
+        Address("units/<int:pk>/serial/undo", on_site.unit_serial_undo, "unit_serial_undo"),
+        Address("unit-reports/<int:pk>", on_site.unit_report, "unit_report", within="lookup"),
+        Address("unit-reports/<int:pk>/undo", on_site.unit_report_undo, "unit_report_undo"),
+    ),
+    *desk(
+        "Reported on site: settle it",
+        Address(
+            "unit-reports",
+            lists.view(REPORTS, "unit_reports/reports.html"),
+            "unit_reports",
+            beside=("on_our_desk", "Reported on site"),
+        ),
+        Address("unit-reports/<int:pk>/settle", on_site.unit_report_settle, "unit_report_settle"),
+        Address("unit-reports/<int:pk>/reopen", on_site.unit_report_reopen, "unit_report_reopen"),
     ),
     *everybody(
         "Look-up: find units, sites and customers",

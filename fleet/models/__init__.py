@@ -29,6 +29,7 @@ from fleet.models.own_promises import OwnPromise
 from fleet.models.people import LoginTries, User
 from fleet.models.promises import Attachment, Notice, Registration, Terms, TermsCheck
 from fleet.models.reminders import Reminder
+from fleet.models.reports import UnitReport
 from fleet.models.sites import Customer, Sale, Site, SiteUse
 from fleet.models.stops import BookedTask, Booking, WriteUp, WriteUpCheck
 from fleet.models.suppliers import Supplier
@@ -107,6 +108,7 @@ __all__ = [
     "Terms",
     "TermsCheck",
     "Unit",
+    "UnitReport",
     "User",
     "ValueMemory",
     "WriteUp",

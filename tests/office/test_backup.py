@@ -55,6 +55,10 @@ def more() -> None:
         settled_on=TODAY, settled_how="Entered by hand", settled_by=owner,
     )  # fmt: skip
     unit_labels.make(units=[whose.pk], blank=2, batch=uuid4(), by=owner)
+    models.UnitReport.objects.create(
+        unit=whose, kind="not there", said="Only a bracket", on=TODAY, by=owner, settled_on=TODAY,
+        settled_how="It was moved", settled_by=owner,
+    )  # fmt: skip
     row, _ = models.House.objects.get_or_create(pk=1)
     house.settle(was={"hourly_rate": row.hourly_rate}, facts={"hourly_rate": Decimal("92.50")}, by=None, on=TODAY)
 

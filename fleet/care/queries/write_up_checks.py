@@ -1,17 +1,14 @@
 """What write-ups said and what could not be recorded, until somebody settles it."""
 
 import datetime as dt
-from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Count, QuerySet, Window
+from django.db.models import QuerySet
 
 from fleet import models
 from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List
-
-_SHOWN = 5
 
 
 def _rows(filters: Any, on: dt.date) -> QuerySet[models.WriteUpCheck]:
@@ -52,19 +49,3 @@ CHECKS = List(
         Filter("text", "Customer has", where="write_up__site__customer__name__icontains"),
     ),
 )  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True)
-class Short:
-    """The first that nobody has settled, and how many there are."""
-
-    rows: tuple[models.WriteUpCheck, ...]
-    count: int
-
-
-def short() -> Short:
-    """What is open, for the desk, the oldest first."""
-    rows = models.WriteUpCheck.objects.open()
-    rows = rows.select_related("write_up__site__customer").annotate(n_all=Window(Count("*")))
-    first: list[Any] = list(rows.order_by("write_up__on", "pk")[:_SHOWN])
-    return Short(tuple(first), first[0].n_all if first else 0)

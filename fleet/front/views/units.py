@@ -12,6 +12,7 @@ from fleet.facts.care import sheet_to_read
 from fleet.front.queries import units as queries
 from fleet.front.views import deadlines
 from fleet.registry.queries import documents as papers
+from fleet.registry.queries import reports
 from fleet.registry.views import documents
 from fleet.web.htmx import page_or_part
 
@@ -49,6 +50,7 @@ def _shown(request: HttpRequest, pk: int, form: AnswerForm) -> HttpResponse:
     context = {"page": page, "form": form, "readable": readable}
     context["calls"] = calls.of(unit=pk)
     context["deadlines"] = deadlines.of_system(request, page.deadlines, page.identity.system_pk)
+    context["reports"] = reports.of_unit(pk)
     context["care"] = due.of_unit(pk, sheet, on=clock.today())
     context |= documents.part(papers.of_unit(pk)) | payers.part(request, pk, *page.held_in_short())
     return page_or_part(request, "units/unit.html", "units/_answer.html", context, status=200 if readable else 422)

@@ -97,6 +97,9 @@ class _Made:
                 found = found.exclude(unit__in=self.keys(models.Unit), joined_on=None)
             elif found.model is models.SiteUse:
                 found = found.exclude(from_on=None)
+            elif found.model is models.UnitReport:
+                # That a unit was found on site came with it.
+                found = found.exclude(kind="found", unit__in=self.keys(models.Unit))
             elif found.model in self.by_table:
                 found = found.exclude(load=self.load)
             if number := found.count():

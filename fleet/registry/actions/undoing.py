@@ -35,6 +35,7 @@ _CALLED = {
     "attachment": "promise recorded since",
     "notice": "notice to a payer",
     "ownpromise": "promise of our own",
+    "unitreport": "report from the site",
 }
 
 

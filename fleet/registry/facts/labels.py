@@ -10,6 +10,7 @@ LABELS = {
     "in_place_of": "Takes the place of", "matched_after": "System still matched after the exchange",
     "replaced_on": "Replaced another on", "joined_on": "Moved here on",
     "label": "Label", "contact": "Contact", "payer told": "Payer notified", "nobody_knows": "Nobody knows", "taken_back": "Undone", "swapped": "Swapped",
+    "found": "Found on site", "not there": "Not there",
     "in_name": "In whose name", "fine_name": "Right though the owner is", "fine_serial_key": "Right though the serial is",
 }  # fmt: skip
 

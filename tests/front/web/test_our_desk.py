@@ -70,6 +70,8 @@ def some_of_everything(number: int, *, ended: bool) -> models.Site:
     models.CallPart.objects.create(call=call, what="Drain pump", ordered_on=TODAY)
     write_up = models.WriteUp.objects.create(key=uuid.uuid4(), site=site, on=TODAY, technician="Jules")
     models.WriteUpCheck.objects.create(write_up=write_up, kind="task", unit=failed, why="The head was taken out.")
+    by, _ = models.User.objects.get_or_create(username="jules", defaults={"role": "technician"})
+    models.UnitReport.objects.create(unit=failed, kind="not there", on=TODAY, by=by)
     statement = models.Statement.objects.create(name=f"credits-{number}.csv", digest=f"{number:064}")
     models.StatementLine.objects.create(statement=statement, row=1, on=TODAY, amount=Decimal(80))
     terms = models.Terms.objects.get()
@@ -116,6 +118,7 @@ def test_the_desk_asks_thirty_queries_at_most_however_much_stands_on_it(role, en
     assert page.registered_otherwise.rows
     assert context["calls"].rows
     assert context["to_check"].rows
+    assert context["reported"].rows
     assert context["credits_left"]
     assert context["to_book"][1].rows
     assert context["missing_facts"].rows
