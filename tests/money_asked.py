@@ -5,6 +5,7 @@ from decimal import Decimal
 
 from fleet import models
 from fleet.claims.queries import money as queries
+from fleet.claims.queries.money_rows import PARTS
 from fleet.derived import claim_rows
 from fleet.facts import fleet_facts, terms_on_file
 from fleet.facts.failures import job_of
@@ -39,10 +40,8 @@ def compare(*, since: dt.date, on: dt.date) -> tuple[int, int]:
         assert sum((row[at + 1] for row in rows["maker"]), ZERO) == by[figure].amount
     # Every figure opens its rows, and they add up to it.
     for figure, line in by.items():
-        opened = queries.PARTS.page(
-            queries.PARTS.filters_for(figure=figure, since=since.isoformat(), until=on.isoformat()), on=on
-        )
-        lead = queries.PARTS.lead(opened)
+        opened = PARTS.page(PARTS.filters_for(figure=figure, since=since.isoformat(), until=on.isoformat()), on=on)
+        lead = PARTS.lead(opened)
         assert (lead["amount"], lead["above"], opened.count) == (line.amount, line.above, line.rows)
     assert [(row[0], *row[3:]) for row in rows["missed"]] == [(row[0], *row[2:]) for row in missed]
     assert page.table("missed").count == len(missed)

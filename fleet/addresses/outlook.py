@@ -2,7 +2,7 @@
 
 from fleet.business.views import what_fails, year
 from fleet.calls.queries.call_backs import CALL_BACKS, WORKS
-from fleet.claims.queries.money import MOVED, PARTS
+from fleet.claims.queries.money_rows import MOVED, PARTS
 from fleet.claims.views import money
 from fleet.coverage.queries.ending import ENDING
 from fleet.web import lists

@@ -2,8 +2,7 @@
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from types import SimpleNamespace
 from typing import Any
@@ -13,37 +12,19 @@ from django.db.models import Count, F, Max, QuerySet
 from fleet import models
 from fleet.claims.pages import money as pages
 from fleet.claims.queries.claim_sums import cents, dollars, total
-from fleet.derived.failure_money import missed_of
-from fleet.elements import named
-from fleet.elements.cells import Cell, Column, Link
+from fleet.claims.queries.money_lost import DENIED, MISSED, Period, missed_in_all
+from fleet.elements.cells import Cell, Column
 from fleet.elements.chart import Bar, bar
-from fleet.elements.listing import Filter, List, Listing
+from fleet.elements.listing import Filter, List
 from fleet.rules import money as rules
 from fleet.rules import money_parts as parts
 from fleet.rules.claims import ZERO, State
 from fleet.rules.money_parts import LOST, Figure
 from fleet.rules.wording import money as wording
-from fleet.rules.wording.claim_steps import STATES
 from fleet.rules.wording.money_parts import FIGURES
-from fleet.rules.wording.names import failed, listed
 
 # How many rows of a table that may be long the page shows; its files have all of them.
 FIRST = 10
-_UNIT = "failure__unit"
-_SITE = f"{_UNIT}__system__site"
-
-
-@dataclass(frozen=True, slots=True)
-class Period:
-    """Failures from a first to a last day, both inside."""
-
-    since: dt.date
-    until: dt.date
-
-    @property
-    def days(self) -> tuple[dt.date, dt.date]:
-        """The two, as a range of a query."""
-        return self.since, self.until
 
 
 class Sums(dict[Figure, Decimal]):
@@ -75,7 +56,7 @@ def page(period: Period, *, on: dt.date) -> pages.MoneyPage:
     by_day = _out_by_age(period, on=on)
     hours = _hours(period)
     waits = _waits(period)
-    lost = _missed_in_all(period)
+    lost = missed_in_all(period)
     denied = DENIED.first(FIRST, on=on, period=period)
     missed = MISSED.first(FIRST, on=on, period=period)
     return pages.MoneyPage(
@@ -241,253 +222,6 @@ def _table(name: str, rows: Callable[[Any, dt.date], Any], *columns: Column) -> 
     return List(file=f"money-{name}", caption="", rows=rows, usual="", filters=(Filter("period"),), columns=columns)
 
 
-# ------------------------------------------------------------------------------------------------- every row
-
-
-def _parts(filters: Any, on: dt.date) -> QuerySet[models.MoneyPart]:
-    rows = models.MoneyPart.objects.select_related("claim", f"{_SITE}__customer")
-    since, until = _day(filters.since), _day(filters.until)
-    if since:
-        rows = rows.filter(failed_on__gte=since)
-    return rows.filter(failed_on__lte=until) if until else rows
-
-
-def _day(text: str) -> dt.date | None:
-    """A day as an address has it; one that cannot be read narrows nothing."""
-    try:
-        return dt.date.fromisoformat(text.strip())
-    except ValueError:
-        return None
-
-
-def _failed(failure: models.Failure) -> Cell:
-    return Cell(failure.component, Link("failure", failure.pk), said=failed(failure.component))
-
-
-def _claim_of(row: models.MoneyPart) -> Cell:
-    return Cell(f"Claim {row.claim_id}", Link("claim", row.claim_id)) if row.claim_id else Cell("")
-
-
-def _in_all(listing: Listing) -> dict[str, Decimal]:
-    """What all rows add up to, and what they bring on top of the cost."""
-    found = listing.selected.aggregate(inside=total(cents("amount")), on_top=total(cents("above")))
-    return {"amount": dollars(found["inside"]), "above": dollars(found["on_top"])}
-
-
-PARTS = List(
-    file="money-rows",
-    caption="Where each dollar stands",
-    rows=_parts,
-    lead=_in_all,
-    usual="-failed_on",
-    columns=(
-        Column("figure", "Where it stands", value=lambda row: Cell(row.figure, said=FIGURES[Figure(row.figure)])),
-        Column("amount", "Amount", "money", order=("amount",)),
-        Column("above", "Above cost", "money", value=lambda row: row.above or None, order=("above",)),
-        Column(
-            "component",
-            "Component",
-            "word",
-            value=lambda row: _failed(row.failure),
-        ),
-        Column("failed_on", "Failed on", "day", order=("failed_on", "failure_id")),
-        Column("payer", "Payer", value="payer_name", order=("payer_name",)),
-        Column("claim", "Claim", value=_claim_of),
-        Column("maker", "Manufacturer", order=("maker",)),
-        named.unit(_UNIT, sorts=False),
-        named.customer(f"{_SITE}__customer", sorts=False),
-        Column("site", "Site", value="failure.unit.system.site.name", shown=False),
-    ),
-    filters=(
-        Filter("figure", "Where it stands", [(figure.value, said) for figure, said in FIGURES.items()], where="figure"),
-        Filter("payer", where="payer_name"),
-        Filter("maker", "Manufacturer", where="maker"),
-        Filter("since", "Failures from", day=True),
-        Filter("until", "to", day=True),
-    ),
-)
-
-
-# ------------------------------------------------------------------------------------------------- by the day it moved
-
-
-def _moved(filters: Any, on: dt.date) -> list[SimpleNamespace]:
-    """What payers credited and customers paid, by the day on which the money moved."""
-    since, until = _day(filters.since) or dt.date.min, _day(filters.until) or on
-    steps = models.ClaimStep.objects.filter(asked_for=State.CREDITED, on__range=(since, until))
-    paid = models.FailurePayment.objects.filter(paid_on__range=(since, until))
-    found = [
-        SimpleNamespace(
-            on=step.on,
-            what="credit",
-            who=step.claim.payer_name,
-            number=step.reference,
-            amount=step.amount or ZERO,
-            failure=step.claim.failure,
-        )
-        for step in steps.select_related("claim__failure__unit")
-    ]
-    found += [
-        SimpleNamespace(
-            on=one.paid_on,
-            what="customer",
-            who=one.bill.failure.unit.system.site.customer.name,
-            number=one.bill.number,
-            amount=one.amount,
-            failure=one.bill.failure,
-        )
-        for one in paid.select_related("bill__failure__unit__system__site__customer")
-    ]
-    return sorted(found, key=lambda row: (row.on, row.what, row.failure.pk, row.amount))
-
-
-_MOVES = {"credit": "credit from a payer", "customer": "payment by a customer"}
-MOVED = List(
-    file="money-by-day",
-    caption="Money by the day it moved",
-    rows=_moved,
-    lead=lambda listing: {"amount": sum((row.amount for row in listing.selected), ZERO)},
-    usual="",
-    columns=(
-        Column("on", "Day", "day"),
-        Column("what", "What moved", value=lambda row: Cell(row.what, said=_MOVES[row.what])),
-        Column("who", "From"),
-        Column("number", "Number"),
-        Column("amount", "Amount", "money"),
-        Column("failure", "For", value=lambda row: _failed(row.failure)),
-        named.unit(_UNIT, sorts=False),
-    ),
-    filters=(Filter("since", "From", day=True), Filter("until", "to", day=True)),
-)
-
-
-# ------------------------------------------------------------------------------------------------- what was denied
-
-
-def _denied(filters: Any, on: dt.date) -> QuerySet[models.Claim]:
-    """The claims that will bring nothing as things stand."""
-    gone = models.Claim.objects.filter(failed_on__range=filters.period.days, state__in=rules.WILL_NOT_COME)
-    return gone.select_related(_UNIT)
-
-
-def _with_reasons(rows: list[Any], on: dt.date) -> Iterable[Any]:
-    """Claims with the reasons of the steps that said so."""
-    reasons = _reasons([row.pk for row in rows])
-    for row in rows:
-        row.refused = parts.OnePayer(
-            row.payer, row.payer_name, row.pk, State(row.state), row.expected, row.asked, row.approved, row.credited
-        ).denied
-        row.why = "; then: ".join(reasons.get(row.pk, ()))
-    return rows
-
-
-def _reasons(claims: Sequence[int]) -> dict[int, list[str]]:
-    """The reasons by claim, in order of the steps: a payer's own stands before ours for writing it off."""
-    steps = models.ClaimStep.objects.filter(claim__in=claims, went_to__in=rules.WILL_NOT_COME)
-    found: dict[int, list[str]] = {}
-    for claim, reason in steps.order_by("claim", "number").values_list("claim", "reason"):
-        if reason and reason not in found.setdefault(claim, []):
-            found[claim].append(reason)
-    return found
-
-
-# ------------------------------------------------------------------------------------------------- missed registrations
-
-
-@dataclass(frozen=True, slots=True)
-class _Missed:
-    """What failures cost that a registration in time would have saved, and our hours where a payer bears them."""
-
-    failures: int = 0
-    rows: int = 0
-    cost: Decimal = ZERO
-    with_labor: int = 0
-    labor: Decimal = ZERO
-    short: Decimal = ZERO
-
-
-def _missed_in_all(period: Period) -> _Missed:
-    found = _Missed()
-    sums = {
-        "failures": Count("*"),
-        "missed": total(cents("missed_cost")),
-        "with_labor": Count("labor_cost"),
-        "labor": total(cents("labor_cost")),
-        "short": total(cents("labor_short")),
-    }
-    rows = models.MoneyRow.objects.filter(failed_on__range=period.days).order_by().values("terms_missed")
-    for terms, failures, cost, with_labor, labor, short in rows.annotate(**sums).values_list("terms_missed", *sums):
-        found = _Missed(
-            found.failures + (failures if terms else 0),
-            found.rows + terms * failures,
-            found.cost + dollars(cost),
-            found.with_labor + with_labor,
-            found.labor + dollars(labor),
-            found.short + dollars(short),
-        )
-    return found
-
-
-def _missed(filters: Any, on: dt.date) -> QuerySet[models.MoneyRow]:
-    lately = models.MoneyRow.objects.filter(failed_on__range=filters.period.days, terms_missed__gt=0)
-    return lately.select_related(f"{_SITE}__customer")
-
-
-def _each_missed(rows: list[Any], on: dt.date) -> Iterable[Any]:
-    """A row for each terms that would have paid for a failure."""
-    return [
-        SimpleNamespace(failure=row.failure, failed_on=row.failed_on, says=one)
-        for row in rows
-        for one in missed_of(row)
-    ]
-
-
-DENIED = List(
-    file="money-denied",
-    caption="",
-    rows=_denied,
-    complete=_with_reasons,
-    usual="payer",
-    filters=(Filter("period"),),
-    columns=(
-        Column("claim", "Claim", value=lambda row: Cell(str(row.pk), Link("claim", row.pk))),
-        Column("payer", "Payer", value="payer_name", order=("payer_name",)),
-        Column("maker", "Manufacturer", value="failure.unit.maker"),
-        Column("component", "Component", "word", value="failure.component"),
-        named.unit(_UNIT, sorts=False),
-        Column("state", "State", value=lambda row: Cell(row.state, said=STATES[State(row.state)])),
-        Column("asked", "Claimed", "money"),
-        Column("lost", "Lost", "money", value="refused"),
-        Column("why", "Why"),
-    ),
-)
-MISSED = List(
-    file="money-missed",
-    caption="",
-    rows=_missed,
-    complete=_each_missed,
-    usual="-failed_on",
-    tie=(),
-    filters=(Filter("period"),),
-    columns=(
-        named.unit(_UNIT, sorts=False),
-        named.customer(f"{_SITE}__customer", sorts=False),
-        named.site(_SITE, sorts=False),
-        Column(
-            "component",
-            "Component",
-            "word",
-            value=lambda row: _failed(row.failure),
-        ),
-        Column("failed_on", "Failed on", "day", order=("failed_on", "failure")),
-        Column("payer", "Payer", value="says.payer", shown=False),
-        Column("pays_for", "For", value=lambda row: listed(row.says.kinds), shown=False),
-        Column("registered_on", "Registered", "day", value="says.registered_on", shown=False),
-        Column("deadline", "Register by", "day", value="says.deadline", shown=False),
-        Column("why", "What happened", value=lambda row: wording.missed(row.says)),
-        Column("amount", "Would have paid", "money", value="says.amount"),
-    ),
-)
 TABLES = {
     "payer": _table("payer", _payers, Column("payer", "Payer", value="name"), *_OF_PAYERS, _ABOVE),
     "maker": _table(
