@@ -67,7 +67,7 @@ def page(period: Period, *, on: dt.date) -> pages.MoneyPage:
             wording.in_all(whole.cost, whole, whole.lost, whole.above, first=period.since, last=period.until),
             wording.fronted(by_day),
             wording.missed_in_all(lost.failures, lost.cost),
-            wording.component_not_known(_component_not_known(period)),
+            *filter(None, [wording.component_not_known(_component_not_known(period))]),
         ),
         labor=wording.labor_short(lost.with_labor, lost.labor, lost.short),
         figures=tuple(figures),
