@@ -113,7 +113,7 @@ def until(page: Page, asked: str) -> None:
 def keeps(page: Page) -> None:
     """Wait until the app and the stops are kept."""
     page.wait_for_function("() => navigator.serviceWorker.controller !== null")
-    until(page, "async () => (await Store.get('kept', 'phone|stops')) !== undefined")
+    until(page, "async () => (await Store.get('kept', 'phone|kept|stops')) !== undefined")
 
 
 def where(visit: models.Booking) -> str:
@@ -649,12 +649,72 @@ def test_work_that_was_not_booked_without_a_signal_leaves_the_visit_alone(app: P
     save(app)
     expect(app.get_by_text("Saved on this device, not sent yet.")).to_be_visible()
     app.goto("/sites/999999/write-up")
-    expect(app.locator("#told")).to_contain_text("its site is not among the stops kept on this device")
+    expect(app.locator("#told")).to_contain_text("its site is not among those kept on this device")
     app.context.set_offline(False)
     expect(app.get_by_role("heading", name="Everything was sent")).to_be_visible()
     assert on_file().booking is None
     visit.refresh_from_db()
     assert visit.state == "booked"
+
+
+SITES_KEPT = "async () => (await Store.keys('kept', Outbox.SITES)).join()"
+
+
+def test_a_site_that_was_opened_opens_again_without_a_signal(open_phone, log_in, units, clean):
+    """Also from the page of one of its units, and for a write-up that nobody booked."""
+    page = open_phone(worker=True).new_page()
+    log_in(page, "technician")
+    site = units[0].system.site_id
+    page.goto(f"/units/{units[0].pk}")
+    until(page, f"async () => (await Store.get('kept', `${{Outbox.SITES}}{site}`)) !== undefined")
+    page.wait_for_function("() => navigator.serviceWorker.controller !== null")
+    page.context.set_offline(True)
+    for address in (f"/sites/{site}", f"/units/{units[1].pk}"):
+        page.goto(address)
+        expect(page.locator("#told")).to_have_text(
+            "The server cannot be reached. This is what this device keeps of the site."
+        )
+        expect(page.get_by_text("7 Tar Lane")).to_be_visible()
+    clean(page)
+    page.get_by_role("link", name="All that this device keeps").click()
+    expect(page.get_by_role("heading", name="Sites opened before")).to_be_visible()
+    page.get_by_role("link", name="Write up a stop here").click()
+    expect(page.get_by_text("This stop was not booked.")).to_be_visible()
+    write(page, units)
+    save(page)
+    expect(page.get_by_text("Saved on this device, not sent yet.")).to_be_visible()
+    page.context.set_offline(False)
+    expect(page.locator(".unsent")).to_be_hidden()
+    assert on_file().booking is None
+
+
+def test_the_last_five_sites_are_kept_and_only_for_whoever_opened_them(phone: Page, units, log_in):
+    site, me = units[0].system.site_id, models.User.objects.get(username="technician").pk
+    phone.goto("/terms")
+    phone.evaluate(
+        """async (person) => {
+            for (const at of [3, 1, 2, 5, 4]) await Store.put("kept", { key: `${Outbox.SITES}9${at}`, schema: 1, person, at, stops: [] });
+        }""",
+        me,
+    )
+    phone.goto(f"/sites/{site}/write-up")
+    until(phone, f"async () => (await Store.keys('kept', Outbox.SITES)).some((key) => key.endsWith('|{site}'))")
+    until(phone, "async () => (await Store.keys('kept', Outbox.SITES)).length === 5")
+    assert "|91" not in phone.evaluate(SITES_KEPT)
+    assert phone.evaluate("async (me) => (await Stops.kept(me)).sites.length", me) == 5
+    assert phone.evaluate("async (me) => (await Stops.kept(me)).sites.length", me + 1) == 0
+    # Packed, a site takes a tenth of what its card and form are.
+    assert phone.evaluate(
+        """async ([me, site]) => {
+            const [whole] = (await Stops.kept(me)).sites[0].stops;
+            return (await Store.get("kept", Outbox.SITES + site)).packed.byteLength * 5 < whole.form.length;
+        }""",
+        [me, site],
+    )
+    phone.context.clear_cookies()
+    log_in(phone, "owner")
+    phone.goto("/terms")
+    until(phone, "async () => !(await Store.keys('kept', Outbox.SITES)).length")
 
 
 def test_the_first_visit_keeps_the_app(app: Page):
@@ -679,6 +739,7 @@ def test_nothing_of_a_customer_is_kept_by_address(app: Page):
 
 def test_logging_out_removes_the_stops_and_keeps_what_is_not_sent(app: Page, units, visit, clean):
     app.goto(where(visit))
+    until(app, "async () => (await Store.keys('kept', Outbox.SITES)).length === 1")
     write(app, units)
     app.route("**/write-up*", lambda route: route.abort() if route.request.method == "POST" else route.continue_())
     save(app)
@@ -702,6 +763,7 @@ def test_logging_out_removes_the_stops_and_keeps_what_is_not_sent(app: Page, uni
     expect(app.get_by_text("Nobody is logged in on this device.")).to_be_visible()
     expect(app.get_by_text("1 more waits here from another login")).to_be_visible()
     assert "Tar Lane" not in app.content()
+    assert app.evaluate("() => Store.keys('kept')") == []
     assert states(app) == ["waiting"]
 
 

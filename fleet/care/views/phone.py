@@ -14,6 +14,7 @@ from django.template.loader import render_to_string
 from django.templatetags.static import static
 from django.urls import reverse
 from django.utils import timezone
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_safe
 
 from fleet import clock
@@ -22,7 +23,7 @@ from fleet.care.pages.stops import Stop
 from fleet.care.queries import stops
 from fleet.models.people import Role
 from fleet.rules.wording.readings import NOT_A_CHARGING_METHOD
-from fleet.web import access
+from fleet.web import access, as_json
 
 STYLES = tuple(f"fleet/{name}.css" for name in ("app", "due", "editing", "failures", "stops"))
 SCRIPTS = tuple(
@@ -82,15 +83,27 @@ def manifest(request: HttpRequest) -> HttpResponse:
     return HttpResponse(json.dumps(said), content_type="application/manifest+json")
 
 
+# What it says holds no token, so that packing it gives none away.
 @require_safe
+@gzip_page
 def phone_stops(request: HttpRequest) -> JsonResponse:
-    """The stops of today and tomorrow with all that is needed there, as this person's pages show them; nothing if none changed."""
+    """The stops of today and tomorrow with all that is needed there, as this person's pages show them; nothing if none changed.
+
+    With `site`, the one stop that could be written up at that site, which nobody booked.
+    """
     by = access.person(request)
-    on = clock.today()
-    page = stops.today(on=on, technician=by if by.role == Role.TECHNICIAN else None)
-    told = [_stop(stop, name=by.get_full_name()) for stop in (*page.today, *page.tomorrow, *page.open)[:MOST]]
+    if (site := request.GET.get("site")) is None:
+        page = stops.today(on=clock.today(), technician=by if by.role == Role.TECHNICIAN else None)
+        sentence, shown = page.sentence, (*page.today, *page.tomorrow, *page.open)[:MOST]
+    else:
+        number = int(site) if site.isdecimal() and len(site) < 18 else 0
+        stop = stops.at_site(number, on=clock.today())
+        if stop is None:
+            return as_json.refused(404, "No such site is on file.")
+        sentence, shown = "", (stop,)
+    told = [_stop(stop, name=by.get_full_name()) for stop in shown]
     zone = str(timezone.get_current_timezone())
-    said: dict[str, Any] = {"person": by.pk, "name": str(by), "zone": zone, "sentence": page.sentence, "stops": told}
+    said: dict[str, Any] = {"person": by.pk, "name": str(by), "zone": zone, "sentence": sentence, "stops": told}
     digest = hashlib.sha256(json.dumps(said).encode()).hexdigest()
     if request.GET.get("have") == digest:
         return JsonResponse({"person": by.pk, "same": True})

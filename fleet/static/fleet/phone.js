@@ -10,7 +10,9 @@ const Outbox = (() => {
   const SCHEMA = 1;
   const PREFIX = "write-up|";
   const WHO = "phone|person";
-  const STOPS = "phone|stops";
+  const STOPS = "phone|kept|stops";
+  const SITES = "phone|kept|site|";
+  const KEPT = "phone|kept|";  // begins the key of all that is one person's to see
   const REMEMBERED = 3 * 86_400_000;  // how long it is known that something was sent, for whoever goes back to its page
   const EVERY = 60_000;
   // A page of plain http has no locks, no worker and no digests: there a form is saved with a signal, or not at all.
@@ -43,14 +45,19 @@ const Outbox = (() => {
   // Whoever it is now; what was kept for another is removed, but never what they have not sent.
   async function remember(person, name, ahead) {
     const was = await known();
-    if (was && was.person !== person) await Store.delete("kept", STOPS);
+    if (was && was.person !== person) await clear();
     const before = was?.person === person ? was : {};
     await Store.put("kept", { key: WHO, schema: SCHEMA, person, name: name || before.name || "", ahead: ahead ?? was?.ahead ?? 0 });
   }
 
+  async function clear() {
+    for (const key of await Store.keys("kept", KEPT)) await Store.delete("kept", key);
+  }
+
   // What is private goes at the logout; what is not sent stays.
   async function forget() {
-    await Store.write({ in: "kept", delete: STOPS }, { in: "kept", delete: WHO });
+    await clear();
+    await Store.delete("kept", WHO);
   }
 
   // ---- asking the server
@@ -247,7 +254,7 @@ const Outbox = (() => {
   }
 
   return Object.freeze({
-    putAway, SCHEMA, PREFIX, STOPS, able, items, change, photoKey, isOpen, known, remember, forget, call, login, flush, quietly,
+    putAway, SCHEMA, PREFIX, STOPS, SITES, able, items, change, photoKey, isOpen, known, remember, forget, call, login, flush, quietly,
     bytesOf, sizeOf, timeOf, fileOf, trouble: () => trouble, hear: (hearer) => hearers.push(hearer), EVERY,
   });
 })();

@@ -8,10 +8,12 @@
   const main = document.getElementById("main");
   const parts = Object.fromEntries(["title", "unsent_items", "stops", "write_up", "about"].map((name) => [name, document.getElementById(name)]));
   const WRITE_UP = /^\/sites\/(\d+)\/write-up$/;
+  const SITE_OR_UNIT = /^\/(sites|units)\/\d+$/;
   const text = (tag, words, className = "") => Object.assign(document.createElement(tag), { textContent: words, className });
   const say = (words) => { document.getElementById("told").textContent = words; };
   let here = null;  // who the stops on this page are of
-  let kept = null;
+  let kept = null;  // the stops that are kept for them
+  let sites = [];  // and the sites that they looked at last, each with the one stop that could be written up there
 
   if (!Outbox.able) {
     parts.about.replaceChildren(text("p", "This address begins with http:// or this browser is too old, so nothing can be kept here for when there is no signal. Ask the office for the address that begins with https://.", "fault"));
@@ -92,8 +94,9 @@
       parts.stops.append(text("p", "Nobody is logged in on this device. Log in once with a signal; then today’s and tomorrow’s stops are kept here."));
       return;
     }
-    if (!kept || kept.person !== here.person) {
+    if (!kept) {
       parts.stops.append(text("p", "No stops are kept on this device yet. They come with the next signal."));
+      drawSites();
       return;
     }
     parts.stops.append(text("p", `Stops of ${kept.name}, as they stood ${Outbox.timeOf(kept.at)}.`, "note"));
@@ -105,7 +108,31 @@
       parts.stops.insertAdjacentHTML("beforeend", stop.card);
     }
     if (!kept.stops.length) parts.stops.append(text("p", kept.sentence));
-    else drawUnbooked();
+    drawSites();
+    if (kept.stops.length) drawUnbooked();
+  }
+
+  // The sites that were looked at last, but for those of the stops above.
+  function drawSites() {
+    const others = sites.filter((it) => !kept?.stops.some((stop) => stop.site === it.stops[0].site));
+    if (!others.length) return;
+    parts.stops.append(text("h2", "Sites opened before"));
+    for (const { at, stops: [stop] } of others) drawCard(stop, at);
+  }
+
+  function drawCard(stop, at) {
+    parts.stops.insertAdjacentHTML("beforeend", stop.card);
+    parts.stops.lastElementChild.append(text("p", `As it stood ${Outbox.timeOf(at)}.`, "note"));
+  }
+
+  // In place of the page of a site or of a unit: what is kept of that site.
+  function drawSite({ stop, at }) {
+    say("The server cannot be reached. This is what this device keeps of the site.");
+    parts.stops.replaceChildren();
+    drawCard(stop, at);
+    const line = text("p", "", "acts");
+    line.append(Object.assign(text("a", "All that this device keeps"), { href: "/phone" }));
+    parts.stops.append(line);
   }
 
   // Other work at a site that is kept: the same form, without the visit.
@@ -126,7 +153,7 @@
     parts.write_up.hidden = false;
     const form = parts.write_up.querySelector("form.write_up");
     // The form was drawn when there was a signal: its day is the stop's, or today where that has not come yet.
-    const today = new Date(Date.now() - (here.ahead ?? 0) * 1000).toLocaleDateString("en-CA", { timeZone: kept.zone });
+    const today = new Date(Date.now() - (here.ahead ?? 0) * 1000).toLocaleDateString("en-CA", { timeZone: (kept ?? sites[0]).zone });
     form.elements.day.value = isBooked && stop.on < today ? stop.on : today;
     if (!isBooked) {
       form.elements.booking.value = "";
@@ -139,28 +166,35 @@
     document.title = `Write up ${stop.title} · Tenth Year`;
   }
 
-  function wanted() {
-    const site = WRITE_UP.exec(location.pathname)?.[1];
+  // All that is kept, each with the moment as of which it is.
+  const all = () => [...(kept ? [kept] : []), ...sites].flatMap(({ at, stops }) => stops.map((stop) => ({ stop, at })));
+
+  // The stop that an address of a write-up means: a booked one by its visit, any other by its site.
+  function wanted({ pathname, search }) {
+    const site = WRITE_UP.exec(pathname)?.[1];
     if (!site) return null;
-    const booking = new URLSearchParams(location.search).get("booking") ?? "";
-    return { isBooked: booking !== "", stop: kept?.stops.find((it) => String(it.site) === site && (!booking || String(it.booking) === booking)) };
+    const booking = new URLSearchParams(search).get("booking") ?? "";
+    const of = all().find(({ stop }) => String(stop.site) === site && (!booking || String(stop.booking) === booking));
+    return { isBooked: booking !== "", stop: of?.stop };
   }
 
   async function draw() {
     here = await Outbox.known();
-    kept = here ? await Store.get("kept", Outbox.STOPS) : null;
-    if (kept && kept.person !== here?.person) kept = null;
-    const form = wanted();
+    ({ stops: kept, sites } = here ? await Stops.kept(here.person) : { sites: [] });
+    const form = wanted(location);
     if (form?.stop && here) {
       if (parts.write_up.hidden) await drawWriteUp(form.stop, form.isBooked);
       return;
     }
     for (const name of ["title", "unsent_items", "stops", "about"]) parts[name].hidden = false;
     parts.write_up.hidden = true;
-    if (form) say("This write-up cannot be opened without a signal, since its site is not among the stops kept on this device.");
-    else if (!["/phone", "/todays-stops"].includes(location.pathname)) say("The server cannot be reached, and this page needs it. What this device keeps is below.");
+    // The card of a site leads to the site and to each of its units.
+    const site = SITE_OR_UNIT.test(location.pathname) && all().find(({ stop }) => stop.card.includes(`href="${location.pathname}"`));
+    if (form) say("This write-up cannot be opened without a signal, since its site is not among those kept on this device.");
+    else if (!site && !["/phone", "/todays-stops"].includes(location.pathname)) say("The server cannot be reached, and this page needs it. What this device keeps is below.");
     await drawWaiting();
-    await drawStops();
+    if (site) drawSite(site);
+    else await drawStops();
   }
 
   // A stop that is kept here opens at once, whatever the signal.
@@ -168,9 +202,7 @@
     const link = event.target.closest("a[href]");
     if (!link || event.ctrlKey || event.metaKey || event.shiftKey) return;
     const to = new URL(link.href);
-    const own = to.pathname === "/phone" || (WRITE_UP.test(to.pathname)
-      && kept?.stops.some((it) => `/sites/${it.site}/write-up` === to.pathname
-        && [null, String(it.booking)].includes(to.searchParams.get("booking"))));
+    const own = to.pathname === "/phone" || wanted(to)?.stop !== undefined;
     if (to.origin !== location.origin || !own || link.hasAttribute("download")) return;
     event.preventDefault();
     history.pushState(null, "", to);

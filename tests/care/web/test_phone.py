@@ -1,5 +1,6 @@
 """What a phone keeps for when there is no signal: the page, its worker and manifest, and the stops. Asked on March 2, 2026."""
 
+import gzip
 import json
 import re
 
@@ -124,6 +125,47 @@ def test_only_ones_own_stops_of_today_and_tomorrow(phone, units):
     assert kept(phone)["stops"] == []
 
 
+def test_a_site_that_nobody_booked_is_kept_in_the_same_shape(phone, units):
+    visit = book(units)
+    site = visit.site_id
+    said = phone.get(f"/phone/stops?site={site}").json()
+    (booked,), (stop,) = kept(phone)["stops"], said["stops"]
+    assert said.keys() == kept(phone).keys()
+    assert stop.keys() == booked.keys()
+    assert (stop["booking"], stop["site"], stop["title"]) == (None, site, booked["title"])
+    assert "7 Tar Lane" in stop["card"]
+    assert f'href="/sites/{site}/write-up"' in stop["card"]
+    # It is nobody's visit, and its card leads to none.
+    assert "booking" not in stop["card"]
+    assert "/visits/" not in stop["card"]
+    assert "None" not in stop["card"] + stop["form"]
+    assert "This stop was not booked." in stop["form"]
+    assert f'name="done-{units[0].pk}:coil"' in stop["form"]
+    assert phone.get(f"/phone/stops?site={site}&have={said['digest']}").json()["same"] is True
+
+
+@pytest.mark.parametrize("site", ["999999", "x", "", "-1", "9" * 30, "²"])
+def test_a_site_that_is_not_there_is_told_in_json(site, phone):
+    answer = phone.get("/phone/stops", {"site": site})
+    assert (answer.status_code, answer.json()["faults"]) == (404, {"": "No such site is on file."})
+
+
+def test_stops_travel_packed(phone, units):
+    book(units)
+    packed = phone.get("/phone/stops", headers={"Accept-Encoding": "gzip"})
+    assert packed["Content-Encoding"] == "gzip"
+    assert json.loads(gzip.decompress(packed.content)) == kept(phone)
+    assert len(packed.content) * 5 < len(json.dumps(kept(phone)))
+
+
+@pytest.mark.parametrize(("role", "keeps"), [("technician", True), ("owner", True), ("office", False)])
+def test_whoever_drives_out_keeps_the_sites_they_open(role, keeps, units):
+    site = units[0].system.site_id
+    for address in (f"/sites/{site}", f"/units/{units[0].pk}"):
+        page = company.as_role(role).get(address).content.decode()
+        assert (f'phone_stops.js" defer data-site="{site}"' in page) is keeps, address
+
+
 def test_what_did_not_change_is_not_sent_again(phone, units):
     book(units)
     digest = kept(phone)["digest"]
@@ -133,13 +175,14 @@ def test_what_did_not_change_is_not_sent_again(phone, units):
     assert "stops" in phone.get(f"/phone/stops?have={digest}").json()
 
 
-def test_as_many_queries_for_three_units_as_for_one(phone, units):
-    book(units)
+@pytest.mark.parametrize("asked_for", ["", "?site={site}"])
+def test_as_many_queries_for_three_units_as_for_one(asked_for, phone, units):
+    address = f"/phone/stops{asked_for.format(site=book(units).site_id)}"
     counts = []
     for _ in range(2):
-        kept(phone)
+        phone.get(address)
         with CaptureQueriesContext(connection) as asked:
-            kept(phone)
+            phone.get(address)
         counts.append(len(asked))
         models.Unit.objects.filter(pk__in=[unit.pk for unit in units[1:]]).update(
             removed_on=stops.TODAY, removal_reason="removed"
