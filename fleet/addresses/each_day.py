@@ -11,7 +11,7 @@ from fleet.front.queries.deadlines import DEADLINES
 from fleet.front.views import calendars, our_desk, sites, units
 from fleet.office.views import first_owner, people
 from fleet.registry.queries.reports import REPORTS
-from fleet.registry.views import contacts, documents, editing, lookup, new_install, on_site
+from fleet.registry.views import contacts, documents, editing, lookup, new_install, on_site, scans
 from fleet.web import home, lists
 from fleet.web.address import Address, desk, everybody, without_login
 
@@ -107,6 +107,12 @@ ADDRESSES = [
         "Look-up: find units, sites and customers",
         Address("", home.home, "home"),
         Address("look-up", lookup.lookup, "lookup", menu="Look-up"),
+    ),
+    *everybody(
+        "Look-up: read a label or a nameplate in a photo",
+        Address("scan", scans.scan, "scan", within="lookup"),
+        Address("scan/<str:token>", scans.scan_read, "scan_read", within="lookup"),
+        Address("scan/<str:token>/<int:number>", scans.scan_crop, "scan_crop"),
     ),
     *everybody(
         "Unit: see it, and who would pay for a failure",

@@ -134,6 +134,9 @@ class Document(models.Model):
         max_length=64, blank=True, help_text="of the file as a phone sent it, by which it knows that it arrived"
     )
     size = models.PositiveIntegerField()
+    serial_read = models.CharField(
+        max_length=120, blank=True, help_text="read from a code in this photo and confirmed by eye, by whoever added it"
+    )
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     at = models.DateTimeField(db_default=Now())
     dropped_on = models.DateField(null=True)

@@ -67,6 +67,7 @@ def add(
     given_for: str = "",
     write_up: models.WriteUp | None = None,
     sent_digest: str = "",
+    serial_read: str = "",
     by: models.User,
 ) -> models.Document:
     """Keep a photo or a paper of a unit or of a site; the same file sent twice is kept once.
@@ -84,6 +85,7 @@ def add(
         given_for=given_for,
         write_up=write_up,
         sent_digest=sent_digest,
+        serial_read=serial_read,
         kind=taken.kind,
         name=name,
         caption=caption.strip(),
@@ -265,11 +267,12 @@ def _same(row: models.Document) -> models.Document | None:
 
 
 def _also(same: models.Document, row: models.Document) -> models.Document:
-    """Let a file that was kept before be of a failure, a claim or a write-up as well, where it is of none yet."""
-    for name in ("failure", "claim", "write_up", "given_for", "sent_digest"):
+    """Let a file that was kept before be of a failure, a claim or a write-up as well, and of a serial, where it is of none yet."""
+    names = ("failure", "claim", "write_up", "given_for", "sent_digest", "serial_read")
+    for name in names:
         if not getattr(same, name) and getattr(row, name):
             setattr(same, name, getattr(row, name))
-    same.save(update_fields=["failure", "claim", "write_up", "given_for", "sent_digest"])
+    same.save(update_fields=names)
     return same
 
 

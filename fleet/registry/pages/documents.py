@@ -5,7 +5,10 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Paper:
-    """One photo or paper: when it was added (written out), by whom, and how large it is."""
+    """One photo or paper: when it was added (written out), by whom, and how large it is.
+
+    `serial_read`: the serial that was read from it and that whoever added it compared with the plate.
+    """
 
     pk: int
     is_photo: bool
@@ -15,6 +18,7 @@ class Paper:
     by: str
     size: str
     proves_registration: bool
+    serial_read: str = ""
 
     @property
     def words(self) -> str:

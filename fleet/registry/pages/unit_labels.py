@@ -1,6 +1,9 @@
 """Labels as papers and screens have them."""
 
+import re
 from dataclasses import dataclass
+
+_RANGE = re.compile(r"([0-9]{1,18})(?:-([0-9]{1,18}))?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +42,9 @@ def from_ranges(text: str, *, most: int) -> tuple[int, ...]:
     """
     keys: list[int] = []
     for part in text.split(","):
-        first, _, last = part.partition("-")
-        if not (first.isdecimal() and (last or first).isdecimal() and len(part) < 40):
+        match = _RANGE.fullmatch(part)
+        if match is None:
             return ()
-        keys += range(int(first), min(int(last or first) + 1, int(first) + most))
+        first, last = int(match[1]), int(match[2] or match[1])
+        keys += range(first, min(last + 1, first + most))
     return tuple(keys[:most])

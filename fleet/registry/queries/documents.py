@@ -66,4 +66,5 @@ def _paper(row: models.Document) -> pages.Paper:
         by=str(row.by or ""),
         size=pages.size_in_words(row.size),
         proves_registration=row.proves_registration,
+        serial_read=row.serial_read,
     )
