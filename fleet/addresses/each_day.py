@@ -11,7 +11,7 @@ from fleet.front.queries.deadlines import DEADLINES
 from fleet.front.views import calendars, our_desk, sites, units
 from fleet.office.views import first_owner, people
 from fleet.registry.queries.reports import REPORTS
-from fleet.registry.views import contacts, documents, editing, lookup, new_install, on_site, scans
+from fleet.registry.views import addresses, contacts, documents, editing, lookup, new_install, on_site, scans
 from fleet.web import home, lists
 from fleet.web.address import Address, desk, everybody, without_login
 
@@ -48,8 +48,11 @@ ADDRESSES = [
         Address("calls/<int:pk>", calls.call, "call", within="calls"),
     ),
     *desk(
-        "Calls: correct them, take them a step on, and say whether one is a call-back",
+        "Calls: correct them, put a caller's house on file, take them a step on, and say whether one is a call-back",
         Address("calls/<int:pk>/correct", calls.call_correct, "call_correct", within="calls"),
+        Address("calls/<int:pk>/house", calls.call_house, "call_house", within="calls"),
+        Address("calls/<int:pk>/house/off", calls.call_house_off, "call_house_off"),
+        Address("calls/<int:pk>/site/off", calls.call_site_off, "call_site_off"),
         Address("calls/<int:pk>/step", calls.call_step, "call_step"),
         Address("calls/<int:pk>/first", calls.call_first, "call_first"),
         Address("calls/<int:pk>/undo", calls.call_undo, "call_undo"),
@@ -206,6 +209,7 @@ ADDRESSES = [
     *desk(
         "New install: register it",
         Address("new-install", new_install.new_install, "new_install", menu="New install"),
+        Address("address-parts", addresses.address_parts, "address_parts"),
         Address("new-install/places", new_install.new_install_places, "new_install_places"),
         Address("new-install/days", new_install.new_install_days, "new_install_days"),
         Address("new-install/row", new_install.new_install_row, "new_install_row"),

@@ -140,6 +140,9 @@ class Document(models.Model):
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     at = models.DateTimeField(db_default=Now())
     dropped_on = models.DateField(null=True)
+    load = models.ForeignKey(
+        Load, models.PROTECT, null=True, related_name="+", help_text="the install that it came with"
+    )
 
     class Meta:
         ordering = ["-at", "-pk"]

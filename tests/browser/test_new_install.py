@@ -157,6 +157,81 @@ def test_two_outdoor_units_and_eight_heads_straight_through_in_under_150_keys(de
     assert {(unit.installed_on, unit.started_on) for unit in put_in} == {(clock.today(), clock.today())}
 
 
+def test_a_new_customer_with_a_whole_address_and_all_of_it_in_under_150_keys(desk: Page, there, log_in):
+    """Name, phone and address of a new customer, two outdoor units and eight heads: all that is written but the serials."""
+    models.Company.objects.create(pk=1, name="Birch & Fell", address="3 Mill Rd\nQuill Harbor, ME 04791")
+    log_in(desk, "office")
+    desk.goto("/new-install")
+    keys = Keys(desk)
+
+    def written(text: str) -> list[str]:
+        return [f"Shift+{key}" if key.isupper() else "Space" if key == " " else key for key in text]
+
+    keys.press(*written("Brit Vale"), "Enter", *written("555-0142"), "Enter", "Enter", "Enter")
+    expect(desk.get_by_label("Street", exact=True)).to_be_focused()
+    keys.press(*written("12 Cider Ln, Quill Harbor"), "Enter")
+    expect(desk.get_by_label("Use", exact=True)).to_be_focused()  # past the fields that the address fills
+    for label, value in (
+        ("Street", "12 Cider Ln"),
+        ("City", "Quill Harbor"),
+        ("State", "Maine"),
+        ("ZIP code", "04791"),
+    ):
+        expect(desk.get_by_label(label, exact=True)).to_have_value(value)
+    expect(desk.get_by_text("Street: 12 Cider Ln. City: Quill Harbor. Maine 04791.")).to_be_visible()
+    keys.press("Enter", "Enter", "Enter")  # its use, no new house
+    expect(desk.get_by_label("Name of the system")).to_be_focused()
+    keys.press("Enter", "Enter", "Enter", "Shift+Tab", "Enter", "Shift+Tab", "Enter")
+    for number, (room, serial) in enumerate(OUTDOORS):
+        keys.press(*(("o", "Enter", "n", "Enter") if number else ("n", "Enter", "n", "Enter")))
+        keys.press(*room.lower(), "Enter")
+        keys.write(serial)
+        keys.press("Enter")
+    keys.press("Enter", "n", "Enter", "Enter")
+    for number, (room, serial) in enumerate(HEADS):
+        keys.press(*room.lower(), "Enter")
+        keys.write(serial)
+        if number < len(HEADS) - 1:
+            keys.press("Enter")
+    keys.press("Control+Enter")
+    expect(desk.get_by_text("Saved: 10 units added.")).to_be_visible()
+    assert keys.count <= 150
+    assert keys.count == 145
+    site = models.Site.objects.select_related("customer").get(customer__name="Brit Vale")
+    assert (site.street, site.city, site.region, site.postcode) == ("12 Cider Ln", "Quill Harbor", "US-ME", "04791")
+    assert (site.customer.phone, site.systems.get().units.count()) == ("555-0142", 10)
+    assert list(recheck.differences(on=clock.today())) == []
+
+
+def test_photos_are_taken_right_there_and_a_refused_save_keeps_them(desk: Page, there, log_in, clean, tmp_path):
+    log_in(desk, "office")
+    desk.goto("/new-install")
+    desk.get_by_label("Customer", exact=True).fill("Brit Vale")
+    for name, value in (("maker", "Northrill"), ("model", "NX-36"), ("room", "Pad"), ("serial", "OU-44OO")):
+        desk.locator(f"#id_unit-0-{name}").fill(value)
+    plate, proof = io.BytesIO(), io.BytesIO()
+    Image.new("RGB", (64, 48), "teal").save(plate, "JPEG")
+    Image.new("RGB", (64, 48), "olive").save(proof, "JPEG")
+    for selector, name, file in (("#id_unit-0-plate", "plate.jpg", plate), ("#id_proof", "proof.jpg", proof)):
+        chosen = {"name": name, "mimeType": "image/jpeg", "buffer": file.getvalue()}
+        desk.locator(selector).set_input_files(chosen)
+    until(desk, "async () => (await Store.keys('photos')).length === 2")
+    clean(desk)
+    desk.get_by_role("button", name="Save the install").click()
+    expect(desk.get_by_role("alert")).to_contain_text("Nothing is saved yet.")
+    expect(desk.get_by_text("Still chosen: plate.jpg.")).to_be_visible()
+    expect(desk.get_by_text("Still chosen: proof.jpg.")).to_be_visible()
+    clean(desk)
+    desk.get_by_label("It is another unit").check()
+    desk.get_by_role("button", name="Save the install").click()
+    expect(desk.get_by_text("Saved: 1 unit added.")).to_be_visible()
+    unit = models.Unit.objects.get(serial="OU-44OO")
+    assert [(one.name, one.caption) for one in unit.documents.all()] == [("plate.jpg", "Nameplate")]
+    kept = unit.system.site.documents.get()
+    assert (kept.name, kept.caption, kept.proves_registration) == ("proof.jpg", "Proof of registration: System 1", True)
+    until(desk, "async () => !(await Store.keys('photos')).length")
+
+
 def test_enter_passes_no_blank_manufacturer_and_no_blank_day_and_tab_does(desk: Page, there, log_in):
     log_in(desk, "office")
     desk.goto("/new-install")

@@ -8,6 +8,7 @@ from uuid import UUID
 from django.db import IntegrityError, transaction
 
 from fleet import models
+from fleet.calls.actions import houses
 from fleet.log import Log
 from fleet.refusals import Conflict, Refused, check
 from fleet.registry.actions import correct as correcting
@@ -20,11 +21,18 @@ FIELDS = (
 )  # fmt: skip
 
 
-def note(*, facts: Mapping[str, Any], key: UUID, by: models.User | None, on: dt.date) -> models.Call:
-    """Note a call; sent twice under its key, it is noted once."""
+def note(
+    *,
+    facts: Mapping[str, Any],
+    key: UUID,
+    house: Mapping[str, Any] | None = None,
+    by: models.User | None,
+    on: dt.date,
+) -> models.Call:
+    """Note a call; sent twice under its key, it is noted once. `house` is what is told of one to be put on file, and whose it is."""
     try:
         with transaction.atomic():
-            return models.Call.objects.filter(key=key).first() or _note(facts, key, by=by, on=on)
+            return models.Call.objects.filter(key=key).first() or _note(facts, key, house, by=by, on=on)
     except IntegrityError:
         known = models.Call.objects.filter(key=key).first()
         if known is None:
@@ -32,8 +40,12 @@ def note(*, facts: Mapping[str, Any], key: UUID, by: models.User | None, on: dt.
         return known
 
 
-def _note(facts: Mapping[str, Any], key: UUID, *, by: models.User | None, on: dt.date) -> models.Call:
+def _note(
+    facts: Mapping[str, Any], key: UUID, house: Mapping[str, Any] | None, *, by: models.User | None, on: dt.date
+) -> models.Call:
     call = models.Call(key=key, by=by, **correcting.known(facts, FIELDS, of="a call"))
+    if house is not None:
+        call.site = houses.put(**house, by=by, on=on)
     _check(call, on=on)
     call.save()
     log = Log(by=by)
@@ -66,6 +78,35 @@ def put_first(pk: int, *, why: str, by: models.User | None, on: dt.date) -> None
         call.first_why = why.strip()
         check(call)
         call.save(update_fields=["first_why"])
+        log.write()
+
+
+def at_house(pk: int, house: Mapping[str, Any], *, by: models.User | None, on: dt.date) -> None:
+    """Put the house of a call that has no site on file: what is told of it, and whose it is."""
+    with transaction.atomic():
+        call = locked(pk)
+        if call.site_id is not None:
+            raise Conflict("This call has a site by now. Look again.")
+        log = Log(by=by)
+        log.set(call, {"site": houses.put(**house, by=by, on=on)})
+        call.save(update_fields=["site"])
+        log.write()
+
+
+def forget_site(pk: int, *, was: int, by: models.User | None, on: dt.date) -> None:
+    """Take a site off a call that is about another one; `was` is the site that somebody saw. A visit or a write-up there stands in the way."""
+    with transaction.atomic():
+        call = locked(pk)
+        if call.site_id != was:
+            raise Conflict("Somebody changed the site of this call meanwhile. Look again.")
+        if call.visits.filter(booking__state="booked").exists():
+            raise Refused("A visit to this site is booked for this call. Cancel the visit first.")
+        if call.steps.filter(undone_on=None, write_up__isnull=False).exists():
+            raise Refused("A write-up of this site speaks of this call. Undo the write-up first.")
+        log = Log(by=by)
+        log.set(call, {"site": None, "unit": None}, why="it is about another site")
+        _check(call, on=on)
+        call.save(update_fields=["site", "unit"])
         log.write()
 
 
@@ -162,8 +203,10 @@ def booked(calls: Mapping[int, models.Booking], *, by: models.User | None, on: d
     for pk, booking in calls.items():
         call = locked(pk)
         if call.site_id is None:
-            call.site_id = booking.site_id
+            log = Log(by=by)
+            log.set(call, {"site": booking.site}, why="a visit was booked there")
             call.save(update_fields=["site"])
+            log.write()
         if call.site_id != booking.site_id:
             raise Refused("This call is about another site.", "calls")
         if not (rules.may_go(State(call.state), State.BOOKED) or call.state == State.BOOKED):

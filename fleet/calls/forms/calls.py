@@ -14,6 +14,8 @@ from fleet.elements.money_field import MoneyField
 from fleet.rules import words
 from fleet.rules.calls import Trouble
 
+_FIRST = ("caller", "phone", "trouble", "said")
+
 
 def _day(label: str, **named: Any) -> forms.DateField:
     return forms.DateField(label=label, widget=DayInput(), **({"required": False} | named))
@@ -71,6 +73,16 @@ class CallForm(CarryingForm):
             for name in FIELDS:
                 if name in self.fields:
                     self.carry(name)
+
+    @property
+    def first(self) -> list[forms.BoundField]:
+        """What is asked while the caller talks, and what goes along unseen."""
+        return [field for field in self.asked if field.is_hidden or field.name in _FIRST]
+
+    @property
+    def rest(self) -> list[forms.BoundField]:
+        """What is asked after that."""
+        return [field for field in self.asked if not field.is_hidden and field.name not in _FIRST]
 
     def facts(self) -> dict[str, Any]:
         """What each fact is to be."""

@@ -7,6 +7,7 @@ from typing import Any
 from django.db.models import Case, IntegerField, OuterRef, Q, QuerySet, Subquery, Value, When
 
 from fleet import models
+from fleet.calls.facts.houses import may_take_off
 from fleet.calls.facts.works import works_near
 from fleet.coverage.pages.answers import MayFail
 from fleet.coverage.queries import possible
@@ -165,6 +166,8 @@ class CallPage:
     emergency: str
     may: frozenset[State]
     undoes: int | None
+    house_off: bool
+    site_off: bool
 
 
 def page(pk: int, *, on: dt.date) -> CallPage | None:
@@ -193,6 +196,8 @@ def page(pk: int, *, on: dt.date) -> CallPage | None:
         emergency=rules.EMERGENCY if row.trouble == Trouble.SMELL_OR_ALARM else "",
         may=rules.STEPS[State(row.state)],
         undoes=last.pk if last and last.booking_id is None and last.write_up_id is None else None,
+        house_off=row.site is not None and may_take_off(row.site),
+        site_off=row.site is not None and row.visit_on is None and not any(one.write_up_id for one in standing),
     )
 
 

@@ -11,7 +11,9 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from fleet import clock, models
 from fleet.calls.actions import calls as actions
+from fleet.calls.actions import houses
 from fleet.calls.forms.calls import CallForm, PartForm, StepForm
+from fleet.calls.forms.houses import HouseForm
 from fleet.calls.queries import calls as queries
 from fleet.elements.action_form import ActionForm
 from fleet.refusals import Refused
@@ -30,21 +32,36 @@ def call_new(request: HttpRequest) -> HttpResponse:
     begun = _begun(sent or request.GET)
     site = begun.get("site")
     form = CallForm(sent, site=site.pk if site else None, shown=begun)
-    if sent is not None and form.is_valid():
+    house = HouseForm(sent) if site is None and access.may_see(access.person(request).role, "call_house") else None
+    if sent is not None and form.is_valid() and _is_ready(house, form):
         try:
             made = actions.note(
                 facts=form.facts(),
                 key=form.cleaned_data["key"] or uuid.uuid4(),
+                house=_told(house, form.cleaned_data["caller"], form.cleaned_data["phone"]),
                 by=access.person(request),
                 on=clock.today(),
             )
         except Refused as refused:
-            form.refuse(refused)
+            of_house = {name: text for name, text in refused.faults.items() if house and name in house.fields}
+            if house is not None and of_house:
+                house.refuse(Refused(of_house))
+            if rest := {name: text for name, text in refused.faults.items() if name not in of_house}:
+                form.refuse(type(refused)(rest))
         else:
             messages.success(request, "The call is noted.")
             return redirect("call", made.pk)
-    context = {"form": form, "site": site, "emergency": EMERGENCY}
+    context = {"form": form, "site": site, "emergency": EMERGENCY, "house": house}
     return render(request, "calls/new.html", context, status=form.status)
+
+
+def _is_ready(house: HouseForm | None, form: CallForm) -> bool:
+    return house is None or not house.is_told or house.is_ready(form.cleaned_data["caller"])
+
+
+def _told(house: HouseForm | None, caller: str, phone: str) -> dict[str, Any] | None:
+    """What is told of the house of a caller; None where nothing is."""
+    return house.told(caller, phone) if house is not None and house.is_told else None
 
 
 def _begun(asked: QueryDict) -> dict[str, Any]:
@@ -109,6 +126,49 @@ def call_correct(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 # ---------------------------------------------------------------------------------------------------- what becomes of it
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def call_house(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put the house of a call on file that has no site."""
+    row = get_object_or_404(models.Call, pk=pk)
+    if row.site_id is not None:
+        return redirect("call", pk)
+    form = HouseForm(request.POST if request.method == "POST" else None)
+    if request.method == "POST" and form.is_ready(row.caller):
+        try:
+            actions.at_house(pk, form.told(row.caller, row.phone), by=access.person(request), on=clock.today())
+        except Refused as refused:
+            form.refuse(refused)
+        else:
+            messages.success(request, "The house is on file.")
+            return redirect("call", pk)
+    return render(request, "calls/house.html", {"call": row, "house": form}, status=form.status)
+
+
+@require_POST
+def call_house_off(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take a house off file again that was put there with a call."""
+
+    def act(**who: Any) -> None:
+        houses.take_off(pk, **who)
+
+    return _done(
+        request, pk, "step_form", StepForm(request.POST), act, "The house is off file again. The call has no site."
+    )
+
+
+@require_POST
+def call_site_off(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take a site off a call that is about another one."""
+    was = request.POST.get("was", "")
+    if not was.isdecimal() or len(was) > 18:
+        raise Http404
+
+    def act(**who: Any) -> None:
+        actions.forget_site(pk, was=int(was), **who)
+
+    return _done(request, pk, "step_form", StepForm(request.POST), act, "The call has no site any more.")
 
 
 @require_POST

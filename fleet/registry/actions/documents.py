@@ -14,7 +14,9 @@ import io
 import os
 import secrets
 import threading
+from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import BinaryIO
 
@@ -68,11 +70,12 @@ def add(
     write_up: models.WriteUp | None = None,
     sent_digest: str = "",
     serial_read: str = "",
+    load: int | None = None,
     by: models.User,
 ) -> models.Document:
     """Keep a photo or a paper of a unit or of a site; the same file sent twice is kept once.
 
-    It may show a failure, or be what a claim's payer asked for; one that was kept before is from then on that too.
+    `load` is the save of an install that it came with, and would be undone with. It may show a failure, or be what a claim's payer asked for; one that was kept before is from then on that too.
     """
     name = _base_name(name)
     taken = _read(file, name)
@@ -93,6 +96,7 @@ def add(
         stored=_random_name(taken.suffix),
         digest=hashlib.sha256(taken.content).hexdigest(),
         size=len(taken.content),
+        load_id=load,
         by=by,
     )
     with contextlib.ExitStack() as unless_kept:
@@ -104,7 +108,7 @@ def add(
             same = _same(row)
             if same is not None:
                 return _also(same, row)
-            row.full_clean(exclude=["at", "unit", "site", "failure", "claim", "write_up", "dropped_on"])
+            row.full_clean(exclude=["at", "unit", "site", "failure", "claim", "write_up", "dropped_on", "load"])
             row.save()
             _note(row, "", row.name, by=by)
         unless_kept.pop_all()
@@ -118,6 +122,13 @@ def drop(*, document: models.Document, by: models.User, on: dt.date) -> bool:
         if done:
             _note(document, document.name, "", by=by, why="dropped")
     return bool(done)
+
+
+def delete(rows: Iterable[models.Document]) -> None:
+    """Delete what came with something that is undone: the rows at once, their files once that is certain."""
+    for row in rows:
+        row.delete()
+        transaction.on_commit(partial(_remove, row))
 
 
 def bring_back(*, document: models.Document, by: models.User) -> bool:

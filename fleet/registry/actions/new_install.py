@@ -20,11 +20,12 @@ _FIRST_ROW = 2
 
 @dataclass(frozen=True, slots=True)
 class Saved:
-    """The system that the units were put in, how many of them are new, and how many were on file."""
+    """The system that the units were put in, how many of them are new, how many were on file, and the load of what is new."""
 
     system: int
     added: int
     on_file: int
+    load: int | None = None
 
 
 def save(told: Told, *, by: models.User | None, on: dt.date) -> Saved:
@@ -32,7 +33,7 @@ def save(told: Told, *, by: models.User | None, on: dt.date) -> Saved:
     with _told_of(told):
         taken = installs.load_system(list(told.rows()), by=by, on=on, owner=told.owner)
     added = taken.report.added
-    return Saved(taken.system, added, len(told.units) - added)
+    return Saved(taken.system, added, len(told.units) - added, taken.load)
 
 
 def wrong_days(cells: Mapping[str, str], *, on: dt.date) -> tuple[str, ...]:

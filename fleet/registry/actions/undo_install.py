@@ -18,6 +18,7 @@ from fleet import models
 from fleet.derived import apart, lookup, refresh
 from fleet.log import Log
 from fleet.refusals import Refused
+from fleet.registry.actions import documents
 from fleet.registry.actions.undoing import called, loosen, rows_on
 from fleet.registry.facts.labels import label
 from fleet.sheets.columns import in_plain
@@ -61,13 +62,13 @@ def undo_install(load: int, *, by: models.User | None, on: dt.date) -> Taken:
 
 
 class _Made:
-    """What one load brought: things that are new, registrations and promises of theirs, and blanks filled elsewhere."""
+    """What one load brought: things that are new, registrations, promises and photos of theirs, and blanks filled elsewhere."""
 
     def __init__(self, load: models.Load) -> None:
         self.load = load
         self.by_table: dict[Any, list[Any]] = {
             table: list(table.objects.select_for_update().filter(load=load).order_by("pk"))
-            for table in (*_LEVELS, models.Registration, models.Attachment)
+            for table in (*_LEVELS, models.Registration, models.Attachment, models.Document)
         }
         self.units: list[models.Unit] = self.by_table[models.Unit]
         self.filled = list(models.Change.objects.filter(load=load).order_by("pk"))
@@ -162,6 +163,7 @@ class _Made:
 
     def remove(self) -> None:
         """Take away what is new, from the inside out."""
+        documents.delete(self.by_table[models.Document])
         for table in (models.Attachment, models.Registration, *_LEVELS):
             keys = self.keys(table)
             models.LookupEntry.objects.filter(kind=table._meta.model_name, object_id__in=keys).delete()

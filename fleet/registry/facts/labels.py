@@ -12,6 +12,7 @@ LABELS = {
     "label": "Label", "contact": "Contact", "payer told": "Payer notified", "nobody_knows": "Nobody knows", "taken_back": "Undone", "swapped": "Swapped",
     "found": "Found on site", "not there": "Not there",
     "in_name": "In whose name", "fine_name": "Right though the owner is", "fine_serial_key": "Right though the serial is",
+    "put_on_file": "Put on file",
 }  # fmt: skip
 
 

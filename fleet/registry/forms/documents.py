@@ -29,6 +29,12 @@ class SeveralFilesField(forms.FileField):
         return files
 
 
+def files_field(label: str, *, papers: bool = False) -> SeveralFilesField:
+    """A field for photos that may as well be none; for papers too, where those are taken."""
+    accept = "image/jpeg,image/png,image/webp" + (",application/pdf" if papers else "")
+    return SeveralFilesField(label=label, required=False, widget=_SeveralInput(attrs={"accept": accept}))
+
+
 class DocumentsForm(ActionForm):
     """What to keep, and what it shows."""
 
@@ -45,21 +51,13 @@ class DocumentsForm(ActionForm):
 class InstallPhotosForm(ActionForm):
     """A photo of each nameplate of a new install, by unit, and the proof that it is registered."""
 
-    proof = SeveralFilesField(
-        label="Proof of registration, if you have it (photo or PDF)",
-        required=False,
-        widget=_SeveralInput(attrs={"accept": "image/jpeg,image/png,image/webp,application/pdf"}),
-    )
+    proof = files_field("Proof of registration, if you have it (photo or PDF)", papers=True)
 
     def __init__(self, units: Iterable[UnitLink], data: Any = None, files: Any = None) -> None:
         super().__init__(data, files)
         self.units = tuple(units)
         for unit in self.units:
-            self.fields[f"plate-{unit.pk}"] = SeveralFilesField(
-                label=f"Nameplate photo of {unit.room or unit.what}",
-                required=False,
-                widget=_SeveralInput(attrs={"accept": "image/jpeg,image/png,image/webp"}),
-            )
+            self.fields[f"plate-{unit.pk}"] = files_field(f"Nameplate photo of {unit.room or unit.what}")
 
     def clean(self) -> dict[str, Any]:
         """Refuse a form without a file."""

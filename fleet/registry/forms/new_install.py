@@ -3,10 +3,11 @@
 The fields read nothing but text: what may stand in each is said once, where rows of files are read, and by those words.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from django import forms
+from django.core.files.uploadedfile import UploadedFile
 from django.http import QueryDict
 
 from fleet import models
@@ -15,6 +16,8 @@ from fleet.elements.questions import AskingForm
 from fleet.models.facts import facts_of
 from fleet.refusals import Refused
 from fleet.registry.facts.labels import said
+from fleet.registry.forms.addresses import AddressForm, street_field
+from fleet.registry.forms.documents import files_field
 from fleet.registry.forms.facts import state_of, widget_of
 from fleet.registry.forms.whose import WhoseForm, whose_field
 from fleet.registry.pages import new_install as pages
@@ -26,6 +29,8 @@ MORE_ROWS = 4
 _YES_NO = (("", ""), ("yes", "yes"), ("no", "no"))
 _FACTS = facts_of(models.Unit)
 # Each tick with the field that it is about.
+# What is sent as files beside the facts.
+FILES = ("plate", "proof")
 TICKS = {"customer": "another_customer", "site": "another_site", "system": "joins", "serial": "another_unit"}
 
 
@@ -67,7 +72,9 @@ class _InstallPart(AskingForm, LineForm):
         """What was written, by field, without the ticks."""
         self.is_valid()
         cells = {
-            name: self.cleaned_data.get(name, "") for name in self.fields if name not in (*TICKS.values(), "whose")
+            name: self.cleaned_data.get(name, "")
+            for name in self.fields
+            if name not in (*TICKS.values(), "whose", *FILES)
         }
         return cells | ({"region": state_of(cells["region"])} if "region" in cells else {})
 
@@ -85,14 +92,14 @@ class _InstallPart(AskingForm, LineForm):
             self.add_error(field if field in self.fields else None, text)
 
 
-class InstallForm(WhoseForm, _InstallPart):
+class InstallForm(WhoseForm, AddressForm, _InstallPart):
     """Who and where, and the system once."""
 
     customer = _text("Customer", autofocus=True)
     phone = _text("Phone", inputmode="tel")
     email = _text("E-mail", inputmode="email")
     site = _text("Site")
-    street = _text("Street")
+    street = street_field()
     city = _text("City")
     region = _text("State", list="regions", autocapitalize="words")
     postcode = _text("ZIP code", inputmode="numeric")
@@ -107,6 +114,7 @@ class InstallForm(WhoseForm, _InstallPart):
     another_customer = forms.CharField(required=False)
     another_site = forms.CharField(required=False)
     joins = forms.CharField(required=False)
+    proof = files_field("Proof of registration, if you have it (photo or PDF)", papers=True)
 
     WHERE = (
         "phone",
@@ -158,6 +166,7 @@ class UnitForm(_InstallPart):
     room = _text("Room")
     serial = _text("Serial", spellcheck="false", autocapitalize="characters")
     another_unit = forms.CharField(required=False)
+    plate = files_field("Nameplate photo")
 
     ASKED = ("row",)
     WHAT = ("role", "maker", "model", "style")
@@ -178,12 +187,17 @@ class NewInstall:
     """The whole form: what holds for all, and the rows."""
 
     def __init__(
-        self, data: QueryDict | None = None, *, initial: Mapping[str, str] | None = None, serial: str = ""
+        self,
+        data: QueryDict | None = None,
+        files: Any = None,
+        *,
+        initial: Mapping[str, str] | None = None,
+        serial: str = "",
     ) -> None:
         first = {"site": pages.FIRST_SITE, "system": pages.FIRST_SYSTEM}
-        self.install = InstallForm(data, initial=first | dict(initial or {}))
+        self.install = InstallForm(data, files, initial=first | dict(initial or {}))
         first_rows = [_FIRST_ROWS[0] | ({"serial": serial} if serial else {}), *_FIRST_ROWS[1:]]
-        self.units = UnitFormSet(data, prefix="unit", initial=None if data is not None else first_rows)
+        self.units = UnitFormSet(data, files, prefix="unit", initial=None if data is not None else first_rows)
 
     @classmethod
     def with_more_rows(cls, data: QueryDict) -> "NewInstall":
@@ -212,10 +226,16 @@ class NewInstall:
             as_copied = all(
                 cells[name] in ("", above.get(name)) for name in cells if name not in ("role", *pages.TOLD_APART)
             )
-            if cells["room"] or cells["serial"] or not as_copied:
+            if cells["room"] or cells["serial"] or not as_copied or form.cleaned_data.get("plate"):
                 units[number] = cells
             above = cells
         return Told(self.install.cells(), units)
+
+    def photos(self) -> Iterator[tuple[int | None, UploadedFile]]:
+        """Each file that was chosen, with the row of the unit whose nameplate it shows; None: the proof of registration."""
+        for number, form in enumerate(self.units.forms):
+            yield from ((number, file) for file in form.cleaned_data.get("plate") or ())
+        yield from ((None, file) for file in self.install.cleaned_data.get("proof") or ())
 
     def is_whole(self) -> bool:
         """Whether the form came back with all its fields well formed."""

@@ -213,6 +213,20 @@ def doubts(told: Told, there: Sequence[models.Unit]) -> tuple[Doubt, ...]:
     return (*_alike_places(told), *_joined(told, there), *_alike_serials(told))
 
 
+def units_of_rows(told: Told, system: int) -> dict[int, int]:
+    """The units of an install that was saved, by the row of the form that each was told in."""
+    units = models.Unit.objects.filter(system=system).in_service()
+    by_key: dict[tuple[str, ...], int] = {
+        (unit.maker_key, unit.model_key, unit.serial_key): unit.pk for unit in units if unit.serial_key
+    }
+    by_spot = {(unit.role, unit.room): unit.pk for unit in units}
+    keys = {
+        row: by_key.get(_key(cells)) if cells["serial"] else by_spot.get((cells["role"], cells["room"]))
+        for row, cells in told.units.items()
+    }
+    return {row: pk for row, pk in keys.items() if pk is not None}
+
+
 def is_new(told: Told, there: Sequence[models.Unit]) -> bool:
     """Whether anything of an install is not on file yet; all of it is, as when a form is sent twice."""
     keys = {(unit.maker_key, unit.model_key, unit.serial_key) for unit in there}

@@ -17,7 +17,7 @@ from fleet.registry.forms.editing import PlaceForm
 from fleet.registry.forms.new_install import InstallForm, NewInstall, UnitForm
 from fleet.registry.pages.namesakes import NEW
 from fleet.registry.pages.new_install import InstallPage, Told
-from fleet.registry.queries import namesakes, questions
+from fleet.registry.queries import addresses, namesakes, questions
 from fleet.registry.queries import new_install as queries
 from fleet.rules.lookalike import folded
 from fleet.web import access
@@ -30,8 +30,10 @@ def new_install(request: HttpRequest) -> HttpResponse:
         return _form(request, NewInstall(initial=_initial(request), serial=request.GET.get("serial", "")[:120]))
     if "more_rows" in request.POST:
         return _form(request, NewInstall.with_more_rows(request.POST))
-    form = NewInstall(request.POST)
+    form = NewInstall(request.POST, request.FILES)
     if not form.is_whole():
+        return _form(request, form, status=422)
+    if form.install.takes_apart():
         return _form(request, form, status=422)
     by, on = access.person(request), clock.today()
     told = _of_whom(form)
@@ -53,7 +55,35 @@ def new_install(request: HttpRequest) -> HttpResponse:
         form.refuse(refused)
         return _form(request, form, status=422)
     messages.success(request, _said(saved))
+    _keep_photos(request, form, told, saved)
     return redirect("new_install_done", saved.system)
+
+
+def _keep_photos(request: HttpRequest, form: NewInstall, told: Told, saved: actions.Saved) -> None:
+    """Keep what was chosen on the form: a file that is refused costs neither the install nor the others."""
+    units = queries.units_of_rows(told, saved.system)
+    for row, file in form.photos():
+        unit = None if row is None else units.get(row)
+        try:
+            if row is not None and unit is None:
+                raise Refused("Its unit was not found again. Add it below.")
+            _keep(request, saved.system, unit, file, load=saved.load)
+        except Refused as refused:
+            messages.error(request, f"{file.name} was not added. {refused}")
+
+
+def _keep(request: HttpRequest, system: int, unit: int | None, file: Any, *, load: int | None = None) -> None:
+    """Keep a photo of a unit's nameplate, or, of no unit, the proof that its system is registered."""
+    row = models.System.objects.select_related("site").get(pk=system)
+    documents.add(
+        file=file,
+        name=file.name or "",
+        whose=row.site if unit is None else models.Unit.objects.get(pk=unit),
+        caption=f"Proof of registration: {row.name}" if unit is None else "Nameplate",
+        proves_registration=unit is None,
+        load=load,
+        by=access.person(request),
+    )
 
 
 @require_safe
@@ -101,17 +131,7 @@ def new_install_photos(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         for field, unit, file in list(form.chosen()):
             try:
-                table: Any = models.Site if unit is None else models.Unit
-                whose = table.objects.get(pk=page.site_pk if unit is None else unit)
-                caption = f"Proof of registration: {page.system}" if unit is None else "Nameplate"
-                documents.add(
-                    file=file,
-                    name=file.name or "",
-                    whose=whose,
-                    caption=caption,
-                    proves_registration=unit is None,
-                    by=access.person(request),
-                )
+                _keep(request, page.pk, unit, file)
                 added += 1
             except Refused as refused:
                 form.add_error(field, f"{file.name} was not added. {refused}")
@@ -169,7 +189,7 @@ def _initial(request: HttpRequest) -> dict[str, str]:
     site = _whole(request.GET.get("site", ""))
     known = None if site is None else queries.place(site)
     if known is None:
-        return {"customer": request.GET.get("customer", "")[:200]}
+        return {"customer": request.GET.get("customer", "")[:200], "region": addresses.own_state()}
     return known.initial()
 
 

@@ -10,7 +10,7 @@
   const models = [...document.querySelectorAll("#models option")];
   const field = (row, name) => row.querySelector(`[data-field="${name}"]`)?.querySelector("input, select");
   const key = (text) => text.replace(/[\s\-\u2010-\u2015]+/g, "").toLowerCase();
-  const firstDefaults = { site: "Home", system: "System 1" };
+  const firstDefaults = { site: "Home", system: "System 1", region: form.elements.region.defaultValue };
 
   // ---- rows
 
@@ -137,10 +137,15 @@
     here.focus();
   }
 
+  // A whole address in the street's field fills those of its parts as it is left (address.js), so Enter goes past them.
+  function isWhole(here) {
+    return here.name === "street" && /,|\s\d{5}(-\d{4})?$/.test(here.value.trim()) && !form.elements.city.value && !form.elements.postcode.value;
+  }
+
   // The next field of the form; those folded away are passed by, and of the rows the first thing still blank.
   function afterwards(here) {
-    const all = [...form.querySelectorAll("input:not([type=hidden], [type=checkbox]), select")].filter((it) => it.checkVisibility());
-    const next = all[all.indexOf(here) + 1];
+    const all = [...form.querySelectorAll("input:not([type=hidden], [type=checkbox], [type=file]), select")].filter((it) => it.checkVisibility());
+    const next = isWhole(here) ? form.elements.use : all[all.indexOf(here) + 1];
     const row = next?.closest(".unit");
     return row ? stops(row)[0] ?? field(row, "room") : next;
   }
@@ -254,7 +259,7 @@
       form.requestSubmit(document.getElementById("save"));
     } else if (event.isComposing || event.ctrlKey || event.metaKey || event.altKey) {
       return;
-    } else if (event.key === "Enter" && here.matches("input:not([type=checkbox]), select")) {
+    } else if (event.key === "Enter" && here.matches("input:not([type=checkbox], [type=file]), select")) {
       event.preventDefault();
       onward(here);
     } else if (event.key === "o" && here.matches("[data-field=role] select") && here.value !== "outdoor") {
