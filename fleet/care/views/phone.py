@@ -28,7 +28,16 @@ from fleet.web import access, as_json
 STYLES = tuple(f"fleet/{name}.css" for name in ("app", "due", "editing", "failures", "stops"))
 SCRIPTS = tuple(
     f"fleet/{name}.js"
-    for name in ("store", "phone", "write_up", "write_up_photos", "write_up_draft", "phone_stops", "phone_shell")
+    for name in (
+        "store",
+        "phone",
+        "write_up",
+        "write_up_photos",
+        "write_up_draft",
+        "phone_stops",
+        "find_unit",
+        "phone_shell",
+    )
 )
 ICONS = ("fleet/icon.svg", "fleet/icon-192.png", "fleet/icon-512.png")
 FILES = (*STYLES, *SCRIPTS, *ICONS)

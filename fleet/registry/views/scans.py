@@ -19,6 +19,7 @@ from fleet.registry.actions.scans import Scan
 from fleet.registry.forms.scans import PhotoForm
 from fleet.registry.pages.scans import Match
 from fleet.registry.queries import scans as queries
+from fleet.registry.queries import unit_labels
 from fleet.web import access
 
 _STOP = re.compile(r"/sites/(\d{1,18})/write-up(?:\?booking=\d{1,18})?")
@@ -55,7 +56,9 @@ def _page(
     matches: tuple[Match, ...] = (),
     status: int = 200,
 ) -> HttpResponse:
-    context = {"form": form, "stop": stop, "serial": serial, "matches": matches}
+    site = _site(stop) if stop else None
+    here = unit_labels.to_label(site=site) if site is not None and serial and not matches else ()
+    context = {"form": form, "stop": stop, "site": site, "serial": serial, "matches": matches, "here": here}
     return render(request, "scans/scan.html", context, status=status)
 
 

@@ -127,7 +127,10 @@ def test_look_alikes_are_folded_and_shown_for_the_eye(den, technician):
     address = read(technician, ("Code 128", "5B1OO2OO41"))
     page = words(technician.get(address))
     assert 'Code 128: <span class="serial">5B1OO2OO41</span>' in page
-    assert '<span class="serial">SB10020041</span></a> Odile Marsh, 7 Tar Lane' in page
+    assert (
+        'On file: Den, wall head, Northrill NH-9 <span class="serial">SB10020041</span>. Odile Marsh, 7 Tar Lane'
+        in page
+    )
     assert f'value="0:{den.pk}"' in page
 
 
@@ -173,7 +176,10 @@ def test_at_a_stop_the_photo_of_a_unit_not_on_file_is_kept_with_the_site(den, te
     address = read(technician, ("Code 128", "NEW0000417"), stop=stop)
     done = technician.post(address, {"choice": "0:", "keep": "yes", "stop": stop})
     assert kept() == [(site, "NEW0000417")]
-    assert f'<a href="{stop}">Back to the write-up</a>' in words(technician.get(done["Location"]))
+    page = words(technician.get(done["Location"]))
+    assert f'<a href="{stop}">Back to the write-up</a>' in page
+    assert f'href="/sites/{site.pk}/units/found?serial=NEW0000417"' in page
+    assert f'<a href="/units/{den.pk}/serial?serial=NEW0000417">Den, wall head</a>' in page
 
 
 def test_two_units_of_one_serial_are_both_offered(den, technician):
