@@ -71,6 +71,10 @@ class SureForm(LineForm):
         self.fields["sure"].widget = forms.CheckboxInput()
 
 
+# Said where a day cannot be read: browsers without a picker of their own leave it to be written.
+A_DAY = "Enter a day, such as March 8, 2026 or 3/8/2026."
+
+
 class DayInput(forms.DateInput):
     """A day as a browser's own picker gives it; what was typed stays as it was typed."""
 

@@ -269,7 +269,7 @@ def test_a_morning_of_eight_calls_from_the_ring_until_each_is_put_right(
         sentence, rows = desk_says(desk)
         assert sentence == "3 calls are not finished; 2 need something from us now."
         assert "The part was expected on March 4, 2026 and has not arrived." in rows[0]
-        assert "Nobody has booked a visit; it was to be booked by March 4, 2026." in rows[1]
+        assert "Nobody has booked a visit. One should have been booked by March 4, 2026." in rows[1]
         desk.goto(f"/calls/{cold}")
         expect(desk.get_by_label("Ordered from").first).to_have_value("Quarry Supply")
         desk.get_by_label("Arrived on").first.fill(THURSDAY)

@@ -8,7 +8,7 @@ from django import forms
 
 from fleet import models
 from fleet.calls.actions.calls import FIELDS
-from fleet.elements.action_form import ActionForm, DayInput, why_field
+from fleet.elements.action_form import A_DAY, ActionForm, DayInput, why_field
 from fleet.elements.carried import CarryingForm
 from fleet.elements.money_field import MoneyField
 from fleet.rules import words
@@ -18,7 +18,9 @@ _FIRST = ("caller", "phone", "trouble", "said")
 
 
 def _day(label: str, **named: Any) -> forms.DateField:
-    return forms.DateField(label=label, widget=DayInput(), **({"required": False} | named))
+    return forms.DateField(
+        label=label, widget=DayInput(), error_messages={"invalid": A_DAY}, **({"required": False} | named)
+    )
 
 
 def _money(label: str) -> MoneyField:

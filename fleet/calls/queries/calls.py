@@ -52,7 +52,8 @@ def _complete(rows: list[Any], on: dt.date) -> list[Any]:
     working = house.working_days()
     for row in rows:
         row.reasons = rules.up_to_us(_as_rules(row, parts.get(row.pk, []), row.visit_on), working, today=on)
-        row.why = " ".join(wording.up_to_us(one) for one in row.reasons)
+        row.why_each = tuple(wording.up_to_us(one, today=on) for one in row.reasons)
+        row.why = " ".join(row.why_each)
     return rows
 
 
@@ -185,7 +186,7 @@ def page(pk: int, *, on: dt.date) -> CallPage | None:
     work = rules.may_be_call_back(works_near(row, days=(days := house.house().call_back_days)), row.came_on, days=days)
     return CallPage(
         call=row,
-        reasons=tuple(wording.up_to_us(one) for one in row.reasons),
+        reasons=row.why_each,
         steps=steps,
         parts=tuple(row.parts.all()),
         visits=tuple(models.Booking.objects.filter(calls__call=row).select_related("technician").order_by("on")),

@@ -7,7 +7,7 @@ from django import forms
 
 from fleet.claims.actions.statement_columns import Plan
 from fleet.claims.pages.statements import Heading, LeftLine, Matching
-from fleet.elements.action_form import ActionForm, LineForm
+from fleet.elements.action_form import A_DAY, ActionForm, DayInput, LineForm
 from fleet.rules.spreadsheets import credit_lists
 from fleet.rules.spreadsheets.days import Order
 
@@ -110,8 +110,8 @@ class MatchForm(ActionForm):
         required=False,
         label="Book it on",
         help_text="No earlier than the claim’s last step. The day on the statement stays in the note.",
-        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
-        error_messages={"invalid": "Write the day as 2026-03-08."},
+        widget=DayInput(),
+        error_messages={"invalid": A_DAY},
     )
     last = forms.BooleanField(required=False, label="This is the last payment on this claim")
     reason = forms.CharField(required=False, max_length=500, label="If it is less than approved, why")

@@ -6,6 +6,7 @@ from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
 
 from fleet.coverage.pages.answers import Choices, Question
+from fleet.elements.action_form import A_DAY, DayInput
 from fleet.models.words import choices
 from fleet.rules import words
 from fleet.rules.wording.names import CAUSES
@@ -31,10 +32,9 @@ class AnswerForm(forms.Form):
         required=False,
         label="Day it failed",
         label_suffix="",
-        input_formats=["%Y-%m-%d"],
-        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+        widget=DayInput(),
         validators=[MinValueValidator(_EARLIEST, _BOUNDS), MaxValueValidator(_LATEST, _BOUNDS)],
-        error_messages={"invalid": "Enter a day, such as 2026-08-01."},
+        error_messages={"invalid": A_DAY},
     )
 
     @classmethod

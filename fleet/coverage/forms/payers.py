@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 
 from fleet.coverage.pages import payers as pages
-from fleet.elements.action_form import ActionForm
+from fleet.elements.action_form import A_DAY, ActionForm, DayInput
 from fleet.models.words import choices
 from fleet.rules import words
 
@@ -15,9 +15,8 @@ def _day_field(label: str, *, required: bool) -> forms.DateField:
     return forms.DateField(
         required=required,
         label=label,
-        input_formats=["%Y-%m-%d"],
-        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
-        error_messages={"invalid": "Enter a day, such as 2026-08-01.", "required": "Enter the day."},
+        widget=DayInput(),
+        error_messages={"invalid": A_DAY, "required": "Enter the day."},
     )
 
 

@@ -2,7 +2,7 @@
 
 from django import forms
 
-from fleet.elements.action_form import ActionForm, why_field
+from fleet.elements.action_form import A_DAY, ActionForm, DayInput, why_field
 from fleet.models.office import CONTACT_ROLES
 from fleet.registry.forms.whose import WhoseForm, whose_field
 
@@ -10,9 +10,8 @@ from fleet.registry.forms.whose import WhoseForm, whose_field
 def _day(label: str) -> forms.DateField:
     return forms.DateField(
         label=label,
-        input_formats=["%Y-%m-%d"],
-        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
-        error_messages={"invalid": "Choose a day.", "required": "Choose a day."},
+        widget=DayInput(),
+        error_messages={"invalid": A_DAY, "required": "Choose a day."},
     )
 
 

@@ -6,6 +6,7 @@ Where nothing has all of the words in it, what is near to them: a letter or two 
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 from django.db import connection
 from django.db.models import Q
@@ -16,7 +17,7 @@ from fleet.elements.pieces import UnitLink
 from fleet.models.lookup import LINE
 from fleet.rules import near
 from fleet.rules.lookalike import folded
-from fleet.rules.typed import Kind, kind_of, phone, words_of
+from fleet.rules.typed import Kind, kind_of, line_of, phone, words_of
 
 # A trigram is the least that the index of insides can find; shorter texts are looked for at the beginning only.
 SHORTEST_INSIDE = 3
@@ -25,6 +26,8 @@ LONGEST = 100
 _MOST_NEAR, _NEAR = 2000, 8
 # Fewer digits are part of a phone.
 _LEAST_PHONE = 7
+# Of so many words at most some may be a unit's own, beside those of its site; so many sites of such words are looked through.
+_MOST_WORDS, _MOST_OF_UNIT, _MOST_BESIDE = 5, 2, 100
 # What is listed below a customer or site, so that the unit is one click away.
 MOST_SITES, MOST_UNITS = 3, 8
 
@@ -46,7 +49,8 @@ class Place:
 class Hit:
     """One thing that was found: what it was found by, what it is called, and a line that tells it from its like.
 
-    `kind` is customer, site or unit, or agreement or claim; `part` is name, phone, street, line (of all words), serial or number.
+    `kind` is customer, site or unit, or agreement or claim; `part` is name, phone, street, line (of all words), serial, number, or of a
+    unit beside the words of its site: room, manufacturer, model or kind.
     `gone` says that a unit is no longer there, `near` that it was found as a near miss; `places` are the sites below it.
     """
 
@@ -94,6 +98,8 @@ def find(text: str, *, limit: int = 20, kinds: Sequence[str] = ()) -> tuple[Hit,
     if entries:
         entries.sort(key=lambda entry: _rank(entry, whole, words, text.casefold()))
         return _hits(_once(entries), limit)
+    if beside := _on_units(words, kinds):
+        return _hits(_once(beside), limit)
     most = min(limit, _NEAR)
     return _hits(_once(_near(whole, words, kinds))[: 3 * most], most, near=True)
 
@@ -122,6 +128,42 @@ def _rank(
         entry.kind,
         entry.object_id,
     )
+
+
+# --------------------------------------------------------------------------------------------------- words of a unit beside
+
+
+def _on_units(words: Sequence[str], kinds: Sequence[str]) -> list[_Entry]:
+    """Units of which one or two words say the room, manufacturer, model or kind, and all others find the site: `petrov kitchen`."""
+    if (kinds and "unit" not in kinds) or not 2 <= len(words) <= _MOST_WORDS:
+        return []
+    for count in range(1, min(_MOST_OF_UNIT, len(words) - 1) + 1):
+        of_site: dict[int, list[tuple[str, ...]]] = {}
+        for chosen in combinations(range(len(words)), count):
+            rest = [word for at, word in enumerate(words) if at not in chosen]
+            if not any(len(word) >= SHORTEST_INSIDE for word in rest):
+                continue
+            for line in _inside("".join(rest), rest, ("site",), _MOST_BESIDE):
+                if line.part == LINE:
+                    of_site.setdefault(line.object_id, []).append(tuple(words[at] for at in chosen))
+        units = models.Unit.objects.in_service().filter(system__site__in=of_site).select_related("system")
+        found = [entry for unit in units if (entry := _said_of(unit, of_site[unit.system.site_id]))]
+        if found:
+            return sorted(found, key=lambda entry: (entry.text, entry.object_id))
+    return []
+
+
+def _said_of(unit: models.Unit, asked: Iterable[tuple[str, ...]]) -> _Entry | None:
+    """The first thing that some words say of a unit, where each of them begins a word of what it is; None where they do not."""
+    lines = [(part, text, f"{line_of(text)} {folded(text)}") for part, text in (
+        ("room", unit.room), ("manufacturer", unit.maker), ("model", unit.model), ("kind", f"{unit.style} {unit.role}".strip()),
+    )]  # fmt: skip
+    for words in asked:
+        where = [next((one for one in lines if f" {word}" in one[2]), None) for word in words]
+        if where[0] is not None and None not in where:
+            part, text, line = where[0]
+            return _Entry("unit", unit.pk, part, text, line)
+    return None
 
 
 # ------------------------------------------------------------------------------------------------------------ near misses

@@ -7,11 +7,14 @@ from fleet.rules.dates import in_words
 from fleet.rules.payers import BY_CODE
 
 
-def up_to_us(one: UpToUs) -> str:
+def up_to_us(one: UpToUs, *, today: dt.date) -> str:
     """Why a call is up to us, as a sentence.
 
-    >>> up_to_us(UpToUs(Reason.NOT_BOOKED, dt.date(2026, 3, 4)))
-    'Nobody has booked a visit; it was to be booked by March 4, 2026.'
+    >>> late = UpToUs(Reason.NOT_BOOKED, dt.date(2026, 3, 4))
+    >>> up_to_us(late, today=dt.date(2026, 3, 4))
+    'Nobody has booked a visit. Book one today.'
+    >>> up_to_us(late, today=dt.date(2026, 3, 5))
+    'Nobody has booked a visit. One should have been booked by March 4, 2026.'
     """
     day = in_words(one.since)
     before = in_words(one.since - dt.timedelta(days=1))
@@ -19,7 +22,8 @@ def up_to_us(one: UpToUs) -> str:
         case Reason.PROMISE_MISSED:
             return f"We promised to come by {before}."
         case Reason.NOT_BOOKED:
-            return f"Nobody has booked a visit; it was to be booked by {day}."
+            late = f"One should have been booked by {day}."
+            return f"Nobody has booked a visit. {'Book one today.' if one.since >= today else late}"
         case Reason.PART_LATE:
             return f"The part was expected on {before} and has not arrived."
         case Reason.PART_ARRIVED:

@@ -4,6 +4,7 @@ import pytest
 from django.urls import reverse
 
 from fleet import models
+from fleet.calls.actions import calls as actions
 from fleet.derived import recheck
 from fleet.registry.forms.addresses import ASK
 from fleet.registry.queries import addresses, lookup
@@ -178,6 +179,22 @@ def test_a_site_that_is_not_meant_is_taken_off_its_call_and_the_log_knows_both(o
     assert call.site is None
     change = models.Change.objects.get(table="call", field="site")
     assert (change.before, change.after, change.why) == ("Home", "", "it is about another site")
+
+
+def test_the_site_that_a_booking_gives_a_call_is_in_the_log(office):
+    site = company.unit("SB-1").system.site
+    note(office)
+    call = models.Call.objects.get()
+    booking = models.Booking.objects.create(site=site, on=TODAY, minutes=60, price=0)
+    actions.booked({call.pk: booking}, by=models.User.objects.first(), on=TODAY)
+    change = models.Change.objects.get(table="call", field="site")
+    assert (change.before, change.after, change.why) == ("", "Home", "a visit was booked there")
+    held = office.post(reverse("call_site_off", args=[call.pk]), {"was": site.pk})
+    assert (held.status_code, "Cancel the visit first." in words(held)) == (422, True)
+    models.Booking.objects.filter(pk=booking.pk).update(state="called off")
+    office.post(reverse("call_site_off", args=[call.pk]), {"was": site.pk})
+    call.refresh_from_db()
+    assert call.site is None
 
 
 def test_a_technician_notes_calls_without_houses(office):

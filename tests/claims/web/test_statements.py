@@ -132,6 +132,17 @@ def test_a_credit_from_before_the_last_step_asks_for_the_day_and_books_it(unit, 
     assert "The payer gave it on February 18, 2026." in office.get(f"/claims/{row.pk}").content.decode()
 
 
+@pytest.mark.parametrize(("written", "status"), [("3/1/2026", 302), ("March 1, 2026", 302), ("1.3.2026", 422)])
+def test_the_day_may_be_written_as_people_write_it(unit, office, written, status):
+    row = claimed.approved(claimed.failure(unit), "120.00", "NR-1")
+    send(office, "NR-1,,2026-02-18,120.00,")
+    name = f"line{models.StatementLine.objects.get().pk}"
+    told = {f"{name}-claim": f"{row.pk}:{row.version}", f"{name}-day": written}
+    answer = office.post(f"/statement-lines/{models.StatementLine.objects.get().pk}/match", told)
+    assert answer.status_code == status
+    assert ("Enter a day, such as March 8, 2026 or 3/8/2026." in answer.content.decode()) == (status == 422)
+
+
 def test_a_claim_is_named_by_its_number_and_one_that_is_not_there_is_told(unit, office):
     row = claimed.approved(claimed.failure(unit), "120.00")
     send(office, "NR-9,,2026-02-27,50.00,")

@@ -93,7 +93,7 @@ def test_a_difference_is_settled_and_stands_again(unit, office):
         ({"who": ""}, "Enter who you spoke with."),
         ({"covered": ""}, "Choose covered or not covered."),
         ({"covered": "no"}, "Leave the last day blank if it is not covered."),
-        ({"last_on": "10/3/2027"}, "Enter a day, such as 2026-08-01."),
+        ({"last_on": "31/12/2027"}, "Enter a day, such as March 8, 2026 or 3/8/2026."),
         ({"terms": "999999"}, "Select a valid choice."),
     ],
 )

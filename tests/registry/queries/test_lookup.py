@@ -296,6 +296,53 @@ def test_near_misses(street, text, who):
     assert all(hit.near for hit in hits)
 
 
+@pytest.fixture
+def rooms():
+    """Anna Petrov's kitchen and den by two makers, another Petrov's kitchen, and a kitchen of somebody else; one unit is gone."""
+    kitchen = {"room": "Kitchen", "maker": "Halvik", "model": "HC-12"}
+    installed(
+        {"customer": "Anna Petrov", "street": "12 Cider Lane", "serial": "A-1"} | kitchen,
+        {
+            "customer": "Anna Petrov",
+            "street": "12 Cider Lane",
+            "serial": "A-2",
+            "room": "Den",
+            "maker": "Northrill",
+            "model": "NH-9",
+        },
+        {"customer": "Milan Petrov", "street": "9 Mt. Hope Ave", "serial": "A-3"} | kitchen,
+        {"customer": "Gil Ashby", "street": "40 Weir Road", "serial": "A-4"} | kitchen,
+        {"customer": "Anna Petrov", "street": "12 Cider Lane", "serial": "A-5"} | kitchen,
+    )
+    models.Unit.objects.filter(serial="A-5").update(removed_on=rows.TODAY, removal_reason="removed")
+
+
+@pytest.mark.parametrize(
+    ("text", "serials", "by"),
+    [
+        ("petrov kitchen", ["A-1", "A-3"], "room Kitchen"),
+        ("kitchen petrov", ["A-1", "A-3"], "room Kitchen"),
+        ("anna kit", ["A-1"], "room Kitchen"),
+        ("cider northrill", ["A-2"], "manufacturer Northrill"),
+        ("anna petrov halvik", ["A-1"], "manufacturer Halvik"),
+        ("petrov halvik kitchen", ["A-1", "A-3"], "manufacturer Halvik"),
+        ("mrs petrov nh9", ["A-2"], "model NH-9"),
+        ("petrov attic", [], ""),
+        ("kitchen halvik", [], ""),
+        ("quist kitchen", [], ""),
+    ],
+)
+def test_rooms_and_manufacturers_count_beside_a_name(rooms, text, serials, by):
+    hits = [hit for hit in lookup.find(text) if not hit.near]
+    assert sorted(hit.title for hit in hits) == serials
+    assert {hit.found_by for hit in hits} == ({by} if by else set())
+    assert {hit.kind for hit in hits} <= {"unit"}
+
+
+def test_a_room_beside_a_name_is_no_customer_or_site(rooms):
+    assert lookup.find("petrov kitchen", kinds=("customer", "site")) == ()
+
+
 @pytest.mark.parametrize("text", ["pavlov", "quarrel", "A9971-0815", "04241", "lee", "207 555 9935"])
 def test_what_is_not_near_is_not_found(street, text):
     assert titles(text) == []
