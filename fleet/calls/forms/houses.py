@@ -36,6 +36,14 @@ class HouseForm(WhoseForm, AddressForm, ActionForm):
         """Whether anything was written of a house; the state alone is filled in beforehand."""
         return any(str(self[name].value() or "").strip() for name in ("street", "city", "postcode", "customer"))
 
+    @property
+    def parts_told(self) -> bool:
+        """Whether any part of the address stands by itself or is wrong, or another customer is named, so that those fields are open."""
+        names = ("city", "region", "postcode", "customer")
+        return any(self.errors.get(name) for name in names) or any(
+            str(self[name].value() or "").strip() for name in names if name != "region"
+        )
+
     def is_ready(self, caller: str) -> bool:
         """Whether the house can be put on file: its address was looked at in its parts, and it is clear whose it is."""
         if not self.is_valid() or self.takes_apart():

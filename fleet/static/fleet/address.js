@@ -26,6 +26,7 @@ for (const street of document.querySelectorAll("[data-parts]")) {
       other(name).value = parts[name];
       other(name).dispatchEvent(new Event("input", { bubbles: true }));
     }
+    other("city").closest("details")?.setAttribute("open", "");
     said.textContent = parts.words;
   });
 }

@@ -100,8 +100,8 @@ def test_what_is_left_blank_is_today_and_the_usual_component(unit, client):
     [
         ("component=flux+valve", "Select a valid choice. flux valve is not one of the available choices."),
         ("cause=bad+luck", "Select a valid choice. bad luck is not one of the available choices."),
-        ("on=10/03/2026", "Enter a day, such as 2026-08-01."),
-        ("on=2026-02-30", "Enter a day, such as 2026-08-01."),
+        ("on=31/12/2026", "Enter a day, such as March 8, 2026 or 3/8/2026."),
+        ("on=2026-02-30", "Enter a day, such as March 8, 2026 or 3/8/2026."),
         ("on=1949-12-31", "Enter a day between 1950 and 2199."),
         ("on=2200-01-01", "Enter a day between 1950 and 2199."),
         ("on=9999-12-31", "Enter a day between 1950 and 2199."),
