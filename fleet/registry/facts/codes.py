@@ -13,11 +13,13 @@ from PIL import Image, ImageFilter
 
 Box = tuple[int, int, int, int]
 
-_FORMATS = (
-    zxingcpp.BarcodeFormat.Code128,
-    zxingcpp.BarcodeFormat.Code39,
-    zxingcpp.BarcodeFormat.DataMatrix,
-    zxingcpp.BarcodeFormat.QRCode,
+_FORMATS = zxingcpp.BarcodeFormats(
+    (
+        zxingcpp.BarcodeFormat.Code128,
+        zxingcpp.BarcodeFormat.Code39,
+        zxingcpp.BarcodeFormat.DataMatrix,
+        zxingcpp.BarcodeFormat.QRCode,
+    )
 )
 # In pixels, between the first and the last line along which a linear code was read.
 _LEAST_ALONG = 5

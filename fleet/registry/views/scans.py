@@ -3,7 +3,6 @@
 `stop` is the write-up that somebody came from: a unit of its site leads back to it, to that unit's part.
 """
 
-import re
 from urllib.parse import urlencode
 
 from django.contrib import messages
@@ -17,12 +16,12 @@ from fleet.refusals import Refused
 from fleet.registry.actions import scans as actions
 from fleet.registry.actions.scans import Scan
 from fleet.registry.forms.scans import PhotoForm
+from fleet.registry.pages import stop_address
 from fleet.registry.pages.scans import Match
 from fleet.registry.queries import scans as queries
 from fleet.registry.queries import unit_labels
 from fleet.web import access
 
-_STOP = re.compile(r"/sites/(\d{1,18})/write-up(?:\?booking=\d{1,18})?")
 _LONGEST = 120
 
 
@@ -56,7 +55,7 @@ def _page(
     matches: tuple[Match, ...] = (),
     status: int = 200,
 ) -> HttpResponse:
-    site = _site(stop) if stop else None
+    site = stop_address.site(stop)
     here = unit_labels.to_label(site=site) if site is not None and serial and not matches else ()
     context = {"form": form, "stop": stop, "site": site, "serial": serial, "matches": matches, "here": here}
     return render(request, "scans/scan.html", context, status=status)
@@ -113,7 +112,7 @@ def _opened(
 
 def _not_one(request: HttpRequest, found: Scan, serial: str, stop: str, *, was_read: bool, keep: bool) -> HttpResponse:
     """No unit of this serial is on file, or several are: at a stop the photo is kept with the site."""
-    site = models.Site.objects.filter(pk=_site(stop)).first() if stop else None
+    site = models.Site.objects.filter(pk=stop_address.site(stop) or 0).first()
     if keep and site is not None:
         actions.keep_photo(found, whose=site, serial=serial, was_read=was_read, by=access.person(request))
         messages.success(request, "The photo is kept with the site.")
@@ -123,7 +122,7 @@ def _not_one(request: HttpRequest, found: Scan, serial: str, stop: str, *, was_r
 
 def _land(request: HttpRequest, match: Match, stop: str) -> HttpResponse:
     """Go to the unit: in the write-up that somebody came from, where it is of that site; else to its page."""
-    if stop and _site(stop) == match.site and not match.unit.gone:
+    if stop_address.site(stop) == match.site and not match.unit.gone:
         return redirect(f"{stop}#unit-{match.unit.pk}")
     if stop:
         where = "is no longer in service" if match.unit.gone else "is not at this stop"
@@ -146,14 +145,7 @@ def _found(request: HttpRequest, token: str) -> Scan:
 
 def _stop(request: HttpRequest) -> str:
     """The write-up that somebody came from; blank where the address names none of ours."""
-    text = request.POST.get("stop") or request.GET.get("stop", "")
-    return text if _STOP.fullmatch(text) else ""
-
-
-def _site(stop: str) -> int:
-    found = _STOP.fullmatch(stop)
-    assert found is not None
-    return int(found[1])
+    return stop_address.read(request.POST.get("stop") or request.GET.get("stop"))
 
 
 def _with_stop(address: str, stop: str) -> str:

@@ -15,6 +15,7 @@ from fleet.facts import company
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import unit_labels as actions
 from fleet.registry.forms.unit_labels import PrintForm
+from fleet.registry.pages import stop_address
 from fleet.registry.pages import unit_labels as pages
 from fleet.registry.papers import unit_labels as papers
 from fleet.registry.queries import lookup
@@ -135,6 +136,9 @@ def label_of(request: HttpRequest, pk: int) -> HttpResponse:
     except Refused as refused:
         return _shown(request, found, wrong=str(refused), status=409 if isinstance(refused, Conflict) else 422)
     messages.success(request, f"Label {done} is on this unit now.")
+    stop = stop_address.read(request.POST.get("stop"))
+    if done.unit is not None and done.unit.system.site_id == stop_address.site(stop):
+        return redirect(f"{stop}#unit-{unit}")
     return redirect("unit", unit)
 
 
@@ -150,7 +154,9 @@ def label_off(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _shown(request: HttpRequest, found: models.Label, *, status: int = 200, **more: Any) -> HttpResponse:
     unit = found.unit
-    text, site = request.GET.get("text", "").replace("\0", "")[: lookup.LONGEST].strip(), _key(request.GET.get("site"))
+    text = request.GET.get("text", "").replace("\0", "")[: lookup.LONGEST].strip()
+    stop = stop_address.read(request.POST.get("stop") or request.GET.get("stop"))
+    site = _key(request.GET.get("site")) or (None if text else stop_address.site(stop))
     hits = lookup.find(text, limit=_MOST, kinds=("unit", "site", "customer")) if text else ()
     context = {
         "label": found,
@@ -158,6 +164,7 @@ def _shown(request: HttpRequest, found: models.Label, *, status: int = 200, **mo
         "unit": named.link(unit) if unit else None,
         "site": unit.system.site if unit else None,
         "came": queries.next_of(unit) if unit and unit.removed_on else None,
+        "stop": stop,
         "text": text,
         "hits": lookup.with_places(hits),
         "here": queries.to_label(site=site) if site else (),

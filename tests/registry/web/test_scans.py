@@ -253,6 +253,20 @@ def test_a_label_of_ours_is_read_at_whatever_address_it_was_printed(den, technic
     assert f'href="/labels/{blank.pk}"' in words(technician.get(address))
 
 
+def test_a_blank_label_that_is_scanned_in_a_write_up_is_put_on_a_unit_there(den, technician):
+    by = models.User.objects.get(username="technician")
+    (blank,) = unit_labels.make(units=[], blank=1, batch=uuid.uuid4(), by=by)
+    stop = f"/sites/{den.system.site_id}/write-up?booking=7"
+    address = read(technician, ("QR code", f"HTTPS://X.EXAMPLE.COM/L/{blank.code}"), stop=stop)
+    (link,) = re.findall(rf'href="(/labels/{blank.pk}[^"]*)"', words(technician.get(address)))
+    page = words(technician.get(link))
+    assert f'name="unit" value="{den.pk}"' in page  # the heads of the stop are offered at once
+    assert f'<a href="{stop}">Back to the write-up</a>' in page
+    done = technician.post(link, {"unit": den.pk, "stop": stop})
+    assert done["Location"] == f"{stop}#unit-{den.pk}"
+    assert technician.post(link, {"unit": den.pk, "stop": "/sites/999/write-up"})["Location"] == f"/units/{den.pk}"
+
+
 # -- what the phone read itself
 
 
