@@ -180,6 +180,16 @@ class Work:
     key: str = ""
 
 
+def ours(works: Iterable[Work], other_companies: Collection[str]) -> tuple[Work, ...]:
+    """The works that are ours: a record says by whom it was done in its technician's place, be that a person or another company.
+
+    >>> done = [Work(dt.date(2026, 3, 1), "Repair", "Ike"), Work(dt.date(2026, 3, 1), "Repair", "Gull Air"), Work(dt.date(2026, 3, 1), "Install")]
+    >>> [work.technician for work in ours(done, {"Gull Air"})]
+    ['Ike', '']
+    """
+    return tuple(work for work in works if work.technician not in other_companies)
+
+
 def may_be_call_back(works: Iterable[Work], came_on: dt.date, *, days: int) -> Work | None:
     """The latest work of ours that a call may come back to: done 1 to `days` days before it came; None: there is none.
 

@@ -1,4 +1,4 @@
-"""A failure of which nobody knows yet what failed: by when somebody should say so, since a claim may hang on it.
+"""A failure of which nobody knows yet what failed: by when somebody should say so, since a claim may depend on it.
 
 Which payers pay, and under which deadlines, hangs on the component. Until it is known no claim can be filed, so the honest deadline
 is the earliest of all that would run, over every component that such a unit has: on the day after it, one of the claims that may

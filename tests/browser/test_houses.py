@@ -39,7 +39,7 @@ def test_from_nobody_found_to_a_house_with_its_call_in_under_sixty_keys(desk: Pa
     expect(desk.get_by_label("Street", exact=True)).to_be_focused()
     with desk.expect_navigation():
         keys.press(*typed("12 Cider Ln, Quill Harbor"), "Enter")
-    expect(desk.get_by_text("Check the address: it was taken apart")).to_be_visible()
+    expect(desk.get_by_text("Check the address: we split it")).to_be_visible()
     for label, value in (
         ("Street", "12 Cider Ln"),
         ("City", "Quill Harbor"),

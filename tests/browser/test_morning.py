@@ -195,7 +195,7 @@ def test_a_morning_of_eight_calls_from_the_ring_until_each_is_put_right(
     desk.get_by_role("link", name="Note a call", exact=True).click()
     desk.get_by_label("Which unit").select_option(str(houses["Odile Marsh"].pk))
     water = note(desk, "water", "It drips on the piano", Called_on=SATURDAY)
-    expect(desk.get_by_role("region", name="What may be behind it, and who would pay today")).to_contain_text(
+    expect(desk.get_by_role("region", name="What may be causing it, and who would pay today")).to_contain_text(
         "Drain line"
     )
     desk.goto("/on-our-desk")

@@ -102,7 +102,7 @@ def forget_site(pk: int, *, was: int, by: models.User | None, on: dt.date) -> No
         if call.visits.filter(booking__state="booked").exists():
             raise Refused("A visit to this site is booked for this call. Cancel the visit first.")
         if call.steps.filter(undone_on=None, write_up__isnull=False).exists():
-            raise Refused("A write-up of this site speaks of this call. Undo the write-up first.")
+            raise Refused("A write-up at this site mentions this call. Undo the write-up first.")
         log = Log(by=by)
         log.set(call, {"site": None, "unit": None}, why="it is about another site")
         _check(call, on=on)
@@ -147,7 +147,7 @@ def answer_call_back(
     with transaction.atomic():
         call = locked(pk)
         if came_back is not None and work is None:
-            raise Refused("No work of ours here is near enough for this call to come back to.")
+            raise Refused("None of our work here is recent enough for this call to be a call-back.")
         log = Log(by=by)
         new = "" if came_back is None else "yes" if came_back else "no"
         log.note(None, call, "call_back", call.call_back, new)
@@ -260,7 +260,9 @@ def written_up(
         call = models.Call.objects.select_for_update().filter(pk=pk, site=write_up.site).first()
         to = outcomes.get(str(said.get("outcome", "")))
         if call is None or to is None:
-            faults[f"call-{pk}-outcome"] = "Say of this call: put right, needs a part, or needs another trip."
+            faults[f"call-{pk}-outcome"] = (
+                "Choose what happened with this call: put right, needs a part, or needs another trip."
+            )
             continue
         if call.state in (State.PUT_RIGHT, State.CLOSED) or call.state == to:
             continue
@@ -287,7 +289,7 @@ def undo_write_up(write_up: models.WriteUp, *, by: models.User | None, on: dt.da
         standing = list(call.steps.filter(undone_on=None))
         first = next(place for place, one in enumerate(standing) if one.write_up_id == write_up.pk)
         if any(one.write_up_id != write_up.pk for one in standing[first:]):
-            raise Refused(f"The call of {call.caller} has gone on since: undo its later steps first.")
+            raise Refused(f"The call from {call.caller} has moved on since. Undo its later steps first.")
         _undo(call, standing[first:], by=by, on=on)
         call.parts.filter(write_up=write_up).delete()
 
@@ -316,14 +318,14 @@ def _check(call: models.Call, *, on: dt.date) -> None:
     if not call.caller:
         faults["caller"] = "Write who called."
     if call.came_on > on:
-        faults["came_on"] = "A call came today or earlier."
+        faults["came_on"] = "The day of the call can’t be in the future."
     if call.promised_on is not None and call.promised_on < call.came_on:
-        faults["promised_on"] = "Nothing is promised for a day before the call."
+        faults["promised_on"] = "The promised day can’t be before the call."
     if (
         call.unit_id is not None
         and not models.Place.objects.filter(unit=call.unit_id, system__site=call.site_id).exists()
     ):
-        faults["unit"] = "This unit does not stand at that site."
+        faults["unit"] = "This unit is not at that site."
     if faults:
         raise Refused(faults)
     check(call)
@@ -335,7 +337,7 @@ def _check_part(part: models.CallPart, *, on: dt.date) -> None:
     for name in ("ordered_on", "arrived_on"):
         day = getattr(part, name)
         if day is not None and day > on:
-            raise Refused("This day is still to come.", name)
+            raise Refused("This day is in the future.", name)
     for name in ("expected_on", "arrived_on"):
         day = getattr(part, name)
         if part.ordered_on is not None and day is not None and day < part.ordered_on:

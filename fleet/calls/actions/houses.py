@@ -97,9 +97,9 @@ def take_off(call: int, *, by: models.User | None, on: dt.date) -> None:
         row = models.Call.objects.select_for_update().select_related("site__customer").get(pk=call)
         site = row.site
         if site is None or not came_with_a_call(site):
-            raise Conflict("This call has no house any more that was put on file with it.")
+            raise Conflict("The house that came with this call is already off file.")
         if hanging := _hanging(site):
-            raise Refused(f"There is more on file of this house: {', '.join(hanging)}. It stays on file.")
+            raise Refused(f"There is more on file for this house: {', '.join(hanging)}. It stays on file.")
         log = Log(by=by)
         for one in models.Call.objects.select_for_update().filter(site=site).order_by("pk"):
             log.set(one, {"site": None}, why="house taken off file")

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 
 from fleet import models
 from fleet.facts.care import care_sheet
+from fleet.rules import calls as rules
 from fleet.rules.calls import Work
 from fleet.rules.dates import DAY
 
@@ -22,7 +23,7 @@ def works_near(call: models.Call, *, days: int) -> list[Work]:
 
 
 def works(units: Iterable[int] | None, *, first: dt.date, last: dt.date) -> Iterable[Work]:
-    """Our works in a period on some units, or on all (None): tasks done by us, repairs, installs."""
+    """Our works in a period on some units, or on all (None): tasks done by us, repairs, installs; none of another company's."""
     sheet = care_sheet()
     titles = {task.code: task.title for task in sheet.tasks} if sheet else {}
     ours = {task.code for task in sheet.tasks if task.by == "technician"} if sheet else set()
@@ -33,12 +34,27 @@ def works(units: Iterable[int] | None, *, first: dt.date, last: dt.date) -> Iter
         keys = list(units)
         records, failures = records.filter(unit__in=keys), failures.filter(unit__in=keys)
         installs = installs.filter(pk__in=keys)
+    found: list[Work] = []
     for pk, task, on, technician in records.values_list("pk", "task", "done_on", "technician"):
         if task in ours or technician:
-            yield Work(on, titles.get(task, task), technician, f"record {pk}")
-    for failure in failures.only("repaired_on", "technician"):
-        if failure.repaired_on is not None:
-            yield Work(failure.repaired_on, "Repair", failure.technician, f"failure {failure.pk}")
-    for unit in installs.only("installed_on"):
-        if unit.installed_on is not None:
-            yield Work(unit.installed_on, "Install", "", f"unit {unit.pk}")
+            found.append(Work(on, titles.get(task, task), technician, f"record {pk}"))
+    found += [
+        Work(failure.repaired_on, "Repair", failure.technician, f"failure {failure.pk}")
+        for failure in failures.only("repaired_on", "technician")
+        if failure.repaired_on is not None
+    ]
+    found += [
+        Work(unit.installed_on, "Install", "", f"unit {unit.pk}")
+        for unit in installs.only("installed_on")
+        if unit.installed_on is not None
+    ]
+    return rules.ours(found, _other_companies({work.technician for work in found} - {""}))
+
+
+def _other_companies(names: set[str]) -> set[str]:
+    """Those of some names that are on file as another company's, which put in a unit."""
+    if not names:
+        return set()
+    return set(
+        models.Unit.objects.filter(installed_by__in=names).order_by().values_list("installed_by", flat=True).distinct()
+    )

@@ -154,7 +154,12 @@ def call_house_off(request: HttpRequest, pk: int) -> HttpResponse:
         houses.take_off(pk, **who)
 
     return _done(
-        request, pk, "step_form", StepForm(request.POST), act, "The house is off file again. The call has no site."
+        request,
+        pk,
+        "step_form",
+        StepForm(request.POST),
+        act,
+        "The house was taken off file. This call has no site now.",
     )
 
 
@@ -168,7 +173,7 @@ def call_site_off(request: HttpRequest, pk: int) -> HttpResponse:
     def act(**who: Any) -> None:
         actions.forget_site(pk, was=int(was), **who)
 
-    return _done(request, pk, "step_form", StepForm(request.POST), act, "The call has no site any more.")
+    return _done(request, pk, "step_form", StepForm(request.POST), act, "This call has no site now.")
 
 
 @require_POST
@@ -189,7 +194,11 @@ def call_step(request: HttpRequest, pk: int) -> HttpResponse:
 def call_first(request: HttpRequest, pk: int) -> HttpResponse:
     """Put a call first, or back in its own place where no reason is written."""
     form = StepForm(request.POST)
-    said = "The call stands first." if request.POST.get("why", "").strip() else "The call stands in its own place."
+    said = (
+        "This call is first in line now."
+        if request.POST.get("why", "").strip()
+        else "This call is back in its usual place."
+    )
 
     def act(**who: Any) -> None:
         actions.put_first(pk, why=form.cleaned_data["why"], **who)

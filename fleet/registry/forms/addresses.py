@@ -8,7 +8,7 @@ from django.urls import reverse_lazy
 
 from fleet.registry.queries import addresses
 
-ASK = "Check the address: it was taken apart into street, city, state and ZIP code. Save again if it is right."
+ASK = "Check the address: we split it into street, city, state and ZIP code. Save again if it is right."
 
 
 def street_field(**attrs: Any) -> forms.CharField:

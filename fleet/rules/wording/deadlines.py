@@ -51,7 +51,7 @@ def to_do(kind: Kind, payer: str, *, component: str = "", sold_on: dt.date | Non
         case Kind.PART_BACK:
             return f"Return the old part to {payer}: {part.removeprefix('the ')}"
         case Kind.COMPONENT:
-            return f"Say which component failed: a claim with {payer} may hang on it"
+            return f"Say which component failed: a claim with {payer} may depend on it"
         case Kind.DECIDE | Kind.NOTICE | Kind.PROMISE:
             return KINDS[kind]
 
@@ -62,15 +62,15 @@ def say_which_by(last: dt.date | None, payer: str, *, on: dt.date) -> str:
     >>> say_which_by(dt.date(2026, 3, 20), "Northrill", on=dt.date(2026, 3, 20))
     'Say which component failed by March 20, 2026. After that day a claim with Northrill may be too late.'
     >>> say_which_by(dt.date(2026, 3, 20), "Northrill", on=dt.date(2026, 3, 21))
-    'Say which component failed as soon as you can. Since March 20, 2026 passed, a claim with Northrill may be too late.'
+    'Say which component failed as soon as you can. The first deadline, March 20, 2026, has passed: a claim with Northrill may be too late.'
     >>> say_which_by(None, "Northrill", on=dt.date(2026, 3, 21))
-    'Say which component failed once somebody has looked. A claim with Northrill may hang on it.'
+    'Say which component failed once somebody has looked. A claim with Northrill may depend on it.'
     """
     if last is None:
-        return f"Say which component failed once somebody has looked. A claim with {payer} may hang on it."
+        return f"Say which component failed once somebody has looked. A claim with {payer} may depend on it."
     if on <= last:
         return f"Say which component failed by {in_words(last)}. After that day a claim with {payer} may be too late."
-    return f"Say which component failed as soon as you can. Since {in_words(last)} passed, a claim with {payer} may be too late."
+    return f"Say which component failed as soon as you can. The first deadline, {in_words(last)}, has passed: a claim with {payer} may be too late."
 
 
 def of_agreement(what: str, reference: str) -> str:

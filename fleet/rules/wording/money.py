@@ -219,14 +219,14 @@ def component_not_known(failures: int) -> str:
     """That what payers may owe for some failures is in no sum, since nobody knows yet what failed; blank where there is none.
 
     >>> component_not_known(1)
-    'Of 1 failure it is not known yet which component failed: what payers may owe for it is not counted.'
+    'For 1 failure, nobody knows yet which component failed: what payers may owe for it is not counted.'
     >>> component_not_known(0)
     ''
     """
     if not failures:
         return ""
     of, it = ("1 failure", "it") if failures == 1 else (f"{failures:,} failures", "them")
-    return f"Of {of} it is not known yet which component failed: what payers may owe for {it} is not counted."
+    return f"For {of}, nobody knows yet which component failed: what payers may owe for {it} is not counted."
 
 
 def missed_in_all(failures: int, amount: Decimal) -> str:

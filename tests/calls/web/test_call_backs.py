@@ -7,6 +7,7 @@ import pytest
 from django.urls import reverse
 
 from fleet import models
+from fleet.calls.facts.works import works_near
 from fleet.calls.queries import call_backs as queries
 from tests import company, rows
 from tests.company import NOON, TODAY, day
@@ -196,3 +197,17 @@ def test_the_files_have_what_the_page_has(head):
     said_yes(called(head, "2026-02-22"))
     text = company.as_role("owner").get("/call-backs?as=csv").getvalue().decode()
     assert "Repair,Ola,1,1,100.0,0" in text
+
+
+def test_what_another_company_did_is_no_work_of_ours(head):
+    """A record says by whom in its technician's place; a company that put in a unit on file is known by its name."""
+    company.unit("SB-9", customer="Gil Ashby", installed_by="Gull Air", started_on="2019-05-01")
+    cleaned(head, "2026-02-10", technician="Gull Air")
+    repaired(head, "2026-02-11", technician="Gull Air")
+    cleaned(head, "2026-02-05")
+    assert [(work.on, work.technician) for work in works_near(called(head, "2026-02-12"), days=30)] == [
+        (day("2026-02-05"), "Ike")
+    ]
+    assert shown() == [("coil", "Ike", 1, 0, 0)]
+    cleaned(head, "2026-02-09", technician="Gull")
+    assert ("coil", "Gull", 1, 0, 0) in shown()

@@ -143,12 +143,12 @@ def test_a_call_noted_before_gets_its_house_later_and_loses_it_again(office):
     assert "Take Home, 12 Cider Ln, off file again" in words(shown)
     assert office.get(house).status_code == 302
     undone = office.post(reverse("call_house_off", args=[call.pk]), follow=True)
-    assert "The house is off file again. The call has no site." in words(undone)
+    assert "The house was taken off file. This call has no site now." in words(undone)
     assert (models.Site.objects.count(), models.Customer.objects.count(), models.Call.objects.count()) == (0, 0, 1)
     assert not models.LookupEntry.objects.filter(kind__in=("site", "customer")).exists()
     assert models.Change.objects.filter(table="call", field="site", why="house taken off file").exists()
     again = office.post(reverse("call_house_off", args=[call.pk]))
-    assert (again.status_code, "has no house any more" in words(again)) == (409, True)
+    assert (again.status_code, "already off file" in words(again)) == (409, True)
 
 
 def test_a_house_on_which_more_hangs_stays(office):
@@ -158,7 +158,7 @@ def test_a_house_on_which_more_hangs_stays(office):
     refused = office.post(reverse("call_house_off", args=[call.pk]))
     assert (
         refused.status_code,
-        "There is more on file of this house: 1 contact. It stays on file." in words(refused),
+        "There is more on file for this house: 1 contact. It stays on file." in words(refused),
     ) == (422, True)
     models.Contact.objects.all().delete()
     other = models.Site.objects.create(customer=call.site.customer, name="Barn")
@@ -171,7 +171,7 @@ def test_a_site_that_is_not_meant_is_taken_off_its_call_and_the_log_knows_both(o
     site = company.unit("SB-1").system.site
     office.post(reverse("call_new"), sent(site=site.pk))
     call = models.Call.objects.get()
-    assert "It is about another house: take Home off this call" in words(office.get(reverse("call", args=[call.pk])))
+    assert "Wrong house: take Home off this call" in words(office.get(reverse("call", args=[call.pk])))
     late = office.post(reverse("call_site_off", args=[call.pk]), {"was": site.pk + 1})
     assert late.status_code == 409
     office.post(reverse("call_site_off", args=[call.pk]), {"was": site.pk})

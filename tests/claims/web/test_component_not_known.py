@@ -110,7 +110,7 @@ def test_its_day_stands_on_our_desk_the_day_before_on_it_and_after_it(day, left)
     office = company.as_role("office")
     (row,) = office.get("/deadlines?kind=say+which+component+failed").context["listing"].rows
     assert (row.cells[0].value, row.cells[0].note, row.cells[3].said) == (
-        "Say which component failed: a claim with Northrill may hang on it", "component not known yet", left,
+        "Say which component failed: a claim with Northrill may depend on it", "component not known yet", left,
     )  # fmt: skip
     assert row.cells[4].value == "parts and labor"
     desk = words(office.get("/on-our-desk"))
@@ -140,14 +140,12 @@ def test_what_it_could_bring_is_in_no_sum_and_the_page_says_so(unit):
     assert [(part.figure, str(part.amount)) for part in failure.money_parts.all()] == [("ours", "12.00")]
     assert failure.money.missed == []
     money = words(company.as_role("owner").get("/money"))
-    assert (
-        "Of 1 failure it is not known yet which component failed: what payers may owe for it is not counted." in money
-    )
+    assert "For 1 failure, nobody knows yet which component failed: what payers may owe for it is not counted." in money
     shown = words(company.as_role("office").get(f"/failures/{failure.pk}"))
     assert "What payers may owe is not counted until it is known which component failed." in shown
     say(failure, "sensor")
     assert {part.figure for part in failure.money_parts.all()} == {"to claim"}
-    assert "Of 1 failure" not in words(company.as_role("owner").get("/money"))
+    assert "For 1 failure" not in words(company.as_role("owner").get("/money"))
 
 
 # ------------------------------------------------------------------------------------------------- what fails, the unit
@@ -157,7 +155,7 @@ def test_it_is_a_failure_of_its_unit_and_of_no_component(unit):
     failure = record(unit)
     owner = company.as_role("owner")
     page = owner.get("/what-fails")
-    assert "Not counted yet: 1 failure of which nobody knows yet which component failed." in words(page)
+    assert "Not counted yet: 1 failure whose component is not known yet." in words(page)
     assert all(not row.cells[2].value for row in page.context["listing"].rows)
     assert "Failure, component not known yet" in words(owner.get(f"/units/{unit.pk}"))
     listed = owner.get("/failures?shown=component+not+known+yet").context["listing"].rows
@@ -175,7 +173,7 @@ def test_the_page_keeps_the_answer_of_each_component_and_says_what_to_do(unit):
     shown = words(company.as_role("office").get(f"/failures/{failure.pk}"))
     assert "Failure found on February 20, 2026, component not known yet" in shown
     assert "Who pays depends on which component failed" in shown
-    assert "Say which component failed once somebody has looked. A claim with Northrill may hang on it." in shown
+    assert "Say which component failed once somebody has looked. A claim with Northrill may depend on it." in shown
     assert "No claim can begin until somebody says which component failed." in shown
     for name in ("Indoor coil", "drain pump", "louver"):
         assert name in shown

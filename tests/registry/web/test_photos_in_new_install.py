@@ -54,7 +54,7 @@ def test_a_photo_alone_is_a_unit_of_which_the_rest_is_still_to_be_written(office
     told = sent(OUTDOOR)
     refused = office.post("/new-install", told | {"unit-1-plate": file("den.jpg")})
     assert refused.status_code == 422
-    assert "Look at the photos: where a field has none any more, choose it again." in words(refused)
+    assert "Check the photos: if a field is empty now, choose the photo again." in words(refused)
     assert not models.Unit.objects.exists()
     assert not models.Document.objects.exists()
 
