@@ -33,6 +33,9 @@ from django.utils import timezone
 
 from fleet import clock
 from fleet.business.actions import outlook
+from fleet.care.actions import tickets as ticket_actions
+from fleet.care.papers import ticket as ticket_paper
+from fleet.care.queries import tickets
 from fleet.derived import refresh
 from fleet.facts import company
 from fleet.later import nudge, nudged
@@ -115,6 +118,18 @@ def catch_up(run: Run) -> None:
 def mail_link(run: Run, *, person: int, root: str) -> None:
     """Mail somebody the link by which they set a new password; twice the same mail harms nobody."""
     people.mail_link(person=person, root=root)
+
+
+@job
+def mail_ticket(run: Run, *, write_up: int, to: str, whose: int) -> None:
+    """Email a customer the ticket of a visit; after a break it is the same mail again, which harms nobody."""
+    ticket = tickets.ticket(write_up, on=clock.today())
+    if ticket is None:
+        raise Refused("The write-up was taken back, so it has no ticket.")
+    ours = company.company()
+    ticket_actions.send(ticket, ticket_paper.pdf(ticket, company=ours), to=to, company=ours)
+    with run.finishing():
+        ticket_actions.note_sent(write_up, to=to, whose=whose)
 
 
 @job

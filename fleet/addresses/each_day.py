@@ -5,7 +5,7 @@ from django.contrib.auth.views import LogoutView
 from fleet.calls.queries.calls import CALLS
 from fleet.calls.views import calls
 from fleet.care.queries.write_up_checks import CHECKS
-from fleet.care.views import phone, refrigerant, visits, write_up_door, write_ups
+from fleet.care.views import phone, refrigerant, tickets, visits, write_up_door, write_ups
 from fleet.coverage.views import payers
 from fleet.front.queries.deadlines import DEADLINES
 from fleet.front.views import calendars, our_desk, sites, units
@@ -66,6 +66,7 @@ ADDRESSES = [
         Address("todays-stops", write_ups.today, "today", menu="Today's stops"),
         Address("sites/<int:pk>/write-up", write_ups.write_up_new, "write_up_new", within="today"),
         Address("write-ups/<int:pk>", write_ups.write_up, "write_up", within="today"),
+        Address("write-ups/<int:pk>/ticket", tickets.ticket, "ticket"),
         Address("phone/stops", phone.phone_stops, "phone_stops"),
         Address("phone/token", write_up_door.token, "phone_token"),
         Address("phone/write-ups/<str:key>/photos", write_up_door.photos_arrived, "write_up_photos"),
@@ -74,6 +75,10 @@ ADDRESSES = [
     *everybody(
         "Write-ups: take one back; a technician, those of their own",
         Address("write-ups/<int:pk>/take-back", write_ups.undo_write_up, "undo_write_up", within="today"),
+    ),
+    *desk(
+        "Write-ups: email a visit's ticket to the customer",
+        Address("write-ups/<int:pk>/ticket/email", tickets.ticket_mail, "ticket_mail", within="today"),
     ),
     *desk(
         "Write-ups: settle what could not be recorded",

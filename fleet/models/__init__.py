@@ -31,7 +31,7 @@ from fleet.models.promises import Attachment, Notice, Registration, Terms, Terms
 from fleet.models.reminders import Reminder
 from fleet.models.reports import UnitReport
 from fleet.models.sites import Customer, Sale, Site, SiteUse
-from fleet.models.stops import BookedTask, Booking, WriteUp, WriteUpCheck
+from fleet.models.stops import BookedTask, Booking, Signature, WriteUp, WriteUpCheck
 from fleet.models.suppliers import Supplier
 from fleet.models.units import Idle, Place, System, Unit
 
@@ -99,6 +99,7 @@ __all__ = [
     "Reminder",
     "Sale",
     "SetAside",
+    "Signature",
     "Site",
     "SiteUse",
     "Statement",

@@ -16,7 +16,7 @@ from fleet.rules import readings, words
 from fleet.rules.wording.names import failed
 
 OLD_PART_PLACES = ("truck", "shelf", "sent")
-SKIP_REASONS = ("customer declined", "no access", "other")
+SKIP_REASONS = ("no time", "no access", "unsafe", "part needed", "customer declined", "other")
 
 
 class FailureQuerySet(models.QuerySet["Failure"]):

@@ -8,6 +8,7 @@ from django.db.models.functions import Now
 from fleet.models.sites import Site
 from fleet.models.units import Unit
 from fleet.models.words import choices, one_of
+from fleet.rules.signatures import UNSIGNED
 
 BOOKING_STATES = ("booked", "made", "called off")
 # What may have changed between the phone and the desk.
@@ -119,6 +120,28 @@ class WriteUp(models.Model):
 
     def __str__(self) -> str:
         return f"write-up {self.on}"
+
+
+class Signature(models.Model):
+    """Who signed a write-up, with the strokes as they were drawn (`rules.signatures`), or why nobody did."""
+
+    write_up = models.OneToOneField(WriteUp, models.CASCADE, related_name="signature")
+    name = models.CharField(max_length=120, blank=True)
+    strokes = models.TextField(blank=True)
+    unsigned = models.CharField(max_length=12, blank=True, choices=choices(UNSIGNED))
+
+    class Meta:
+        constraints = [
+            one_of("unsigned", UNSIGNED, blank=True),
+            models.CheckConstraint(
+                condition=(~Q(name="") & ~Q(strokes="") & Q(unsigned="")) | (Q(name="", strokes="") & ~Q(unsigned="")),
+                name="signature_of_somebody_or_why_not",
+                violation_error_message="A signature has a name and its strokes, or the reason why nobody signed.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name or f"not signed: {self.unsigned}"
 
 
 class WriteUpCheckQuerySet(models.QuerySet["WriteUpCheck"]):

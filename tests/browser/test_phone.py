@@ -20,6 +20,7 @@ from fleet.care.actions import bookings
 from fleet.care.views import phone as phone_views
 from fleet.rules.dates import add_months
 from tests import company, stops
+from tests.browser.waiting import unfold
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -122,7 +123,7 @@ def where(visit: models.Booking) -> str:
 
 def write(page: Page, units: list[models.Unit], notes: str = "All ran well.") -> None:
     until(page, "async () => { await WriteUp.ready; return true; }")
-    page.locator(f"#unit-{units[0].pk}").get_by_label("Clean the coil", exact=False).first.check()
+    unfold(page, "Room 1").get_by_label("Clean the coil", exact=False).first.check()
     page.get_by_label("Notes on the visit").fill(notes)
 
 
@@ -507,8 +508,9 @@ def test_what_the_server_refuses_opens_again_at_the_fault(phone: Page, units, vi
     phone.goto(where(visit))
     write(phone, units)
     outdoor = units[-1]
-    phone.locator(f"#unit-{outdoor.pk}").get_by_text("Readings and notes").click()
-    phone.locator(f"#unit-{outdoor.pk}").get_by_label("Amps", exact=False).first.fill("900")
+    line = phone.locator(f"#unit-{outdoor.pk} details.line")
+    line.locator("summary").first.click()
+    line.get_by_label("Amps", exact=False).first.fill("900")
     phone.context.set_offline(True)
     save(phone)
     expect(phone.get_by_text("Saved on this device, not sent yet.")).to_be_visible()
@@ -522,8 +524,10 @@ def test_what_the_server_refuses_opens_again_at_the_fault(phone: Page, units, vi
     # Only what was saved as a file can be put away.
     expect(phone.get_by_role("button", name="Remove from this device, it is saved as a file")).to_be_visible()
     phone.get_by_role("link", name="Open and correct").click()
-    field = phone.locator(f"#unit-{outdoor.pk}").get_by_label("Amps", exact=False).first
+    field = line.get_by_label("Amps", exact=False).first
+    expect(line).to_have_attribute("open", "")
     expect(field).to_be_focused()
+    expect(field).to_have_accessible_description(re.compile("900"))
     expect(field).to_have_value("900")
     expect(field).to_have_attribute("aria-invalid", "true")
     clean(phone)
@@ -605,7 +609,7 @@ def test_plain_http_says_that_it_cannot(open_phone, log_in, units, visit):
     log_in(page, "technician")
     page.goto(where(visit))
     expect(page.get_by_text("begins with http://")).to_be_visible()
-    page.locator(f"#unit-{units[0].pk}").get_by_label("Clean the coil", exact=False).first.check()
+    unfold(page, "Room 1").get_by_label("Clean the coil", exact=False).first.check()
     page.get_by_label("Notes on the visit").fill("All ran well.")
     save(page)
     expect(page.locator(".lead")).to_have_text("1 task done.")

@@ -13,6 +13,7 @@ from fleet.claims.actions import failures
 from fleet.derived import recheck
 from fleet.rules.dates import add_months, in_words
 from tests import company, stops
+from tests.browser.waiting import unfold
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -89,7 +90,8 @@ def test_from_install_to_visit_to_the_next_due_days(live, desk: Page, phone: Pag
         assert box.evaluate("(tick) => tick.closest('label').offsetHeight") >= 44
         box.check()
     expect(phone.get_by_label("Clean the coil, Nursery", exact=False).first).to_be_checked()
-    phone.get_by_label("Check the volts").first.check()
+    unfold(phone, "Behind the shed").get_by_label("Check the volts").first.check()
+    unfold(phone, "Nursery")
     # No access to the nursery: the tick for all no longer holds there.
     phone.get_by_label("Clean the coil, Nursery: skipped").select_option("no access")
     expect(phone.get_by_label("Clean the coil, Nursery", exact=False).first).not_to_be_checked()
@@ -113,8 +115,7 @@ def test_a_reading_outside_its_band_warns_as_it_is_written(live, phone: Page, lo
     units = stops.house(2, began=add_months(today, -12).isoformat(), on=today)
     log_in(phone, "technician")
     phone.goto(f"/sites/{units[0].system.site_id}/write-up")
-    phone.get_by_text("Readings and notes").nth(1).click()
-    phone.locator(f"#unit-{units[0].pk}").get_by_label("Indoor relative humidity").fill("71")
+    unfold(phone, "Room 1").get_by_label("Indoor relative humidity").fill("71")
     phone.keyboard.press("Tab")
     expect(phone.get_by_text("71% is over 60%: mold can grow")).to_be_visible()
 
@@ -164,8 +165,9 @@ def test_a_write_up_of_the_wrong_head_is_taken_back_and_written_anew_on_a_phone(
     visit = bookings.book(site, tasks, day=today, why="As asked", by=None, on=today)
     log_in(phone, "technician")
     phone.goto(f"/sites/{site}/write-up?booking={visit.pk}")
-    phone.locator(f"#unit-{units[0].pk}").get_by_label("Clean the coil", exact=False).first.check()
-    phone.locator(f"#unit-{units[0].pk}").get_by_label("Blower wheel").select_option("1")
+    head = unfold(phone, "Room 1")
+    head.get_by_label("Clean the coil", exact=False).first.check()
+    head.get_by_role("group", name="Blower wheel").get_by_label("light").check()
     phone.get_by_label("Notes on the visit").fill("All ran well.")
     phone.get_by_role("button", name="Record the write-up").click()
     expect(phone.locator(".lead")).to_have_text("1 task done.")
@@ -192,13 +194,16 @@ def test_a_write_up_of_the_wrong_head_is_taken_back_and_written_anew_on_a_phone(
     phone.get_by_role("link", name="Write it up again").click()
     expect(phone.get_by_text("Filled in from the write-up of")).to_be_visible()
     expect(phone.get_by_label("Notes on the visit")).to_have_value("All ran well.")
-    tick = phone.locator(f"#unit-{units[0].pk}").get_by_label("Clean the coil", exact=False).first
+    head = unfold(phone, "Room 1")
+    tick = head.get_by_label("Clean the coil", exact=False).first
     expect(tick).to_be_checked()
-    expect(phone.locator(f"#unit-{units[0].pk}").get_by_label("Blower wheel")).to_have_value("1")
+    wheel = head.get_by_role("group", name="Blower wheel")
+    expect(wheel.get_by_label("light")).to_be_checked()
+    expect(head.locator(".set")).to_have_text("1 of 2 done, wheel light")
     clean(phone)
     tick.uncheck()
-    phone.locator(f"#unit-{units[0].pk}").get_by_label("Blower wheel").select_option("")
-    phone.locator(f"#unit-{units[1].pk}").get_by_label("Clean the coil", exact=False).first.check()
+    wheel.get_by_label("not graded").check()
+    unfold(phone, "Room 2").get_by_label("Clean the coil", exact=False).first.check()
     phone.get_by_role("button", name="Record the write-up").click()
     expect(phone.locator(".lead")).to_have_text("1 task done.")
     assert (stops.due(units[0]).due_on, stops.due(units[1]).due_on) == (today, add_months(today, 12))

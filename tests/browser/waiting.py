@@ -1,8 +1,9 @@
 """Waiting for what a page has in its own store."""
 
+import re
 import time
 
-from playwright.sync_api import Page
+from playwright.sync_api import Locator, Page
 
 
 def until(page: Page, question: str, arg: object = None) -> None:
@@ -11,3 +12,13 @@ def until(page: Page, question: str, arg: object = None) -> None:
     while not page.evaluate(question, arg):
         assert time.monotonic() < last, f"never true: {question}"
         page.wait_for_timeout(50)
+
+
+def unfold(page: Page, name: str) -> Locator:
+    """Open the line of a unit in a write-up, where it is closed; the answer is the unit's part of the form."""
+    unit = page.locator("fieldset.head_of").filter(
+        has=page.locator(".name", has_text=re.compile(f"^{re.escape(name)}$"))
+    )
+    if unit.locator("details.line").get_attribute("open") is None:
+        unit.locator("details.line > summary").click()
+    return unit

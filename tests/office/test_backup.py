@@ -50,6 +50,7 @@ def more() -> None:
         captured_at=clock.now(),
         clock_ahead=60,
     )
+    models.Signature.objects.create(write_up=write_up, name="Łucja Ž", strokes="10,20 14,22;600,200 7,7")
     models.WriteUpCheck.objects.create(
         write_up=write_up, kind="unit", unit=whose, why="The unit was moved.", said="done: Clean the coil",
         settled_on=TODAY, settled_how="Entered by hand", settled_by=owner,

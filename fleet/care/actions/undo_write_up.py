@@ -18,6 +18,7 @@ from fleet.refusals import Conflict, Refused
 from fleet.rules.caresheet import CareSheet, title_of
 from fleet.rules.claims import OVER, State
 from fleet.rules.dates import in_words
+from fleet.rules.wording import signatures
 from fleet.rules.wording.claim_steps import STATES
 
 _LONGEST = 300
@@ -94,6 +95,7 @@ class _OnFile:
         self._row = row
         self._records = list(row.records.select_related("unit"))
         self._readings = list(row.readings.filter(failure=None).select_related("unit"))
+        self._signature = models.Signature.objects.filter(write_up=row).first()
         self._entries = list(row.refrigerant_entries.filter(failure=None).select_related("system"))
         here = {one.unit_id for one in self._records} | {one.unit_id for one in self._readings}
         here |= set(row.failures.values_list("unit_id", flat=True))
@@ -129,6 +131,8 @@ class _OnFile:
             where = f"{one.of.name}: " if isinstance(one.of, models.System) else f"{_named(one.of)}: "
             log.note(None, self._row, one.kind, where + one.words, "", why=why)
             log.note(None, one.of, one.kind, f"{self._row.on}: {one.words}, {self._row.technician}", "", why=why)
+        if (signed := self._signature) is not None:
+            log.note(None, self._row, "signature", signatures.signed(signed.name, signed.unsigned), "", why=why)
 
     def _said(self) -> Iterator[_Said]:
         sheet = care_sheet()
@@ -143,6 +147,8 @@ class _OnFile:
         """Take the rows away."""
         for row in (*self._records, *self._readings, *self._entries):
             row.delete()
+        if self._signature is not None:
+            self._signature.delete()
 
 
 _VOID = "Have the office void it on its own page first, if it never happened."

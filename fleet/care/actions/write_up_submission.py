@@ -3,6 +3,7 @@
 The shape, every value a text (or null, or left out, for nothing) and every list possibly empty:
 
     key, booking, day, technician, minutes, notes, sure (anything: a second write-up is meant)
+    signed_by, signature (the strokes, as rules.signatures reads them), unsigned (why nobody signed)
     writer (the key of whoever wrote it), captured_at (a moment by the phone's clock, ISO 8601),
     clock_ahead (by how many seconds that clock was measured to be ahead)
     units: [{unit, done: [task], skipped: [{task, reason, not_before}], dirt_wheel, dirt_coil, notes,
@@ -23,11 +24,26 @@ from uuid import UUID
 from fleet.claims.actions.failure_rows import MEASURED, WEIGHED
 from fleet.loading.failure_facts import FINDING, REPAIR
 from fleet.refusals import Refused
+from fleet.rules import signatures
 from fleet.sheets import columns
 from fleet.sheets.columns import ParseError
 
 Texts = Mapping[str, str]
-_WHOLE = ("key", "booking", "day", "technician", "minutes", "notes", "sure", "writer", "captured_at", "clock_ahead")
+_WHOLE = (
+    "key",
+    "booking",
+    "day",
+    "technician",
+    "minutes",
+    "notes",
+    "sure",
+    "signed_by",
+    "signature",
+    "unsigned",
+    "writer",
+    "captured_at",
+    "clock_ahead",
+)
 _PHOTO = ("digest", "name", "unit", "failure")
 _UNIT = ("unit", "dirt_wheel", "dirt_coil", "notes")
 _CALL = ("call", "outcome", "why", "what", "supplier", "ordered_on", "expected_on")
@@ -72,6 +88,15 @@ class Photo:
 
 
 @dataclass(frozen=True, slots=True)
+class Signed:
+    """Who signed and how it looks, or why nobody did."""
+
+    name: str = ""
+    strokes: str = ""
+    unsigned: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Row:
     """A failure or an entry of refrigerant with its unit, and which row it was; rows left blank count, but say nothing."""
 
@@ -97,6 +122,7 @@ class Submission:
     failures: tuple[Row, ...] = ()
     refrigerant: tuple[Row, ...] = ()
     calls: tuple[tuple[int, Mapping[str, Any]], ...] = ()
+    signed: Signed | None = None
     # Whether somebody says that a second write-up is meant; it is no part of what it says.
     sure: bool = field(default=False, compare=False)
     writer: int | None = field(default=None, compare=False)
@@ -141,6 +167,7 @@ class _Reader:
         failures = tuple(self._rows("failed", message.get("failures"), FAILED))
         refrigerant = tuple(self._rows("weighed", message.get("refrigerant"), WEIGHED))
         calls = tuple(filter(None, (self._call(one) for one in self._list("calls", message.get("calls")))))
+        signed = self._signed(texts)
         writer = self._value("writer", texts["writer"], columns.whole(10**12))
         captured_at, ahead = self._captured(texts["captured_at"], texts["clock_ahead"])
         photos = tuple(filter(None, (self._photo(one) for one in self._list("photos", message.get("photos")))))
@@ -157,12 +184,33 @@ class _Reader:
             failures=failures,
             refrigerant=refrigerant,
             calls=calls,
+            signed=signed,
             sure=bool(texts["sure"]),
             writer=writer,
             captured_at=captured_at,
             clock_ahead=ahead,
             photos=photos,
         )
+
+    def _signed(self, texts: Texts) -> Signed | None:
+        """A name and a signature belong together, and with neither goes the reason why there is none."""
+        name = self._value("signed_by", texts["signed_by"], columns.text(120)) or ""
+        unsigned = self._value("unsigned", texts["unsigned"], columns.choice(signatures.UNSIGNED)) or ""
+        strokes = texts["signature"]
+        if strokes:
+            try:
+                signatures.read(strokes)
+            except signatures.NoSignature as wanted:
+                self.faults["signature"] = f"wanted: {wanted}"
+        if strokes and unsigned:
+            self.faults["unsigned"] = "Clear the signature, or leave this open: somebody signed."
+        elif name and unsigned:
+            self.faults["unsigned"] = "Take the name out, or leave this open: somebody signed."
+        elif strokes and not name:
+            self.faults["signed_by"] = "wanted: the name of the person who signed"
+        elif name and not strokes and "signed_by" not in self.faults:
+            self.faults["signed_by"] = "Have them sign, or take the name out and say why nobody signed."
+        return Signed(name, strokes, unsigned) if name or strokes or unsigned else None
 
     def _captured(self, moment: str, ahead: str) -> tuple[dt.datetime | None, int | None]:
         """When it was written, with the phone's clock set right; a clock that cannot be read costs the moment, not the stop."""

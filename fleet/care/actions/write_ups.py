@@ -18,6 +18,7 @@ from fleet.derived import refresh
 from fleet.log import Log
 from fleet.refusals import Conflict, Refused
 from fleet.rules.dates import in_words
+from fleet.rules.wording import signatures
 
 # How many write-ups of one day are compared.
 _LOOKED_AT = 20
@@ -131,6 +132,12 @@ def _record(place: models.Site, stop: Submission, sent: Any, *, by: models.User,
     models.WriteUpCheck.objects.bulk_create(one.row(made) for one in now.left)
     log = Log(by=by)
     log.note(None, made, "on", None, stop.day)
+    if stop.signed is not None:
+        signed = stop.signed
+        models.Signature.objects.create(
+            write_up=made, name=signed.name, strokes=signed.strokes, unsigned=signed.unsigned
+        )
+        log.note(None, made, "signature", None, signatures.signed(signed.name, signed.unsigned))
     if booking is not None:
         log.note(None, booking, "state", booking.state, "made")
         booking.state = "made"

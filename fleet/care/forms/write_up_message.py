@@ -22,6 +22,8 @@ FAILED = (
 )
 # And of refrigerant moved, beside the tick that an odd weight is right.
 WEIGHED = ("unit", "move", "refrigerant", "ounces", "cylinder", "who", "certificate", "note")
+# What is said of the stop as a whole; a signature is the text of its strokes.
+WHOLE = ("key", "booking", "day", "technician", "minutes", "notes", "sure", "signed_by", "signature", "unsigned")
 _OF_CALL = re.compile(r"call-(\d{1,12})-outcome")
 _OF_UNIT = re.compile(
     r"(done|skip|until|wheel|coil|notes|mode|fan|running|other|othervalue|read)-(\d{1,12})(?:[:-](.*))?"
@@ -40,12 +42,12 @@ def message_of(data: QueryDict) -> dict[str, Any]:
     for ask in data.getlist("asked"):
         unit, _, task = ask.partition(":")
         given = given_of.setdefault(unit, {})
-        if data.get(f"all-{task}") and f"skip:{task}" not in given:
+        if (data.get("everything") or data.get(f"all-{task}")) and f"skip:{task}" not in given:
             given[f"done:{task}"] = "on"
     for unit, given in given_of.items():
         of[unit] = _unit(unit, given)
     return {
-        **{name: data.get(name, "") for name in ("key", "booking", "day", "technician", "minutes", "notes", "sure")},
+        **{name: data.get(name, "") for name in WHOLE},
         "units": list(of.values()),
         "failures": list(_failures(data)),
         "refrigerant": list(_refrigerant(data)),

@@ -53,6 +53,7 @@ class OfUnit:
     readings: tuple[str, ...]
     broken: tuple[Broken, ...]
     covered: str = ""
+    beware: str = ""
 
     @property
     def name(self) -> str:
@@ -63,6 +64,11 @@ class OfUnit:
     def open(self) -> tuple[Ask, ...]:
         """What is asked for now."""
         return tuple(ask for ask in self.asks if ask.open)
+
+    @property
+    def cautions(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """What to beware of at the work that is asked for now, each task once."""
+        return tuple({ask.title: ask.cautions for ask in self.open if ask.cautions}.items())
 
     @property
     def rest(self) -> tuple[Ask, ...]:

@@ -89,6 +89,15 @@ class OfSite:
 
 
 @dataclass(frozen=True, slots=True)
+class Signed:
+    """Who signed, or why nobody did, in words; and each stroke as the points of a line, in a box of `rules.signatures.BOX`."""
+
+    words: str
+    name: str
+    strokes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class WriteUpPage:
     """One write-up; `photos` is how many the phone said it would send."""
 
@@ -112,6 +121,7 @@ class WriteUpPage:
     photos_arrived: int = 0
     captured_at: str = ""
     clock_ahead: str = ""
+    signed: Signed | None = None
 
     @property
     def sentence(self) -> str:

@@ -82,8 +82,8 @@ def _cautions(sheet: Sheet) -> Iterator[Flowable]:
     yield text("Before you begin", heading())
     yield text(
         "Turn the power off, lock it out and verify it is de-energized before opening a cover; capacitors "
-        "hold a charge. Only EPA-certified technicians handle refrigerant, and some refrigerants are flammable. Set ladders on "
-        "firm ground. The manufacturer’s manual, local codes and the license of whoever does the work come first.",
+        "hold a charge. Only EPA-certified technicians handle refrigerant, and some refrigerants are flammable. "
+        "The manufacturer’s manual, local codes and the license of whoever does the work come first.",
         small(),
     )
     for title, lines in sheet.stop.cautions:
@@ -108,6 +108,8 @@ def _unit(unit: OfUnit) -> Iterator[Flowable]:
         ),
     ]
     yield KeepTogether([*head, _work(unit)])
+    if unit.beware:
+        yield text(unit.beware, small())
     for one in unit.broken:
         yield text(f"Not repaired yet: {one.words}. {one.pays}", small())
     if unit.last:

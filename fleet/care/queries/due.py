@@ -16,6 +16,7 @@ from fleet.rules.caresheet import CareSheet, Task, title_of
 from fleet.rules.company import Company
 from fleet.rules.dates import DAY, add_months, in_words
 from fleet.rules.wording import care as wording
+from fleet.rules.wording import cautions
 
 FIRST = 6
 # A card hangs on the wall for a year.
@@ -92,7 +93,7 @@ def job(pk: int, task: str, *, on: dt.date) -> pages.Job | None:
         title=known.title,
         by=known.by,
         grades=row.role == "head",
-        cautions=known.cautions,
+        cautions=cautions.of_task(known),
     )
 
 
@@ -205,7 +206,7 @@ def _line(due: care.Due, named: Named, booked: Booked, *, on: dt.date) -> pages.
         stands=wording.stands(state, due.window, due.not_before) if day is None else wording.booked(day),
         why=wording.why(due),
         minutes=due.minutes,
-        cautions=task.cautions,
+        cautions=cautions.of_task(task),
     )
 
 

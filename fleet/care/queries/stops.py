@@ -18,7 +18,7 @@ from fleet.rules import care, coverage
 from fleet.rules.caresheet import CareSheet, title_of
 from fleet.rules.dates import DAY, in_words
 from fleet.rules.wording import care as wording
-from fleet.rules.wording import readings
+from fleet.rules.wording import cautions, readings
 from fleet.rules.wording.answers import payment
 from fleet.rules.wording.names import listed, lower
 
@@ -239,7 +239,7 @@ def _ask(due: care.Due, named: Mapping[int, models.Unit], booked: set[tuple[int,
         stands=wording.stands(state, due.window, due.not_before),
         last_done=due.last_done,
         minutes=due.minutes,
-        cautions=task.cautions,
+        cautions=cautions.of_task(task),
     )
 
 
@@ -263,6 +263,7 @@ def _unit(row: models.Unit, asks: Sequence[pages.Ask], fetched: _Fetched) -> pag
         readings=_last_readings(fetched.readings.get(row.pk, [])),
         broken=tuple(fetched.broken.get(row.pk, ())),
         covered=fetched.covered.get(row.pk, "no coverage that is certain today"),
+        beware=cautions.of_access(row.access),
     )
 
 

@@ -14,7 +14,7 @@ from fleet.facts.care import care_sheet
 from fleet.rules import readings
 from fleet.rules.caresheet import CareSheet, title_of
 from fleet.rules.dates import in_words
-from fleet.rules.wording import care
+from fleet.rules.wording import care, signatures
 from fleet.rules.wording import readings as wording
 from fleet.rules.wording.names import failed
 
@@ -79,7 +79,17 @@ def page(pk: int, *, on: dt.date) -> pages.WriteUpPage | None:
         photos_arrived=0 if arrived is None else arrived.values("sent_digest").distinct().count(),
         captured_at="" if row.captured_at is None else local_moment(row.captured_at),
         clock_ahead=care.clock_ahead(row.clock_ahead or 0),
+        signed=_signed(row),
     )
+
+
+def _signed(row: models.WriteUp) -> pages.Signed | None:
+    signed = models.Signature.objects.filter(write_up=row).first()
+    if signed is None:
+        return None
+    # A dot is a line from a point to itself, else nothing of it is drawn.
+    strokes = (stroke if " " in stroke else f"{stroke} {stroke}" for stroke in signed.strokes.split(";") if stroke)
+    return pages.Signed(signatures.signed(signed.name, signed.unsigned), signed.name, tuple(strokes))
 
 
 def _taken_back(row: models.WriteUp) -> pages.TakenBack | None:

@@ -33,6 +33,7 @@ SCRIPTS = tuple(
         "phone",
         "write_up",
         "write_up_photos",
+        "write_up_sign",
         "write_up_draft",
         "phone_stops",
         "find_unit",

@@ -10,15 +10,18 @@ from fleet import clock, models
 from fleet.care.actions import undo_write_up as undoing
 from fleet.care.actions import write_up_checks as checks
 from fleet.care.actions import write_ups as actions
+from fleet.care.facts.tickets import recipients
+from fleet.care.forms.tickets import TicketMailForm
 from fleet.care.forms.undo_write_up import UndoForm, filled
 from fleet.care.forms.write_up_checks import SettleForm
 from fleet.care.forms.write_up_message import message_of
 from fleet.care.forms.write_ups import WriteUpForm
 from fleet.care.pages.stops import Stop
 from fleet.care.pages.write_ups import Anew
-from fleet.care.queries import stops, write_ups
+from fleet.care.queries import stops, tickets, write_ups
 from fleet.care.views import write_up_door
 from fleet.claims.queries import failures
+from fleet.elements import mail
 from fleet.models.people import Role
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import documents as papers
@@ -84,6 +87,8 @@ def _anew(request: HttpRequest, site: int) -> Anew | None:
 def _form(
     request: HttpRequest, stop: Stop, form: WriteUpForm, *, anew: Anew | None = None, status: int = 200
 ) -> HttpResponse:
+    if status != 200:
+        form.focus_first()
     context = {"stop": stop, "form": form, "anew": anew, "not_a_charging_method": NOT_A_CHARGING_METHOD}
     return render(request, "write_ups/new.html", context, status=status)
 
@@ -135,24 +140,34 @@ def _checked(request: HttpRequest) -> HttpResponse:
 @require_safe
 def write_up(request: HttpRequest, pk: int) -> HttpResponse:
     """Show what was written up."""
-    return _shown(request, pk, UndoForm())
+    return shown(request, pk)
 
 
-def _shown(
+def shown(
     request: HttpRequest,
     pk: int,
-    form: UndoForm,
+    form: UndoForm | None = None,
     *,
     settle: SettleForm | None = None,
     check: int | None = None,
+    ticket: TicketMailForm | None = None,
     status: int = 200,
 ) -> HttpResponse:
-    """The page; with the form by which a check was not settled, where it was refused."""
+    """The page of a write-up; with the form of what was refused on it: taking it back, settling a check, emailing its ticket."""
     page = write_ups.page(pk, on=clock.today())
     if page is None:
         raise Http404
     may = page.taken_back is None and undoing.may(access.person(request), sent_by=page.sent_by)
-    context = {"page": page, "undo": form, "may_undo": may, "settle": settle or SettleForm(), "refused_check": check}
+    context = {
+        "page": page,
+        "undo": form or UndoForm(),
+        "may_undo": may,
+        "settle": settle or SettleForm(),
+        "refused_check": check,
+        "ticket": ticket or TicketMailForm(recipients=recipients(pk)),
+        "emailed": tickets.emailed(pk),
+        "mail_works": mail.works(),
+    }
     return render(request, "write_ups/write_up.html", context, status=status)
 
 
@@ -164,14 +179,14 @@ def undo_write_up(request: HttpRequest, pk: int) -> HttpResponse:
     if not undoing.may(by, sent_by=row.by_id):
         raise PermissionDenied
     if not form.is_valid():
-        return _shown(request, pk, form, status=422)
+        return shown(request, pk, form, status=422)
     try:
         undoing.undo(pk, why=form.cleaned_data["reason"], by=by, on=clock.today())
     except Conflict as before:
         messages.info(request, str(before))
     except Refused as refused:
         form.refuse(refused)
-        return _shown(request, pk, form, status=form.status)
+        return shown(request, pk, form, status=form.status)
     else:
         messages.success(request, "Taken back. It stays here to read, and no longer counts.")
     return redirect("write_up", pk)
@@ -190,7 +205,7 @@ def check_settle(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, "Settled. It no longer stands on our desk.")
             return redirect("write_up", row.write_up_id)
-    return _shown(request, row.write_up_id, UndoForm(), settle=form, check=pk, status=form.status)
+    return shown(request, row.write_up_id, settle=form, check=pk, status=form.status)
 
 
 @require_POST

@@ -1,6 +1,7 @@
 """What was measured at a failure, and the refrigerant that went in and out: read from text, added and taken off."""
 
 import datetime as dt
+import re
 from collections.abc import Collection, Mapping, Sequence
 from decimal import Decimal, InvalidOperation
 from typing import Any
@@ -26,6 +27,7 @@ SURE = "Correct it, or check the box if it is right."
 _MOVES = (Move.RECOVERED, Move.ADDED)
 _TOO_LARGE = 10**20  # of what is below it a row says that it is too large
 _PLACES = Decimal("0.001")
+_THOUSANDS = re.compile(r"-?[1-9]\d{0,2}(,\d{3})+(\.\d*)?")
 
 
 def read(
@@ -127,10 +129,16 @@ def reading_columns(told: Told) -> dict[str, columns.Column]:
     }
 
 
+def _pointed(cell: str) -> str:
+    """A number with a point, as a keypad without one wrote it: a comma stands for it, unless it sets off thousands."""
+    text = cell.replace("\u2212", "-")
+    return text.replace(",", "") if _THOUSANDS.fullmatch(text) else text.replace(",", ".")
+
+
 def _number(measure: readings.Measure | None) -> columns.Column:
     def plain(cell: str) -> str:
         try:
-            value = Decimal(cell.replace(",", ""))
+            value = Decimal(_pointed(cell))
         except InvalidOperation:
             value = Decimal("NaN")
         # In this order: beyond some thirty digits nothing can be cut to three places.
@@ -153,10 +161,15 @@ def doubts_of(row: models.RefrigerantEntry, charge: Charge | None = None) -> str
     return " ".join([*said, SURE]) if said else ""
 
 
+def _weight() -> columns.Column:
+    ounces = columns.decimal(7, 2)
+    return columns.Column(lambda cell: ounces.plain(_pointed(cell)), ounces.value)
+
+
 ENTRY = {
     "move": columns.choice(_MOVES),
     "refrigerant": columns.text(30),
-    "ounces": columns.decimal(7, 2),
+    "ounces": _weight(),
     "cylinder": columns.text(60),
     "who": columns.text(120),
     "certificate": columns.text(60),

@@ -6,7 +6,6 @@ through a link, so that nobody else ever knows it.
 
 import datetime as dt
 from collections.abc import Mapping
-from email.utils import formataddr, parseaddr
 from typing import Any
 
 from django.conf import settings
@@ -21,6 +20,7 @@ from django.utils.http import urlsafe_base64_encode
 from fleet import models
 from fleet.care.actions import bookings
 from fleet.claims.actions import calendars
+from fleet.elements import mail
 from fleet.facts import company
 from fleet.later import later
 from fleet.log import Log
@@ -178,13 +178,7 @@ def mail_link(*, person: int, root: str) -> None:
     }
     subject = render_to_string("password/subject.txt", context).strip()
     text = render_to_string("password/mail.txt", context)
-    EmailMessage(subject, text, from_email=_sender(ours.name), to=[user.email]).send()
-
-
-def _sender(name: str) -> str:
-    """Whom mail comes from: our own name, unless the server was set up with another one before its address."""
-    known, address = parseaddr(settings.DEFAULT_FROM_EMAIL)
-    return formataddr((known or name, address)) if address else settings.DEFAULT_FROM_EMAIL
+    EmailMessage(subject, text, from_email=mail.sender(ours.name), to=[user.email]).send()
 
 
 def _set_facts(person: models.User, *, first_name: str, last_name: str, email: str, role: str) -> None:

@@ -8,6 +8,7 @@ TITLES = {
     "drop_old_imports": "Remove old import files",
     "look_ahead": "Work out the year ahead",
     "mail_link": "Email a link for a new password",
+    "mail_ticket": "Email a visit’s ticket to the customer",
     "read_import": "Read a file to import",
     "take_import": "Import a file",
     "undo_import": "Undo an import",

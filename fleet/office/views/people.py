@@ -14,6 +14,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_http_methods, require_POST, require_safe
 
 from fleet import clock, models
+from fleet.elements import mail
 from fleet.models.people import Role
 from fleet.office.actions import first_owner, logins
 from fleet.office.actions import people as actions
@@ -102,7 +103,7 @@ def password_forgotten(request: HttpRequest) -> HttpResponse:
 @require_safe
 def password_sent(request: HttpRequest) -> HttpResponse:
     """The page that says where to look for the link to a new password."""
-    return render(request, "password/sent.html", {"mail_works": _mail_works()})
+    return render(request, "password/sent.html", {"mail_works": mail.works()})
 
 
 class PasswordNewView(PasswordResetConfirmView):
@@ -249,7 +250,7 @@ def _given(request: HttpRequest, person: models.User) -> HttpResponse:
         return redirect("person", person.pk)
     root = request.build_absolute_uri("/")
     request.session["given"] = {"person": person.pk, "link": root.rstrip("/") + address}
-    if person.email and _mail_works():
+    if person.email and mail.works():
         actions.mail_soon(person=person, root=root, at=clock.now(), by=by)
         messages.success(request, f"The link was also emailed to {person.email}.")
     return redirect("person", person.pk)
@@ -270,8 +271,3 @@ def _shown(
         "days": settings.PASSWORD_RESET_TIMEOUT // (24 * 60 * 60),
     }
     return render(request, "people/person.html", context, status=off.status if off else 422 if form else 200)
-
-
-def _mail_works() -> bool:
-    """Whether a mail server is named; without one, mail is printed where the server runs."""
-    return bool(settings.EMAIL_HOST)

@@ -15,7 +15,7 @@ const WriteUp = (() => {
   function contentOf(form) {
     const content = {};
     for (const it of fieldsOf(form)) {
-      if (it.type === "checkbox") {
+      if (it.type === "checkbox" || it.type === "radio") {
         if (it.checked) content[it.name] = it.value;
       } else if (it.name === "asked") {
         (content.asked ??= []).push(it.value);
@@ -44,13 +44,17 @@ const WriteUp = (() => {
       here.add(it.name);
       if (it.name === "asked" || it.name === "key" || it.name.endsWith("-rows")) continue;
       if (it.type === "checkbox") it.checked = it.name in content;
+      else if (it.type === "radio") it.checked = it.value === (content[it.name] ?? "");
       else if (it.name in content) put(it, content[it.name]);
     }
-    for (const fold of form.querySelectorAll("details")) {
+    // A unit's own line says what is written of it, closed as well.
+    for (const fold of form.querySelectorAll("details:not(.line)")) {
       const told = [...fold.querySelectorAll("input, select, textarea")].some((it) => it.type !== "hidden" && !it.name.endsWith("-who")
-        && (it.type === "checkbox" ? it.checked : it.value));
+        && (it.type === "checkbox" ? it.checked : it.type === "radio" ? it.checked && it.value : it.value));
       if (told) fold.open = true;
     }
+    Lines.say(form);
+    Signing.show(form);
     return Object.fromEntries(Object.entries(content).filter(([name]) => !here.has(name)));
   }
 
@@ -78,6 +82,7 @@ const WriteUp = (() => {
       this.notice = document.createElement("div");
       this.notice.className = "draft_notice";
       this.notice.setAttribute("role", "status");
+      this.notice.tabIndex = -1;
       form.before(this.notice);
     }
 
@@ -99,6 +104,7 @@ const WriteUp = (() => {
       else if (sent) {
         // The browser may have put back what stood in it; that is on file already.
         this.form.reset();
+        this.form.elements.signature.value = "";
         if (sent.id === key) this.form.elements.key.value = crypto.randomUUID();
         this.say("You sent a write-up of this stop from this device on ", Outbox.timeOf(sent.at), ". ", this.link(sent.address, "Open it"),
           ". What you write here now is more work, and another write-up.");
@@ -150,7 +156,11 @@ const WriteUp = (() => {
       }
       this.say(`Not recorded. ${why} Everything you wrote is still here; correct it and record it again.`);
       for (const old of this.form.querySelectorAll(".fault")) old.remove();
-      let first = null;
+      const wrong = [];
+      for (const old of this.form.querySelectorAll("[aria-invalid]")) {
+        old.removeAttribute("aria-invalid");
+        old.removeAttribute("aria-describedby");
+      }
       for (const [name, words] of Object.entries(faults)) {
         if (name === "sure") askSure(this.form);
         const found = name && this.form.elements[name];
@@ -160,15 +170,17 @@ const WriteUp = (() => {
           this.notice.append(fault);
           continue;
         }
-        const place = field.closest(".field, .ask, label") ?? field;
+        const place = field.closest(".grade, .field, .ask, label") ?? field;
         fault.id = `${field.id}_refused`;
         field.setAttribute("aria-invalid", "true");
         field.setAttribute("aria-describedby", fault.id);
         place.after(fault);
-        for (let fold = field.closest("details"); fold; fold = fold.parentElement.closest("details")) fold.open = true;
-        first ??= field;
+        wrong.push(field);
       }
-      (first ?? this.form.querySelector("input:not([type=hidden])"))?.focus();
+      // The first as the page has them, not as the server found them.
+      wrong.sort((one, other) => (one.compareDocumentPosition(other) & Node.DOCUMENT_POSITION_FOLLOWING ? -1 : 1));
+      if (wrong.length) Lines.open(wrong[0]);
+      else this.notice.focus();
     }
 
     // ---- keeping
@@ -337,6 +349,8 @@ const WriteUp = (() => {
 
   // Keep this form's write-up from the first touch on; the answer is its draft, or null where nothing can be kept.
   async function bind(form, about) {
+    Lines.ready(form);
+    Signing.ready(form);
     if (!Outbox.able) return null;
     const draft = new Draft(form, about);
     await draft.begin().catch((fault) => {

@@ -48,7 +48,7 @@ const Photos = (() => {
       const input = Object.assign(document.createElement("input"), { type: "file", multiple: true, accept: "image/*" });
       label.append(`Photos of ${name} `, input);
       const list = Object.assign(document.createElement("ul"), { className: "photos_chosen plainlist" });
-      place.append(label, list);
+      (place.querySelector("details.line") ?? place).append(label, list);
     };
     [...places, ...rows()].forEach(add);
     const failed = form.querySelector("#failed");

@@ -188,7 +188,7 @@ def test_every_row_that_points_at_a_write_up_is_one_that_it_takes_along():
     # Photos stay with the site; what could not be recorded stays to read, and stands on no desk any more.
     assert pointing == {
         models.CallPart, models.CallStep, models.Document, models.Failure, models.MaintenanceRecord, models.Reading,
-        models.RefrigerantEntry, models.WriteUpCheck,
+        models.RefrigerantEntry, models.Signature, models.WriteUpCheck,
     }  # fmt: skip
 
 

@@ -1,6 +1,7 @@
 """Today's stops and the write-up, on screen and as a message. Asked on March 2, 2026."""
 
 import io
+import re
 import uuid
 
 import pytest
@@ -152,6 +153,9 @@ def test_what_is_wrong_stands_beside_its_field_and_nothing_typed_is_lost(phone, 
     assert list(found.errors) == ["minutes", f"done-{den.pk}:coil"]
     assert found.failed[0].errors == {"unit": ["Wanted: which unit."]}
     assert found[f"notes-{den.pk}"].value() == "Smells"
+    # The first on the page has the focus, the one of the head before the row of the failure and the minutes below it.
+    marks = re.findall(r"<[^>]* autofocus[^>]*>", answer.content.decode())
+    assert [re.search(r' name="([^"]*)"', mark)[1] for mark in marks] == [f"done-{den.pk}:coil"]
     form |= {f"skip-{den.pk}:coil": "", "failed-0-unit": str(den.pk), "minutes": "60"}
     answer = phone.post(address(units), form)
     assert list(answer.context["form"].errors) == [f"read-{outdoor.pk}-amps"]

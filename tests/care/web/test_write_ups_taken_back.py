@@ -78,6 +78,9 @@ class _Fields(HTMLParser):
             self._put(self._select, told.get("value", ""))
         elif told.get("type") == "checkbox":
             self._put(name, "on" if "checked" in told else "")
+        elif told.get("type") == "radio":
+            if "checked" in told:
+                self._put(name, told.get("value", ""))
         elif tag == "input" and told.get("type") != "file":
             self._put(name, told.get("value", ""))
 
