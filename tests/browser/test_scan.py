@@ -195,3 +195,18 @@ def test_pages_fit_a_small_phone(phone: Page, units, log_in):
             ".map((it) => it.outerHTML.slice(0, 90))"
         )
         assert wide == [], path
+
+
+def test_controls_are_large_enough_for_a_thumb(phone: Page, units, log_in):
+    log_in(phone, "technician")
+    site = units[0].system.site_id
+    for path in (f"/scan?serial=NEW0417&stop=/sites/{site}/write-up", "/scan"):
+        phone.goto(path)
+        for fold in phone.locator("main summary").all():
+            fold.click()
+        small = phone.evaluate(
+            "() => [...document.querySelectorAll('main :is(a, button, summary, input:not([type=hidden]))')]"
+            ".filter((it) => it.getClientRects().length && it.getBoundingClientRect().height < 44)"
+            ".filter((it) => !it.closest('p:has(a):not(.acts)')).map((it) => it.outerHTML.slice(0, 90))"
+        )
+        assert small == [], path
