@@ -9,6 +9,9 @@ from fleet.facts import TermsBook, Told
 from fleet.rules import coverage
 from fleet.rules.wording.calls import payer
 
+# So many components that fare alike are named one by one.
+_FEW = 4
+
 
 def may_fail(told: Told, named: Iterable[str], *, on: dt.date, asked: dt.date, cause: str = "") -> tuple[MayFail, ...]:
     """Who would pay each kind of cost for each component named, in that order."""
@@ -27,11 +30,22 @@ def may_fail(told: Told, named: Iterable[str], *, on: dt.date, asked: dt.date, c
 
 
 def alike(rows: Iterable[MayFail]) -> tuple[MayFail, ...]:
-    """The same with the components that fare alike in one row, each where the first of them stood."""
+    """The same with the components that fare alike in one row; those that most fare with are not named, and come last.
+
+    >>> alike([MayFail((name,), (("parts", "we do"),)) for name in ("sensor", "louver")])[0].components
+    ('any component',)
+    """
     found: dict[tuple[tuple[str, str], ...], list[str]] = {}
     for row in rows:
         found.setdefault(row.pays, []).extend(row.components)
-    return tuple(MayFail(tuple(names), pays) for pays, names in found.items())
+    most = max(found, key=lambda pays: len(found[pays]), default=None)
+    if most is None:
+        return ()
+    if len(found) == 1:
+        return (MayFail(("any component",), most),)
+    named = (MayFail(tuple(names), pays) for pays, names in found.items() if pays != most)
+    rest = ("any other component",) if len(found[most]) > _FEW else tuple(found[most])
+    return (*named, MayFail(rest, most))
 
 
 def before_anyone_goes_out(
