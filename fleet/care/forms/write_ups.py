@@ -288,7 +288,7 @@ class WriteUpForm(SureForm, ActionForm):
         """Let the first field that is wrong have the focus, in the order of the page, also where no script runs."""
         of_stop = [name for name in self.base_fields if name not in ("key", "booking", "sure")]
         names = ["sure", *(name for name in self.fields if name not in self.base_fields)]
-        parts = [(self, name) for name in names]
+        parts: list[tuple[forms.Form, str]] = [(self, name) for name in names]
         parts += [(row, name) for row in (*self.failed, *self.weighed) for name in row.fields]
         parts += [(self, name) for name in of_stop]
         for form, name in parts:
