@@ -1,17 +1,17 @@
-"""What somebody on site said and the office has to look at: what could not be recorded as written, and what was reported of units."""
+"""What the office has to look at: what could not be recorded as written, what was reported of units, and credits to decide."""
 
 import datetime as dt
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Count, F, IntegerField, QuerySet, Subquery, Value
+from django.db.models import Count, DateField, F, IntegerField, QuerySet, Subquery, Value
 from django.db.models.functions import Coalesce
 
 from fleet import models
 from fleet.registry.pages.reports import WORDS
 
 _SHOWN = 10
-_UNIT = ("room", "maker", "model", "serial")
+_NO_UNIT = dict.fromkeys(("room", "maker", "model", "serial"), Value(""))
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,26 +34,35 @@ class Short:
     count: int
 
 
-def short() -> tuple[Short, Short]:
-    """What of write-ups is to be checked and what was reported of units, the oldest of both first, by one query."""
+def short() -> tuple[Short, Short, int]:
+    """What of write-ups is to be checked and what was reported of units, the oldest of both first; and how many credits wait.
+
+    One query for all three, since the desk asks many.
+    """
     checks, reports = models.WriteUpCheck.objects.open(), models.UnitReport.objects.open()
-    counts = {"n_checks": _count(checks), "n_reports": _count(reports)}
-    of_checks = checks.order_by().annotate(
-        what=Value("check"), page=F("write_up_id"), customer=F("write_up__site__customer__name"), day=F("write_up__on"),
-        about=F("why"), **dict.fromkeys(_UNIT, Value("")), **counts,
+    counts = {"checks": _count(checks), "reports": _count(reports)}
+    of_checks = checks.order_by().values(
+        what=Value("check"), key=F("pk"), page=F("write_up_id"), customer=F("write_up__site__customer__name"),
+        day=F("write_up__on"), about=F("why"), words=F("said"), sort=Value(""), **_NO_UNIT, **counts, credits=Value(0),
     )  # fmt: skip
-    of_reports = reports.order_by().annotate(
-        what=Value("report"), page=F("pk"), customer=F("unit__system__site__customer__name"), day=F("on"),
-        about=Value(""), **{name: F(f"unit__{name}") for name in _UNIT}, **counts,
+    of_reports = reports.order_by().values(
+        what=Value("report"), key=F("pk"), page=F("pk"), customer=F("unit__system__site__customer__name"), day=F("on"),
+        about=Value(""), words=F("said"), sort=F("kind"), **{name: F(f"unit__{name}") for name in _NO_UNIT}, **counts,
+        credits=Value(0),
     )  # fmt: skip
-    columns = ("what", "pk", "page", "customer", "day", "about", "said", "kind", *_UNIT, *counts)
-    both = of_checks.values(*columns).union(of_reports.values(*columns), all=True)
-    rows: list[Any] = list(both.order_by("day", "pk")[:_SHOWN])
-    numbers = {"check": rows[0]["n_checks"], "report": rows[0]["n_reports"]} if rows else {"check": 0, "report": 0}
-    checked, reported = (
-        Short(tuple(_waiting(row) for row in rows if row["what"] == what), numbers[what]) for what in numbers
+    of_credits = models.StatementLine.objects.filter(state="open").order_by().values(
+        what=Value("credits"), key=Value(0), page=Value(0), customer=Value(""), day=Value(dt.date.min, DateField()),
+        about=Value(""), words=Value(""), sort=Value(""), **_NO_UNIT, checks=Value(0), reports=Value(0),
+    ).annotate(credits=Count("pk"))  # fmt: skip
+    # The one row of the credits, which has no day, comes first.
+    rows: list[Any] = list(of_checks.union(of_reports, of_credits, all=True).order_by("day", "key")[: _SHOWN + 1])
+    shown = {what: [row for row in rows if row["what"] == what] for what in ("check", "report")}
+    numbers = {name: max((row[name] for row in rows), default=0) for name in ("checks", "reports", "credits")}
+    return (
+        Short(tuple(map(_waiting, shown["check"])), numbers["checks"]),
+        Short(tuple(map(_waiting, shown["report"])), numbers["reports"]),
+        numbers["credits"],
     )
-    return checked, reported
 
 
 def _count(rows: QuerySet[Any]) -> Coalesce:
@@ -63,5 +72,5 @@ def _count(rows: QuerySet[Any]) -> Coalesce:
 
 def _waiting(row: dict[str, Any]) -> Waiting:
     unit = " ".join(filter(None, (row["room"] and f"{row['room']}:", row["maker"], row["model"], row["serial"])))
-    why = row["about"] or f"{unit}. {WORDS[row['kind']]}."
-    return Waiting(row["pk"], row["page"], row["customer"], row["day"], why, row["said"])
+    why = row["about"] or f"{unit}. {WORDS[row['sort']]}."
+    return Waiting(row["key"], row["page"], row["customer"], row["day"], why, row["words"])

@@ -7,7 +7,6 @@ from django.views.decorators.http import require_safe
 from fleet import clock
 from fleet.calls.queries import calls
 from fleet.care.queries import visit_list
-from fleet.claims.queries import statements
 from fleet.coverage.queries import missing_facts, payers
 from fleet.front.queries import our_desk as queries
 from fleet.front.queries import to_check
@@ -17,13 +16,13 @@ from fleet.front.queries import to_check
 def our_desk(request: HttpRequest) -> HttpResponse:
     """What is on our desk today."""
     on = clock.today()
-    checks, reported = to_check.short()
+    checks, reported, credits_left = to_check.short()
     context = {
         "page": queries.page(on=on),
         "calls": calls.short(on=on),
         "to_check": checks,
         "reported": reported,
-        "credits_left": statements.left_to_decide(),
+        "credits_left": credits_left,
         "to_book": visit_list.short(on=on),
         "missing_facts": missing_facts.short(on=on),
         "differing": payers.short(),
