@@ -13,12 +13,13 @@ WHY = "They asked for that day"
 
 
 def bring(*, by: models.User, today: dt.date) -> None:
-    """Book the first visits that the plan asks for: two for today, whatever day it is, the others as planned."""
+    """Book the first two visits that the plan asks for today, whatever day it is, and some more as planned: rather those of later days."""
     sheet = care_sheet()
     assert sheet is not None  # the demo company's own was just loaded
     technician = models.User.objects.get(username="technician")
     planned = [one for one in plan(sheet, on=today, until=today + AHEAD) if one.visit.dues]
-    for number, one in enumerate(planned[: TODAY + LATER]):
+    later = sorted(planned[TODAY:], key=lambda one: one.visit.on <= today)[:LATER]
+    for number, one in enumerate([*planned[:TODAY], *later]):
         bookings.book(
             one.site,
             [(int(due.unit), due.task.code) for due in one.visit.dues],

@@ -8,6 +8,8 @@ from playwright.sync_api import Locator, Page
 
 def until(page: Page, question: str, arg: object = None) -> None:
     """Wait until what a page is asked comes true; the page's own waiting takes a promise for a yes."""
+    # Its scripts are deferred, so what they define is there from then on.
+    page.wait_for_load_state("domcontentloaded")
     last = time.monotonic() + 20
     while not page.evaluate(question, arg):
         assert time.monotonic() < last, f"never true: {question}"

@@ -9,7 +9,12 @@ _MOST, _SITES = 20, 2
 
 
 def of_name(name: str, *, but: int | None = None) -> tuple[Namesake, ...]:
-    """The customers of exactly this name, the first on file first; without one of them, where `but` is given."""
+    """The customers of exactly this name, the first on file first; without one of them, where `but` is given.
+
+    It is asked before a form is checked, so a name may have in it what no database takes; nobody on file has that name.
+    """
+    if "\0" in name:
+        return ()
     rows = models.Customer.objects.filter(name=name).exclude(pk=but or 0).order_by("pk").prefetch_related("sites")
     return tuple(_namesake(row) for row in rows[:_MOST])
 
