@@ -93,7 +93,7 @@ def not_there(unit: int, *, said: str, by: models.User, on: dt.date) -> models.U
         row = models.Unit.objects.select_for_update().get(pk=unit)
         if row.removed_on is not None:
             raise Refused("This unit is on file as gone already.")
-        open_one = row.reports.filter(kind="not there", settled_on=None).first()
+        open_one = models.UnitReport.objects.filter(unit=row, kind="not there", settled_on=None).first()
         if open_one is not None:
             return open_one
         report = models.UnitReport.objects.create(
