@@ -37,7 +37,7 @@ def unit():
 def test_the_keyboard_alone_puts_a_fact_right(desk, unit, log_in):
     log_in(desk, "office")
     desk.goto(f"/units/{unit.pk}")
-    desk.get_by_role("link", name="Correct").focus()
+    desk.get_by_role("link", name="Correct", exact=True).focus()
     desk.keyboard.press("Enter")
     expect(desk.locator("h1")).to_have_text("Correct Northrill NH-9 SB-1002")
     desk.get_by_label("Room").focus()
