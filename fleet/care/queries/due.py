@@ -66,14 +66,20 @@ def short_of_site(pk: int, sheet: CareSheet | None, *, on: dt.date) -> pages.Sho
 
 def of_unit(pk: int, sheet: CareSheet | None, *, on: dt.date) -> pages.Short:
     """What one unit is due under the care sheet in force: by itself, or as part of a drain line or of its system."""
+    if sheet is None:
+        return pages.Short((), (), without_sheet=True)
     # Of the system that a unit in service belongs to.
     system = models.Unit.objects.in_service().filter(pk=pk).values("system")
-    dues = [due for due in _dues(models.DueRow.objects.filter(system__in=system), sheet) if str(pk) in due.units]
-    named = models.Unit.objects.in_bulk([int(key) for due in dues for key in due.units])
+    rows = _in_order(models.DueRow.objects.filter(system__in=system))
+    dues = [due for due in (due_of(row, sheet) for row in rows) if str(pk) in due.units]
+    # Most units that have to be named have a due under them; what is for the whole system names none.
+    named = {row.unit_id: row.unit for row in rows}
+    wanted = {int(key) for due in dues if due.task.per != "system" for key in due.units}
+    named |= models.Unit.objects.in_bulk(wanted - named.keys())
     booked = _booked(models.BookedTask.objects.filter(unit__system__in=system), on=on)
     all_lines = (_line(due, named, booked, on=on) for due in dues)
     lines = tuple(sorted(all_lines, key=lambda line: (line.by == "owner", line.due_on)))
-    return pages.Short((), lines, without_sheet=sheet is None)
+    return pages.Short((), lines)
 
 
 def job(pk: int, task: str, *, on: dt.date) -> pages.Job | None:
@@ -154,7 +160,11 @@ def _dues(rows: QuerySet[models.DueRow], sheet: CareSheet | None) -> list[care.D
     """The dues that are kept, the first day first; none without a care sheet."""
     if sheet is None:
         return []
-    return [due_of(row, sheet) for row in rows.select_related("unit").order_by("due_on", "pk")]
+    return [due_of(row, sheet) for row in _in_order(rows)]
+
+
+def _in_order(rows: QuerySet[models.DueRow]) -> list[models.DueRow]:
+    return list(rows.select_related("unit").order_by("due_on", "pk"))
 
 
 def _has_units(system: models.System, named: Named) -> bool:
