@@ -1,7 +1,7 @@
 """What every paper is drawn with: letters for any name, escaped text, ruled tables, numbered pages."""
 
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from html import escape
 from pathlib import Path
@@ -16,7 +16,7 @@ from reportlab.lib.utils import ImageReader
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
 from reportlab.pdfgen.canvas import Canvas
-from reportlab.platypus import Flowable, Image, Paragraph, Spacer, Table, TableStyle
+from reportlab.platypus import Flowable, Image, Paragraph, SimpleDocTemplate, Spacer, Table, TableStyle
 
 from fleet.rules.company import Company
 
@@ -171,3 +171,14 @@ class NumberedCanvas(Canvas):
             self.drawRightString(LETTER[0] - 20 * mm - 6, 11 * mm, f"page {number} of {len(self._drawn)}")
             super().showPage()
         super().save()
+
+
+def numbered_pages(story: Iterable[Flowable], *, title: str, author: str, side: float, top: float) -> bytes:
+    """A paper on letter pages, numbered, the same bytes for the same story; margins at the sides and the top are in points."""
+    out = io.BytesIO()
+    document = SimpleDocTemplate(
+        out, pagesize=LETTER, leftMargin=side, rightMargin=side, topMargin=top, bottomMargin=18 * mm,
+        title=title, author=author or "Your contractor", invariant=1,
+    )  # fmt: skip
+    document.build(list(story), canvasmaker=NumberedCanvas)
+    return out.getvalue()

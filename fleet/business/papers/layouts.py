@@ -1,7 +1,6 @@
 """Layouts compared, on paper, for whoever chooses between them."""
 
 import datetime as dt
-import io
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from typing import Any
@@ -10,11 +9,11 @@ from reportlab.lib import colors
 from reportlab.lib.pagesizes import LETTER
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
-from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, SimpleDocTemplate, Spacer, Table, TableStyle
+from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, Spacer, Table, TableStyle
 
 from fleet.business.pages.layouts import BESIDES, Compared
 from fleet.elements import charts
-from fleet.elements.drawing import RULE, NumberedCanvas, bold, heading, letterhead, plain, quiet, right, small, text
+from fleet.elements.drawing import RULE, bold, heading, letterhead, numbered_pages, plain, quiet, right, small, text
 from fleet.rules.company import Company
 from fleet.rules.dates import in_words
 
@@ -29,13 +28,13 @@ def _title() -> ParagraphStyle:
 
 def pdf(compared: Compared, *, customer: str, company: Company, on: dt.date) -> bytes:
     """Draw the paper."""
-    out = io.BytesIO()
-    document = SimpleDocTemplate(
-        out, pagesize=LETTER, leftMargin=_MARGIN, rightMargin=_MARGIN, topMargin=15 * mm, bottomMargin=18 * mm,
-        title="Layouts compared", author=str(company) or "Your contractor", invariant=1,
-    )  # fmt: skip
-    document.build(list(_story(compared, customer, company, on)), canvasmaker=NumberedCanvas)
-    return out.getvalue()
+    return numbered_pages(
+        _story(compared, customer, company, on),
+        title="Layouts compared",
+        author=str(company),
+        side=_MARGIN,
+        top=15 * mm,
+    )
 
 
 def _story(compared: Compared, customer: str, company: Company, on: dt.date) -> Iterator[Flowable]:

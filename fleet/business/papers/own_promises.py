@@ -1,15 +1,14 @@
 """A promise of our own on paper, for the customer it was made to."""
 
-import io
 from collections.abc import Iterator
 
 from reportlab.lib.pagesizes import LETTER
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
-from reportlab.platypus import Flowable, KeepTogether, SimpleDocTemplate, Spacer
+from reportlab.platypus import Flowable, KeepTogether, Spacer
 
 from fleet.business.pages.own_promises import Paper
-from fleet.elements.drawing import NumberedCanvas, bold, facts, heading, letterhead, plain, quiet, text
+from fleet.elements.drawing import bold, facts, heading, letterhead, numbered_pages, plain, quiet, text
 
 _MARGIN = 20 * mm
 _WIDTH = LETTER[0] - 2 * _MARGIN
@@ -17,13 +16,7 @@ _WIDTH = LETTER[0] - 2 * _MARGIN
 
 def pdf(paper: Paper) -> bytes:
     """Draw the paper."""
-    out = io.BytesIO()
-    document = SimpleDocTemplate(
-        out, pagesize=LETTER, leftMargin=_MARGIN, rightMargin=_MARGIN, topMargin=16 * mm, bottomMargin=18 * mm,
-        title="Our promise", author=str(paper.sender) or "Your contractor", invariant=1,
-    )  # fmt: skip
-    document.build(list(_story(paper)), canvasmaker=NumberedCanvas)
-    return out.getvalue()
+    return numbered_pages(_story(paper), title="Our promise", author=str(paper.sender), side=_MARGIN, top=16 * mm)
 
 
 def _story(paper: Paper) -> Iterator[Flowable]:

@@ -1,16 +1,15 @@
 """A site's maintenance sheet: everything it is due, to print and take along, with boxes to tick and what to beware of."""
 
-import io
 from collections.abc import Iterator, Sequence
 from typing import Any
 
 from reportlab.lib import colors
 from reportlab.lib.pagesizes import LETTER
 from reportlab.lib.units import mm
-from reportlab.platypus import CondPageBreak, Flowable, SimpleDocTemplate, Spacer, Table, TableStyle
+from reportlab.platypus import CondPageBreak, Flowable, Spacer, Table, TableStyle
 
 from fleet.care.pages.due import Line, SiteCare
-from fleet.elements.drawing import RULE, NumberedCanvas, facts, heading, letterhead, plain, quiet, small, text
+from fleet.elements.drawing import RULE, facts, heading, letterhead, numbered_pages, plain, quiet, small, text
 from fleet.rules.company import Company
 from fleet.rules.dates import in_table, in_words
 
@@ -22,13 +21,13 @@ _TICK = 3.4 * mm
 
 def pdf(page: SiteCare, *, company: Company) -> bytes:
     """Draw the sheet."""
-    out = io.BytesIO()
-    document = SimpleDocTemplate(
-        out, pagesize=LETTER, leftMargin=_MARGIN, rightMargin=_MARGIN, topMargin=15 * mm, bottomMargin=18 * mm,
-        title=f"Maintenance for {page.customer}, {page.name}", author=str(company) or "Your contractor", invariant=1,
-    )  # fmt: skip
-    document.build(list(_story(page, company)), canvasmaker=NumberedCanvas)
-    return out.getvalue()
+    return numbered_pages(
+        _story(page, company),
+        title=f"Maintenance for {page.customer}, {page.name}",
+        author=str(company),
+        side=_MARGIN,
+        top=15 * mm,
+    )
 
 
 def _story(page: SiteCare, company: Company) -> Iterator[Flowable]:

@@ -1,6 +1,5 @@
 """The ticket of a visit on paper, for the customer: what was done, what was measured, what was left, and who signed."""
 
-import io
 from collections.abc import Iterator
 from typing import Any
 
@@ -8,10 +7,10 @@ from reportlab.lib import colors
 from reportlab.lib.pagesizes import LETTER
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
-from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, SimpleDocTemplate, Spacer
+from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, Spacer
 
 from fleet.care.pages.tickets import Ticket
-from fleet.elements.drawing import NumberedCanvas, bold, facts, heading, letterhead, quiet, small, text
+from fleet.elements.drawing import bold, facts, heading, letterhead, numbered_pages, quiet, small, text
 from fleet.rules.company import Company
 from fleet.rules.dates import in_words
 from fleet.rules.signatures import BOX
@@ -33,14 +32,13 @@ _NO_PROMISE = (
 
 def pdf(ticket: Ticket, *, company: Company) -> bytes:
     """Draw the ticket."""
-    out = io.BytesIO()
-    document = SimpleDocTemplate(
-        out, pagesize=LETTER, leftMargin=_MARGIN, rightMargin=_MARGIN, topMargin=15 * mm, bottomMargin=18 * mm,
-        title=f"Visit of {ticket.on.isoformat()}, {ticket.customer}", author=str(company) or "Your contractor",
-        invariant=1,
-    )  # fmt: skip
-    document.build(list(_story(ticket, company)), canvasmaker=NumberedCanvas)
-    return out.getvalue()
+    return numbered_pages(
+        _story(ticket, company),
+        title=f"Visit of {ticket.on.isoformat()}, {ticket.customer}",
+        author=str(company),
+        side=_MARGIN,
+        top=15 * mm,
+    )
 
 
 def _story(ticket: Ticket, company: Company) -> Iterator[Flowable]:

@@ -1,6 +1,5 @@
 """A visit's sheet to take along: where, whom to see, what to bring; then each unit with its work, boxes and last readings."""
 
-import io
 from collections.abc import Iterator
 from typing import Any
 
@@ -8,11 +7,11 @@ from reportlab.lib import colors
 from reportlab.lib.pagesizes import LETTER
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
-from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, SimpleDocTemplate, Spacer, Table, TableStyle
+from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, Spacer, Table, TableStyle
 
 from fleet.care.pages.stops import OfUnit
 from fleet.care.pages.visits import Sheet
-from fleet.elements.drawing import RULE, NumberedCanvas, bold, facts, heading, letterhead, plain, quiet, small, text
+from fleet.elements.drawing import RULE, bold, facts, heading, letterhead, numbered_pages, plain, quiet, small, text
 from fleet.rules.company import Company
 from fleet.rules.dates import in_words
 from fleet.rules.wording.care import duration
@@ -27,15 +26,14 @@ _GRADES = f"{_COIL} Blower wheel: 0 clean, 1 light, 2 heavy, 3 blocked."
 
 def pdf(sheet: Sheet, *, company: Company) -> bytes:
     """Draw the sheet."""
-    out = io.BytesIO()
     stop = sheet.stop
-    document = SimpleDocTemplate(
-        out, pagesize=LETTER, leftMargin=_MARGIN, rightMargin=_MARGIN, topMargin=15 * mm, bottomMargin=18 * mm,
-        title=f"Visit to {stop.customer}, {stop.name}, {stop.on.isoformat()}", author=str(company) or "Your contractor",
-        invariant=1,
-    )  # fmt: skip
-    document.build(list(_story(sheet, company)), canvasmaker=NumberedCanvas)
-    return out.getvalue()
+    return numbered_pages(
+        _story(sheet, company),
+        title=f"Visit to {stop.customer}, {stop.name}, {stop.on.isoformat()}",
+        author=str(company),
+        side=_MARGIN,
+        top=15 * mm,
+    )
 
 
 def _title() -> ParagraphStyle:

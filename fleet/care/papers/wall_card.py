@@ -1,6 +1,5 @@
 """The card that hangs beside a system: what to wash, how and when, in letters that are read from the hall."""
 
-import io
 from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any
@@ -9,10 +8,10 @@ from reportlab.lib import colors
 from reportlab.lib.pagesizes import LETTER
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
-from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, SimpleDocTemplate, Spacer, Table, TableStyle
+from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, Spacer, Table, TableStyle
 
 from fleet.care.pages.due import WallCard, Wash
-from fleet.elements.drawing import RULE, NumberedCanvas, bold, letterhead, plain, quiet, text
+from fleet.elements.drawing import RULE, bold, letterhead, numbered_pages, plain, quiet, text
 from fleet.rules.company import Company
 
 _MARGIN = 18 * mm
@@ -41,13 +40,9 @@ def _head() -> ParagraphStyle:
 
 def pdf(card: WallCard) -> bytes:
     """Draw the card."""
-    out = io.BytesIO()
-    document = SimpleDocTemplate(
-        out, pagesize=LETTER, leftMargin=_MARGIN, rightMargin=_MARGIN, topMargin=16 * mm, bottomMargin=18 * mm,
-        title=f"What to wash, and when: {card.title}", author=str(card.sender) or "Your contractor", invariant=1,
-    )  # fmt: skip
-    document.build(list(_story(card)), canvasmaker=NumberedCanvas)
-    return out.getvalue()
+    return numbered_pages(
+        _story(card), title=f"What to wash, and when: {card.title}", author=str(card.sender), side=_MARGIN, top=16 * mm
+    )
 
 
 def _story(card: WallCard) -> Iterator[Flowable]:
