@@ -5,6 +5,7 @@ from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Now
 
+from fleet.models.settled import Settled, settled_whole
 from fleet.models.units import Unit
 from fleet.models.words import choices, one_of
 
@@ -20,7 +21,7 @@ class UnitReportQuerySet(models.QuerySet["UnitReport"]):
         return self.filter(settled_on=None)
 
 
-class UnitReport(models.Model):
+class UnitReport(Settled):
     """What somebody on site said of a unit: that it stands there and was not on file, or that it is not there.
 
     `said` is what was written, and of a unit that was found what nobody knew on site. No rule asks for it: the unit's own facts
@@ -33,9 +34,6 @@ class UnitReport(models.Model):
     on = models.DateField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     at = models.DateTimeField(db_default=Now())
-    settled_on = models.DateField(null=True)
-    settled_how = models.CharField(max_length=300, blank=True)
-    settled_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
 
     objects = UnitReportQuerySet.as_manager()
 
@@ -45,12 +43,7 @@ class UnitReport(models.Model):
         indexes = [models.Index(fields=["on"], condition=Q(settled_on__isnull=True), name="unitreport_open")]
         constraints = [
             one_of("kind", REPORT_KINDS),
-            models.CheckConstraint(
-                condition=Q(settled_on__isnull=True, settled_by__isnull=True, settled_how="")
-                | (Q(settled_on__isnull=False, settled_by__isnull=False) & ~Q(settled_how="")),
-                name="unitreport_settled_by_somebody_with_how",
-                violation_error_message="Settling it says who did and how.",
-            ),
+            settled_whole(),
         ]
 
     def __str__(self) -> str:

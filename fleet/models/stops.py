@@ -5,6 +5,7 @@ from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Now
 
+from fleet.models.settled import Settled, settled_whole
 from fleet.models.sites import Site
 from fleet.models.units import Unit
 from fleet.models.words import choices, one_of
@@ -152,7 +153,7 @@ class WriteUpCheckQuerySet(models.QuerySet["WriteUpCheck"]):
         return self.filter(settled_on=None, write_up__taken_back_on=None)
 
 
-class WriteUpCheck(models.Model):
+class WriteUpCheck(Settled):
     """Something that a write-up said and that was not recorded, because of what changed meanwhile; the office settles it.
 
     `said` is what was written, in words, and `why` what had changed.
@@ -164,9 +165,6 @@ class WriteUpCheck(models.Model):
     call = models.ForeignKey("fleet.Call", models.SET_NULL, null=True, related_name="write_up_checks")
     why = models.CharField(max_length=400)
     said = models.TextField(blank=True)
-    settled_on = models.DateField(null=True)
-    settled_how = models.CharField(max_length=300, blank=True)
-    settled_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
 
     objects = WriteUpCheckQuerySet.as_manager()
 
@@ -175,12 +173,7 @@ class WriteUpCheck(models.Model):
         indexes = [models.Index(fields=["write_up"], condition=Q(settled_on__isnull=True), name="writeupcheck_open")]
         constraints = [
             one_of("kind", CHECK_KINDS),
-            models.CheckConstraint(
-                condition=Q(settled_on__isnull=True, settled_by__isnull=True, settled_how="")
-                | (Q(settled_on__isnull=False, settled_by__isnull=False) & ~Q(settled_how="")),
-                name="writeupcheck_settled_by_somebody_with_how",
-                violation_error_message="Settling it says who did and how.",
-            ),
+            settled_whole(),
         ]
 
     def __str__(self) -> str:
