@@ -20,6 +20,7 @@ from fleet import clock
 from fleet.rules.dates import add_months
 from tests import company, stops
 from tests.browser.test_phone import WIDTH, booked, keeps, until
+from tests.browser.waiting import unfold
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.django_db(transaction=True)]
 
@@ -131,7 +132,7 @@ def test_stops_and_a_write_up_are_usable_on_a_slow_line(far_away: Page):
         "write-up, from then on",
         page.get_by_role("link", name="Write up this stop").click,
         lambda: until(page, "async () => !!(await WriteUp.ready)"),
-        lambda: page.locator(f"#unit-{units[0].pk}").get_by_label("Clean the coil", exact=False).first.check(),
+        lambda: unfold(page, units[0].room).get_by_label("Clean the coil", exact=False).first.check(),
     )
     assert page.url.endswith(f"?booking={visit.pk}")
     print({what: round(seconds, 1) for what, seconds in took.items()})  # noqa: T201 - the figures are what this is for
