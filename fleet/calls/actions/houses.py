@@ -94,7 +94,7 @@ def _hanging(site: models.Site) -> list[str]:
 def take_off(call: int, *, by: models.User | None, on: dt.date) -> None:
     """Take the house that was put on file with a call off again, its customer too if nothing else hangs on them; the calls stay."""
     with transaction.atomic():
-        row = models.Call.objects.select_for_update().select_related("site__customer").get(pk=call)
+        row = models.Call.objects.select_for_update(of=("self",)).select_related("site__customer").get(pk=call)
         site = row.site
         if site is None or not came_with_a_call(site):
             raise Conflict("The house that came with this call is already off file.")
