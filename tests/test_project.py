@@ -115,10 +115,11 @@ def test_an_unknown_database_stops_a_command_with_a_clear_line(tmp_path):
     assert "only postgres:// is known" in stopped.stderr
 
 
-def test_tables_from_before_they_began_anew_are_not_migrated(tmp_path):
+@pytest.mark.parametrize("last", ["0026_sums_by_index", "0001_beginning"])
+def test_tables_from_before_they_began_anew_are_not_migrated(tmp_path, last):
     with sqlite3.connect(tmp_path / "db.sqlite3") as old:
         old.execute("CREATE TABLE django_migrations (id INTEGER PRIMARY KEY, app TEXT, name TEXT, applied TEXT)")
-        old.execute("INSERT INTO django_migrations VALUES (1, 'fleet', '0026_sums_by_index', '2026-11-28 09:00:00')")
+        old.execute("INSERT INTO django_migrations VALUES (1, 'fleet', ?, '2026-11-28 09:00:00')", [last])
     old.close()
     stopped = manage("migrate", data=tmp_path)
     assert stopped.returncode != 0

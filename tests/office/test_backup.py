@@ -216,18 +216,19 @@ def test_a_file_of_a_later_version_is_refused(company, tmp_path, told):
 
 def test_a_file_of_an_earlier_version_says_how_it_is_taken(company, tmp_path, monkeypatch):
     path = backed_up(tmp_path)
-    changed(path, archive.LIST, json.dumps(parts_of(path) | {"migration": "0001_beginning"}).encode())
+    changed(path, archive.LIST, json.dumps(parts_of(path) | {"migration": "0001_tables"}).encode())
     monkeypatch.setattr(archive, "migration_of_rows", lambda: "9999_later")
     monkeypatch.setattr(archive, "migration_of_code", lambda: "9999_later")
     before = everything()
-    with pytest.raises(CommandError, match="migrate fleet 0001_beginning, restore, migrate"):
+    with pytest.raises(CommandError, match="migrate fleet 0001_tables, restore, migrate"):
         restored(path, replace=True)
     assert everything() == before
 
 
-def test_a_file_from_before_the_tables_began_anew_is_too_old(company, tmp_path):
+@pytest.mark.parametrize(("began", "migration"), [(1, "0026_sums_by_index"), (2, "0032_signatures_and_reasons")])
+def test_a_file_from_before_the_tables_began_anew_is_too_old(company, tmp_path, began, migration):
     path = backed_up(tmp_path)
-    changed(path, archive.LIST, json.dumps(parts_of(path) | {"format": 1, "migration": "0026_sums_by_index"}).encode())
+    changed(path, archive.LIST, json.dumps(parts_of(path) | {"format": began, "migration": migration}).encode())
     before = everything()
     with pytest.raises(CommandError, match="^The backup is too old"):
         restored(path, replace=True)

@@ -22,8 +22,8 @@ from django.db.migrations.loader import MigrationLoader
 
 from fleet.refusals import Refused
 
-# 1 was before the tables began anew (0001_beginning): nothing reads it any more.
-FORMAT = 2
+# 1 and 2 were before the tables began anew (0001_tables): nothing reads them any more.
+FORMAT = 3
 CHUNK = 1 << 20
 LOT = 500
 LIST = "parts.json"
