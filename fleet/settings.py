@@ -177,6 +177,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "fleet.web.door.DoorMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "fleet.web.packed.PackedMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",

@@ -14,7 +14,6 @@ from django.template.loader import render_to_string
 from django.templatetags.static import static
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_safe
 
 from fleet import clock
@@ -93,9 +92,7 @@ def manifest(request: HttpRequest) -> HttpResponse:
     return HttpResponse(json.dumps(said), content_type="application/manifest+json")
 
 
-# What it says holds no token, so that packing it gives none away.
 @require_safe
-@gzip_page
 def phone_stops(request: HttpRequest) -> JsonResponse:
     """The stops of today and tomorrow with all that is needed there, as this person's pages show them; nothing if none changed.
 
