@@ -1,8 +1,9 @@
 """Today's stops, and what a technician has to know at one: whom to see, what is due on what, what happened last time."""
 
 import datetime as dt
-from collections import Counter
+from collections import Counter, defaultdict
 from dataclasses import dataclass
+from urllib.parse import quote
 
 from fleet.elements.pieces import UnitLink
 
@@ -109,13 +110,22 @@ class Stop:
     why: str = ""
     arrives: str = ""
     calls: tuple[tuple[int, str], ...] = ()
+    parts: tuple[str, ...] = ()
     without_sheet: bool = False
 
     @property
-    def work(self) -> tuple[str, ...]:
-        """What is asked for in all, each task with the number of things it is for."""
-        counts = Counter(ask.title for unit in self.units for ask in unit.open)
-        return tuple(title if count == 1 else f"{title} ({count})" for title, count in counts.items())
+    def map_link(self) -> str:
+        """The address as a phone hands it to whatever map program it has; blank where none is on file."""
+        return f"geo:0,0?q={quote(self.address, safe='')}" if self.address else ""
+
+    @property
+    def work(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """What is asked for in all: each task with the things that it is for."""
+        things: dict[str, list[str]] = defaultdict(list)
+        for unit in self.units:
+            for ask in unit.open:
+                things[ask.title].append(f"{unit.name} ({ask.of})" if ask.of else unit.name)
+        return tuple((title, tuple(names)) for title, names in things.items())
 
     @property
     def alike(self) -> tuple[tuple[str, str, int], ...]:

@@ -6,12 +6,14 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from django.db.models import F
+
 from fleet import models
 from fleet.calls.queries.calls import OPEN, in_order
 from fleet.care.pages import stops as pages
 from fleet.care.queries.visits import arrives
 from fleet.coverage.queries import in_short
-from fleet.elements.named import address, as_it_stands, link
+from fleet.elements.named import address, as_it_stands, link, what
 from fleet.facts import fleet_facts
 from fleet.facts.care import care_sheet, due_of
 from fleet.rules import care, coverage
@@ -31,10 +33,11 @@ _NOW = (care.State.DUE, care.State.LATE)
 
 def today(*, on: dt.date, technician: models.User | None) -> pages.TodayPage:
     """A technician's stops of today and tomorrow, with those that are nobody's yet; everybody's where none is named."""
-    rows = models.Booking.objects.filter(on__gte=on - _ASKED_ABOUT * DAY, on__lte=on + DAY, state="booked")
+    visits = models.Booking.objects.filter(on__gte=on - _ASKED_ABOUT * DAY, on__lte=on + DAY)
     if technician is not None:
-        rows = rows.filter(technician=technician) | rows.filter(technician=None)
-    booked = list(rows.select_related("site__customer", "technician").order_by("on", "site__city", "pk")[:_MOST])
+        visits = visits.filter(technician=technician) | visits.filter(technician=None)
+    rows = visits.filter(state="booked").select_related("site__customer", "technician")
+    booked = list(rows.order_by("on", F("arrive_from").asc(nulls_last=True), "site__city", "pk")[:_MOST])
     fetched = _stops(booked, [row.site for row in booked], on=on)
     mine = technician.pk if technician is not None else None
     stops = [
@@ -44,7 +47,7 @@ def today(*, on: dt.date, technician: models.User | None) -> pages.TodayPage:
     return pages.TodayPage(
         on=on,
         whose="" if technician is None else str(technician),
-        sentence=_sentence([stop for stop in stops if stop.on == on]),
+        sentence=_sentence(stops, on=on, made=visits.filter(on=on, state="made").exists()),
         open=tuple(stop for stop in stops if stop.on < on),
         today=tuple(stop for stop in stops if stop.on == on),
         tomorrow=tuple(stop for stop in stops if stop.on > on),
@@ -52,11 +55,18 @@ def today(*, on: dt.date, technician: models.User | None) -> pages.TodayPage:
     )
 
 
-def _sentence(stops: Sequence[pages.Stop]) -> str:
-    if not stops:
+def _sentence(stops: Sequence[pages.Stop], *, on: dt.date, made: bool) -> str:
+    """How many stops today still has; `made` says whether one of today was written up."""
+    today = [stop for stop in stops if stop.on == on]
+    if today:
+        minutes = sum(stop.minutes for stop in today)
+        count = "1 stop" if len(today) == 1 else f"{len(today)} stops"
+        return f"{count} {'left ' if made else ''}today, {wording.duration(minutes)} including the drive."
+    if not made:
         return "No stop is booked for today."
-    minutes = sum(stop.minutes for stop in stops)
-    return f"{'1 stop' if len(stops) == 1 else f'{len(stops)} stops'} today, {wording.duration(minutes)} including the drive."
+    past = sum(stop.on < on for stop in stops)
+    still = f" {'1 past visit is' if past == 1 else f'{past} past visits are'} not written up yet." if past else ""
+    return f"Every stop of today is written up.{still}"
 
 
 def _done(technician: models.User | None, *, on: dt.date) -> tuple[tuple[int, str], ...]:
@@ -96,6 +106,7 @@ class _Fetched:
     people: Mapping[int, list[models.Contact]]
     last: Mapping[int, models.WriteUp] = field(default_factory=dict)
     calls: Mapping[int, list[models.Call]] = field(default_factory=dict)
+    parts: Mapping[int, list[models.CallPart]] = field(default_factory=dict)
     covered: Mapping[int, str] = field(default_factory=dict)
 
 
@@ -115,6 +126,8 @@ def _stops(bookings: Iterable[models.Booking], sites: Collection[models.Site], *
     visits = models.WriteUp.objects.standing().filter(site__in=keys).order_by("-on", "-pk").defer("content")
     for written in visits:
         last.setdefault(written.site_id, written)
+    calls = models.Call.objects.filter(site__in=keys, state__in=OPEN)
+    parts = models.CallPart.objects.filter(call__in=calls).exclude(arrived_on=None)
     return _Fetched(
         on=on,
         sheet=sheet,
@@ -127,7 +140,8 @@ def _stops(bookings: Iterable[models.Booking], sites: Collection[models.Site], *
         people=_by(models.Contact.objects.filter(site__in=keys), lambda row: row.site_id),
         last=last,
         covered=in_short.covered(ids),
-        calls=_by(in_order(models.Call.objects.filter(site__in=keys, state__in=OPEN)), lambda row: row.site_id),
+        calls=_by(in_order(calls.select_related("unit")), lambda row: row.site_id),
+        parts=_by(parts.select_related("call"), lambda row: row.call.site_id),
     )
 
 
@@ -193,6 +207,7 @@ def _stop(
         last="" if last is None else _last_visit(last),
         drive_minutes=site.drive_minutes,
         calls=tuple((call.pk, _call(call)) for call in fetched.calls.get(site.pk, ())),
+        parts=tuple(map(_part, fetched.parts.get(site.pk, ()))),
         without_sheet=fetched.sheet is None,
     )
     if booking is None:
@@ -214,9 +229,16 @@ def _with_booking(stop: pages.Stop, booking: models.Booking, *, mine: bool) -> p
 
 
 def _call(row: models.Call) -> str:
-    """A call in one line: what is wrong, in the caller's words where they are noted."""
+    """A call in one line: where and what is wrong, in the caller's words where they are noted."""
+    where = f"{row.unit.room or what(row.unit)}: " if row.unit is not None else ""
     said = f": {' '.join(row.said.split())}" if row.said else ""
-    return f"{row.trouble}{said} ({row.caller})"
+    return f"{where}{row.trouble}{said} ({row.caller})"
+
+
+def _part(row: models.CallPart) -> str:
+    """A part that arrived for a call."""
+    assert row.arrived_on is not None  # no other was fetched
+    return f"{row.what}, arrived {in_words(row.arrived_on)}"
 
 
 def _last_visit(written: models.WriteUp) -> str:

@@ -99,7 +99,7 @@
       drawSites();
       return;
     }
-    parts.stops.append(text("p", `Stops of ${kept.name}, as they stood ${Outbox.timeOf(kept.at)}.`, "note"));
+    parts.stops.append(text("p", `Stops of ${kept.name}, as they stood ${Outbox.timeOf(kept.at)}. ${kept.sentence}`, "note"));
     let day = "";
     for (const stop of kept.stops) {
       if (stop.when !== day) parts.stops.append(text("h2", stop.when));
@@ -107,7 +107,6 @@
       // What our own server drew, with everything in it escaped; the policy of this page lets no script in it run.
       parts.stops.insertAdjacentHTML("beforeend", stop.card);
     }
-    if (!kept.stops.length) parts.stops.append(text("p", kept.sentence));
     drawSites();
     if (kept.stops.length) drawUnbooked();
   }
