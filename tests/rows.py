@@ -35,7 +35,7 @@ FULL = {
     "registered_on": "2019-06-01", "registration_number": "K-77", "registration_accepted_late": "no",
     "recognized_installer": "yes", "licensed_installer": "yes", "matched_system": "no", "original_site": "yes",
     "drain": "gravity", "surroundings": "all year; pets", "access": "high", "refrigerant": "R-410A",
-    "plate_charge_oz": "38.5", "plate_amps": "7.1", "attached": "plan-1", "notes": "Label is faint",
+    "plate_charge_oz": "38.5", "plate_amps": "7.1", "filter_size": "16 x 25 x 1", "attached": "plan-1", "notes": "Label is faint",
 }  # fmt: skip
 _numbers = itertools.count(1)
 

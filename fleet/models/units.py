@@ -79,6 +79,7 @@ class Unit(models.Model):
     refrigerant = fact(models.CharField(max_length=30, blank=True), "Refrigerant", stays=True)
     plate_charge_oz = fact(models.DecimalField(max_digits=7, decimal_places=2, null=True), "Nameplate charge, oz", page="Nameplate charge", measure="oz")
     plate_amps = fact(models.DecimalField(max_digits=7, decimal_places=2, null=True), "Nameplate amps", page="Nameplate amps", measure="A")
+    filter_size = fact(models.CharField(max_length=40, blank=True, help_text="as on the old filter: 16 x 25 x 1"), "Filter size", stays=True)
     notes = fact(models.TextField(blank=True), "Notes")
     # fmt: on
     removed_on = models.DateField(null=True)

@@ -160,6 +160,10 @@ class Due:
         """Its state on a day."""
         return state_of(self.task, self.window, self.last_done, self.not_before, on=on)
 
+    def open_on(self, on: dt.date) -> bool:
+        """Whether its window has begun and nothing holds it off, whatever the customer's record says."""
+        return self.opens_on <= on and self.state(on) is not State.WAITING
+
     def after(self, day: dt.date, working: WorkingDays = MONDAY_TO_FRIDAY) -> "Due":
         """The due that follows once the task was done on a day."""
         before = self.last_done if self.assumed_on is None else None

@@ -1,6 +1,7 @@
 """Care sheets as values: our rules for maintenance, task by task; and their strict reading from a table."""
 
 import datetime as dt
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -14,6 +15,7 @@ BY = ("owner", "technician")
 PER = (*words.ROLES, "drain line", "system")
 COUNTS_FROM = ("day done", "due day")
 DIRT = ("wheel", "coil")
+_FILTER = re.compile(r"\bfilters?\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +60,11 @@ class Task:
     def moves(self) -> bool:
         """Whether a preferred month may move it: a technician's task that comes round once a year or less often."""
         return bool(self.months) and self.by == "technician" and self.every_months >= 12
+
+    @property
+    def on_filter(self) -> bool:
+        """Whether it washes or changes a filter. Its title says so, since a sheet has no key for it."""
+        return _FILTER.search(self.title) is not None
 
     def factor(self, surroundings: frozenset[str]) -> Decimal | None:
         """The strongest single factor that applies in these surroundings; None where nothing shortens it."""

@@ -995,3 +995,35 @@ def test_the_house_sheet_works_between_the_peaks(house):
     """MNT-03: a professional check in spring and fall; the months of the peaks are kept for breakdowns."""
     yearly = [rule for rule in house.tasks if rule.by == "technician"]
     assert all(rule.months and not set(rule.months) & {1, 6, 7, 8, 12} for rule in yearly)
+
+
+@pytest.mark.parametrize(
+    ("title", "is_so"),
+    [
+        ("Wash the filters", True),
+        ("Change the furnace filter", True),
+        ("Filter: wash it", True),
+        ("Service the dehumidifier: filter, coil, pan and drain", True),
+        ("Clean the coil", False),
+        ("Look at the prefiltering", False),
+    ],
+)
+def test_a_task_is_on_a_filter_where_its_title_says_so(title, is_so):
+    assert task(title=title).on_filter is is_so
+
+
+@pytest.mark.parametrize(
+    ("on", "not_before", "is_open"),
+    [
+        ("2026-02-21", None, False),
+        ("2026-02-22", None, True),
+        ("2026-04-30", None, True),
+        ("2026-03-09", "2026-03-10", False),
+        ("2026-03-10", "2026-03-10", True),
+        ("2026-02-21", "2026-02-20", False),
+    ],
+)
+def test_a_due_is_open_from_the_first_day_of_its_window_also_where_nobody_knows_of_a_wash(on, not_before, is_open):
+    wash = due(task(by="owner", every_months=1, early_days=7, late_days=14), unit(started_on="2026-02-01"))
+    assert (wash.opens_on, wash.state(day("2026-03-01"))) == (day("2026-02-22"), State.NO_RECORD)
+    assert replace(wash, not_before=not_before and day(not_before)).open_on(day(on)) is is_open

@@ -24,6 +24,7 @@ class Ask:
     last_done: dt.date | None
     minutes: int
     cautions: tuple[str, ...]
+    changes_filter: bool = False
 
     @property
     def key(self) -> str:
@@ -55,6 +56,7 @@ class OfUnit:
     broken: tuple[Broken, ...]
     covered: str = ""
     beware: str = ""
+    filter: str = ""
 
     @property
     def name(self) -> str:
@@ -117,6 +119,12 @@ class Stop:
     def map_link(self) -> str:
         """The address as a phone hands it to whatever map program it has; blank where none is on file."""
         return f"geo:0,0?q={quote(self.address, safe='')}" if self.address else ""
+
+    @property
+    def bring(self) -> tuple[str, ...]:
+        """What this house needs in the truck: parts that arrived for a call, and filters that are due, by their sizes."""
+        filters = (f"filter {unit.filter} for {unit.name}" for unit in self.units if unit.filter)
+        return (*self.parts, *filters)
 
     @property
     def work(self) -> tuple[tuple[str, tuple[str, ...]], ...]:

@@ -52,7 +52,7 @@ def _story(sheet: Sheet, company: Company) -> Iterator[Flowable]:
         *((f"{one.role.capitalize()}", _joined(", ", one.name, one.phone, one.reach)) for one in stop.people),
         ("Time", duration(stop.minutes) + _driving(stop.drive_minutes)),
         ("Note", stop.note),
-        ("Work", "; ".join(stop.work)),
+        ("Work", "; ".join(f"{title}: {', '.join(things)}" for title, things in stop.work)),
     ]
     yield facts([(name, value) for name, value in lines if value], _WIDTH)
     if stop.last:

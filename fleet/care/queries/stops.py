@@ -262,6 +262,7 @@ def _ask(due: care.Due, named: Mapping[int, models.Unit], booked: set[tuple[int,
         last_done=due.last_done,
         minutes=due.minutes,
         cautions=cautions.of_task(task),
+        changes_filter=task.on_filter and (ordered or due.open_on(on)),
     )
 
 
@@ -286,6 +287,7 @@ def _unit(row: models.Unit, asks: Sequence[pages.Ask], fetched: _Fetched) -> pag
         broken=tuple(fetched.broken.get(row.pk, ())),
         covered=fetched.covered.get(row.pk, "no coverage that is certain today"),
         beware=cautions.of_access(row.access),
+        filter=row.filter_size if any(ask.changes_filter for ask in asks) else "",
     )
 
 

@@ -19,4 +19,4 @@ def sheet(pk: int, *, on: dt.date) -> pages.Sheet | None:
     open_tasks = {ask.task for unit in stop.units for ask in unit.open}
     tasks = () if rules is None else tuple(task for task in rules.tasks if task.code in open_tasks)
     accesses = tuple(unit.access for unit in stop.units if unit.open)
-    return pages.Sheet(stop=stop, technician=stop.technician, bring=bring(tasks, accesses))
+    return pages.Sheet(stop=stop, technician=stop.technician, bring=(*stop.bring, *bring(tasks, accesses)))

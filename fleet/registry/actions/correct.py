@@ -34,7 +34,7 @@ def customer(pk: int, edits: Mapping[str, Edit], *, by: models.User | None, on: 
 
 
 # What of a unit nothing is worked out from.
-_SAID_ALONE = {"room", "installer", "notes", "refrigerant", "plate_charge_oz", "plate_amps"}
+_SAID_ALONE = {"room", "installer", "notes", "refrigerant", "plate_charge_oz", "plate_amps", "filter_size"}
 
 
 def site(pk: int, edits: Mapping[str, Edit], *, by: models.User | None, on: dt.date, why: str = "") -> None:

@@ -8,7 +8,7 @@ from fleet import models
 
 # What of a unit changes places: with the rooms what is of the spot, with the serials what stands on a nameplate.
 FIELDS = {
-    "rooms": ("room", "drain", "access", "surroundings"),
+    "rooms": ("room", "drain", "access", "surroundings", "filter_size"),
     "serials": ("serial", "maker", "model", "manufactured_on", "plate_charge_oz", "plate_amps"),
 }
 FIELD = "swapped"

@@ -97,6 +97,7 @@ _MEANT: dict[str, tuple[str, ...]] = {
     "refrigerant": ("refrigerant", "refrigerant type", "type refrigerant"),
     "plate_charge_oz": ("plate charge oz", "charge oz", "factory charge oz"),
     "plate_amps": ("plate amps", "amps", "rla", "mca"),
+    "filter_size": ("filter size", "filter", "filters", "size filter"),
     "attached": ("attached", "labor plan", "plan"),
     "notes": ("notes", "customer notes", "office notes", "unit notes"),
     # history

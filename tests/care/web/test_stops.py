@@ -7,6 +7,7 @@ import pytest
 
 from fleet import models
 from fleet.calls.actions import calls
+from fleet.care.queries import stops as queries
 from tests import company, stops
 from tests.company import day
 from tests.pages import words
@@ -85,16 +86,33 @@ def test_open_calls_stand_first_with_their_unit(phone, units):
     assert water.pk != noise.pk
 
 
-def test_parts_that_arrived_for_an_open_call_are_taken_along(phone, units):
+def test_parts_that_arrived_for_an_open_call_are_brought(phone, units):
     book(units[0].system.site)
     waiting = call(units[1])
     for what, arrived in (("Fan motor", day("2026-02-27")), ("Fan blade", None)):
         calls.add_part(waiting.pk, facts={"what": what, "arrived_on": arrived}, by=None, on=TODAY)
     text = page(phone)
-    assert "<strong>Take along:</strong> Fan motor, arrived February 27, 2026." in text
+    assert "<strong>Bring:</strong> Fan motor, arrived February 27, 2026." in text
     assert "Fan blade" not in text
     calls.step(waiting.pk, calls.State.CLOSED, why="They moved", by=None, on=TODAY)
-    assert "Take along" not in page(phone)
+    assert "Bring" not in page(phone)
+
+
+@pytest.mark.parametrize(
+    ("on", "brings"),
+    [("2026-02-21", False), ("2026-02-22", True), ("2026-03-15", True), ("2026-03-16", True), (None, False)],
+    ids=["before its window", "from its first day", "to its last", "late", "no start known"],
+)
+def test_filters_that_are_due_are_brought_by_their_size(on, brings, units):
+    """That the customer is to wash it makes no difference; of a head whose size is not on file nothing is said."""
+    wash = models.DueRow.objects.filter(task="wash")
+    wash.update(due_on=day("2026-03-01"), opens_on=day("2026-02-22"), late_after=day("2026-03-15"))
+    if on is None:
+        wash.delete()
+    models.Unit.objects.filter(pk=units[1].pk).update(filter_size="16 x 25 x 1")
+    stop = queries.at_site(units[0].system.site_id, on=day(on or "2026-03-15"))
+    assert stop is not None
+    assert stop.bring == (("filter 16 x 25 x 1 for Room 2",) if brings else ())
 
 
 def test_what_happened_last_time_is_in_sight(phone, units):

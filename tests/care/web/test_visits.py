@@ -185,14 +185,14 @@ def test_as_many_queries_for_five_sites_as_for_one(office, units, address):
 def test_the_sheet_has_every_head_its_work_and_what_to_bring(office, units):
     models.Site.objects.update(gate_code="4711#")
     models.Customer.objects.update(name="Łucja Žižek née Ж")
-    models.Unit.objects.filter(pk=units[0].pk).update(access="high", notes="<b>Dog</b>")
+    models.Unit.objects.filter(pk=units[0].pk).update(access="high", notes="<b>Dog</b>", filter_size="16 x 25 x 1")
     made = booked(units)
     response = office.get(f"/visits/{made.pk}/sheet")
     read = PdfReader(io.BytesIO(response.content))
     text = " ".join(page.extract_text() for page in read.pages)
     for wanted in (
         "Łucja Žižek née Ж", "4711#", "Room 1", "Room 8", "Clean the coil", "stepladder", "Power off and locked out",
-        "<b>Dog</b>", f"page 1 of {len(read.pages)}",
+        "<b>Dog</b>", "filter 16 x 25 x 1 for Room 1", f"page 1 of {len(read.pages)}",
     ):  # fmt: skip
         assert wanted in text
     assert response.content == office.get(f"/visits/{made.pk}/sheet").content

@@ -65,7 +65,14 @@ def test_todays_stops_say_where_to_go_and_what_for(phone, visit, units):
     models.Site.objects.update(gate_code="4711#")
     text = words(phone.get("/todays-stops"))
     assert "March 2, 2026. 1 stop today, 3 h 40 min including the drive." in text
-    for wanted in ("Odile Marsh, Home", "7 Tar Lane", "4711#", "555-0100", "Clean the coil: Room 1, Room 2, Room 3", "Ring first"):
+    for wanted in (
+        "Odile Marsh, Home",
+        "7 Tar Lane",
+        "4711#",
+        "555-0100",
+        "Clean the coil: Room 1, Room 2, Room 3",
+        "Ring first",
+    ):
         assert wanted in text
 
 

@@ -10,7 +10,7 @@ from fleet.rules.spreadsheets.headings import ADDRESS, FIRST_NAME, LAST_NAME, NO
 OURS = (
     "customer", FIRST_NAME, LAST_NAME, ADDRESS, NOTE, "phone", "email", "site", "street", "city", "region", "postcode", "use",
     "new_construction", "closed_on", "system", "role", "style", "room", "maker", "model", "serial", "purchased_on", "installed_on",
-    "started_on", "manufactured_on", "installed_by", "installer", "registered_on", "registration_number", "plate_amps", "notes",
+    "started_on", "manufactured_on", "installed_by", "installer", "registered_on", "registration_number", "plate_amps", "filter_size", "notes",
 )  # fmt: skip
 
 
@@ -27,7 +27,7 @@ OURS = (
         ("Cell", "phone"), ("E-mail", "email"), ("Email address", "email"), ("Unit type", "role"), ("Type of unit", "role"),
         ("Head style", "style"), ("Room", "room"), ("Location", "room"), ("Reg #", "registration_number"), ("Registration No", "registration_number"),
         ("Registration confirmation", "registration_number"), ("Reg date", "registered_on"), ("Registered", "registered_on"),
-        ("Closing date", "closed_on"), ("Remarks", "notes"), ("Job site", "site"), ("installed_on", "installed_on"), ("RLA", "plate_amps"),
+        ("Closing date", "closed_on"), ("Remarks", "notes"), ("Job site", "site"), ("installed_on", "installed_on"), ("RLA", "plate_amps"), ("Filter", "filter_size"), ("Size of filter", "filter_size"),
         ("Truck", ""), ("Unit #", ""), ("", ""), ("#", ""), ("Warranty expires", ""), ("Sales tax", ""),
     ],
 )  # fmt: skip
