@@ -12,11 +12,13 @@ import pytest
 from django.core.management import call_command
 
 from fleet import clock, models
+from fleet.calls.facts.works import works_near
+from fleet.care.queries import stops
 from fleet.care.queries.due_states import by_its_days, in_state
 from fleet.derived import recheck
 from fleet.facts.care import care_sheet
 from fleet.management import demo, demo_holidays
-from fleet.rules import care, claims, registration, terms_table
+from fleet.rules import calls, care, claims, registration, terms_table
 from fleet.rules.findings import Result
 from tests import money_asked
 from tests.paths import FIXTURES
@@ -175,6 +177,7 @@ def test_the_demo_company_comes_whole_with_what_is_left_to_a_person() -> None:
     assert stops.filter(on=clock.today()).count() >= 2
     assert stops.filter(on__gt=clock.today()).exists()
     assert list(recheck.differences(on=clock.today())) == []
+    has_calls_in_every_state(clock.today())
     missed, with_labor = money_asked.compare(since=dt.date(2010, 1, 1), on=clock.today())
     assert missed > 0
     assert with_labor > 0
@@ -192,6 +195,7 @@ def test_it_has_kept_its_record_on_a_day_on_which_it_is_closed(monkeypatch: pyte
     assert models.ClosedDay.objects.get(on=today).why == "Independence Day"
     assert models.Booking.objects.filter(on=today, state="booked").count() >= 2
     assert list(recheck.differences(on=today)) == []
+    has_calls_in_every_state(today)
     shows_every_state(today)
     has_kept_its_record(today)
 
@@ -206,6 +210,20 @@ def shows_every_state(today: dt.date) -> None:
     assert sheet is not None
     for state in care.State:
         assert models.DueRow.objects.filter(in_state(state, sheet, on=today)).exists(), state
+
+
+def has_calls_in_every_state(today: dt.date) -> None:
+    """One of them on today's first stop with its part, and one about a head that was put in some days before."""
+    assert set(models.Call.objects.values_list("state", flat=True)) == set(calls.State)
+    technician = models.User.objects.get(username="technician")
+    first = stops.today(on=today, technician=technician).today[0]
+    assert len(first.calls) == 1
+    assert [text.partition(",")[0] for text in first.parts] == ["Indoor fan motor"]
+    install = models.Call.objects.get(unit__system__site__customer__name="Sylvie Nakamura-Roy")
+    work = calls.may_be_call_back(works_near(install, days=30), install.came_on, days=30)
+    assert (install.state, work and work.kind) == ("open", "Install")
+    assert models.Label.objects.exclude(unit=None).count() >= 9
+    assert models.Label.objects.filter(unit=None).exists()
 
 
 def has_kept_its_record(today: dt.date) -> None:

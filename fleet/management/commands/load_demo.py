@@ -16,6 +16,7 @@ from fleet.management import (
     demo,
     demo_agreements,
     demo_bills,
+    demo_calls,
     demo_claims,
     demo_holidays,
     demo_rounds,
@@ -63,6 +64,7 @@ class Command(HereCommand):
             demo_statement.bring(by=office, today=today)
             demo_agreements.bring(told["agreements"], by=office, today=today)
             demo_visits.bring(by=office, today=today)
+            demo_calls.bring(by=office, today=today)
             demo_bills.bring(by=office, today=today)
         units = models.Unit.objects.count()
         self.stdout.write(f"The demo company is loaded: {units} units at {models.Site.objects.count()} sites.")
