@@ -8,20 +8,7 @@ from functools import cache, partial
 from types import SimpleNamespace
 from typing import Any
 
-from django.db.models import (
-    Case,
-    Exists,
-    IntegerField,
-    OuterRef,
-    Prefetch,
-    Q,
-    QuerySet,
-    Subquery,
-    Sum,
-    Value,
-    When,
-    Window,
-)
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Subquery
 
 from fleet import models
 from fleet.care.facts import bookings as gathered
@@ -29,7 +16,7 @@ from fleet.care.queries import visit_plan
 from fleet.care.queries.visit_plan import Planned
 from fleet.care.queries.visits import unpaid, work
 from fleet.elements import named
-from fleet.elements.cells import Cell, Column, Link
+from fleet.elements.cells import Cell, Column, Link, Row, Table
 from fleet.elements.listing import Filter, List, Listing, text_in
 from fleet.facts import house as gather_house
 from fleet.facts.care import care_sheet
@@ -37,6 +24,8 @@ from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import DAY, in_words
 
 FIRST = 5
+# So many dues are read at a time to find the first sites.
+AT_ONCE = 100
 # How soon a window closes that the office must see on its first page.
 SOON = 21
 # How the plan is listed, and for how many weeks; the first where nobody chose.
@@ -226,47 +215,48 @@ _WAYS: dict[str, tuple[Any, ...]] = {
 # ------------------------------------------------------------------------------------------------- waiting on us
 
 
-def _to_be_booked(until: dt.date, *, on: dt.date) -> QuerySet[models.Site]:
-    """Sites where something closes by a day and no visit is booked, with the first day on which something does (`by`), and each
-    with how many of all of them have overdue work (`n_late`).
-
-    They ask what is kept of dues, each by an index alone, not the plan, which a first page should not wait for.
-    """
-    booked = models.Booking.objects.filter(state="booked", on__gte=on).values("site")
-    closing = models.DueRow.objects.filter(
-        Q(not_before=None) | Q(not_before__lte=on), by="technician", late_after__lte=until, opens_on__lte=on
-    )
-    here = closing.filter(site=OuterRef("pk"))
-    sites = models.Site.objects.filter(Exists(here)).exclude(pk__in=booked).select_related("customer")
-    sites = sites.annotate(by=Subquery(here.order_by("late_after").values("late_after")[:1]))
-    late = Case(When(by__lt=on, then=Value(1)), default=Value(0), output_field=IntegerField())
-    sites = sites.annotate(n_late=Window(Sum(late)))
-    return sites.prefetch_related(Prefetch("dues", closing.only("site_id"), to_attr="closing"))
-
-
-WAITING = List(
-    file="waiting",
-    caption="Sites that need a visit booked",
-    rows=lambda filters, on: _to_be_booked(on + SOON * DAY, on=on),
-    usual="by",
-    columns=(
-        Column("by", "No later than", "day", order=("by",)),
-        Column("site", "Site", value=lambda site: Cell(site.name, Link("site_visits", site.pk))),
-        named.customer("customer", sorts=False),
-        Column("phone", "Phone", value="customer.phone"),
-        Column("dues", "Tasks", "number", value=lambda site: len(site.closing)),
-    ),
+_WAITING = (
+    Column("by", "No later than", "day", value="late_after"),
+    Column("site", "Site", value=lambda due: Cell(due.site.name, Link("site_visits", due.site.pk))),
+    named.customer("site__customer", sorts=False),
+    Column("phone", "Phone", value="site.customer.phone"),
+    Column("dues", "Tasks", "number"),
 )
 
 
-def short(*, on: dt.date) -> tuple[str, Listing]:
-    """What waits to be booked soonest, in a sentence and in its first rows."""
-    first = WAITING.first(FIRST, on=on)
-    return (_said(first) if first.count else "", first)
+def short(*, on: dt.date) -> tuple[str, Table]:
+    """Where something closes soon and no visit is booked, in a sentence and in its first rows.
+
+    It asks what is kept of dues, not the plan, which a first page should not wait for.
+    """
+    booked = models.Booking.objects.filter(state="booked", on__gte=on).values("site")
+    closing = models.DueRow.objects.filter(
+        Q(not_before=None) | Q(not_before__lte=on), by="technician", late_after__lte=on + SOON * DAY, opens_on__lte=on
+    )
+    # Two looks into an index for each site: adding up its dues would read all of them.
+    here = closing.filter(site=OuterRef("pk"))
+    sites = models.Site.objects.filter(Exists(here)).exclude(pk__in=booked)
+    counts = sites.aggregate(all=Count("pk"), late=Count("pk", filter=Exists(here.filter(late_after__lt=on))))
+    rows = tuple(Row(tuple(column.cell(due) for column in _WAITING), due) for due in _first(closing, booked))
+    said = _said(counts["all"], counts["late"]) if rows else ""
+    return said, Table(_WAITING, rows, counts["all"])
 
 
-def _said(waiting: Listing) -> str:
-    sites, late = waiting.count, waiting.rows[0].of.n_late
+def _first(closing: QuerySet[models.DueRow], booked: QuerySet[models.Booking, Any]) -> list[models.DueRow]:
+    """The due that closes first at each of the few sites where one does soonest, with how many close there (`dues`)."""
+    there = closing.filter(site=OuterRef("site")).order_by().values("site").annotate(n=Count("pk")).values("n")
+    soonest = closing.exclude(site__in=booked).select_related("site__customer").annotate(dues=Subquery(there))
+    found: dict[int, models.DueRow] = {}
+    rows = None
+    # Once, unless many dues of one site come before those of the next.
+    while rows is None or (len(rows) == AT_ONCE and len(found) < FIRST):
+        rows = soonest.exclude(site__in=[*found]).order_by("late_after", "site_id", "pk")[:AT_ONCE]
+        for due in rows:
+            found.setdefault(due.site_id, due)
+    return list(found.values())[:FIRST]
+
+
+def _said(sites: int, late: int) -> str:
     said = f"{'1 site needs' if sites == 1 else f'{sites:,} sites need'} a visit booked within {SOON // 7} weeks"
     if not late:
         return f"{said}."

@@ -21,7 +21,7 @@ from fleet.rules.missing_facts import DAYS, FACTS
 
 SHORT = 5
 # Each row has two forms.
-PER_PAGE = 25
+PER_PAGE = 20
 # What is written in another place than where it is asked for.
 _ASKED_AS = {"matched_after": "matched_system"}
 _CUSTOMER = "unit__system__site__customer__name"
