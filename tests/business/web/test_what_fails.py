@@ -8,6 +8,7 @@ import pytest
 
 from fleet import models
 from tests import company, rows
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 
@@ -31,7 +32,7 @@ def fleet():
 def page(role="owner", status=200, **asked):
     answer = company.as_role(role).get("/what-fails", asked)
     assert answer.status_code == status
-    return " ".join(answer.content.decode().split())
+    return words(answer)
 
 
 def test_every_component_with_its_rate(fleet):

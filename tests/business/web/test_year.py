@@ -14,6 +14,7 @@ from fleet.care.actions import care_sheets
 from fleet.rules.dates import in_words
 from tests import company
 from tests.caring import entry
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 
@@ -65,7 +66,7 @@ def page(owner, ahead=12):
 
 
 def text(owner, ahead=12):
-    return " ".join(owner.get(f"/the-year-ahead?ahead={ahead}").content.decode().split())
+    return words(owner.get(f"/the-year-ahead?ahead={ahead}"))
 
 
 def strip(shown, name):

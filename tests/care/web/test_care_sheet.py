@@ -24,6 +24,7 @@ from fleet.rules import caresheet
 from fleet.rules.wording import caresheet as wording
 from fleet.sheets import toml
 from tests import company
+from tests.pages import words
 from tests.paths import ROOT
 
 pytestmark = pytest.mark.django_db
@@ -55,10 +56,6 @@ def plain(sheet: caresheet.CareSheet) -> caresheet.CareSheet:
         dataclasses.replace(task, shorten=tuple(sorted(task.shorten, key=lambda one: one.when))) for task in sheet.tasks
     ]
     return dataclasses.replace(sheet, tasks=tuple(tasks))
-
-
-def words(response: Any) -> str:
-    return " ".join(response.content.decode().split())
 
 
 @pytest.fixture

@@ -11,6 +11,7 @@ from fleet.elements.edits import Edit
 from fleet.refusals import Refused
 from fleet.registry.actions import lives
 from tests import company, rows
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 
@@ -40,7 +41,7 @@ def system():
 def page(system, role="technician"):
     answer = company.as_role(role).get(f"/systems/{system.pk}/refrigerant")
     assert answer.status_code == 200
-    return " ".join(answer.content.decode().split())
+    return words(answer)
 
 
 def enter(system, role="technician", **told):

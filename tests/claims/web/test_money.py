@@ -12,6 +12,7 @@ from fleet.claims.queries import money as queries
 from fleet.derived import recheck
 from fleet.rules.claims import State
 from tests import claimed, company, rows
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 TODAY = company.TODAY
@@ -127,7 +128,7 @@ def test_every_figure_opens_its_rows_and_they_add_up():
     address = "/money/rows?figure=out&amp;since=2025-03-02&amp;until=2026-03-02"
     assert address in owner.get("/money").content.decode()
     opened = owner.get(address.replace("&amp;", "&"))
-    assert "1 row: $370.00, and $7.00 on top of the cost." in " ".join(opened.content.decode().split())
+    assert "1 row: $370.00, and $7.00 on top of the cost." in words(opened)
     told = b"".join(owner.get(address.replace("&amp;", "&") + "&as=csv").streaming_content).decode("utf-8-sig")
     (row,) = csv.DictReader(io.StringIO(told))
     assert (row["figure"], row["amount"], row["above"], row["payer"]) == ("out", "370.00", "7.00", "Northrill")

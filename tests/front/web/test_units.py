@@ -6,6 +6,7 @@ import pytest
 
 from fleet import models
 from tests import company
+from tests.pages import read_out
 
 pytestmark = pytest.mark.django_db
 
@@ -23,11 +24,6 @@ def unit():
 @pytest.fixture
 def client():
     return company.as_role("technician")
-
-
-def text(response):
-    """What a page says, without its markup."""
-    return re.sub(r"\s+", " ", re.sub(r"<[^>]*>", " ", response.content.decode()))
 
 
 def test_every_pattern_that_a_page_draws_with_stands_on_it(client):
@@ -53,7 +49,7 @@ def test_only_asking_is_possible(unit, client):
 
 
 def test_a_page_opens_with_what_fails_first_today(unit, client):
-    said = text(client.get(f"/units/{unit.pk}"))
+    said = read_out(client.get(f"/units/{unit.pk}"))
     assert "If the compressor failed today" in said
     assert "Parts: the manufacturer pays." in said
     assert "Labor: the customer pays." in said
@@ -69,9 +65,9 @@ def test_one_address_gives_the_page_or_its_part(unit, client):
     for response in (page, part):
         assert response.status_code == 200
         assert "HX-Request" in response["Vary"]
-        assert "If the capacitor failed on March 10, 2026 (wear)" in text(response)
-        assert "The last day, March 10, 2026" not in text(response)
-        assert "The failure is on the last day, March 10, 2026." in text(response)
+        assert "If the capacitor failed on March 10, 2026 (wear)" in read_out(response)
+        assert "The last day, March 10, 2026" not in read_out(response)
+        assert "The failure is on the last day, March 10, 2026." in read_out(response)
     assert "<!doctype html>" in page.content.decode()
     assert "<h1" not in part.content.decode()
     assert "<h1" in page.content.decode()
@@ -91,7 +87,7 @@ def test_the_form_keeps_what_was_asked(unit, client):
 
 
 def test_what_is_left_blank_is_today_and_the_usual_component(unit, client):
-    said = text(client.get(f"/units/{unit.pk}/answer?component=&cause=&on="))
+    said = read_out(client.get(f"/units/{unit.pk}/answer?component=&cause=&on="))
     assert "If the compressor failed today" in said
 
 
@@ -112,8 +108,8 @@ def test_what_is_left_blank_is_today_and_the_usual_component(unit, client):
 def test_what_cannot_be_asked_is_refused_with_the_reason(asked, said, headers, unit, client):
     response = client.get(f"/units/{unit.pk}/answer?{asked}", **headers)
     assert response.status_code == 422
-    assert said in text(response)
-    assert "payer decides" not in text(response)
+    assert said in read_out(response)
+    assert "payer decides" not in read_out(response)
 
 
 @pytest.mark.parametrize("on", ["1950-01-01", "2199-12-31"])
@@ -157,10 +153,10 @@ def test_a_site_leads_to_its_units_and_its_customer(unit, client):
 
 def test_empty_pages_say_what_will_stand_there(client):
     customer = models.Customer.objects.create(name="Ida Farrow")
-    assert "No site is on file for this customer yet." in text(client.get(f"/customers/{customer.pk}"))
+    assert "No site is on file for this customer yet." in read_out(client.get(f"/customers/{customer.pk}"))
     site = models.Site.objects.create(customer=customer, name="Barn")
-    assert "No equipment is on file here yet." in text(client.get(f"/sites/{site.pk}"))
+    assert "No equipment is on file here yet." in read_out(client.get(f"/sites/{site.pk}"))
     bare = company.unit("ZZ-1", maker="Farholt", customer="Ida Farrow", site="Barn")
-    said = text(client.get(f"/units/{bare.pk}"))
+    said = read_out(client.get(f"/units/{bare.pk}"))
     assert "No terms on file fit this unit." in said
     assert "Nothing is on file yet." in said

@@ -12,6 +12,7 @@ from fleet.care.actions import care_sheets
 from fleet.derived import recheck
 from fleet.loading import history, installs
 from tests import company, sheets, stops
+from tests.pages import read_out
 
 pytestmark = pytest.mark.django_db(transaction=True)
 TODAY = company.TODAY
@@ -25,10 +26,6 @@ def sheet(media) -> None:
 @pytest.fixture
 def office() -> Client:
     return company.as_role("office")
-
-
-def words(response) -> str:
-    return " ".join(re.sub(r"<[^>]+>", " ", response.content.decode()).split())
 
 
 def checked(office, *days: str, first: int = 1) -> models.Import:
@@ -67,9 +64,9 @@ def test_it_is_proposed_with_what_it_does_and_how_much_would_be_overdue(office):
     found = checked(office, *OLD)
     page = office.get(f"/import/{found.pk}")
     assert re.search(r'name="begins_record"[^>]* checked', page.content.decode())
-    assert "Start our maintenance record on March 2, 2026" in words(page)
+    assert "Start our maintenance record on March 2, 2026" in read_out(page)
     said = "Otherwise 4 tasks at 2 sites would be overdue today. Warranty answers do not change"
-    assert said in words(page)
+    assert said in read_out(page)
     assert not models.DueRow.objects.exists()  # a check takes nothing
 
 
@@ -80,7 +77,7 @@ def test_taken_with_it_nothing_is_overdue_and_it_is_logged(office):
         models.DueRow.objects.filter(by="technician", last_done=None).count()
         == models.DueRow.objects.filter(by="technician").count()
     )
-    assert "Our maintenance record starts on March 2, 2026." in words(office.get(f"/import/{found.pk}"))
+    assert "Our maintenance record starts on March 2, 2026." in read_out(office.get(f"/import/{found.pk}"))
     change = models.Change.objects.get(field="upkeep_on_file_from")
     assert (change.before, change.after, change.load) == ("", "2026-03-02", found.load)
     assert not list(recheck.differences(on=TODAY))
@@ -114,14 +111,14 @@ def test_it_is_not_proposed_again_or_where_maintenance_is_on_file(office):
     unit = models.Unit.objects.get()
     history.load_rows([{"serial": unit.serial, "day": "2025-03-01", "kind": "maintenance", "task": "coil"}], on=TODAY)
     found = checked(office, OLD[1], first=2)
-    assert "Start our maintenance record" not in words(office.get(f"/import/{found.pk}"))
+    assert "Start our maintenance record" not in read_out(office.get(f"/import/{found.pk}"))
     models.MaintenanceRecord.objects.all().delete()
     models.CareSheet.objects.update(upkeep_on_file_from=TODAY)
     found = checked(office, OLD[2], first=3)
-    assert "Start our maintenance record" not in words(office.get(f"/import/{found.pk}"))
+    assert "Start our maintenance record" not in read_out(office.get(f"/import/{found.pk}"))
 
 
 def test_without_a_maintenance_sheet_nothing_is_due_and_nothing_proposed(office):
     models.CareSheet.objects.all().delete()
     found = checked(office, *OLD)
-    assert "Start our maintenance record" not in words(office.get(f"/import/{found.pk}"))
+    assert "Start our maintenance record" not in read_out(office.get(f"/import/{found.pk}"))

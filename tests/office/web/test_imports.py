@@ -12,6 +12,7 @@ from django.test.utils import CaptureQueriesContext
 from fleet import models, tasks
 from fleet.office.actions import import_files, imports
 from tests import company, sheets
+from tests.pages import read_out
 
 pytestmark = pytest.mark.django_db
 
@@ -28,10 +29,6 @@ def media(tmp_path, settings):
 @pytest.fixture
 def office() -> Client:
     return company.as_role("office")
-
-
-def words(response) -> str:
-    return " ".join(re.sub(r"<[^>]+>", " ", response.content.decode()).split())
 
 
 def bring(office, *rows, name: str = "units.csv", **sent: str):
@@ -66,9 +63,9 @@ def test_a_sheet_goes_from_the_file_to_the_record(office):
     assert "SB-1" in page
     assert re.search(r'<option value="customer" selected>Customer \(needed\)', page)
     assert office.post(f"/import/{pk}/columns", chosen())["Location"] == f"/import/{pk}"
-    assert "Waiting its turn." in words(office.get(f"/import/{pk}"))
+    assert "Waiting its turn." in read_out(office.get(f"/import/{pk}"))
     tasks.drain()
-    page = words(office.get(f"/import/{pk}"))
+    page = read_out(office.get(f"/import/{pk}"))
     assert "Nothing is wrong with it. Nothing was imported yet. This is what the import would do: Rows 2 New" in page
     assert "2 customers, 2 sites, 2 systems, 2 units" in page
     assert "Install date Installed on" in page
@@ -76,7 +73,7 @@ def test_a_sheet_goes_from_the_file_to_the_record(office):
     assert not models.Unit.objects.exists()
     assert office.post(f"/import/{pk}", {"do": "take"}).status_code == 302
     tasks.drain()
-    page = words(office.get(f"/import/{pk}"))
+    page = read_out(office.get(f"/import/{pk}"))
     assert "Imported. Rows 2 New" in page
     assert models.Unit.objects.count() == 2
 
@@ -84,18 +81,18 @@ def test_a_sheet_goes_from_the_file_to_the_record(office):
 def test_without_a_file_or_with_one_too_large_the_page_says_so(office, settings):
     response = office.post("/import", {"kind": "history"})
     assert response.status_code == 422
-    assert "Choose a file first." in words(response)
+    assert "Choose a file first." in read_out(response)
     assert re.search(r'value="history"[^>]* checked', response.content.decode())
     settings.IMPORT_LARGEST = 1_000_000
     file = SimpleUploadedFile("long.csv", b"x" * 1_000_001)
     response = office.post("/import", {"kind": "installs", "file": file})
     assert response.status_code == 422
-    assert "It is larger than 1 MB." in words(response)
+    assert "It is larger than 1 MB." in read_out(response)
 
 
 def test_what_is_no_sheet_says_why(office):
     office.post("/import", {"kind": "installs", "file": SimpleUploadedFile("units.csv", b"%PDF-1.7\n%%EOF")})
-    assert "a CSV or XLSX file, not a PDF" in words(office.get(f"/import/{found().pk}"))
+    assert "a CSV or XLSX file, not a PDF" in read_out(office.get(f"/import/{found().pk}"))
 
 
 @pytest.mark.parametrize(
@@ -115,7 +112,7 @@ def test_a_matching_that_cannot_be_is_refused_with_every_choice_still_there(chan
     bring(office, sheets.row(1))
     response = office.post(f"/import/{found().pk}/columns", chosen(**changed))
     assert response.status_code == 422
-    assert said in words(response).replace("&#x27;", "'")
+    assert said in read_out(response).replace("&#x27;", "'")
     assert '<option value="system" selected>' in response.content.decode()
     assert found().columns == {}
 
@@ -136,7 +133,7 @@ def test_what_a_file_does_not_have_is_given_for_all_its_rows(office):
     match(office, column_2="-", way_system="day", given_region="Maine", given_use="rental")
     assert found().plan["given"] == {"region": "US-ME", "use": "rental"}
     assert found().plan["ways"] == {"system": "day"}
-    page = words(office.get(f"/import/{found().pk}"))
+    page = read_out(office.get(f"/import/{found().pk}"))
     assert "System units installed at one site on the same day are one system" in page
     assert "State, in all rows Maine" in page
 
@@ -146,7 +143,7 @@ def test_days_that_could_be_months_are_asked_about_with_their_rows(office):
     pk = match(office)
     assert office.get(f"/import/{pk}")["Location"] == f"/import/{pk}/values"
     response = office.get(f"/import/{pk}/values")
-    page = words(response)
+    page = read_out(response)
     assert "Installed" not in page.partition("Dates that could be two days")[0]
     assert re.search("month first: 3/8/2021 is March 8, 2021", page)
     assert re.search("day first: 3/8/2021 is August 3, 2021", page)
@@ -175,7 +172,7 @@ def test_a_meaning_that_cannot_be_is_refused_and_nothing_typed_is_lost(sent, sai
     pk = match(office)
     response = office.post(f"/import/{pk}/values", {"means_1": "value:head"} | sent)
     assert response.status_code == 422
-    assert said in words(response)
+    assert said in read_out(response)
     assert 'value="value:head" selected' in response.content.decode()
     if sent.get("value_0"):
         assert f'value="{sent["value_0"]}"' in response.content.decode()
@@ -186,7 +183,7 @@ def test_what_is_written_beside_a_text_is_what_it_means(office):
     bring(office, sheets.row(1, "n/a"), sheets.row(2, role="Indoor"))
     pk = match(office)
     page = office.get(f"/import/{pk}/values")
-    assert "Install date n/a row 2" in words(page).replace(" Install date: n/a", " n/a")
+    assert "Install date n/a row 2" in read_out(page).replace(" Install date: n/a", " n/a")
     assert (
         office.post(f"/import/{pk}/values", {"value_0": "March 8, 2019", "means_1": "value:wall head"}).status_code
         == 302
@@ -202,16 +199,16 @@ def test_serials_alike_are_looked_over_and_one_serial_is_not_two_units(office):
     bring(office, sheets.row(1, serial="SB-12"), sheets.row(2, serial="SB-12"))
     pk = match(office)
     assert office.get(f"/import/{pk}")["Location"] == f"/import/{pk}/look-over"
-    page = words(office.get(f"/import/{pk}/look-over"))
+    page = read_out(office.get(f"/import/{pk}/look-over"))
     assert "Row 2 SB-12 Odile Marsh 1, Home" in page
     both = {"serial_0_2": "SB-12", "serial_0_3": "SB-12"}
-    assert "Choose one of these." in words(office.post(f"/import/{pk}/look-over", both))
+    assert "Choose one of these." in read_out(office.post(f"/import/{pk}/look-over", both))
     response = office.post(f"/import/{pk}/look-over", both | {"twin_0": "as they are"})
-    assert "Two units cannot have the same serial. Correct the one that is wrong." in words(response)
+    assert "Two units cannot have the same serial. Correct the one that is wrong." in read_out(response)
     sent = both | {"twin_0": "as they are", "serial_0_3": "SB-13"}
     assert office.post(f"/import/{pk}/look-over", sent).status_code == 302
     tasks.drain()
-    assert "2 customers" in words(office.get(f"/import/{pk}"))
+    assert "2 customers" in read_out(office.get(f"/import/{pk}"))
     assert 'value="SB-13"' in office.get(f"/import/{pk}/look-over").content.decode()
 
 
@@ -232,7 +229,7 @@ def test_a_check_shows_what_would_change(office):
         pk = match(office)
         office.post(f"/import/{pk}", {"do": "take" if room == "Den" else "check", "correcting": "on"})
         tasks.drain()
-    page = words(office.get(f"/import/{pk}"))
+    page = read_out(office.get(f"/import/{pk}"))
     assert "Nothing is wrong with it. Nothing was imported yet." in page
     assert "What would change" in page
     assert "Northrill NW-9 SB-1 Room Den Attic" in page
@@ -243,8 +240,8 @@ def test_a_refused_file_is_handed_out_with_what_is_wrong(office):
     bring(office, sheets.row(1), name="our units.csv")
     pk = match(office, column_9="attached")
     page = office.get(f"/import/{pk}")
-    assert "Nothing was imported: 1 thing to correct." in words(page)
-    assert "2 Crew car codes of terms on file;" in words(page)
+    assert "Nothing was imported: 1 thing to correct." in read_out(page)
+    assert "2 Crew car codes of terms on file;" in read_out(page)
     response = office.get(f"/import/{pk}/problems")
     assert response["Content-Type"] == "text/csv; charset=utf-8"
     assert response["Content-Disposition"].startswith("attachment;")
@@ -264,19 +261,19 @@ def test_progress_is_a_part_of_the_page_that_asks_for_itself_while_something_mov
     models.Import.objects.update(row_count=4)
     models.Job.objects.filter(pk=job.pk).update(parts_done=3, parts=4)
     part = office.get(f"/import/{pk}", HTTP_HX_REQUEST="true")
-    assert "Checking row 3 of 4." in words(part)
+    assert "Checking row 3 of 4." in read_out(part)
     assert '<progress value="3" max="4"' in part.content.decode()
     assert 'hx-trigger="every 1s"' in part.content.decode()
     assert "<html" not in part.content.decode()
     models.Job.objects.filter(pk=job.pk).update(parts_done=4)
-    assert "All 4 rows are checked. Importing …" in words(office.get(f"/import/{pk}", HTTP_HX_REQUEST="true"))
+    assert "All 4 rows are checked. Importing …" in read_out(office.get(f"/import/{pk}", HTTP_HX_REQUEST="true"))
     import_files.say_how_far(found().stored, 500, 1_200)
     part = office.get(f"/import/{pk}", HTTP_HX_REQUEST="true")
-    assert "Importing: coverage worked out for 500 of 1,200 units." in words(part)
+    assert "Importing: coverage worked out for 500 of 1,200 units." in read_out(part)
     assert '<progress value="500" max="1200"' in part.content.decode()
     assert office.post(f"/import/{pk}/stop").status_code == 302
     page = office.get(f"/import/{pk}")
-    assert "Stopping soon. Nothing is imported." in words(page)
+    assert "Stopping soon. Nothing is imported." in read_out(page)
     assert "/stop" not in page.content.decode()
     models.Job.objects.filter(pk=job.pk).update(state="stopped", lease="", leased_until=None, ended_at=THEN)
     page = office.get(f"/import/{pk}", HTTP_HX_REQUEST="true").content.decode()
@@ -290,25 +287,25 @@ def test_work_that_failed_says_why(office):
     pk = match(office)
     office.post(f"/import/{pk}", {"do": "take"})
     models.Job.objects.filter(state="waiting").update(why="The disk is full.")
-    assert "Waiting its turn. The last try failed: The disk is full." in words(office.get(f"/import/{pk}"))
+    assert "Waiting its turn. The last try failed: The disk is full." in read_out(office.get(f"/import/{pk}"))
     models.Job.objects.filter(state="waiting").update(state="failed", ended_at=THEN)
-    assert "nothing was imported. The disk is full." in words(office.get(f"/import/{pk}"))
+    assert "nothing was imported. The disk is full." in read_out(office.get(f"/import/{pk}"))
 
 
 def test_a_file_that_is_dropped_leaves_the_list(office):
     bring(office, sheets.row(1))
     pk = found().pk
-    assert "units.csv" in words(office.get("/import"))
+    assert "units.csv" in read_out(office.get("/import"))
     assert office.post(f"/import/{pk}/drop")["Location"] == "/import"
-    assert "units.csv is deleted." in words(office.get("/import"))
-    assert "None yet." in words(office.get("/import"))
+    assert "units.csv is deleted." in read_out(office.get("/import"))
+    assert "None yet." in read_out(office.get("/import"))
     assert office.get(f"/import/{pk}").status_code == 404
 
 
 def test_the_list_says_where_each_file_stands_and_comes_as_a_file(office):
     bring(office, sheets.row(1))
     match(office)
-    page = words(office.get("/import"))
+    page = read_out(office.get("/import"))
     assert "checked, not imported yet" in page
     assert "Wynn Office" in page
     lines = b"".join(office.get("/import?as=csv").streaming_content).decode("utf-8-sig").splitlines()
@@ -359,16 +356,16 @@ def test_an_import_is_undone_by_whoever_may_import_and_says_why(office):
     pk = match(office)
     office.post(f"/import/{pk}", {"do": "take"})
     tasks.drain()
-    assert "Undo this import" in words(office.get(f"/import/{pk}"))
+    assert "Undo this import" in read_out(office.get(f"/import/{pk}"))
     refused = office.post(f"/import/{pk}/undo", {"why": ""})
-    assert (refused.status_code, "Say why this import is undone." in words(refused)) == (422, True)
+    assert (refused.status_code, "Say why this import is undone." in read_out(refused)) == (422, True)
     assert company.as_role("technician").post(f"/import/{pk}/undo", {"why": "wrong file"}).status_code == 403
     assert office.post(f"/import/{pk}/undo", {"why": "wrong file"})["Location"] == f"/import/{pk}"
     page = office.get(f"/import/{pk}").content.decode()
     assert "Undoing this import" in page
     assert "Stop import" not in page
     tasks.drain()
-    page = words(office.get(f"/import/{pk}"))
+    page = read_out(office.get(f"/import/{pk}"))
     assert re.search(
         r"This import was undone on .*, by Wynn Office: wrong file\. What it brought is no longer on file\.", page
     )
@@ -385,7 +382,7 @@ def test_what_depends_on_an_import_is_named_on_its_page(office):
     models.Contact.objects.create(site=models.Site.objects.get(), name="Gate")
     office.post(f"/import/{pk}/undo", {"why": "wrong file"})
     tasks.drain()
-    page = words(office.get(f"/import/{pk}"))
+    page = read_out(office.get(f"/import/{pk}"))
     assert "This import was not undone, and nothing was changed." in page
     assert "Later records depend on this import: 1 contact on Home." in page
     assert models.Unit.objects.count() == 1
