@@ -9,7 +9,7 @@ from django import template
 from django.utils.html import escape
 from django.utils.safestring import SafeString, mark_safe
 
-from fleet.front.pages.lifeline import Band, Bar, Drawing, Lane
+from fleet.front.pages.lifeline_drawing import Band, Bar, Drawing, Lane
 
 register = template.Library()
 

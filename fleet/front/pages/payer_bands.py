@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from fleet.front.pages.lifeline import Promise
+from fleet.front.pages.lifeline_drawing import Promise
 from fleet.rules import words
 from fleet.rules.stretches import best_of
 

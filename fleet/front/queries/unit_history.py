@@ -10,7 +10,7 @@ from django.db.models import Q
 from fleet import models
 from fleet.elements.named import local_day
 from fleet.facts import TermsBook, Told
-from fleet.front.pages.lifeline import Event
+from fleet.front.pages.lifeline_drawing import Event
 from fleet.front.pages.units import Entry
 from fleet.rules.caresheet import CareSheet, title_of
 from fleet.rules.dates import in_words

@@ -15,7 +15,8 @@ from fleet.elements.pieces import Fact
 from fleet.facts import TermsBook, Told, fleet_facts, terms_on_file
 from fleet.front.pages import payer_bands
 from fleet.front.pages import units as pages
-from fleet.front.pages.lifeline import Event, LifeLine, Promise, draw
+from fleet.front.pages.lifeline import LifeLine, draw
+from fleet.front.pages.lifeline_drawing import Event, Promise
 from fleet.front.pages.units import Identity, TermsHeld, UnitPage
 from fleet.front.queries import deadlines, unit_history
 from fleet.models import facts as unit_facts

@@ -12,7 +12,7 @@ from fleet.facts.care import sheet_to_read
 from fleet.front.queries import sites as queries
 from fleet.front.views import deadlines
 from fleet.registry.queries import documents as papers
-from fleet.registry.queries import new_install
+from fleet.registry.queries import saved_installs
 from fleet.registry.views import documents
 from fleet.web import access
 
@@ -25,7 +25,7 @@ def site(request: HttpRequest, pk: int) -> HttpResponse:
     if page is None:
         raise Http404
     may_take_back = access.may_see(access.person(request).role, "new_install_undo")
-    saved = new_install.saved_lately(pk, on=clock.today()) if may_take_back else ()
+    saved = saved_installs.saved_lately(pk, on=clock.today()) if may_take_back else ()
     context = {"page": page, "saved": saved, **documents.part(papers.of_site(pk))}
     promises = own_promises.rows_of_site(pk)
     context["own_promises"] = own_promises.lines(promises, on=clock.today())

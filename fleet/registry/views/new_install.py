@@ -17,7 +17,7 @@ from fleet.registry.forms.editing import PlaceForm
 from fleet.registry.forms.new_install import InstallForm, NewInstall, UnitForm
 from fleet.registry.pages.namesakes import NEW
 from fleet.registry.pages.new_install import InstallPage, Told
-from fleet.registry.queries import addresses, namesakes, questions
+from fleet.registry.queries import addresses, namesakes, questions, saved_installs
 from fleet.registry.queries import new_install as queries
 from fleet.rules.lookalike import folded
 from fleet.web import access
@@ -143,7 +143,7 @@ def new_install_photos(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _page(pk: int) -> InstallPage:
-    page = queries.page(pk, on=clock.today())
+    page = saved_installs.page(pk, on=clock.today())
     if page is None:
         raise Http404
     return page
@@ -151,7 +151,12 @@ def _page(pk: int) -> InstallPage:
 
 def _done(request: HttpRequest, page: InstallPage, form: InstallPhotosForm) -> HttpResponse:
     places = [(one, PlaceForm(one)) for one in page.places]
-    context = {"page": page, "places": places, "form": form, "photos": queries.photos(unit.pk for unit in page.units)}
+    context = {
+        "page": page,
+        "places": places,
+        "form": form,
+        "photos": saved_installs.photos(unit.pk for unit in page.units),
+    }
     return render(request, "new_install/done.html", context, status=form.status)
 
 
@@ -162,7 +167,7 @@ def new_install_undo(request: HttpRequest, pk: int) -> HttpResponse:
         taken = undo_install.undo_install(pk, by=access.person(request), on=clock.today())
     except Refused as refused:
         messages.error(request, f"Nothing was undone. {refused}.")
-        system = queries.system_of(pk)
+        system = saved_installs.system_of(pk)
         return redirect("new_install") if system is None else redirect("new_install_done", system)
     units = f"{taken.units} unit{'' if taken.units == 1 else 's'}"
     messages.success(request, f"Undone: {taken.system}, {units}. Nothing of it is on file any more.")

@@ -5,7 +5,7 @@ import datetime as dt
 import pytest
 
 from fleet.front.pages import lifeline
-from fleet.front.pages.lifeline import Event, Promise
+from fleet.front.pages.lifeline_drawing import Event, Promise
 from fleet.rules.findings import Result
 from fleet.rules.stretches import Stretch
 from tests.facts import day

@@ -4,7 +4,7 @@ import xml.etree.ElementTree as ET
 
 import pytest
 
-from fleet.front.pages.lifeline import Band, Bar, Drawing, Lane, Mark, Tick
+from fleet.front.pages.lifeline_drawing import Band, Bar, Drawing, Lane, Mark, Tick
 from fleet.templatetags.lifeline import draw
 
 EVIL = "<b onclick=\"x('&')\">"
