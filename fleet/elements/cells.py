@@ -1,12 +1,10 @@
 """The cells of a table, on screen and in files: columns, rows, and what a value looks like."""
 
-import datetime as dt
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from decimal import Decimal
 from typing import Any, NamedTuple
 
-Value = str | int | Decimal | dt.date | dt.datetime | None
+from fleet.elements.formats import Value, written
 
 
 class Link(NamedTuple):
@@ -67,11 +65,29 @@ class Row(NamedTuple):
     of: Any = None
 
 
+class Shown(NamedTuple):
+    """A cell as the screen shows it: under its column's title, written in its shape; `to` is the name of the address it leads to."""
+
+    title: str
+    shape: str
+    words: str
+    is_blank: bool
+    to: str
+    pk: int | None
+    query: str
+    note: str
+
+
+def _shown(column: Column, cell: Cell) -> Shown:
+    shape, to = cell.shape or column.shape, cell.to or Link("")
+    return Shown(column.title, shape, cell.said or written(cell.value, shape), cell.is_blank, *to, cell.note)
+
+
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A row as the screen shows it: each cell beside its column and shape."""
+    """A row as the screen shows it."""
 
-    cells: tuple[tuple[Column, Cell, str], ...]
+    cells: tuple[Shown, ...]
     of: Any = None
 
 
@@ -103,9 +119,7 @@ class Table:
         return tuple(
             Line(
                 tuple(
-                    (column, cell, cell.shape or column.shape)
-                    for column, cell in zip(self.columns, row.cells, strict=True)
-                    if column.shown
+                    _shown(column, cell) for column, cell in zip(self.columns, row.cells, strict=True) if column.shown
                 ),
                 row.of,
             )

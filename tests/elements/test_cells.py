@@ -34,9 +34,9 @@ TABLE = Table(COLUMNS, (Row((Cell("Den", shape="text"), Cell("555"), Cell(DAY)),
 def test_a_screen_shows_fewer_columns_than_a_file_has():
     assert [column.name for column in TABLE.shown] == ["unit", "day"]
     (line,) = TABLE.lines
-    assert [(column.name, cell.value, shape) for column, cell, shape in line.cells] == [
-        ("unit", "Den", "text"),
-        ("day", DAY, "day"),
+    assert [(cell.title, cell.words, cell.shape) for cell in line.cells] == [
+        ("Unit", "Den", "text"),
+        ("Day", "Mar 8, 2024", "day"),
     ]
     assert line.of is OF
 

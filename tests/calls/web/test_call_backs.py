@@ -77,8 +77,9 @@ def test_the_rate_by_kind_and_technician_with_each_figure_opening_its_rows(head)
         days = owner.get(address).context["form"].fields["days"]
         assert days.choices[0][0] == days.empty_value == 365
     opened = 0
-    for line in page.context["listing"].lines:
-        for column, cell, _ in line.cells:
+    listing = page.context["listing"]
+    for row in listing.rows:
+        for column, cell in zip(listing.columns, row.cells, strict=True):
             if column.name in ("works", "came_back", "payer_owes"):
                 assert (cell.to is None) == (cell.value == 0)
                 if cell.to is not None:
@@ -92,8 +93,10 @@ def test_what_nobody_was_named_for_has_its_rows_too(head):
     models.Unit.objects.filter(pk=head.pk).update(installed_on=day("2026-02-01"))
     assert shown() == [("Install", "", 1, 0, 0)]
     owner = company.as_role("owner")
-    (line,) = owner.get("/call-backs").context["listing"].lines
-    link = next(cell.to for column, cell, _ in line.cells if column.name == "works")
+    listing = owner.get("/call-backs").context["listing"]
+    link = next(
+        cell.to for column, cell in zip(listing.columns, listing.rows[0].cells, strict=True) if column.name == "works"
+    )
     assert owner.get(reverse(link.name) + link.query).context["listing"].count == 1
 
 
