@@ -11,6 +11,7 @@ from fleet.loading.former import Former, SiteName
 from fleet.loading.loading import BATCH, Cells, Columns, Loader, Loading
 from fleet.loading.namesakes import by_name, namesakes, renamed_question
 from fleet.rules import agreements
+from fleet.rules.spreadsheets import places
 from fleet.sheets import columns
 
 __all__ = ["LOADER", "load", "load_rows"]
@@ -24,8 +25,8 @@ FIELDS = (
 LONGEST_MONTHS, MOST_VISITS = 1200, 365
 _IN_ORDER = "ORDER BY customer, site, start_on, reference, row"
 
-# A site by its customer's name and its own.
-Names = tuple[str, str]
+# A site by its customer's name, its own, and its street where the file says it.
+Names = tuple[str, str, str]
 
 
 def columns_on(on: dt.date) -> Columns:
@@ -35,6 +36,7 @@ def columns_on(on: dt.date) -> Columns:
     return {
         "customer": columns.text(200),
         "site": columns.text(200),
+        "street": columns.text(200),
         "reference": columns.text(120),
         "start_on": columns.day(of="no later than"),
         "months": columns.whole(LONGEST_MONTHS),
@@ -103,7 +105,7 @@ def _apply(loading: Loading) -> None:
     """Apply the rows some thousand at a time; rows of one agreement stand together, however far apart the file has them."""
     former = Former()
     settled: set[int] = set()
-    names = ("row", "customer", "site", *FIELDS)
+    names = ("row", "customer", "site", "street", *FIELDS)
     for chunk in loading.stage.in_chunks(f"SELECT {', '.join(names)} FROM staged {_IN_ORDER}", BATCH):
         rows = [dict(zip(names, line, strict=True)) for line in chunk]
         on_file = _on_file(rows, former)
@@ -115,7 +117,7 @@ def _apply(loading: Loading) -> None:
 
 
 def _on_file(rows: Sequence[Mapping[str, Any]], former: Former) -> _OnFile:
-    names = {(row["customer"], row["site"]) for row in rows}
+    names = {_names(row) for row in rows}
     sites, questions = _of_names(names, former)
     agreements: dict[int, list[models.Agreement]] = {}
     for row in models.Agreement.objects.select_for_update().filter(site__in={site.pk for site in sites.values()}):
@@ -123,45 +125,55 @@ def _on_file(rows: Sequence[Mapping[str, Any]], former: Former) -> _OnFile:
     return _OnFile(sites, agreements, questions)
 
 
+def _names(row: Mapping[str, Any]) -> Names:
+    return row["customer"], row["site"], row["street"] or ""
+
+
 def _of_names(names: set[Names], former: Former) -> tuple[dict[Names, models.Site], dict[Names, str]]:
     """Sites by the names of their customers and their own, as they are or were before a merge or a sale; and what is not clear."""
     asked: dict[str, set[str]] = {}
-    for customer, site in names:
+    for customer, site, _ in names:
         asked.setdefault(customer, set()).add(site)
     several = namesakes(asked, former)
     customers = {name: rows[0] for name, rows in by_name(asked, former).items() if name not in several.customers}
     questions: dict[Names, str] = {}
     known_as: dict[Names, SiteName] = {}
-    renamed = former.renamed(names)
-    for customer, site in names:
-        if (customer, site) in renamed:
-            questions[customer, site] = renamed_question(customer, site)
+    renamed = former.renamed({(customer, site) for customer, site, _ in names})
+    for named in names:
+        customer, site, street = named
+        if not street and (customer, site) in renamed:
+            questions[named] = renamed_question(customer, site)
             continue
         if customer in several.customers:
-            whose = several.of(customer, site)
+            whose = several.of(customer, site, street)
             if whose is None:
-                questions[customer, site] = several.question(customer, site, with_street=False)
+                questions[named] = several.question(customer, site)
                 continue
         elif customer in customers:
             whose = customers[customer].pk
         else:
             continue
-        known_as[customer, site] = (whose, site)
+        known_as[named] = (whose, site)
     wanted = set(known_as.values())
     now = models.Site.objects.filter(customer__in={pk for pk, _ in wanted}, name__in={name for _, name in wanted})
     known = {(row.customer_id, row.name): [row] for row in now}
     known |= former.sites(wanted - set(known))
     sites = {names: known[key][0] for names, key in known_as.items() if len(known.get(key, ())) == 1}
+    for named, one in list(sites.items()):
+        street = named[2]
+        if street and one.street and places.same_street(street) != places.same_street(one.street):
+            questions[named] = f"the street of {named[0]}, {named[1]}: {one.street!r} as on file, not {street!r}"
+            del sites[named]
     return sites, questions
 
 
 def _apply_row(
     row: Mapping[str, Any], loading: Loading, on_file: _OnFile, changes: _Changes, settled: set[int]
 ) -> None:
-    names = (row["customer"], row["site"])
+    names = _names(row)
     site = on_file.sites.get(names)
     if site is None and names in on_file.questions:
-        loading.problems.note(row["row"], "site", on_file.questions[names])
+        loading.problems.note(row["row"], "street", on_file.questions[names])
         return
     if site is None:
         where = f"{row['customer']}, {row['site']}"

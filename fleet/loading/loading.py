@@ -20,6 +20,7 @@ from django.db import models as django
 from fleet import models, sheets
 from fleet.derived import refresh
 from fleet.loading.staging import Stage
+from fleet.loading.whose import Whose
 from fleet.log import Log
 from fleet.sheets import BadFile, Problem, Problems
 from fleet.sheets.columns import Column, ParseError, in_plain
@@ -43,7 +44,8 @@ Check = Callable[[int, Cells], bool]
 class Report:
     """What came of a file: things added, blanks filled and facts corrected, and of its rows those that brought nothing new.
 
-    `same` are the first of those, as spans of rows; `made` are the customers, sites and systems that are new.
+    `same` are the first of those, as spans of rows; `made` are the customers, sites and systems that are new; `joined` are the
+    sites that came to a customer on file by the name alone, at a street that was none of theirs.
     """
 
     added: int
@@ -53,13 +55,17 @@ class Report:
     rows: int
     same: tuple[tuple[int, int], ...] = dataclasses.field(default=(), compare=False)
     made: Mapping[str, int] = dataclasses.field(default_factory=dict, compare=False)
+    joined: tuple[str, ...] = dataclasses.field(default=(), compare=False)
 
 
 class Hooks:
     """What a load asks and tells whoever runs it; the defaults are those of a command. A hook that raises ends the load."""
 
-    # How somebody has facts corrected, for the texts of problems.
+    # How somebody has facts corrected, and says that another customer of a name is meant, for the texts of problems.
     correct_option = "--correct"
+    apart_option = "--apart"
+    # Whom somebody said that rows mean which name a customer on file at a street that is none of theirs.
+    whose = Whose()
 
     def problems(self, name: str) -> Problems:
         """Where the problems of a file of this name are noted."""
@@ -126,9 +132,10 @@ class Loader:
         on: dt.date,
         correct: bool = False,
         check: bool = False,
+        hooks: Hooks | None = None,
     ) -> Report:
         """Load rows that stand in no file, in the same way; they are numbered as in a file, whose header is row 1."""
-        loading = Loading(self, by=by, on=on, correct=correct)
+        loading = Loading(self, by=by, on=on, correct=correct, hooks=hooks)
         return loading.run(loading.given(rows), dry=check)
 
 
@@ -156,6 +163,7 @@ class Loading:
         self._loader = loader
         self._load: models.Load | None = None
         self._hooks = hooks or Hooks()
+        self._joined: list[str] = []
         self.stage = Stage((*self.columns, *loader.keys), between=self._hooks.applying)
 
     def file(self, path: Path | str, name: str | None) -> Rows:
@@ -237,7 +245,12 @@ class Loading:
         names = ("added", "filled", "corrected", "unchanged", "rows")
         made = {name: self.count[name] for name in MADE if self.count[name]}
         counts = {name: self.count[name] for name in names}
-        return Report(**counts, same=tuple(self.stage.same_spans(SPANS_SHOWN)), made=made)
+        return Report(
+            **counts,
+            same=tuple(self.stage.same_spans(SPANS_SHOWN)),
+            made=made,
+            joined=tuple(dict.fromkeys(self._joined)),
+        )
 
     # -- for whoever applies the rows
 
@@ -293,6 +306,20 @@ class Loading:
         self.count["corrected"] += 1
         self.log.note(self.load, thing, field, before, after)
 
+    @property
+    def whose(self) -> Whose:
+        """Whom somebody said that rows mean which name a customer on file at a street that is none of theirs."""
+        return self._hooks.whose
+
+    @property
+    def apart_option(self) -> str:
+        """How somebody says that another customer of a name is meant, for the texts of problems."""
+        return self._hooks.apart_option
+
+    def note_joined(self, site: str) -> None:
+        """Note that a site comes to a customer on file by the name alone."""
+        self._joined.append(site)
+
     def same(self, row: int) -> None:
         """Note that a row brought nothing new."""
         self.count["unchanged"] += 1
@@ -304,7 +331,10 @@ class Loading:
         if final:
             expected = f"{_quoted(stored)} as another row says, not {_quoted(value)}"
         elif not self.correct:
-            expected += f" ({self._hooks.correct_option} takes the file's word)"
+            expected += f" ({self._hooks.correct_option} takes the file's word"
+            expected += (
+                f"; {self._hooks.apart_option} makes it another customer of that name)" if column == "street" else ")"
+            )
         self.problems.note(row, column, expected)
 
 

@@ -1,18 +1,21 @@
 """Customers of one name: which of them a row of a file means.
 
 A file knows a customer by name. Where several on file have it, the site that a row names says which of them is meant; where more
-than one has a site so named, its street does. What neither settles is refused, with both streets.
+than one has a site so named, its street does. A street that is none of theirs may be that of another customer of the name: of
+that somebody says it (`whose.py`). What nothing settles is refused, with both streets.
 """
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import islice
+from itertools import groupby, islice
 
 from fleet import models
 from fleet.loading.former import Former
 from fleet.loading.loading import BATCH, Loading
-from fleet.rules import words
+from fleet.loading.staging import Stage
+from fleet.loading.whose import NEW, Whose
+from fleet.rules.spreadsheets import places
 
 # Stands between a customer's name and key where the name alone means several; no cell of a file has it.
 _MARK = "\x1f"
@@ -36,8 +39,8 @@ def name_of(text: str) -> str:
 
 def key_of(text: str) -> int | None:
     """The key of the customer that a text stands for; None where it is a name alone."""
-    _, mark, key = text.partition(_MARK)
-    return int(key) if mark else None
+    _, *key = text.split(_MARK)
+    return int(key[0]) if key else None
 
 
 @dataclass(slots=True)
@@ -54,22 +57,18 @@ class Namesakes:
             (customer.pk, one) for customer in self.customers[name] for one in self.sites.get((customer.pk, site), ())
         ]
         if street and len({pk for pk, _ in there}) > 1:
-            there = [(pk, one) for pk, one in there if words.key(one.street) == words.key(street)]
+            there = [(pk, one) for pk, one in there if places.same_street(one.street) == places.same_street(street)]
         matches = {pk for pk, _ in there}
         return matches.pop() if len(matches) == 1 else None
 
-    def question(self, name: str, site: str, *, with_street: bool = True) -> str:
-        """What a cell has to be, where it is not clear which customer is meant: their sites with their streets.
-
-        `with_street` says whether a file of this kind has a column for the street.
-        """
+    def question(self, name: str, site: str) -> str:
+        """What a cell has to be, where it is not clear which customer is meant: their sites with their streets."""
         named = [(one, of) for of in self.customers[name] for one in self.sites.get((of.pk, site), ())]
         if named:
             streets = " or ".join(
                 one.street or f"no street on file for {_of(one, of)}" for one, of in named[:MOST_SAID]
             )
-            expected = "the street of the site" if with_street else "a name that one site has"
-            return f"{expected}, since {len(named)} sites on file are {name}, {site}: {streets}"
+            return f"the street of the site, since {len(named)} sites on file are {name}, {site}: {streets}"
         if name not in self._said:
             theirs = [_at(one) for customer in self.customers[name] for one in customer.sites.order_by("pk")[:2]]
             self._said[name] = "; ".join(theirs[:MOST_SAID]) or "none has a site yet"
@@ -104,9 +103,9 @@ def by_name(names: Collection[str], former: Former) -> dict[str, list[models.Cus
     return {**found, **former.customers(set(names) - found.keys())}
 
 
-def namesakes(sites: Mapping[str, set[str]], former: Former) -> Namesakes:
-    """Those of the names that several customers have, each with the names of sites that it is asked with."""
-    several = {name: rows for name, rows in by_name(sites, former).items() if len(rows) > 1}
+def namesakes(sites: Mapping[str, set[str]], former: Former, *, least: int = 2) -> Namesakes:
+    """Those of the names that at least so many customers have, each with the names of sites that it is asked with."""
+    several = {name: rows for name, rows in by_name(sites, former).items() if len(rows) >= least}
     asked = {(row.pk, site) for name, rows in several.items() for row in rows for site in sites[name]}
     found: defaultdict[tuple[int, str], dict[int, models.Site]] = defaultdict(dict)
     if asked:
@@ -119,26 +118,68 @@ def namesakes(sites: Mapping[str, set[str]], former: Former) -> Namesakes:
     return Namesakes(several, {known_as: list(rows.values()) for known_as, rows in found.items()})
 
 
+@dataclass(frozen=True, slots=True)
+class Named:
+    """Rows of a file that name one customer, site and street: the first of them, and whom they mean.
+
+    `means` is the customer's text, with a key where the name alone does not say it. `is_elsewhere`: the customer's name is on
+    file, the street is none of theirs, and nobody said who is meant.
+    """
+
+    customer: str
+    site: str
+    street: str
+    row: int
+    means: str
+    question: str = ""
+    column: str = "street"
+    is_elsewhere: bool = False
+    adds_site: bool = False
+
+
 def tell_apart(loading: Loading, former: Former, *, owner: int | None = None) -> None:
-    """Mark each staged row whose customer's name is that of several with the one it means; note those that leave it open.
+    """Mark each staged row with the customer it means, where the name alone does not say it; note those that leave it open.
 
     `owner` is the key of the customer of every row, where whoever gave them said so; 0 for one still to be made.
     """
-    stage = loading.stage
     if owner is not None:
-        stage.run(f"UPDATE staged SET customer = customer || '{_MARK}' || ?", [owner])
+        loading.stage.run(f"UPDATE staged SET customer = customer || '{_MARK}' || ?", [owner])
         return
     _renamed(loading, former)
-    # All of them first: the rows that are read change below.
-    names: list[str] = []
-    for chunk in stage.in_chunks("SELECT DISTINCT customer FROM staged", BATCH):
-        found = by_name([name for (name,) in chunk], former)
-        names += [name for (name,) in chunk if len(found.get(name, ())) > 1]
-    named = {name: _sites_of(name, loading) for name in names}
-    several = namesakes({name: set(sites) for name, sites in named.items()}, former)
-    for name, sites in named.items():
-        for site, rows in sites.items():
-            _mark(name, site, rows, several, loading)
+    for one in mark(loading.stage, former, loading.whose):
+        if one.question:
+            or_another = f"; {loading.apart_option} makes it another customer of that name" if one.is_elsewhere else ""
+            loading.problems.note(one.row, one.column, one.question + or_another)
+        elif one.adds_site:
+            loading.note_joined(f"{one.customer}, {one.street}")
+
+
+def mark(stage: Stage, former: Former, whose: Whose) -> list[Named]:
+    """Mark staged rows with the customer they mean; returns those rows of which somebody may want to say it."""
+    stage.run("CREATE TABLE meant (customer, site, street, means, PRIMARY KEY (customer, site, street)) WITHOUT ROWID")
+    lines = stage.select(
+        "SELECT customer, COALESCE(site, ''), COALESCE(street, ''), MIN(row) FROM staged WHERE customer IS NOT NULL"
+        " GROUP BY 1, 2, 3 ORDER BY 1, 2, MIN(row)"
+    )
+    by_name = ((name, [tuple(line[1:]) for line in those]) for name, those in groupby(lines, key=lambda line: line[0]))
+    open_lines: list[Named] = []
+    is_marked = False
+    while chunk := dict(islice(by_name, BATCH)):
+        named = list(_read(chunk, former, whose))
+        open_lines += (one for one in named if one.question or one.is_elsewhere)
+        meant = [one for one in named if one.means != one.customer]
+        is_marked = is_marked or bool(meant)
+        stage.run_many(
+            "INSERT INTO meant VALUES (?, ?, ?, ?)", ((one.customer, one.site, one.street, one.means) for one in meant)
+        )
+    if is_marked:
+        same = "m.customer = staged.customer AND m.site = COALESCE(staged.site, '') AND m.street = COALESCE(staged.street, '')"
+        stage.run(
+            f"UPDATE staged SET customer = (SELECT m.means FROM meant m WHERE {same})"
+            f" WHERE EXISTS (SELECT 1 FROM meant m WHERE {same})"
+        )
+    stage.run("DROP TABLE meant")
+    return sorted(open_lines, key=lambda one: one.row)
 
 
 def _renamed(loading: Loading, former: Former) -> None:
@@ -158,29 +199,86 @@ def renamed_question(customer: str, site: str) -> str:
     return f"the street of the site, or the name it has now: the {site} of {customer} got another name in a merge"
 
 
-def _sites_of(name: str, loading: Loading) -> dict[str, list[tuple[int, int, str | None]]]:
-    """The rows of a customer's name by the site that each names: its key in the stage, its number in the file, its street."""
-    found: defaultdict[str, list[tuple[int, int, str | None]]] = defaultdict(list)
-    rows = loading.stage.select("SELECT site, n, row, street FROM staged WHERE customer = ? ORDER BY row", [name])
-    for site, *row in rows:
-        found[site].append((row[0], row[1], row[2]))
-    return dict(found)
+# Lines of one name: the site, the street (blank where a row has none) and the first row.
+Lines = Sequence[tuple[str, str, int]]
 
 
-def _mark(
-    name: str, site: str, rows: Iterable[tuple[int, int, str | None]], several: Namesakes, loading: Loading
-) -> None:
-    """Mark the rows of one site's name; a blank street takes the others', where they all say the same."""
-    rows = list(rows)
-    streets = {words.key(street): street for _, _, street in rows if street}
-    common = next(iter(streets.values())) if len(streets) == 1 else ""
+def _read(chunk: Mapping[str, Lines], former: Former, whose: Whose) -> Iterator[Named]:
+    on_file = namesakes({name: {site for site, *_ in lines} for name, lines in chunk.items()}, former, least=1)
+    streets = _streets({row.pk for rows in on_file.customers.values() for row in rows})
+    for name, lines in chunk.items():
+        if name in on_file.customers:
+            yield from _of_known(name, _filled(lines), on_file, streets, whose)
+        elif whose:
+            yield from _of_new(name, _filled(lines), whose)
+
+
+def _streets(customers: Collection[int]) -> Mapping[int, set[str]]:
+    found: defaultdict[int, set[str]] = defaultdict(set)
+    if customers:
+        sites = models.Site.objects.filter(customer__in=customers)
+        for pk, street in sites.values_list("customer_id", "street"):
+            found[pk].add(places.same_street(street))
+    return found
+
+
+def _filled(lines: Lines) -> Iterator[tuple[str, str, str, int]]:
+    """Each line's site, street, the same with that of the site's other rows for a blank, where they all say the same, and row."""
+    said: defaultdict[str, dict[str, str]] = defaultdict(dict)
+    for site, street, _ in lines:
+        if street:
+            said[site].setdefault(places.same_street(street), street)
+    for site, street, row in lines:
+        common = next(iter(said[site].values())) if len(said[site]) == 1 else ""
+        yield site, street, street or common, row
+
+
+def _of_new(name: str, lines: Iterable[tuple[str, str, str, int]], whose: Whose) -> Iterator[Named]:
+    """Rows of a name that nobody on file has: apart where somebody said so, or one site of that name is at several streets."""
+    lines = list(lines)
+    at: defaultdict[str, set[str]] = defaultdict(set)
+    for site, _, street, _ in lines:
+        at[site] |= {places.same_street(street)} - {""}
+    for site, own, street, row in lines:
+        said = whose.by_street or len(at[site]) > 1
+        if street and said and whose.of(name, street) == NEW:
+            yield Named(name, site, own, row, _another(name, street))
+
+
+def _another(name: str, street: str) -> str:
+    """The text that stands for another customer of a name, who is still to be made."""
+    return f"{marked(name, NEW)}{_MARK}{places.same_street(street)}"
+
+
+def _of_known(
+    name: str,
+    lines: Iterable[tuple[str, str, str, int]],
+    on_file: Namesakes,
+    streets: Mapping[int, set[str]],
+    whose: Whose,
+) -> Iterator[Named]:
+    """Rows of a name on file: those of one customer, of one of several, of another, or open."""
+    customers = on_file.customers[name]
+    sayable = {NEW, *(of.pk for of in customers)}
     noted = set()
-    for n, number, street in rows:
-        asked = street or common or ""
-        customer = several.of(name, site, asked)
-        if customer is not None:
-            loading.stage.run("UPDATE staged SET customer = ? WHERE n = ?", [marked(name, customer), n])
-        elif asked not in noted:
-            noted.add(asked)
-            named = any((row.pk, site) in several.sites for row in several.customers[name])
-            loading.problems.note(number, "street" if named else "customer", several.question(name, site))
+    for site, own, street, row in lines:
+        folded = places.same_street(street)
+        pk = on_file.of(name, site, street)
+        there = [one for of in customers for one in on_file.sites.get((of.pk, site), ())]
+        known = set().union(
+            *(streets.get(of.pk, ()) for of in customers), (places.same_street(one.street) for one in there)
+        )
+        # A site of theirs without a street on file may be this one, and is filled by it.
+        is_elsewhere = bool(folded and known) and folded not in known and all(one.street for one in there)
+        if pk is None and (those := [of.pk for of in customers if folded and folded in streets.get(of.pk, ())]):
+            pk = those[0] if len(those) == 1 else None
+        if is_elsewhere and (said := whose.of(name, street)) in sayable and said is not None:
+            yield Named(name, site, own, row, _another(name, street) if said == NEW else marked(name, said))
+        elif len(customers) == 1:
+            yield Named(name, site, own, row, name, is_elsewhere=is_elsewhere, adds_site=not there)
+        elif pk is not None:
+            yield Named(name, site, own, row, marked(name, pk), is_elsewhere=is_elsewhere)
+        elif (site, street) not in noted:
+            noted.add((site, street))
+            column = "street" if there else "customer"
+            yield Named(name, site, own, row, name, on_file.question(name, site), column, is_elsewhere)

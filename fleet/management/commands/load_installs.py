@@ -1,4 +1,4 @@
-"""load_installs FILE [--check] [--correct]: load the customers, sites, systems and units of a spreadsheet."""
+"""load_installs FILE [--check] [--correct] [--apart]: load the customers, sites, systems and units of a spreadsheet."""
 
 from fleet.loading.installs import LOADER
 from fleet.management.loads import LoadCommand
@@ -10,3 +10,4 @@ class Command(LoadCommand):
     help = "Load an installs file (.csv or .xlsx), all of it or nothing."
     loader = LOADER
     things = "units"
+    brings_customers = True

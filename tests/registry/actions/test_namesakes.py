@@ -1,13 +1,17 @@
 """Two customers of one name, told apart by their street: in files, merged, sold to, moved between, and planned for."""
 
 import pytest
+from django.core.management import call_command
 
 from fleet import models
 from fleet.derived import lookup, recheck
 from fleet.elements import named
 from fleet.elements.edits import Edit
 from fleet.loading import agreements
+from fleet.loading.loading import Hooks
+from fleet.loading.whose import Whose
 from fleet.registry.actions import correct, merges
+from fleet.rules.spreadsheets.places import same_street
 from fleet.sheets import BadFile
 from tests import rows
 from tests.rows import TODAY, installed
@@ -60,7 +64,8 @@ def test_heads_of_one_room_at_both_are_two(two):
 def test_a_row_that_leaves_it_open_is_refused_with_both_streets(two):
     said = "the street of the site, since 2 sites on file are Ada Quill, Home: 4 Alder Road or 9 Birch Street"
     assert problems({"serial": "A-1"}, {"serial": "A-2"}) == [(2, "street", said)]
-    assert problems({"serial": "A-1", "street": "1 Cedar Court"}) == [(2, "street", said)]
+    another = f"{said}; --apart makes it another customer of that name"
+    assert problems({"serial": "A-1", "street": "1 Cedar Court"}) == [(2, "street", another)]
     both = [
         {"serial": "A-1", "street": "4 Alder Road"},
         {"serial": "B-1", "street": "9 Birch Street"},
@@ -101,6 +106,89 @@ def test_one_customer_of_a_name_is_known_by_it_as_ever(two):
     assert installed({"serial": "A-1", "site": "Barn", "street": "9 Birch Street"}).made == {"site": 1, "system": 1}
 
 
+# -- another customer of a name that is on file
+
+
+def apart_at(*told, **how):
+    """Load rows, whoever is named at a street that is none of theirs being another customer."""
+    hooks = Hooks()
+    hooks.whose = Whose(**({"apart": True} if not how else how))
+    return installed(*told, hooks=hooks)
+
+
+@pytest.fixture
+def one(two):
+    """One Ada Quill, at 4 Alder Road."""
+    two[1].customer.sites.all().delete()
+    models.Customer.objects.filter(pk=two[1].customer_id).delete()
+    return two[0]
+
+
+def test_the_street_that_is_none_of_theirs_is_another_customers_where_that_is_said(one):
+    told = [
+        {"serial": "A-1", "street": "4 Alder Road"},
+        {"serial": "B-1", "street": "9 Birch Street", "phone": "555-0102"},
+        {"serial": "B-2", "street": "9 Birch Street"},
+        {"serial": "C-1", "site": "Barn", "street": "1 Cedar Court"},
+    ]
+    report = apart_at(*told)
+    assert (dict(report.made), report.joined) == ({"customer": 2, "site": 2, "system": 3}, ())
+    assert [whose(serial) for serial in ("A-1", "B-1", "B-2", "C-1")] == [row.get("street") for row in told]
+    assert models.Unit.objects.get(serial="A-1").system.site == one
+    assert sorted(apart().values()) == ["1 Cedar Court", "4 Alder Road", "9 Birch Street"]
+    assert installed(*told).unchanged == 4  # from now on the streets say it
+    assert clean()
+
+
+def test_a_street_written_otherwise_is_theirs_all_the_same(one):
+    with pytest.raises(BadFile, match="'4 Alder Road' as on file, not '4 alder rd'"):
+        apart_at({"serial": "A-1", "street": "4 alder rd"})
+    assert models.Customer.objects.count() == 1
+
+
+def test_a_site_without_a_street_on_file_is_filled_and_makes_nobody_new(one):
+    models.Site.objects.update(street="")
+    assert dict(apart_at({"serial": "A-1", "street": "9 Birch Street"}).made) == {"system": 1}
+    assert whose("A-1") == "9 Birch Street"
+
+
+def test_one_site_of_a_new_name_at_two_streets_is_two_customers(db):
+    told = [{"serial": "A-1", "street": "4 Alder Road"}, {"serial": "B-1", "street": "9 Birch Street"}]
+    assert "one street for the whole site" in problems(*told)[0][2]
+    assert dict(apart_at(*told).made) == {"customer": 2, "site": 2, "system": 2}
+    assert models.Unit.objects.values("system__site__customer").distinct().count() == 2
+
+
+def test_whoever_is_chosen_for_a_street_gets_its_site(two):
+    row = {"serial": "A-1", "site": "Shop", "street": "1 Cedar Court"}
+    birch = two[1].customer_id
+    apart_at(row, by_street={("Ada Quill", same_street("1 Cedar Court")): birch})
+    assert models.Unit.objects.get().system.site.customer_id == birch
+
+
+def test_a_customer_who_is_gone_meanwhile_is_asked_about_again(two):
+    row = {"serial": "A-1", "site": "Shop", "street": "1 Cedar Court"}
+    with pytest.raises(BadFile, match="2 customers are named Ada Quill"):
+        apart_at(row, by_street={("Ada Quill", same_street("1 Cedar Court")): 999_999})
+
+
+def test_a_site_that_goes_to_a_customer_by_the_name_alone_is_told(one):
+    report = installed({"serial": "A-1", "site": "Barn", "street": "9 Birch Street"})
+    assert report.joined == ("Ada Quill, 9 Birch Street",)
+    assert installed({"serial": "A-1", "site": "Barn", "street": "9 Birch Street"}).joined == ()
+
+
+def test_the_command_says_and_takes_it(one, tmp_path, capsys):
+    file = tmp_path / "more.csv"
+    row = rows.INSTALL | {"serial": "A-1", "site": "Barn", "street": "9 Birch Street"}
+    file.write_text(f"{','.join(row)}\n{','.join(row.values())}\n")
+    call_command("load_installs", str(file), "--check")
+    assert "1 site went to a customer on file by the name alone: Ada Quill, 9 Birch Street." in capsys.readouterr().out
+    call_command("load_installs", str(file), "--apart")
+    assert "by the name alone" not in capsys.readouterr().out
+    assert models.Customer.objects.filter(name="Ada Quill").count() == 2
+
+
 def test_an_agreement_says_by_its_site_whose_it_is(two):
     row = {
         "customer": "Ada Quill", "site": "Home", "start_on": "2026-03-31", "months": "12", "visits_per_year": "2",
@@ -110,10 +198,29 @@ def test_an_agreement_says_by_its_site_whose_it_is(two):
         agreements.load_rows([row], on=TODAY)
     (one,) = refused.value.problems
     streets = "4 Alder Road or 9 Birch Street"
-    assert one.wanted == f"a name that one site has, since 2 sites on file are Ada Quill, Home: {streets}"
+    assert one.wanted == f"the street of the site, since 2 sites on file are Ada Quill, Home: {streets}"
+    agreements.load_rows([row | {"street": "9 Birch St"}], on=TODAY)
+    assert models.Agreement.objects.get().site == two[1]
+    assert agreements.load_rows([row | {"street": "9 Birch Street"}], on=TODAY).unchanged == 1
+    models.Agreement.objects.all().delete()
     correct.site(two[1].pk, {"name": Edit("Home", "Lodge")}, by=None, on=TODAY)
     agreements.load_rows([row, row | {"site": "Lodge"}], on=TODAY)
     assert [one.site.street for one in models.Agreement.objects.order_by("pk")] == [one.street for one in two]
+
+
+def test_an_agreement_goes_to_no_site_at_another_street(two):
+    row = {
+        "customer": "Ada Quill", "site": "Home", "street": "1 Cedar Court", "start_on": "2026-03-31", "months": "12",
+        "visits_per_year": "2", "first_head": "120.00",
+    }  # fmt: skip
+    models.Site.objects.filter(pk=two[1].pk).delete()
+    models.Customer.objects.filter(pk=two[1].customer_id).delete()
+    with pytest.raises(BadFile) as refused:
+        agreements.load_rows([row], on=TODAY)
+    (one,) = refused.value.problems
+    assert (one.column, one.wanted) == (
+        "street", "the street of Ada Quill, Home: '4 Alder Road' as on file, not '1 Cedar Court'",
+    )  # fmt: skip
 
 
 def test_a_unit_on_file_at_one_of_them_does_not_move_to_the_other_unsaid(two):
