@@ -64,6 +64,8 @@ class Hooks:
     # How somebody has facts corrected, and says that another customer of a name is meant, for the texts of problems.
     correct_option = "--correct"
     apart_option = "--apart"
+    # Another company, whose work it is where a row names nobody; blank: ours.
+    done_by = ""
     # Whom somebody said that rows mean which name a customer on file at a street that is none of theirs.
     whose = Whose()
 
@@ -263,6 +265,7 @@ class Loading:
                 name=self.name[:255],
                 digest=self.digest,
                 correcting=self.correct,
+                done_by=self.done_by,
                 by=self.by,
             )
         return self._load
@@ -305,6 +308,11 @@ class Loading:
         """Log that a fact of a thing on file was corrected."""
         self.count["corrected"] += 1
         self.log.note(self.load, thing, field, before, after)
+
+    @property
+    def done_by(self) -> str:
+        """Another company, whose work it is where a row names nobody; blank: ours."""
+        return self._hooks.done_by
 
     @property
     def whose(self) -> Whose:

@@ -123,7 +123,7 @@ class Named:
     """Rows of a file that name one customer, site and street: the first of them, and whom they mean.
 
     `means` is the customer's text, with a key where the name alone does not say it. `is_elsewhere`: the customer's name is on
-    file, the street is none of theirs, and nobody said who is meant.
+    file, the street is none of theirs, and nobody said who is meant. `street` is blank where the row has none.
     """
 
     customer: str
@@ -135,6 +135,7 @@ class Named:
     column: str = "street"
     is_elsewhere: bool = False
     adds_site: bool = False
+    customers: tuple[int, ...] = ()  # those on file of the name
 
 
 def tell_apart(loading: Loading, former: Former, *, owner: int | None = None) -> None:
@@ -157,21 +158,13 @@ def tell_apart(loading: Loading, former: Former, *, owner: int | None = None) ->
 def mark(stage: Stage, former: Former, whose: Whose) -> list[Named]:
     """Mark staged rows with the customer they mean; returns those rows of which somebody may want to say it."""
     stage.run("CREATE TABLE meant (customer, site, street, means, PRIMARY KEY (customer, site, street)) WITHOUT ROWID")
-    lines = stage.select(
-        "SELECT customer, COALESCE(site, ''), COALESCE(street, ''), MIN(row) FROM staged WHERE customer IS NOT NULL"
-        " GROUP BY 1, 2, 3 ORDER BY 1, 2, MIN(row)"
-    )
-    by_name = ((name, [tuple(line[1:]) for line in those]) for name, those in groupby(lines, key=lambda line: line[0]))
-    open_lines: list[Named] = []
-    is_marked = False
-    while chunk := dict(islice(by_name, BATCH)):
-        named = list(_read(chunk, former, whose))
-        open_lines += (one for one in named if one.question or one.is_elsewhere)
-        meant = [one for one in named if one.means != one.customer]
-        is_marked = is_marked or bool(meant)
-        stage.run_many(
-            "INSERT INTO meant VALUES (?, ?, ?, ?)", ((one.customer, one.site, one.street, one.means) for one in meant)
-        )
+    open_lines, is_marked = [], False
+    for one in read(stage, former, whose):
+        if one.question or one.is_elsewhere:
+            open_lines.append(one)
+        if one.means != one.customer:
+            is_marked = True
+            stage.run("INSERT INTO meant VALUES (?, ?, ?, ?)", (one.customer, one.site, one.street, one.means))
     if is_marked:
         same = "m.customer = staged.customer AND m.site = COALESCE(staged.site, '') AND m.street = COALESCE(staged.street, '')"
         stage.run(
@@ -180,6 +173,17 @@ def mark(stage: Stage, former: Former, whose: Whose) -> list[Named]:
         )
     stage.run("DROP TABLE meant")
     return sorted(open_lines, key=lambda one: one.row)
+
+
+def read(stage: Stage, former: Former, whose: Whose) -> Iterator[Named]:
+    """What staged rows name, with whom they mean: of those whose customer is on file, and of whom somebody said it."""
+    lines = stage.select(
+        "SELECT customer, COALESCE(site, ''), COALESCE(street, ''), MIN(row) FROM staged WHERE customer IS NOT NULL"
+        " GROUP BY 1, 2, 3 ORDER BY 1, 2, MIN(row)"
+    )
+    by_name = ((name, [tuple(line[1:]) for line in those]) for name, those in groupby(lines, key=lambda line: line[0]))
+    while chunk := dict(islice(by_name, BATCH)):
+        yield from _read(chunk, former, whose)
 
 
 def _renamed(loading: Loading, former: Former) -> None:
@@ -259,7 +263,7 @@ def _of_known(
 ) -> Iterator[Named]:
     """Rows of a name on file: those of one customer, of one of several, of another, or open."""
     customers = on_file.customers[name]
-    sayable = {NEW, *(of.pk for of in customers)}
+    pks = tuple(of.pk for of in customers)
     noted = set()
     for site, own, street, row in lines:
         folded = places.same_street(street)
@@ -272,13 +276,14 @@ def _of_known(
         is_elsewhere = bool(folded and known) and folded not in known and all(one.street for one in there)
         if pk is None and (those := [of.pk for of in customers if folded and folded in streets.get(of.pk, ())]):
             pk = those[0] if len(those) == 1 else None
-        if is_elsewhere and (said := whose.of(name, street)) in sayable and said is not None:
-            yield Named(name, site, own, row, _another(name, street) if said == NEW else marked(name, said))
+        if is_elsewhere and (said := whose.of(name, street)) in (NEW, *pks):
+            yield Named(name, site, own, row, marked(name, said) if said else _another(name, street))
         elif len(customers) == 1:
-            yield Named(name, site, own, row, name, is_elsewhere=is_elsewhere, adds_site=not there)
+            yield Named(name, site, own, row, name, is_elsewhere=is_elsewhere, adds_site=not there, customers=pks)
         elif pk is not None:
-            yield Named(name, site, own, row, marked(name, pk), is_elsewhere=is_elsewhere)
+            yield Named(name, site, own, row, marked(name, pk), is_elsewhere=is_elsewhere, customers=pks)
         elif (site, street) not in noted:
             noted.add((site, street))
             column = "street" if there else "customer"
-            yield Named(name, site, own, row, name, on_file.question(name, site), column, is_elsewhere)
+            question = on_file.question(name, site)
+            yield Named(name, site, own, row, name, question, column, is_elsewhere, customers=pks)

@@ -3,7 +3,7 @@
 import sys
 from typing import Any
 
-from django.core.management.base import CommandParser
+from django.core.management.base import CommandError, CommandParser
 
 from fleet import clock
 from fleet.loading.loading import Hooks, Loader, Report
@@ -11,7 +11,7 @@ from fleet.loading.whose import Whose
 from fleet.management.here import HereCommand
 from fleet.sheets import BadFile
 
-JOINED_SHOWN = 10
+JOINED_SHOWN, LONGEST_NAME = 10, 120
 
 
 class LoadCommand(HereCommand):
@@ -21,6 +21,8 @@ class LoadCommand(HereCommand):
     things: str
     # Whether a file of this kind may bring another customer of a name that is on file.
     brings_customers = False
+    # Whether its rows are work that somebody did.
+    brings_work = False
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("file", metavar="FILE")
@@ -29,6 +31,12 @@ class LoadCommand(HereCommand):
             "--correct", action="store_true", help="change what is on file where the file says otherwise"
         )
 
+        if self.brings_work:
+            parser.add_argument(
+                "--done-by",
+                metavar="NAME",
+                help="another company, which did the work of the rows that name nobody; otherwise it is ours",
+            )
         if self.brings_customers:
             parser.add_argument(
                 "--apart",
@@ -39,6 +47,9 @@ class LoadCommand(HereCommand):
 
     def handle(self, *args: object, **options: Any) -> None:
         hooks = Hooks()
+        hooks.done_by = (options.get("done_by") or "").strip()
+        if len(hooks.done_by) > LONGEST_NAME:
+            raise CommandError(f"--done-by: at most {LONGEST_NAME} characters")
         hooks.whose = Whose(apart=options.get("apart", False))
         try:
             report = self.loader.load(

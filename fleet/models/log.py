@@ -13,6 +13,9 @@ class Load(models.Model):
     digest = models.CharField(max_length=64, blank=True)
     row_count = models.PositiveIntegerField(default=0)
     correcting = models.BooleanField(default=False)
+    done_by = models.CharField(
+        max_length=120, blank=True, help_text="another company, whose work it is where a row names nobody; blank: ours"
+    )
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     at = models.DateTimeField(db_default=Now())
 

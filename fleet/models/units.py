@@ -99,7 +99,10 @@ class Unit(models.Model):
 
     class Meta:
         # From one maker to the next without reading every unit.
-        indexes = [models.Index(fields=["maker"], name="unit_by_maker")]
+        indexes = [
+            models.Index(fields=["maker"], name="unit_by_maker"),
+            models.Index(fields=["installed_by"], name="unit_by_installed_by"),
+        ]
         constraints = [
             models.UniqueConstraint(
                 fields=["maker_key", "model_key", "serial_key"],

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import NamedTuple
@@ -82,12 +82,13 @@ def is_ours(work: Work, sheet: CareSheet | None) -> bool:
     return bool(work.technician) if task is None else task.by == "technician"
 
 
-def made(works: Iterable[Work], sheet: CareSheet | None) -> tuple[dt.date, ...]:
-    """The days on which a visit was made to a site, by its records: each once, where at least one technician's task was done.
+def made(works: Iterable[Work], sheet: CareSheet | None, others: Collection[str] = ()) -> tuple[dt.date, ...]:
+    """The days on which we made a visit to a site, by its records: each once, where at least one technician's task was done.
 
-    A skip, a repair or nobody home alone makes no visit. Plans, bills and refunds go by this one count.
+    A skip, a repair or nobody home alone makes no visit, nor does the work of other companies, which `others` names. Plans, bills
+    and refunds go by this one count.
     """
-    return tuple(sorted({work.on for work in works if is_ours(work, sheet)}))
+    return tuple(sorted({work.on for work in works if is_ours(work, sheet) and work.technician not in others}))
 
 
 # ------------------------------------------------------------------------------------------------- minutes and prices

@@ -56,3 +56,18 @@ def test_the_order_of_records_means_nothing_and_each_day_is_there_once(both):
     assert days == made(others, RULES)
     assert list(days) == sorted(set(days))
     assert set(days) <= {one.on for one in works if not one.skipped}
+
+
+@pytest.mark.parametrize(
+    ("technicians", "days"),
+    [
+        (("Gull Air",), []),
+        (("Gull Air", "Ike"), ["2026-03-02"]),
+        (("Ike",), ["2026-03-02"]),
+        (("",), ["2026-03-02"]),
+        (("gull air",), ["2026-03-02"]),  # a name is another company's as it is written on file
+    ],
+)
+def test_the_work_of_another_company_is_no_visit_of_ours(technicians, days):
+    works = [work("coil", name) for name in technicians]
+    assert [one.isoformat() for one in made(works, RULES, {"Gull Air"})] == days

@@ -4,6 +4,7 @@ import datetime as dt
 from collections.abc import Iterable
 
 from fleet import models
+from fleet.facts import companies
 from fleet.facts.care import care_sheet
 from fleet.rules import calls as rules
 from fleet.rules.calls import Work
@@ -48,13 +49,4 @@ def works(units: Iterable[int] | None, *, first: dt.date, last: dt.date) -> Iter
         for unit in installs.only("installed_on")
         if unit.installed_on is not None
     ]
-    return rules.ours(found, _other_companies({work.technician for work in found} - {""}))
-
-
-def _other_companies(names: set[str]) -> set[str]:
-    """Those of some names that are on file as another company's, which put in a unit."""
-    if not names:
-        return set()
-    return set(
-        models.Unit.objects.filter(installed_by__in=names).order_by().values_list("installed_by", flat=True).distinct()
-    )
+    return rules.ours(found, companies.others({work.technician for work in found} - {""}))

@@ -11,7 +11,7 @@ from django.db.models import Count
 from django.db.models.functions import Coalesce
 
 from fleet import models
-from fleet.facts import agreements, care
+from fleet.facts import agreements, care, companies
 from fleet.rules import care as rules
 from fleet.rules import visits as rules_of_visits
 from fleet.rules.caresheet import CareSheet
@@ -207,7 +207,8 @@ def made(
     works: dict[int, list[Work]] = defaultdict(list)
     for site, on, task, technician in records.order_by().values_list("at", "done_on", "task", "technician"):
         works[site].append(Work(on, task, technician))
-    return {site: days for site, some in works.items() if (days := rules_of_visits.made(some, sheet))}
+    others = companies.others({work.technician for some in works.values() for work in some} - {""})
+    return {site: days for site, some in works.items() if (days := rules_of_visits.made(some, sheet, others))}
 
 
 def booked(*, on: dt.date, until: dt.date) -> Iterator[tuple[int, dt.date, Decimal, int, int]]:

@@ -3,6 +3,7 @@
 from typing import Any
 
 from fleet import models
+from fleet.facts.care import care_sheet
 from fleet.loading.history.rows import Row
 from fleet.loading.loading import Loading
 
@@ -33,6 +34,8 @@ class Facts:
         self._loading = loading
         self._waiting: dict[Any, list[Any]] = {}
         # Few are ever voided: all of them, once a row of the batch asks.
+        # What customers do themselves, by the care sheet in force; asked where the work of a file is another company's.
+        self._customers_tasks: set[str] | None = None
         self._voided: dict[int, list[models.Failure]] | None = None
 
     def add(self, row: Row, unit: models.Unit) -> Any:
@@ -40,9 +43,21 @@ class Facts:
         if row.kind == "attached":
             return self._attach(row, unit)
         table, fields = KINDS[row.kind]
-        thing = table(unit=unit, load=self._loading.load, **self.values(row, fields), **_ALSO.get(row.kind, {}))
+        values = self.values(row, fields)
+        if self._loading.done_by and self._is_work(row):
+            values.setdefault("technician", self._loading.done_by)
+        thing = table(unit=unit, load=self._loading.load, **values, **_ALSO.get(row.kind, {}))
         self._waiting.setdefault(table, []).append(thing)
         return thing
+
+    def _is_work(self, row: Row) -> bool:
+        """Whether somebody who does this for a living did it: maintenance but for what customers do themselves, or a repair."""
+        if self._customers_tasks is None:
+            sheet = care_sheet()
+            self._customers_tasks = {task.code for task in sheet.tasks if task.by == "owner"} if sheet else set()
+        if row.kind == "maintenance":
+            return row.cells.get("task") not in self._customers_tasks
+        return row.kind == "failure" and "repaired_on" in row.cells
 
     def is_voided(self, row: Row, unit: models.Unit) -> bool:
         """Whether somebody voided a failure of which this row says nothing else."""

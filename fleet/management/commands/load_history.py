@@ -1,4 +1,4 @@
-"""load_history FILE [--check] [--correct]: load what failed, what was done, and what became of units and sites."""
+"""load_history FILE [--check] [--correct] [--done-by NAME]: load what failed, what was done, and what became of units and sites."""
 
 from fleet.loading.history import LOADER
 from fleet.management.loads import LoadCommand
@@ -10,3 +10,4 @@ class Command(LoadCommand):
     help = "Load a history file (.csv or .xlsx), all of it or nothing."
     loader = LOADER
     things = "rows"
+    brings_work = True

@@ -118,6 +118,7 @@ class Confirmed:
 
     addresses: Mapping[str, Address] = field(default_factory=dict)  # by text, where they were put right
     names: Mapping[str, str] = field(default_factory=dict)  # the one name; blank: different customers
+    whose: Mapping[str, str] = field(default_factory=dict)  # who is meant, as `Plan.whose` says it
     facts: Mapping[str, str] = field(default_factory=dict)
     twins: Mapping[str, Twin] = field(default_factory=dict)
     keys: frozenset[str] = frozenset()  # what they said yes to
@@ -143,6 +144,10 @@ def _record(row: models.Import, said: Confirmed) -> None:
             names.pop(other["name"], None)
             if name := said.names.get(one["key"]):
                 names[other["name"]] = name
+    whose = dict(plan.whose)
+    for one in questions.get("whose", ()):
+        if answer := said.whose.get(one["key"]):
+            whose[one["customer"], one["same_street"]] = answer
     for one in questions.get("facts", ()):
         if one["key"] in said.facts:
             customer = names.get(one["customer"], one["customer"])
@@ -158,10 +163,13 @@ def _record(row: models.Import, said: Confirmed) -> None:
         facts=facts,
         left_out=left_out,
         serials=serials,
-        confirmed={*plan.confirmed, *said.keys, *said.names, *said.facts, *said.twins},
+        whose=whose,
+        confirmed={*plan.confirmed, *said.keys, *said.names, *said.whose, *said.facts, *said.twins},
     )
     plain = as_json(answers)
-    row.plan |= {name: plain[name] for name in ("addresses", "names", "facts", "left_out", "serials", "confirmed")}
+    row.plan |= {
+        name: plain[name] for name in ("addresses", "names", "whose", "facts", "left_out", "serials", "confirmed")
+    }
     twins = {key: [twin.choice, {str(n): text for n, text in twin.serials.items()}] for key, twin in said.twins.items()}
     row.plan["twins"] = row.plan.get("twins", {}) | twins
 

@@ -10,8 +10,9 @@ from typing import Any
 from fleet import models
 from fleet.facts.terms import terms_on_file
 from fleet.loading.loading import every
+from fleet.loading.namesakes import name_of
 from fleet.loading.staging import Stage
-from fleet.office.actions import import_rows
+from fleet.office.actions import import_rows, import_sites, import_whose
 from fleet.office.actions.import_kinds import KINDS
 from fleet.rules import words
 from fleet.rules.spreadsheets import people, places
@@ -40,6 +41,11 @@ def survey(row: models.Import, *, on: dt.date, tell: Callable[[int], None]) -> b
         if row.kind == "installs":
             questions |= {"addresses": _addresses(stage, plan), "names": _first(_names(stage, plan), plan)}
             _apply(stage, questions["names"], plan)
+            questions["whose"] = _first(import_whose.questions(stage, plan), plan)
+            answers = {
+                (one["customer"], one["same_street"]): one["answer"] for one in questions["whose"] if one["answer"]
+            }
+            import_sites.tell_apart(stage, replace(plan, whose={**plan.whose, **answers}))
             questions["facts"] = _first(_facts(stage, plan, {one["answer"] for one in questions["names"]}), plan)
             import_rows.work_out(stage, plan, terms_on_file().all)
             questions["twins"] = _first(_twins(stage), plan)
@@ -58,7 +64,10 @@ def keys(row: models.Import) -> list[str]:
     """What each question is known by."""
     questions = row.findings.get("confirm", {})
     addresses = [questions["addresses"]["key"]] if questions.get("addresses", {}).get("count") else []
-    return [*addresses, *(one["key"] for name in ("names", "facts", "twins") for one in questions.get(name, ()))]
+    return [
+        *addresses,
+        *(one["key"] for name in ("names", "whose", "facts", "twins") for one in questions.get(name, ())),
+    ]
 
 
 def _noting_unread(rows: Iterator[Any], unread: dict[tuple[str, str], list[int]]) -> Iterator[Row]:
@@ -160,7 +169,7 @@ def _apply(stage: Stage, names: list[dict[str, Any]], plan: Plan) -> None:
         ),
     )
     if "site" in plan.ways:
-        import_rows.sites(stage, plan.ways["site"])
+        import_sites.sites(stage, plan.ways["site"])
 
 
 def _facts(stage: Stage, plan: Plan, united: set[str]) -> Iterator[dict[str, Any]]:
@@ -177,6 +186,7 @@ def _facts(stage: Stage, plan: Plan, united: set[str]) -> Iterator[dict[str, Any
                 yield {
                     "key": f"fact {column} {known_by}\t{site}",
                     "customer": customer,
+                    "called": name_of(customer),
                     "site": site,
                     "column": column,
                     "values": values,
@@ -211,7 +221,9 @@ def _twins(stage: Stage) -> Iterator[dict[str, Any]]:
             )
         ]
         units = [pk for (pk,) in stage.select(f"SELECT unit FROM on_file WHERE alike = ? LIMIT {ROWS_SHOWN}", [alike])]
-        beside = [{name: row[name] for name in ("row", *BESIDE)} for row in rows]
+        beside = [
+            {name: row[name] for name in ("row", *BESIDE)} | {"customer": name_of(row["customer"])} for row in rows
+        ]
         yield {"key": f"serial {alike}", "rows": beside, "on_file": [_beside(pk) for pk in units]} | _sameness(
             rows, units
         )

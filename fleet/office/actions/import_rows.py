@@ -8,10 +8,11 @@ from typing import Any
 
 from fleet import models
 from fleet.facts.terms import terms_on_file
+from fleet.loading import namesakes
 from fleet.loading.installs.levels import LEVELS
 from fleet.loading.loading import Cells, Columns
 from fleet.loading.staging import Stage
-from fleet.office.actions import import_files
+from fleet.office.actions import import_files, import_sites
 from fleet.office.actions.import_kinds import KINDS
 from fleet.rules.spreadsheets import filling, headings, people, places
 from fleet.rules.spreadsheets import plan as plans
@@ -53,6 +54,7 @@ def to_load(row: models.Import, columns: Columns, problems: Problems, *, on: dt.
         return
     with staged(columns) as stage:
         set_down(stage, readable)
+        import_sites.tell_apart(stage, plan)
         work_out(stage, plan, terms_on_file().all)
         yield from rows_of(stage, columns)
 
@@ -98,50 +100,20 @@ def _keyed(one: Row) -> dict[str, str]:
 def rows_of(stage: Stage, columns: Mapping[str, object]) -> Iterator[tuple[int, Cells]]:
     """The rows as they are worked out, in the order of the file."""
     for number, *cells in stage.select(f"SELECT row, {', '.join(columns)} FROM staged ORDER BY n"):
-        yield number, {name: cell or "" for name, cell in zip(columns, cells, strict=True)}
+        values = {name: cell or "" for name, cell in zip(columns, cells, strict=True)}
+        yield number, values | {"customer": namesakes.name_of(values["customer"])}
 
 
 # -- worked out
 
 
 def work_out(stage: Stage, plan: Plan, terms: Sequence[Terms]) -> None:
-    """Work out what the file does not say: sites first, then which of several facts holds, then systems and manufacturers."""
-    if way := plan.ways.get("site"):
-        sites(stage, way)
+    """Work out what the file does not say, once customers are told apart: which of several facts holds, systems, manufacturers."""
     settle(stage, plan)
     if way := plan.ways.get("system"):
         (_systems_by_day if way is Way.SYSTEM_DAY else _systems_by_outdoor)(stage)
     if "maker" in plan.ways:
         _makers(stage, plan, terms)
-
-
-def sites(stage: Stage, way: Way) -> None:
-    """Name each row's site; a street that is spelled in several ways is one, by the way that most rows have."""
-    for table in ("streets", "named_sites"):
-        stage.run(f"DROP TABLE IF EXISTS {table}")
-    stage.run(
-        "CREATE TABLE streets AS SELECT customer, same_street, street, COUNT(*) AS times, MIN(row) AS first FROM staged"
-        " WHERE street IS NOT NULL GROUP BY customer, same_street, street"
-    )
-    stage.run("CREATE INDEX streets_of ON streets (customer)")
-    stage.run("CREATE TABLE named_sites (customer, same_street, site, PRIMARY KEY (customer, same_street))")
-    spelled = stage.select(
-        "SELECT customer, same_street, street, (SELECT COUNT(DISTINCT o.same_street) FROM streets o WHERE o.customer = s.customer)"
-        " FROM streets s ORDER BY customer, same_street, times, first DESC"
-    )
-    # The last of a street's spellings here is the one that stays.
-    stage.run_many(
-        "INSERT OR REPLACE INTO named_sites VALUES (?, ?, ?)",
-        (
-            (customer, same, street if way is Way.SITE_STREET else filling.site(street, count))
-            for customer, same, street, count in spelled
-        ),
-    )
-    stage.run(
-        "UPDATE staged SET site = COALESCE((SELECT s.site FROM named_sites s"
-        " WHERE s.customer = staged.customer AND s.same_street = staged.same_street AND staged.street IS NOT NULL), ?)",
-        [filling.HOME],
-    )
 
 
 def settle(stage: Stage, plan: Plan) -> None:

@@ -17,7 +17,7 @@ from django.db import transaction
 
 from fleet import models
 from fleet.loading.loading import Columns, Hooks, Report, Rows
-from fleet.office.actions import import_files, import_record, import_rows, jobs
+from fleet.office.actions import import_files, import_record, import_rows, import_sites, jobs
 from fleet.office.actions.import_kinds import KINDS
 from fleet.rules.spreadsheets import headings
 from fleet.sheets import BadFile, Problems
@@ -59,9 +59,12 @@ class _ImportHooks(Hooks):
     """Reads by the matched columns, keeps every problem, and writes what came of the file with the file's rows."""
 
     correct_option = "“Change what is on file”"
+    apart_option = "“Another customer” under Look over"
 
     def __init__(self, row: models.Import, problems: import_files.AllProblems, watch: Watch, *, on: dt.date) -> None:
         self._row = row
+        self.done_by = row.plan.get("done_by", "")
+        self.whose = import_sites.said_in(import_rows.plan_of(row))
         self._problems = problems
         self._watch = watch
         self._on = on

@@ -89,6 +89,9 @@ def _undo(row: models.Import, load: models.Load, *, why: str, by: models.User | 
     counts = undoing.remove()
     if load.kind == "history":
         import_undo_history.undo_moves(load, why=why, by=by, on=on)
+    if load.done_by:  # nobody is known as another company by what was undone
+        load.done_by = ""
+        load.save(update_fields=["done_by"])
     undoing.log.note(None, load, "import", f"{row.name}: {_counted(counts) or 'facts alone'}", "", why=why)
     undoing.log.write()
     there = models.Unit.objects.filter(pk__in=touched) if len(touched) < CHUNK else models.Unit.objects.all()

@@ -12,6 +12,7 @@ from typing import BinaryIO
 from django.db import transaction
 
 from fleet import models
+from fleet.facts.company import company
 from fleet.office.actions import import_files, import_take, jobs
 from fleet.office.actions.import_course import begin, go_on, is_under_way, open_row, waiting
 from fleet.refusals import Conflict, Refused
@@ -60,20 +61,41 @@ def bring_sheet(*, imported: models.Import, sheet: str, by: models.User, on: dt.
 
 
 def ask(
-    *, imported: models.Import, correcting: bool, checking: bool, begins_record: bool = False, by: models.User
+    *,
+    imported: models.Import,
+    correcting: bool,
+    checking: bool,
+    begins_record: bool = False,
+    done_by: str = "",
+    by: models.User,
 ) -> models.Job:
-    """Have the file checked or taken in the background; `begins_record`: our record of maintenance is to begin with it."""
+    """Have the file checked or taken in the background.
+
+    `begins_record`: our record of maintenance is to begin with it. `done_by`: another company, which did the work of the rows that
+    name nobody.
+    """
     row = open_row(imported)
     if row.step != "ready":
         raise Refused("Answer its questions first.")
+    done_by = done_by.strip()
+    if done_by and _is_one_of_us(done_by):
+        raise Refused(
+            f"{done_by} is one of us: choose “Our company”, or enter the other company's name.", "other_company"
+        )
     with transaction.atomic():
         changed = models.Import.objects.filter(pk=row.pk, state=imported.state, job=imported.job)
         # Of two people who press at once, one has it begun.
         if not changed.update(state="waiting"):
             raise Conflict("Somebody else just started it.")
         row.by = by
-        row.plan |= {"begins_record": begins_record and not checking}
+        row.plan |= {"begins_record": begins_record and not checking, "done_by": done_by}
         return begin(row, correcting=correcting, checking=checking)
+
+
+def _is_one_of_us(name: str) -> bool:
+    """Whether a name is our company's or that of one of our people, whose work would else be taken for another company's."""
+    names = [company().name, *(person.get_full_name() for person in models.User.objects.all())]
+    return name.casefold() in {"us", *(known.casefold() for known in names if known)}
 
 
 def take(*, imported: int, on: dt.date, watch: import_take.Watch) -> None:

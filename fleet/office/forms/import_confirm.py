@@ -46,6 +46,8 @@ class ConfirmForm(ActionForm):
                 self._ask(
                     f"{name}_{number}", one.title or "Same customer, under this name", choices, one.answer or DIFFERENT
                 )
+        for number, whose in enumerate(page.whose):
+            self._ask(f"whose_{number}", whose.title, list(whose.choices), whose.answer)
         for number, twins in enumerate(page.twins):
             self._ask(f"twin_{number}", "What are they?", list(twins.choices), twins.answer)
             for unit in twins.units:
@@ -79,6 +81,11 @@ class ConfirmForm(ActionForm):
     def names(self) -> list[forms.BoundField]:
         """Names that may be of one customer."""
         return [self[f"name_{number}"] for number in range(len(self._page.names))]
+
+    @property
+    def whose(self) -> Folded:
+        """Names on file at a street that is none of theirs, and new names at several streets."""
+        return Folded.of(self[f"whose_{number}"] for number in range(len(self._page.whose)))
 
     @property
     def facts(self) -> Folded:
@@ -139,6 +146,7 @@ class ConfirmForm(ActionForm):
         return Confirmed(
             addresses={one.text: cleaned[f"address_{number}"] for number, one in enumerate(self._page.unsure)},
             names={key: "" if name == DIFFERENT else name for key, name in names.items()},
+            whose={one.key: cleaned[f"whose_{number}"] for number, one in enumerate(self._page.whose)},
             facts={one.key: cleaned[f"fact_{number}"] for number, one in enumerate(self._page.facts)},
             twins={
                 one.key: Twin(cleaned[f"twin_{number}"], self._serials(number, one))

@@ -9,6 +9,8 @@ from fleet.elements.action_form import ActionForm
 from fleet.office.pages import imports as pages
 from fleet.rules.dates import in_words
 
+US, ANOTHER = "us", "another"
+
 
 class BringForm(ActionForm):
     """A file, and what it brings."""
@@ -51,8 +53,26 @@ class BeginForm(ActionForm):
 
     begins_record = forms.BooleanField(required=False)
 
+    who_did_it = forms.ChoiceField(
+        required=False,
+        label="Who did this work, where a row does not say",
+        choices=[(US, "Our company"), (ANOTHER, "Another company")],
+        widget=forms.RadioSelect,
+    )
+    other_company = forms.CharField(
+        required=False,
+        max_length=120,
+        label="Name of the other company",
+        help_text="Its work is on file all the same. It is no visit of ours: plans, bills, refunds and call-backs leave it out.",
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+
     def __init__(self, data: Any = None, *, page: pages.ImportPage, on: dt.date) -> None:
-        super().__init__(data, initial={"correcting": page.correcting, "begins_record": True})
+        who = ANOTHER if page.done_by else US
+        shown = {"correcting": page.correcting, "begins_record": True, "who_did_it": who, "other_company": page.done_by}
+        super().__init__(data, initial=shown)
+        if not page.asks_who_did_it:
+            del self.fields["who_did_it"], self.fields["other_company"]
         if page.record is None:
             del self.fields["begins_record"]
             return
@@ -68,3 +88,12 @@ class BeginForm(ActionForm):
             f"Maintenance that fell due before {day} counts as done, in its season, since no record of it is on file yet."
             f"{otherwise} Warranty answers do not change: manufacturers still want proof."
         )
+
+    def clean_other_company(self) -> str:
+        """The other company's name, which is needed where it did the work, and nothing where we did."""
+        if self.cleaned_data.get("who_did_it") != ANOTHER:
+            return ""
+        name = str(self.cleaned_data["other_company"]).strip()
+        if not name:
+            raise forms.ValidationError("Enter the name of the other company.")
+        return name

@@ -246,6 +246,16 @@ class Several:
 
 
 @dataclass(frozen=True, slots=True)
+class Whose:
+    """Who is meant by a name at a street that is none of theirs, or by a new name at several streets."""
+
+    key: str
+    title: str
+    choices: tuple[tuple[str, str], ...]
+    answer: str
+
+
+@dataclass(frozen=True, slots=True)
 class Beside:
     """One of several units side by side: its row of the file (none: it is on file), its serial cut where others differ."""
 
@@ -279,5 +289,6 @@ class ConfirmPage:
     sure: tuple[AddressAsked, ...]
     beyond: int
     names: tuple[Several, ...]
+    whose: tuple[Whose, ...]
     facts: tuple[Several, ...]
     twins: tuple[Twins, ...]

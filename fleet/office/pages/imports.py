@@ -75,6 +75,7 @@ class Outcome:
     unchanged: int
     same: str
     made: tuple[tuple[str, int], ...]
+    joined: tuple[str, ...]
     changes: tuple[Corrected, ...]
 
 
@@ -119,6 +120,8 @@ class ImportPage:
     has_file_with_faults: bool
     outcome: Outcome | None
     record: Record | None
+    asks_who_did_it: bool
+    done_by: str
 
     @property
     def is_moving(self) -> bool:

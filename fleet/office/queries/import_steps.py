@@ -6,11 +6,12 @@ from typing import Any
 from fleet import models
 from fleet.office.pages import import_steps as pages
 from fleet.office.pages.imports import Kind
+from fleet.registry.queries import namesakes
 from fleet.rules.dates import in_words
 from fleet.rules.spreadsheets import days, headings, serials
 from fleet.rules.spreadsheets.cells import HOUSEHOLD
 from fleet.rules.spreadsheets.days import Order
-from fleet.rules.spreadsheets.plan import Plan, from_json
+from fleet.rules.spreadsheets.plan import APART, NEW_CUSTOMER, ONE, Plan, from_json
 
 # How many sheets of one kind are looked through for what a heading meant before.
 REMEMBERED = 20
@@ -195,6 +196,7 @@ def confirm(pk: int, kind: Kind) -> pages.ConfirmPage | None:
             pages.Several(one["key"], "", _several(one["names"], "name"), one["answer"])
             for one in questions.get("names", ())
         ),
+        whose=tuple(map(_whose, questions.get("whose", ()))),
         facts=tuple(
             pages.Several(one["key"], _fact_title(one), _several(one["values"], "value", one["column"]), one["answer"])
             for one in questions.get("facts", ())
@@ -212,8 +214,21 @@ def _several(lines: Iterable[dict[str, Any]], name: str, column: str = "") -> tu
     return tuple(pages.Value(one[name], pages.shown(column, one[name]), one["count"], one["row"]) for one in lines)
 
 
+def _whose(one: dict[str, Any]) -> pages.Whose:
+    name, row = one["customer"], f"row {one['row']:,}"
+    if not one["same_street"]:
+        streets = " and ".join(filter(None, ("; ".join(one["streets"][:-1]), one["streets"][-1])))
+        title = f"{name} is at {streets} (first in {row}). Is that one customer?"
+        choices = (ONE, f"One customer named {name}, with a house at each"), (APART, "Different customers of that name")
+        return pages.Whose(one["key"], title, choices, one["answer"])
+    title = f"{name} at {one['street']} ({row}): who is it?"
+    known = ((str(of.pk), of.words) for of in namesakes.of_keys(one["customers"]))
+    another = NEW_CUSTOMER, f"Another customer named {name}"
+    return pages.Whose(one["key"], title, (*known, another), one["answer"])
+
+
 def _fact_title(one: dict[str, Any]) -> str:
-    whose = ", ".join(filter(None, (one["customer"], one["site"])))
+    whose = ", ".join(filter(None, (one["called"], one["site"])))
     return f"{whose}: {headings.title(one['column'])}"
 
 

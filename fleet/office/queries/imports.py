@@ -75,6 +75,8 @@ def one(pk: int, kind: pages.Kind, *, how_far: tuple[int, int]) -> pages.ImportP
         has_file_with_faults=bool(row.problems_stored),
         outcome=_outcome(report),
         record=_record(report) if standing == "checked" else None,
+        asks_who_did_it=row.kind == "history",
+        done_by=row.plan.get("done_by", ""),
     )
 
 
@@ -146,6 +148,8 @@ def _filled(row: models.Import) -> Iterator[pages.Pair]:
         yield pages.Pair(shown(name, value), f"{headings.title(name)}, in all rows")
     for name, way in row.plan.get("ways", {}).items():
         yield pages.Pair(WAYS[Way(way)], headings.title(name))
+    if done_by := row.plan.get("done_by"):
+        yield pages.Pair(done_by, "Who did the work, where a row does not say")
 
 
 def _record(report: dict[str, Any]) -> pages.Record | None:
@@ -168,7 +172,13 @@ def _outcome(report: dict[str, Any]) -> pages.Outcome | None:
         for name in ("customer", "site", "system")
         if name in counted
     )
-    return pages.Outcome(**counts, same=_spans(report.get("same", ())), made=made, changes=changes)
+    return pages.Outcome(
+        **counts,
+        same=_spans(report.get("same", ())),
+        made=made,
+        joined=tuple(report.get("joined", ())),
+        changes=changes,
+    )
 
 
 def _spans(spans: Iterable[Sequence[int]]) -> str:

@@ -68,6 +68,7 @@ def import_one(request: HttpRequest, pk: int) -> HttpResponse:
                 correcting=form.cleaned_data["correcting"],
                 checking=request.POST.get("do") != "take",
                 begins_record=form.cleaned_data.get("begins_record", False),
+                done_by=form.cleaned_data.get("other_company", ""),
                 by=access.person(request),
             )
         except Refused as refused:

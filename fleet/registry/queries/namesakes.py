@@ -1,5 +1,7 @@
 """Customers who have one name, told apart by where their sites are."""
 
+from collections.abc import Collection
+
 from fleet import models
 from fleet.elements.named import address
 from fleet.registry.pages.namesakes import Namesake
@@ -16,6 +18,12 @@ def of_name(name: str, *, but: int | None = None) -> tuple[Namesake, ...]:
     if "\0" in name:
         return ()
     rows = models.Customer.objects.filter(name=name).exclude(pk=but or 0).order_by("pk").prefetch_related("sites")
+    return tuple(_namesake(row) for row in rows[:_MOST])
+
+
+def of_keys(keys: Collection[int]) -> tuple[Namesake, ...]:
+    """Customers by their keys, the first on file first."""
+    rows = models.Customer.objects.filter(pk__in=keys).order_by("pk").prefetch_related("sites")
     return tuple(_namesake(row) for row in rows[:_MOST])
 
 

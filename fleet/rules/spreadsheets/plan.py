@@ -19,6 +19,11 @@ from fleet.rules.spreadsheets.places import Address
 Plain = Callable[[str], str]
 # A customer, a site of theirs (blank: the customer as a whole), and one of our columns.
 Fact = tuple[str, str, str]
+# A customer's name, and a street by `places.same_street` (blank: all streets of the name).
+NameAndStreet = tuple[str, str]
+# Who is meant by a name at a street: another customer of the name, still to be made; one on file, by its key. By a name at
+# several streets: one customer, or one at each street.
+NEW_CUSTOMER, ONE, APART = "new", "one", "apart"
 # In this order: a ZIP code is read by its row's state.
 _FIRST = (ADDRESS, "region")
 
@@ -53,6 +58,7 @@ class Plan:
     serials: Mapping[int, str] = field(default_factory=dict)  # by row, put right
     # Of a customer, or of one site of theirs, the one value that holds where its rows say several.
     facts: Mapping[Fact, str] = field(default_factory=dict)
+    whose: Mapping[NameAndStreet, str] = field(default_factory=dict)  # who is meant by a name at a street
     confirmed: Collection[str] = ()  # questions that were answered, or that somebody said yes to
 
     def meaning(self, column: str, text: str) -> Meaning | None:
@@ -264,6 +270,7 @@ def as_json(plan: Plan) -> dict[str, Any]:
         "left_out": sorted(plan.left_out),
         "serials": {str(row): serial for row, serial in plan.serials.items()},
         "facts": [[*fact, value] for fact, value in plan.facts.items()],
+        "whose": [[*where, answer] for where, answer in plan.whose.items()],
         "confirmed": sorted(plan.confirmed),
     }
 
@@ -285,5 +292,6 @@ def from_json(columns: Mapping[str, str], stored: Mapping[str, Any]) -> Plan:
         left_out=frozenset(stored.get("left_out", ())),
         serials={int(row): serial for row, serial in stored.get("serials", {}).items()},
         facts={(customer, site, column): value for customer, site, column, value in stored.get("facts", ())},
+        whose={(name, street): answer for name, street, answer in stored.get("whose", ())},
         confirmed=frozenset(stored.get("confirmed", ())),
     )

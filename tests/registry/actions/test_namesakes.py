@@ -112,7 +112,7 @@ def test_one_customer_of_a_name_is_known_by_it_as_ever(two):
 def apart_at(*told, **how):
     """Load rows, whoever is named at a street that is none of theirs being another customer."""
     hooks = Hooks()
-    hooks.whose = Whose(**({"apart": True} if not how else how))
+    hooks.whose = Whose(**(how or {"apart": True}))
     return installed(*told, hooks=hooks)
 
 
