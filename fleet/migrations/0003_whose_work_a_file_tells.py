@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('fleet', '0001_tables'),
+        ('fleet', '0002_filter_size'),
     ]
 
     operations = [
