@@ -52,12 +52,19 @@ def visit(units) -> models.Booking:
     return booked(units)
 
 
-def booked(units, **named) -> models.Booking:
+def booked(units, *, day: dt.date | None = None, **named) -> models.Booking:
     tech = models.User.objects.filter(username="technician").first() or company.person("technician", first_name="Wynn")
     tasks = [(unit.pk, "coil") for unit in units[:-1]]
     site = units[0].system.site_id
     return bookings.book(
-        site, tasks, day=clock.today(), technician=tech.pk, why="As asked", by=None, on=clock.today(), **named
+        site,
+        tasks,
+        day=day or clock.today(),
+        technician=tech.pk,
+        why="As asked",
+        by=None,
+        on=clock.today(),
+        **named,
     )
 
 

@@ -1,7 +1,9 @@
 """The app for no signal: a page that says nothing of anybody, its worker and manifest, and the stops that a phone keeps."""
 
+import datetime as dt
 import hashlib
 import json
+from collections.abc import Iterator
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -17,6 +19,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from fleet import clock
+from fleet.care.facts import bookings
 from fleet.care.forms.write_ups import WriteUpForm
 from fleet.care.pages.stops import Stop
 from fleet.care.queries import stops
@@ -43,6 +46,8 @@ ICONS = ("fleet/icon.svg", "fleet/icon-192.png", "fleet/icon-512.png")
 FILES = (*STYLES, *SCRIPTS, *ICONS)
 # As many stops as a phone keeps: today's and tomorrow's, then those that nobody wrote up.
 MOST = 20
+# As many visits ahead as a phone keeps of a site that was looked at.
+MOST_AHEAD = 4
 
 
 @require_safe
@@ -96,7 +101,7 @@ def manifest(request: HttpRequest) -> HttpResponse:
 def phone_stops(request: HttpRequest) -> JsonResponse:
     """The stops of today and tomorrow with all that is needed there, as this person's pages show them; nothing if none changed.
 
-    With `site`, the one stop that could be written up at that site, which nobody booked.
+    With `site`, the one stop that could be written up at that site, which nobody booked, and the visits that are booked there.
     """
     by = access.person(request)
     if (site := request.GET.get("site")) is None:
@@ -107,7 +112,7 @@ def phone_stops(request: HttpRequest) -> JsonResponse:
         stop = stops.at_site(number, on=clock.today())
         if stop is None:
             return as_json.refused(404, "No such site is on file.")
-        sentence, shown = "", (stop,)
+        sentence, shown = "", (stop, *_visits(number, on=clock.today()))
     told = [_stop(stop, name=by.get_full_name()) for stop in shown]
     zone = str(timezone.get_current_timezone())
     said: dict[str, Any] = {"person": by.pk, "name": str(by), "zone": zone, "sentence": sentence, "stops": told}
@@ -115,6 +120,13 @@ def phone_stops(request: HttpRequest) -> JsonResponse:
     if request.GET.get("have") == digest:
         return JsonResponse({"person": by.pk, "same": True})
     return JsonResponse(said | {"digest": digest})
+
+
+def _visits(site: int, *, on: dt.date) -> Iterator[Stop]:
+    """The visits that are booked there from a day on, the next first, each as the stop that it is."""
+    for booking in bookings.ahead(site, on=on)[:MOST_AHEAD]:
+        if stop := stops.at_site(site, on=on, booking=booking):
+            yield stop
 
 
 def _stop(stop: Stop, *, name: str) -> dict[str, Any]:

@@ -9,6 +9,7 @@
   const parts = Object.fromEntries(["title", "unsent_items", "stops", "write_up", "about"].map((name) => [name, document.getElementById(name)]));
   const WRITE_UP = /^\/sites\/(\d+)\/write-up$/;
   const SITE_OR_UNIT = /^\/(sites|units)\/\d+$/;
+  const VISIT = /^\/visits\/(\d+)$/;
   const text = (tag, words, className = "") => Object.assign(document.createElement(tag), { textContent: words, className });
   const say = (words) => { document.getElementById("told").textContent = words; };
   let here = null;  // who the stops on this page are of
@@ -146,7 +147,8 @@
       text("p", "Without a signal, only the sites above can be opened and written up. Any other site needs a signal."), list);
   }
 
-  async function drawWriteUp(stop, isBooked) {
+  async function drawWriteUp({ stop, booking }) {
+    const isBooked = booking !== "";
     parts.write_up.innerHTML = stop.form;
     for (const name of ["title", "unsent_items", "stops", "about"]) parts[name].hidden = true;
     parts.write_up.hidden = false;
@@ -157,6 +159,9 @@
     if (!isBooked) {
       form.elements.booking.value = "";
       parts.write_up.querySelector("[data-booked]")?.replaceChildren("This stop was not booked.");
+    } else if (String(stop.booking) !== booking) {
+      form.elements.booking.value = booking;
+      say("This device does not keep what is booked for this visit. What you record here goes to the visit all the same.");
     }
     form.elements.key.value = crypto.randomUUID();
     WriteUp.ready = WriteUp.bind(form, { person: here.person, site: stop.site, title: stop.title });
@@ -168,29 +173,42 @@
   // All that is kept, each with the moment as of which it is.
   const all = () => [...(kept ? [kept] : []), ...sites].flatMap(({ at, stops }) => stops.map((stop) => ({ stop, at })));
 
-  // The stop that an address of a write-up means: a booked one by its visit, any other by its site.
+  // The stop that an address of a write-up means: a booked one by its visit, any other by its site, as is one whose visit was
+  // booked since this device last heard of that site.
   function wanted({ pathname, search }) {
     const site = WRITE_UP.exec(pathname)?.[1];
     if (!site) return null;
     const booking = new URLSearchParams(search).get("booking") ?? "";
-    const of = all().find(({ stop }) => String(stop.site) === site && (!booking || String(stop.booking) === booking));
-    return { isBooked: booking !== "", stop: of?.stop };
+    const there = all().filter(({ stop }) => String(stop.site) === site);
+    const of = there.find(({ stop }) => booking && String(stop.booking) === booking)
+      ?? there.find(({ stop }) => !stop.booking) ?? there[0];
+    return { booking, stop: of?.stop };
   }
+
+  // What is kept of the page of a visit, a site or a unit: the stop of that visit, or the one whose card leads there.
+  function keptOf({ pathname }) {
+    const visit = VISIT.exec(pathname)?.[1];
+    if (visit) return all().find(({ stop }) => String(stop.booking) === visit);
+    return SITE_OR_UNIT.test(pathname) ? all().find(({ stop }) => stop.card.includes(`href="${pathname}"`)) : undefined;
+  }
+
+  const KEPT = "This device keeps today’s and tomorrow’s stops, past visits that nobody wrote up, and the five sites that were opened last, with their visits: all of that is below.";
+  const OTHERWISE = "For anything else, come back here once there is a signal.";
 
   async function draw() {
     here = await Outbox.known();
     ({ stops: kept, sites } = here ? await Stops.kept(here.person) : { sites: [] });
     const form = wanted(location);
     if (form?.stop && here) {
-      if (parts.write_up.hidden) await drawWriteUp(form.stop, form.isBooked);
+      if (parts.write_up.hidden) await drawWriteUp(form);
       return;
     }
     for (const name of ["title", "unsent_items", "stops", "about"]) parts[name].hidden = false;
     parts.write_up.hidden = true;
-    // The card of a site leads to the site and to each of its units.
-    const site = SITE_OR_UNIT.test(location.pathname) && all().find(({ stop }) => stop.card.includes(`href="${location.pathname}"`));
-    if (form) say("This write-up cannot be opened without a signal, since its site is not among those kept on this device.");
-    else if (!site && !["/phone", "/todays-stops"].includes(location.pathname)) say("The server cannot be reached, and this page needs it. What this device keeps is below.");
+    const site = keptOf(location);
+    if (form) say(`This write-up cannot be opened without a signal, since its site is not among those kept on this device. ${KEPT} ${OTHERWISE}`);
+    else if (!site && VISIT.test(location.pathname)) say(`This visit cannot be opened without a signal, since it is not among those kept on this device. ${KEPT} ${OTHERWISE}`);
+    else if (!site && !["/phone", "/todays-stops"].includes(location.pathname)) say(`The server cannot be reached, and this page needs it. ${KEPT} ${OTHERWISE}`);
     await drawWaiting();
     if (site) drawSite(site);
     else await drawStops();
