@@ -39,27 +39,31 @@ def without_signal(page: Page, site: int) -> None:
     page.context.set_offline(True)
 
 
-def test_a_visit_of_a_later_day_opens_by_its_own_address(open_phone, log_in, units, clean):  # noqa: F811
-    """It was looked at once with a signal, as was the page of another site's visit before the phone had kept it."""
+@pytest.mark.parametrize(
+    ("who", "address"), [("owner", "/visits/{}"), ("technician", "/sites/{1}/write-up?booking={0}")]
+)
+def test_a_visit_of_a_later_day_opens_by_its_own_address(who, address, open_phone, log_in, units, clean):  # noqa: F811
     visit = ahead(units, 3)  # noqa: F811
+    address = address.format(visit.pk, visit.site_id)
     page = open_phone(worker=True).new_page()
-    log_in(page, "technician")
-    page.goto(f"/visits/{visit.pk}")
+    log_in(page, who)
+    page.goto(address)
     without_signal(page, visit.site_id)
-    page.goto(f"/visits/{visit.pk}")
-    expect(page.locator("#told")).to_have_text(
-        "The server cannot be reached. This is what this device keeps of the site."
-    )
-    expect(page.get_by_text("7 Tar Lane")).to_be_visible()
-    clean(page)
-    page.get_by_role("link", name="Write up this stop").click()
+    page.goto(address)
+    if who == "owner":
+        expect(page.locator("#told")).to_have_text(
+            "The server cannot be reached. This is what this device keeps of the site."
+        )
+        expect(page.get_by_text("7 Tar Lane")).to_be_visible()
+        clean(page)
+        page.get_by_role("link", name="Write up this stop").click()
     expect(page.locator("[data-booked]")).to_contain_text("Booked for")
     write(page, units)
     save(page)
     expect(page.get_by_text("Saved on this device, not sent yet.")).to_be_visible()
     page.context.set_offline(False)
     expect(page.locator(".unsent")).to_be_hidden()
-    assert on_file().booking == visit
+    assert models.WriteUp.objects.get().booking == visit
 
 
 def test_a_visit_booked_since_is_written_up_at_its_site(open_phone, log_in, units):  # noqa: F811
