@@ -14,6 +14,11 @@ def today() -> dt.date:
     return timezone.localdate()
 
 
+def time_of_day() -> dt.time:
+    """The hour and minute by the company's clock, for people to read; never for a rule."""
+    return timezone.localtime().time().replace(second=0, microsecond=0)
+
+
 def now() -> dt.datetime:
     """This moment, for a record of when something was written down; never for a rule."""
     return timezone.now()

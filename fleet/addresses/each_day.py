@@ -45,11 +45,15 @@ ADDRESSES = [
         "Calls: see them, and note one",
         Address("calls", lists.view(CALLS, "calls/calls.html"), "calls", menu="Calls"),
         Address("calls/new", calls.call_new, "call_new", within="calls"),
+        Address("units/<int:pk>/call", calls.unit_call, "unit_call"),
         Address("calls/<int:pk>", calls.call, "call", within="calls"),
     ),
-    *desk(
-        "Calls: correct them, put a caller's house on file, take them a step on, and say whether one is a call-back",
+    *everybody(
+        "Calls: correct what is noted; a technician, of those that they noted",
         Address("calls/<int:pk>/correct", calls.call_correct, "call_correct", within="calls"),
+    ),
+    *desk(
+        "Calls: put a caller's house on file, take them a step on, and say whether one is a call-back",
         Address("calls/<int:pk>/house", calls.call_house, "call_house", within="calls"),
         Address("calls/<int:pk>/house/off", calls.call_house_off, "call_house_off"),
         Address("calls/<int:pk>/site/off", calls.call_site_off, "call_site_off"),

@@ -78,6 +78,8 @@ def _twin(field: forms.Field, value: Any) -> forms.Field:
     """Make a hidden twin of a field; what is odd in what it carries is no fault."""
     options: dict[str, Any] = {"required": False, "initial": value, "widget": forms.HiddenInput()}
     match field:
+        case forms.ModelChoiceField():
+            options |= {"queryset": field.queryset}
         case forms.TypedChoiceField():
             options |= {"coerce": field.coerce, "empty_value": field.empty_value, "choices": field.choices}
         case forms.ChoiceField():

@@ -16,6 +16,13 @@ def until(page: Page, question: str, arg: object = None) -> None:
         page.wait_for_timeout(50)
 
 
+def unfold_page(page: Page) -> None:
+    """Open what a unit's page folds away on a phone."""
+    for fold in page.locator(".fold").all():
+        if fold.get_attribute("open") is None and fold.locator("> summary").is_visible():
+            fold.locator("> summary").click()
+
+
 def unfold(page: Page, name: str) -> Locator:
     """Open the line of a unit in a write-up, where it is closed; the answer is the unit's part of the form."""
     unit = page.locator("fieldset.head_of").filter(

@@ -53,6 +53,7 @@ def there(tmp_path, settings) -> dict[str, dict[str, int]]:
         "job": {"pk": later("catch_up", key="catch_up").pk},
         "person": {"pk": models.User.objects.create_user("ladder").pk},
         "unit_documents": {"pk": unit.pk},
+        "unit_call": {"pk": unit.pk},
         "site_documents": {"pk": site.pk},
         **{name: {"pk": unit.pk} for name in ("unit_life", "unit_not_there", "unit_serial", "unit_serial_undo")},
         "unit_found": {"pk": site.pk},

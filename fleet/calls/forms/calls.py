@@ -91,6 +91,13 @@ class CallForm(CarryingForm):
         return {name: self.cleaned_data[name] for name in FIELDS if name in self.cleaned_data}
 
 
+class CallHereForm(forms.Form):
+    """A call about a unit that somebody stands before: what is wrong, by one button; everything else is known or comes later."""
+
+    key = forms.UUIDField(widget=forms.HiddenInput)
+    trouble = forms.ChoiceField(choices=[(one.value, one.value) for one in Trouble])
+
+
 class StepForm(ActionForm):
     """What becomes of a call, and why."""
 

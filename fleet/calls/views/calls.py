@@ -5,6 +5,7 @@ from collections.abc import Callable
 from typing import Any
 
 from django.contrib import messages
+from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
@@ -12,10 +13,11 @@ from django.views.decorators.http import require_http_methods, require_POST
 from fleet import clock, models
 from fleet.calls.actions import calls as actions
 from fleet.calls.actions import houses
-from fleet.calls.forms.calls import CallForm, PartForm, StepForm
+from fleet.calls.forms.calls import CallForm, CallHereForm, PartForm, StepForm
 from fleet.calls.forms.houses import HouseForm
 from fleet.calls.queries import calls as queries
 from fleet.elements.action_form import ActionForm
+from fleet.models.people import Role
 from fleet.refusals import Refused
 from fleet.rules import words
 from fleet.rules.calls import EMERGENCY, State
@@ -53,6 +55,28 @@ def call_new(request: HttpRequest) -> HttpResponse:
             return redirect("call", made.pk)
     context = {"form": form, "site": site, "emergency": EMERGENCY, "house": house}
     return render(request, "calls/new.html", context, status=form.status)
+
+
+@require_POST
+def unit_call(request: HttpRequest, pk: int) -> HttpResponse:
+    """Note a call about a unit by what is wrong alone, as called in just now by the customer who lives there."""
+    unit = get_object_or_404(models.Unit.objects.select_related("system__site__customer"), pk=pk)
+    form = CallHereForm(request.POST)
+    if not form.is_valid():
+        raise Http404
+    site = unit.system.site
+    facts = {
+        "caller": site.customer.name,
+        "phone": site.customer.phone,
+        "site": site,
+        "unit": unit,
+        "trouble": form.cleaned_data["trouble"],
+        "came_on": clock.today(),
+        "came_at": clock.time_of_day(),
+    }
+    made = actions.note(facts=facts, key=form.cleaned_data["key"], by=access.person(request), on=clock.today())
+    messages.success(request, "The call is noted.")
+    return redirect("call", made.pk)
 
 
 def _is_ready(house: HouseForm | None, form: CallForm) -> bool:
@@ -97,6 +121,7 @@ def _shown(request: HttpRequest, pk: int, *, status: int = 200, **forms: Any) ->
         raise Http404
     context = {
         "page": page,
+        "may_correct": _may_correct(request, page.call),
         "step_form": forms.get("step_form") or StepForm(),
         "part_form": forms.get("part_form") or PartForm(),
         "parts": [(part.pk, forms.get(f"part{part.pk}") or PartForm(part=part)) for part in page.parts],
@@ -107,8 +132,10 @@ def _shown(request: HttpRequest, pk: int, *, status: int = 200, **forms: Any) ->
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def call_correct(request: HttpRequest, pk: int) -> HttpResponse:
-    """Change what is noted of a call."""
+    """Change what is noted of a call; a technician, of one that they noted."""
     row = get_object_or_404(models.Call.objects.select_related("site"), pk=pk)
+    if not _may_correct(request, row):
+        raise PermissionDenied
     shown = {name: getattr(row, name) for name in actions.FIELDS}
     form = CallForm(request.POST or None, site=row.site_id, shown=shown, corrects=True)
     if request.method == "POST" and form.is_valid():
@@ -123,6 +150,11 @@ def call_correct(request: HttpRequest, pk: int) -> HttpResponse:
             return redirect("call", pk)
     context = {"form": form, "site": row.site, "call": row, "emergency": EMERGENCY}
     return render(request, "calls/new.html", context, status=form.status)
+
+
+def _may_correct(request: HttpRequest, call: models.Call) -> bool:
+    by = access.person(request)
+    return by.role != Role.TECHNICIAN or call.by_id == by.pk
 
 
 # ---------------------------------------------------------------------------------------------------- what becomes of it

@@ -87,6 +87,12 @@ class Short:
     lines: tuple[Line, ...]
     without_sheet: bool = False
 
+    @property
+    def now(self) -> tuple[Line, ...]:
+        """What of ours may be done now, what is late first."""
+        ours = (line for line in self.lines if line.by == "technician" and line.state in ("late", "due"))
+        return tuple(sorted(ours, key=lambda line: (line.state != "late", line.due_on)))
+
 
 @dataclass(frozen=True, slots=True)
 class Recorded:

@@ -79,7 +79,7 @@ def of_unit(pk: int, sheet: CareSheet | None, *, on: dt.date) -> pages.Short:
     booked = _booked(models.BookedTask.objects.filter(unit__system__in=system), on=on)
     all_lines = (_line(due, named, booked, on=on) for due in dues)
     lines = tuple(sorted(all_lines, key=lambda line: (line.by == "owner", line.due_on)))
-    return pages.Short((), lines)
+    return pages.Short(sentences(lines, on=on), lines)
 
 
 def job(pk: int, task: str, *, on: dt.date) -> pages.Job | None:

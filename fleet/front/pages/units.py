@@ -112,6 +112,12 @@ class UnitPage:
     history: tuple[Entry, ...]
     holdings: tuple[TermsHeld, ...]
     deadlines: tuple[Any, ...] = ()
+    last_visit: Entry | None = None
+
+    @property
+    def failures(self) -> tuple[Entry, ...]:
+        """What failed and was not voided, the newest first."""
+        return tuple(entry for entry in self.history if entry.sort == "failure" and not entry.voided)
 
     @property
     def folds(self) -> bool:

@@ -69,6 +69,25 @@ def events(told: Told, sheet: CareSheet | None) -> tuple[Event, ...]:
     )
 
 
+def last_visit(row: models.Unit, sheet: CareSheet | None) -> Entry | None:
+    """The last day on which somebody worked on the unit, with what they did and who it was; what the customer does is no visit."""
+    works: dict[dt.date, list[tuple[str, str]]] = {}
+    for record in row.records.all():
+        task = None if sheet is None else sheet.task(record.task)
+        if not record.skipped and (record.technician or (task is not None and task.by == "technician")):
+            works.setdefault(record.done_on, []).append(
+                (title_of(record.task, sheet) or "maintenance", record.technician)
+            )
+    for failure in row.failures.all():
+        if failure.voided_on is None and failure.repaired_on is not None:
+            works.setdefault(failure.repaired_on, []).append(("repair", failure.technician))
+    if not works:
+        return None
+    day = max(works)
+    done = ", ".join(dict.fromkeys(upper(words) for words, _ in works[day]))
+    return Entry(day, "visit", done, tuple(dict.fromkeys(name for _, name in works[day] if name)))
+
+
 def _dates(row: models.Unit) -> Iterator[Entry]:
     for day, words in ((row.started_on, "Started"), (row.installed_on, "Installed"), (row.purchased_on, "Purchased")):
         if day is not None:

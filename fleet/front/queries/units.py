@@ -70,6 +70,7 @@ def page(
         history=history,
         holdings=tuple(_held(told, holding, book, proofs, on=on) for holding in told.holdings),
         deadlines=tuple(deadlines.of_units([told], book, on=on)),
+        last_visit=unit_history.last_visit(row, sheet),
     )
 
 

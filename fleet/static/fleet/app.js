@@ -66,3 +66,23 @@ document.addEventListener("DOMContentLoaded", () => {
 // On a phone the list comes first: its filters fold away until somebody asks for them or has used them.
 const filters = document.querySelector(".narrowing");
 if (filters && !("narrowed" in filters.dataset) && matchMedia("(max-width: 59.99rem)").matches) filters.open = false;
+
+// The folds of a page stand open at a desk and on paper. Where the style sheet can't do that, they are opened here.
+const folds = document.querySelectorAll(".fold");
+if (folds.length && !CSS.supports("selector(::details-content)")) {
+  const unfold = () => { for (const fold of folds) fold.open = true; };
+  if (matchMedia("(min-width: 60rem)").matches) unfold();
+  addEventListener("beforeprint", unfold);
+}
+// An address that names a part of the page opens the fold around it.
+function show() {
+  const part = document.querySelector(":target");
+  const fold = part?.closest(".fold:not([open])");
+  if (!fold) return;
+  fold.open = true;
+  part.scrollIntoView();
+}
+if (folds.length) {
+  show();
+  addEventListener("hashchange", show);
+}
