@@ -11,6 +11,7 @@ from fleet.care.actions import care_sheets
 from fleet.derived import recheck
 from fleet.rules.dates import add_months, in_words
 from tests import company
+from tests.browser.waiting import unfold_page
 from tests.caring import entry
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -56,6 +57,7 @@ def test_nobody_is_shut_out(screen, scheme, request, unit, log_in, clean):
         f"/units/{unit.pk}",
     ):
         page.goto(address)
+        unfold_page(page)
         clean(page)
         assert narrow_enough(page), f"{address} is too wide"
         if folder := os.environ.get("SHOTS"):
@@ -90,6 +92,7 @@ def test_a_due_is_found_done_and_taken_back_by_keyboard(unit, desk: Page, log_in
 def test_a_technician_records_what_they_saw_with_a_thumb(unit, phone: Page, log_in):
     log_in(phone, "technician")
     phone.goto(f"/units/{unit.pk}")
+    unfold_page(phone)
     button = phone.get_by_role("button", name="Clean the coil, Room 1")
     assert button.bounding_box()["height"] >= 44
     phone.get_by_role("link", name="Clean the coil, Room 1").click()

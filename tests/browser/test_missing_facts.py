@@ -8,6 +8,7 @@ from playwright.sync_api import Page, expect
 from fleet import clock, models
 from fleet.derived import recheck
 from tests import company
+from tests.browser.waiting import unfold_page
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -40,6 +41,7 @@ def test_nobody_is_shut_out(screen, scheme, request, unit, log_in, clean):
     for address in ("/missing-information", "/payers-differ", f"/units/{unit.pk}", "/on-our-desk"):
         page.goto(address)
         if address.startswith("/units"):
+            unfold_page(page)
             page.get_by_text("Record what a payer said").click()
         clean(page)
         assert narrow_enough(page), f"{address} is too wide"

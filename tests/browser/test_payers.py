@@ -7,6 +7,7 @@ from fleet import clock, models
 from fleet.derived import recheck
 from fleet.rules.dates import in_words
 from tests import company
+from tests.browser.waiting import unfold_page
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -63,7 +64,10 @@ def test_a_difference_stands_out_until_it_is_settled(screen, request, unit, log_
     expect(page.get_by_role("heading", name="Payer disagreements")).to_have_count(0)
 
     page.goto(f"/units/{unit.pk}")
+    unfold_page(page)
     say_not_covered(page)
+    if screen == "phone":
+        unfold_page(page)
     said = page.locator("#payers ~ *")
     expect(page.get_by_text("1 disagreement with the terms on file is not settled.")).to_be_visible()
     expect(said.get_by_text("They disagree.")).to_be_visible()
@@ -89,6 +93,7 @@ def test_a_difference_stands_out_until_it_is_settled(screen, request, unit, log_
     expect(page.get_by_role("heading", name="Payer disagreements")).to_have_count(0)
 
     page.goto(f"/units/{unit.pk}")
+    unfold_page(page)
     settled = page.locator("li", has_text="Their list had another serial.")
     enter(page, settled.get_by_role("button", name="Reopen"))
     expect(page.get_by_text("They disagree.")).to_be_visible()

@@ -12,6 +12,7 @@ from fleet.office.actions import logins, people
 from fleet.registry.actions import documents
 from fleet.rules.dates import DAY
 from tests import company
+from tests.browser.waiting import unfold_page
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -143,6 +144,7 @@ def test_a_photo_taken_on_a_phone_stands_upright_on_the_unit(phone: Page, unit, 
     (tmp_path / "page.jpg").write_bytes(b"<html>not a photo</html>")
     log_in(phone, "technician")
     phone.goto(f"/units/{unit.pk}")
+    unfold_page(phone)
     phone.get_by_label("Photos (JPEG, PNG, WebP)").set_input_files([tmp_path / "taken.jpg"])
     phone.get_by_label("What it shows").fill("Nameplate")
     phone.get_by_role("button", name="Add these files").click()

@@ -11,6 +11,7 @@ from fleet.registry.actions import new_install
 from fleet.registry.pages.new_install import Told
 from fleet.rules.dates import DAY
 from tests import company
+from tests.browser.waiting import unfold_page
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -85,6 +86,7 @@ def test_a_late_registration_and_its_proof(screen, scheme, request, there, log_i
     clean(page)
     assert fits(page)
     page.goto(f"/units/{there.pk}")
+    unfold_page(page)
     expect(page.get_by_role("link", name="Proof: letter.pdf")).to_be_visible()
     assert list(recheck.differences(on=clock.today())) == []
 

@@ -9,6 +9,7 @@ from playwright.sync_api import Page, expect
 from fleet import models
 from fleet.coverage.queries import answers
 from tests import company
+from tests.browser.waiting import unfold_page
 from tests.company import day
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -199,6 +200,7 @@ def test_the_line_fits_the_screen(request, unit, log_in, screen, layout):
     page: Page = request.getfixturevalue(screen)
     log_in(page, "office")
     page.goto(f"/units/{unit.pk}")
+    unfold_page(page)
     width = page.viewport_size["width"]
     drawing = page.locator(f'.lifeline > .drawing[data-layout="{layout}"]')
     expect(drawing).to_be_visible()
@@ -236,6 +238,7 @@ def test_nobody_is_shut_out(request, unit, log_in, clean, screen, scheme):
         f"/customers/{site.customer_id}",
     ):
         page.goto(address)
+        unfold_page(page)
         for summary in page.locator(".as_table > summary").all():
             summary.click()
         clean(page)
@@ -244,6 +247,7 @@ def test_nobody_is_shut_out(request, unit, log_in, clean, screen, scheme):
 def test_what_a_thumb_must_hit_is_large_enough(phone, unit, log_in):
     log_in(phone, "technician")
     phone.goto(f"/units/{unit.pk}")
+    unfold_page(phone)
     small = phone.evaluate(
         """() => [...document.querySelectorAll(".question button, .question input, .question select, .as_table summary")]
         .filter((it) => it.checkVisibility() && it.getBoundingClientRect().height < 44).map((it) => it.outerHTML)"""

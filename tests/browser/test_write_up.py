@@ -2,15 +2,17 @@
 
 import os
 import re
+import uuid
 
 import pytest
 from playwright.sync_api import Page, expect
 
 from fleet import clock, models
+from fleet.calls.actions import calls
 from fleet.care.actions import bookings
-from fleet.rules.dates import add_months
+from fleet.rules.dates import DAY, add_months
 from tests import stops
-from tests.browser.waiting import unfold
+from tests.browser.waiting import unfold, unfold_page
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -254,6 +256,7 @@ CONTROLS = """() => {
 
 
 def unfold_all(page: Page) -> None:
+    unfold_page(page)
     for _ in range(3):
         for fold in page.locator("main details:not([open]) > summary").all():
             if fold.is_visible():
@@ -262,14 +265,35 @@ def unfold_all(page: Page) -> None:
 
 @pytest.fixture
 def pages(phone: Page, units, visit, log_in) -> list[str]:
-    models.Customer.objects.update(phone="555-0100")
+    """What is used in the field, with all that may stand there: long numbers and addresses, a call, a contact, a sale."""
+    models.Customer.objects.update(phone="+1 (207) 555-0100", email="odile.marsh.of.tar.lane@example.test")
+    models.Sale.objects.create(site=visit.site, sold_on=clock.today() - DAY)
+    mail = "tam.reyes.the.tenant@example.test"
+    visit.site.contacts.create(name="Tam Reyes", role="tenant", phone="207-555-0111", email=mail, reach="after five")
     log_in(phone, "technician")
-    return [where(visit), "/todays-stops", "/phone", f"/units/{units[0].pk}", "/look-up?q=Marsh"]
+    site, unit = visit.site_id, units[0].pk
+    made = calls.note(
+        facts={
+            "caller": "Odile Marsh",
+            "site": visit.site,
+            "unit": units[0],
+            "trouble": "water",
+            "came_on": clock.today(),
+        },
+        key=uuid.uuid4(),
+        by=models.User.objects.get(username="technician"),
+        on=clock.today(),
+    )
+    return [
+        where(visit), "/todays-stops", "/phone", f"/units/{unit}", "/look-up?text=Marsh",
+        f"/sites/{site}", f"/calls/{made.pk}", f"/calls/{made.pk}/correct", "/calls/new", f"/units/{unit}/failure", "/scan",
+        f"/units/{unit}/serial", f"/units/{unit}/not-there", f"/sites/{site}/units/found", f"/units/{unit}/documents",
+    ]  # fmt: skip
 
 
 def test_every_control_is_large_enough_for_a_thumb(phone: Page, pages):
     found = {}
-    for address in pages[:3]:
+    for address in pages:
         phone.goto(address)
         unfold_all(phone)
         if small := phone.evaluate(CONTROLS):

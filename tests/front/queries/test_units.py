@@ -11,11 +11,12 @@ from fleet import models
 from fleet.care.actions import care_sheets
 from fleet.coverage.queries import answers
 from fleet.elements.named import address
+from fleet.facts.care import care_sheet
 from fleet.front.pages.units import Ends, kind_in_words
 from fleet.front.queries import units
 from fleet.rules.findings import Code, Reason, Result
 from fleet.rules.reach import Reach
-from tests import company
+from tests import company, stops
 from tests.caring import entry
 from tests.company import day
 from tests.pages import words
@@ -54,6 +55,53 @@ def started(serial="SB-1001", **named):
 
 def test_no_unit_has_no_page():
     assert units.page(404, on=TODAY) is None
+
+
+# -- the last visit
+
+VISITS = [
+    pytest.param([], [], None, id="nothing on file"),
+    pytest.param([("2026-01-05", "coil", "Ilse", {})], [], ("2026-01-05", "Clean the coil", ("Ilse",)), id="by name"),
+    pytest.param([("2026-01-05", "coil", "", {})], [], ("2026-01-05", "Clean the coil", ()), id="a technician's task"),
+    pytest.param([("2026-01-05", "wash", "", {})], [], None, id="the customer's task"),
+    pytest.param(
+        [("2026-01-05", "wash", "Ilse", {})], [], ("2026-01-05", "Wash the filter", ("Ilse",)), id="done for them"
+    ),
+    pytest.param([("2026-01-05", "coil", "Ilse", {"skipped": True})], [], None, id="skipped"),
+    pytest.param([("2026-01-05", "old", "", {})], [], None, id="a task that no sheet has and nobody's name"),
+    pytest.param(
+        [("2026-01-05", "coil", "Ilse", {}), ("2026-01-05", "drain", "Ilse", {}), ("2026-01-04", "check", "Ola", {})],
+        [],
+        ("2026-01-05", "Clean the coil, Clear the drain line", ("Ilse",)),
+        id="all of the last day and nothing before",
+    ),
+    pytest.param(
+        [("2026-01-05", "coil", "Ilse", {})],
+        [("2026-01-06", {})],
+        ("2026-01-06", "Repair", ("Ola",)),
+        id="a repair the day after",
+    ),
+    pytest.param(
+        [("2026-01-05", "coil", "Ilse", {})],
+        [("2026-01-06", {"voided_on": "2026-01-07", "void_reason": "twice"})],
+        ("2026-01-05", "Clean the coil", ("Ilse",)),
+        id="a voided failure",
+    ),
+    pytest.param([], [(None, {})], None, id="a failure not repaired yet"),
+]
+
+
+@pytest.mark.parametrize(("records", "repairs", "visit"), VISITS)
+def test_the_last_visit_is_the_last_day_on_which_somebody_worked_on_it(records, repairs, visit):
+    unit = started()
+    for on, task, technician, named in records:
+        models.MaintenanceRecord.objects.create(unit=unit, done_on=on, task=task, technician=technician, **named)
+    for on, named in repairs:
+        failure = {"component": "sensor", "failed_on": "2026-01-03", "technician": "Ola"}
+        models.Failure.objects.create(unit=unit, repaired_on=on, **failure, **named)
+    care_sheets.load_table(stops.SHEET, on=TODAY)
+    last = page(unit, sheet=care_sheet()).last_visit
+    assert (last and (last.day.isoformat(), last.words, last.details)) == visit
 
 
 # -- who and where
