@@ -160,6 +160,8 @@ def test_a_photo_taken_on_a_phone_stands_upright_on_the_unit(phone: Page, unit, 
     expect(phone.get_by_text("page.jpg was not added.")).to_be_visible()
     expect(phone.get_by_role("button", name="Remove")).to_have_count(0)
     phone.get_by_role("link", name="Northrill NH-9 SB-1002").click()
+    expect(phone.locator(".glance")).to_be_visible()
+    unfold_page(phone)
     expect(phone.get_by_role("img", name="Nameplate")).to_be_visible()
 
 

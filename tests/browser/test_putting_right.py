@@ -106,6 +106,7 @@ def test_a_unit_without_a_serial_is_taken_out(screen, request, there, log_in, cl
     there.refresh_from_db()
     assert (there.removed_on, there.removal_reason) == (clock.today(), "removed")
     # It was another one: taken back by keys alone, the unit stands where it stood.
+    unfold_page(page)
     press(page, "Undo an entry", "link")
     expect(page.get_by_role("heading", name="Entered by mistake?")).to_be_visible()
     clean(page)
