@@ -463,15 +463,27 @@ def test_the_browser_was_restarted(chromium: Browser, live, log_in, units, visit
     assert models.Document.objects.count() == 1
 
 
-def test_the_store_is_refused_or_full(open_phone, log_in, units, visit):
+@pytest.mark.parametrize(
+    ("fault", "told"),
+    [
+        (
+            """IDBObjectStore.prototype.put = function () { throw new DOMException("full", "QuotaExceededError"); };""",
+            "This device is full",
+        ),
+        (
+            """IDBFactory.prototype.open = function () { throw new DOMException("no", "SecurityError"); };""",
+            "This browser keeps nothing for this page",
+        ),
+    ],
+    ids=["full", "refused"],
+)
+def test_the_store_is_refused_or_full(fault, told, open_phone, log_in, units, visit):
     page = open_phone().new_page()
-    page.add_init_script(
-        """IDBObjectStore.prototype.put = function () { throw new DOMException("full", "QuotaExceededError"); };"""
-    )
+    page.add_init_script(fault)
     log_in(page, "technician")
     page.goto(where(visit))
     write(page, units)
-    expect(page.get_by_text("This device is full")).to_be_visible()
+    expect(page.get_by_text(told)).to_be_visible()
     save(page)
     expect(page.locator(".lead")).to_have_text("1 task done.")
     on_file()

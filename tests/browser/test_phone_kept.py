@@ -1,4 +1,4 @@
-"""What a phone opens without a signal besides today's and tomorrow's stops, what it says of the rest, and two faults of its store."""
+"""What a phone opens without a signal besides today's and tomorrow's stops, what it says of the rest, and one draft in two stores."""
 
 import datetime as dt
 
@@ -100,22 +100,7 @@ def test_what_is_not_kept_says_what_is_and_what_to_do(app: Page, clean):  # noqa
     clean(app)
 
 
-# ------------------------------------------------------------------------------------------------- the store
-
-
-def test_a_quota_that_is_used_up(open_phone, log_in, units, visit):  # noqa: F811
-    """The browser itself refuses to keep more, and not a stand-in for it."""
-    page = open_phone().new_page()
-    log_in(page, "technician")
-    page.goto(where(visit))
-    until(page, "async () => { await WriteUp.ready; return true; }")
-    origin = page.evaluate("() => location.origin")
-    page.context.new_cdp_session(page).send("Storage.overrideQuotaForOrigin", {"origin": origin, "quotaSize": 1})
-    write(page, units)
-    expect(page.get_by_text("This device is full")).to_be_visible()
-    save(page)
-    expect(page.locator(".lead")).to_have_text("1 task done.")
-    on_file()
+# ------------------------------------------------------------------------------------------------- one key in two stores
 
 
 @pytest.mark.on_postgres

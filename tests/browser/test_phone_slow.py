@@ -135,6 +135,9 @@ def test_stops_and_a_write_up_are_usable_on_a_slow_line(far_away: Page):
         lambda: unfold(page, units[0].room).get_by_label("Clean the coil", exact=False).first.check(),
     )
     assert page.url.endswith(f"?booking={visit.pk}")
+    packed = page.evaluate("async () => (await Store.get('kept', Outbox.STOPS)).packed.byteLength")
+    print(f"a stop of eight heads, packed: {packed} bytes")  # noqa: T201
+    assert packed < 20_000
     print({what: round(seconds, 1) for what, seconds in took.items()})  # noqa: T201 - the figures are what this is for
     assert took["stops, the first time"] < 30
     assert took["kept for no signal"] < 60

@@ -222,7 +222,9 @@ def _whose(one: dict[str, Any]) -> pages.Whose:
         choices = (ONE, f"One customer named {name}, with a house at each"), (APART, "Different customers of that name")
         return pages.Whose(one["key"], title, choices, one["answer"])
     title = f"{name} at {one['street']} ({row}): who is it?"
-    known = ((str(of.pk), of.words) for of in namesakes.of_keys(one["customers"]))
+    known = (
+        (str(of.pk), f"{of.words}. This is another of their houses.") for of in namesakes.of_keys(one["customers"])
+    )
     another = NEW_CUSTOMER, f"Another customer named {name}"
     return pages.Whose(one["key"], title, (*known, another), one["answer"])
 
