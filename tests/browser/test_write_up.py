@@ -1,5 +1,6 @@
 """The write-up in the hand: eight heads in few taps, every control large enough for a thumb, the first fault found."""
 
+import datetime as dt
 import os
 import re
 import uuid
@@ -86,6 +87,26 @@ def test_eight_heads_in_fifty_taps(phone: Page, units, visit, log_in):
         "8.400",
     ]
     assert made.readings.count() == 18
+
+
+def test_a_stop_that_nobody_booked_is_found_and_written_up_in_six_taps(phone: Page, units, log_in):
+    """From Today's stops: the look-up, the site, its write-up, one check mark, and the button; only the name is typed."""
+    phone.add_init_script(TAPS)
+    log_in(phone, "technician")
+    phone.goto("/todays-stops")
+    expect(phone.locator(".lead")).to_contain_text("No stop is booked for today.")
+    phone.get_by_role("searchbox").click()
+    phone.keyboard.type("marsh")
+    phone.get_by_role("link", name="7 Tar Lane", exact=True).first.click()
+    phone.get_by_role("link", name="Write up a stop here").click()
+    phone.get_by_label("Everything due today is done: all 17 tasks").click()
+    phone.get_by_role("button", name="Record the write-up").click()
+    expect(phone.locator(".lead")).to_have_text("17 tasks done.")
+    assert int(phone.evaluate("() => sessionStorage.getItem('taps')")) <= 6
+    made = models.WriteUp.objects.get()
+    assert (made.booking, made.records.count()) == (None, 17)
+    phone.goto("/todays-stops")
+    expect(phone.locator(".lead")).to_contain_text("Written up: Odile Marsh, Home")
 
 
 def test_one_check_mark_for_all_checks_what_is_seen_and_nothing_else(phone: Page, units, visit, log_in):
@@ -270,6 +291,8 @@ def pages(phone: Page, units, visit, log_in) -> list[str]:
     models.Sale.objects.create(site=visit.site, sold_on=clock.today() - DAY)
     mail = "tam.reyes.the.tenant@example.test"
     visit.site.contacts.create(name="Tam Reyes", role="tenant", phone="207-555-0111", email=mail, reach="after five")
+    models.Unit.objects.update(filter_size="16 x 25 x 1")
+    models.Booking.objects.update(arrive_from=dt.time(8), arrive_to=dt.time(10, 30))
     log_in(phone, "technician")
     site, unit = visit.site_id, units[0].pk
     made = calls.note(
@@ -284,10 +307,13 @@ def pages(phone: Page, units, visit, log_in) -> list[str]:
         by=models.User.objects.get(username="technician"),
         on=clock.today(),
     )
+    part = {"what": "Indoor fan motor with its mounting bracket", "arrived_on": clock.today()}
+    calls.add_part(made.pk, facts=part, by=None, on=clock.today())
     return [
         where(visit), "/todays-stops", "/phone", f"/units/{unit}", "/look-up?text=Marsh",
         f"/sites/{site}", f"/calls/{made.pk}", f"/calls/{made.pk}/correct", "/calls/new", f"/units/{unit}/failure", "/scan",
         f"/units/{unit}/serial", f"/units/{unit}/not-there", f"/sites/{site}/units/found", f"/units/{unit}/documents",
+        f"/systems/{units[0].system_id}/refrigerant",
     ]  # fmt: skip
 
 
@@ -299,6 +325,15 @@ def test_every_control_is_large_enough_for_a_thumb(phone: Page, pages):
         if small := phone.evaluate(CONTROLS):
             found[address] = small
     assert found == {}
+
+
+def test_todays_stops_shut_nobody_out(phone: Page, pages, clean):
+    phone.goto("/todays-stops")
+    for wanted in ("between 8:00 AM and 10:30 AM", "Bring:", "filter 16 x 25 x 1 for Room 1", "Room 1: water"):
+        expect(phone.locator(".stop")).to_contain_text(wanted)
+    unfold_all(phone)
+    clean(phone)
+    shot(phone, "stops")
 
 
 @pytest.mark.parametrize("width", [320, 360])

@@ -1,5 +1,7 @@
 """What was told of a system's start-up, and the unit under which it stands."""
 
+from collections.abc import Collection
+
 from fleet import models
 
 # What is measured once, when a system is started, in the order of the work.
@@ -17,6 +19,12 @@ def readings_of(unit: int) -> dict[str, models.Reading]:
     """The readings of a unit's start-up, by name."""
     rows = models.Reading.objects.filter(unit=unit, start_up=True, reading__in=MEASURED)
     return {row.reading: row for row in rows.order_by("on", "pk")}
+
+
+def on_file(systems: Collection[int]) -> set[int]:
+    """Those of some systems whose start-up is on file."""
+    rows = models.Reading.objects.filter(unit__system__in=systems, start_up=True, reading__in=MEASURED)
+    return set(rows.order_by().values_list("unit__system", flat=True).distinct())
 
 
 def text_of(row: models.Reading | None) -> str:

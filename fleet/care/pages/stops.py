@@ -91,7 +91,7 @@ class Person:
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """One site on one day, booked or not."""
+    """One site on one day, booked or not; `not_started`: the systems whose start-up is not on file."""
 
     site: int
     name: str
@@ -113,6 +113,7 @@ class Stop:
     arrives: str = ""
     calls: tuple[tuple[int, str], ...] = ()
     parts: tuple[str, ...] = ()
+    not_started: tuple[tuple[int, str], ...] = ()
     without_sheet: bool = False
 
     @property

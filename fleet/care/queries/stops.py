@@ -10,6 +10,7 @@ from django.db.models import F
 
 from fleet import models
 from fleet.calls.queries.calls import OPEN, in_order
+from fleet.care.facts import start_up
 from fleet.care.pages import stops as pages
 from fleet.care.queries.visits import arrives
 from fleet.coverage.queries import in_short
@@ -107,6 +108,7 @@ class _Fetched:
     last: Mapping[int, models.WriteUp] = field(default_factory=dict)
     calls: Mapping[int, list[models.Call]] = field(default_factory=dict)
     parts: Mapping[int, list[models.CallPart]] = field(default_factory=dict)
+    started: Collection[int] = frozenset()
     covered: Mapping[int, str] = field(default_factory=dict)
 
 
@@ -141,6 +143,7 @@ def _stops(bookings: Iterable[models.Booking], sites: Collection[models.Site], *
         last=last,
         covered=in_short.covered(ids),
         calls=_by(in_order(calls.select_related("unit")), lambda row: row.site_id),
+        started=start_up.on_file({unit.system_id for there in units.values() for unit in there}),
         parts=_by(parts.select_related("call"), lambda row: row.call.site_id),
     )
 
@@ -208,6 +211,9 @@ def _stop(
         drive_minutes=site.drive_minutes,
         calls=tuple((call.pk, _call(call)) for call in fetched.calls.get(site.pk, ())),
         parts=tuple(map(_part, fetched.parts.get(site.pk, ()))),
+        not_started=tuple(
+            {unit.system_id: unit.system.name for unit in units if unit.system_id not in fetched.started}.items()
+        ),
         without_sheet=fetched.sheet is None,
     )
     if booking is None:

@@ -301,3 +301,15 @@ def test_taking_a_unit_out_asks_for_the_refrigerant_recovered(system, ounces, re
     if is_asked:
         enter(system, move="recovered", ounces="60", refrigerant=refrigerant)
         assert asked not in page(system)
+
+
+def test_a_technician_records_the_start_up_of_a_new_install_from_its_write_up(system):
+    """The write-up leads there as long as nothing of it is on file."""
+    phone = company.as_role("technician")
+    write_up, start = f"/sites/{system.site_id}/write-up", f"/systems/{system.pk}/refrigerant"
+    link = f'<a href="{start}#start-up">Record the start-up of {system.name}</a>'
+    assert link in phone.get(write_up).content.decode()
+    assert '<h2 id="start-up">' in page(system)
+    assert phone.post(f"/systems/{system.pk}/start-up", START).status_code == 302
+    assert models.Reading.objects.filter(start_up=True, unit__system=system).exists()
+    assert "Record the start-up" not in phone.get(write_up).content.decode()
