@@ -641,8 +641,9 @@ def test_plain_http_says_that_it_cannot(open_phone, log_in, units, visit):
 def test_offline_before_the_page_is_opened(app: Page, units, visit, clean):
     app.context.set_offline(True)
     app.goto("/todays-stops")
-    expect(app.get_by_text("Stops of Wynn")).to_be_visible()
+    expect(app.get_by_text("Stops of Wynn")).to_contain_text("1 stop today")
     expect(app.get_by_text("7 Tar Lane")).to_be_visible()
+    expect(app.get_by_role("link", name="Map")).to_have_attribute("href", "geo:0,0?q=7%20Tar%20Lane")
     clean(app)
     app.get_by_role("link", name="Write up this stop").click()
     write(app, units)

@@ -329,7 +329,12 @@ def test_every_control_is_large_enough_for_a_thumb(phone: Page, pages):
 
 def test_todays_stops_shut_nobody_out(phone: Page, pages, clean):
     phone.goto("/todays-stops")
-    for wanted in ("between 8:00 AM and 10:30 AM", "Bring:", "filter 16 x 25 x 1 for Room 1", "Room 1: water"):
+    for wanted in (
+        "between 8:00 AM and 10:30 AM",
+        "Bring:",
+        "8 filters 16 x 25 x 1 for Room 1, Room 2",
+        "Room 1: water",
+    ):
         expect(phone.locator(".stop")).to_contain_text(wanted)
     unfold_all(phone)
     clean(phone)

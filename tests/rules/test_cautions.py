@@ -1,12 +1,14 @@
 """Cautions stand at the work they are for, and nowhere else."""
 
 import datetime as dt
+import tomllib
 
 import pytest
 
 from fleet.rules import caresheet, readings, words
 from fleet.rules.wording import cautions
 from tests.caring import entry
+from tests.paths import HOUSE_SHEET
 
 
 def task(**named):
@@ -48,6 +50,12 @@ def test_cleaning_speaks_of_cleaners_and_of_mold(dirt):
 def test_what_is_no_cleaning_or_the_customers_own_has_what_its_sheet_says():
     assert cautions.of_task(task(cautions=["Power off."])) == ("Power off.",)
     assert cautions.of_task(task(dirt="coil", by="owner", cautions=["Switch it off."])) == ("Switch it off.",)
+
+
+def test_the_house_sheet_speaks_of_cleaners_wherever_they_are_used():
+    sheet = caresheet.read(tomllib.loads(HOUSE_SHEET.read_text("utf-8")))
+    spoken_of = {task.code for task in sheet.tasks if any("never mix" in text for text in cautions.of_task(task))}
+    assert spoken_of == {"drain clearing", "coil cleaning", "blower wheel cleaning", "dehumidifier service"}
 
 
 def test_what_is_measured_live_says_so():

@@ -124,7 +124,14 @@ class Stop:
     @property
     def bring(self) -> tuple[str, ...]:
         """What this house needs in the truck: parts that arrived for a call, and filters that are due, by their sizes."""
-        filters = (f"filter {unit.filter} for {unit.name}" for unit in self.units if unit.filter)
+        of_size: dict[str, list[str]] = defaultdict(list)
+        for unit in self.units:
+            if unit.filter:
+                of_size[unit.filter].append(unit.name)
+        filters = (
+            f"{'filter' if len(names) == 1 else f'{len(names)} filters'} {size} for {', '.join(names)}"
+            for size, names in of_size.items()
+        )
         return (*self.parts, *filters)
 
     @property

@@ -90,6 +90,7 @@ def test_the_app_can_be_installed(client):
 
 def test_a_stop_is_kept_with_all_that_is_needed_there(phone, units):
     models.Site.objects.update(gate_code="4711#")
+    models.Unit.objects.filter(role="head").update(filter_size="16 x 25 x 1")
     visit = book(units)
     said = kept(phone)
     me = models.User.objects.get(username="technician")
@@ -104,6 +105,9 @@ def test_a_stop_is_kept_with_all_that_is_needed_there(phone, units):
         "Clean the coil",
         "Covered today: parts until",
         "Power off and locked out",
+        'href="geo:0,0?q=7%20Tar%20Lane"',
+        "Clean the coil: Room 1",
+        "<strong>Bring:</strong> 2 filters 16 x 25 x 1 for Room 1, Room 2.",
     ):
         assert wanted in stop["card"], wanted
     assert f'name="done-{units[0].pk}:coil"' in stop["form"]

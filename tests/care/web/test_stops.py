@@ -115,6 +115,14 @@ def test_filters_that_are_due_are_brought_by_their_size(on, brings, units):
     assert stop.bring == (("filter 16 x 25 x 1 for Room 2",) if brings else ())
 
 
+def test_filters_of_one_size_are_counted(units):
+    models.DueRow.objects.filter(task="wash").update(opens_on=day("2026-02-22"))
+    models.Unit.objects.exclude(pk=units[2].pk).update(filter_size="16 x 25 x 1")
+    stop = queries.at_site(units[0].system.site_id, on=TODAY)
+    assert stop is not None
+    assert stop.bring == ("2 filters 16 x 25 x 1 for Room 1, Room 2",)
+
+
 def test_what_happened_last_time_is_in_sight(phone, units):
     book(units[0].system.site)
     by = models.User.objects.get(username="technician")
