@@ -1,6 +1,6 @@
 """What was told of a system's start-up, and the unit under which it stands."""
 
-from collections.abc import Collection
+from django.db.models import Exists, OuterRef
 
 from fleet import models
 
@@ -21,10 +21,9 @@ def readings_of(unit: int) -> dict[str, models.Reading]:
     return {row.reading: row for row in rows.order_by("on", "pk")}
 
 
-def on_file(systems: Collection[int]) -> set[int]:
-    """Those of some systems whose start-up is on file."""
-    rows = models.Reading.objects.filter(unit__system__in=systems, start_up=True, reading__in=MEASURED)
-    return set(rows.order_by().values_list("unit__system", flat=True).distinct())
+def on_file() -> Exists:
+    """Of a unit in a query: whether anything of a start-up is on file under it."""
+    return Exists(models.Reading.objects.filter(unit=OuterRef("pk"), start_up=True, reading__in=MEASURED))
 
 
 def text_of(row: models.Reading | None) -> str:

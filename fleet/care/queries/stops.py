@@ -108,7 +108,6 @@ class _Fetched:
     last: Mapping[int, models.WriteUp] = field(default_factory=dict)
     calls: Mapping[int, list[models.Call]] = field(default_factory=dict)
     parts: Mapping[int, list[models.CallPart]] = field(default_factory=dict)
-    started: Collection[int] = frozenset()
     covered: Mapping[int, str] = field(default_factory=dict)
 
 
@@ -117,6 +116,7 @@ def _stops(bookings: Iterable[models.Booking], sites: Collection[models.Site], *
     keys = {site.pk for site in sites}
     sheet = care_sheet()
     here = models.Unit.objects.in_service().filter(system__site__in=keys).select_related("system")
+    here = here.annotate(start_up_on_file=start_up.on_file())
     units = _by(sorted(here, key=as_it_stands), lambda unit: unit.system.site_id)
     ids = [unit.pk for there in units.values() for unit in there]
     dues = models.DueRow.objects.filter(site__in=keys).select_related("unit").order_by("due_on", "pk")
@@ -128,8 +128,8 @@ def _stops(bookings: Iterable[models.Booking], sites: Collection[models.Site], *
     visits = models.WriteUp.objects.standing().filter(site__in=keys).order_by("-on", "-pk").defer("content")
     for written in visits:
         last.setdefault(written.site_id, written)
-    calls = models.Call.objects.filter(site__in=keys, state__in=OPEN)
-    parts = models.CallPart.objects.filter(call__in=calls).exclude(arrived_on=None)
+    calls = list(in_order(models.Call.objects.filter(site__in=keys, state__in=OPEN).select_related("unit")))
+    parts = models.CallPart.objects.filter(call__in=calls).exclude(arrived_on=None).select_related("call")
     return _Fetched(
         on=on,
         sheet=sheet,
@@ -142,9 +142,8 @@ def _stops(bookings: Iterable[models.Booking], sites: Collection[models.Site], *
         people=_by(models.Contact.objects.filter(site__in=keys), lambda row: row.site_id),
         last=last,
         covered=in_short.covered(ids),
-        calls=_by(in_order(calls.select_related("unit")), lambda row: row.site_id),
-        started=start_up.on_file({unit.system_id for there in units.values() for unit in there}),
-        parts=_by(parts.select_related("call"), lambda row: row.call.site_id),
+        calls=_by(calls, lambda row: row.site_id),
+        parts=_by(parts if calls else (), lambda row: row.call.site_id),
     )
 
 
@@ -211,14 +210,18 @@ def _stop(
         drive_minutes=site.drive_minutes,
         calls=tuple((call.pk, _call(call)) for call in fetched.calls.get(site.pk, ())),
         parts=tuple(map(_part, fetched.parts.get(site.pk, ()))),
-        not_started=tuple(
-            {unit.system_id: unit.system.name for unit in units if unit.system_id not in fetched.started}.items()
-        ),
+        not_started=_not_started(units),
         without_sheet=fetched.sheet is None,
     )
     if booking is None:
         return stop
     return _with_booking(stop, booking, mine=mine)
+
+
+def _not_started(units: Sequence[Any]) -> tuple[tuple[int, str], ...]:
+    """The systems of which no unit has a start-up on file."""
+    started = {unit.system_id for unit in units if unit.start_up_on_file}
+    return tuple({unit.system_id: unit.system.name for unit in units if unit.system_id not in started}.items())
 
 
 def _with_booking(stop: pages.Stop, booking: models.Booking, *, mine: bool) -> pages.Stop:
