@@ -133,7 +133,8 @@ def test_a_site_that_nobody_booked_is_kept_in_the_same_shape(phone, units):
     visit = book(units)
     site = visit.site_id
     said = phone.get(f"/phone/stops?site={site}").json()
-    (booked,), (stop,) = kept(phone)["stops"], said["stops"]
+    (booked,), (stop, ahead) = kept(phone)["stops"], said["stops"]
+    assert ahead["booking"] == booked["booking"] == visit.pk
     assert said.keys() == kept(phone).keys()
     assert stop.keys() == booked.keys()
     assert (stop["booking"], stop["site"], stop["title"]) == (None, site, booked["title"])
