@@ -18,7 +18,7 @@ from fleet.facts.care import care_sheet, due_of
 from fleet.rules.care import State
 from tests import company
 from tests.caring import entry
-from tests.pages import words
+from tests.pages import shown, words
 
 pytestmark = pytest.mark.django_db
 
@@ -52,7 +52,7 @@ def client(request, unit):
 def listed(client, asked: str = "") -> list[list[object]]:
     response = client.get(f"/due?{asked}")
     assert response.status_code == 200
-    return [[cell.value for _, cell, _ in line.cells] for line in response.context["listing"].lines]
+    return shown(response.context["listing"])
 
 
 def test_the_list_says_what_is_due_on_what_and_where_it_stands(client):
@@ -111,7 +111,7 @@ def test_the_sites_of_the_first_page_are_those_whose_dues_come_first(client, mon
     monkeypatch.setattr("fleet.elements.listing.PER_PAGE", per_page)
     found = [["Lake", 2], ["Barn", 2], ["Mill", 2], ["Home", 2]]
     response = client.get("/due?listed=by+site")
-    rows = [[cell.value for _, cell, _ in line.cells] for line in response.context["listing"].lines]
+    rows = shown(response.context["listing"])
     assert [[row[0], row[2]] for row in rows] == found[:per_page]
     assert response.context["listing"].count == 4
 

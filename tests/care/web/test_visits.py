@@ -15,7 +15,7 @@ from fleet import models
 from fleet.care.actions import bookings
 from tests import company, stops
 from tests.company import day
-from tests.pages import words
+from tests.pages import shown, words
 
 pytestmark = pytest.mark.django_db
 
@@ -35,7 +35,7 @@ def office(units):
 def listed(client, asked: str = "") -> list[list[object]]:
     response = client.get(f"/visits?{asked}")
     assert response.status_code == 200
-    return [[cell.value for _, cell, _ in line.cells] for line in response.context["listing"].lines]
+    return shown(response.context["listing"])
 
 
 def booked(units, **named) -> models.Booking:

@@ -10,7 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from fleet import models
 from fleet.elements.listing import PER_PAGE
 from tests import company
-from tests.pages import words
+from tests.pages import shown, words
 
 pytestmark = pytest.mark.django_db
 
@@ -18,7 +18,7 @@ pytestmark = pytest.mark.django_db
 def listed(client, asked: str = "") -> list[list[object]]:
     response = client.get(f"/coverage-ending?{asked}")
     assert response.status_code == 200
-    return [[cell.value for _, cell, _ in line.cells] for line in response.context["listing"].lines]
+    return shown(response.context["listing"])
 
 
 def serials(client, asked: str = "") -> list[object]:

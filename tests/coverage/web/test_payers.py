@@ -7,7 +7,7 @@ from django.test.utils import CaptureQueriesContext
 from fleet import models
 from fleet.derived import recheck
 from tests import company
-from tests.pages import words
+from tests.pages import shown, words
 
 pytestmark = pytest.mark.django_db
 
@@ -42,7 +42,7 @@ def say(client, unit, **more):
 
 def differing(client, asked: str = "") -> list[list[object]]:
     listing = client.get(f"/payers-differ?{asked}").context["listing"]
-    return [[cell.value for _, cell, _ in line.cells] for line in listing.lines]
+    return shown(listing)
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ from django.test.utils import CaptureQueriesContext
 from fleet import models
 from fleet.derived import recheck
 from tests import company
-from tests.pages import words
+from tests.pages import shown, words
 
 pytestmark = pytest.mark.django_db
 
@@ -37,7 +37,7 @@ def put_in(number: int = 2, installed_on: str = "2026-02-10", **named) -> models
 
 def listed(client, asked: str = "") -> list[list[object]]:
     listing = client.get(f"/registrations?{asked}").context["listing"]
-    return [[cell.value for _, cell, _ in line.cells] for line in listing.lines]
+    return shown(listing)
 
 
 def sent(system: models.System, **told) -> dict[str, object]:

@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 
 from fleet import models
 from tests import company
-from tests.pages import words
+from tests.pages import shown, words
 
 pytestmark = pytest.mark.django_db
 
@@ -171,7 +171,7 @@ def test_the_units_that_hold_terms(papers):
     office, pk = company.as_role("office"), terms("northrill-1").pk
     response = office.get(f"/terms/{pk}/units")
     assert "2 units have these terms." in words(response)
-    rows = [[cell.value for _, cell, _ in line.cells] for line in response.context["listing"].lines]
+    rows = shown(response.context["listing"])
     assert rows == [
         ["SB-1002", "Odile Marsh", "Home", company.day("2021-03-20"), "missed", company.day("2021-05-18"), "by model"],
         ["TC-2001", "Brit Sørby", "Home", None, "sent", company.day("2026-04-11"), "by model"],
