@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
 from fleet import clock, models
@@ -63,7 +64,8 @@ def unit_call(request: HttpRequest, pk: int) -> HttpResponse:
     unit = get_object_or_404(models.Unit.objects.select_related("system__site__customer"), pk=pk)
     form = CallHereForm(request.POST)
     if not form.is_valid():
-        raise Http404
+        # No button sends this; the whole form asks for what is wrong.
+        return redirect(f"{reverse('call_new')}?unit={pk}")
     site = unit.system.site
     facts = {
         "caller": site.customer.name,

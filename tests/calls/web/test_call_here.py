@@ -56,9 +56,15 @@ def test_the_page_has_a_button_for_each_trouble_and_the_sentence_to_read_out(hea
 
 
 @pytest.mark.parametrize("named", [{"trouble": "boredom"}, {"trouble": ""}, {"key": "none"}, {"key": ""}])
-def test_what_no_button_sends_is_nowhere(head, named):
-    assert company.as_role("technician").post(reverse("unit_call", args=[head.pk]), sent(**named)).status_code == 404
+def test_what_no_button_sends_is_asked_by_the_whole_form(head, named):
+    answer = company.as_role("technician").post(reverse("unit_call", args=[head.pk]), sent(**named), follow=True)
+    assert answer.redirect_chain == [(f"{reverse('call_new')}?unit={head.pk}", 302)]
+    assert 'value="Odile Marsh"' in words(answer)
     assert not models.Call.objects.exists()
+
+
+def test_a_unit_that_is_not_there_has_no_calls():
+    assert company.as_role("technician").post(reverse("unit_call", args=[404]), sent()).status_code == 404
 
 
 def test_a_technician_adds_words_to_their_own_call_alone(head):
