@@ -4,7 +4,8 @@ import re
 
 from django.http import HttpResponse
 
-from fleet.elements.cells import Table, Value
+from fleet.elements.cells import Table
+from fleet.elements.formats import Value
 
 
 def words(response: HttpResponse) -> str:

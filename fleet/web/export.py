@@ -14,7 +14,8 @@ from openpyxl.cell import WriteOnlyCell
 from openpyxl.cell.cell import Cell as SheetCell
 from openpyxl.utils import get_column_letter
 
-from fleet.elements.cells import Cell, Column, Value
+from fleet.elements.cells import Cell, Column
+from fleet.elements.formats import Value
 from fleet.sheets import safe
 
 KINDS = ("csv", "xlsx")
