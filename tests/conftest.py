@@ -35,9 +35,9 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
             item.add_marker(pytest.mark.browser)
     if not config.getoption("--database-only"):
         return
-    chosen = [item for item in items if _uses_database(item)]
-    config.hook.pytest_deselected(items=[item for item in items if item not in chosen])
-    items[:] = chosen
+    left_out = [item for item in items if not _uses_database(item)]
+    config.hook.pytest_deselected(items=left_out)
+    items[:] = filter(_uses_database, items)
 
 
 def _uses_database(item: pytest.Item) -> bool:
