@@ -41,6 +41,8 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 def _uses_database(item: pytest.Item) -> bool:
+    if item.get_closest_marker("any_database"):
+        return False
     asked_for = set(getattr(item, "fixturenames", ()))
     return item.get_closest_marker("django_db") is not None or bool(
         asked_for & {"db", "transactional_db", "django_db_setup"}

@@ -212,6 +212,7 @@ def first_of_each(pages: Iterator[Said]) -> list[str]:
 
 
 @pytest.mark.slow
+@pytest.mark.any_database
 @pytest.mark.django_db
 @pytest.mark.parametrize("role", list(Role))
 def test_no_page_or_paper_says_what_was_given_up(demo: None, role: Role) -> None:

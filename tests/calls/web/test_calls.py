@@ -56,6 +56,32 @@ def test_what_is_refused_keeps_what_was_typed():
     assert models.Call.objects.count() == 0
 
 
+def as_shown(page):
+    """What a browser would send of the correcting form, with nothing changed."""
+    form = page.context["form"]
+    fields = [*form.asked, *form.carried]
+    return {
+        field.html_name: "" if (value := field.value()) is None else str(getattr(value, "pk", value))
+        for field in fields
+    }
+
+
+@pytest.mark.parametrize("at_a_site", [True, False])
+def test_what_is_noted_of_a_call_is_corrected(head, at_a_site):
+    office, place = company.as_role("office"), {"unit": head.pk, "site": head.system.site.pk} if at_a_site else {}
+    office.post(reverse("call_new"), sent(**place))
+    call = models.Call.objects.get()
+    address = reverse("call_correct", args=[call.pk])
+    told = as_shown(office.get(address))
+    assert "Nothing was changed." in words(office.post(address, told, follow=True))
+    assert "Saved." in words(office.post(address, told | {"said": "It drips", "unit": ""}, follow=True))
+    call.refresh_from_db()
+    assert (call.said, call.unit, call.site_id) == ("It drips", None, place.get("site"))
+    # Whoever opened the form before that is shown what somebody else changed meanwhile.
+    late = office.post(address, told | {"said": "It drips on the piano"})
+    assert (late.status_code, "Save again to have yours instead." in words(late)) == (409, True)
+
+
 def test_a_call_is_put_right_and_opened_again(head):
     office = company.as_role("office")
     office.post(reverse("call_new"), sent(unit=head.pk, site=head.system.site.pk))
