@@ -297,7 +297,7 @@ def test_a_write_up_says_what_became_of_the_call_and_undoing_it_brings_the_call_
     office.post(reverse("call_new"), sent(unit=head.pk, site=head.system.site.pk, said="It drips"))
     call = models.Call.objects.get()
     where = reverse("write_up_new", args=[head.system.site.pk])
-    assert "Call: water: It drips (Odile Marsh)" in words(technician.get(where))
+    assert "Call: Den: water: It drips (Odile Marsh)" in words(technician.get(where))
     fields = {
         "key": str(uuid.uuid4()),
         "day": "2026-03-02",
@@ -337,7 +337,7 @@ def test_todays_stops_show_the_call_and_when_we_arrive(head):
     where = f"{reverse('site_visits', args=[head.system.site.pk])}?call={call.pk}"
     office.post(where, {"day": "2026-03-02", "calls": call.pk, "arrive_from": "13:00", "arrive_to": "15:00"})
     page = words(technician.get(reverse("today")))
-    assert "We arrive between 1:00 PM and 3:00 PM." in page
+    assert "We arrive <strong>between 1:00 PM and 3:00 PM</strong>." in page
     assert "water: It drips (Odile Marsh)" in page
 
 
