@@ -83,7 +83,7 @@ GIVEN_UP = {
 }
 PATTERNS = {name: re.compile(pattern, re.MULTILINE) for name, pattern in GIVEN_UP.items()}
 # Of each address so many pages: units and sites of one shape would say the same again.
-PAGES_EACH = 10
+PAGES_EACH = 5
 LISTED_ONCE = ("as", "sort", "page", "part")
 
 

@@ -586,12 +586,13 @@ def test_a_long_file_is_read_in_the_background(office, monkeypatch):
 
 
 def test_progress_is_told_while_rows_are_checked(office, monkeypatch):
+    monkeypatch.setattr("fleet.loading.loading.BATCH", 20)
     told = []
     monkeypatch.setattr(tasks.Run, "progress", lambda self, done, parts=None: told.append((done, parts)))
-    many = sheets.as_csv(*(sheets.row(number) for number in range(4_100)))
+    many = sheets.as_csv(*(sheets.row(number) for number in range(41)))
     found = asked(matched(office, many))
     assert found.state == "taken"
-    assert told[-3:] == [(2_000, 4_100), (4_000, 4_100), (4_100, 4_100)]
+    assert told[-3:] == [(20, 41), (40, 41), (41, 41)]
 
 
 def stop_at(monkeypatch, name: str, found: models.Import, office: models.User) -> None:
@@ -611,7 +612,9 @@ def stop_at(monkeypatch, name: str, found: models.Import, office: models.User) -
 
 @pytest.mark.parametrize("step", ["checked", "applying"])
 def test_what_is_stopped_in_the_middle_leaves_everything_as_it_was(step, office, monkeypatch):
-    found = matched(office, sheets.as_csv(*(sheets.row(number) for number in range(2_100))))
+    monkeypatch.setattr("fleet.loading.loading.BATCH", 20)
+    monkeypatch.setattr("fleet.derived.refresh.CHUNK", 5)
+    found = matched(office, sheets.as_csv(*(sheets.row(number) for number in range(41))))
     with monkeypatch.context() as patch:
         stop_at(patch, step, found, office)
         asked(found)
@@ -620,7 +623,7 @@ def test_what_is_stopped_in_the_middle_leaves_everything_as_it_was(step, office,
     assert not models.Unit.objects.exists()
     assert not models.Load.objects.filter(kind="installs").exists()
     assert asked(found).state == "taken"
-    assert models.Unit.objects.count() == 2_100
+    assert models.Unit.objects.count() == 41
 
 
 @pytest.mark.parametrize(
