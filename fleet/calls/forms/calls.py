@@ -8,7 +8,7 @@ from django import forms
 
 from fleet import models
 from fleet.calls.actions.calls import FIELDS
-from fleet.elements.action_form import A_DAY, ActionForm, DayInput, why_field
+from fleet.elements.action_form import A_DAY, ActionForm, DayInput, LineForm, why_field
 from fleet.elements.carried import CarryingForm
 from fleet.elements.money_field import MoneyField
 from fleet.rules import words
@@ -91,7 +91,7 @@ class CallForm(CarryingForm):
         return {name: self.cleaned_data[name] for name in FIELDS if name in self.cleaned_data}
 
 
-class CallHereForm(forms.Form):
+class CallHereForm(LineForm):
     """A call about a unit that somebody stands before: what is wrong, by one button; everything else is known or comes later."""
 
     key = forms.UUIDField(widget=forms.HiddenInput)
