@@ -10,6 +10,7 @@ from playwright.sync_api import Page, expect
 from fleet import clock, models
 from fleet.derived import recheck, refresh
 from tests import claiming, rows
+from tests.pages import each_screen_and_scheme
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -98,8 +99,7 @@ def test_what_is_refused_stands_at_its_field(failure, desk: Page, log_in):
     expect(desk.get_by_label("Note (optional)").first).to_have_value("by mail")
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("screen", ["desk", "phone"])
+@each_screen_and_scheme
 def test_nobody_is_shut_out(screen, scheme, request, failure, log_in, clean):
     page: Page = request.getfixturevalue(screen)
     page.emulate_media(color_scheme=scheme)

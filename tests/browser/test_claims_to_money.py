@@ -11,6 +11,7 @@ from fleet import models
 from fleet.derived import recheck
 from fleet.rules.claims import State
 from tests import claimed, company
+from tests.pages import each_screen_and_scheme
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -135,8 +136,7 @@ def test_a_statement_is_taken_and_what_is_left_of_it_decided_by_keyboard(unit, d
     assert [str(one) for one in recheck.differences(on=company.TODAY)] == []
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("screen", ["desk", "phone"])
+@each_screen_and_scheme
 def test_nobody_is_shut_out(screen, scheme, request, unit, log_in, clean, tmp_path):
     page: Page = request.getfixturevalue(screen)
     page.emulate_media(color_scheme=scheme)

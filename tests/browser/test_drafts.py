@@ -13,6 +13,7 @@ from fleet import models
 from tests import company
 from tests.browser.test_store import REFUSE
 from tests.browser.waiting import until
+from tests.pages import each_screen_and_scheme
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -377,8 +378,7 @@ def test_where_nothing_is_kept_that_is_said_and_the_form_works(contacts: Page, s
     expect(contacts.locator(".people")).to_contain_text("Ida")
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("screen", ["desk", "phone"])
+@each_screen_and_scheme
 def test_nobody_is_shut_out(screen, scheme, request, site, log_in, clean):
     page: Page = request.getfixturevalue(screen)
     page.emulate_media(color_scheme=scheme)

@@ -13,6 +13,7 @@ from fleet.rules.dates import add_months, in_words
 from tests import company
 from tests.browser.waiting import unfold_page
 from tests.caring import entry
+from tests.pages import each_screen_and_scheme
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -42,8 +43,7 @@ def narrow_enough(page: Page) -> bool:
     return page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("screen", ["desk", "phone"])
+@each_screen_and_scheme
 def test_nobody_is_shut_out(screen, scheme, request, unit, log_in, clean):
     page: Page = request.getfixturevalue(screen)
     page.emulate_media(color_scheme=scheme)

@@ -9,6 +9,7 @@ from playwright.sync_api import Page, expect
 
 from fleet import models
 from tests import company
+from tests.pages import each_screen_and_scheme
 from tests.registry.web.test_editing import TRANSFER
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -69,8 +70,7 @@ def test_without_scripts_a_unit_is_exchanged(chromium, live, unit, log_in):
         expect(page.get_by_text("whose dates, coverage and maintenance record continue here")).to_be_visible()
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("screen", ["phone", "desk"])
+@each_screen_and_scheme
 def test_nobody_is_shut_out(request, unit, log_in, clean, screen, scheme):
     page: Page = request.getfixturevalue(screen)
     page.emulate_media(color_scheme=scheme)

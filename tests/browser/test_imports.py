@@ -10,6 +10,7 @@ from playwright.sync_api import Page, expect
 
 from fleet import models, tasks
 from tests import company, sheets
+from tests.pages import each_screen_and_scheme
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -86,8 +87,7 @@ def test_a_sheet_is_matched_asked_about_given_back_and_taken_by_keyboard(screen,
     assert models.Unit.objects.get(serial="SB-1").installed_on == company.day("2021-08-03")
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("screen", ["desk", "phone"])
+@each_screen_and_scheme
 def test_nobody_is_shut_out(screen, scheme, request, sheet, log_in, clean):
     page: Page = request.getfixturevalue(screen)
     page.emulate_media(color_scheme=scheme)

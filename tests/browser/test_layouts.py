@@ -10,6 +10,7 @@ from fleet.care.actions import care_sheets
 from fleet.rules.dates import add_months
 from tests import company
 from tests.caring import entry
+from tests.pages import each_screen_and_scheme
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -46,8 +47,7 @@ def narrow_enough(page: Page) -> bool:
     return page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("screen", ["desk", "phone"])
+@each_screen_and_scheme
 def test_nobody_is_shut_out(screen, scheme, request, sheet, system, log_in, clean):
     page: Page = request.getfixturevalue(screen)
     page.emulate_media(color_scheme=scheme)

@@ -5,6 +5,7 @@ from playwright.sync_api import Page, expect
 
 from fleet.web import menu
 from tests import company
+from tests.pages import each_screen_and_scheme
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -45,8 +46,7 @@ def test_the_places_stand_in_one_line_at_every_width(desk: Page, all_there, log_
         assert desk.evaluate(TOO_WIDE) <= 0, width
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("screen", ["desk", "phone"])
+@each_screen_and_scheme
 def test_the_menu_is_reached_and_left_by_keys_alone(screen, scheme, request, all_there, log_in, clean):
     page: Page = request.getfixturevalue(screen)
     page.emulate_media(color_scheme=scheme)

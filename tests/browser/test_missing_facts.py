@@ -9,6 +9,7 @@ from fleet import clock, models
 from fleet.derived import recheck
 from tests import company
 from tests.browser.waiting import unfold_page
+from tests.pages import each_screen_and_scheme
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -30,8 +31,7 @@ def narrow_enough(page: Page) -> bool:
     return page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("screen", ["desk", "phone"])
+@each_screen_and_scheme
 def test_nobody_is_shut_out(screen, scheme, request, unit, log_in, clean):
     page: Page = request.getfixturevalue(screen)
     page.emulate_media(color_scheme=scheme)

@@ -12,6 +12,7 @@ from fleet.derived import recheck
 from fleet.rules.dates import DAY, in_words
 from tests import company
 from tests.browser.waiting import until
+from tests.pages import each_screen_and_scheme
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -345,8 +346,7 @@ def test_a_half_typed_install_comes_back_with_its_rows(desk: Page, there, log_in
     until(desk, "async () => !(await Store.keys('drafts')).some((key) => key.includes('|/'))")
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("screen", ["desk", "phone"])
+@each_screen_and_scheme
 def test_nobody_is_shut_out(screen, scheme, request, there, log_in, clean):
     page: Page = request.getfixturevalue(screen)
     page.emulate_media(color_scheme=scheme)

@@ -13,6 +13,7 @@ from fleet.registry.actions import documents
 from fleet.rules.dates import DAY
 from tests import company
 from tests.browser.waiting import unfold_page
+from tests.pages import each_screen_and_scheme
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -54,8 +55,7 @@ def log_in_by_hand(page: Page, name: str, password: str) -> None:
         page.keyboard.press("Enter")
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("screen", ["desk", "phone"])
+@each_screen_and_scheme
 def test_nobody_is_shut_out(screen, scheme, request, unit, office, log_in, clean):
     page: Page = request.getfixturevalue(screen)
     page.emulate_media(color_scheme=scheme)

@@ -12,6 +12,7 @@ from fleet.registry.pages.new_install import Told
 from fleet.rules.dates import DAY
 from tests import company
 from tests.browser.waiting import unfold_page
+from tests.pages import each_screen_and_scheme
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -38,7 +39,7 @@ def fits(page: Page) -> bool:
     return page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
 
 
-@pytest.mark.parametrize(("screen", "scheme"), [("desk", "light"), ("phone", "dark")])
+@each_screen_and_scheme
 def test_an_install_just_saved_is_taken_back(screen, scheme, request, there, log_in, clean):
     page: Page = request.getfixturevalue(screen)
     page.emulate_media(color_scheme=scheme)

@@ -7,6 +7,7 @@ from fleet import clock, models
 from fleet.derived import recheck
 from fleet.rules.dates import DAY
 from tests import company
+from tests.pages import each_screen_and_scheme
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -65,8 +66,7 @@ def test_the_block_is_copied_whole(desk: Page, there, log_in):
     assert chosen.count("serial SB-") == 9
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("screen", ["desk", "phone"])
+@each_screen_and_scheme
 def test_nobody_is_shut_out(screen, scheme, request, there, log_in, clean):
     page: Page = request.getfixturevalue(screen)
     page.emulate_media(color_scheme=scheme)

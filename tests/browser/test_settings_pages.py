@@ -10,6 +10,7 @@ from fleet import clock, models
 from fleet.care.actions import care_draft, care_sheets
 from fleet.office.actions import company as actions
 from tests import company
+from tests.pages import each_screen_and_scheme
 from tests.paths import ROOT
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -39,8 +40,7 @@ def seen(page: Page, clean) -> None:
     assert page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0, f"{page.url} is too wide"
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("screen", ["desk", "phone"])
+@each_screen_and_scheme
 def test_nobody_is_shut_out(screen, scheme, request, settled, log_in, clean):
     page: Page = request.getfixturevalue(screen)
     page.emulate_media(color_scheme=scheme)

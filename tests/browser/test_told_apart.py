@@ -9,6 +9,7 @@ from playwright.sync_api import Page, expect
 
 from fleet import models
 from tests import claimed, company
+from tests.pages import each_screen_and_scheme
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 MESSY = """Northrill Warranty Credits,,,
@@ -44,7 +45,7 @@ def look(page: Page, clean, name: str) -> None:
         page.screenshot(path=Path(folder) / f"{name}-{page.viewport_size['width']}.png", full_page=True)
 
 
-@pytest.mark.parametrize(("screen", "scheme"), [("desk", "light"), ("phone", "dark")])
+@each_screen_and_scheme
 def test_each_question_is_asked_where_it_arises(screen, scheme, request, heads, log_in, clean, tmp_path):
     page: Page = request.getfixturevalue(screen)
     page.emulate_media(color_scheme=scheme)

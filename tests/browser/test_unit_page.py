@@ -11,6 +11,7 @@ from fleet.coverage.queries import answers
 from tests import company
 from tests.browser.waiting import unfold_page
 from tests.company import day
+from tests.pages import each_screen_and_scheme
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -222,8 +223,7 @@ def test_the_line_fits_the_screen(request, unit, log_in, screen, layout):
     assert page.evaluate("() => document.documentElement.scrollWidth") <= width
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("screen", ["phone", "desk"])
+@each_screen_and_scheme
 def test_nobody_is_shut_out(request, unit, log_in, clean, screen, scheme):
     page: Page = request.getfixturevalue(screen)
     page.emulate_media(color_scheme=scheme)

@@ -14,6 +14,7 @@ from fleet.derived import recheck
 from fleet.rules.dates import add_months, in_words
 from tests import company, stops
 from tests.browser.waiting import unfold
+from tests.pages import each_screen_and_scheme
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -120,8 +121,7 @@ def test_a_reading_outside_its_band_warns_as_it_is_written(live, phone: Page, lo
     expect(phone.get_by_text("71% is over 60%: mold can grow")).to_be_visible()
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("screen", ["desk", "phone"])
+@each_screen_and_scheme
 def test_nobody_is_shut_out(screen, scheme, request, live, log_in, clean):
     page: Page = request.getfixturevalue(screen)
     page.emulate_media(color_scheme=scheme)
