@@ -83,7 +83,7 @@ def test_from_install_to_visit_to_the_next_due_days(live, desk: Page, phone: Pag
     # The technician finds it, and writes it up with three ticks.
     phone.goto("/todays-stops")
     expect(phone.get_by_text("1 stop today")).to_be_visible()
-    expect(phone.get_by_role("listitem").filter(has_text="Clean the coil: Room 1, Room 2")).to_be_visible()
+    expect(phone.get_by_role("listitem").filter(has_text="Clean the coil: Cabin, Den, Hall")).to_be_visible()
     phone.get_by_role("link", name="Write up this stop").click()
     expect(phone.get_by_text("verify it is de-energized before opening a cover").first).to_be_visible()
     for tick in ("Clean the coil, all 8", "Clear the drain line, all 8"):
