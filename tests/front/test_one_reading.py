@@ -98,6 +98,7 @@ def _of(promises, rows, shown, component: str):
     return rows[promise.title, promise.kind, promise.components or "everything"]
 
 
+@pytest.mark.any_database
 @pytest.mark.django_db
 def test_no_page_of_the_demo_company_contradicts_itself():
     call_command("load_demo", stdout=io.StringIO())
