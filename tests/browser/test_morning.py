@@ -145,7 +145,7 @@ def write_up(page: Page, who: str, arrives: str, said: Mapping[str, Mapping[str,
     expect(stop.locator(".noted").filter(has_text="Call:")).to_have_count(len(said))
     stop.get_by_role("link", name="Write up this stop").click()
     for trouble, told in said.items():
-        call = page.get_by_role("group", name=re.compile(f"^Call: {trouble}"))
+        call = page.get_by_role("group", name=re.compile(f"^Call: (.+: )?{trouble}"))
         for label, text in told.items():
             field = call.get_by_label(label, exact=True)
             if label == "What happened":
