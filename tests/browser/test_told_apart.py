@@ -9,6 +9,7 @@ from playwright.sync_api import Page, expect
 
 from fleet import models
 from tests import claimed, company
+from tests.browser.waiting import unfold_page
 from tests.pages import each_screen_and_scheme
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -78,12 +79,14 @@ def test_each_question_is_asked_where_it_arises(screen, scheme, request, heads, 
 
     # Two heads whose rooms were mixed up, swapped and swapped back.
     page.goto(f"/units/{den.pk}")
+    unfold_page(page)
     page.get_by_role("link", name="Swap with another head").click()
     look(page, clean, "swap")
     page.get_by_label("Loft, Northrill NH-9, SB-1003").check()
     page.get_by_label("The rooms: each head hangs in the other’s room").check()
     page.get_by_role("button", name="Swap these two heads").click()
     expect(page.get_by_text("The rooms are swapped. You can undo it under Changes.")).to_be_visible()
+    unfold_page(page)
     page.get_by_role("link", name="Changes").click()
     look(page, clean, "changes")
     page.get_by_role("button", name="Undo this swap").click()
