@@ -33,9 +33,9 @@ class Facts:
         self._terms = terms
         self._loading = loading
         self._waiting: dict[Any, list[Any]] = {}
-        # Few are ever voided: all of them, once a row of the batch asks.
         # What customers do themselves, by the care sheet in force; asked where the work of a file is another company's.
         self._customers_tasks: set[str] | None = None
+        # Few are ever voided: all of them, once a row of the batch asks.
         self._voided: dict[int, list[models.Failure]] | None = None
 
     def add(self, row: Row, unit: models.Unit) -> Any:
