@@ -71,7 +71,7 @@ def test_a_photo_is_made_small_read_on_the_server_and_confirmed(phone: Page, uni
     expect(phone.get_by_role("heading", name="Code 128: SB10020041")).to_be_visible()
     drawn = phone.get_by_alt_text("The part of the photo where SB10020041 was read")
     expect(drawn).to_be_visible()
-    assert drawn.evaluate("(image) => image.naturalWidth") > 300
+    assert drawn.evaluate("async (image) => { await image.decode(); return image.naturalWidth; }") > 300
     clean(phone)
     assert models.Document.objects.count() == 0
     phone.get_by_role("button", name="It reads the same: open this unit").click()
@@ -88,7 +88,7 @@ def test_the_camera_where_the_browser_reads_codes(phone: Page, units, log_in, cl
     expect(phone.get_by_role("heading", name="Code 128: SB10020041")).to_be_visible()
     # The frame went along, and the part of it that the reader named is shown; nothing is opened before the button.
     drawn = phone.get_by_alt_text("The part of the photo where SB10020041 was read")
-    assert drawn.evaluate("(image) => image.naturalWidth") > 200
+    assert drawn.evaluate("async (image) => { await image.decode(); return image.naturalWidth; }") > 200
     assert models.Document.objects.count() == 0
     phone.get_by_role("button", name="It reads the same: open this unit").click()
     phone.wait_for_url(f"**/units/{units[1].pk}")
