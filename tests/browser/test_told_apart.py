@@ -1,16 +1,11 @@
 """Two of one name, two heads mixed up, two sites of one name, a payer's own headings: settled in a browser, and shut to nobody."""
 
-import os
-from pathlib import Path
-
 import pytest
 import time_machine
 from playwright.sync_api import Page, expect
 
 from fleet import models
 from tests import claimed, company
-from tests.browser.waiting import unfold_page
-from tests.pages import each_screen_and_scheme
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 MESSY = """Northrill Warranty Credits,,,
@@ -39,85 +34,73 @@ def heads():
     return made
 
 
-def look(page: Page, clean, name: str) -> None:
-    clean(page)
-    assert page.evaluate("() => document.documentElement.scrollWidth") <= page.viewport_size["width"]
-    if folder := os.environ.get("SHOTS"):
-        page.screenshot(path=Path(folder) / f"{name}-{page.viewport_size['width']}.png", full_page=True)
-
-
-@each_screen_and_scheme
-def test_each_question_is_asked_where_it_arises(screen, scheme, request, heads, log_in, clean, tmp_path):
-    page: Page = request.getfixturevalue(screen)
-    page.emulate_media(color_scheme=scheme)
-    log_in(page, "office")
+def test_each_question_is_asked_where_it_arises(desk: Page, heads, log_in, seen, tmp_path):
+    log_in(desk, "office")
     den, loft = heads
     site = den.system.site
 
     # A buyer whose name is on file.
-    page.goto(f"/sites/{site.pk}/sold")
-    page.get_by_label("Sold on").fill("2026-02-20")
-    page.get_by_label("New owner").fill("O. Marsh")
-    page.get_by_role("button", name="Record the sale").click()
-    expect(page.get_by_text("O. Marsh is on file already. Choose who bought the house.")).to_be_visible()
-    look(page, clean, "sold")
+    desk.goto(f"/sites/{site.pk}/sold")
+    desk.get_by_label("Sold on").fill("2026-02-20")
+    desk.get_by_label("New owner").fill("O. Marsh")
+    desk.get_by_role("button", name="Record the sale").click()
+    expect(desk.get_by_text("O. Marsh is on file already. Choose who bought the house.")).to_be_visible()
+    seen(desk, "sold")
 
     # The name of a customer on file, at another street.
-    page.goto("/new-install")
-    page.locator("#id_customer").fill("Odile Marsh")
-    page.locator("#id_street").fill("8 Tar Lane")
-    page.locator("#id_unit-0-maker").fill("Northrill")
-    page.locator("#id_unit-0-model").fill("NX-36")
-    page.locator("#id_unit-0-room").fill("Yard")
-    page.get_by_role("button", name="Save the install").click()
-    expect(page.get_by_text("Odile Marsh is on file already. Choose which customer this is.")).to_be_visible()
-    look(page, clean, "install")
-    page.get_by_label("Another customer named Odile Marsh").check()
-    page.get_by_role("button", name="Save the install").click()
-    expect(page.get_by_text("Saved: 1 unit added.")).to_be_visible()
+    desk.goto("/new-install")
+    desk.locator("#id_customer").fill("Odile Marsh")
+    desk.locator("#id_street").fill("8 Tar Lane")
+    desk.locator("#id_unit-0-maker").fill("Northrill")
+    desk.locator("#id_unit-0-model").fill("NX-36")
+    desk.locator("#id_unit-0-room").fill("Yard")
+    desk.get_by_role("button", name="Save the install").click()
+    expect(desk.get_by_text("Odile Marsh is on file already. Choose which customer this is.")).to_be_visible()
+    seen(desk, "install")
+    desk.get_by_label("Another customer named Odile Marsh").check()
+    desk.get_by_role("button", name="Save the install").click()
+    expect(desk.get_by_text("Saved: 1 unit added.")).to_be_visible()
     assert models.Customer.objects.filter(name="Odile Marsh").count() == 2
 
     # Two heads whose rooms were mixed up, swapped and swapped back.
-    page.goto(f"/units/{den.pk}")
-    unfold_page(page)
-    page.get_by_role("link", name="Swap with another head").click()
-    look(page, clean, "swap")
-    page.get_by_label("Loft, Northrill NH-9, SB-1003").check()
-    page.get_by_label("The rooms: each head hangs in the other’s room").check()
-    page.get_by_role("button", name="Swap these two heads").click()
-    expect(page.get_by_text("The rooms are swapped. You can undo it under Changes.")).to_be_visible()
-    unfold_page(page)
-    page.get_by_role("link", name="Changes").click()
-    look(page, clean, "changes")
-    page.get_by_role("button", name="Undo this swap").click()
-    expect(page.get_by_text("Undone: the two are as they were before the swap.")).to_be_visible()
+    desk.goto(f"/units/{den.pk}")
+    desk.get_by_role("link", name="Swap with another head").click()
+    seen(desk, "swap")
+    desk.get_by_label("Loft, Northrill NH-9, SB-1003").check()
+    desk.get_by_label("The rooms: each head hangs in the other’s room").check()
+    desk.get_by_role("button", name="Swap these two heads").click()
+    expect(desk.get_by_text("The rooms are swapped. You can undo it under Changes.")).to_be_visible()
+    desk.get_by_role("link", name="Changes").click()
+    seen(desk, "changes")
+    desk.get_by_role("button", name="Undo this swap").click()
+    expect(desk.get_by_text("Undone: the two are as they were before the swap.")).to_be_visible()
 
     # Two customers who are one, each with a site named Home.
     other = models.Customer.objects.get(name="O. Marsh")
-    page.goto(f"/customers/{site.customer_id}/merge?with={other.pk}")
-    expect(page.get_by_text("Both have a site named Home")).to_be_visible()
-    look(page, clean, "merge")
+    desk.goto(f"/customers/{site.customer_id}/merge?with={other.pk}")
+    expect(desk.get_by_text("Both have a site named Home")).to_be_visible()
+    seen(desk, "merge")
 
     # A registration in a name that is another by now.
     models.Registration.objects.create(unit=den, registered_on="2021-03-20", in_name="Ida Moss", serial="SB-1002")
-    page.goto("/on-our-desk")
-    expect(page.get_by_role("heading", name="Registrations that differ from our records")).to_be_visible()
-    page.get_by_role("link", name="All 1 of them").click()
-    look(page, clean, "differing")
-    page.goto(f"/systems/{den.system_id}/registration")
-    look(page, clean, "registration")
-    page.get_by_role("button", name="It is as it should be").click()
-    expect(page.get_by_text("1 registration: as it should be.")).to_be_visible()
+    desk.goto("/on-our-desk")
+    expect(desk.get_by_role("heading", name="Registrations that differ from our records")).to_be_visible()
+    desk.get_by_role("link", name="All 1 of them").click()
+    seen(desk, "differing")
+    desk.goto(f"/systems/{den.system_id}/registration")
+    seen(desk, "registration")
+    desk.get_by_role("button", name="It is as it should be").click()
+    expect(desk.get_by_text("1 registration: as it should be.")).to_be_visible()
 
     # A payer's list of credits with headings of its own.
     claimed.approved(claimed.failure(den), "120.00", "NR-1")
     file = tmp_path / "march.csv"
     file.write_text(MESSY)
-    page.goto("/statements")
-    page.get_by_label("The payer’s file of credits, CSV or XLSX").set_input_files(file)
-    page.get_by_role("button", name="Import the statement").click()
-    expect(page.get_by_role("heading", name="What do these columns mean?")).to_be_visible()
-    expect(page.get_by_label("Credit Memo #")).to_have_value("reference")
-    look(page, clean, "columns")
-    page.get_by_role("button", name="Import the statement").click()
-    expect(page.get_by_text("The credit is booked: $120.00.")).to_be_visible()
+    desk.goto("/statements")
+    desk.get_by_label("The payer’s file of credits, CSV or XLSX").set_input_files(file)
+    desk.get_by_role("button", name="Import the statement").click()
+    expect(desk.get_by_role("heading", name="What do these columns mean?")).to_be_visible()
+    expect(desk.get_by_label("Credit Memo #")).to_have_value("reference")
+    seen(desk, "columns")
+    desk.get_by_role("button", name="Import the statement").click()
+    expect(desk.get_by_text("The credit is booked: $120.00.")).to_be_visible()
