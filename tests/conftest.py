@@ -9,7 +9,9 @@ from collections.abc import Iterator
 import hypothesis
 import pytest
 import time_machine
+from django.contrib.contenttypes.management import create_contenttypes
 from django.db import connections
+from django.db.models.signals import post_migrate
 from django.utils import timezone
 from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwright
 
@@ -21,6 +23,16 @@ hypothesis.settings.register_profile("default", deadline=None)
 hypothesis.settings.register_profile("ci", deadline=None, derandomize=True)
 hypothesis.settings.load_profile("ci" if os.environ.get("CI") else "default")
 expect.set_options(timeout=20_000)
+
+
+# For each window Chromium would draw two pages behind its address bar and start a process to spare: twice the work of the page
+# that is tried. The rest is what Playwright switches off itself, since the last such list is the one that counts.
+SWITCHED_OFF = (
+    "WebUIOmniboxPopup,WebUIOmniboxAimPopup,SpareRendererForSitePerProcess,"
+    "AvoidUnnecessaryBeforeUnloadCheckSync,DestroyProfileOnBrowserClose,HttpsUpgrades,HttpsFirstBalancedModeAutoEnable,"
+    "LensOverlay,MediaRouter,PaintHolding,ThirdPartyStoragePartitioning,AvoidCorsURLLoaderRestartOnRedirect,"
+    "OptimizationHints,NetworkTimeServiceQuerying,AimEnabled,PreconnectToSearch"
+)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -54,6 +66,13 @@ def lacking(what: str) -> None:
     if os.environ.get("CI"):
         pytest.fail(what, pytrace=False)
     pytest.skip(what)
+
+
+@pytest.fixture(autouse=True, scope="session")
+def no_permissions() -> None:
+    """Nobody asks for Django's own permissions, which each flush after a test of a page would write anew."""
+    post_migrate.disconnect(create_contenttypes)
+    post_migrate.disconnect(dispatch_uid="django.contrib.auth.management.create_permissions")
 
 
 @pytest.fixture(autouse=True, scope="session")
@@ -131,6 +150,7 @@ def chromium() -> Iterator[Browser]:
                 "--disable-background-networking",
                 "--disable-component-update",
                 "--disable-sync",
+                f"--disable-features={SWITCHED_OFF}",
                 "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE localhost, EXCLUDE 127.0.0.1",
             ],
         )

@@ -17,8 +17,9 @@ pytestmark = pytest.mark.django_db(transaction=True)
 SIZES: dict[str, ViewportSize] = {"desk": {"width": 1440, "height": 900}, "phone": {"width": 360, "height": 740}}
 # Layout hangs on the size and contrast on the scheme, each by itself: two of the four pairs show both of each. What
 # everybody sees, in the office and in the field, is tried in all four (test_frame).
-TWO = (("desk", "light"), ("phone", "dark"))
-FOUR = (*TWO, ("phone", "light"), ("desk", "dark"))
+Pairs = tuple[tuple[str, str], ...]
+TWO: Pairs = (("desk", "light"), ("phone", "dark"))
+FOUR: Pairs = (*TWO, ("phone", "light"), ("desk", "dark"))
 
 FOUND = """async () => (await axe.run({ resultTypes: ["violations"] })).violations
     .map((fault) => [fault.id, fault.nodes[0].html, fault.nodes[0].failureSummary])"""
@@ -55,10 +56,10 @@ def seen(clean):
     """Fail where a page, as it stands, shuts somebody out or is too wide: at a desk in light, then on a phone in the dark.
 
     The page is loaded once, since how it is drawn hangs on the style sheet alone. `thumbs` chooses what must be high enough
-    for a thumb on the phone.
+    for a thumb on the phone; `tallest` is how much of it anybody is to scroll through.
     """
 
-    def seen(page: Page, name: str = "", *, thumbs: str = "", on: tuple[tuple[str, str], ...] = TWO) -> None:
+    def seen(page: Page, name: str = "", *, on: Pairs = TWO, thumbs: str = "", tallest: int = 0) -> None:
         before = page.viewport_size
         for screen, scheme in on:
             page.set_viewport_size(SIZES[screen])
@@ -71,6 +72,8 @@ def seen(clean):
             assert page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0, f"too wide: {where}"
             if thumbs and screen == "phone":
                 assert page.evaluate(TOO_LOW, thumbs) == [], f"too low: {where}"
+            if tallest:
+                assert page.evaluate("() => document.documentElement.scrollHeight") <= tallest, f"too tall: {where}"
         page.set_viewport_size(before)
         page.emulate_media(color_scheme="null")
 

@@ -1,7 +1,6 @@
 """A claim in a real browser: opened, filed, approved and credited in two parts by keys alone; nobody shut out."""
 
 import datetime as dt
-import os
 from decimal import Decimal
 
 import pytest
@@ -10,7 +9,7 @@ from playwright.sync_api import Page, expect
 from fleet import clock, models
 from fleet.derived import recheck, refresh
 from tests import claiming, rows
-from tests.pages import each_screen_and_scheme
+from tests.browser.waiting import open_all
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -32,10 +31,6 @@ def failure(live) -> models.Failure:
     return row
 
 
-def narrow_enough(page: Page) -> bool:
-    return page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
-
-
 def press(page: Page, name: str) -> None:
     """Press a button by its keys, and come to the page that follows."""
     page.get_by_role("button", name=name, exact=True).focus()
@@ -43,9 +38,8 @@ def press(page: Page, name: str) -> None:
         page.keyboard.press("Enter")
 
 
-@pytest.mark.parametrize("screen", ["desk", "phone"])
-def test_a_claim_goes_from_its_failure_to_a_credit_in_two_parts(screen, request, failure, log_in):
-    page: Page = request.getfixturevalue(screen)
+def test_a_claim_goes_from_its_failure_to_a_credit_in_two_parts(desk: Page, failure, log_in):
+    page = desk
     log_in(page, "office")
     page.goto("/on-our-desk")
     deadlines = page.get_by_role("table", name="The next deadlines")
@@ -99,11 +93,8 @@ def test_what_is_refused_stands_at_its_field(failure, desk: Page, log_in):
     expect(desk.get_by_label("Note (optional)").first).to_have_value("by mail")
 
 
-@each_screen_and_scheme
-def test_nobody_is_shut_out(screen, scheme, request, failure, log_in, clean):
-    page: Page = request.getfixturevalue(screen)
-    page.emulate_media(color_scheme=scheme)
-    log_in(page, "office")
+def test_nobody_is_shut_out(desk: Page, failure, log_in, seen):
+    log_in(desk, "office")
     claim = claiming.opened(failure, models.Terms.objects.get(), on=clock.today())
     models.Supplier.objects.create(name="Pellbrook Parts Counter", fee=Decimal("5.00"))
     for address in (
@@ -114,19 +105,14 @@ def test_nobody_is_shut_out(screen, scheme, request, failure, log_in, clean):
         "/suppliers/add",
         "/on-our-desk",
     ):
-        page.goto(address)
-        page.evaluate("() => document.querySelectorAll('main details').forEach(part => { part.open = true })")
-        clean(page)
-        assert narrow_enough(page), f"{address} is too wide"
-        if folder := os.environ.get("SHOTS"):
-            name = address.strip("/").replace("/", "-")
-            page.screenshot(path=f"{folder}/{screen}-{scheme}-{name}.png", full_page=True)
+        desk.goto(address)
+        open_all(desk)
+        seen(desk)
 
 
-def test_a_long_list_is_close_on_a_phone_and_a_ledger_at_a_desk(failure, phone: Page, desk: Page, log_in, clean):
-    for page in (phone, desk):
-        log_in(page, "office")
-        page.goto("/deadlines")
+def test_a_long_list_is_close_on_a_phone_and_a_ledger_at_a_desk(failure, phone: Page, log_in):
+    log_in(phone, "office")
+    phone.goto("/deadlines")
     row = phone.locator("tbody tr", has_text="Return the old part")
     expect(row).to_be_visible()
     # What to do takes three lines and the rest four, of which links are as high as a thumb: a line for each title would take more.
@@ -135,8 +121,7 @@ def test_a_long_list_is_close_on_a_phone_and_a_ledger_at_a_desk(failure, phone: 
     # Heard and not seen: the title goes without saying.
     assert unit.evaluate("cell => getComputedStyle(cell, '::before').content") == '"Unit"'
     assert unit.evaluate("cell => getComputedStyle(cell, '::before').width") == "1px"
-    assert narrow_enough(phone)
-    clean(phone)
-    heights = [one.bounding_box()["y"] for one in desk.locator("tbody tr").first.locator("th, td").all()]
+    phone.set_viewport_size({"width": 1440, "height": 900})
+    heights = [one.bounding_box()["y"] for one in phone.locator("tbody tr").first.locator("th, td").all()]
     assert max(heights) - min(heights) < 2
-    expect(desk.get_by_role("columnheader", name="Last day")).to_be_visible()
+    expect(phone.get_by_role("columnheader", name="Last day")).to_be_visible()

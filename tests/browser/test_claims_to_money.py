@@ -1,6 +1,5 @@
 """From a failure on a phone to the owner's figures: recorded, claimed, filed, credited in two parts; and a payer's statement."""
 
-import os
 from decimal import Decimal
 
 import pytest
@@ -11,7 +10,7 @@ from fleet import models
 from fleet.derived import recheck
 from fleet.rules.claims import State
 from tests import claimed, company
-from tests.pages import each_screen_and_scheme
+from tests.browser.waiting import open_all
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -57,7 +56,7 @@ def take_step(page: Page, title: str, amount: str, day: str) -> None:
         press(page, title)
 
 
-def test_a_failure_on_a_phone_ends_in_the_owner_s_figures(unit, phone: Page, desk: Page, log_in, clean):
+def test_a_failure_on_a_phone_ends_in_the_owner_s_figures(unit, phone: Page, desk: Page, log_in):
     log_in(phone, "technician")
     phone.goto(f"/units/{unit.pk}")
     phone.get_by_role("link", name="Record a failure").first.click()
@@ -112,7 +111,7 @@ def statement(tmp_path, *rows: str) -> str:
     return str(path)
 
 
-def test_a_statement_is_taken_and_what_is_left_of_it_decided_by_keyboard(unit, desk: Page, log_in, clean, tmp_path):
+def test_a_statement_is_taken_and_what_is_left_of_it_decided_by_keyboard(unit, desk: Page, log_in, tmp_path):
     first = claimed.approved(claimed.failure(unit, "2026-02-01"), "120.00", "NR-1")
     second = claimed.approved(claimed.failure(unit, "2026-02-02"), "80.00", "NR-2")
     log_in(desk, "office")
@@ -122,7 +121,6 @@ def test_a_statement_is_taken_and_what_is_left_of_it_decided_by_keyboard(unit, d
     )
     press(desk, "Import the statement")
     expect(desk.locator("p.lead")).to_have_text("Of 3 credits, 1 is booked: $120.00. 2 are for you to decide: $62.00.")
-    clean(desk)
     press(desk, "Book $50.00 on this claim")  # the part that is proposed is chosen already
     expect(desk.get_by_role("status").filter(has_text="Row 3")).to_have_text(f"Row 3 is booked on claim {second.pk}.")
     press(desk, "Set this credit aside")
@@ -136,10 +134,8 @@ def test_a_statement_is_taken_and_what_is_left_of_it_decided_by_keyboard(unit, d
     assert [str(one) for one in recheck.differences(on=company.TODAY)] == []
 
 
-@each_screen_and_scheme
-def test_nobody_is_shut_out(screen, scheme, request, unit, log_in, clean, tmp_path):
-    page: Page = request.getfixturevalue(screen)
-    page.emulate_media(color_scheme=scheme)
+def test_nobody_is_shut_out(desk: Page, unit, log_in, seen, tmp_path):
+    page = desk
     claimed.approved(claimed.failure(unit, "2026-02-01"), "120.00", "NR-1")
     denied = claimed.claim(claimed.failure(unit, "2026-02-02"))
     claimed.step(denied, State.FILED, "2026-02-03", "377.00")
@@ -152,14 +148,8 @@ def test_nobody_is_shut_out(screen, scheme, request, unit, log_in, clean, tmp_pa
     press(page, "Import the statement")
     for address in (page.url, "/statements", "/money", "/calendars"):
         page.goto(address)
-        if address == "/money":
-            for summary in page.locator("details.figures > summary").all():
-                summary.click()
         if address == "/calendars":
             page.get_by_label("For which phone or desk").fill("Desk by the window")
             press(page, "Make a private link")
-        clean(page)
-        narrow_enough(page)
-        if folder := os.environ.get("SHOTS"):
-            name = "statement" if "/statements/" in address else address.strip("/")
-            page.screenshot(path=f"{folder}/{screen}-{scheme}-{name}.png", full_page=True)
+        open_all(page)
+        seen(page)

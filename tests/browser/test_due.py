@@ -1,7 +1,6 @@
 """What is due in a real browser: recorded in one step by keyboard and by thumb, taken back, and nobody shut out."""
 
 import datetime as dt
-import os
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -13,7 +12,6 @@ from fleet.rules.dates import add_months, in_words
 from tests import company
 from tests.browser.waiting import unfold_page
 from tests.caring import entry
-from tests.pages import each_screen_and_scheme
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -39,29 +37,17 @@ def unit(live) -> models.Unit:
     return made[0]
 
 
-def narrow_enough(page: Page) -> bool:
-    return page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
-
-
-@each_screen_and_scheme
-def test_nobody_is_shut_out(screen, scheme, request, unit, log_in, clean):
-    page: Page = request.getfixturevalue(screen)
-    page.emulate_media(color_scheme=scheme)
-    log_in(page, "technician")
+def test_nobody_is_shut_out(desk: Page, unit, log_in, seen):
+    log_in(desk, "technician")
     site = unit.system.site_id
     for address in (
         "/due",
         "/due?listed=by+site",
         f"/sites/{site}/care",
         f"/units/{unit.pk}/care?task=coil",
-        f"/units/{unit.pk}",
     ):
-        page.goto(address)
-        unfold_page(page)
-        clean(page)
-        assert narrow_enough(page), f"{address} is too wide"
-        if folder := os.environ.get("SHOTS"):
-            page.screenshot(path=f"{folder}/due-{screen}-{scheme}-{len(address)}.png", full_page=True)
+        desk.goto(address)
+        seen(desk)
 
 
 def test_a_due_is_found_done_and_taken_back_by_keyboard(unit, desk: Page, log_in):

@@ -1,15 +1,12 @@
 """Putting a fact right, telling what became of a unit, and a house sold: in a browser, with the keyboard alone."""
 
-import os
-from pathlib import Path
-
 import pytest
 import time_machine
 from playwright.sync_api import Page, expect
 
 from fleet import models
 from tests import company
-from tests.pages import each_screen_and_scheme
+from tests.browser.waiting import open_all
 from tests.registry.web.test_editing import TRANSFER
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -70,10 +67,8 @@ def test_without_scripts_a_unit_is_exchanged(chromium, live, unit, log_in):
         expect(page.get_by_text("whose dates, coverage and maintenance record continue here")).to_be_visible()
 
 
-@each_screen_and_scheme
-def test_nobody_is_shut_out(request, unit, log_in, clean, screen, scheme):
-    page: Page = request.getfixturevalue(screen)
-    page.emulate_media(color_scheme=scheme)
+def test_nobody_is_shut_out(desk: Page, unit, log_in, seen):
+    page = desk
     log_in(page, "office")
     site = unit.system.site_id
     other = models.Unit.objects.get(serial="SB-10O2").pk
@@ -85,7 +80,6 @@ def test_nobody_is_shut_out(request, unit, log_in, clean, screen, scheme):
         "contacts": f"/sites/{site}/contacts",
         "sold": f"/sites/{site}/sold",
         "houses": "/new-houses",
-        "unit": f"/units/{unit.pk}",
         "site": f"/sites/{site}",
     }.items():
         page.goto(address)
@@ -94,9 +88,5 @@ def test_nobody_is_shut_out(request, unit, log_in, clean, screen, scheme):
             page.get_by_label("New owner").fill("Wren Abbot")
             page.get_by_role("button", name="Record the sale").click()
             expect(page.get_by_text("notify them by March 22, 2026")).to_be_visible()
-        for summary in page.locator(".choice > summary").all():
-            summary.click()
-        clean(page)
-        assert page.evaluate("() => document.documentElement.scrollWidth") <= page.viewport_size["width"]
-        if folder := os.environ.get("SHOTS"):
-            page.screenshot(path=Path(folder) / f"{name}-{screen}-{scheme}.png", full_page=True)
+        open_all(page)
+        seen(page, name)

@@ -8,6 +8,8 @@ from playwright.sync_api import Page, expect
 from fleet import clock, models
 from fleet.rules.dates import DAY, add_months
 from tests import company
+from tests.browser.conftest import FOUR
+from tests.browser.waiting import when
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -27,38 +29,26 @@ def there(live):
     company.worked_out(today)
 
 
-ADDRESSES = ["/look-up", "/look-up?text=tar", "/look-up?text=nothing", "/coverage-ending", "/coverage-ending?payer=labor plan",
-             "/terms", "/terms/{terms}", "/terms/{terms}/units", "/no-such-page"]  # fmt: skip
+THUMBS = "button, input:not([type=hidden]), select, summary, nav a, .files a, .finds a"
+EVERYBODY = ("/look-up", "/look-up?text=tar", "/look-up?text=nothing", "/no-such-page")
+OFFICE = ("/coverage-ending", "/coverage-ending?payer=labor plan", "/terms", "/terms/{}", "/terms/{}/units")
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("screen", ["desk", "phone"])
-def test_nobody_is_shut_out(screen, scheme, request, there, log_in, clean):
-    page: Page = request.getfixturevalue(screen)
-    page.emulate_media(color_scheme=scheme)
-    page.goto("/login")
-    clean(page)
+def test_nobody_is_shut_out(desk: Page, there, log_in, seen):
+    desk.goto("/login")
+    seen(desk, on=FOUR)
     terms = models.Terms.objects.get(code="northrill-1").pk
-    log_in(page, "owner")
-    for address in ADDRESSES:
-        page.goto(address.format(terms=terms))
-        clean(page)
-        assert page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0, f"{address} is too wide"
-    log_in(page, "technician")
-    page.goto("/coverage-ending")
-    expect(page.get_by_role("heading", level=1)).to_have_text("Not for your role")
-    clean(page)
-
-
-def test_what_a_thumb_must_hit_is_large_enough(phone: Page, there, log_in):
-    log_in(phone, "owner")
-    for address in ("/look-up?text=tar", "/coverage-ending", "/terms"):
-        phone.goto(address)
-        small = phone.evaluate(
-            """() => [...document.querySelectorAll("button, input:not([type=hidden]), select, summary, nav a, .files a, .finds a")]
-            .filter((it) => it.checkVisibility() && it.getBoundingClientRect().height < 44).map((it) => it.outerHTML)"""
-        )
-        assert small == []
+    log_in(desk, "owner")
+    for address in OFFICE:
+        desk.goto(address.format(terms))
+        seen(desk, thumbs=THUMBS if address in ("/coverage-ending", "/terms") else "")
+    for address in EVERYBODY:
+        desk.goto(address)
+        seen(desk, on=FOUR, thumbs=THUMBS if address == "/look-up?text=tar" else "")
+    log_in(desk, "technician")
+    desk.goto("/coverage-ending")
+    expect(desk.get_by_role("heading", level=1)).to_have_text("Not for your role")
+    seen(desk, on=FOUR)
 
 
 def test_a_key_reaches_the_look_up_and_arrows_what_it_found(desk: Page, there, log_in):
@@ -120,6 +110,7 @@ def test_what_is_chosen_while_the_page_still_arrives_narrows_the_list(desk: Page
     desk.goto("/coverage-ending?days=90", wait_until="commit")
     desk.get_by_label("Payer").select_option("maker")
     expect(desk.locator("#list tbody tr")).to_have_count(2)
+    when(desk, lambda: held)
     held[0].continue_()
     expect(desk).to_have_url(re.compile("payer=maker"))
     expect(desk.locator("#list tbody tr")).to_have_count(2)

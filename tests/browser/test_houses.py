@@ -60,9 +60,7 @@ def test_from_nobody_found_to_a_house_with_its_call_in_under_sixty_keys(desk: Pa
     clean(desk)
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_the_address_fills_its_fields_as_it_is_left(phone: Page, scheme, live, log_in, clean):
-    phone.emulate_media(color_scheme=scheme)
+def test_the_address_fills_its_fields_as_it_is_left(phone: Page, live, log_in, seen):
     log_in(phone, "office")
     phone.goto("/calls/new")
     phone.get_by_label("Street", exact=True).fill("12 Cider Ln, Quill Harbor, ME 04791")
@@ -70,5 +68,4 @@ def test_the_address_fills_its_fields_as_it_is_left(phone: Page, scheme, live, l
     expect(phone.get_by_role("status").filter(has_text="City: Quill Harbor.")).to_be_visible()
     expect(phone.get_by_label("City", exact=True)).to_have_value("Quill Harbor")
     expect(phone.get_by_label("Street", exact=True)).to_have_value("12 Cider Ln")
-    clean(phone)
-    assert phone.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
+    seen(phone)

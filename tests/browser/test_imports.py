@@ -1,6 +1,6 @@
 """Importing in a real browser: by keyboard, at the desk and on a phone, with the work done in the background."""
 
-import os
+import itertools
 import threading
 from pathlib import Path
 
@@ -10,7 +10,6 @@ from playwright.sync_api import Page, expect
 
 from fleet import models, tasks
 from tests import company, sheets
-from tests.pages import each_screen_and_scheme
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -36,10 +35,6 @@ def drain() -> None:
     thread.join()
 
 
-def narrow_enough(page: Page) -> bool:
-    return page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
-
-
 def press(page: Page, name: str) -> None:
     """Press a button by keyboard, and wait for the page that follows."""
     page.get_by_role("button", name=name, exact=True).focus()
@@ -53,9 +48,8 @@ def bring(page: Page, sheet: Path) -> None:
     press(page, "Upload")
 
 
-@pytest.mark.parametrize("screen", ["desk", "phone"])
-def test_a_sheet_is_matched_asked_about_given_back_and_taken_by_keyboard(screen, request, sheet, log_in):
-    page: Page = request.getfixturevalue(screen)
+def test_a_sheet_is_matched_asked_about_given_back_and_taken_by_keyboard(desk: Page, sheet, log_in):
+    page = desk
     log_in(page, "office")
     bring(page, sheet)
     expect(page.get_by_label("Serial #")).to_have_value("serial")
@@ -87,20 +81,13 @@ def test_a_sheet_is_matched_asked_about_given_back_and_taken_by_keyboard(screen,
     assert models.Unit.objects.get(serial="SB-1").installed_on == company.day("2021-08-03")
 
 
-@each_screen_and_scheme
-def test_nobody_is_shut_out(screen, scheme, request, sheet, log_in, clean):
-    page: Page = request.getfixturevalue(screen)
-    page.emulate_media(color_scheme=scheme)
+def test_nobody_is_shut_out(desk: Page, sheet, log_in, seen):
+    page = desk
     log_in(page, "office")
-    seen = 0
+    looks = itertools.count(1)
 
     def look() -> None:
-        nonlocal seen
-        seen += 1
-        clean(page)
-        assert narrow_enough(page), f"{page.url} is too wide"
-        if folder := os.environ.get("SHOTS"):
-            page.screenshot(path=f"{folder}/import-{screen}-{scheme}-{seen}.png", full_page=True)
+        seen(page, f"import-{next(looks)}")
 
     bring(page, sheet)
     look()

@@ -172,7 +172,8 @@ def test_a_morning_of_eight_calls_from_the_ring_until_each_is_put_right(
 
     # The phone rings: noted from a site, the look-up, units, an answer, and nothing at all.
     desk.goto(f"/sites/{home}")
-    desk.get_by_role("link", name="Note a call", exact=True).click()
+    with desk.expect_navigation():
+        desk.get_by_role("link", name="Note a call", exact=True).click()
     clean(desk)
     noise = note(desk, "noise", "It hums at night")
     other = by_keys(desk)

@@ -1,6 +1,5 @@
 """Two messy spreadsheets brought in by a person in a browser: their actions counted, the result held against a careful person's."""
 
-import os
 import threading
 from pathlib import Path
 
@@ -16,7 +15,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 # What a person does: a click, a choice, a text typed, a key.
 MOST_ACTIONS = 40
-# What nobody minds scrolling through on a phone; whatever else there is to see is folded.
+# What nobody minds scrolling through, on a phone too; whatever else there is to see is folded.
 TALLEST = 7_000
 
 
@@ -29,18 +28,13 @@ def empty_house(live, tmp_path, settings) -> None:
 class Hand:
     """A person at the page; each of their actions is counted."""
 
-    def __init__(self, page: Page, clean, kind: str) -> None:
-        self.page, self.actions, self._clean, self._kind, self._seen = page, 0, clean, kind, 0
+    def __init__(self, page: Page, seen, kind: str) -> None:
+        self.page, self.actions, self._seen, self._kind, self._looks = page, 0, seen, kind, 0
 
     def look(self) -> None:
         """The page shuts nobody out, and is no wider than the screen."""
-        self._seen += 1
-        self._clean(self.page)
-        assert self.page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0, self.page.url
-        tall = self.page.evaluate("() => document.documentElement.scrollHeight")
-        assert tall <= TALLEST, f"{self.page.url} is {tall} px tall"
-        if folder := os.environ.get("SHOTS"):
-            self.page.screenshot(path=f"{folder}/own-{self._kind}-{self._seen}.png", full_page=True)
+        self._looks += 1
+        self._seen(self.page, f"own-{self._kind}-{self._looks}", tallest=TALLEST)
 
     def choose(self, label: str, option: str) -> None:
         self.actions += 1
@@ -88,11 +82,10 @@ def drain() -> None:
     thread.join()
 
 
-@pytest.mark.parametrize("screen", ["desk", "phone"])
-def test_a_sheet_of_three_hands_is_brought_in_as_a_careful_person_would(screen, request, empty_house, log_in, clean):
-    page: Page = request.getfixturevalue(screen)
+def test_a_sheet_of_three_hands_is_brought_in_as_a_careful_person_would(desk: Page, empty_house, log_in, seen):
+    page = desk
     log_in(page, "office")
-    hand = Hand(page, clean, f"csv-{screen}")
+    hand = Hand(page, seen, "csv")
     hand.open("/import")
     hand.upload(spreadsheets.FOLDER / "by-three-hands.csv")
     hand.press("Upload")
@@ -125,13 +118,10 @@ def test_a_sheet_of_three_hands_is_brought_in_as_a_careful_person_would(screen, 
     assert hand.actions < MOST_ACTIONS
 
 
-@pytest.mark.parametrize("screen", ["desk", "phone"])
-def test_a_workbook_of_several_sheets_is_brought_in_as_a_careful_person_would(
-    screen, request, empty_house, log_in, clean
-):
-    page: Page = request.getfixturevalue(screen)
+def test_a_workbook_of_several_sheets_is_brought_in_as_a_careful_person_would(desk: Page, empty_house, log_in, seen):
+    page = desk
     log_in(page, "office")
-    hand = Hand(page, clean, f"xlsx-{screen}")
+    hand = Hand(page, seen, "xlsx")
     hand.open("/import")
     hand.upload(spreadsheets.FOLDER / "workbook.xlsx")
     hand.press("Upload")

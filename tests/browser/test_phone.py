@@ -24,6 +24,7 @@ from tests.browser.waiting import unfold
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
+ALL_SENT = "async () => (await Outbox.items()).every((item) => item.state === 'sent')"
 WIDTH = {"width": 360, "height": 740}
 # A photo of its own color, made in the browser, since a test needs no camera.
 PHOTO = """async ([color, edge]) => {
@@ -188,7 +189,7 @@ def test_sent_at_once_with_a_signal_and_its_photos_with_it(phone: Page, units, v
     whole = models.Document.objects.get(name="red.jpg")
     assert (whole.site, whole.write_up) == (made.site, made)
     assert models.Document.objects.get(name="head.jpg").unit == units[0]
-    assert states(phone) == ["sent"]
+    until(phone, ALL_SENT)
     assert outbox(phone)[0]["fields"] == {}
     assert phone.evaluate("() => Store.keys('photos')") == []
 
@@ -349,7 +350,7 @@ def test_another_person_on_the_same_phone_neither_sees_nor_sends_it(phone: Page,
     log_in(phone, "technician")
     phone.goto("/todays-stops")
     expect(phone.locator(".unsent")).to_be_hidden()
-    until(phone, "async () => (await Outbox.items()).every((item) => item.state === 'sent')")
+    until(phone, ALL_SENT)
     on_file("Private words")
 
 
@@ -368,7 +369,7 @@ def test_the_role_was_changed_meanwhile(phone: Page, units, visit):
     if phone.get_by_role("button", name="Record the write-up").is_enabled():
         save(phone)
     flush(phone)
-    until(phone, "async () => (await Outbox.items()).every((item) => item.state === 'sent')")
+    until(phone, ALL_SENT)
     on_file()
 
 
@@ -457,7 +458,7 @@ def test_the_browser_was_restarted(chromium: Browser, live, log_in, units, visit
     page = context.new_page()
     log_in(page, "technician")
     page.goto("/terms")
-    until(page, "async () => (await Outbox.items()).every((item) => item.state === 'sent')")
+    until(page, ALL_SENT)
     context.close()
     on_file()
     assert models.Document.objects.count() == 1
@@ -618,7 +619,7 @@ def test_a_store_of_an_earlier_release_is_carried_on(open_phone, log_in, units, 
         told,
     )
     page.goto("/terms")
-    until(page, "async () => (await Outbox.items()).every((item) => item.state === 'sent')")
+    until(page, ALL_SENT)
     assert models.WriteUp.objects.get().notes == "Before the change"
 
 

@@ -11,8 +11,6 @@ from fleet.registry.actions import new_install
 from fleet.registry.pages.new_install import Told
 from fleet.rules.dates import DAY
 from tests import company
-from tests.browser.waiting import unfold_page
-from tests.pages import each_screen_and_scheme
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -35,14 +33,8 @@ def press(page: Page, name: str, role: str = "button") -> None:
     page.keyboard.press("Enter")
 
 
-def fits(page: Page) -> bool:
-    return page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
-
-
-@each_screen_and_scheme
-def test_an_install_just_saved_is_taken_back(screen, scheme, request, there, log_in, clean):
-    page: Page = request.getfixturevalue(screen)
-    page.emulate_media(color_scheme=scheme)
+def test_an_install_just_saved_is_taken_back(desk: Page, there, log_in, seen):
+    page = desk
     log_in(page, "office")
     site = there.system.site_id
     install = {"customer": "Odile Marsh", "site": "Home", "system": "Annex"}
@@ -52,8 +44,7 @@ def test_an_install_just_saved_is_taken_back(screen, scheme, request, there, log
             Told(install, {0: cells}), by=models.User.objects.get(username="office"), on=clock.today()
         )
         page.goto(address or f"/new-install/{saved.system}")
-        clean(page)
-        assert fits(page)
+        seen(page)
         press(page, "Undo this install")
         expect(page.get_by_text("Undone: Annex, 1 unit. Nothing of it is on file any more.")).to_be_visible()
         expect(page).to_have_url(f"{page.url.partition('/sites')[0]}/sites/{site}")
@@ -62,10 +53,8 @@ def test_an_install_just_saved_is_taken_back(screen, scheme, request, there, log
     assert list(recheck.differences(on=clock.today())) == []
 
 
-@pytest.mark.parametrize(("screen", "scheme"), [("desk", "dark"), ("phone", "light")])
-def test_a_late_registration_and_its_proof(screen, scheme, request, there, log_in, clean, tmp_path: Path):
-    page: Page = request.getfixturevalue(screen)
-    page.emulate_media(color_scheme=scheme)
+def test_a_late_registration_and_its_proof(desk: Page, there, log_in, seen, tmp_path: Path):
+    page = desk
     log_in(page, "office")
     page.goto(f"/systems/{there.system_id}/registration")
     page.get_by_label("Registered on").fill(clock.today().isoformat())
@@ -76,29 +65,24 @@ def test_a_late_registration_and_its_proof(screen, scheme, request, there, log_i
     expect(page.get_by_text("30 days late").first).to_be_visible()
     page.locator("summary", has_text="Add the proof").focus()
     page.keyboard.press("Enter")
-    clean(page)
-    assert fits(page)
+    seen(page)
     letter = tmp_path / "letter.pdf"
     letter.write_bytes(PDF)
     page.get_by_label("A photo or a PDF", exact=True).set_input_files(letter)
     press(page, "Add the proof")
     expect(page.get_by_text("Proof added: letter.pdf.")).to_be_visible()
     expect(page.get_by_role("link", name="Proof: letter.pdf")).to_be_visible()
-    clean(page)
-    assert fits(page)
+    seen(page)
     page.goto(f"/units/{there.pk}")
-    unfold_page(page)
     expect(page.get_by_role("link", name="Proof: letter.pdf")).to_be_visible()
     assert list(recheck.differences(on=clock.today())) == []
 
 
-@pytest.mark.parametrize("screen", ["desk", "phone"])
-def test_a_unit_without_a_serial_is_taken_out(screen, request, there, log_in, clean):
-    page: Page = request.getfixturevalue(screen)
+def test_a_unit_without_a_serial_is_taken_out(desk: Page, there, log_in, seen):
+    page = desk
     log_in(page, "office")
     page.goto(f"/units/{there.pk}/life")
-    clean(page)
-    assert fits(page)
+    seen(page)
     page.locator("summary", has_text="It was taken out").focus()
     page.keyboard.press("Enter")
     page.locator("#removed_day").fill(clock.today().isoformat())
@@ -107,11 +91,9 @@ def test_a_unit_without_a_serial_is_taken_out(screen, request, there, log_in, cl
     there.refresh_from_db()
     assert (there.removed_on, there.removal_reason) == (clock.today(), "removed")
     # It was another one: taken back by keys alone, the unit stands where it stood.
-    unfold_page(page)
     press(page, "Undo an entry", "link")
     expect(page.get_by_role("heading", name="Entered by mistake?")).to_be_visible()
-    clean(page)
-    assert fits(page)
+    seen(page)
     page.get_by_label("What never happened").focus()
     page.keyboard.type("Taken out")
     page.get_by_label("Why", exact=True).last.fill("the head in the den")

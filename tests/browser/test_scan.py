@@ -8,6 +8,7 @@ from playwright.sync_api import Page, expect
 from fleet import models
 from fleet.registry.actions import scans
 from tests import company, plates
+from tests.browser.waiting import open_all, until
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -59,7 +60,8 @@ def photo(text: str = "SB10020041", *, size: tuple[int, int] = (3200, 2400), mod
 def test_a_photo_is_made_small_read_on_the_server_and_confirmed(phone: Page, units, log_in, clean, tmp_path):
     log_in(phone, "technician")
     phone.goto("/look-up")
-    phone.get_by_role("link", name="Scan a label or nameplate").click()
+    with phone.expect_navigation():
+        phone.get_by_role("link", name="Scan a label or nameplate").click()
     assert phone.evaluate("() => 'BarcodeDetector' in window") is False
     expect(phone.get_by_role("button", name="Use the camera")).to_be_hidden()
     clean(phone)
@@ -117,9 +119,9 @@ def test_a_scan_in_a_write_up_leads_back_to_that_unit_with_what_was_written(phon
     log_in(phone, "technician")
     site = units[0].system.site_id
     phone.goto(f"/sites/{site}/write-up")
+    until(phone, "async () => { await WriteUp.ready; return true; }")
     phone.get_by_label("Notes on the visit").fill("Dog in the yard.")
-    phone.wait_for_function("() => WriteUp.ready")
-    phone.wait_for_timeout(600)  # longer than a draft waits before it is kept
+    until(phone, "async () => (await Outbox.items()).some((item) => item.fields.notes === 'Dog in the yard.')")
     phone.get_by_role("link", name="Scan it").click()
     phone.get_by_label("Photo of the label or nameplate").set_input_files(photo("SB10020044"))
     phone.get_by_role("button", name="It reads the same: open this unit").click()
@@ -134,7 +136,7 @@ def test_without_a_signal_a_photo_is_not_read_and_typing_finds_the_unit(phone: P
     log_in(phone, "technician")
     site = units[0].system.site_id
     phone.goto(f"/sites/{site}/write-up")
-    phone.wait_for_function("() => WriteUp.ready")
+    until(phone, "async () => { await WriteUp.ready; return true; }")
     phone.context.set_offline(True)
     phone.get_by_role("link", name="Scan it").click()
     said = phone.get_by_text("There is no signal, so a photo cannot be read. Type part of the serial or room here.")
@@ -183,30 +185,24 @@ def test_a_label_is_put_on_a_unit_with_the_keyboard(desk: Page, units, log_in, c
     assert label.unit == units[1]
 
 
-def test_pages_fit_a_small_phone(phone: Page, units, log_in):
+def test_pages_fit_a_small_phone_and_a_thumb(phone: Page, units, log_in):
     log_in(phone, "office")
     phone.set_viewport_size({"width": 320, "height": 640})
     models.Label.objects.create(code="K7QM3RTX9W")
     site = units[0].system.site_id
-    for path in ("/scan", "/scan?serial=NEW0417", "/labels", f"/labels/print?site={site}", "/L/K7QM3RTX9W"):
+    # Of the office's pages, only what is scanned stands in the field.
+    field = (f"/scan?serial=NEW0417&stop=/sites/{site}/write-up", "/scan")
+    for path in (*field, "/labels", f"/labels/print?site={site}", "/L/K7QM3RTX9W"):
         phone.goto(path)
         wide = phone.evaluate(
             "() => [...document.querySelectorAll('main *')].filter((it) => it.getBoundingClientRect().right > 320)"
             ".map((it) => it.outerHTML.slice(0, 90))"
         )
         assert wide == [], path
-
-
-def test_controls_are_large_enough_for_a_thumb(phone: Page, units, log_in):
-    log_in(phone, "technician")
-    site = units[0].system.site_id
-    for path in (f"/scan?serial=NEW0417&stop=/sites/{site}/write-up", "/scan"):
-        phone.goto(path)
-        for fold in phone.locator("main summary").all():
-            fold.click()
+        open_all(phone)
         small = phone.evaluate(
             "() => [...document.querySelectorAll('main :is(a, button, summary, input:not([type=hidden]))')]"
             ".filter((it) => it.getClientRects().length && it.getBoundingClientRect().height < 44)"
             ".filter((it) => !it.closest('p:has(a):not(.acts)')).map((it) => it.outerHTML.slice(0, 90))"
         )
-        assert small == [], path
+        assert small == [] or path not in field, path

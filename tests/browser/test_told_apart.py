@@ -64,13 +64,15 @@ def test_each_question_is_asked_where_it_arises(desk: Page, heads, log_in, seen,
 
     # Two heads whose rooms were mixed up, swapped and swapped back.
     desk.goto(f"/units/{den.pk}")
-    desk.get_by_role("link", name="Swap with another head").click()
+    with desk.expect_navigation():
+        desk.get_by_role("link", name="Swap with another head").click()
     seen(desk, "swap")
     desk.get_by_label("Loft, Northrill NH-9, SB-1003").check()
     desk.get_by_label("The rooms: each head hangs in the other’s room").check()
     desk.get_by_role("button", name="Swap these two heads").click()
     expect(desk.get_by_text("The rooms are swapped. You can undo it under Changes.")).to_be_visible()
-    desk.get_by_role("link", name="Changes").click()
+    with desk.expect_navigation():
+        desk.get_by_role("link", name="Changes").click()
     seen(desk, "changes")
     desk.get_by_role("button", name="Undo this swap").click()
     expect(desk.get_by_text("Undone: the two are as they were before the swap.")).to_be_visible()
@@ -85,7 +87,8 @@ def test_each_question_is_asked_where_it_arises(desk: Page, heads, log_in, seen,
     models.Registration.objects.create(unit=den, registered_on="2021-03-20", in_name="Ida Moss", serial="SB-1002")
     desk.goto("/on-our-desk")
     expect(desk.get_by_role("heading", name="Registrations that differ from our records")).to_be_visible()
-    desk.get_by_role("link", name="All 1 of them").click()
+    with desk.expect_navigation():
+        desk.get_by_role("link", name="All 1 of them").click()
     seen(desk, "differing")
     desk.goto(f"/systems/{den.system_id}/registration")
     seen(desk, "registration")

@@ -9,9 +9,8 @@ from playwright.sync_api import Page, expect
 from fleet import models
 from fleet.coverage.queries import answers
 from tests import company
-from tests.browser.waiting import unfold_page
+from tests.browser.waiting import open_all, unfold_page
 from tests.company import day
-from tests.pages import each_screen_and_scheme
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -180,7 +179,7 @@ def test_the_keyboard_alone_asks(desk, unit, log_in):
     expect(status).to_contain_text("If the drain pump failed today")
 
 
-def test_a_table_says_what_the_line_draws(desk, unit, log_in):
+def test_a_table_says_what_the_line_draws_and_both_fit_the_screen(desk: Page, unit, log_in):
     log_in(desk, "office")
     desk.goto(f"/units/{unit.pk}")
     desk.get_by_text("Each kind of cost and component, drawn and as a table").click()
@@ -194,22 +193,21 @@ def test_a_table_says_what_the_line_draws(desk, unit, log_in):
         ["Labor plan", "labor", "everything", "possible", "Mar 10, 2023", "none"],
         ["Our warranty", "labor", "everything", "covered", "Mar 10, 2021", "Mar 10, 2023"],
     ]
+    fits(desk, "wide")
+    desk.set_viewport_size({"width": 360, "height": 740})
+    unfold_page(desk)
+    fits(desk, "narrow")
 
 
-@pytest.mark.parametrize(("screen", "layout"), [("phone", "narrow"), ("desk", "wide")])
-def test_the_line_fits_the_screen(request, unit, log_in, screen, layout):
-    page: Page = request.getfixturevalue(screen)
-    log_in(page, "office")
-    page.goto(f"/units/{unit.pk}")
-    unfold_page(page)
+def fits(page: Page, layout: str) -> None:
+    """The line fits the screen, folded and as it stands beside its table."""
     width = page.viewport_size["width"]
     drawing = page.locator(f'.lifeline > .drawing[data-layout="{layout}"]')
     expect(drawing).to_be_visible()
-    expect(page.locator(".drawing:visible")).to_have_count(1)
+    expect(page.locator(".lifeline > .drawing:visible")).to_have_count(1)
     # One band for each payer: the manufacturer's certain and possible days; the plan's waiting, certain and possible; ours.
     assert drawing.locator(".track").count() == 3
     assert drawing.locator(".bar").count() == 6
-    page.locator(".as_table > summary").click()
     drawing = page.locator(f'.as_table .drawing[data-layout="{layout}"]')
     boxes = [bar.bounding_box() for bar in drawing.locator(".bar").all()]
     assert len(boxes) == 7
@@ -223,36 +221,19 @@ def test_the_line_fits_the_screen(request, unit, log_in, screen, layout):
     assert page.evaluate("() => document.documentElement.scrollWidth") <= width
 
 
-@each_screen_and_scheme
-def test_nobody_is_shut_out(request, unit, log_in, clean, screen, scheme):
-    page: Page = request.getfixturevalue(screen)
-    page.emulate_media(color_scheme=scheme)
-    log_in(page, "office")
+def test_nobody_is_shut_out(desk: Page, unit, log_in, seen):
+    log_in(desk, "office")
     site = unit.system.site
     head = models.Unit.objects.get(serial="SB-1003")
     for address in (
         f"/units/{unit.pk}",
         f"/units/{head.pk}",
         f"/units/{unit.pk}/answer?on=1066-10-14",
-        f"/sites/{site.pk}",
         f"/customers/{site.customer_id}",
     ):
-        page.goto(address)
-        unfold_page(page)
-        for summary in page.locator(".as_table > summary").all():
-            summary.click()
-        clean(page)
-
-
-def test_what_a_thumb_must_hit_is_large_enough(phone, unit, log_in):
-    log_in(phone, "technician")
-    phone.goto(f"/units/{unit.pk}")
-    unfold_page(phone)
-    small = phone.evaluate(
-        """() => [...document.querySelectorAll(".question button, .question input, .question select, .as_table summary")]
-        .filter((it) => it.checkVisibility() && it.getBoundingClientRect().height < 44).map((it) => it.outerHTML)"""
-    )
-    assert small == []
+        desk.goto(address)
+        open_all(desk)
+        seen(desk, thumbs=".question button, .question input, .question select, .as_table summary")
 
 
 # -- from the ring to the answer: what a person presses until the answer can be read out, besides what is typed

@@ -219,5 +219,6 @@ def test_another_failure_keeps_the_photos_that_were_chosen(live, phone: Page, lo
     clean(phone)
     phone.get_by_role("button", name="Record the write-up").click()
     expect(phone.locator(".lead")).to_have_text("No task done, 2 failures found.")
+    expect(phone.get_by_text("1 of 1 photo arrived")).to_be_visible()
     assert models.Document.objects.get().name == "red.jpg"
     assert sorted(models.Failure.objects.values_list("component", flat=True)) == ["capacitor", "sensor"]

@@ -13,7 +13,7 @@ from fleet.calls.actions import calls
 from fleet.care.actions import bookings
 from fleet.rules.dates import DAY, add_months
 from tests import stops
-from tests.browser.waiting import unfold, unfold_page
+from tests.browser.waiting import open_all, unfold, until
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -183,6 +183,10 @@ def test_what_is_refused_has_the_focus_at_its_first_fault(kept, phone: Page, uni
     expect(phone.locator(".lead")).to_have_text("No task done.")
 
 
+# The draft in the phone's store has a signature.
+SIGNED = "async (drawn) => (await Outbox.items()).some((item) => item.fields.signature === drawn)"
+
+
 def drawn(page: Page) -> str:
     return page.evaluate("() => document.querySelector('form.write_up').elements.signature.value")
 
@@ -227,7 +231,7 @@ def test_the_customer_signs_on_the_screen(phone: Page, units, visit, log_in, cle
     phone.get_by_label("Name of the person who signs").fill("Odile Marsh")
     shot(phone, "sign")
     clean(phone)
-    phone.wait_for_timeout(600)
+    until(phone, SIGNED, drawn(phone))
     phone.reload()
     expect(phone.get_by_text("is filled in again")).to_be_visible()
     assert drawn(phone) == f"{first};120,100 240,100"
@@ -276,14 +280,6 @@ CONTROLS = """() => {
 }"""
 
 
-def unfold_all(page: Page) -> None:
-    unfold_page(page)
-    for _ in range(3):
-        for fold in page.locator("main details:not([open]) > summary").all():
-            if fold.is_visible():
-                fold.click()
-
-
 @pytest.fixture
 def pages(phone: Page, units, visit, log_in) -> list[str]:
     """What is used in the field, with all that may stand there: long numbers and addresses, a call, a contact, a sale."""
@@ -317,17 +313,29 @@ def pages(phone: Page, units, visit, log_in) -> list[str]:
     ]  # fmt: skip
 
 
-def test_every_control_is_large_enough_for_a_thumb(phone: Page, pages):
-    found = {}
+# What stands out of the screen, if anything does.
+OUTSIDE = """() => document.documentElement.scrollWidth <= innerWidth ? [] : [...document.querySelectorAll("body *")]
+    .filter((it) => it.getBoundingClientRect().right > innerWidth + 0.5 && it.checkVisibility())
+    .slice(0, 4).map((it) => it.outerHTML.slice(0, 150))"""
+
+
+def test_every_control_is_large_enough_for_a_thumb_and_nothing_slides_sideways(phone: Page, pages):
+    """As wide as a phone, and on the narrowest one with its letters twice as large."""
+    small, too_wide = {}, {}
     for address in pages:
+        phone.set_viewport_size({"width": 360, "height": 640})
         phone.goto(address)
-        unfold_all(phone)
-        if small := phone.evaluate(CONTROLS):
-            found[address] = small
-    assert found == {}
+        open_all(phone)
+        small[address] = phone.evaluate(CONTROLS)
+        too_wide[address, "360, 100%"] = phone.evaluate(OUTSIDE)
+        phone.set_viewport_size({"width": 320, "height": 640})
+        phone.evaluate("() => { document.documentElement.style.fontSize = '200%'; }")
+        too_wide[address, "320, 200%"] = phone.evaluate(OUTSIDE)
+    assert {address: found for address, found in small.items() if found} == {}
+    assert {case: found for case, found in too_wide.items() if found} == {}
 
 
-def test_todays_stops_shut_nobody_out(phone: Page, pages, clean):
+def test_todays_stops_shut_nobody_out(phone: Page, pages, seen):
     phone.goto("/todays-stops")
     for wanted in (
         "between 8:00 AM and 10:30 AM",
@@ -336,24 +344,5 @@ def test_todays_stops_shut_nobody_out(phone: Page, pages, clean):
         "Room 1: water",
     ):
         expect(phone.locator(".stop")).to_contain_text(wanted)
-    unfold_all(phone)
-    clean(phone)
-    shot(phone, "stops")
-
-
-@pytest.mark.parametrize(("width", "text"), [(320, "200%"), (360, "100%")])
-def test_nothing_slides_sideways(phone: Page, pages, width, text):
-    phone.set_viewport_size({"width": width, "height": 640})
-    too_wide = []
-    for address in pages:
-        phone.goto(address)
-        phone.evaluate("(size) => { document.documentElement.style.fontSize = size; }", text)
-        unfold_all(phone)
-        over = phone.evaluate("() => document.documentElement.scrollWidth - innerWidth")
-        if over > 0:
-            widest = phone.evaluate(
-                """() => [...document.querySelectorAll("body *")].filter((it) => it.getBoundingClientRect().right > innerWidth + 0.5
-                    && it.checkVisibility()).slice(0, 4).map((it) => it.outerHTML.slice(0, 150))"""
-            )
-            too_wide.append((address, over, widest))
-    assert too_wide == []
+    open_all(phone)
+    seen(phone, "stops")

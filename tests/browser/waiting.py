@@ -2,6 +2,7 @@
 
 import re
 import time
+from collections.abc import Callable
 
 from playwright.sync_api import Locator, Page
 
@@ -13,6 +14,14 @@ def until(page: Page, question: str, arg: object = None) -> None:
     last = time.monotonic() + 20
     while not page.evaluate(question, arg):
         assert time.monotonic() < last, f"never true: {question}"
+        page.wait_for_timeout(50)
+
+
+def when(page: Page, come: Callable[[], object]) -> None:
+    """Wait until something besides the page has come about: a row on file, a request that was held."""
+    last = time.monotonic() + 20
+    while not come():
+        assert time.monotonic() < last, "never came about"
         page.wait_for_timeout(50)
 
 
