@@ -1,16 +1,11 @@
-"""What a page says, and where it is tried, for the tests of screens."""
+"""What a page says, for the tests of screens."""
 
 import re
 
-import pytest
 from django.http import HttpResponse
 
 from fleet.elements.cells import Table
 from fleet.elements.formats import Value
-
-# Layout hangs on the size and contrast on the scheme, each by itself: two of the four pairs show both of each. The pages
-# that everybody sees are tried in all four (test_frame).
-each_screen_and_scheme = pytest.mark.parametrize(("screen", "scheme"), [("desk", "light"), ("phone", "dark")])
 
 
 def words(response: HttpResponse) -> str:

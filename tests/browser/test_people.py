@@ -148,8 +148,9 @@ def test_a_photo_taken_on_a_phone_stands_upright_on_the_unit(phone: Page, unit, 
     expect(phone.get_by_role("img", name="Nameplate")).to_be_visible()
 
 
-def test_dropped_by_keyboard_and_brought_back(desk: Page, unit, office, log_in):
-    documents.add(file=io.BytesIO(photo()), name="plate.jpg", whose=unit, by=office, caption="Nameplate")
+def test_dropped_by_keyboard_and_brought_back_and_a_paper_saved(desk: Page, unit, office, log_in):
+    plate = documents.add(file=io.BytesIO(photo()), name="plate.jpg", whose=unit, by=office, caption="Nameplate")
+    documents.add(file=io.BytesIO(b"%PDF-1.7 %%EOF"), name="letter.pdf", whose=unit, by=office)
     log_in(desk, "office")
     desk.goto(f"/units/{unit.pk}/documents")
     desk.get_by_role("button", name="Remove Nameplate").focus()
@@ -161,15 +162,9 @@ def test_dropped_by_keyboard_and_brought_back(desk: Page, unit, office, log_in):
     desk.keyboard.press("Enter")
     expect(desk.get_by_role("img", name="Nameplate")).to_be_visible()
     expect(desk.get_by_text("Photo brought back: plate.jpg")).to_be_visible()
-
-
-def test_a_paper_is_saved_and_a_photo_runs_nothing(desk: Page, unit, office, log_in):
-    photo_row = documents.add(file=io.BytesIO(photo()), name="plate.jpg", whose=unit, by=office)
-    documents.add(file=io.BytesIO(b"%PDF-1.7 %%EOF"), name="letter.pdf", whose=unit, by=office)
-    log_in(desk, "office")
-    desk.goto(f"/units/{unit.pk}/documents")
     with desk.expect_download() as saved:
         desk.get_by_role("link", name="letter.pdf").click()
     assert saved.value.suggested_filename == "letter.pdf"
-    desk.goto(f"/documents/{photo_row.pk}")
+    # A photo runs nothing.
+    desk.goto(f"/documents/{plate.pk}")
     assert desk.evaluate("() => document.contentType") == "image/jpeg"

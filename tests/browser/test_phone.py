@@ -317,13 +317,15 @@ def test_the_session_is_gone(phone: Page, units, visit, log_in):
     on_file()
 
 
-def test_the_token_was_rotated(phone: Page, units, visit):
+def test_the_token_was_rotated_and_with_nothing_unsent_a_logout_asks_nothing(phone: Page, units, visit):
     phone.goto(where(visit))
     write(phone, units)
     phone.context.clear_cookies(name="csrftoken")
     save(phone)
     expect(phone.locator(".lead")).to_have_text("1 task done.")
     on_file()
+    phone.get_by_role("button", name="Log out").click()
+    expect(phone.get_by_label("Username")).to_be_visible()
 
 
 @pytest.mark.on_postgres
@@ -742,13 +744,7 @@ def test_the_last_five_sites_are_kept_and_only_for_whoever_opened_them(phone: Pa
     until(phone, "async () => !(await Store.keys('kept', Outbox.SITES)).length")
 
 
-def test_the_first_visit_keeps_the_app(app: Page):
-    app.context.set_offline(True)
-    app.goto("/phone")
-    expect(app.get_by_text("Stops of Wynn")).to_be_visible()
-
-
-def test_nothing_of_a_customer_is_kept_by_address(app: Page):
+def test_the_first_visit_keeps_the_app_and_nothing_of_a_customer_by_address(app: Page):
     kept = app.evaluate(
         """async () => {
             const told = [];
@@ -760,6 +756,9 @@ def test_nothing_of_a_customer_is_kept_by_address(app: Page):
     )
     assert "Tenth Year" in kept
     assert not any(private in kept for private in ("Odile", "Tar Lane", "555-0100", "Wynn"))
+    app.context.set_offline(True)
+    app.goto("/phone")
+    expect(app.get_by_text("Stops of Wynn")).to_be_visible()
 
 
 def test_logging_out_removes_the_stops_and_keeps_what_is_not_sent(app: Page, units, visit, clean):
@@ -790,15 +789,6 @@ def test_logging_out_removes_the_stops_and_keeps_what_is_not_sent(app: Page, uni
     assert "Tar Lane" not in app.content()
     assert app.evaluate("() => Store.keys('kept')") == []
     assert states(app) == ["waiting"]
-
-
-def test_with_nothing_unsent_a_logout_asks_nothing(phone: Page, units, visit):
-    phone.goto(where(visit))
-    write(phone, units)
-    save(phone)
-    expect(phone.locator(".lead")).to_have_text("1 task done.")
-    phone.get_by_role("button", name="Log out").click()
-    expect(phone.get_by_label("Username")).to_be_visible()
 
 
 def test_what_was_begun_is_told_elsewhere_and_never_in_the_way(phone: Page, units, visit, clean):

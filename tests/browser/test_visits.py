@@ -10,6 +10,8 @@ from fleet import clock, models
 from fleet.care.actions import bookings, care_sheets
 from fleet.claims.actions import failures
 from fleet.derived import recheck
+from fleet.registry.actions import new_install
+from fleet.registry.pages.new_install import Told
 from fleet.rules.dates import add_months, in_words
 from tests import company, stops
 from tests.browser.waiting import open_all, unfold
@@ -25,27 +27,22 @@ def go(page: Page) -> None:
         page.keyboard.press("Enter")
 
 
-def put_in(page: Page) -> None:
-    """Put in an outdoor unit and eight heads, a year ago, by keys."""
-    page.goto("/new-install")
-    page.get_by_label("Customer").press_sequentially("odi")
-    expect(page.locator(".place")).to_have_count(1)
-    for key in ("ArrowDown", "Enter", "Enter", "Enter", "Enter"):  # the site; the system, by us, no day of purchase
-        page.keyboard.press(key)
+def put_in() -> None:
+    """Put in an outdoor unit and eight heads, a year ago, as the page of a new install does (test_new_install)."""
     began = add_months(clock.today(), -12).isoformat()
-    page.locator("[name=installed_on]").fill(began)
-    page.locator("[name=started_on]").fill(began)
-    page.keyboard.press("Enter")
-    for key in ("n", "Enter", "n", "Enter"):  # maker and model of the outdoor unit
-        page.keyboard.press(key)
-    for number, room in enumerate(ROOMS):
-        page.keyboard.type(room)
-        page.keyboard.press("Enter")
-        page.keyboard.type(f"NW-{301 + number}77")
-        for key in {0: ("Enter", "Enter", "n", "Enter", "Enter"), 8: ()}.get(number, ("Enter",)):
-            page.keyboard.press(key)
-    page.keyboard.press("Control+Enter")
-    expect(page.get_by_text("Saved: 9 units added.")).to_be_visible()
+    install = {
+        "customer": "Odile Marsh",
+        "site": "Home",
+        "system": "System 2",
+        "installed_on": began,
+        "started_on": began,
+    }
+    kinds = ({"role": "outdoor", "model": "NX-36"}, *[{"role": "head", "style": "cassette", "model": "NH-9"}] * 8)
+    cells = {
+        number: {**kind, "maker": "Northrill", "room": room, "serial": f"NW-{301 + number}77"}
+        for number, (kind, room) in enumerate(zip(kinds, ROOMS, strict=True))
+    }
+    new_install.save(Told(install, cells), by=models.User.objects.get(username="office"), on=clock.today())
 
 
 def test_from_install_to_visit_to_the_next_due_days(live, desk: Page, phone: Page, log_in):
@@ -56,7 +53,7 @@ def test_from_install_to_visit_to_the_next_due_days(live, desk: Page, phone: Pag
     care_sheets.load_table(stops.SHEET, on=today)
     company.worked_out(today)
     log_in(desk, "office")
-    put_in(desk)
+    put_in()
 
     # The office books what the plan asks for, by keys.
     desk.goto("/visits")

@@ -108,11 +108,7 @@ def test_a_year_of_hours_is_entered_by_keys_and_drawn(site, desk: Page, log_in):
     expect(desk.get_by_text("Saved the hours of 1 month.")).to_be_visible()
     desk.goto("/the-year-ahead")
     expect(desk.locator("line.onhand")).to_have_count(1)
-
-
-def test_further_ahead_without_a_new_page(site, desk: Page, log_in):
-    log_in(desk, "owner")
-    desk.goto("/the-year-ahead")
+    # Further ahead without a new page.
     desk.get_by_role("link", name="36 months").click()
     expect(desk.get_by_text("In the 36 months through")).to_be_visible()
     expect(desk).to_have_url("/the-year-ahead?ahead=36")
