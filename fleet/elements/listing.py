@@ -8,8 +8,9 @@ from types import SimpleNamespace
 from typing import Any
 
 from django.core.paginator import Page, Paginator
-from django.db.models import Count, F, Q, QuerySet, Window
+from django.db.models import Count, F, IntegerField, Q, QuerySet, Subquery, Value, Window
 from django.db.models.expressions import OrderBy
+from django.db.models.functions import Coalesce
 
 from fleet.elements.cells import Cell, Column, Row, Table, at
 from fleet.rules import words
@@ -65,6 +66,12 @@ def text_in(*names: str, keys: Sequence[str] = ()) -> Callable[[str], Q]:
         return found
 
     return where
+
+
+def number_of(rows: QuerySet[Any]) -> Coalesce:
+    """How many rows these are, in a question that reads others."""
+    all_of_them = rows.order_by().annotate(one=Value(1)).values("one").annotate(n=Count("pk")).values("n")
+    return Coalesce(Subquery(all_of_them, output_field=IntegerField()), 0)
 
 
 def same_key(name: str) -> Callable[[str], Q]:

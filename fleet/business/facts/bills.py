@@ -2,16 +2,20 @@
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping
 from decimal import Decimal
+from typing import Any
 
-from django.db.models import QuerySet, Sum
+from django.db.models import Case, DecimalField, Q, QuerySet, Sum, Value, When
+from django.db.models.functions import Cast
 
 from fleet import models
 from fleet.rules.billing import Account, Sent
 from fleet.rules.dates import Span
 
 _CENT = Decimal("0.01")
+# What was decided of added heads, in the place of the kind of a bill.
+_TAKEN, _LEFT = "taken", "left"
 
 
 def with_paid(bills: QuerySet[models.AgreementBill]) -> QuerySet[models.AgreementBill]:
@@ -19,30 +23,33 @@ def with_paid(bills: QuerySet[models.AgreementBill]) -> QuerySet[models.Agreemen
     return bills.annotate(paid=Sum("payments__amount"))
 
 
-def sent_by_agreement(bills: QuerySet[models.AgreementBill]) -> dict[int, list[Sent]]:
-    """The bills that were sent, by the key of the agreement of each, in order of days."""
+def accounts(which: Q) -> Mapping[int, Account]:
+    """The account of each agreement that has bills or decided heads, by its key: one question for both.
+
+    `which` chooses them, as a condition on rows that are of an `agreement`.
+    """
+    bills: QuerySet[Any] = with_paid(models.AgreementBill.objects.filter(which)).order_by()
+    nothing = Value(None, DecimalField())
+    decided = models.AddedHeads.objects.filter(which).order_by()
+    as_bills = decided.values_list(
+        "agreement", "pk", Case(When(taken=True, then=Value(_TAKEN)), default=Value(_LEFT)), "on", "on",
+        Cast(nothing, DecimalField()), "decided_on", Value(""), Cast(nothing, DecimalField()),
+    )  # fmt: skip
+    rows = bills.values_list(
+        "agreement", "pk", "kind", "first_on", "last_on", "amount", "billed_on", "number", "paid"
+    ).union(as_bills, all=True)
     sent: dict[int, list[Sent]] = defaultdict(list)
-    for row in with_paid(bills).order_by("first_on", "pk"):
-        sent[row.agreement_id].append(sent_of(row))
-    return sent
-
-
-def accounts(agreements: Collection[int] | None = None) -> Mapping[int, Account]:
-    """The account of each agreement that has one (of all, or of some), by its key."""
-    bills, heads = models.AgreementBill.objects.all(), models.AddedHeads.objects.all()
-    if agreements is not None:
-        bills, heads = bills.filter(agreement__in=agreements), heads.filter(agreement__in=agreements)
-    return accounts_of(sent_by_agreement(bills), heads)
-
-
-def accounts_of(sent: Mapping[int, Sequence[Sent]], heads: QuerySet[models.AddedHeads]) -> Mapping[int, Account]:
-    """The account of each agreement that has bills, which were read already, or decided heads, by its key."""
-    decided: dict[tuple[int, bool], set[dt.date]] = defaultdict(set)
-    for pk, on, taken in heads.values_list("agreement", "on", "taken"):
-        decided[pk, taken].add(on)
+    days: dict[tuple[int, str], set[dt.date]] = defaultdict(set)
+    for agreement, pk, kind, first, last, amount, billed_on, number, paid in sorted(
+        rows, key=lambda row: (row[3], row[1])
+    ):
+        if kind in (_TAKEN, _LEFT):
+            days[agreement, kind].add(first)
+        else:
+            sent[agreement].append(Sent(pk, kind, Span(first, last), amount, billed_on, number, _to_the_cent(paid)))
     return {
-        pk: Account(tuple(sent.get(pk, ())), frozenset(decided[pk, True]), frozenset(decided[pk, False]))
-        for pk in {*sent, *(pk for pk, _ in decided)}
+        pk: Account(tuple(sent[pk]), frozenset(days[pk, _TAKEN]), frozenset(days[pk, _LEFT]))
+        for pk in {*sent, *(pk for pk, _ in days)}
     }
 
 
@@ -53,4 +60,8 @@ def sent_of(row: models.AgreementBill) -> Sent:
 
 def paid_of(row: models.AgreementBill) -> Decimal:
     """What was paid of a bill that was read `with_paid`, to the cent: some databases sum without cents."""
-    return (getattr(row, "paid", None) or Decimal(0)).quantize(_CENT)
+    return _to_the_cent(getattr(row, "paid", None))
+
+
+def _to_the_cent(paid: Decimal | None) -> Decimal:
+    return (paid or Decimal(0)).quantize(_CENT)

@@ -12,6 +12,8 @@ from decimal import Decimal
 from itertools import islice
 from typing import NamedTuple
 
+from django.db.models import Q
+
 from fleet import models
 from fleet.business.facts import bills
 from fleet.care.facts import bookings, visits
@@ -121,7 +123,7 @@ def look(*, first: dt.date, months: int, today: dt.date) -> Look:
         heads = agreements.heads_of(chunk)
         # A year of an agreement that the span begins in began no earlier than this.
         made = visits.made(list(promised), since=add_months(first, -12), before=first)
-        accounts = bills.accounts([one.key for some in promised.values() for one in some])
+        accounts = bills.accounts(Q(agreement__in=[one.key for some in promised.values() for one in some]))
         for site in chunk:
             sums.add(site, plan, promised.get(site, ()), accounts, heads.get(site, ()), made.get(site, ()))
     return sums.look()

@@ -5,6 +5,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from django.db.models import Q
+
 from fleet import models
 from fleet.business.facts import bills as facts
 from fleet.business.pages import agreements as pages
@@ -114,7 +116,7 @@ def gather(pk: int, *, on: dt.date) -> Gathered | None:
     return Gathered(
         row,
         rules,
-        facts.accounts([pk]).get(pk, Account()),
+        facts.accounts(Q(agreement=pk)).get(pk, Account()),
         gathered.heads_of([row.site_id]).get(row.site_id, ()),
         sheet,
         year,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
+from django.db.models import F, Q, QuerySet, Subquery
 from django.db.models.functions import Coalesce
 
 from fleet import models
@@ -18,10 +18,10 @@ from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List, Listing, text_in
 from fleet.facts import agreements as gathered
-from fleet.facts.care import care_sheet
+from fleet.facts.care import sheet_to_read
 from fleet.rules import billing, decisions, revenue
 from fleet.rules.agreements import Agreement
-from fleet.rules.billing import Account, Sent
+from fleet.rules.billing import Account
 from fleet.rules.care import CareUnit
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import DAY, in_words
@@ -57,15 +57,11 @@ def waiting(
     there = models.Agreement.objects.all() if site is None else models.Agreement.objects.filter(site=site)
     known = there.annotate(
         notice=Subquery(models.House.objects.values("renewal_notice_days")[:1]),
-        has_heads=Exists(models.AddedHeads.objects.filter(agreement=OuterRef("pk"))),
-        has_bills=Exists(models.AgreementBill.objects.filter(agreement=OuterRef("pk"))),
     )
     rows: list[Any] = list(known.select_related("site__customer", "refund").order_by("pk"))
     if not rows:
         return []
-    bills = models.AgreementBill.objects.all()
-    bills = bills if site is None else bills.filter(agreement__site=site)
-    sent = facts.sent_by_agreement(bills) if any(row.has_bills for row in rows) else {}
+    accounts = facts.accounts(Q() if site is None else Q(agreement__site=site))
     every = [(row, gathered.agreement_of(row)) for row in rows]
     ended = [(row, rules) for row, rules in every if rules.ended_on is not None and not _settled(row)]
     open_ends = {row.pk for row, _ in ended}
@@ -73,12 +69,12 @@ def waiting(
         one
         for row, rules in every
         if row.pk not in open_ends
-        for one in _of(row, rules, [one.charge for one in sent.get(row.pk, ())], on=on)
+        for one in _of(row, rules, [one.charge for one in accounts.get(row.pk, Account()).sent], on=on)
     ]
     sites = {row.site_id for row, _ in ended} | ({one.row.site_id for one in found} if priced else set())
     if priced or sites:
-        sheet, heads = sheet or care_sheet() or CareSheet("", ()), gathered.heads_of(sites or {0})
-        charges = _charges(ended, sent, sheet, heads, on=on)
+        sheet, heads = sheet or sheet_to_read() or CareSheet("", ()), gathered.heads_of(sites or {0})
+        charges = _charges(ended, accounts, sheet, heads, on=on)
         found += [one for row, rules in ended for one in _of(row, rules, charges[row.pk], on=on)]
         for one in found if priced else ():
             one.price, one.next_price = prices(one.rules, heads.get(one.row.site_id, ()), sheet, on=on)
@@ -104,7 +100,7 @@ def _settled(row: Any) -> bool:
 
 def _charges(
     ended: Sequence[tuple[Any, Agreement]],
-    sent: Mapping[int, Sequence[Sent]],
+    accounts: Mapping[int, Account],
     sheet: CareSheet,
     heads: Mapping[int, Sequence[CareUnit]],
     *,
@@ -113,9 +109,6 @@ def _charges(
     """The bills of those that ended and that nobody settled: of their last year the planned ones too."""
     if not ended:
         return {}
-    keys = [row.pk for row, _ in ended if row.has_heads]
-    own = {pk: sent.get(pk, ()) for pk in keys}
-    with_heads = facts.accounts_of(own, models.AddedHeads.objects.filter(agreement__in=keys)) if keys else {}
     first = min(rules.year_at(rules.ended_on).first for _, rules in ended if rules.ended_on is not None)
     # Only where bills follow visits do those that were made decide what was planned.
     per_visit = {row.site_id for row, rules in ended if rules.billing == "per visit"}
@@ -123,7 +116,7 @@ def _charges(
     return {
         row.pk: billing.of_last_year(
             rules,
-            with_heads.get(row.pk) or Account(tuple(sent.get(row.pk, ()))),
+            accounts.get(row.pk, Account()),
             heads.get(row.site_id, ()),
             sheet,
             today=on,

@@ -4,7 +4,7 @@ import datetime as dt
 from collections.abc import Mapping
 from decimal import Decimal
 
-from django.db.models import Exists, OuterRef, QuerySet, Sum
+from django.db.models import Exists, OuterRef, QuerySet, Subquery, Sum
 
 from fleet import models
 from fleet.facts.care import due_of
@@ -26,10 +26,20 @@ def days_of_tasks(tasks: QuerySet[models.BookedTask], *, on: dt.date) -> Mapping
     return {(unit, task): day for unit, task, day in ahead.values_list("unit_id", "task", "booking__on")}
 
 
+def booked_on(*, on: dt.date) -> Subquery:
+    """The first day from a day on for which a due (a row of the outer query) is booked."""
+    return Subquery(_ahead_of_due(on).order_by("booking__on").values("booking__on")[:1])
+
+
 def is_booked(*, on: dt.date) -> Exists:
     """Whether a due (a row of the outer query) is booked for a day or later."""
-    ahead = models.BookedTask.objects.filter(booking__state="booked", booking__on__gte=on)
-    return Exists(ahead.filter(unit=OuterRef("unit"), task=OuterRef("task")))
+    return Exists(_ahead_of_due(on))
+
+
+def _ahead_of_due(on: dt.date) -> QuerySet[models.BookedTask]:
+    return models.BookedTask.objects.filter(
+        booking__state="booked", booking__on__gte=on, unit=OuterRef("unit"), task=OuterRef("task")
+    )
 
 
 def not_booked(dues: QuerySet[models.DueRow], *, on: dt.date) -> int:

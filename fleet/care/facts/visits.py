@@ -204,10 +204,15 @@ def made(
     records = models.MaintenanceRecord.objects.annotate(at=at).filter(
         at__in=sites, done_on__range=(since, before - DAY), skipped=False
     )
+    told = records.annotate(other=companies.is_other("technician"))
     works: dict[int, list[Work]] = defaultdict(list)
-    for site, on, task, technician in records.order_by().values_list("at", "done_on", "task", "technician"):
+    others: set[str] = set()
+    for site, on, task, technician, other in told.order_by().values_list(
+        "at", "done_on", "task", "technician", "other"
+    ):
         works[site].append(Work(on, task, technician))
-    others = companies.others({work.technician for some in works.values() for work in some} - {""})
+        if other:
+            others.add(technician)
     return {site: days for site, some in works.items() if (days := rules_of_visits.made(some, sheet, others))}
 
 

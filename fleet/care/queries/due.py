@@ -2,11 +2,12 @@
 
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
 
 from django.db.models import QuerySet
 
 from fleet import models
-from fleet.care.facts.bookings import days_of_tasks as _booked
+from fleet.care.facts.bookings import booked_on
 from fleet.care.pages import due as pages
 from fleet.elements.named import address, what
 from fleet.elements.pieces import counted
@@ -34,8 +35,7 @@ def site(pk: int, *, on: dt.date) -> pages.SiteCare | None:
         return None
     sheet = care_sheet()
     named = {unit.pk: unit for unit in models.Unit.objects.in_service().filter(system__site=row)}
-    dues = _dues(models.DueRow.objects.filter(site=pk), sheet)
-    booked = _booked(models.BookedTask.objects.filter(booking__site=pk), on=on)
+    dues, booked = _dues(models.DueRow.objects.filter(site=pk), sheet, on=on)
     missing = _missing(named, dues)
     systems = tuple(
         _system(system, dues, named, missing, booked, on=on)
@@ -58,9 +58,8 @@ def site(pk: int, *, on: dt.date) -> pages.SiteCare | None:
 
 def short_of_site(pk: int, sheet: CareSheet | None, *, on: dt.date) -> pages.Short:
     """The sentences about its care on a site's own page, under the care sheet in force."""
-    rows = _dues(models.DueRow.objects.filter(site=pk), sheet)
-    booked = _booked(models.BookedTask.objects.filter(booking__site=pk), on=on)
-    lines = [_line(due, {}, booked, on=on) for due in rows]
+    dues, booked = _dues(models.DueRow.objects.filter(site=pk), sheet, on=on)
+    lines = [_line(due, {}, booked, on=on) for due in dues]
     return pages.Short(sentences(lines, on=on), (), without_sheet=sheet is None)
 
 
@@ -70,13 +69,13 @@ def of_unit(pk: int, sheet: CareSheet | None, *, on: dt.date) -> pages.Short:
         return pages.Short((), (), without_sheet=True)
     # Of the system that a unit in service belongs to.
     system = models.Unit.objects.in_service().filter(pk=pk).values("system")
-    rows = _in_order(models.DueRow.objects.filter(system__in=system))
+    rows = _in_order(models.DueRow.objects.filter(system__in=system), on=on)
     dues = [due for due in (due_of(row, sheet) for row in rows) if str(pk) in due.units]
     # Most units that have to be named have a due under them; what is for the whole system names none.
     named = {row.unit_id: row.unit for row in rows}
     wanted = {int(key) for due in dues if due.task.per != "system" for key in due.units}
     named |= models.Unit.objects.in_bulk(wanted - named.keys())
-    booked = _booked(models.BookedTask.objects.filter(unit__system__in=system), on=on)
+    booked = _booked(rows)
     all_lines = (_line(due, named, booked, on=on) for due in dues)
     lines = tuple(sorted(all_lines, key=lambda line: (line.by == "owner", line.due_on)))
     return pages.Short(sentences(lines, on=on), lines)
@@ -156,15 +155,20 @@ def _lower(title: str) -> str:
 # ------------------------------------------------------------------------------------------------- rows as lines
 
 
-def _dues(rows: QuerySet[models.DueRow], sheet: CareSheet | None) -> list[care.Due]:
-    """The dues that are kept, the first day first; none without a care sheet."""
+def _dues(dues: QuerySet[models.DueRow], sheet: CareSheet | None, *, on: dt.date) -> tuple[list[care.Due], Booked]:
+    """The dues that are kept, the first day first, and the days for which some are booked; none without a care sheet."""
     if sheet is None:
-        return []
-    return [due_of(row, sheet) for row in _in_order(rows)]
+        return [], {}
+    rows = _in_order(dues, on=on)
+    return [due_of(row, sheet) for row in rows], _booked(rows)
 
 
-def _in_order(rows: QuerySet[models.DueRow]) -> list[models.DueRow]:
-    return list(rows.select_related("unit").order_by("due_on", "pk"))
+def _in_order(dues: QuerySet[models.DueRow], *, on: dt.date) -> list[Any]:
+    return list(dues.select_related("unit").annotate(booked_on=booked_on(on=on)).order_by("due_on", "pk"))
+
+
+def _booked(rows: Iterable[Any]) -> Booked:
+    return {(row.unit_id, row.task): row.booked_on for row in rows if row.booked_on}
 
 
 def _has_units(system: models.System, named: Named) -> bool:
@@ -242,9 +246,8 @@ def wall_card(pk: int, *, company: Company, on: dt.date) -> pages.WallCard | Non
     if system is None:
         return None
     sheet = care_sheet()
-    dues = _dues(models.DueRow.objects.filter(system=system), sheet)
+    dues, booked = _dues(models.DueRow.objects.filter(system=system), sheet, on=on)
     named = {unit.pk: unit for unit in system.units.in_service()}
-    booked = _booked(models.BookedTask.objects.filter(unit__system=system), on=on)
     tasks = () if sheet is None else sheet.tasks
     by_task = {task.code: [due for due in dues if due.task.code == task.code] for task in tasks}
     first = on.replace(day=1)

@@ -11,7 +11,7 @@ from typing import Any
 from django.db.models import Count, Exists, Min, OuterRef, Prefetch, Q, QuerySet, Subquery, Sum
 
 from fleet import models
-from fleet.care.facts.bookings import days_of_tasks, is_booked
+from fleet.care.facts.bookings import booked_on, is_booked
 from fleet.care.queries import due_lead
 from fleet.care.queries.due_states import in_state
 from fleet.elements import named
@@ -107,7 +107,8 @@ def _in_states(
 
 
 def _each(sheet: CareSheet | None, filters: Any, on: dt.date) -> QuerySet[models.DueRow]:
-    return _dues(sheet, filters, on).select_related("unit", "site__customer")
+    dues = _dues(sheet, filters, on).select_related("unit", "site__customer")
+    return dues.annotate(booked_on=booked_on(on=on))
 
 
 def _sums(on: dt.date) -> dict[str, Any]:
@@ -167,13 +168,11 @@ def _month(month: dt.date, days: Sequence[Any]) -> dict[str, Any]:
 
 
 def _say_each(sheet: CareSheet | None, rows: list[Any], on: dt.date) -> Iterable[Any]:
-    tasks = models.BookedTask.objects.filter(unit__in=[row.unit_id for row in rows])
-    booked = days_of_tasks(tasks, on=on)
     for row in rows:
         task = sheet.task(row.task) if sheet else None
         row.title, row.stands = row.task, ""
-        if task is not None and (day := booked.get((row.unit_id, row.task))) is not None:
-            row.title, row.stands = task.title, wording.booked(day)
+        if task is not None and row.booked_on is not None:
+            row.title, row.stands = task.title, wording.booked(row.booked_on)
         elif task is not None:
             window = Window(row.due_on, row.opens_on, row.late_after)
             state = care.state_of(task, window, row.last_done, row.not_before, on=on)

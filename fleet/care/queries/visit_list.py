@@ -17,15 +17,13 @@ from fleet.care.queries.visit_plan import Planned
 from fleet.care.queries.visits import unpaid, work
 from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link, Row, Table
-from fleet.elements.listing import Filter, List, Listing, text_in
+from fleet.elements.listing import Filter, List, Listing, number_of, text_in
 from fleet.facts import house as gather_house
 from fleet.facts.care import care_sheet
 from fleet.rules.caresheet import CareSheet
 from fleet.rules.dates import DAY, in_words
 
 FIRST = 5
-# So many dues are read at a time to find the first sites.
-AT_ONCE = 100
 # How soon a window closes that the office must see on its first page.
 SOON = 21
 # How the plan is listed, and for how many weeks; the first where nobody chose.
@@ -236,24 +234,19 @@ def short(*, on: dt.date) -> tuple[str, Table]:
     # Two looks into an index for each site: adding up its dues would read all of them.
     here = closing.filter(site=OuterRef("pk"))
     sites = models.Site.objects.filter(Exists(here)).exclude(pk__in=booked)
-    counts = sites.aggregate(all=Count("pk"), late=Count("pk", filter=Exists(here.filter(late_after__lt=on))))
-    rows = tuple(Row(tuple(column.cell(due) for column in _WAITING), due) for due in _first(closing, booked))
-    said = _said(counts["all"], counts["late"]) if rows else ""
-    return said, Table(_WAITING, rows, counts["all"])
+    late = sites.filter(Exists(here.filter(late_after__lt=on)))
+    first = _first(closing.annotate(sites=number_of(sites), late=number_of(late)), booked)
+    rows = tuple(Row(tuple(column.cell(due) for column in _WAITING), due) for due in first)
+    return _said(first[0].sites, first[0].late) if first else "", Table(_WAITING, rows, len(rows))
 
 
-def _first(closing: QuerySet[models.DueRow], booked: QuerySet[models.Booking, Any]) -> list[models.DueRow]:
+def _first(closing: QuerySet[models.DueRow], booked: QuerySet[models.Booking, Any]) -> list[Any]:
     """The due that closes first at each of the few sites where one does soonest, with how many close there (`dues`)."""
-    there = closing.filter(site=OuterRef("site")).order_by().values("site").annotate(n=Count("pk")).values("n")
-    soonest = closing.exclude(site__in=booked).select_related("site__customer").annotate(dues=Subquery(there))
-    found: dict[int, models.DueRow] = {}
-    rows = None
-    # Once, unless many dues of one site come before those of the next.
-    while rows is None or (len(rows) == AT_ONCE and len(found) < FIRST):
-        rows = soonest.exclude(site__in=[*found]).order_by("late_after", "site_id", "pk")[:AT_ONCE]
-        for due in rows:
-            found.setdefault(due.site_id, due)
-    return list(found.values())[:FIRST]
+    there = closing.filter(site=OuterRef("site"))
+    number = there.order_by().values("site").annotate(n=Count("pk")).values("n")
+    soonest = closing.filter(pk=Subquery(there.order_by("late_after", "pk").values("pk")[:1])).exclude(site__in=booked)
+    rows = soonest.select_related("site__customer").annotate(dues=Subquery(number))
+    return list(rows.order_by("late_after", "site_id")[:FIRST])
 
 
 def _said(sites: int, late: int) -> str:

@@ -4,6 +4,8 @@ import datetime as dt
 from collections.abc import Iterable, Mapping
 from uuid import UUID, uuid5
 
+from django.db.models import Case, Value, When
+
 from fleet import models
 from fleet.care.facts.write_ups import photos_arrived
 from fleet.care.pages import write_ups as pages
@@ -189,17 +191,23 @@ def _warnings(row: models.Reading, unit: models.Unit) -> Iterable[str]:
 
 
 def of_site(pk: int, *, on: dt.date) -> pages.OfSite:
-    """The next visits booked at a site and its last write-ups, each with its day and who goes or was there."""
-    booked = models.Booking.objects.filter(site=pk, state="booked", on__gte=on).select_related("technician")
-    written = list(models.WriteUp.objects.filter(site=pk).defer("content").order_by("-on", "-pk"))
-    standing = [row for row in written if row.taken_back_on is None]
-    taken_back = [row for row in written if row.taken_back_on is not None]
+    """The next visits booked at a site and its last write-ups, each with its day and who goes or was there: by one question."""
+    person = [f"technician__{name}" for name in ("first_name", "last_name", "username")]
+    state = Case(When(taken_back_on=None, then=Value("standing")), default=Value("taken back"))
+    booked = models.Booking.objects.filter(site=pk, state="booked", on__gte=on).order_by()
+    written = models.WriteUp.objects.filter(site=pk).order_by()
+    rows = written.values_list(state, "on", "pk", "technician", Value(""), Value("")).union(
+        booked.values_list(Value("booked"), "on", "pk", *person), all=True
+    )
+    found: dict[str, list[tuple[int, dt.date, str]]] = {"booked": [], "standing": [], "taken back": []}
+    for kind, day, key, first, last, login in sorted(rows, key=lambda row: row[1:3]):
+        found[kind].append((key, day, f"{first or ''} {last or ''}".strip() or login or ""))
     return pages.OfSite(
-        booked=tuple((row.pk, row.on, str(row.technician or "")) for row in booked[:_SHOWN]),
-        written=tuple(map(_written, standing[:_SHOWN])),
-        taken_back=tuple(map(_written, taken_back[:_SHOWN])),
+        booked=tuple(found["booked"][:_SHOWN]),
+        written=_newest(found["standing"]),
+        taken_back=_newest(found["taken back"]),
     )
 
 
-def _written(row: models.WriteUp) -> tuple[int, str]:
-    return row.pk, f"{in_words(row.on)}, {row.technician}"
+def _newest(rows: list[tuple[int, dt.date, str]]) -> tuple[tuple[int, str], ...]:
+    return tuple((key, f"{in_words(day)}, {who}") for key, day, who in reversed(rows[-_SHOWN:]))

@@ -30,11 +30,11 @@ _Read = tuple[facts.Told, Read]
 
 def page(pk: int, sheet: CareSheet | None = None, *, on: dt.date) -> SitePage | None:
     """The page of a site, under the care sheet in force where that was read already; None if there is none."""
-    site = models.Site.objects.select_related("customer").filter(pk=pk).first()
+    here = models.Unit.objects.filter(system__site=pk).select_related("system__site__customer")
+    rows = list(here.order_by("system__name", "system_id", "room", "serial_key", "pk"))
+    site = rows[0].system.site if rows else models.Site.objects.select_related("customer").filter(pk=pk).first()
     if site is None:
         return None
-    here = models.Unit.objects.filter(system__site=site).select_related("system__site__customer")
-    rows = list(here.order_by("system__name", "system_id", "room", "serial_key", "pk"))
     book = facts.terms_on_file()
     told = facts.fleet_facts(rows, book, sheet=sheet)
     with_facts = _with_facts(site, rows)

@@ -4,10 +4,10 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Count, DateField, F, IntegerField, QuerySet, Subquery, Value
-from django.db.models.functions import Coalesce
+from django.db.models import Count, DateField, F, Value
 
 from fleet import models
+from fleet.elements.listing import number_of
 from fleet.registry.pages.reports import WORDS
 
 _SHOWN = 10
@@ -40,7 +40,7 @@ def short() -> tuple[Short, Short, int]:
     One query for all three, since the desk asks many.
     """
     checks, reports = models.WriteUpCheck.objects.open(), models.UnitReport.objects.open()
-    counts = {"checks": _count(checks), "reports": _count(reports)}
+    counts = {"checks": number_of(checks), "reports": number_of(reports)}
     of_checks = checks.order_by().values(
         what=Value("check"), key=F("pk"), page=F("write_up_id"), customer=F("write_up__site__customer__name"),
         day=F("write_up__on"), about=F("why"), words=F("said"), sort=Value(""), **_NO_UNIT, **counts, credits=Value(0),
@@ -63,11 +63,6 @@ def short() -> tuple[Short, Short, int]:
         Short(tuple(map(_waiting, shown["report"])), numbers["reports"]),
         numbers["credits"],
     )
-
-
-def _count(rows: QuerySet[Any]) -> Coalesce:
-    all_of_them = rows.order_by().annotate(one=Value(1)).values("one").annotate(n=Count("pk")).values("n")
-    return Coalesce(Subquery(all_of_them, output_field=IntegerField()), 0)
 
 
 def _waiting(row: dict[str, Any]) -> Waiting:

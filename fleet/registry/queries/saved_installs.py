@@ -4,7 +4,7 @@ import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from django.db.models import Count, Min, QuerySet
+from django.db.models import Count, Min, OuterRef, QuerySet, Subquery
 
 from fleet import facts, models
 from fleet.elements.named import as_it_stands, link, local_moment, start_words, what
@@ -41,7 +41,7 @@ def page(pk: int, *, on: dt.date) -> InstallPage | None:
         sentences=tuple(_sentences(told, promises, on=on)),
         promises=promises,
         units=tuple(link(row) for row in rows),
-        saved=saved(_typed(models.Unit.objects.filter(system=system))),
+        saved=_saved(models.Unit.objects.filter(system=system), models.Load.objects.all()),
         places=editing.places_to_say(system.pk),
     )
 
@@ -52,22 +52,20 @@ def photos(units: Iterable[int]) -> frozenset[int]:
     return frozenset(found.values_list("unit_id", flat=True).distinct())
 
 
-def saved(typed: Iterable[tuple[int, int, str]]) -> tuple[SavedInstall, ...]:
-    """List installs typed on a screen, the latest first: each by its load, with how many units of which system it put in."""
-    counts = {load: (number, name) for load, number, name in typed}
-    loads = models.Load.objects.filter(pk__in=counts).select_related("by").order_by("-pk") if counts else ()
-    return tuple(
-        SavedInstall(load.pk, name, number, f"{local_moment(load.at)} by {load.by}")
-        for load in loads
-        for number, name in [counts[load.pk]]
-    )
-
-
-def _typed(units: QuerySet[models.Unit]) -> QuerySet[models.Unit, Any]:
-    """Count the units that were typed on a screen, by load; those of files have a digest."""
-    typed = units.filter(load__kind="installs", load__digest="", load__by__isnull=False).order_by()
+def _saved(units: QuerySet[models.Unit], loads: QuerySet[models.Load]) -> tuple[SavedInstall, ...]:
+    """List those of some installs that were typed on a screen, the latest first, with how many of some units each put in."""
+    # Those of files have a digest.
+    typed = loads.filter(pk__in=units.order_by().values("load"), kind="installs", digest="", by__isnull=False)
+    mine = units.filter(load=OuterRef("pk")).order_by().values("load")
     # A unit that moved since stands in another system than the rest.
-    return typed.values_list("load").annotate(Count("pk"), Min("system__name"))
+    rows: Any = typed.annotate(
+        number=Subquery(mine.annotate(n=Count("pk")).values("n")),
+        system=Subquery(mine.annotate(name=Min("system__name")).values("name")),
+    )
+    return tuple(
+        SavedInstall(load.pk, load.system, load.number, f"{local_moment(load.at)} by {load.by}")
+        for load in rows.select_related("by").order_by("-pk")
+    )
 
 
 def system_of(load: int) -> int | None:
@@ -78,7 +76,8 @@ def system_of(load: int) -> int | None:
 
 def saved_lately(site: int, *, on: dt.date) -> tuple[SavedInstall, ...]:
     """List those of a site that were saved so lately that somebody may still want them undone."""
-    return saved(_typed(models.Unit.objects.filter(system__site=site, load__at__date__gte=on - LATELY)))
+    lately = models.Load.objects.filter(at__date__gte=on - LATELY)
+    return _saved(models.Unit.objects.filter(system__site=site), lately)
 
 
 def _promises(told: Sequence[facts.Told], book: facts.TermsBook, *, on: dt.date) -> tuple[Promise, ...]:
