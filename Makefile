@@ -38,7 +38,7 @@ run: setup ## start on http://127.0.0.1:8000 with the demo company (PORT=, HOST=
 
 test: setup ## run every test on SQLite, then those that use the database on PostgreSQL
 	@echo '== SQLite'
-	@$(BIN)/python -m pytest -n 2 --dist loadfile
+	@$(BIN)/python -m pytest -n 2 --dist loadfile --no-loadscope-reorder
 	@echo '== PostgreSQL'
 	@$(BIN)/python -m tests.postgres
 

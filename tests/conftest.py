@@ -17,6 +17,7 @@ from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwr
 
 from tests import company
 from tests import postgres as postgres_server
+from tests.demo_company import DemoCompany
 
 # A slow machine is not a failure; and CI tries the same inputs each time, so that red means the change.
 hypothesis.settings.register_profile("default", deadline=None)
@@ -45,6 +46,9 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         # Whatever drives a browser says so, also where its author forgot: on PostgreSQL only those run that the database decides.
         if "chromium" in getattr(item, "fixturenames", ()):
             item.add_marker(pytest.mark.browser)
+    # The long files first, so that at the end of a run no worker waits for another's.
+    long = {item.path for item in items if item.get_closest_marker("slow")}
+    items.sort(key=lambda item: item.path not in long)
     if not config.getoption("--database-only"):
         return
     left_out = [item for item in items if not _uses_database(item)]
@@ -52,13 +56,21 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     items[:] = filter(_uses_database, items)
 
 
+# Tests of what a screen or paper says and refuses. Its queries run on PostgreSQL in test_every_address.
+SAY = frozenset(["web", "papers", "pages"])
+
+
 def _uses_database(item: pytest.Item) -> bool:
+    """Whether the database may decide how it ends, by DEVELOPERS.md, Commands."""
     if item.get_closest_marker("any_database"):
         return False
+    if item.get_closest_marker("on_postgres"):
+        return True
     asked_for = set(getattr(item, "fixturenames", ()))
-    return item.get_closest_marker("django_db") is not None or bool(
-        asked_for & {"db", "transactional_db", "django_db_setup"}
-    )
+    marker = item.get_closest_marker("django_db")
+    if SAY.intersection(item.nodeid.split("/")[:-1]):
+        return "transactional_db" in asked_for or bool(marker and marker.kwargs.get("transaction"))
+    return marker is not None or bool(asked_for & {"db", "transactional_db", "django_db_setup"})
 
 
 def lacking(what: str) -> None:
@@ -116,6 +128,13 @@ def noon(request: pytest.FixtureRequest) -> Iterator[None]:
         return
     with time_machine.travel(company.NOON, tick=True):
         yield
+
+
+@pytest.fixture(scope="session")
+def demo_company(tmp_path_factory: pytest.TempPathFactory) -> DemoCompany:
+    """What loads the demo company, in a folder that the processes of one run share."""
+    own = tmp_path_factory.getbasetemp()
+    return DemoCompany(own.parent if os.environ.get("PYTEST_XDIST_WORKER") else own)
 
 
 @pytest.fixture(scope="session")

@@ -126,7 +126,7 @@ def main(arguments: list[str]) -> int:
     try:
         with running() as url:
             command = [
-                sys.executable, "-m", "pytest", "-n", "2", "--dist", "loadfile",
+                sys.executable, "-m", "pytest", "-n", "2", "--dist", "loadfile", "--no-loadscope-reorder",
                 "-m", "not browser or on_postgres", "--database-only", *arguments,
             ]  # fmt: skip
             return subprocess.run(command, env={**os.environ, "DATABASE_URL": url}, check=False).returncode

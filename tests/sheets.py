@@ -6,6 +6,9 @@ from collections.abc import Sequence
 
 from openpyxl import Workbook
 
+from fleet import models
+from fleet.office.actions import import_files
+
 HEADINGS = (
     "Client",
     "Job site",
@@ -55,3 +58,20 @@ def as_xlsx(*rows: Sequence[object], headings: Sequence[str] = HEADINGS) -> io.B
     book.save(out)
     out.seek(0)
     return out
+
+
+def asking() -> models.Import:
+    """A file that came and is asked about, looked over last."""
+    column = {"heading": "Client", "samples": ["Odile"], "filled": 1, "hidden": False}
+    top = {"sheet": "", "is_visible": True, "lines": [[1, ["Client"]]], "heading_row": 1, "is_sure": True}
+    values = {"unread": [], "others": [], "days": [], "read_as": [], "empty": {"count": 0, "rows": [], "texts": []}}
+    return models.Import.objects.create(
+        kind="installs",
+        name="units.csv",
+        state="asking",
+        step="confirm",
+        stored=import_files.keep(io.BytesIO(b"Client\nOdile\n")),
+        tops=[top],
+        sheet=[column],
+        findings={"values": values, "confirm": {}},
+    )

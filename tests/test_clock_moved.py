@@ -1,11 +1,9 @@
 """The computer's clock is set back, or jumps ahead: pages answer, and once it is right again so is everything on file."""
 
 import datetime as dt
-import io
 
 import pytest
 import time_machine
-from django.core.management import call_command
 from django.urls import reverse
 
 from fleet.derived import recheck
@@ -31,10 +29,10 @@ def broken() -> list[str]:
     return [name for name in pages if owner.get(reverse(name)).status_code >= 500]
 
 
-def test_pages_answer_and_rows_come_right_again(settings, tmp_path):
+def test_pages_answer_and_rows_come_right_again(settings, tmp_path, demo_company):
     settings.MEDIA_ROOT = tmp_path
     with at_noon(LOADED):
-        call_command("load_demo", stdout=io.StringIO())
+        demo_company.load()
     for day in DAYS:
         with at_noon(day):
             assert (day, broken()) == (day, [])

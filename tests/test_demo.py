@@ -21,6 +21,7 @@ from fleet.management import demo, demo_holidays
 from fleet.rules import calls, care, claims, registration, terms_table
 from fleet.rules.findings import Result
 from tests import money_asked
+from tests.demo_company import DemoCompany
 from tests.paths import FIXTURES
 
 DEMO = FIXTURES / "demo"
@@ -168,9 +169,9 @@ def test_holidays_are_eight_working_days_of_a_year(year: int) -> None:
 
 
 @pytest.mark.django_db
-def test_the_demo_company_comes_whole_with_what_is_left_to_a_person() -> None:
+def test_the_demo_company_comes_whole_with_what_is_left_to_a_person(demo_company: DemoCompany) -> None:
     """Through the same actions as anybody's rows, and what is kept of it is what its facts give."""
-    call_command("load_demo", stdout=io.StringIO())
+    demo_company.load()
     left = models.StatementLine.objects.filter(statement__payer_name="Tarvane", state="open")
     assert [(line.reference, str(line.amount)) for line in left] == [("TV 52290", "60.00"), ("TV 77120", "42.00")]
     stops = models.Booking.objects.filter(technician__username="technician", state="booked")
@@ -187,11 +188,13 @@ def test_the_demo_company_comes_whole_with_what_is_left_to_a_person() -> None:
 
 
 @pytest.mark.django_db
-def test_it_has_kept_its_record_on_a_day_on_which_it_is_closed(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_it_has_kept_its_record_on_a_day_on_which_it_is_closed(
+    demo_company: DemoCompany, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """And at another time of the year, when other work is due."""
     today = dt.date(2027, 7, 5)
     monkeypatch.setattr(clock, "today", lambda: today)
-    call_command("load_demo", stdout=io.StringIO())
+    demo_company.load()
     assert models.ClosedDay.objects.get(on=today).why == "Independence Day"
     assert models.Booking.objects.filter(on=today, state="booked").count() >= 2
     assert list(recheck.differences(on=today)) == []

@@ -2,10 +2,8 @@
 
 import datetime as dt
 from decimal import Decimal
-from io import StringIO
 
 import pytest
-from django.core.management import call_command
 
 from fleet import clock, models
 from fleet.business.facts.bills import with_paid
@@ -16,9 +14,9 @@ TODAY = dt.date(2026, 11, 24)
 
 
 @pytest.mark.django_db
-def test_what_the_demo_company_has_billed_and_promised(monkeypatch):
+def test_what_the_demo_company_has_billed_and_promised(monkeypatch, demo_company):
     monkeypatch.setattr(clock, "today", lambda: TODAY)
-    call_command("load_demo", stdout=StringIO())
+    demo_company.load()
     open_bills = [row for row in with_paid(models.AgreementBill.objects.all()) if (row.paid or 0) < row.amount]
     assert models.AgreementBill.objects.count() > 20
     assert any(row.agreement.site.customer.name == "Murdo Kerrigan" for row in open_bills)

@@ -128,6 +128,7 @@ def case(request, django_db_setup, django_db_blocker):
         transaction.set_rollback(True)
 
 
+@pytest.mark.any_database
 @pytest.mark.django_db
 def test_a_case_leaves_nothing_on_file():
     """Asked by mark, so that this file alone has a database made; and a case must not answer for the next."""
@@ -229,6 +230,7 @@ def _differences(question: Table, got: Table) -> list[str]:
     return found
 
 
+@pytest.mark.any_database
 @pytest.mark.parametrize(("case", "number"), QUESTIONS, indirect=["case"], scope="module")
 def test_answers_as_worked_by_hand(case: Table, number: int) -> None:
     question = case["question"][number]

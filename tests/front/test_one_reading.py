@@ -1,14 +1,12 @@
 """The unit page says one thing: its first lines, its life line, its table and its answer give the same last days."""
 
 import datetime as dt
-import io
 import re
 from collections.abc import Iterator
 from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
-from django.core.management import call_command
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -100,8 +98,8 @@ def _of(promises, rows, shown, component: str):
 
 @pytest.mark.any_database
 @pytest.mark.django_db
-def test_no_page_of_the_demo_company_contradicts_itself():
-    call_command("load_demo", stdout=io.StringIO())
+def test_no_page_of_the_demo_company_contradicts_itself(demo_company):
+    demo_company.load()
     book = units.terms_on_file()
     told = units.fleet_facts(list(models.Unit.objects.filter(removed_on=None)), book)
     found = [f"{one.row.serial}: {text}" for one in told.values() for text in contradictions(one, book, clock.today())]

@@ -76,9 +76,9 @@ def company(_office):
 
 
 @pytest.fixture
-def demo(_office):
+def demo(_office, demo_company):
     """The demo company."""
-    call_command("load_demo", stdout=StringIO())
+    demo_company.load()
     more()
 
 

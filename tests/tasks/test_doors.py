@@ -71,8 +71,8 @@ def unit(transactional_db) -> models.Unit:
     return made
 
 
-def test_hostile_requests_break_nothing_and_drop_no_connection(alone, wire):
-    call_command("load_demo", stdout=io.StringIO())
+def test_hostile_requests_break_nothing_and_drop_no_connection(alone, wire, demo_company):
+    demo_company.load()
     _, port = started(alone)
     fuzzer = Fuzzer(int(os.environ.get("FUZZ_SEED", "2")), wire(port))
     assert list(fuzzer.run(200)) == []

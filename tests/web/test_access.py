@@ -1,22 +1,22 @@
 """Who may see what: every address of the URL conf, asked by each role, by a stranger and by nobody."""
 
 import contextlib
-import io
 from collections.abc import Iterator
 from uuid import uuid4
 
 import pytest
+import time_machine
 from django.db import transaction
-from django.test import Client
+from django.test import Client, override_settings
 from django.urls import get_resolver, reverse
 
 from fleet import models
 from fleet.later import later
 from fleet.models.people import Role
-from fleet.office.actions import import_files
 from fleet.web import access
 from fleet.web.address import Guarded
 from tests import company
+from tests.sheets import asking
 
 pytestmark = [pytest.mark.django_db, pytest.mark.any_database]
 
@@ -26,28 +26,25 @@ OWN = {("call_correct", Role.TECHNICIAN)}
 GUARDED = sorted(name for name in TABLE if not access.needs_no_login(name))
 
 
-@pytest.fixture
-def there(tmp_path, settings) -> dict[str, dict[str, int]]:
-    """What stands at each address; one that is not named here is asked for number 1."""
-    settings.MEDIA_ROOT = tmp_path / "media"
+@pytest.fixture(scope="module")
+def there(
+    django_db_setup, django_db_blocker, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[dict[str, dict[str, int]]]:
+    """What stands at each address, made once for all who ask; each test undoes only what it did itself."""
+    media = override_settings(MEDIA_ROOT=tmp_path_factory.mktemp("media"))
+    with django_db_blocker.unblock(), media, time_machine.travel(company.NOON), transaction.atomic():
+        yield put_there()
+        transaction.set_rollback(True)
+
+
+def put_there() -> dict[str, dict[str, int]]:
+    """Rows for addresses; one that is not named here is asked for number 1."""
     company.on_file()
     unit = company.unit("SB-1002", started_on="2021-03-10", installed_on="2021-03-09")
     company.worked_out()
     terms = models.Terms.objects.get(code="northrill-1").pk
     site = unit.system.site
-    column = {"heading": "Client", "samples": ["Odile"], "filled": 1, "hidden": False}
-    top = {"sheet": "", "is_visible": True, "lines": [[1, ["Client"]]], "heading_row": 1, "is_sure": True}
-    values = {"unread": [], "others": [], "days": [], "read_as": [], "empty": {"count": 0, "rows": [], "texts": []}}
-    sheet = models.Import.objects.create(
-        kind="installs",
-        name="units.csv",
-        state="asking",
-        step="confirm",
-        stored=import_files.keep(io.BytesIO(b"Client\nOdile\n")),
-        tops=[top],
-        sheet=[column],
-        findings={"values": values, "confirm": {}},
-    )
+    sheet = asking()
     call = models.Call.objects.create(key=uuid4(), site=site, caller="Odile", trouble="water", came_on=company.TODAY)
     return {
         "call": {"pk": call.pk},

@@ -11,7 +11,7 @@ from fleet.derived import recheck, refresh
 from fleet.web import fresh
 from tests import company
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.on_postgres]
 
 
 @pytest.fixture

@@ -107,6 +107,7 @@ def test_only_the_owner_has_them(role, made):
 @pytest.mark.parametrize(
     "told", [{"name": ""}, {"months": 0}, {"billing": "never"}, {"renews": "maybe"}, {"discount_percent": 101}]
 )
+@pytest.mark.on_postgres
 def test_what_the_table_refuses(told):
     with transaction.atomic():
         models.AgreementTemplate.objects.create(**FACTS).delete()

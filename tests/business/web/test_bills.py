@@ -181,6 +181,7 @@ def test_what_decides_the_days_of_a_bill_stays_once_one_was_sent(made):
         pytest.param(models.AgreementRefund, {"way": "by luck"}, id="by no way"),
     ],
 )
+@pytest.mark.on_postgres
 def test_what_the_tables_refuse(made, table, told):
     bill = {
         "agreement": made,

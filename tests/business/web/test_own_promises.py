@@ -244,6 +244,7 @@ def test_it_changes_no_answer(site, unit):
         pytest.param({"cost_at_most": -1}, id="it costs less than nothing"),
     ],
 )
+@pytest.mark.on_postgres
 def test_what_the_table_refuses(site, told):
     values = PROMISED | {"site": site, "customer": site.customer}
     with transaction.atomic():

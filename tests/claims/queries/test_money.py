@@ -19,6 +19,7 @@ from fleet.rules import money as rules
 from fleet.rules.claims import State
 from fleet.rules.money_parts import OnePayer
 from tests import claimed, company, money_asked
+from tests.examples import examples
 
 pytestmark = pytest.mark.django_db
 SINCE, TODAY = company.day("2025-03-02"), company.TODAY
@@ -288,7 +289,7 @@ UNITS = st.fixed_dictionaries(
 )
 
 
-@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+@settings(max_examples=examples(20), suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 @given(told=UNITS, passing=st.lists(st.integers(1, 90), max_size=5))
 def test_whatever_was_told_and_however_many_days_pass_what_is_kept_is_what_the_rules_say(told, passing, terms):
     with transaction.atomic():

@@ -19,6 +19,7 @@ from fleet.rules.starts import start_of
 from fleet.rules.words import COMPONENTS
 from fleet.sheets import BadFile
 from tests.caring import entry
+from tests.examples import examples
 
 pytestmark = pytest.mark.django_db
 
@@ -149,7 +150,7 @@ steps = st.lists(
 )
 
 
-@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+@settings(max_examples=examples(30), suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 @given(steps=steps)
 def test_what_is_kept_is_what_the_facts_give_after_any_writes_and_any_passing_of_days(steps, db):
     from django.db import transaction

@@ -467,6 +467,7 @@ def test_nobody_is_ever_deleted():
     assert not [name for name in access.table() if re.search("(person|people).*(delete|remove)", name)]
 
 
+@pytest.mark.on_postgres
 def test_the_database_refuses_a_second_of_a_name_or_an_address(office):
     for named in ({"username": "OFFICE"}, {"username": "other", "email": "Wren@Office.Example"}):
         with pytest.raises(IntegrityError), transaction.atomic():

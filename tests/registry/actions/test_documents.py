@@ -334,6 +334,7 @@ print(peak() - before)
 
 
 @pytest.mark.slow
+@pytest.mark.any_database
 @pytest.mark.parametrize(
     ("kind", "mode", "width", "height", "how"),
     [
