@@ -7,7 +7,6 @@ from decimal import Decimal
 from typing import Any
 
 from django.db.models import Case, DecimalField, Q, QuerySet, Sum, Value, When
-from django.db.models.functions import Cast
 
 from fleet import models
 from fleet.rules.billing import Account, Sent
@@ -29,11 +28,11 @@ def accounts(which: Q) -> Mapping[int, Account]:
     `which` chooses them, as a condition on rows that are of an `agreement`.
     """
     bills: QuerySet[Any] = with_paid(models.AgreementBill.objects.filter(which)).order_by()
-    nothing = Value(None, DecimalField())
+    nothing = Value(Decimal(0), DecimalField(max_digits=10, decimal_places=2))
     decided = models.AddedHeads.objects.filter(which).order_by()
     as_bills = decided.values_list(
         "agreement", "pk", Case(When(taken=True, then=Value(_TAKEN)), default=Value(_LEFT)), "on", "on",
-        Cast(nothing, DecimalField()), "decided_on", Value(""), Cast(nothing, DecimalField()),
+        nothing, "decided_on", Value(""), nothing,
     )  # fmt: skip
     rows = bills.values_list(
         "agreement", "pk", "kind", "first_on", "last_on", "amount", "billed_on", "number", "paid"
