@@ -49,12 +49,6 @@ def not_booked(dues: QuerySet[models.DueRow], *, on: dt.date) -> int:
     return dues.count() - booked.order_by().values("unit", "task").distinct().count()
 
 
-def ahead(site: int, *, on: dt.date) -> QuerySet[models.Booking, int]:
-    """The visits that are booked at a site from a day on, by their keys, the next first."""
-    rows = models.Booking.objects.filter(site=site, state="booked", on__gte=on).order_by("on", "pk")
-    return rows.values_list("pk", flat=True)
-
-
 def dues(site: int, sheet: CareSheet) -> tuple[Due, ...]:
     """A technician's work that is due at a site, from the stored rows, the earliest first."""
     rows = models.DueRow.objects.filter(site=site, by="technician").select_related("unit").order_by("due_on", "pk")

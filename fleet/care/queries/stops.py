@@ -89,6 +89,18 @@ def at_site(pk: int, *, on: dt.date, booking: int | None = None) -> pages.Stop |
     return _stop(site, fetched, on=on if booked is None else booked.on, booking=booked)
 
 
+def with_visits(pk: int, *, on: dt.date, most: int) -> tuple[pages.Stop, ...]:
+    """The stop at a site for no visit, and those for the next visits that are booked there; none if there is no such site."""
+    site = models.Site.objects.select_related("customer").filter(pk=pk).first()
+    if site is None:
+        return ()
+    ahead = models.Booking.objects.select_related("technician").filter(site=site, state="booked", on__gte=on)
+    booked = list(ahead.order_by("on", "pk")[:most])
+    fetched = _stops(booked, [site], on=on)
+    visits = (_stop(site, fetched, on=row.on, booking=row) for row in booked)
+    return (_stop(site, fetched, on=on, booking=None), *visits)
+
+
 # ------------------------------------------------------------------------------------------------- what is on file
 
 

@@ -1,9 +1,7 @@
 """The app for no signal: a page that says nothing of anybody, its worker and manifest, and the stops that a phone keeps."""
 
-import datetime as dt
 import hashlib
 import json
-from collections.abc import Iterator
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -19,7 +17,6 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from fleet import clock
-from fleet.care.facts import bookings
 from fleet.care.forms.write_ups import WriteUpForm
 from fleet.care.pages.stops import Stop
 from fleet.care.queries import stops
@@ -109,10 +106,9 @@ def phone_stops(request: HttpRequest) -> JsonResponse:
         sentence, shown = page.sentence, (*page.today, *page.tomorrow, *page.open)[:MOST]
     else:
         number = int(site) if site.isdecimal() and len(site) < 18 else 0
-        stop = stops.at_site(number, on=clock.today())
-        if stop is None:
+        sentence, shown = "", stops.with_visits(number, on=clock.today(), most=MOST_AHEAD)
+        if not shown:
             return as_json.refused(404, "No such site is on file.")
-        sentence, shown = "", (stop, *_visits(number, on=clock.today()))
     told = [_stop(stop, name=by.get_full_name()) for stop in shown]
     zone = str(timezone.get_current_timezone())
     said: dict[str, Any] = {"person": by.pk, "name": str(by), "zone": zone, "sentence": sentence, "stops": told}
@@ -120,13 +116,6 @@ def phone_stops(request: HttpRequest) -> JsonResponse:
     if request.GET.get("have") == digest:
         return JsonResponse({"person": by.pk, "same": True})
     return JsonResponse(said | {"digest": digest})
-
-
-def _visits(site: int, *, on: dt.date) -> Iterator[Stop]:
-    """The visits that are booked there from a day on, the next first, each as the stop that it is."""
-    for booking in bookings.ahead(site, on=on)[:MOST_AHEAD]:
-        if stop := stops.at_site(site, on=on, booking=booking):
-            yield stop
 
 
 def _stop(stop: Stop, *, name: str) -> dict[str, Any]:

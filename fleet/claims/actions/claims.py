@@ -13,13 +13,14 @@ from typing import Any
 from django.db import transaction
 
 from fleet import models
+from fleet.claims.actions import claim_versions
 from fleet.derived import claim_rows, refresh
 from fleet.facts import Told, fleet_facts, terms_on_file
 from fleet.facts.failures import days_of
 from fleet.facts.house import house
 from fleet.facts.terms import TermsBook
 from fleet.log import Log
-from fleet.refusals import Conflict, Refused, check
+from fleet.refusals import Refused, check
 from fleet.rules import claims as rules
 from fleet.rules import money, words
 from fleet.rules.claims import Refusal, State, Why
@@ -167,7 +168,7 @@ def step(
             if done.claim_id != pk:
                 raise Refused({"key": "This step was already sent for another claim; reload the page."})
             return done
-        _seen(row, version)
+        claim_versions.seen(row, version)
         wanted = rules.Step(to, day, amount, reason.strip(), last, payers_correction)
         told, book = _gathered(failure)
         standing = _standing(row, failure, told, book, on=on)
@@ -195,7 +196,7 @@ def step(
             key=key,
             by=by,
         )
-        _set_by(row, [*row.steps.all(), taken])
+        claim_versions.set_by(row, [*row.steps.all(), taken])
         taken.save()
         refresh.refresh_claims_of(failure.unit_id, on=on, facts=(told, book))
     return taken
@@ -210,7 +211,7 @@ def take_back(pk: int, *, version: int, why: str, by: models.User | None, on: dt
     if not why.strip():
         raise Refused({"why": "Say why you are undoing this step."})
     with transaction.atomic():
-        failure, row = _as_seen(pk, version)
+        failure, row = _held_as_seen(pk, version)
         steps = list(row.steps.all())
         if not steps:
             raise Refused({"why": "This claim has no step to undo yet."})
@@ -220,7 +221,7 @@ def take_back(pk: int, *, version: int, why: str, by: models.User | None, on: dt
         if line := models.StatementLine.objects.filter(step=latest).first():
             models.StatementLine.objects.filter(pk=line.pk).update(state="open", step=None)
             log.note(None, line, "state", line.state, "open", why=why.strip()[:300])
-        _set_by(row, steps)
+        claim_versions.set_by(row, steps)
         latest.delete()
         log.write()
         refresh.refresh_claims_of(failure.unit_id, on=on)
@@ -250,10 +251,10 @@ def _held(pk: int) -> tuple[models.Failure, models.Claim]:
     return failure, next(claim for claim in failure.claims.all() if claim.pk == pk)
 
 
-def _as_seen(pk: int, version: int) -> tuple[models.Failure, models.Claim]:
+def _held_as_seen(pk: int, version: int) -> tuple[models.Failure, models.Claim]:
     """Hold a claim that nobody has changed since somebody saw it; or raise Conflict."""
     failure, row = _held(pk)
-    _seen(row, version)
+    claim_versions.seen(row, version)
     return failure, row
 
 
@@ -285,7 +286,7 @@ def change(
         raise KeyError(f"not to be changed on a claim: {sorted(unknown)}")
     with transaction.atomic():
         row = _claim(pk)
-        _seen(row, version)
+        claim_versions.seen(row, version)
         values = _values(edits)
         moved = {name: value for name, value in values.items() if getattr(row, name) != value}
         if not moved:
@@ -299,7 +300,7 @@ def change(
             faults = {one.what: wording.refusal(one) for one in refused if one.what in moved or one.other in moved}
             if faults:
                 raise Refused({_at(what, moved): text for what, text in faults.items()})
-        _set(row, moved)
+        claim_versions.set_to(row, moved)
         log.write()
         if failure is not None:
             refresh.refresh_claims_of(failure.unit_id, on=on)
@@ -328,12 +329,12 @@ def dismiss_deadline(
     if not why.strip():
         raise Refused({"why": "Say why this deadline no longer applies."})
     with transaction.atomic():
-        failure, row = _as_seen(pk, version)
+        failure, row = _held_as_seen(pk, version)
         if row.clock_notes.filter(kind=kind).exists():
             raise Refused({"kind": "This deadline was already dismissed."})
         note = models.ClockNote(claim=row, kind=kind, why=why.strip()[:300], on=on, by=by)
         check(note, exclude=("claim", "by", "at"))
-        _set(row, {})
+        claim_versions.set_to(row, {})
         note.save()
         refresh.refresh_claims_of(failure.unit_id, on=on)
     return note
@@ -342,57 +343,16 @@ def dismiss_deadline(
 def restore_deadline(pk: int, *, version: int, kind: str, by: models.User | None, on: dt.date) -> None:
     """Let a clock count again that somebody had let go."""
     with transaction.atomic():
-        failure, row = _as_seen(pk, version)
+        failure, row = _held_as_seen(pk, version)
         note = row.clock_notes.filter(kind=kind).first()
         if note is None:
             return
         log = Log(by=by)
         log.note(None, row, f"{kind} counts no more", note.why, "")
-        _set(row, {})
+        claim_versions.set_to(row, {})
         note.delete()
         log.write()
         refresh.refresh_claims_of(failure.unit_id, on=on)
-
-
-# ------------------------------------------------------------------------------------------------- two at once
-
-
-def _seen(row: models.Claim, version: int) -> None:
-    if row.version != version:
-        raise _conflict(row)
-
-
-def _set(row: models.Claim, values: Mapping[str, Any]) -> None:
-    """Write a claim as it was seen, or not at all."""
-    as_seen = models.Claim.objects.filter(pk=row.pk, version=row.version)
-    if not as_seen.update(version=row.version + 1, **values):
-        raise _conflict(row)
-    row.version += 1
-
-
-def _set_by(row: models.Claim, steps: Iterable[models.ClaimStep]) -> None:
-    """Write where a claim stands, and its money, by the steps that it took."""
-    after = rules.standing(claim_rows.taken(steps))
-    _set(row, {name: getattr(after, name) for name in rules.Standing.__dataclass_fields__})
-
-
-def _conflict(row: models.Claim) -> Conflict:
-    version = models.Claim.objects.values_list("version", flat=True).get(pk=row.pk)
-    return Conflict(_who_did_what(row), "version", now={"version": version})
-
-
-def _who_did_what(row: models.Claim) -> str:
-    """What happened to a claim last, and who did it, in a sentence."""
-    step = row.steps.select_related("by").order_by("-number").first()
-    changed = models.Change.objects.filter(table="claim", object_id=row.pk).select_related("by").order_by("-pk").first()
-    if changed is not None and (step is None or changed.at > step.at):
-        what = "has undone a step" if changed.field == "step" else f"changed the {changed.field.replace('_', ' ')}"
-        by, did = changed.by, f"{what} of this claim"
-    elif step is not None:
-        by, did = step.by, f"moved this claim to “{step_wording.STATES[State(step.went_to)]}” on {in_words(step.on)}"
-    else:
-        by, did = None, "changed this claim"
-    return f"{by or 'Somebody'} {did} meanwhile. Nothing of yours was saved."
 
 
 def _by_field(found: Iterable[Refusal]) -> dict[str, str]:

@@ -149,6 +149,25 @@ def test_a_site_that_nobody_booked_is_kept_in_the_same_shape(phone, units):
     assert phone.get(f"/phone/stops?site={site}&have={said['digest']}").json()["same"] is True
 
 
+def test_a_site_with_four_visits_ahead_asks_as_much_as_with_one(phone, units):
+    first = book(units)
+    address = f"/phone/stops?site={first.site_id}"
+    phone.get(address)
+    with CaptureQueriesContext(connection) as one:
+        assert [stop["booking"] for stop in phone.get(address).json()["stops"]] == [None, first.pk]
+    days = ("2026-03-03", "2026-03-05", "2026-03-09", "2026-03-10")
+    keys = [
+        models.Booking.objects.create(site=first.site, on=company.day(on), state="booked", minutes=60, price=0).pk
+        for on in days
+    ]
+    with CaptureQueriesContext(connection) as four:
+        told = phone.get(address).json()["stops"]
+    assert [(stop["booking"], stop["on"]) for stop in told[1:]] == list(
+        zip([first.pk, *keys[:3]], ["2026-03-02", *days[:3]], strict=True)
+    )
+    assert len(four) == len(one)
+
+
 @pytest.mark.parametrize("site", ["999999", "x", "", "-1", "9" * 30, "²"])
 def test_a_site_that_is_not_there_is_told_in_json(site, phone):
     answer = phone.get("/phone/stops", {"site": site})
