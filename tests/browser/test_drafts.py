@@ -102,7 +102,7 @@ def test_a_look_up_in_between_a_reload_and_back_lose_nothing_and_a_save_ends_it(
     bring_back(contacts)
     for again in (contacts.reload, lambda: (contacts.goto("/terms"), contacts.go_back())):
         again()
-        contacts.wait_for_timeout(500)
+        until(contacts, "() => Boolean(document.querySelector('#id_name').value || document.querySelector('.draft'))")
         if contacts.locator("#id_name").input_value() == "":  # else the browser filled it again by itself
             bring_back(contacts)
     contacts.get_by_role("button", name="Add this contact").click()

@@ -1,6 +1,7 @@
 """Layouts and what fails in a real browser: figures follow what is typed, by keyboard and by thumb, and nobody is shut out."""
 
 import datetime as dt
+import re
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -75,7 +76,7 @@ def test_figures_follow_what_is_typed_by_keys_alone(desk: Page, sheet, log_in):
     page.keyboard.type("8")
     expect(page.locator("#compared")).to_contain_text("8 wall heads on 1 outdoor unit. Over 5 years: 480 washes")
     # The address has it, so that it can be kept and sent.
-    assert "a-wall=8" in page.url
+    expect(page).to_have_url(re.compile("a-wall=8"))
     page.reload()
     expect(page.locator("#compared")).to_contain_text("480 washes by the customer")
     expect(page.get_by_role("img", name="Total cost of each layout")).to_be_visible()

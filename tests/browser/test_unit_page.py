@@ -1,6 +1,7 @@
 """The unit page in a real browser: the answer is the command's, the keyboard is enough, nobody is shut out."""
 
 import datetime as dt
+import re
 
 import pytest
 import time_machine
@@ -133,7 +134,7 @@ def test_what_was_asked_is_an_address_that_can_be_sent_on(desk, unit, log_in):
     desk.goto(f"/units/{unit.pk}")
     desk.get_by_label("What failed").select_option("sensor")
     expect(desk.locator("#answer h3")).to_have_text("If the sensor failed today")
-    assert "component=sensor" in desk.url
+    expect(desk).to_have_url(re.compile("component=sensor"))
     desk.reload()
     expect(desk.locator("h1")).to_have_text("Northrill NO-30")
     expect(desk.locator("#answer h3")).to_have_text("If the sensor failed today")
