@@ -194,7 +194,10 @@ def test_sent_at_once_with_a_signal_and_its_photos_with_it(phone: Page, units, v
     assert phone.evaluate("() => Store.keys('photos')") == []
 
 
-def test_a_photo_is_made_smaller_before_it_waits(phone: Page, units, visit):
+# ------------------------------------------------------------------------------------------------- faults of the line
+
+
+def test_offline_while_saving_a_photo_is_made_smaller_and_all_of_it_waits(phone: Page, units, visit):
     phone.goto(where(visit))
     write(phone, units)
     phone.context.set_offline(True)
@@ -213,16 +216,6 @@ def test_a_photo_is_made_smaller_before_it_waits(phone: Page, units, visit):
     )
     expect(phone.get_by_text("Set the camera to JPEG")).to_be_visible()
     expect(phone.locator(".photos_chosen li")).to_have_count(1)
-
-
-# ------------------------------------------------------------------------------------------------- faults of the line
-
-
-def test_offline_while_saving(phone: Page, units, visit):
-    phone.goto(where(visit))
-    write(phone, units)
-    photos(phone, "red")
-    phone.context.set_offline(True)
     save(phone)
     expect(phone.get_by_text("Saved on this device, not sent yet.")).to_be_visible()
     expect(phone.locator(".unsent")).to_contain_text("1 not sent (")
@@ -254,19 +247,6 @@ def test_the_server_dies(committed, phone: Page, units, visit):
     phone.reload()
     flush(phone)
     assert states(phone) == ["sent"]
-    on_file()
-
-
-def test_an_answer_that_is_no_answer_costs_nothing(phone: Page, units, visit):
-    """A page of a login or of a hotel's network, with status 200, is not taken for success."""
-    phone.goto(where(visit))
-    write(phone, units)
-    page = "<!doctype html><title>Welcome</title>"
-    phone.route("**/write-up*", lambda route: route.fulfill(status=200, content_type="text/html", body=page))
-    save(phone)
-    expect(phone.get_by_text("Saved on this device, not sent yet.")).to_be_visible()
-    phone.unroute("**/write-up*")
-    flush(phone)
     on_file()
 
 
@@ -305,11 +285,18 @@ def test_a_break_among_the_photos_goes_on_where_it_stopped(phone: Page, units, v
 
 
 @pytest.mark.on_postgres
-def test_the_session_is_gone(phone: Page, units, visit, log_in):
+def test_an_answer_that_is_no_answer_costs_nothing_and_the_session_is_gone(phone: Page, units, visit, log_in):
+    """A page of a login or of a hotel's network, with status 200, is not taken for success."""
     phone.goto(where(visit))
     write(phone, units)
-    Session.objects.all().delete()
+    page = "<!doctype html><title>Welcome</title>"
+    phone.route("**/write-up*", lambda route: route.fulfill(status=200, content_type="text/html", body=page))
     save(phone)
+    expect(phone.get_by_text("Saved on this device, not sent yet.")).to_be_visible()
+    assert states(phone) == ["waiting"]
+    phone.unroute("**/write-up*")
+    Session.objects.all().delete()
+    flush(phone)
     expect(phone.get_by_text("Log in to send what is waiting.").first).to_be_visible()
     assert states(phone) == ["waiting"]
     log_in(phone, "technician")
