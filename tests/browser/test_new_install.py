@@ -205,7 +205,7 @@ def test_photos_are_taken_right_there_and_a_refused_save_keeps_them(desk: Page, 
     until(desk, "async () => !(await Store.keys('photos')).length")
 
 
-def test_enter_passes_no_blank_manufacturer_or_day_and_what_is_left_is_looked_at(desk: Page, there, log_in, clean):
+def test_enter_passes_no_blank_manufacturer_and_no_blank_day_and_tab_does(desk: Page, there, log_in):
     log_in(desk, "office")
     desk.goto("/new-install")
     installed, started = (desk.locator(f"#id_{name}_on") for name in ("installed", "started"))
@@ -232,7 +232,11 @@ def test_enter_passes_no_blank_manufacturer_or_day_and_what_is_left_is_looked_at
     desk.locator("#id_unit-0-room").press("Enter")
     desk.locator("#id_unit-0-serial").press("Enter")
     expect(maker).to_be_focused()  # a row is not left without one
-    # Days, manufacturers and serials are looked at as they are left.
+
+
+def test_days_manufacturers_and_serials_are_looked_at_as_they_are_left(desk: Page, there, log_in, clean):
+    log_in(desk, "office")
+    desk.goto("/new-install")
     desk.locator("#id_installed_on").fill("2026-01-05")
     desk.locator("#id_started_on").fill("2026-01-04")
     desk.locator("#id_started_on").press("Enter")
