@@ -9,6 +9,7 @@ from urllib.parse import urlencode
 
 import pytest
 from django.db import connection
+from django.test import Client
 from django.urls import reverse
 
 from fleet import models
@@ -18,6 +19,7 @@ from fleet.web import access
 from fleet.web.lists import ListForm
 from tests import company, sheets
 from tests.hostile import LEFT_OUT, numbers
+from tests.rows import undone
 
 pytestmark = [pytest.mark.django_db, pytest.mark.slow]
 
@@ -67,11 +69,13 @@ def what_the_demo_company_has_not() -> None:
     sheets.asking()
 
 
-def fault(answer: Any) -> str:
-    """Read an answer to its end; say what broke, if anything did."""
-    collections.deque(answer if answer.streaming else (), maxlen=0)
+def asked(owner: Client, address: str, **headers: str) -> tuple[Any, str]:
+    """The answer, read to its end, and what broke; undone, since after a query that failed PostgreSQL answers no other."""
+    with undone():
+        answer: Any = owner.get(address, headers=headers)
+        collections.deque(answer if answer.streaming else (), maxlen=0)
     why = getattr(answer, "exc_info", None)
-    return f"{answer.status_code} {why[1]!r:.300}" if why else ""
+    return answer, f"{answer.status_code} {why[1]!r:.300}" if why else ""
 
 
 def test_every_page_list_and_file_has_queries_that_postgresql_can_answer(settings, tmp_path, demo_company):
@@ -86,8 +90,7 @@ def test_every_page_list_and_file_has_queries_that_postgresql_can_answer(setting
     lists: dict[str, List] = {}
     shown: set[str] = set()
     for name, address in addresses():
-        answer = owner.get(address)
-        broken[address] = fault(answer)
+        answer, broken[address] = asked(owner, address)
         if answer.status_code != 404:
             shown.add(name)
         form = answer.context.get("form") if answer.context else None
@@ -95,8 +98,8 @@ def test_every_page_list_and_file_has_queries_that_postgresql_can_answer(setting
             lists[address] = form.of
     for address, of in lists.items():
         for query in asked_of(of):
-            asked = f"{address}?{urlencode(query)}"
-            broken[asked] = fault(owner.get(asked, headers={"HX-Request": "true"}))
-    assert {address: why for address, why in broken.items() if why} == {}
+            narrowed = f"{address}?{urlencode(query)}"
+            _, broken[narrowed] = asked(owner, narrowed, **{"HX-Request": "true"})
+    assert [f"{address}: {why}" for address, why in broken.items() if why] == []
     assert sorted(access.table().keys() - shown - LEFT_OUT - NOT_SHOWN) == []
     assert len(lists) > 25
