@@ -178,6 +178,8 @@ def numbers() -> dict[str, list[int]]:
         "agreements": models.Agreement, "people": models.User, "contacts": models.Contact, "suppliers": models.Supplier,
         "statements": models.Statement, "statement-lines": models.StatementLine, "import": models.Import,
         "write-ups": models.WriteUp, "documents": models.Document, "care-records": models.MaintenanceRecord,
+        "calls": models.Call, "call-parts": models.CallPart, "new-install": models.System, "labels": models.Label,
+        "our-promises": models.OwnPromise, "agreement-bills": models.AgreementBill, "refrigerant": models.RefrigerantEntry,
     }  # fmt: skip
     return {
         word: list(table.objects.order_by("-pk").values_list("pk", flat=True)[:60]) for word, table in tables.items()

@@ -28,13 +28,13 @@ SHEET: dict[str, Any] = {
 def house(heads: int = 8, *, began: str = "2025-02-01", on: dt.date = TODAY, **named: Any) -> list[models.Unit]:
     """Outdoor unit and heads of one site with everything worked out; the heads first, by room."""
     company.on_file()
+    care_sheets.load_table(SHEET, on=on)
     made = [
         company.unit(f"SB-{number}", room=f"Room {number}", started_on=began, installed_on=began, **named)
         for number in range(1, heads + 1)
     ]
     made.append(company.unit("OD-1", role="outdoor", style="", model="NX-36", started_on=began, installed_on=began))
     models.Site.objects.filter(pk=made[0].system.site_id).update(drive_minutes=40)
-    care_sheets.load_table(SHEET, on=on)
     company.worked_out(on)
     return made
 

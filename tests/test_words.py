@@ -85,7 +85,7 @@ GIVEN_UP = {
 PATTERNS = {name: re.compile(pattern, re.MULTILINE) for name, pattern in GIVEN_UP.items()}
 # Of each address so many pages: units and sites of one shape would say the same again. The owner sees all that there is, so that
 # what the others see is only looked at for what it has besides; a paper is the same for whoever prints it.
-PAGES_EACH = {Role.OWNER: 5, Role.OFFICE: 2, Role.TECHNICIAN: 3}
+PAGES_EACH = {Role.OWNER: 3, Role.OFFICE: 2, Role.TECHNICIAN: 3}
 LISTED_ONCE = ("as", "sort", "page", "part")
 
 
