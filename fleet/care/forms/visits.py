@@ -7,12 +7,14 @@ from functools import cached_property
 from typing import Any
 
 from django import forms
+from django.core.validators import MaxValueValidator
 
 from fleet.care.actions.bookings import SEEN
 from fleet.care.pages import visits as pages
 from fleet.elements.action_form import ActionForm, DayInput
 from fleet.elements.carried import WAS, CarryingForm
 from fleet.rules.dates import DAY
+from fleet.sheets.columns import LAST_DAY
 
 
 def _time(label: str) -> forms.TimeField:
@@ -22,7 +24,12 @@ def _time(label: str) -> forms.TimeField:
 class _VisitForm(CarryingForm):
     """The day, who goes, a note, and why that day if its windows say another."""
 
-    day = forms.DateField(label="Day", widget=DayInput, error_messages={"required": "Choose a day."})
+    day = forms.DateField(
+        label="Day",
+        widget=DayInput,
+        error_messages={"required": "Choose a day."},
+        validators=[MaxValueValidator(LAST_DAY, "Enter a day before 2200.")],
+    )
     technician = forms.TypedChoiceField(required=False, label="Technician", coerce=int, empty_value=None)
     note = forms.CharField(
         required=False,

@@ -219,3 +219,12 @@ def test_of_the_running_month_only_what_is_left_is_on_hand(units):
         assert (march.on_hand, april.on_hand) == (30 * 60, 66 * 60)
         seen = words(office.post(f"/sites/{units[0].system.site_id}/visits", {"see": "yes", "day": "2026-03-19"}))
         assert "30 h on hand." in seen
+
+
+@pytest.mark.parametrize(("last", "is_refused"), [("2199-12-31", False), ("2200-01-01", True), ("9999-12-31", True)])
+def test_a_day_that_no_month_follows_is_refused_and_not_reckoned_with(office, units, last, is_refused):
+    address, sent = f"/sites/{units[0].system.site_id}/visits", {"day": last, "tasks": [f"{units[0].pk}:coil"]}
+    assert office.post(address, sent | {"see": "yes"}).status_code == 200
+    answer = office.post(address, sent)
+    assert ("Enter a day before 2200." in words(answer)) == is_refused
+    assert answer.status_code == 422
