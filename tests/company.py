@@ -3,6 +3,7 @@
 import datetime as dt
 from typing import Any
 
+import time_machine
 from django.test import Client
 
 from fleet import models
@@ -67,9 +68,16 @@ def everybody() -> list[str]:
     return [role.value for role in Role]
 
 
-def on_file(*tables: dict[str, Any]) -> None:
+def on_day(day: str | dt.date) -> time_machine.travel:
+    """Let it be noon of another day."""
+    return time_machine.travel(f"{day}T12:00:00-05:00", tick=True)
+
+
+def on_file(*tables: dict[str, Any]) -> list[models.Terms]:
     """Put terms on file: the maker's and ours where nothing else is said."""
-    terms.load_tables(tables or (MAKER, OURS), on=TODAY)
+    tables = tables or (MAKER, OURS)
+    terms.load_tables(tables, on=TODAY)
+    return [models.Terms.objects.get(code=table["code"]) for table in tables]
 
 
 def unit(serial: str, *, customer: str = "Odile Marsh", site: str = "Home", **named: Any) -> models.Unit:

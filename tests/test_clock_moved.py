@@ -3,7 +3,6 @@
 import datetime as dt
 
 import pytest
-import time_machine
 from django.urls import reverse
 
 from fleet.derived import recheck
@@ -17,10 +16,6 @@ LOADED = dt.date(2026, 12, 1)
 DAYS = [dt.date(2026, 11, 30), dt.date(2026, 10, 31), dt.date(2026, 12, 2), dt.date(2027, 3, 1)]
 
 
-def at_noon(day: dt.date) -> time_machine.travel:
-    return time_machine.travel(f"{day}T12:00:00-05:00", tick=True)
-
-
 def broken() -> list[str]:
     """Every page without a row of its own that breaks for the owner."""
     owner = company.as_role("owner")
@@ -31,10 +26,10 @@ def broken() -> list[str]:
 
 def test_pages_answer_and_rows_come_right_again(settings, tmp_path, demo_company):
     settings.MEDIA_ROOT = tmp_path
-    with at_noon(LOADED):
+    with company.on_day(LOADED):
         demo_company.load()
     for day in DAYS:
-        with at_noon(day):
+        with company.on_day(day):
             assert (day, broken()) == (day, [])
             if day > LOADED:
                 assert (day, list(recheck.differences(on=day))) == (day, [])

@@ -1,34 +1,30 @@
 """A claim in a real browser: opened, filed, approved and credited in two parts by keys alone; nobody shut out."""
 
-import datetime as dt
 from decimal import Decimal
 
 import pytest
+import time_machine
 from playwright.sync_api import Page, expect
 
-from fleet import clock, models
-from fleet.derived import recheck, refresh
-from tests import claiming, rows
+from fleet import models
+from fleet.derived import recheck
+from tests import claimed, company
 from tests.browser.waiting import open_all
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
+@pytest.fixture(autouse=True)
+def noon():
+    with time_machine.travel(company.NOON, tick=True):
+        yield
+
+
 @pytest.fixture
 def failure(live) -> models.Failure:
-    today = clock.today()
-    claiming.paper()
-    unit = rows.unit("SB-1002", installed_on=today.replace(year=today.year - 3, day=1).isoformat())
-    row = models.Failure.objects.create(
-        unit=unit,
-        component="indoor fan motor",
-        failed_on=today - dt.timedelta(days=30),
-        repaired_on=today - dt.timedelta(days=28),
-        part_taken_on=today - dt.timedelta(days=29),
-        parts_cost=Decimal("200.00"),
-    )
-    refresh.refresh([unit.pk], on=today)
-    return row
+    """A sensor of January 31, whose old part was to go back by February 22: eight days ago."""
+    company.on_file(claimed.STRICT)
+    return claimed.failure(failed_on="2026-01-31", repaired_on="2026-02-02", part_taken_on="2026-02-01")
 
 
 def press(page: Page, name: str) -> None:
@@ -47,39 +43,39 @@ def test_a_claim_goes_from_its_failure_to_a_credit_in_two_parts(desk: Page, fail
     expect(overdue).to_be_visible()
     overdue.get_by_role("link", name="Return the old part").focus()
     page.keyboard.press("Enter")
-    press(page, "Open a claim with Osmarik")
-    expect(page.locator(".sum")).to_have_text("Expected: $347.00.")
+    press(page, "Open a claim with Northrill")
+    expect(page.locator(".sum")).to_have_text("Expected: $377.00.")
     press(page, "File this claim")
     # The photo of the nameplate is missing: said, and confirmed.
     expect(page.get_by_text("Still missing: photo of the nameplate")).to_be_visible()
     page.get_by_label("That is right: record it anyway").check()
     press(page, "File this claim")
-    expect(page.locator(".lead")).to_contain_text("for $347.00. The next move is the payer’s.")
+    expect(page.locator(".lead")).to_contain_text("for $377.00. The next move is the payer’s.")
     page.locator("summary", has_text="Record approval in full").focus()
     if not page.get_by_role("button", name="Record approval in full").is_visible():
         page.keyboard.press("Enter")
     press(page, "Record approval in full")
     page.get_by_label("Credited, in dollars").fill("200.00")
     press(page, "Record a credit")
-    expect(page.locator(".lead")).to_contain_text("$147.00 is still to come")
-    expect(page.get_by_label("Credited, in dollars")).to_have_value("147.00")
+    expect(page.locator(".lead")).to_contain_text("$177.00 is still to come")
+    expect(page.get_by_label("Credited, in dollars")).to_have_value("177.00")
     # One that was booked by mistake is taken back by the same keys, and booked once more.
     page.locator("summary", has_text="Undo the latest step").focus()
     page.keyboard.press("Enter")
     page.get_by_label("Why", exact=True).fill("another claim's")
     press(page, "Undo the latest step")
-    expect(page.locator(".lead")).to_contain_text("$347.00 is still to come")
+    expect(page.locator(".lead")).to_contain_text("$377.00 is still to come")
     page.get_by_label("Credited, in dollars").fill("200.00")
     press(page, "Record a credit")
     press(page, "Record a credit")
-    expect(page.locator(".lead")).to_contain_text("Credited: $347.00 of the $347.00 claimed")
-    assert list(recheck.differences(on=clock.today())) == []
+    expect(page.locator(".lead")).to_contain_text("Credited: $377.00 of the $377.00 claimed")
+    assert list(recheck.differences(on=company.TODAY)) == []
 
 
 def test_what_is_refused_stands_at_its_field(failure, desk: Page, log_in):
     log_in(desk, "office")
     desk.goto(f"/failures/{failure.pk}/claims")
-    press(desk, "Open a claim with Osmarik")
+    press(desk, "Open a claim with Northrill")
     desk.get_by_label("Claimed, in dollars").fill("9999")
     desk.get_by_label("Note (optional)").first.fill("by mail")
     press(desk, "File this claim")
@@ -95,7 +91,7 @@ def test_what_is_refused_stands_at_its_field(failure, desk: Page, log_in):
 
 def test_nobody_is_shut_out(desk: Page, failure, log_in, seen):
     log_in(desk, "office")
-    claim = claiming.opened(failure, models.Terms.objects.get(), on=clock.today())
+    claim = claimed.claim(failure)
     models.Supplier.objects.create(name="Pellbrook Parts Counter", fee=Decimal("5.00"))
     for address in (
         "/claims",

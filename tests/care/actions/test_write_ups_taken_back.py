@@ -15,14 +15,14 @@ from fleet.care.queries import stops as stop_queries
 from fleet.care.queries import visit_plan
 from fleet.care.queries import visits as visit_queries
 from fleet.care.queries import write_ups as queries
-from fleet.claims.actions import claims, failures
+from fleet.claims.actions import failures
 from fleet.derived import recheck, refresh
 from fleet.elements.edits import Edit
 from fleet.facts.care import care_sheet
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import merges
 from fleet.rules.claims import State
-from tests import company, stops
+from tests import claimed, company, stops
 from tests.company import day
 
 pytestmark = pytest.mark.django_db
@@ -357,23 +357,13 @@ def pump(units, jules) -> models.Failure:
     return record(units[0].system.site, jules, sent).failures.get()
 
 
-def opened(failure: models.Failure) -> models.Claim:
-    terms = models.Terms.objects.get(code="northrill-1")
-    return claims.open(failure.pk, terms.pk, by=None, on=TODAY)
-
-
-def step(claim: models.Claim, to: State, **named) -> None:
-    claim.refresh_from_db()
-    claims.step(claim.pk, version=claim.version, to=to, day=TODAY, by=None, on=TODAY, **named)
-
-
 def test_a_claim_stands_in_the_way_until_it_is_withdrawn(pump, jules):
-    claim = opened(pump)
+    claim = claimed.claim(pump)
     assert refused(pump.write_up, jules) == (
         "The failure of the drain pump on Room 1 is claimed: the claim with Northrill is not filed yet. "
         "Withdraw the claim first, or leave the write-up as it is."
     )
-    step(claim, State.WITHDRAWN, reason="Never failed")
+    claimed.step(claim, State.WITHDRAWN, "2026-03-02", reason="Never failed")
     back(pump.write_up, jules)
     pump.refresh_from_db()
     assert pump.voided_on == TODAY
@@ -481,7 +471,7 @@ def test_of_two_who_take_it_back_at_once_one_is_told(units, jules, desk):
 
 @pytest.mark.django_db(transaction=True)
 def test_a_claim_opened_at_the_same_moment_is_not_left_without_its_failure(pump, jules):
-    found = at_once(lambda: back(pump.write_up, jules), lambda: opened(pump))
+    found = at_once(lambda: back(pump.write_up, jules), lambda: claimed.claim(pump))
     pump.refresh_from_db()
     claimed = models.Claim.objects.exclude(state=State.WITHDRAWN).exists()
     assert [one for one in found if isinstance(one, Exception)], found

@@ -8,9 +8,8 @@ import pytest
 
 from fleet import models
 from fleet.care.actions import bookings
-from fleet.claims.actions import claims
 from fleet.derived import recheck
-from tests import company, stops
+from tests import claimed, company, stops
 from tests.company import day
 from tests.pages import words
 
@@ -153,8 +152,7 @@ def test_without_a_reason_nothing_happens_and_the_fold_stands_open(phone, units)
 
 def test_what_hangs_on_it_is_said(phone, units):
     made = written(phone, units, **{"failed-0-unit": str(units[0].pk), "failed-0-component": "drain pump"})
-    terms = models.Terms.objects.get(code="northrill-1")
-    claims.open(made.failures.get().pk, terms.pk, by=None, on=TODAY)
+    claimed.claim(made.failures.get())
     answer = back(phone, made)
     assert answer.status_code == 422
     assert "is claimed: the claim with Northrill is not filed yet. Withdraw the claim first" in words(answer)

@@ -9,23 +9,20 @@ from django.db import IntegrityError, transaction
 
 from fleet import models
 from fleet.claims.actions import claims
-from fleet.derived import recheck, refresh
+from fleet.derived import recheck
 from fleet.refusals import Conflict
 from fleet.rules.claims import STEPS, State
 from fleet.rules.wording.claim_steps import STATES
-from tests import claiming, rows
-from tests.claiming import ALL_IT_NEEDS, TODAY, failed, opened, refused, stepped, taken_to
+from tests import claimed, company, rows
+from tests.claimed import ALL_IT_NEEDS, WAY, refused, step, taken_to, what_it_needs
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def paper() -> models.Terms:
-    return claiming.paper()
+TODAY = company.TODAY
 
 
 @pytest.fixture(autouse=True)
 def _kept_is_what_the_facts_give():
+    company.on_file(claimed.STRICT)
     yield
     assert [str(one) for one in recheck.differences(on=TODAY)] == []
 
@@ -34,24 +31,15 @@ def _kept_is_what_the_facts_give():
 
 
 @pytest.mark.parametrize("state", list(State))
-def test_a_claim_takes_the_steps_of_the_table_and_no_other(state, paper):
-    claim = taken_to(state, paper)
+def test_a_claim_takes_the_steps_of_the_table_and_no_other(state):
+    claim = taken_to(state)
     for to in State:
         if to in STEPS[state]:
             with rows.undone():
-                amount = "149.00" if to is State.PART_APPROVED else "150.00"
-                if (state, to) == (State.PART_APPROVED, State.CREDITED):
-                    amount = "149.99"  # more than was approved would be asked about
-                wanted = ALL_IT_NEEDS | {"amount": amount}
-                if to in (State.ASKED_FOR_MORE, State.DENIED, State.WRITTEN_OFF, State.WITHDRAWN):
-                    wanted["amount"] = None
-                if state is State.CREDITED:
-                    wanted["amount"] = None
-                stepped(claim, to, last=to is State.CREDITED, **wanted)
-                claim.refresh_from_db()
+                step(claim, to, **what_it_needs(state, to))
                 assert claim.state == to
         else:
-            found = refused(stepped, claim, to, **ALL_IT_NEEDS)
+            found = refused(step, claim, to, **ALL_IT_NEEDS)
             assert list(found) == ["to"]
             assert found["to"].startswith(f"A claim at “{STATES[state]}” cannot go to “{STATES[to]}”")
     claim.refresh_from_db()
@@ -59,8 +47,8 @@ def test_a_claim_takes_the_steps_of_the_table_and_no_other(state, paper):
 
 
 @pytest.mark.parametrize("state", list(State))
-def test_the_database_refuses_what_the_table_does_not_have(state, paper):
-    claim = opened(failed(), paper)
+def test_the_database_refuses_what_the_table_does_not_have(state):
+    claim = claimed.claim(claimed.failure())
     for to in State:
         row = models.ClaimStep(claim=claim, number=1, came_from=state, asked_for=to, went_to=to, on=TODAY)
         if to in STEPS[state]:
@@ -71,8 +59,8 @@ def test_the_database_refuses_what_the_table_does_not_have(state, paper):
                 row.save()
 
 
-def test_the_database_refuses_a_step_that_goes_elsewhere_than_it_says(paper):
-    claim = opened(failed(), paper)
+def test_the_database_refuses_a_step_that_goes_elsewhere_than_it_says():
+    claim = claimed.claim(claimed.failure())
     for went_to in (State.DENIED, State.GATHERING):
         with pytest.raises(IntegrityError), transaction.atomic():
             models.ClaimStep.objects.create(
@@ -83,78 +71,74 @@ def test_the_database_refuses_a_step_that_goes_elsewhere_than_it_says(paper):
 @pytest.mark.parametrize(
     ("day", "said"),
     [
-        pytest.param("2026-10-31", "The day of this step, October 31, 2026, is before the day it failed, November 1, 2026.", id="before it failed"),
-        pytest.param("2026-11-01", "", id="the day it failed"),
-        pytest.param("2026-11-24", "", id="today"),
-        pytest.param("2026-11-25", "The day of this step, November 25, 2026, is later than today.", id="tomorrow"),
+        pytest.param("2026-01-31", "The day of this step, January 31, 2026, is before the day it failed, February 1, 2026.", id="before it failed"),
+        pytest.param("2026-02-01", "", id="the day it failed"),
+        pytest.param("2026-03-02", "", id="today"),
+        pytest.param("2026-03-03", "The day of this step, March 3, 2026, is later than today.", id="tomorrow"),
     ],
 )  # fmt: skip
-def test_the_day_of_a_step(day, said, paper):
-    claim = opened(failed("2026-11-01"), paper)
+def test_the_day_of_a_step(day, said):
+    claim = claimed.claim(claimed.failure(failed_on="2026-02-01"))
     if said:
-        assert refused(stepped, claim, State.FILED, day, amount="1.00") == {"day": said}
+        assert refused(step, claim, State.FILED, day, amount="1.00") == {"day": said}
     else:
-        assert stepped(claim, State.FILED, day, amount="1.00").on.isoformat() == day
+        assert step(claim, State.FILED, day, amount="1.00").on.isoformat() == day
 
 
-def test_a_step_is_not_before_the_step_before_it(paper):
-    claim = opened(failed(), paper)
-    stepped(claim, State.FILED, "2026-11-10", amount="150.00")
-    assert refused(stepped, claim, State.DENIED, "2026-11-09", reason="no") == {
-        "day": "The day of this step, November 9, 2026, is before the day of the previous step, November 10, 2026."
+def test_a_step_is_not_before_the_step_before_it():
+    claim = claimed.claim(claimed.failure())
+    step(claim, State.FILED, "2026-02-10", amount="150.00")
+    assert refused(step, claim, State.DENIED, "2026-02-09", reason="no") == {
+        "day": "The day of this step, February 9, 2026, is before the day of the previous step, February 10, 2026."
     }
-    stepped(claim, State.DENIED, "2026-11-10", reason="no")
+    step(claim, State.DENIED, "2026-02-10", reason="no")
 
 
-def test_a_claim_is_not_filed_before_its_form_was_made_out(paper):
-    claim = opened(failed(), paper)
-    claims.change(claim.pk, version=0, edits={"form_on": dt.date(2026, 11, 8)}, by=None, on=TODAY)
-    assert list(refused(stepped, claim, State.FILED, "2026-11-07", amount="150.00")) == ["day"]
-    stepped(claim, State.FILED, "2026-11-08", amount="150.00")
+def test_a_claim_is_not_filed_before_its_form_was_made_out():
+    claim = claimed.claim(claimed.failure())
+    claims.change(claim.pk, version=0, edits={"form_on": dt.date(2026, 2, 8)}, by=None, on=TODAY)
+    assert list(refused(step, claim, State.FILED, "2026-02-07", amount="150.00")) == ["day"]
+    step(claim, State.FILED, "2026-02-08", amount="150.00")
 
 
 @pytest.mark.parametrize(
     ("amount", "taken"),
     [
-        pytest.param("382.00", True, id="all that was spent, or that the allowance pays"),
-        pytest.param("382.01", False, id="a cent more"),
+        pytest.param("412.00", True, id="all that was spent, or that the allowance pays"),
+        pytest.param("412.01", False, id="a cent more"),
         pytest.param("0.01", True, id="the least"),
         pytest.param("0.00", False, id="nothing"),
         pytest.param("-1.00", False, id="less than nothing"),
         pytest.param("1.005", False, id="half a cent"),
     ],
 )
-def test_what_may_be_asked_for(amount, taken, paper):
-    """200.00 for the part; labor by the allowance, 72.00 + 1.25 hours at 88.00, since our hours cost less."""
-    claim = opened(failed(), paper)
+def test_what_may_be_asked_for(amount, taken):
+    """200.00 for the part and 30.00 for handling it; labor by the allowance, 72.00 + 1.25 hours at 88.00 = 182.00."""
+    claim = claimed.claim(claimed.failure())
     if taken:
-        assert stepped(claim, State.FILED, amount=amount).amount == Decimal(amount)
+        assert step(claim, State.FILED, amount=amount).amount == Decimal(amount)
     else:
-        assert list(refused(stepped, claim, State.FILED, amount=amount)) == ["amount"]
+        assert list(refused(step, claim, State.FILED, amount=amount)) == ["amount"]
 
 
-def test_what_one_payer_credited_is_not_asked_of_another(paper):
-    plan = claiming.paper(code="plan-1", payer="labor plan", maker="*", title="Ten years of labor")
-    failure = failed()
-    models.Attachment.objects.create(unit=failure.unit, terms=plan)
-    refresh.refresh([failure.unit_id], on=TODAY)
-    maker, labor = opened(failure, paper), opened(failure, plan, kinds=["labor"])
-    for to, named in ((State.FILED, {}), (State.APPROVED, {}), (State.CREDITED, {})):
-        stepped(labor, to, amount="182.00", **named)
-    # Both pay the same allowance for labor: 382.00 in all, of which 182.00 came.
-    assert refused(stepped, maker, State.FILED, amount="200.01") == {
-        "amount": "$200.01 is more than the $200.00 that was spent and has not been credited yet."
+def test_what_one_payer_credited_is_not_asked_of_another():
+    failure = claimed.failure()
+    plan = claimed.plan_for(failure)
+    maker, labor = claimed.claim(failure), claimed.claim(failure, plan.code, kinds=["labor"])
+    for to in WAY[State.CREDITED]:
+        step(labor, to, amount="182.00")
+    # Both pay the same allowance for labor: 412.00 in all, of which 182.00 came.
+    assert refused(step, maker, State.FILED, amount="230.01") == {
+        "amount": "$230.01 is more than the $230.00 that was spent and has not been credited yet."
     }
-    stepped(maker, State.FILED, amount="200.00")
+    step(maker, State.FILED, amount="230.00")
 
 
-def test_a_credit_in_two_parts_is_over_with_the_second(paper):
-    claim = taken_to(State.APPROVED, paper)
-    first = stepped(claim, State.CREDITED, "2026-11-12", amount="100.00")
-    claim.refresh_from_db()
+def test_a_credit_in_two_parts_is_over_with_the_second():
+    claim = taken_to(State.APPROVED)
+    first = step(claim, State.CREDITED, "2026-02-22", amount="100.00")
     assert (first.went_to, claim.state, claim.credited) == ("approved", "approved", Decimal("100.00"))
-    second = stepped(claim, State.CREDITED, "2026-11-20", amount="50.00")
-    claim.refresh_from_db()
+    second = step(claim, State.CREDITED, "2026-03-02", amount="50.00")
     assert (second.number, second.went_to, claim.state, claim.credited) == (
         4,
         "credited",
@@ -163,35 +147,30 @@ def test_a_credit_in_two_parts_is_over_with_the_second(paper):
     )
 
 
-def test_a_last_credit_that_is_less_says_why(paper):
-    claim = taken_to(State.APPROVED, paper)
-    assert refused(stepped, claim, State.CREDITED, amount="149.99", last=True) == {
+def test_a_last_credit_that_is_less_says_why():
+    claim = taken_to(State.APPROVED)
+    assert refused(step, claim, State.CREDITED, amount="149.99", last=True) == {
         "reason": "Say why the payer pays less than it approved."
     }
-    stepped(claim, State.CREDITED, amount="149.99", last=True, reason="their fee")
-    claim.refresh_from_db()
+    step(claim, State.CREDITED, amount="149.99", last=True, reason="their fee")
     assert (claim.state, claim.credited) == ("credited", Decimal("149.99"))
 
 
-def test_filing_again_after_a_denial_says_what_changed_and_asks_anew(paper):
-    claim = taken_to(State.DENIED, paper)
-    assert refused(stepped, claim, State.FILED, amount="120.00") == {
-        "reason": "Say what has changed since it was denied."
-    }
-    stepped(claim, State.FILED, "2026-11-20", amount="120.00", reason="the readings went along")
-    claim.refresh_from_db()
+def test_filing_again_after_a_denial_says_what_changed_and_asks_anew():
+    claim = taken_to(State.DENIED)
+    assert refused(step, claim, State.FILED, amount="120.00") == {"reason": "Say what has changed since it was denied."}
+    step(claim, State.FILED, "2026-02-27", amount="120.00", reason="the readings went along")
     assert (claim.state, claim.asked, claim.approved) == ("filed", Decimal("120.00"), Decimal(0))
-    assert (claim.filed_on, claim.last_step_on) == (dt.date(2026, 11, 10), dt.date(2026, 11, 20))
+    assert (claim.filed_on, claim.last_step_on) == (dt.date(2026, 2, 2), dt.date(2026, 2, 27))
 
 
-def test_a_credited_claim_is_opened_again_only_by_the_payers_correction_with_a_reason(paper):
-    claim = taken_to(State.CREDITED, paper)
-    assert refused(stepped, claim, State.FILED) == {
+def test_a_credited_claim_is_opened_again_only_by_the_payers_correction_with_a_reason():
+    claim = taken_to(State.CREDITED)
+    assert refused(step, claim, State.FILED) == {
         "reason": "Say what the payer corrected.",
         "payers_correction": "Only the payer’s own correction reopens a credited claim: check the box if that is what happened.",
     }
-    stepped(claim, State.FILED, reason="credited to another claim", payers_correction=True)
-    claim.refresh_from_db()
+    step(claim, State.FILED, reason="credited to another claim", payers_correction=True)
     assert (claim.state, claim.asked, claim.approved, claim.credited) == (
         "filed", Decimal("150.00"), Decimal(0), Decimal("150.00"),
     )  # fmt: skip
@@ -200,29 +179,29 @@ def test_a_credited_claim_is_opened_again_only_by_the_payers_correction_with_a_r
 # --------------------------------------------------------------------------------------------------- two at once
 
 
-def test_the_same_step_sent_twice_is_one(paper):
-    claim, key = opened(failed(), paper), uuid.uuid4()
-    first = stepped(claim, State.FILED, amount="150.00", key=key)
+def test_the_same_step_sent_twice_is_one():
+    claim, key = claimed.claim(claimed.failure()), uuid.uuid4()
+    first = step(claim, State.FILED, amount="150.00", key=key)
     again = claims.step(
-        claim.pk, version=0, to=State.FILED, day=dt.date(2026, 11, 10), amount=Decimal("150.00"), key=key, by=None, on=TODAY
+        claim.pk, version=0, to=State.FILED, day=dt.date(2026, 2, 20), amount=Decimal("150.00"), key=key, by=None, on=TODAY
     )  # fmt: skip
     assert again == first
     assert claim.steps.count() == 1
 
 
-def test_whoever_comes_second_is_told_who_did_what_and_nothing_is_written(paper):
-    claim = opened(failed(), paper)
+def test_whoever_comes_second_is_told_who_did_what_and_nothing_is_written():
+    claim = claimed.claim(claimed.failure())
     wren = models.User.objects.create_user("wren", first_name="Wren", last_name="Halloran", role="office")
-    stepped(claim, State.FILED, amount="150.00", by=wren)
+    step(claim, State.FILED, amount="150.00", by=wren)
     with pytest.raises(Conflict) as found:
-        stepped(claim, State.WITHDRAWN, reason="a loose plug", version=0)
+        step(claim, State.WITHDRAWN, reason="a loose plug", version=0)
     assert found.value.faults == {
-        "version": "Wren Halloran moved this claim to “filed” on November 10, 2026 meanwhile. Nothing of yours was saved."
+        "version": "Wren Halloran moved this claim to “filed” on February 20, 2026 meanwhile. Nothing of yours was saved."
     }
     with pytest.raises(Conflict):
         claims.change(claim.pk, version=0, edits={"reference": "7"}, by=None, on=TODAY)
     claims.change(claim.pk, version=1, edits={"reference": "7"}, by=wren, on=TODAY)
     with pytest.raises(Conflict) as found:
-        stepped(claim, State.WITHDRAWN, reason="a loose plug", version=1)
+        step(claim, State.WITHDRAWN, reason="a loose plug", version=1)
     assert "Wren Halloran changed the reference of this claim" in found.value.faults["version"]
     assert claim.steps.count() == 1

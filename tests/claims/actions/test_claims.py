@@ -12,15 +12,16 @@ from fleet.derived import recheck, refresh
 from fleet.loading import history
 from fleet.refusals import Refused
 from fleet.rules.claims import State
-from tests import claiming, rows
-from tests.claiming import PAPER, TODAY, WAY, clocks, failed, opened, refused, stepped
+from tests import claimed, company, rows
+from tests.claimed import STRICT, WAY, clocks, refused, step
 
 pytestmark = pytest.mark.django_db
+TODAY = company.TODAY
 
 
 @pytest.fixture
 def paper() -> models.Terms:
-    return claiming.paper()
+    return company.on_file(STRICT)[0]
 
 
 @pytest.fixture(autouse=True)
@@ -33,61 +34,61 @@ def _kept_is_what_the_facts_give():
 
 
 def test_a_failure_that_nobody_claimed_has_the_clocks_a_claim_would_have(paper):
-    failure = failed(repaired_on="2026-11-02", part_taken_on="2026-11-03")
+    failure = claimed.failure(repaired_on="2026-02-02", part_taken_on="2026-02-03")
     assert clocks(failure) == {
-        "claim form": ("2026-11-03", False, False),
-        "filing": ("2026-12-02", False, False),
-        "old part back": ("2026-11-23", False, False),
+        "claim form": ("2026-02-03", False, False),
+        "filing": ("2026-03-19", False, False),
+        "old part back": ("2026-02-24", False, False),
     }
 
 
 def test_an_opened_claim_takes_the_clocks_over_and_knows_what_should_come(paper):
-    failure = failed(repaired_on="2026-11-02")
-    claim = opened(failure, paper)
+    failure = claimed.failure(repaired_on="2026-02-02")
+    claim = claimed.claim(failure)
     assert (claim.payer, claim.payer_name, claim.kinds, claim.state) == (
         "maker",
-        "Osmarik",
+        "Northrill",
         "parts;labor",
         "gathering",
     )
-    # 200.00 for the part, 72.00 for the call, 1.25 hours at 88.00, less the fee of 35.00.
-    assert claim.expected == Decimal("347.00")
+    # 200.00 for the part and 30.00 for handling it, 72.00 for the call, 1.25 hours at 88.00, less the fee of 35.00.
+    assert claim.expected == Decimal("377.00")
     assert clocks(failure) == {
         "claim form": (None, True, True),
-        "filing": ("2026-12-02", False, True),
+        "filing": ("2026-03-19", False, True),
         "old part back": (None, False, True),
     }
 
 
 def test_what_was_done_leaves_the_clocks_and_what_is_over_has_none(paper):
-    failure = failed(repaired_on="2026-11-02", part_taken_on="2026-11-03")
-    claim = opened(failure, paper)
-    claim = claims.change(claim.pk, version=0, edits={"form_on": dt.date(2026, 11, 3)}, by=None, on=TODAY)
+    failure = claimed.failure(repaired_on="2026-02-02", part_taken_on="2026-02-03")
+    claim = claimed.claim(failure)
+    claim = claims.change(claim.pk, version=0, edits={"form_on": dt.date(2026, 2, 3)}, by=None, on=TODAY)
     assert set(clocks(failure)) == {"filing", "old part back"}
-    stepped(claim, State.FILED, amount="150.00")
+    step(claim, State.FILED, amount="150.00")
     assert set(clocks(failure)) == {"old part back"}
-    stepped(claim, State.WITHDRAWN, reason="a loose plug")
+    step(claim, State.WITHDRAWN, reason="a loose plug")
     assert clocks(failure) == {}
 
 
 def test_a_claim_that_the_payer_corrects_wants_its_old_part_back_again(paper):
-    failure = failed(repaired_on="2026-11-02", part_taken_on="2026-11-03")
-    claim = opened(failure, paper)
-    for to, named in WAY[State.CREDITED]:
-        stepped(claim, to, **named)
+    failure = claimed.failure(repaired_on="2026-02-02", part_taken_on="2026-02-03")
+    claim = claimed.claim(failure)
+    for to in WAY[State.CREDITED]:
+        step(claim, to, amount="150.00")
     assert clocks(failure) == {}
-    stepped(claim, State.FILED, reason="credited twice", payers_correction=True)
+    step(claim, State.FILED, reason="credited twice", payers_correction=True)
     assert set(clocks(failure)) == {"old part back"}
 
 
 def test_a_component_named_for_leave_first_has_that_clock_before_its_repair(paper):
-    assert clocks(failed(component="compressor"))["leave to replace"] == (None, True, False)
-    assert "leave to replace" not in clocks(failed(component="capacitor"))
+    assert clocks(claimed.failure(component="compressor"))["leave to replace"] == (None, True, False)
+    assert "leave to replace" not in clocks(claimed.failure(component="capacitor"))
 
 
 def test_a_clock_let_go_with_a_reason_waits_no_more_until_it_is_taken_up_again(paper):
-    failure = failed(repaired_on="2026-11-02", part_taken_on="2026-11-03")
-    claim = opened(failure, paper)
+    failure = claimed.failure(repaired_on="2026-02-02", part_taken_on="2026-02-03")
+    claim = claimed.claim(failure)
     told = {"version": 0, "kind": "old part back", "by": None, "on": TODAY}
     assert refused(claims.dismiss_deadline, claim.pk, why=" ", **told) == {
         "why": "Say why this deadline no longer applies."
@@ -101,18 +102,18 @@ def test_a_clock_let_go_with_a_reason_waits_no_more_until_it_is_taken_up_again(p
 
 
 def test_a_suppliers_own_clocks_and_fee_hold_for_a_claim_through_it(paper):
-    failure = failed(repaired_on="2026-11-02")
+    failure = claimed.failure(repaired_on="2026-02-02")
     supplier = suppliers.add(told={"name": "Pellbrook", "file_within_days": 10, "fee": Decimal("5")}, by=None, on=TODAY)
-    claim = opened(failure, paper, supplier=supplier)
-    assert clocks(failure)["filing"] == ("2026-11-11", False, True)
-    assert claim.expected == Decimal("377.00")
+    claim = claimed.claim(failure, supplier=supplier)
+    assert clocks(failure)["filing"] == ("2026-02-11", False, True)
+    assert claim.expected == Decimal("407.00")
     suppliers.correct(supplier.pk, was={"file_within_days": 10}, told={"file_within_days": 11}, by=None, on=TODAY)
-    assert clocks(failure)["filing"] == ("2026-11-12", False, True)
+    assert clocks(failure)["filing"] == ("2026-02-12", False, True)
 
 
 def test_a_part_that_came_from_a_supplier_with_clocks_has_them_before_a_claim_is_opened(paper):
     supplier = suppliers.add(told={"name": "Pellbrook", "file_within_days": 10}, by=None, on=TODAY)
-    assert clocks(failed(supplier=supplier))["filing"] == ("2026-11-11", False, False)
+    assert clocks(claimed.failure(supplier=supplier))["filing"] == ("2026-02-11", False, False)
 
 
 def test_two_people_who_correct_one_fact_of_a_supplier_are_told(paper):
@@ -125,27 +126,22 @@ def test_two_people_who_correct_one_fact_of_a_supplier_are_told(paper):
 
 def test_the_days_of_a_unit_that_is_gone_still_come(paper):
     """A limit that passes ends what a payer might have paid for, also where no holding is kept any more to say when."""
-    plan = claiming.paper(
-        code="osmarik-2",
-        maker="Nelvarno",
-        registration={"within_days": 30, "counted_from": "installed_on"},
-        coverage=[{"pays_for": ["parts"], "components": ["*"], "tiers": [{"months": 60, "when": ["registered"]}]}],
-    )
-    unit = rows.unit(
-        "G1", maker="Nelvarno", installed_on="2026-11-01", removed_on="2026-11-20", removal_reason="removed"
-    )
-    failure = failed("2026-11-10", unit=unit)
-    claim = opened(failure, plan, kinds=["parts"])
-    # The handling of the part is not in this paper; 200.00 less the fee of 35.00 hangs on registering by December 1.
-    assert (claim.expected, claim.possible, claim.next_on) == (Decimal(0), Decimal("165.00"), dt.date(2026, 12, 2))
-    refresh.catch_up(on=dt.date(2026, 12, 1))  # the first page of that day
-    assert not refresh.is_due(on=dt.date(2026, 12, 1))
-    later = dt.date(2026, 12, 2)
+    only = {"pays_for": ["parts"], "components": ["*"], "tiers": [{"months": 60, "when": ["registered"]}]}
+    within = {"within_days": 30, "counted_from": "installed_on"}
+    company.on_file(STRICT | {"code": "nelvarno-1", "maker": "Nelvarno", "registration": within, "coverage": [only]})
+    gone = {"removed_on": "2026-02-25", "removal_reason": "removed"}
+    unit = rows.unit("G1", maker="Nelvarno", started_on="2026-02-10", installed_on="2026-02-10", **gone)
+    claim = claimed.claim(claimed.failure(unit, "2026-02-15"), "nelvarno-1", kinds=["parts"])
+    # 200.00 and 30.00 for handling, less the fee of 35.00, hang on registering by March 12.
+    assert (claim.expected, claim.possible, claim.next_on) == (Decimal(0), Decimal("195.00"), dt.date(2026, 3, 13))
+    refresh.catch_up(on=dt.date(2026, 3, 12))  # the first page of that day
+    assert not refresh.is_due(on=dt.date(2026, 3, 12))
+    later = dt.date(2026, 3, 13)
     assert refresh.is_due(on=later)
     refresh.catch_up(on=later)
     claim.refresh_from_db()
     # What is left are the days around the end of the term, at which an answer is worded otherwise.
-    assert (claim.possible, claim.next_on) == (Decimal(0), dt.date(2031, 10, 31))
+    assert (claim.possible, claim.next_on) == (Decimal(0), dt.date(2031, 2, 9))
     assert [str(one) for one in recheck.differences(on=later)] == []
     refresh.refresh([unit.pk], on=TODAY)
 
@@ -155,50 +151,48 @@ def test_the_days_of_a_unit_that_is_gone_still_come(paper):
 
 @pytest.fixture
 def ended() -> models.Failure:
-    """A failure eleven years after the unit was put in: a year after everything ended."""
-    return failed("2026-11-01", unit=rows.unit("OLD1", installed_on="2015-06-01"))
+    """A failure more than ten years after the unit was put in: eight months after everything ended."""
+    return claimed.failure(company.unit("OLD1", started_on="2015-06-01", installed_on="2015-06-01"), "2026-02-01")
 
 
 def test_a_payer_that_promised_nothing_is_asked_only_with_a_reason(paper, ended):
-    assert refused(opened, ended, paper) == {
+    assert refused(claimed.claim, ended) == {
         "because": "By the terms on file this payer does not cover this failure; say why you are claiming anyway."
     }
-    assert refused(opened, ended, paper, because="  ") != {}
-    claim = opened(ended, paper, because="their representative asked for it")
+    assert refused(claimed.claim, ended, because="  ") != {}
+    claim = claimed.claim(ended, because="their representative asked for it")
     assert (claim.opened_because, claim.kinds) == ("their representative asked for it", "parts;labor")
     assert claim.expected == 0
 
 
 def test_one_claim_for_a_failure_and_payer(paper):
-    failure = failed()
-    opened(failure, paper)
-    assert refused(opened, failure, paper) == {
-        "terms": "There already is a claim with Osmarik for this failure: not filed yet."
+    failure = claimed.failure()
+    claimed.claim(failure)
+    assert refused(claimed.claim, failure) == {
+        "terms": "There already is a claim with Northrill for this failure: not filed yet."
     }
     with pytest.raises(IntegrityError), transaction.atomic():
         models.Claim.objects.create(
-            failure=failure, terms=paper, payer="maker", payer_name="Osmarik", kinds="parts", opened_on=TODAY
+            failure=failure, terms=paper, payer="maker", payer_name="Northrill", kinds="parts", opened_on=TODAY
         )
 
 
 def test_two_payers_of_one_failure_have_a_claim_each(paper):
-    plan = claiming.paper(code="plan-1", payer="labor plan", maker="*", title="Ten years of labor")
-    failure = failed()
-    models.Attachment.objects.create(unit=failure.unit, terms=plan)
-    refresh.refresh([failure.unit_id], on=TODAY)
-    first, second = opened(failure, paper), opened(failure, plan, kinds=["labor"])
-    assert [first.payer_name, second.payer_name] == ["Osmarik", "Ten years of labor"]
+    failure = claimed.failure()
+    plan = claimed.plan_for(failure)
+    first, second = claimed.claim(failure), claimed.claim(failure, plan.code, kinds=["labor"])
+    assert [first.payer_name, second.payer_name] == ["Northrill", "Ten years of labor"]
     assert second.kinds == "labor"
 
 
 def test_a_voided_failure_is_not_claimed(paper):
-    failure = failed(voided_on="2026-11-02", void_reason="told twice")
-    assert refused(opened, failure, paper) == {"failure": "This failure was voided: told twice."}
+    failure = claimed.failure(voided_on="2026-02-02", void_reason="told twice")
+    assert refused(claimed.claim, failure) == {"failure": "This failure was voided: told twice."}
     assert clocks(failure) == {}
 
 
 def test_a_payer_that_is_not_asked_is_settled_with_the_reason(paper):
-    failure = failed(repaired_on="2026-11-02")
+    failure = claimed.failure(repaired_on="2026-02-02")
     assert refused(claims.forgo, failure.pk, paper.pk, because="", by=None, on=TODAY) != {}
     assert models.Claim.objects.count() == 0
     claim = claims.forgo(failure.pk, paper.pk, because="nine dollars", by=None, on=TODAY)
@@ -210,7 +204,7 @@ def test_a_payer_that_is_not_asked_is_settled_with_the_reason(paper):
 
 
 def test_what_is_changed_beside_the_steps_is_on_record(paper):
-    claim = opened(failed(), paper)
+    claim = claimed.claim(claimed.failure())
     claims.change(claim.pk, version=0, edits={"reference": " TV 7 ", "carrier": "Parcel 9"}, by=None, on=TODAY)
     claim = claims.change(claim.pk, version=1, edits={"reference": "TV 8", "carrier": "Parcel 9"}, by=None, on=TODAY)
     assert (claim.reference, claim.carrier, claim.version) == ("TV 8", "Parcel 9", 2)
@@ -223,50 +217,51 @@ def test_what_is_changed_beside_the_steps_is_on_record(paper):
 
 
 def test_nothing_changed_counts_for_nothing(paper):
-    claim = opened(failed(), paper)
+    claim = claimed.claim(claimed.failure())
     assert claims.change(claim.pk, version=0, edits={"reference": ""}, by=None, on=TODAY).version == 0
 
 
 @pytest.mark.parametrize(
     ("field", "day", "said"),
     [
-        ("part_back_on", "2026-10-31", "The day the old part was returned, October 31, 2026, is before the day it failed, November 1, 2026."),
-        ("part_back_on", "2026-11-25", "The day the old part was returned, November 25, 2026, is later than today."),
-        ("approved_on", "2026-10-31", "The day prior approval was received, October 31, 2026, is before the day it failed, November 1, 2026."),
-        ("form_on", "2026-11-11", "The day it was filed, November 10, 2026, is before the day the claim form was filled out, November 11, 2026."),
+        ("part_back_on", "2026-01-31", "The day the old part was returned, January 31, 2026, is before the day it failed, February 1, 2026."),
+        ("part_back_on", "2026-03-03", "The day the old part was returned, March 3, 2026, is later than today."),
+        ("approved_on", "2026-01-31", "The day prior approval was received, January 31, 2026, is before the day it failed, February 1, 2026."),
+        ("form_on", "2026-02-21", "The day it was filed, February 20, 2026, is before the day the claim form was filled out, February 21, 2026."),
     ],
 )  # fmt: skip
 def test_days_out_of_order_are_refused_at_their_field(field, day, said, paper):
-    claim = opened(failed(), paper)
-    stepped(claim, State.FILED, amount="150.00")
+    claim = claimed.claim(claimed.failure())
+    step(claim, State.FILED, amount="150.00")
     edits = {field: dt.date.fromisoformat(day)}
     assert refused(claims.change, claim.pk, version=1, edits=edits, by=None, on=TODAY) == {field: said}
 
 
 def test_the_kinds_asked_for_decide_what_should_come(paper):
-    claim = opened(failed(), paper)
+    claim = claimed.claim(claimed.failure())
     claim = claims.change(claim.pk, version=0, edits={"kinds": ["labor"]}, by=None, on=TODAY)
-    assert (claim.kinds, claim.expected) == ("labor", Decimal("147.00"))
+    # Handling goes with the work where the part is not asked for: 72.00 + 1.25 x 88.00 + 30.00, less the fee of 35.00.
+    assert (claim.kinds, claim.expected) == ("labor", Decimal("177.00"))
     assert list(refused(claims.change, claim.pk, version=1, edits={"kinds": []}, by=None, on=TODAY)) == ["kinds"]
 
 
 def test_a_part_that_they_do_not_ask_for_need_not_go_back():
-    paper = claiming.paper(claims=PAPER["claims"] | {"old_part": "return if asked"})
-    failure = failed(part_taken_on="2026-11-03")
-    claim = opened(failure, paper)
+    company.on_file(STRICT | {"claims": STRICT["claims"] | {"old_part": "return if asked"}})
+    failure = claimed.failure(part_taken_on="2026-02-03")
+    claim = claimed.claim(failure)
     assert "old part back" in clocks(failure)
     claims.change(claim.pk, version=0, edits={"part_asked_for": False}, by=None, on=TODAY)
     assert "old part back" not in clocks(failure)
 
 
 def test_recheck_reports_a_clock_and_a_claim_that_are_not_what_they_should_be(paper):
-    failure = failed(repaired_on="2026-11-02")
-    claim = opened(failure, paper)
-    failure.clocks.filter(kind="filing").update(last_on=dt.date(2026, 12, 3))
+    failure = claimed.failure(repaired_on="2026-02-02")
+    claim = claimed.claim(failure)
+    failure.clocks.filter(kind="filing").update(last_on=dt.date(2026, 3, 20))
     models.Claim.objects.filter(pk=claim.pk).update(expected=Decimal("1.00"), credited=Decimal("2.00"))
     found = [str(one) for one in recheck.differences(on=TODAY)]
     assert "clock of filing" in found[0]
-    assert "2026-12-03" in found[0]
+    assert "2026-03-20" in found[0]
     # Two dollars that nobody credited stand as credited, and no longer as still to be claimed.
     for said in (
         f"claim {claim.pk}: kept",
@@ -283,14 +278,16 @@ def test_recheck_reports_a_clock_and_a_claim_that_are_not_what_they_should_be(pa
 def test_a_failure_from_a_file_has_the_same_clocks_and_expects_the_same_as_one_from_the_screen(paper):
     told = {
         "component": "compressor",
-        "repaired_on": "2026-11-05",
-        "part_taken_on": "2026-11-04",
+        "repaired_on": "2026-02-05",
+        "part_taken_on": "2026-02-04",
         "parts_cost": "640.00",
     }
-    units = [rows.unit(serial, installed_on="2021-06-01") for serial in ("FILE1", "SCREEN1")]
-    history.load_rows([{"serial": "FILE1", "day": "2026-11-01", "kind": "failure"} | told], on=TODAY)
-    failures.record(units[1].pk, {"failed_on": "2026-11-01"} | told, by=None, on=TODAY)
+    units = [
+        company.unit(serial, started_on="2021-06-01", installed_on="2021-06-01") for serial in ("FILE1", "SCREEN1")
+    ]
+    history.load_rows([{"serial": "FILE1", "day": "2026-02-01", "kind": "failure"} | told], on=TODAY)
+    failures.record(units[1].pk, {"failed_on": "2026-02-01"} | told, by=None, on=TODAY)
     found = [unit.failures.get() for unit in units]
     assert clocks(found[0]) == clocks(found[1])
     assert len(clocks(found[0])) == 4
-    assert [opened(failure, paper).expected for failure in found] == [Decimal("1073.00")] * 2
+    assert [claimed.claim(failure).expected for failure in found] == [Decimal("1103.00")] * 2

@@ -15,10 +15,11 @@ from fleet.claims.actions import claims
 from fleet.derived import recheck
 from fleet.refusals import Conflict, Refused
 from fleet.rules.claims import State
-from tests import claiming
-from tests.claiming import TODAY, failed, opened, stepped
+from tests import claimed, company
+from tests.claimed import step, taken_to
 
 pytestmark = pytest.mark.django_db(transaction=True)
+TODAY = company.TODAY
 
 
 def _at_once(*calls: Callable[[], Any]) -> list[Any]:
@@ -44,15 +45,13 @@ def _at_once(*calls: Callable[[], Any]) -> list[Any]:
 
 
 def _step(claim: models.Claim, to: State, **named: Any) -> Callable[[], models.ClaimStep]:
-    told = {"version": claim.version, "day": dt.date(2026, 11, 12), "by": None, "on": TODAY} | named
+    told = {"version": claim.version, "day": dt.date(2026, 2, 24), "by": None, "on": TODAY} | named
     return lambda: claims.step(claim.pk, to=to, **told)
 
 
 def _filed() -> models.Claim:
-    claim = opened(failed(repaired_on="2026-11-02"), claiming.paper())
-    stepped(claim, State.FILED, amount="150.00")
-    claim.refresh_from_db()
-    return claim
+    company.on_file(claimed.STRICT)
+    return taken_to(State.FILED, claimed.failure(repaired_on="2026-02-02"))
 
 
 def test_of_two_steps_at_once_one_wins_and_the_other_is_told():
@@ -92,8 +91,7 @@ def test_a_step_and_a_change_at_once_lose_nothing():
 
 def test_of_a_step_taken_back_twice_at_once_only_that_step_goes():
     claim = _filed()
-    stepped(claim, State.DENIED, reason="too old")
-    claim.refresh_from_db()
+    step(claim, State.DENIED, reason="too old")
     told = {"version": claim.version, "why": "the wrong claim", "by": None, "on": TODAY}
     found = _at_once(*[lambda: claims.take_back(claim.pk, **told)] * 2)
     assert sum(isinstance(one, Conflict) for one in found) == 1, found
@@ -102,9 +100,9 @@ def test_of_a_step_taken_back_twice_at_once_only_that_step_goes():
 
 
 def test_two_claims_on_one_payer_opened_at_once_are_one():
-    paper = claiming.paper()
-    failure = failed(repaired_on="2026-11-02")
-    found = _at_once(lambda: opened(failure, paper), lambda: opened(failure, paper))
+    company.on_file(claimed.STRICT)
+    failure = claimed.failure(repaired_on="2026-02-02")
+    found = _at_once(lambda: claimed.claim(failure), lambda: claimed.claim(failure))
     assert sum(isinstance(one, Refused) for one in found) == 1, found
     assert models.Claim.objects.count() == 1
     assert list(recheck.differences(on=TODAY)) == []

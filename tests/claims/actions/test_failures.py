@@ -11,7 +11,7 @@ import pytest
 from django.db import connection
 
 from fleet import models
-from fleet.claims.actions import claims, failures
+from fleet.claims.actions import failures
 from fleet.derived import recheck, refresh
 from fleet.elements.edits import Edit
 from fleet.facts import fleet_facts
@@ -20,7 +20,7 @@ from fleet.refusals import Conflict, Refused
 from fleet.registry.actions import lives
 from fleet.rules.claims import State
 from fleet.sheets import BadFile
-from tests import company
+from tests import claimed, company
 
 pytestmark = pytest.mark.django_db
 TODAY = company.TODAY
@@ -344,13 +344,9 @@ def test_voiding_says_why(unit):
     assert failure.voided_on is None
 
 
-def claim(failure):
-    return claims.open(failure.pk, models.Terms.objects.get(code="northrill-1").pk, by=None, on=TODAY)
-
-
 def test_voiding_withdraws_a_claim_that_nobody_filed(unit, office):
     failure = record(unit, parts_cost="84.50")
-    gathering = claim(failure)
+    gathering = claimed.claim(failure)
     failures.void(failure.pk, reason="another unit", by=office, on=TODAY)
     step = gathering.steps.get()
     assert (step.went_to, step.reason, step.by) == ("withdrawn", "The failure was voided: another unit", office)
@@ -359,14 +355,13 @@ def test_voiding_withdraws_a_claim_that_nobody_filed(unit, office):
 
 def test_a_failure_that_a_payer_was_asked_about_is_not_voided(unit):
     failure = record(unit, parts_cost="84.50")
-    filed = claim(failure)
-    claims.step(filed.pk, version=filed.version, to=State.FILED, day=TODAY, amount=Decimal("84.50"), by=None, on=TODAY)
+    filed = claimed.claim(failure)
+    claimed.step(filed, State.FILED, "2026-03-02", "84.50")
     with pytest.raises(Refused, match="the claim with Northrill is filed"):
         failures.void(failure.pk, reason="another unit", by=None, on=TODAY)
     failure.refresh_from_db()
     assert failure.voided_on is None
-    filed.refresh_from_db()
-    claims.step(filed.pk, version=filed.version, to=State.WITHDRAWN, day=TODAY, reason="no", by=None, on=TODAY)
+    claimed.step(filed, State.WITHDRAWN, "2026-03-02", reason="no")
     failures.void(failure.pk, reason="another unit", by=None, on=TODAY)
     assert clean()
 

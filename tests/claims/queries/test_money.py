@@ -321,7 +321,5 @@ def _told(told) -> dt.date:
     refresh.refresh([of.pk], on=today)
     if told["claimed"]:
         code = told["claimed"].replace("northrill-1", "northrill-9")
-        claims.open(
-            of.failures.first().pk, models.Terms.objects.get(code=code).pk, because="It is tried.", by=None, on=today
-        )
+        claimed.claim(of.failures.first(), code, because="It is tried.", on=today)
     return today

@@ -6,31 +6,25 @@ import uuid
 from decimal import Decimal
 
 import pytest
-import time_machine
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from PIL import Image
 
 from fleet import models
 from fleet.claims.actions import claims, suppliers
-from fleet.derived import recheck, refresh
+from fleet.derived import recheck
 from fleet.rules.claims import STEPS, State
-from tests import claiming, company, rows
-from tests.claiming import PAPER, TODAY, failed, opened, stepped, taken_to
+from tests import claimed, company
+from tests.claimed import PAYS, STRICT, step, taken_to
 from tests.pages import words
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def noon():
-    with time_machine.travel("2026-11-24T12:00:00-05:00", tick=True):
-        yield
+TODAY = company.TODAY
 
 
 @pytest.fixture
 def paper() -> models.Terms:
-    return claiming.paper()
+    return company.on_file(STRICT)[0]
 
 
 @pytest.fixture
@@ -44,7 +38,7 @@ def listed(client, address: str) -> list[list[object]]:
 
 def step_of(client, claim: models.Claim, to: State, **told):
     claim.refresh_from_db()
-    sent = {"version": claim.version, "to": to, "day": "2026-11-10", "key": str(uuid.uuid4()), "confirmed": "on"} | told
+    sent = {"version": claim.version, "to": to, "day": "2026-02-20", "key": str(uuid.uuid4()), "confirmed": "on"} | told
     return client.post(f"/claims/{claim.pk}/step", sent)
 
 
@@ -61,11 +55,11 @@ def photo() -> io.BytesIO:
 
 def test_claims_that_are_not_over_are_listed_by_the_day_they_were_filed(paper, office):
     for state in (State.CREDITED, State.FILED, State.GATHERING):
-        taken_to(state, paper)
+        taken_to(state)
     found = listed(office, "/claims")
     assert [(row[1], row[13], row[15], row[18]) for row in found] == [
         ("gathering", None, None, None),
-        ("filed", 14, Decimal("150.00"), Decimal("150.00")),
+        ("filed", 28, Decimal("150.00"), Decimal("150.00")),
     ]
     assert "2 claims are open; $150.00 is outstanding" in words(office.get("/claims"))
 
@@ -80,30 +74,30 @@ def test_claims_that_are_not_over_are_listed_by_the_day_they_were_filed(paper, o
         ("days=30", []),
         ("payer=maker", ["filed", "gathering"]),
         ("payer=labor+plan", []),
-        ("maker=Osmarik", ["filed", "gathering"]),
+        ("maker=Northrill", ["filed", "gathering"]),
         ("text=TV+7", ["filed"]),
         ("text=nobody", []),
     ],
 )
 def test_the_list_is_narrowed(asked, states, paper, office):
-    taken_to(State.CREDITED, paper)
-    claim = taken_to(State.FILED, paper)
+    taken_to(State.CREDITED)
+    claim = taken_to(State.FILED)
     claims.change(claim.pk, version=claim.version, edits={"reference": "TV 7"}, by=None, on=TODAY)
-    taken_to(State.GATHERING, paper)
+    taken_to(State.GATHERING)
     assert sorted(row[1] for row in listed(office, f"/claims?{asked}")) == states
 
 
 def test_the_list_goes_out_as_a_file(paper, office):
-    claim = taken_to(State.FILED, paper)
+    claim = taken_to(State.FILED)
     text = b"".join(office.get("/claims?as=csv").streaming_content).decode()
-    assert f"{claim.pk},filed,maker,Osmarik" in text
+    assert f"{claim.pk},filed,maker,Northrill" in text
     assert b"".join(office.get("/claims?as=xlsx").streaming_content).startswith(b"PK")
 
 
 @pytest.mark.parametrize("address", ["/claims?state=any", "/deadlines", "/on-our-desk"])
 def test_five_rows_take_no_more_queries_than_one(address, paper, office):
-    opened(failed(repaired_on="2026-11-02"), paper)
-    failed(repaired_on="2026-11-02")
+    claimed.claim(claimed.failure(repaired_on="2026-02-02"))
+    claimed.failure(repaired_on="2026-02-02")
     office.get(address)
     counts = []
     for _ in range(2):
@@ -113,25 +107,25 @@ def test_five_rows_take_no_more_queries_than_one(address, paper, office):
             office.get(address)
         counts.append([query["sql"] for query in found])
         for _ in range(4):
-            opened(failed(repaired_on="2026-11-02"), paper)
-            failed(repaired_on="2026-11-02")
+            claimed.claim(claimed.failure(repaired_on="2026-02-02"))
+            claimed.failure(repaired_on="2026-02-02")
     assert len(counts[0]) == len(counts[1]), counts
 
 
 @pytest.mark.parametrize(
     ("repaired_on", "left", "overdue"),
     [
-        pytest.param("2026-10-26", "1 day left", False, id="the day before the last"),
-        pytest.param("2026-10-25", "today", False, id="the last day"),
-        pytest.param("2026-10-24", "1 day overdue", True, id="the day after"),
+        pytest.param("2026-02-01", "1 day left", False, id="the day before the last"),
+        pytest.param("2026-01-31", "today", False, id="the last day"),
+        pytest.param("2026-01-30", "1 day overdue", True, id="the day after"),
     ],
 )
 def test_a_deadline_runs_to_its_last_day_and_is_overdue_from_the_next(repaired_on, left, overdue, office):
-    """The paper lets 30 days from the repair; asked on November 24, 2026."""
-    claiming.paper(claims={"file_within_days": 30, "file_counted_from": "repaired_on"})
-    failed("2026-10-20", repaired_on=repaired_on)
+    """The paper lets 30 days from the repair; asked on March 2, 2026."""
+    company.on_file(STRICT | {"claims": {"file_within_days": 30, "file_counted_from": "repaired_on"}})
+    claimed.failure(failed_on="2026-01-28", repaired_on=repaired_on)
     (row,) = office.get("/deadlines").context["listing"].rows
-    assert row.cells[0].value == "File the claim with Osmarik for the indoor fan motor"
+    assert row.cells[0].value == "File the claim with Northrill for the sensor"
     assert row.cells[3].said == left
     assert ("1 deadline was missed and is still open." in words(office.get("/on-our-desk"))) is overdue
     assert len(listed(office, "/deadlines?which=overdue")) == overdue
@@ -141,40 +135,41 @@ def test_a_deadline_runs_to_its_last_day_and_is_overdue_from_the_next(repaired_o
 @pytest.mark.parametrize(
     ("repaired_on", "too_late"),
     [
-        pytest.param("2026-08-26", False, id="missed by sixty days"),
-        pytest.param("2026-08-25", True, id="missed by more"),
+        pytest.param("2025-12-02", False, id="missed by sixty days"),
+        pytest.param("2025-12-01", True, id="missed by more"),
     ],
 )
 def test_what_nobody_claimed_long_ago_is_no_deadline_any_more(repaired_on, too_late, office):
-    claiming.paper(claims={"file_within_days": 30, "file_counted_from": "repaired_on", "part_back_within_days": 10})
-    failed("2026-08-20", repaired_on=repaired_on)
+    asks = {"file_within_days": 30, "file_counted_from": "repaired_on", "part_back_within_days": 10}
+    company.on_file(STRICT | {"claims": asks})
+    claimed.failure(failed_on="2025-11-25", repaired_on=repaired_on)
     assert len(listed(office, "/deadlines")) == (0 if too_late else 2)
 
 
 def test_a_claim_that_is_late_stands_however_long_ago(office):
-    paper = claiming.paper(claims={"file_within_days": 30, "file_counted_from": "repaired_on"})
-    opened(failed("2026-02-20", repaired_on="2026-02-25"), paper)
-    assert [row[0] for row in listed(office, "/deadlines")] == ["File the claim with Osmarik for the indoor fan motor"]
+    company.on_file(STRICT | {"claims": {"file_within_days": 30, "file_counted_from": "repaired_on"}})
+    claimed.claim(claimed.failure(failed_on="2025-05-20", repaired_on="2025-05-25"))
+    assert [row[0] for row in listed(office, "/deadlines")] == ["File the claim with Northrill for the sensor"]
 
 
 # ---------------------------------------------------------------------------------------------------- opening one
 
 
 def test_a_claim_is_opened_from_its_failure_in_one_step(paper, office):
-    failure = failed(repaired_on="2026-11-02")
+    failure = claimed.failure(repaired_on="2026-02-02")
     page = words(office.get(f"/failures/{failure.pk}/claims"))
-    assert "Expected: $347.00." in page
-    assert "File the claim by December 2, 2026: 8 days left." in page
+    assert "Expected: $377.00." in page
+    assert "File the claim by March 19, 2026: 17 days left." in page
     response = office.post(
         f"/failures/{failure.pk}/claims", {"terms": paper.pk, "kinds": ["parts", "labor"], "supplier": ""}
     )
     claim = models.Claim.objects.get()
     assert response["Location"] == f"/claims/{claim.pk}"
-    assert (claim.kinds, claim.expected, claim.by.role) == ("parts;labor", Decimal("347.00"), "office")
+    assert (claim.kinds, claim.expected, claim.by.role) == ("parts;labor", Decimal("377.00"), "office")
 
 
 def test_a_payer_that_promised_nothing_wants_a_reason_and_what_was_typed_stays(paper, office):
-    failure = failed(unit=rows.unit("OLD1", installed_on="2015-06-01"))
+    failure = claimed.failure(company.unit("OLD1", started_on="2015-06-01", installed_on="2015-06-01"))
     address = f"/failures/{failure.pk}/claims"
     response = office.post(address, {"terms": paper.pk, "kinds": ["labor"], "because": " "})
     assert response.status_code == 422
@@ -187,7 +182,7 @@ def test_a_payer_that_promised_nothing_wants_a_reason_and_what_was_typed_stays(p
 
 
 def test_a_payer_is_not_asked_and_why(paper, office):
-    failure = failed(repaired_on="2026-11-02")
+    failure = claimed.failure(repaired_on="2026-02-02")
     address = f"/failures/{failure.pk}/claims"
     assert office.post(address, {"terms": paper.pk, "forgo": "1"}).status_code == 422
     office.post(address, {"terms": paper.pk, "forgo": "1", "because": "nine dollars"})
@@ -196,10 +191,10 @@ def test_a_payer_is_not_asked_and_why(paper, office):
 
 
 def test_a_technician_sees_where_a_claim_stands_and_opens_none(paper):
-    claim = taken_to(State.FILED, paper)
+    claim = taken_to(State.FILED)
     technician = company.as_role("technician")
     page = words(technician.get(f"/failures/{claim.failure_id}"))
-    assert "Filed on November 10, 2026, 14 days ago, for $150.00." in page
+    assert "Filed on February 2, 2026, 28 days ago, for $150.00." in page
     assert f"/claims/{claim.pk}" not in page
     assert technician.get(f"/claims/{claim.pk}").status_code == 403
     assert technician.post(f"/failures/{claim.failure_id}/claims", {"terms": paper.pk}).status_code == 403
@@ -214,22 +209,21 @@ def test_what_should_come_is_shown_line_by_line_as_worked_out_by_hand(office):
     Part 640.00; the call 72.00; 4.5 hours at 88.00 = 396.00; 3.005 lb at 9.00 = 27.045; reclaiming 48.00; handling a part of
     80.00 or more 30.00; freight 41.33; less the fee of 35.00: 1,219.375, to the cent half up 1,219.38.
     """
-    paper = claiming.paper(
-        coverage=[{"pays_for": ["parts", "labor", "refrigerant", "freight"], "components": ["*"], "tiers": [{"months": 120}]}],
-        allowance=PAPER["allowance"]
-        | {
-            "refrigerant_per_lb": {"R-410A": "9.00"},
-            "reclaim": "48.00",
-            "handling": [{"below": "80", "pays": "18.00"}, {"pays": "30.00"}],
-        },
-    )  # fmt: skip
-    failure = failed(component="compressor", parts_cost=Decimal("640.00"), freight_cost=Decimal("41.33"))
+    kinds = ["parts", "labor", "refrigerant", "freight"]
+    allowance = PAYS["allowance"] | {
+        "refrigerant_per_lb": {"R-410A": "9.00"},
+        "reclaim": "48.00",
+        "handling": [{"below": "80", "pays": "18.00"}, {"pays": "30.00"}],
+    }
+    covers = [{"pays_for": kinds, "components": ["*"], "tiers": [{"months": 120}]}]
+    company.on_file(STRICT | {"coverage": covers, "allowance": allowance})
+    failure = claimed.failure(component="compressor", parts_cost="640.00", freight_cost="41.33")
     for move, ounces in (("recovered", 52), ("added", 40), ("added", Decimal("8.08"))):
         models.RefrigerantEntry.objects.create(
             system=failure.unit.system, failure=failure, on=failure.failed_on, move=move, refrigerant="R-410A",
             ounces=ounces, who="Jules",
         )  # fmt: skip
-    page = office.get(f"/claims/{opened(failure, paper).pk}").context["page"]
+    page = office.get(f"/claims/{claimed.claim(failure).pk}").context["page"]
     assert page.credit == (
         "Parts: $640.00.",
         "Service call: $72.00.",
@@ -244,13 +238,12 @@ def test_what_should_come_is_shown_line_by_line_as_worked_out_by_hand(office):
 
 
 def test_what_the_payer_wants_is_there_or_missing_with_who_could_supply_it(office):
-    paper = claiming.paper(
-        claims={"wants": ["photo of the nameplate", "readings before the repair", "till receipt"], "leave_first": ["compressor"]}
-    )  # fmt: skip
-    failure = failed(
-        component="compressor", repaired_on="2026-11-05", cause="manufacturing defect", new_part_number="C-1"
+    wants = ["photo of the nameplate", "readings before the repair", "till receipt"]
+    company.on_file(STRICT | {"claims": {"wants": wants, "leave_first": ["compressor"]}})
+    failure = claimed.failure(
+        component="compressor", repaired_on="2026-02-05", cause="manufacturing defect", new_part_number="C-1"
     )
-    claim = opened(failure, paper)
+    claim = claimed.claim(failure)
     page = office.get(f"/claims/{claim.pk}").context["page"]
     assert [(want.text, want.there, want.who) for want in page.wants] == [
         ("photo of the nameplate", False, "technician"),
@@ -268,34 +261,34 @@ def test_what_the_payer_wants_is_there_or_missing_with_who_could_supply_it(offic
 
 @pytest.mark.parametrize("state", list(State))
 def test_the_steps_offered_are_exactly_those_of_the_table(state, paper, office):
-    claim = taken_to(state, paper)
+    claim = taken_to(state)
     response = office.get(f"/claims/{claim.pk}")
     assert response.status_code == 200
     assert [form.offer.to for form in response.context["steps"]] == [str(to) for to in STEPS[state]]
 
 
 def test_a_claim_goes_from_filing_to_a_credit_in_two_parts(paper, office):
-    claim = opened(failed(), paper)
-    assert step_of(office, claim, State.FILED, amount="347.00").status_code == 302
-    assert step_of(office, claim, State.APPROVED, amount="347.00", reference="L-9").status_code == 302
-    step_of(office, claim, State.CREDITED, day="2026-11-12", amount="200.00")
+    claim = claimed.claim(claimed.failure())
+    assert step_of(office, claim, State.FILED, amount="377.00").status_code == 302
+    assert step_of(office, claim, State.APPROVED, amount="377.00", reference="L-9").status_code == 302
+    step_of(office, claim, State.CREDITED, day="2026-02-22", amount="200.00")
     page = words(office.get(f"/claims/{claim.pk}"))
-    assert "$347.00; $200.00 has been credited and $147.00 is still to come." in page
-    step_of(office, claim, State.CREDITED, day="2026-11-20", amount="147.00")
+    assert "$377.00; $200.00 has been credited and $177.00 is still to come." in page
+    step_of(office, claim, State.CREDITED, day="2026-02-27", amount="177.00")
     page = words(office.get(f"/claims/{claim.pk}"))
-    assert "Credited: $347.00 of the $347.00 claimed, the last of it on November 20, 2026." in page
+    assert "Credited: $377.00 of the $377.00 claimed, the last of it on February 27, 2026." in page
     assert "their reference L-9" in page
     assert [step.by.role for step in claim.steps.all()] == ["office"] * 4
 
 
 def test_a_claim_is_filed_without_papers_only_once_somebody_confirms_it(paper, office):
-    claim = opened(failed(), paper)
+    claim = claimed.claim(claimed.failure())
     filed = {"amount": "150.00", "note": "by mail", "confirmed": ""}
     response = step_of(office, claim, State.FILED, **filed)
     assert response.status_code == 422
     page = words(response)
-    assert "Still missing: photo of the nameplate, serial" not in page
-    assert "Still missing: photo of the nameplate, " in page
+    assert "Still missing: photo of the nameplate, readings, serial" not in page
+    assert "Still missing: photo of the nameplate, readings, " in page
     assert "Add what you can, or confirm that you are filing without it." in page
     assert 'value="by mail"' in page
     assert "That is right: record it anyway" in page
@@ -313,8 +306,8 @@ def test_a_claim_is_filed_without_papers_only_once_somebody_confirms_it(paper, o
     ],
 )
 def test_a_credit_beyond_what_was_approved_is_booked_only_once_somebody_confirms_it(amount, asks, paper, office):
-    claim = taken_to(State.APPROVED, paper)
-    credit = {"amount": amount, "day": "2026-11-20", "confirmed": ""}
+    claim = taken_to(State.APPROVED)
+    credit = {"amount": amount, "day": "2026-02-27", "confirmed": ""}
     response = step_of(office, claim, State.CREDITED, **credit)
     assert response.status_code == (422 if asks else 302)
     if asks:
@@ -325,49 +318,49 @@ def test_a_credit_beyond_what_was_approved_is_booked_only_once_somebody_confirms
 
 
 def test_a_step_that_is_refused_keeps_everything_that_was_typed(paper, office):
-    claim = opened(failed(), paper)
-    response = step_of(office, claim, State.FILED, amount="9999", day="2026-11-25", note="by mail")
+    claim = claimed.claim(claimed.failure())
+    response = step_of(office, claim, State.FILED, amount="9999", day="2026-03-03", note="by mail")
     assert response.status_code == 422
     form = response.context["steps"][0]
     assert form.errors == {
-        "amount": ["$9,999.00 is more than the $382.00 that was spent and has not been credited yet."],
-        "day": ["The day of this step, November 25, 2026, is later than today."],
+        "amount": ["$9,999.00 is more than the $412.00 that was spent and has not been credited yet."],
+        "day": ["The day of this step, March 3, 2026, is later than today."],
     }
-    assert [form[name].value() for name in ("amount", "day", "note")] == ["9999", "2026-11-25", "by mail"]  # fmt: skip
+    assert [form[name].value() for name in ("amount", "day", "note")] == ["9999", "2026-03-03", "by mail"]  # fmt: skip
     assert claim.steps.count() == 0
 
 
 def test_an_amount_that_is_no_number_is_said_to_be_none(paper, office):
-    response = step_of(office, opened(failed(), paper), State.FILED, amount="a lot")
+    response = step_of(office, claimed.claim(claimed.failure()), State.FILED, amount="a lot")
     assert response.status_code == 422
     assert response.context["steps"][0].errors["amount"] == ["Enter an amount in dollars and cents, such as 1,412.50."]
 
 
 def test_whoever_comes_second_sees_what_happened_and_what_they_typed(paper, office):
-    claim = taken_to(State.FILED, paper)
+    claim = taken_to(State.FILED)
     seen = claim.version
-    stepped(claim, State.DENIED, "2026-11-12", reason="too old")
-    response = step_of(office, claim, State.APPROVED, day="2026-11-13", amount="150.00", version=seen, note="by phone")
+    step(claim, State.DENIED, "2026-02-22", reason="too old")
+    response = step_of(office, claim, State.APPROVED, day="2026-02-23", amount="150.00", version=seen, note="by phone")
     assert response.status_code == 409
     stray = response.context["stray"]
     assert stray.non_field_errors() == [
-        "Somebody moved this claim to “denied” on November 12, 2026 meanwhile. Nothing of yours was saved."
+        "Somebody moved this claim to “denied” on February 22, 2026 meanwhile. Nothing of yours was saved."
     ]
     assert stray["note"].value() == "by phone"
     page = words(response)
-    assert "Denied on November 12, 2026" in page
+    assert "Denied on February 22, 2026" in page
     assert "Nothing of yours was saved." in page
     # Sent again, knowing what happened, the table itself refuses it.
-    again = step_of(office, claim, State.APPROVED, day="2026-11-13", amount="150.00")
+    again = step_of(office, claim, State.APPROVED, day="2026-02-23", amount="150.00")
     assert "A claim at “denied” cannot go to “approved”, only to “filed” or “written off”." in words(again)
 
 
 def test_the_same_form_sent_twice_is_one_step(paper, office):
-    claim = opened(failed(), paper)
+    claim = claimed.claim(claimed.failure())
     sent = {
         "version": 0,
         "to": "filed",
-        "day": "2026-11-10",
+        "day": "2026-02-20",
         "amount": "150.00",
         "confirmed": "on",
         "key": str(uuid.uuid4()),
@@ -378,25 +371,25 @@ def test_the_same_form_sent_twice_is_one_step(paper, office):
 
 
 def test_the_day_of_a_clock_is_recorded_beside_it(paper, office):
-    claim = opened(failed(part_taken_on="2026-11-03"), paper)
-    assert office.post(f"/claims/{claim.pk}/change", {"version": 0, "part_back_on": "2026-11-20"}).status_code == 302
+    claim = claimed.claim(claimed.failure(part_taken_on="2026-02-03"))
+    assert office.post(f"/claims/{claim.pk}/change", {"version": 0, "part_back_on": "2026-02-21"}).status_code == 302
     claim.refresh_from_db()
-    assert (claim.part_back_on, claim.kinds) == (dt.date(2026, 11, 20), "parts;labor")
+    assert (claim.part_back_on, claim.kinds) == (dt.date(2026, 2, 21), "parts;labor")
     page = words(office.get(f"/claims/{claim.pk}"))
-    assert "The old part was returned on November 20, 2026, 3 days before the last day." in page
-    assert "set the day the old part was returned to November 20, 2026" in page
-    response = office.post(f"/claims/{claim.pk}/change", {"version": 1, "form_on": "2026-10-01"})
+    assert "The old part was returned on February 21, 2026, 3 days before the last day." in page
+    assert "set the day the old part was returned to February 21, 2026" in page
+    response = office.post(f"/claims/{claim.pk}/change", {"version": 1, "form_on": "2026-01-01"})
     assert response.status_code == 422
-    assert response.context["known"].errors["form_on"][0].startswith("The day the claim form was filled out, October 1, 2026, is before")  # fmt: skip
+    assert response.context["known"].errors["form_on"][0].startswith("The day the claim form was filled out, January 1, 2026, is before")  # fmt: skip
 
 
 def test_the_numbers_and_days_are_saved_together_and_refused_together(paper, office):
     supplier = suppliers.add(told={"name": "Pellbrook", "fee": Decimal("5.00")}, by=None, on=TODAY)
-    claim = opened(failed(), paper)
+    claim = claimed.claim(claimed.failure())
     sent = {"whole": "1", "version": 0, "reference": "TV 7", "supplier": supplier.pk, "kinds": ["parts"]}
     assert office.post(f"/claims/{claim.pk}/change", sent).status_code == 302
     claim.refresh_from_db()
-    assert (claim.reference, claim.supplier, claim.kinds, claim.expected) == ("TV 7", supplier, "parts", Decimal("195.00"))  # fmt: skip
+    assert (claim.reference, claim.supplier, claim.kinds, claim.expected) == ("TV 7", supplier, "parts", Decimal("225.00"))  # fmt: skip
     response = office.post(f"/claims/{claim.pk}/change", {"whole": "1", "version": 1, "reference": "TV 8"})
     assert response.status_code == 422
     assert response.context["known"]["reference"].value() == "TV 8"
@@ -404,15 +397,15 @@ def test_the_numbers_and_days_are_saved_together_and_refused_together(paper, off
 
 
 def test_a_step_recorded_by_mistake_is_taken_back_with_a_reason_and_stays_to_be_read(paper, office):
-    claim = taken_to(State.DENIED, paper)
+    claim = taken_to(State.DENIED)
     at, sent = f"/claims/{claim.pk}/take-back", {"version": claim.version, "why": ""}
     response = office.post(at, sent)
     assert response.status_code == 422
     assert response.context["back"].errors["why"] == ["Say why you are undoing this step."]
     response = office.post(at, sent | {"why": "that letter was for claim 2"}, follow=True)
-    assert "Taken back: denied on November 10, 2026: too old." in words(response)
+    assert "Taken back: denied on February 20, 2026: too old." in words(response)
     assert response.context["page"].state == "filed"
-    assert "Wynn Office undid a step: Denied on November 10, 2026: too old. Why: that letter was for claim 2" in words(
+    assert "Wynn Office undid a step: Denied on February 20, 2026: too old. Why: that letter was for claim 2" in words(
         response
     )
     # Somebody whose page still shows the denial is told, and keeps what was typed.
@@ -425,11 +418,11 @@ def test_a_step_recorded_by_mistake_is_taken_back_with_a_reason_and_stays_to_be_
 
 
 def test_a_claim_without_a_step_offers_no_way_back(paper, office):
-    assert "Undo the latest step" not in words(office.get(f"/claims/{opened(failed(), paper).pk}"))
+    assert "Undo the latest step" not in words(office.get(f"/claims/{claimed.claim(claimed.failure()).pk}"))
 
 
 def test_a_clock_is_let_go_with_a_reason_and_counts_again(paper, office):
-    claim = opened(failed(repaired_on="2026-11-02"), paper)
+    claim = claimed.claim(claimed.failure(repaired_on="2026-02-02"))
     sent = {"version": 0, "kind": "old part back", "why": ""}
     response = office.post(f"/claims/{claim.pk}/dismiss-deadline", sent)
     assert response.status_code == 422
@@ -450,11 +443,8 @@ def test_a_clock_is_let_go_with_a_reason_and_counts_again(paper, office):
 
 def test_a_photo_given_for_what_they_want_is_there_for_every_claim_on_the_failure(paper, office, settings, tmp_path):
     settings.MEDIA_ROOT = tmp_path
-    plan = claiming.paper(code="plan-1", payer="labor plan", maker="*", title="Ten years of labor")
-    failure = failed()
-    models.Attachment.objects.create(unit=failure.unit, terms=plan)
-    refresh.refresh([failure.unit_id], on=TODAY)
-    first, second = opened(failure, paper), opened(failure, plan)
+    failure = claimed.failure()
+    first, second = claimed.claim(failure), claimed.claim(failure, claimed.plan_for(failure).code)
     want = "photo of the nameplate"
     response = office.post(f"/claims/{first.pk}/give", {"want": want})
     assert response.context["give"].errors["file"] == ["Choose a photo or a paper."]
@@ -468,9 +458,9 @@ def test_a_photo_given_for_what_they_want_is_there_for_every_claim_on_the_failur
 
 def test_a_photo_that_is_kept_already_is_given(office, settings, tmp_path):
     settings.MEDIA_ROOT = tmp_path
-    paper = claiming.paper(claims={"wants": ["till receipt"]})
-    failure = failed()
-    claim = opened(failure, paper)
+    company.on_file(STRICT | {"claims": {"wants": ["till receipt"]}})
+    failure = claimed.failure()
+    claim = claimed.claim(failure)
     office.post(f"/units/{failure.unit_id}/documents", {"documents": photo(), "caption": "from the drawer"})
     document = models.Document.objects.get()
     sent = {"want": "till receipt", "document": document.pk}
@@ -492,11 +482,11 @@ def test_a_supplier_is_added_and_put_right_and_its_claims_follow(paper, office):
     assert office.post("/suppliers/add", told).status_code == 302
     supplier = models.Supplier.objects.get()
     assert (supplier.file_within_days, supplier.form_before_part, supplier.fee) == (10, False, Decimal("5.00"))
-    claim = opened(failed(), paper, supplier=supplier)
-    assert claim.clocks.get(kind="filing").last_on == dt.date(2026, 11, 11)
+    claim = claimed.claim(claimed.failure(), supplier=supplier)
+    assert claim.clocks.get(kind="filing").last_on == dt.date(2026, 2, 11)
     was = {f"was_{name}": value for name, value in told.items()}
     assert office.post(f"/suppliers/{supplier.pk}", was | told | {"file_within_days": "1"}).status_code == 302
-    assert claim.clocks.get(kind="filing").last_on == dt.date(2026, 11, 2)
+    assert claim.clocks.get(kind="filing").last_on == dt.date(2026, 2, 2)
     # Somebody who still saw ten days is told, and what they typed stays.
     response = office.post(f"/suppliers/{supplier.pk}", was | told | {"file_within_days": "12"})
     assert response.status_code == 409

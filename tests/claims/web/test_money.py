@@ -116,7 +116,7 @@ def test_a_period_has_a_first_and_a_last_day(since, until, failures):
 def test_what_nobody_filed_in_time_is_lost_as_the_day_passes():
     claimed.failure(unit(), "2026-01-01", repaired_on="2026-01-16")  # 45 days end on March 2
     assert figures(page())["to claim"] == ("370.00", "7.00")
-    with claimed.on_day("2026-03-03"):
+    with company.on_day("2026-03-03"):
         text = company.as_role("owner").get("/money").content.decode()
         assert "$370.00 is lost" in text
         assert [str(one) for one in recheck.differences(on=company.day("2026-03-03"))] == []

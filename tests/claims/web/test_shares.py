@@ -4,7 +4,6 @@ import datetime as dt
 from decimal import Decimal
 
 import pytest
-import time_machine
 
 from fleet import models
 from fleet.claims.actions import failures, shares
@@ -12,18 +11,12 @@ from fleet.claims.queries import money as queries
 from fleet.derived import recheck
 from fleet.office.facts import archive
 from tests import claimed, company
-from tests.claiming import refused
+from tests.claimed import refused
 from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 TODAY = company.TODAY
 PERIOD = queries.Period(company.day("2026-01-01"), TODAY)
-
-
-@pytest.fixture(autouse=True)
-def noon():
-    with time_machine.travel(company.NOON, tick=True):
-        yield
 
 
 @pytest.fixture

@@ -12,8 +12,7 @@ from openpyxl import Workbook
 
 from fleet import models
 from fleet.claims.actions import statement_columns
-from tests import claiming, company
-from tests.claiming import failed, opened
+from tests import claimed, company
 from tests.pages import words
 
 pytestmark = pytest.mark.django_db
@@ -97,7 +96,8 @@ def test_a_messy_list_is_matched_once_and_read_whole(office):
 
 
 def test_what_was_matched_is_remembered_for_that_payer_alone(office):
-    northrill = opened(failed(), claiming.paper()).payer_name
+    company.on_file(claimed.PAYS)
+    northrill = claimed.claim(claimed.failure()).payer_name
     match(office, send(office, MESSY.format(claim=1), payer=northrill), Branch="", Description="")
     again = MESSY.format(claim=1).replace("CM-88", "CM-99")
     done = send(office, again, name="april.csv", payer=northrill)

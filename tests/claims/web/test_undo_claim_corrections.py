@@ -3,27 +3,21 @@
 import datetime as dt
 
 import pytest
-import time_machine
 
 from fleet import models
 from fleet.claims.actions import claims
 from fleet.derived import recheck
-from tests import claiming, company
-from tests.claiming import TODAY, failed, opened
+from tests import claimed, company
 from tests.pages import words
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def noon():
-    with time_machine.travel("2026-11-24T12:00:00-05:00", tick=True):
-        yield
+TODAY = company.TODAY
 
 
 @pytest.fixture
 def claim() -> models.Claim:
-    return opened(failed(), claiming.paper())
+    company.on_file(claimed.STRICT)
+    return claimed.claim(claimed.failure())
 
 
 def change(claim: models.Claim, **edits) -> models.Change:
@@ -41,7 +35,7 @@ def undo(client, claim: models.Claim, noted: models.Change):
     [
         ("reference", "K-77"),
         ("carrier", "Parcel 9"),
-        ("approved_on", dt.date(2026, 11, 3)),
+        ("approved_on", dt.date(2026, 2, 3)),
         ("part_asked_for", True),
         ("kinds", ["labor"]),
         ("supplier", "Ridge Supply"),
@@ -72,7 +66,7 @@ def test_what_was_changed_again_since_stays(claim):
 
 
 def test_another_claims_correction_and_nonsense_are_none(claim):
-    other = opened(failed(), claiming.paper(code="other-1"))
+    other = claimed.claim(claimed.failure())
     noted = change(other, reference="K-77")
     office = company.as_role("office")
     assert "This correction is no longer on file." in words(undo(office, claim, noted))

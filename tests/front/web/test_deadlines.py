@@ -19,7 +19,7 @@ from tests.rows import asked
 pytestmark = pytest.mark.django_db
 TODAY = company.TODAY
 # Registered, five more years; told of a sale within 90 days; approval before a compressor, the form before any part.
-PAPER: dict[str, Any] = claimed.PAYS | {
+PAPER: dict[str, Any] = claimed.STRICT | {
     "coverage": [
         {
             "pays_for": ["parts", "labor"],
@@ -28,7 +28,6 @@ PAPER: dict[str, Any] = claimed.PAYS | {
         }
     ],
     "transfer": {"rule": "notice", "within_days": 90},
-    "claims": claimed.PAYS["claims"] | {"leave_first": ["compressor"], "form_before_part": True},
 }
 
 
@@ -115,7 +114,7 @@ def test_a_step_before_the_work_has_the_day_of_the_booked_visit(booked_on, state
 def test_what_can_no_longer_be_registered_leaves_the_list(today, there):
     put_in("SB-1")
     company.worked_out()
-    with claimed.on_day(today):
+    with company.on_day(today):
         assert bool(rows(company.as_role("office"))) is there
     company.worked_out()
 

@@ -22,9 +22,7 @@ from tests.rows import asked
 pytestmark = pytest.mark.django_db
 TODAY = company.TODAY
 # Terms that are registered, told of a sale, and ask for approval before a compressor is replaced.
-PAPER: dict[str, Any] = claimed.PAYS | {
-    "starts": [{"from": "started_on"}],
-    "registration": {"within_days": 60, "counted_from": "installed_on"},
+PAPER: dict[str, Any] = claimed.STRICT | {
     "coverage": [
         {
             "pays_for": ["parts", "labor"],
@@ -33,7 +31,6 @@ PAPER: dict[str, Any] = claimed.PAYS | {
         }
     ],
     "transfer": {"rule": "notice", "within_days": 90},
-    "claims": claimed.PAYS["claims"] | {"leave_first": ["compressor"], "form_before_part": True},
 }
 
 

@@ -6,11 +6,11 @@ from uuid import uuid4
 import pytest
 
 from fleet import models
-from fleet.claims.actions import claims, failures
+from fleet.claims.actions import failures
 from fleet.derived import recheck
 from fleet.refusals import Refused
 from fleet.registry.actions import merges
-from tests import company
+from tests import claimed, company
 
 pytestmark = pytest.mark.django_db
 TODAY = company.TODAY
@@ -55,7 +55,7 @@ def test_a_failure_comes_along_with_all_that_hangs_on_it(two):
     models.Document.objects.create(
         unit=right, failure=failure, kind="photo", name="a.jpg", media_type="image/jpeg", stored="a", digest="a", size=1
     )
-    claims.open(failure.pk, models.Terms.objects.get(code="northrill-1").pk, by=None, on=TODAY)
+    claimed.claim(failure)
     before = told()
     done = merge(two)
     failure.refresh_from_db()
@@ -71,7 +71,7 @@ def test_a_failure_comes_along_with_all_that_hangs_on_it(two):
 def test_one_recorded_on_both_is_one_with_what_either_has(two):
     left, right = two
     kept, gone = record(left, measured=[AMPS]), record(right, measured=[AMPS, AMPS | {"value": "9"}], weighed=[ADDED])
-    claims.open(gone.pk, models.Terms.objects.get(code="northrill-1").pk, by=None, on=TODAY)
+    claimed.claim(gone)
     before = told()
     done = merge(two)
     assert models.Failure.objects.get() == kept
@@ -93,9 +93,8 @@ def test_a_voided_one_stays_beside_the_same_one_that_counts(two):
 
 
 def test_two_claims_on_one_payer_for_what_is_one_failure_are_refused(two):
-    terms = models.Terms.objects.get(code="northrill-1").pk
     for unit in two:
-        claims.open(record(unit).pk, terms, by=None, on=TODAY, because=str(unit))
+        claimed.claim(record(unit), because=str(unit))
     before = told()
     with pytest.raises(Refused, match="cannot be merged as they are"):
         merge(two)
