@@ -5,6 +5,7 @@ import os
 import shutil
 import socket
 from collections.abc import Iterator
+from typing import NoReturn
 
 import hypothesis
 import pytest
@@ -24,16 +25,6 @@ hypothesis.settings.register_profile("default", deadline=None)
 hypothesis.settings.register_profile("ci", deadline=None, derandomize=True)
 hypothesis.settings.load_profile("ci" if os.environ.get("CI") else "default")
 expect.set_options(timeout=20_000)
-
-
-# For each window Chromium would draw two pages behind its address bar and start a process to spare: twice the work of the page
-# that is tried. The rest is what Playwright switches off itself, since the last such list is the one that counts.
-SWITCHED_OFF = (
-    "WebUIOmniboxPopup,WebUIOmniboxAimPopup,SpareRendererForSitePerProcess,"
-    "AvoidUnnecessaryBeforeUnloadCheckSync,DestroyProfileOnBrowserClose,HttpsUpgrades,HttpsFirstBalancedModeAutoEnable,"
-    "LensOverlay,MediaRouter,PaintHolding,ThirdPartyStoragePartitioning,AvoidCorsURLLoaderRestartOnRedirect,"
-    "OptimizationHints,NetworkTimeServiceQuerying,AimEnabled,PreconnectToSearch"
-)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -73,7 +64,7 @@ def _uses_database(item: pytest.Item) -> bool:
     return marker is not None or bool(asked_for & {"db", "transactional_db", "django_db_setup"})
 
 
-def lacking(what: str) -> None:
+def lacking(what: str) -> NoReturn:
     """Skip, saying what this computer lacks; on CI, which must have it, fail."""
     if os.environ.get("CI"):
         pytest.fail(what, pytrace=False)
@@ -151,16 +142,22 @@ def postgres() -> Iterator[str]:
 
 
 @pytest.fixture(scope="session")
-def chromium() -> Iterator[Browser]:
-    """The system's own Chromium, which finds no other computer and fetches nothing for itself."""
-    program = shutil.which("chromium") or shutil.which("chromium-browser")
-    if program is None:
-        lacking("Chromium is not installed (Debian: apt-get install chromium)")
+def chromium_program() -> str:
+    """The system's own Chromium: without its windows where there is one, since drawing those is a third of a page's work."""
+    for name in ("chromium-headless-shell", "chromium", "chromium-browser"):
+        if found := shutil.which(name):
+            return found
+    lacking("Chromium is not installed (Debian: apt-get install chromium-headless-shell)")
+
+
+@pytest.fixture(scope="session")
+def chromium(chromium_program: str) -> Iterator[Browser]:
+    """A browser that finds no other computer and fetches nothing for itself."""
     with pytest.MonkeyPatch.context() as patch, sync_playwright() as playwright:
         # Playwright's loop runs in this thread, which Django would take for asynchronous code.
         patch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "1")
         browser = playwright.chromium.launch(
-            executable_path=program,
+            executable_path=chromium_program,
             args=[
                 "--no-sandbox",
                 "--disable-gpu",
@@ -169,7 +166,6 @@ def chromium() -> Iterator[Browser]:
                 "--disable-background-networking",
                 "--disable-component-update",
                 "--disable-sync",
-                f"--disable-features={SWITCHED_OFF}",
                 "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE localhost, EXCLUDE 127.0.0.1",
             ],
         )

@@ -7,7 +7,6 @@ import contextlib
 import datetime as dt
 import json
 import re
-import shutil
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -422,11 +421,11 @@ def test_the_page_is_discarded_while_a_photo_is_chosen(phone: Page, units, visit
     on_file()
 
 
-def test_the_browser_was_restarted(chromium: Browser, live, log_in, units, visit, tmp_path):
+def test_the_browser_was_restarted(chromium: Browser, chromium_program, live, log_in, units, visit, tmp_path):
     def start() -> BrowserContext:
         return chromium.browser_type.launch_persistent_context(
             tmp_path / "profile",
-            executable_path=shutil.which("chromium"),
+            executable_path=chromium_program,
             args=["--no-sandbox", "--disable-gpu"],
             base_url=live.url,
             viewport=WIDTH,
