@@ -292,6 +292,7 @@ def test_by_keyboard_alone_under_twelve_keys(small, unit):
     presses.key("Enter")
     expect(small.locator("h1")).to_have_text("Northrill NO-30")
     presses.key("Tab", "Enter")  # skip to the page
+    expect(small).to_have_url(re.compile("#main$"))
     while not small.evaluate("() => document.activeElement.name === 'component'"):
         presses.key("Tab")
         assert presses.keys < 12

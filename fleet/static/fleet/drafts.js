@@ -164,7 +164,7 @@
       if (text === this.last) return;
       this.last = text;
       if (!this.id && !this.isUntouched(text)) this.start();
-      this.next = { content, text, words: wordsOf(this.form, this.blank), at: Date.now() };
+      this.next = { content, text, at: Date.now() };
       if (!this.busy) this.write();
     }
 
@@ -185,13 +185,14 @@
     }
 
     async put(now) {
-      const { content, text, words, at } = now;
+      const { content, text, at } = now;
       if (this.isUntouched(text)) {
         if (this.id) await forget(this.key, (was) => was.rev === this.rev);
         Object.assign(this, { id: "", rev: 0 });
         return;
       }
       if (!this.id) this.start();
+      const words = wordsOf(this.form, this.blank);
       let split = false;
       await Store.change("drafts", this.key, (was) => {
         split = (was?.rev ?? 0) !== this.rev;
