@@ -5,12 +5,12 @@ A form and a file make the same table, so the same reader takes or refuses both.
 is kept as text until the reader has seen it: a number that is none is refused by the reader, in its own words.
 """
 
-import datetime as dt
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from fleet.rules import dates
 from fleet.rules.spreadsheets.places import region, region_name
 from fleet.rules.wording.money import plain_amount
 from fleet.sheets import toml as writing
@@ -211,10 +211,7 @@ def _value(node: Field, texts: Sequence[str]) -> Any:
         case "whole":
             return int(text) if re.fullmatch(r"-?\d{1,9}", text) else text or None
         case "day":
-            try:
-                return dt.date.fromisoformat(text) if text else None
-            except ValueError:
-                return text
+            return dates.written(text) or text or None
         case "amount":
             return plain_amount(text) or None
         case _:

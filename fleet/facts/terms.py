@@ -2,7 +2,7 @@
 
 import datetime as dt
 import json
-import re
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from typing import Any
@@ -10,29 +10,41 @@ from typing import Any
 from fleet import models
 from fleet.rules import terms as rules
 from fleet.rules import terms_table, words
+from fleet.rules.dates import written
 
-_DAY = re.compile(r"@(\d{4}-\d\d-\d\d)")
+_DAY = "@"
 
 
 def to_document(table: dict[str, Any]) -> str:
-    """Write a terms table as one text that always reads back the same; a day is written @2026-08-01."""
-    return json.dumps(table, default=lambda day: f"@{day.isoformat()}", sort_keys=True, ensure_ascii=False)
+    """Write a terms table as one text that always reads back the same; a day is written @2026-08-01, and an @ before a text is doubled."""
+    return json.dumps(_each(table, _plain), sort_keys=True, ensure_ascii=False)
 
 
 def from_document(document: str) -> dict[str, Any]:
     """Read a terms table back from its text."""
-    found: dict[str, Any] = _with_days(json.loads(document))
+    found: dict[str, Any] = _each(json.loads(document), _read_back)
     return found
 
 
-def _with_days(value: Any) -> Any:
+def _each(value: Any, told: Callable[[Any], Any]) -> Any:
+    """The same table with something else in place of each of its values."""
     if isinstance(value, dict):
-        return {key: _with_days(inner) for key, inner in value.items()}
-    if isinstance(value, list):
-        return [_with_days(inner) for inner in value]
-    if isinstance(value, str) and (found := _DAY.fullmatch(value)):
-        return dt.date.fromisoformat(found[1])
-    return value
+        return {key: _each(inner, told) for key, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [_each(inner, told) for inner in value]
+    return told(value)
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, dt.date):
+        return f"{_DAY}{value.isoformat()}"
+    return f"{_DAY}{value}" if isinstance(value, str) and value.startswith(_DAY) else value
+
+
+def _read_back(value: Any) -> Any:
+    if not isinstance(value, str) or not value.startswith(_DAY):
+        return value
+    return value[1:] if value.startswith(_DAY * 2) else written(value[1:]) or value
 
 
 @lru_cache(maxsize=2048)

@@ -4,6 +4,7 @@ Days are calendar days of the company's own time zone; there are no times of day
 """
 
 import datetime as dt
+import re
 from collections.abc import Collection
 from dataclasses import dataclass
 from functools import lru_cache
@@ -17,6 +18,7 @@ MONTHS = (
 # How many answers are kept at hand: units worked out together share their days. To keep those of a whole fleet saves no
 # time, and going over it would take more memory the larger it is.
 AT_HAND = 1 << 13
+_ISO = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 
 
 @lru_cache(maxsize=AT_HAND)
@@ -120,6 +122,18 @@ class WorkingDays:
 
 
 MONDAY_TO_FRIDAY = WorkingDays()
+
+
+def written(text: str) -> dt.date | None:
+    """The day that a form, an address or the log writes as 2024-03-08; None where that is no day (ISO 8601, its one form that people see).
+
+    >>> written("2024-03-08"), written("2024-02-30"), written("20240308"), written("")
+    (datetime.date(2024, 3, 8), None, None, None)
+    """
+    try:
+        return dt.date.fromisoformat(text) if _ISO.fullmatch(text) else None
+    except ValueError:
+        return None
 
 
 @lru_cache(maxsize=AT_HAND)

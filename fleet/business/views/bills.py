@@ -1,7 +1,5 @@
 """The money of agreements: bills sent and paid, added heads, and what an early end gives back."""
 
-import datetime as dt
-
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -14,6 +12,7 @@ from fleet.business.queries import agreement_bills as queries
 from fleet.business.views.agreements import shown
 from fleet.refusals import Refused
 from fleet.rules.billing import KINDS
+from fleet.rules.dates import written
 from fleet.web import access
 
 
@@ -21,7 +20,7 @@ from fleet.web import access
 def bill_send(request: HttpRequest, pk: int) -> HttpResponse:
     """Record that a planned bill was sent."""
     kind = request.GET.get("kind", "")
-    first = _day(request.GET.get("first", ""))
+    first = written(request.GET.get("first", ""))
     found = (
         None if kind not in KINDS or first is None else queries.planned(pk, kind=kind, first=first, on=clock.today())
     )
@@ -182,10 +181,3 @@ def refund_undo(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("agreement", pk)
     messages.success(request, "Undone: decide again what to give back.")
     return redirect("agreement", pk)
-
-
-def _day(text: str) -> dt.date | None:
-    try:
-        return dt.date.fromisoformat(text)
-    except ValueError:
-        return None

@@ -21,6 +21,7 @@ from fleet.registry.queries import documents
 from fleet.rules import money, readings, which_component, words
 from fleet.rules.dates import in_words
 from fleet.rules.readings import Move
+from fleet.rules.wording import changes
 from fleet.rules.wording import readings as reading_words
 from fleet.rules.wording.deadlines import say_which_by
 from fleet.rules.wording.money import dollars
@@ -378,7 +379,4 @@ def _said_later(failure: models.Failure, changes: Iterable[models.Change]) -> st
 
 
 def _plain(text: str) -> str:
-    try:
-        return in_words(dt.date.fromisoformat(text))
-    except ValueError:
-        return text or "blank"
+    return changes.value(text) or "blank"

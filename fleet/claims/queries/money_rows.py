@@ -14,6 +14,7 @@ from fleet.elements import named
 from fleet.elements.cells import Cell, Column, Link
 from fleet.elements.listing import Filter, List, Listing
 from fleet.rules.claims import ZERO, State
+from fleet.rules.dates import written
 from fleet.rules.money_parts import Figure
 from fleet.rules.wording.money_parts import FIGURES
 
@@ -31,10 +32,7 @@ def _parts(filters: Any, on: dt.date) -> QuerySet[models.MoneyPart]:
 
 def _day(text: str) -> dt.date | None:
     """A day as an address has it; one that cannot be read narrows nothing."""
-    try:
-        return dt.date.fromisoformat(text.strip())
-    except ValueError:
-        return None
+    return written(text.strip())
 
 
 def _claim_of(row: models.MoneyPart) -> Cell:

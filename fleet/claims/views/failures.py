@@ -24,6 +24,7 @@ from fleet.registry.actions import documents as papers
 from fleet.registry.forms.documents import DocumentsForm
 from fleet.registry.queries import questions
 from fleet.rules import words
+from fleet.rules.dates import written
 from fleet.rules.which_component import NOT_KNOWN_YET
 from fleet.web import access
 from fleet.web.htmx import page_or_part
@@ -72,10 +73,7 @@ def failure_new(request: HttpRequest, pk: int) -> HttpResponse:
 def _asked(sent: QueryDict) -> dict[str, Any]:
     """Read what the answer beside the form is asked about, as far as it can be read."""
     component, cause = sent.get("component", ""), sent.get("cause")
-    try:
-        day = dt.date.fromisoformat(sent.get("failed_on", ""))
-    except ValueError:
-        day = None
+    day = written(sent.get("failed_on", ""))
     return {
         "component": component if component in (*words.COMPONENTS, NOT_KNOWN_YET) else "",
         "cause": cause if cause is None or cause in words.CAUSES else "",

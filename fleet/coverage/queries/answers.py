@@ -10,6 +10,7 @@ from fleet.derived import answers as pages
 from fleet.derived.answers import Json, Plate, Question
 from fleet.facts import Told, fleet_facts, terms_on_file
 from fleet.rules import words
+from fleet.rules.dates import written
 
 CHUNK = 500
 COLUMNS = ("maker", "model", "serial", "component", "on", "asked", "cause")
@@ -38,10 +39,10 @@ def question(row: Mapping[str, str], *, today: dt.date) -> Question | Unasked:
         if not text and name == "asked":
             days[name] = today
             continue
-        try:
-            days[name] = dt.date.fromisoformat(text)
-        except ValueError:
+        day = written(text)
+        if day is None:
             return Unasked(serial, "bad_row", f"column {name}: a day written 2026-08-01 is wanted, not {text!r}")
+        days[name] = day
     if not words.key(serial):
         return Unasked(serial, "bad_row", "column serial: a serial is wanted")
     if component not in words.COMPONENTS:

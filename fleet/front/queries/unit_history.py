@@ -1,7 +1,6 @@
 """What happened to a unit, newest first, in words; and the same as marks for its life line."""
 
 import datetime as dt
-import re
 from collections.abc import Iterator
 from itertools import groupby, pairwise
 
@@ -14,10 +13,10 @@ from fleet.front.pages.lifeline_drawing import Event
 from fleet.front.pages.units import Entry
 from fleet.rules.caresheet import CareSheet, title_of
 from fleet.rules.dates import in_words
+from fleet.rules.wording import changes as wording
 from fleet.rules.wording.names import CAUSES, failed, upper
 from fleet.rules.wording.readings import named
 
-_ISO_DAY = re.compile(r"\d{4}-\d\d-\d\d")
 # Fields whose change stands in the history as a move, an exchange or a removal, or beside what was voided.
 _TOLD_ALREADY = (
     "system",
@@ -249,9 +248,7 @@ def _why(change: models.Change) -> str:
 
 def _value(text: str) -> str:
     """Write a value of the log; a day as everywhere."""
-    if _ISO_DAY.fullmatch(text):
-        return in_words(dt.date.fromisoformat(text))
-    return text or "blank"
+    return wording.value(text) or "blank"
 
 
 def _labor(minutes: int | None) -> str:

@@ -1,6 +1,5 @@
 """Forms that put facts right: each field carries what it showed, so that nobody's change is written over unseen."""
 
-import datetime as dt
 import json
 from collections.abc import Iterable
 from typing import Any, cast
@@ -19,7 +18,7 @@ from fleet.registry.facts.labels import label, said
 from fleet.registry.forms.facts import state_of, widget_of
 from fleet.registry.pages.editing import Choice, MergePage, PlacePage, SameName, Shown, ShownSystem, SwapPage
 from fleet.rules import words
-from fleet.rules.dates import in_words
+from fleet.rules.wording.changes import value
 
 _FIELDS: dict[str, Any] = {
     name: fact.field for table in (models.Customer, models.Site, models.Unit) for name, fact in facts_of(table).items()
@@ -136,8 +135,7 @@ def _now(shown: ShownSystem, name: str) -> str:
 
 
 def _in_words(name: str, text: str) -> str:
-    is_day = text and name.endswith("_on")
-    return in_words(dt.date.fromisoformat(text)) if is_day else text or "not recorded"
+    return (value(text) if name.endswith("_on") else text) or "not recorded"
 
 
 def _which(choice: Choice, *, required: bool = True) -> forms.ChoiceField:

@@ -1,6 +1,5 @@
 """What was changed about a unit, a site or a customer: when, by whom, from what to what, and why."""
 
-import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 
@@ -11,7 +10,7 @@ from fleet.elements.named import local_moment
 from fleet.registry.facts import corrections, swaps
 from fleet.registry.facts.labels import label, said
 from fleet.registry.pages import changes as pages
-from fleet.rules.dates import in_words
+from fleet.rules.wording import changes as wording
 
 TABLES: dict[str, Any] = {"customer": models.Customer, "site": models.Site, "unit": models.Unit}
 # Shown on one page; a thing changed more often than this shows the newest.
@@ -105,11 +104,8 @@ def before(change: models.Change) -> str:
 def _value(text: str, row: models.Change, names: dict[str, str]) -> str:
     if row.field in ("system", swaps.FIELD):
         return names.get(text, text)
-    if row.field.endswith("_on") and text:
-        try:
-            return in_words(dt.date.fromisoformat(text))
-        except ValueError:
-            return text
+    if row.field.endswith("_on"):
+        return wording.value(text)
     return said(row.field, text)
 
 

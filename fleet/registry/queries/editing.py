@@ -1,6 +1,5 @@
 """What forms begin with: facts as they stand, and two things side by side."""
 
-import datetime as dt
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import Any
@@ -12,7 +11,7 @@ from fleet.registry.facts import events, places
 from fleet.registry.facts.labels import label, said
 from fleet.registry.pages import editing as pages
 from fleet.registry.queries import lookup
-from fleet.rules.dates import in_words
+from fleet.rules.dates import in_words, written
 from fleet.rules.wording.names import upper
 from fleet.sheets.columns import in_plain
 
@@ -60,10 +59,8 @@ def _text(row: Any, field: str) -> str:
 
 
 def _words(field: str, value: str) -> str:
-    try:
-        return in_words(dt.date.fromisoformat(value))
-    except ValueError:
-        return said(field, value)
+    day = written(value)
+    return in_words(day) if day else said(field, value)
 
 
 def merge_page(kind: str, pk: int, *, text: str = "") -> pages.MergePage | None:

@@ -12,6 +12,7 @@ from fleet.models.facts import facts_of
 from fleet.registry.pages.new_install import Told
 from fleet.registry.queries import namesakes, new_install
 from fleet.rules import plausible, words
+from fleet.rules.dates import written
 from fleet.rules.lookalike import folded
 from fleet.rules.plausible import Oddity
 from fleet.sheets.columns import in_plain
@@ -123,15 +124,8 @@ def _of(facts: Mapping[str, str], names: Names, rooms: Iterable[str], registered
 
 
 def _days(facts: Mapping[str, str]) -> dict[str, dt.date | None]:
-    return {name: _day(facts.get(name, "")) for name in _DAYS}
-
-
-def _day(text: str) -> dt.date | None:
-    """A day as a form sends it; what is none is refused by whoever takes it."""
-    try:
-        return dt.date.fromisoformat(text)
-    except ValueError:
-        return None
+    # What is no day is refused by whoever takes it.
+    return {name: written(facts.get(name, "")) for name in _DAYS}
 
 
 def _names(*, but: models.Unit | None = None) -> Names:

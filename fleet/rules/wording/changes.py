@@ -1,9 +1,8 @@
 """What somebody changed, in a sentence for the page of what was changed."""
 
-import datetime as dt
 from collections.abc import Mapping
 
-from fleet.rules.dates import in_words
+from fleet.rules.dates import in_words, written
 
 
 def change(names: Mapping[str, str], when: str, who: str, field: str, before: str, after: str) -> str:
@@ -28,10 +27,8 @@ def change(names: Mapping[str, str], when: str, who: str, field: str, before: st
 def value(text: str) -> str:
     """What the log keeps of a value, as people say it: a day in words, all else as it is.
 
-    >>> value("2026-03-01"), value("M-101")
-    ('March 1, 2026', 'M-101')
+    >>> value("2026-03-01"), value("M-101"), value("2026-02-30")
+    ('March 1, 2026', 'M-101', '2026-02-30')
     """
-    try:
-        return in_words(dt.date.fromisoformat(text))
-    except ValueError:
-        return text
+    day = written(text)
+    return in_words(day) if day else text

@@ -234,6 +234,12 @@ def test_put_in_force_it_replaces_the_former_terms_and_every_unit_is_worked_out_
     assert row.checks.get().by.role == "owner"
 
 
+@pytest.mark.parametrize("title", ["@2026-08-01", "@2026-02-30", "@@home"])
+def test_a_title_that_looks_as_a_day_is_kept_comes_back_as_it_was(title, owner):
+    page = owner.post(WRITE, {**filled({**NEW, "title": title}), "do": "hold"})
+    assert f"In force: {title}." in words(owner.get(page["Location"]))
+
+
 def test_sent_twice_it_is_in_force_once(owner):
     for _ in range(2):
         assert send(owner, "hold", filled(NEW)).status_code == 302

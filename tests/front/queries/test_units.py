@@ -384,6 +384,15 @@ def test_history_tells_of_moves_exchanges_and_corrections():
     assert page(old).history[0].words == "Exchanged for Northrill NH-9 SB-1002"
 
 
+@pytest.mark.parametrize("typed", ["2026-02-30", "20260301", "@2026-03-01"])
+def test_what_only_looks_like_a_day_stands_in_the_history_as_it_was_typed(typed):
+    unit = started()
+    models.Change.objects.create(
+        table="unit", object_id=unit.pk, field="room", before="Den", after=typed, at=company.NOON
+    )
+    assert page(unit).history[0].words == f"Corrected room: Den to {typed}"
+
+
 def test_terms_held_have_their_start_their_registration_and_their_source():
     unit = started(registered_on="2021-04-01", registration_number="N-7")
     maker, ours = page(unit).holdings
