@@ -84,13 +84,13 @@ def unit(serial: str, *, customer: str = "Odile Marsh", site: str = "Home", **na
     """One unit at a customer's site; days are written as text. `worked_out()` keeps what the rules say of it."""
     number, numbered = named.pop("registered_on", None), named.pop("registration_number", "")
     values = {"role": "head", "style": "wall", "maker": "Northrill", "model": "NH-9", "room": "", **named}
-    payer, _ = models.Customer.objects.get_or_create(name=customer, defaults={"phone": "555-0100"})
-    place, _ = models.Site.objects.get_or_create(customer=payer, name=site, defaults={"street": "7 Tar Lane"})
+    payer, new_payer = models.Customer.objects.get_or_create(name=customer, defaults={"phone": "555-0100"})
+    place, new_place = models.Site.objects.get_or_create(customer=payer, name=site, defaults={"street": "7 Tar Lane"})
     system, _ = models.System.objects.get_or_create(site=place, name="Whole house")
     made = rows.unit(serial, within=system, **values)
     if number:
         models.Registration.objects.create(unit=made, registered_on=day(number), number=numbered, with_install=True)
-    lookup.index(customers=[payer], sites=[place], units=[made])
+    lookup.index(customers=[payer] * new_payer, sites=[place] * new_place, units=[made])
     return made
 
 

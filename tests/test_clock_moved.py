@@ -9,7 +9,7 @@ from fleet.derived import recheck
 from fleet.web import access
 from tests import company
 
-pytestmark = [pytest.mark.django_db, pytest.mark.slow]
+pytestmark = [pytest.mark.django_db, pytest.mark.slow, pytest.mark.any_database]
 
 LOADED = dt.date(2026, 12, 1)
 # Back by a day and by a month, on by one, over the end of a year and of February.

@@ -71,6 +71,7 @@ def unit(transactional_db) -> models.Unit:
     return made
 
 
+@pytest.mark.any_database
 def test_hostile_requests_break_nothing_and_drop_no_connection(alone, wire, demo_company):
     demo_company.load()
     _, port = started(alone)
@@ -78,6 +79,7 @@ def test_hostile_requests_break_nothing_and_drop_no_connection(alone, wire, demo
     assert list(fuzzer.run(200)) == []
 
 
+@pytest.mark.any_database
 def test_a_connection_serves_the_next_request_whatever_came_before_it(alone, unit, wire):
     """Gunicorn by itself closes one that rests for two seconds, and one on which 64 kB were not read: a save on it is lost."""
     _, port = started(alone)
