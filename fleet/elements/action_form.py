@@ -1,7 +1,8 @@
 """The form of an action: what somebody tells it, and what it refuses, each sentence at its field."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from typing import Any, cast
 
 from django import forms
@@ -85,7 +86,23 @@ class DayInput(forms.DateInput):
         return value.isoformat() if isinstance(value, dt.date) else str(value or "")
 
 
-class ActionForm(LineForm):
+class Refusable:
+    """What shows why an action was refused."""
+
+    def refuse(self, refused: Refused) -> None:
+        """Show each sentence where it belongs."""
+        raise NotImplementedError
+
+    @contextmanager
+    def may_be_refused(self) -> Iterator[None]:
+        """Act inside: where the action is refused it ends there, and this shows why."""
+        try:
+            yield
+        except Refused as refused:
+            self.refuse(refused)
+
+
+class ActionForm(Refusable, LineForm):
     """What an action is told: a field is called as the fact is, so that what is refused stands at it.
 
     `status` is that of a page on which it stands: 422 where it was refused, 409 where somebody changed something meanwhile.

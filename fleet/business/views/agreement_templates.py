@@ -9,7 +9,6 @@ from fleet import clock, models
 from fleet.business.actions import agreement_templates as actions
 from fleet.business.forms.agreements import TemplateForm
 from fleet.business.queries import agreement_templates as queries
-from fleet.refusals import Refused
 from fleet.web import access
 
 
@@ -24,11 +23,8 @@ def template_new(request: HttpRequest) -> HttpResponse:
     """Make a template."""
     form = TemplateForm(request.POST if request.method == "POST" else None)
     if form.is_bound and form.is_valid():
-        try:
+        with form.may_be_refused():
             actions.make(facts=form.told(), by=access.person(request), on=clock.today())
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, "Template saved.")
             return redirect("agreement_templates")
     return render(request, "agreements/template.html", {"form": form, "pk": None}, status=form.status)
@@ -42,11 +38,8 @@ def template(request: HttpRequest, pk: int) -> HttpResponse:
         raise Http404
     form = TemplateForm(request.POST if request.method == "POST" else None, shown=shown)
     if form.is_bound and form.is_valid():
-        try:
+        with form.may_be_refused():
             changed = actions.change(pk, was=form.was(), facts=form.told(), by=access.person(request), on=clock.today())
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, "Saved." if changed else "Nothing changed.")
             return redirect("agreement_templates")
     return render(request, "agreements/template.html", {"form": form, "pk": pk}, status=form.status)

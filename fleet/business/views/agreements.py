@@ -30,11 +30,8 @@ def agreement_new(request: HttpRequest, pk: int) -> HttpResponse:
         )
     form = AgreementForm(request.POST)
     if form.is_valid():
-        try:
+        with form.may_be_refused():
             row = actions.make(pk, facts=form.told(), by=access.person(request), on=clock.today())
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, "Agreement saved.")
             return redirect("agreement", row.pk)
     return render(request, "agreements/new.html", {"site": site, "templates": (), "form": form}, status=form.status)
@@ -50,11 +47,8 @@ def agreement(request: HttpRequest, pk: int) -> HttpResponse:
         return shown(request, pk, form=AgreementForm(shown=facts))
     form = AgreementForm(request.POST, shown=facts)
     if form.is_valid():
-        try:
+        with form.may_be_refused():
             changed = actions.change(pk, was=form.was(), facts=form.told(), by=access.person(request), on=clock.today())
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, "Saved." if changed else "Nothing changed.")
             return redirect("agreement", pk)
     return shown(request, pk, form=form, status=form.status)

@@ -33,7 +33,7 @@ def bill_send(request: HttpRequest, pk: int) -> HttpResponse:
     )
     if form.is_bound and form.is_valid():
         cleaned = form.cleaned_data
-        try:
+        with form.may_be_refused():
             actions.send(
                 pk,
                 kind=entry.kind,
@@ -45,9 +45,6 @@ def bill_send(request: HttpRequest, pk: int) -> HttpResponse:
                 by=access.person(request),
                 on=clock.today(),
             )
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, "Bill recorded.")
             return redirect("agreement", pk)
     context = {"row": row, "entry": entry, "form": form}
@@ -65,7 +62,7 @@ def bill(request: HttpRequest, pk: int) -> HttpResponse:
     )
     if form.is_bound and form.is_valid():
         cleaned = form.cleaned_data
-        try:
+        with form.may_be_refused():
             actions.pay(
                 pk,
                 paid_on=cleaned["paid_on"],
@@ -74,9 +71,6 @@ def bill(request: HttpRequest, pk: int) -> HttpResponse:
                 by=access.person(request),
                 on=clock.today(),
             )
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, "Payment recorded.")
             return redirect("agreement_bill", pk)
     return render(request, "agreements/bill.html", {"page": page, "form": form}, status=form.status)

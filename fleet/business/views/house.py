@@ -10,7 +10,6 @@ from fleet import clock
 from fleet.business.actions import house as actions
 from fleet.business.forms.house import ClosedForm, HolidaysForm, HouseForm, MonthsForm
 from fleet.business.queries import house as queries
-from fleet.refusals import Refused
 from fleet.rules.dates import in_words
 from fleet.web import access
 
@@ -26,11 +25,8 @@ def house(request: HttpRequest) -> HttpResponse:
         return _shown(request)
     form = HouseForm(request.POST, shown=queries.page(year=clock.today().year, on=clock.today()).settings)
     if form.is_valid():
-        try:
+        with form.may_be_refused():
             changed = actions.settle(was=form.was(), facts=form.told(), by=access.person(request), on=clock.today())
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, "Saved." if changed else "Nothing changed.")
             return redirect("house")
     return _shown(request, settings=form, status=form.status)
@@ -45,11 +41,8 @@ def house_months(request: HttpRequest, year: int) -> HttpResponse:
     form = MonthsForm(request.POST, year=year, shown=page.hours)
     if form.is_valid():
         was, facts = form.months(form.was()), form.months(form.told())
-        try:
+        with form.may_be_refused():
             changed = actions.month_hours(was=was, facts=facts, by=access.person(request), on=clock.today())
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, _months_changed(changed))
             return redirect(f"{reverse('house')}?year={year}#months")
     return _shown(request, months=form, year=year, status=form.status)

@@ -25,11 +25,8 @@ def promise_new(request: HttpRequest, pk: int) -> HttpResponse:
     shown = {"made_on": clock.today(), "made_by": who.get_full_name()}
     form = PromiseForm(request.POST if request.method == "POST" else None, systems=systems, shown=shown)
     if form.is_bound and form.is_valid():
-        try:
+        with form.may_be_refused():
             row = actions.make(pk, facts=form.told(), by=who, on=clock.today())
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, "Promise saved.")
             return redirect("own_promise", row.pk)
     return render(request, "promises/new.html", {"site": site, "form": form}, status=form.status)
@@ -42,11 +39,8 @@ def promise(request: HttpRequest, pk: int) -> HttpResponse:
         return _shown(request, pk)
     form = _form(pk, request.POST)
     if form.is_valid():
-        try:
+        with form.may_be_refused():
             changed = actions.change(pk, was=form.was(), facts=form.told(), by=access.person(request), on=clock.today())
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, "Saved." if changed else "Nothing changed.")
             return redirect("own_promise", pk)
     return _shown(request, pk, form=form, status=form.status)

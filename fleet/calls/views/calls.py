@@ -141,13 +141,10 @@ def call_correct(request: HttpRequest, pk: int) -> HttpResponse:
     shown = {name: getattr(row, name) for name in actions.FIELDS}
     form = CallForm(request.POST or None, site=row.site_id, shown=shown, corrects=True)
     if request.method == "POST" and form.is_valid():
-        try:
+        with form.may_be_refused():
             changed = actions.correct(
                 pk, was=form.was(), facts=form.facts(), by=access.person(request), on=clock.today()
             )
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, "Saved." if changed else "Nothing was changed.")
             return redirect("call", pk)
     context = {"form": form, "site": row.site, "call": row, "emergency": EMERGENCY}
@@ -170,11 +167,8 @@ def call_house(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("call", pk)
     form = HouseForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_ready(row.caller):
-        try:
+        with form.may_be_refused():
             actions.at_house(pk, form.told(row.caller, row.phone), by=access.person(request), on=clock.today())
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, "The house is on file.")
             return redirect("call", pk)
     return render(request, "calls/house.html", {"call": row, "house": form}, status=form.status)
@@ -300,11 +294,8 @@ def _done(
     """Act on a call and go back to it; where that is refused, its page shows the form, by the name it has there."""
     get_object_or_404(models.Call, pk=pk)
     if form.is_valid():
-        try:
+        with form.may_be_refused():
             act(by=access.person(request), on=clock.today())
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, said)
             return redirect("call", pk)
     return _shown(request, pk, status=form.status, **{name: form})

@@ -79,12 +79,9 @@ def care_draft(request: HttpRequest) -> HttpResponse:
         return _draft(request, row, GeneralForm(table=table, version=row.version))
     form = GeneralForm(request.POST, table=table, version=row.version)
     if form.is_valid():
-        try:
+        with form.may_be_refused():
             version = form.cleaned_data["version"]
             actions.general(facts=form.facts(), version=version, by=access.person(request))
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, "Saved.")
             return redirect("care_draft")
     return _draft(request, row, form, status=form.status)
@@ -113,12 +110,9 @@ def care_task(request: HttpRequest, number: int | None = None) -> HttpResponse:
     about: dict[str, Any] = {"task": task, "version": row.version, "today": clock.today()}
     form = TaskForm(request.POST if request.method == "POST" else None, **about)
     if request.method == "POST" and form.is_valid():
-        try:
+        with form.may_be_refused():
             version = form.cleaned_data["version"]
             actions.put_task(number=number, task=form.table(), version=version, by=access.person(request))
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, f"Saved: {form.cleaned_data['title']}.")
             return redirect("care_task_new" if request.POST.get("then") == "another" else "care_draft")
     context = {"form": form, "number": number, "title": (task or {}).get("title", "Add a task")}

@@ -76,11 +76,8 @@ def care_record(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         cleaned = dict(form.cleaned_data)
         skipped = bool(cleaned["skip_reason"])
-        try:
+        with form.may_be_refused():
             record = actions.record(pk, job.task, skipped=skipped, by=by, on=on, **cleaned)
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             if skipped:
                 messages.success(request, f"Recorded as skipped: {job.title}, {job.name}.")
             else:

@@ -198,11 +198,8 @@ def check_settle(request: HttpRequest, pk: int) -> HttpResponse:
     row = get_object_or_404(models.WriteUpCheck, pk=pk)
     form = SettleForm(request.POST)
     if form.is_valid():
-        try:
+        with form.may_be_refused():
             checks.settle(pk, how=form.cleaned_data["how"], by=access.person(request), on=clock.today())
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, "Settled. It no longer stands on our desk.")
             return redirect("write_up", row.write_up_id)
     return shown(request, row.write_up_id, settle=form, check=pk, status=form.status)

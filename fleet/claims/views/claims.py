@@ -44,11 +44,8 @@ def claim_open(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("claim_open", pk)
     form = OpenForm(offer, request.POST, suppliers=page.suppliers)
     if form.is_valid():
-        try:
+        with form.may_be_refused():
             made = _open(request, pk, form)
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             done = "Recorded: this claim will not be filed." if "forgo" in request.POST else f"Claim {made.pk} is open."
             messages.success(request, done)
             return redirect("claim", made.pk)
@@ -176,7 +173,7 @@ def claim_give(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         asked = form.cleaned_data
         file = asked["file"]
-        try:
+        with form.may_be_refused():
             claim_documents.give(
                 pk,
                 want=asked["want"],
@@ -186,9 +183,6 @@ def claim_give(request: HttpRequest, pk: int) -> HttpResponse:
                 by=access.person(request),
                 on=clock.today(),
             )
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, f"Given for: {asked['want']}.")
             return redirect("claim", pk)
     return _shown(request, page, give=form)

@@ -17,7 +17,7 @@ from fleet.claims.forms.shares import BillForm, PaymentForm, UndoShareForm
 from fleet.claims.pages import failures as pages
 from fleet.claims.queries import failures as queries
 from fleet.claims.views import claims
-from fleet.elements.action_form import ActionForm, sentence
+from fleet.elements.action_form import ActionForm, Refusable, sentence
 from fleet.loading.failure_facts import FINDING, REPAIR
 from fleet.refusals import Refused
 from fleet.registry.actions import documents as papers
@@ -33,7 +33,7 @@ _EARLIEST = dt.date(1950, 1, 1)
 
 
 @dataclass(frozen=True, slots=True)
-class _Written:
+class _Written(Refusable):
     """The form as it is written, and the page it stands on."""
 
     page: pages.FormPage
@@ -260,11 +260,8 @@ def failure_component(request: HttpRequest, pk: int) -> HttpResponse:
         raise Http404
     form = ComponentForm(request.POST, choices=page.choices)
     if form.is_valid():
-        try:
+        with form.may_be_refused():
             actions.say_component(pk, form.edits()["component"], by=access.person(request), on=clock.today())
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, "Saved.")
             return redirect("failure", pk)
     return shown(request, pk, which=form, status=form.status)
@@ -300,10 +297,8 @@ def failure_void(request: HttpRequest, pk: int) -> HttpResponse:
     get_object_or_404(models.Failure, pk=pk)
     form = VoidForm(request.POST)
     if form.is_valid():
-        try:
+        with form.may_be_refused():
             actions.void(pk, reason=form.cleaned_data["reason"], by=access.person(request), on=clock.today())
             messages.success(request, "Voided. It stays here to be read, and counts for nothing.")
             return redirect("failure", pk)
-        except Refused as refused:
-            form.refuse(refused)
     return shown(request, pk, void=form, status=form.status)

@@ -13,7 +13,6 @@ from fleet.claims.actions import shares as actions
 from fleet.claims.forms.shares import BillForm, PaymentForm, UndoShareForm
 from fleet.claims.views.failures import shown
 from fleet.elements.action_form import ActionForm
-from fleet.refusals import Refused
 from fleet.web import access
 
 
@@ -66,10 +65,8 @@ def _done(
 ) -> HttpResponse:
     """Act, and go back to the failure; what is refused stands in its form there."""
     if form.is_valid():
-        try:
+        with form.may_be_refused():
             act(**form.cleaned_data, by=access.person(request), on=clock.today())
             messages.success(request, said)
             return redirect("failure", failure)
-        except Refused as refused:
-            form.refuse(refused)
     return shown(request, failure, sent={name: form}, status=form.status)

@@ -9,7 +9,6 @@ from fleet import clock
 from fleet.claims.actions import suppliers as actions
 from fleet.claims.forms.suppliers import SupplierForm
 from fleet.claims.queries import suppliers as queries
-from fleet.refusals import Refused
 from fleet.web import access
 
 
@@ -20,11 +19,8 @@ def supplier_add(request: HttpRequest) -> HttpResponse:
         return render(request, "suppliers/supplier.html", {"form": SupplierForm()})
     form = SupplierForm(request.POST)
     if form.is_valid():
-        try:
+        with form.may_be_refused():
             row = actions.add(told=form.told(), by=access.person(request), on=clock.today())
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, f"{row.name} is on file.")
             return redirect("suppliers")
     return render(request, "suppliers/supplier.html", {"form": form}, status=form.status)
@@ -40,11 +36,8 @@ def supplier(request: HttpRequest, pk: int) -> HttpResponse:
         return _shown(request, pk, SupplierForm(shown=shown))
     form = SupplierForm(request.POST, shown=shown)
     if form.is_valid():
-        try:
+        with form.may_be_refused():
             changed = actions.correct(pk, was=form.was(), told=form.told(), by=access.person(request), on=clock.today())
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, "Saved. Claims through it follow." if changed else "Nothing was changed.")
             return redirect("supplier", pk)
     return _shown(request, pk, form, status=form.status)

@@ -10,7 +10,6 @@ from fleet.coverage.actions import attach as actions
 from fleet.coverage.forms.attach import AttachForm
 from fleet.coverage.pages.missing_facts import opened
 from fleet.coverage.queries import attach as queries
-from fleet.refusals import Refused
 from fleet.web import access
 
 
@@ -22,11 +21,8 @@ def attach(request: HttpRequest, pk: int) -> HttpResponse:
         raise Http404
     form = AttachForm(page, request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
-        try:
+        with form.may_be_refused():
             given = actions.give(pk, **form.cleaned_data, by=access.person(request), on=clock.today())
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, opened(given.opened))
             return redirect("unit", pk)
     return render(request, "terms/attach.html", {"page": page, "form": form}, status=form.status)

@@ -38,11 +38,8 @@ def missing_fact_fill(request: HttpRequest) -> HttpResponse:
         odd = () if ask.site is not None else questions.of_filled([ask.unit], ask.fact, value)
         if form.asks_back(one._replace(field="value") for one in odd):
             return shown(request, refused=form, status=form.status)
-        try:
+        with form.may_be_refused():
             done = actions.fill(fact=ask.fact, unit=ask.unit, site=ask.site, text=value, who=who, by=by, on=on)
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, f"{ask.title}: {pages.opened(done.opened)}")
             return back(request, filled=done.change)
     return shown(request, refused=form, status=form.status)

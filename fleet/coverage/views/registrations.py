@@ -113,7 +113,7 @@ def registration_late(request: HttpRequest, pk: int) -> HttpResponse:
     form = LateForm(request.POST, number=part.number, lines=part.missed)
     if form.is_valid():
         cleaned = form.cleaned_data
-        try:
+        with form.may_be_refused():
             written = actions.accept_late(
                 system=models.System.objects.get(pk=pk),
                 pairs=cleaned["units"],
@@ -122,9 +122,6 @@ def registration_late(request: HttpRequest, pk: int) -> HttpResponse:
                 by=access.person(request),
                 on=clock.today(),
             )
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, f"{_registrations(written)} with {part.payer}: accepted late.")
             return redirect("registration", pk)
     return _shown(request, page, late={part.number: form}, status=form.status)
@@ -141,7 +138,7 @@ def registration_date(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         cleaned = form.cleaned_data
         missing = next((one for one in part.missing_dates if one.date == cleaned["date"]), None)
-        try:
+        with form.may_be_refused():
             if missing is None:
                 raise Conflict("Somebody filled in this date meanwhile. Reload the page.", "day")
             odd = questions.of_filled(missing.units, missing.date, cleaned["day"].isoformat())
@@ -155,9 +152,6 @@ def registration_date(request: HttpRequest, pk: int) -> HttpResponse:
                 by=access.person(request),
                 on=clock.today(),
             )
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, "Recorded. The deadlines below count from it.")
             return redirect("registration", pk)
     return _shown(request, page, date={part.number: form}, status=form.status)
@@ -197,16 +191,13 @@ def registration_proof(request: HttpRequest, pk: int) -> HttpResponse:
     form = ProofForm(request.POST, request.FILES, number=part.number, first=keys[0])
     if form.is_valid():
         file = form.cleaned_data["proof"]
-        try:
+        with form.may_be_refused():
             actions.prove(
                 system=models.System.objects.get(pk=pk),
                 registrations=keys,
                 proof=actions.Proof(file, file.name),
                 by=access.person(request),
             )
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, f"Proof added: {file.name}.")
             return redirect("registration", pk)
     return _shown(request, page, proof={part.number: form}, status=form.status)

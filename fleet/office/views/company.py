@@ -21,11 +21,8 @@ def company(request: HttpRequest) -> HttpResponse:
         return _shown(request)
     form = CompanyForm(request.POST, shown=queries.page().facts)
     if form.is_valid():
-        try:
+        with form.may_be_refused():
             changed = actions.settle(was=form.was(), told=form.told(), by=access.person(request))
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(
                 request, "Saved. Papers printed from now on say so." if changed else "Nothing was changed."
             )
@@ -48,11 +45,8 @@ def company_logo_set(request: HttpRequest) -> HttpResponse:
     form = LogoForm(request.POST, request.FILES)
     if form.is_valid():
         file = form.cleaned_data["logo"]
-        try:
+        with form.may_be_refused():
             actions.set_logo(file=file, name=file.name, by=access.person(request))
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, "This is your logo now.")
             return redirect(f"{reverse('company')}#logo")
     return _shown(request, logo=form, status=form.status)
@@ -72,11 +66,8 @@ def company_accounts(request: HttpRequest) -> HttpResponse:
     form = AccountsForm(request.POST, shown=queries.accounts())
     if form.is_valid():
         was, told = form.accounts(form.was()), form.accounts(form.told())
-        try:
+        with form.may_be_refused():
             changed = actions.accounts(was=was, told=told, by=access.person(request))
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, _accounts_changed(changed))
             return redirect(f"{reverse('company')}#accounts")
     return _shown(request, accounts=form, status=form.status)

@@ -11,7 +11,6 @@ from django.views.decorators.http import require_http_methods
 
 from fleet.office.actions import first_owner as actions
 from fleet.office.forms.people import FirstOwnerForm
-from fleet.refusals import Refused
 
 _log = logging.getLogger(__name__)
 
@@ -29,11 +28,8 @@ def first_owner(request: HttpRequest) -> HttpResponse:
         return render(request, "first_steps/first_owner.html", {"form": form})
     form = FirstOwnerForm(request.POST)
     if form.is_valid():
-        try:
+        with form.may_be_refused():
             person = actions.let_in(**form.told())
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             login(request, person)
             messages.success(request, f"Welcome, {person}. You are the owner here.")
             return redirect("home")

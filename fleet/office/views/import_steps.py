@@ -40,11 +40,8 @@ def _step(
         raise Http404
     form: ActionForm = form_of(request.POST if request.method == "POST" else None, page, kind)
     if request.method == "POST" and form.is_valid():
-        try:
+        with form.may_be_refused():
             act(row, form)
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             return redirect("import", pk)
     return render(request, template, {"page": page, "form": form}, status=form.status)
 

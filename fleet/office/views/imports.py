@@ -36,7 +36,7 @@ def imports(request: HttpRequest) -> HttpResponseBase:
         form = _bring_form(request)
         if form.is_valid():
             cleaned = form.cleaned_data
-            try:
+            with form.may_be_refused():
                 row = actions.bring(
                     file=cleaned["file"],
                     name=cleaned["file"].name,
@@ -44,9 +44,6 @@ def imports(request: HttpRequest) -> HttpResponseBase:
                     by=access.person(request),
                     on=clock.today(),
                 )
-            except Refused as refused:
-                form.refuse(refused)
-            else:
                 return redirect("import", row.pk)
         return _list(request, form, status=form.status)
     return lists.file(request, _IMPORTS) or _list(request, _bring_form())
@@ -62,7 +59,7 @@ def import_one(request: HttpRequest, pk: int) -> HttpResponse:
         return _shown(request, page, BeginForm(page=page, on=clock.today()))
     form = BeginForm(request.POST, page=page, on=clock.today())
     if form.is_valid():
-        try:
+        with form.may_be_refused():
             actions.ask(
                 imported=row,
                 correcting=form.cleaned_data["correcting"],
@@ -71,9 +68,6 @@ def import_one(request: HttpRequest, pk: int) -> HttpResponse:
                 done_by=form.cleaned_data.get("other_company", ""),
                 by=access.person(request),
             )
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             return redirect("import", pk)
     return _shown(request, page, form, status=form.status)
 
@@ -84,11 +78,8 @@ def import_undo_one(request: HttpRequest, pk: int) -> HttpResponse:
     row, page = _row_and_page(pk)
     form = UndoForm(request.POST)
     if form.is_valid():
-        try:
+        with form.may_be_refused():
             import_undo.ask(imported=row, why=form.cleaned_data["why"], by=access.person(request))
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             return redirect("import", pk)
     return _shown(request, page, BeginForm(page=page, on=clock.today()), undo=form, status=form.status)
 

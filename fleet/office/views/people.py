@@ -147,10 +147,8 @@ def person_add(request: HttpRequest) -> HttpResponse:
         return render(request, "people/add.html", {"form": form})
     made = None
     if form.is_valid():
-        try:
+        with form.may_be_refused():
             made = actions.add(**form.cleaned_data, by=by)
-        except Refused as refused:
-            form.refuse(refused)
     if made is None:
         return render(request, "people/add.html", {"form": form}, status=422)
     messages.success(request, f"{made} has a login now. Give them the link below to set a password.")
@@ -185,7 +183,7 @@ def person_off(request: HttpRequest, pk: int) -> HttpResponse:
     user = get_object_or_404(models.User, pk=pk)
     form = SwitchOffForm(request.POST, heirs=queries.heirs(pk))
     if form.is_valid():
-        try:
+        with form.may_be_refused():
             actions.switch_off(
                 person=user,
                 visits=form.cleaned_data["visits"],
@@ -193,9 +191,6 @@ def person_off(request: HttpRequest, pk: int) -> HttpResponse:
                 at=clock.now(),
                 on=clock.today(),
             )
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             said = f"{user} is switched off and logged out everywhere. Everything they did stays on file."
             messages.success(request, said)
             return redirect("person", pk)

@@ -30,12 +30,10 @@ def contact_add(request: HttpRequest, pk: int) -> HttpResponse:
     get_object_or_404(models.Site, pk=pk)
     form = ContactForm(request.POST)
     if form.is_valid():
-        try:
+        with form.may_be_refused():
             made = actions.add(site=pk, told=form.cleaned_data, by=access.person(request))
             messages.success(request, f"{made.name} is on file.")
             return redirect("site_contacts", pk)
-        except Refused as refused:
-            form.refuse(refused)
     return _contacts(request, pk, form, status=form.status)
 
 
@@ -57,12 +55,10 @@ def contact(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST":
         form = ContactForm(request.POST)
         if form.is_valid():
-            try:
+            with form.may_be_refused():
                 actions.change(pk=pk, told=form.cleaned_data, by=access.person(request))
                 messages.success(request, "Saved.")
                 return redirect("site_contacts", site)
-            except Refused as refused:
-                form.refuse(refused)
     else:
         form = ContactForm(initial={name: getattr(shown, name) for name in actions.FIELDS})
     context = {"contact": shown, "site": site, "form": form}
@@ -94,13 +90,11 @@ def sold(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         told = form.cleaned_data
         buyer = sales.Buyer(told["buyer"].strip(), told["phone"].strip(), told["email"].strip(), form.chosen)
-        try:
+        with form.may_be_refused():
             by, called = access.person(request), told["called"].strip()
             sales.sell(pk, sold_on=told["sold_on"], buyer=buyer, called=called, by=by, on=clock.today())
             messages.success(request, f"Recorded: the house is {buyer.name}'s.")
             return redirect("sold", pk)
-        except Refused as refused:
-            form.refuse(refused)
     return _sold(request, pk, form, status=form.status)
 
 
@@ -111,7 +105,7 @@ def sold_back(request: HttpRequest, pk: int) -> HttpResponse:
     form = SaleBackForm(request.POST, auto_id="back_%s")
     if form.is_valid():
         told = form.cleaned_data
-        try:
+        with form.may_be_refused():
             owner = sales.undo(
                 pk,
                 sold_on=told["sold_on"],
@@ -122,8 +116,6 @@ def sold_back(request: HttpRequest, pk: int) -> HttpResponse:
             )
             messages.success(request, f"Undone: the house is {owner}’s again.")
             return redirect("site", pk)
-        except Refused as refused:
-            form.refuse(refused)
     return _sold(request, pk, SoldForm(), back=form, status=form.status)
 
 
@@ -134,7 +126,7 @@ def payer_told(request: HttpRequest, pk: int) -> HttpResponse:
     form = ToldForm(request.POST)
     if form.is_valid():
         told = form.cleaned_data
-        try:
+        with form.may_be_refused():
             made = sales.told(
                 pk,
                 terms=told["terms"],
@@ -146,8 +138,6 @@ def payer_told(request: HttpRequest, pk: int) -> HttpResponse:
             units = f"{len(made)} unit{'' if len(made) == 1 else 's'}"
             messages.success(request, f"Recorded: notified on {in_words(told['told_on'])}, for {units}.")
             return redirect("sold", pk)
-        except Refused as refused:
-            form.refuse(refused)
     return _sold(request, pk, SoldForm(), told=form, status=form.status)
 
 

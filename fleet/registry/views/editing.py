@@ -164,13 +164,11 @@ def merge(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
     form = MergeForm(found, request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         by, on = access.person(request), clock.today()
-        try:
+        with form.may_be_refused():
             how = {"chosen": form.chosen(), "why": form.cleaned_data["why"], "sites": form.sites()}
             merges.merge(kind, pk, found.other.pk, by=by, on=on, **how)
             messages.success(request, f"{found.other.name} is merged into this one. You can undo it under Changes.")
             return redirect(kind, pk)
-        except Refused as refused:
-            form.refuse(refused)
     context = {"page": found, "form": form, "text": text}
     return render(request, "editing/merge.html", context, status=form.status)
 
@@ -212,12 +210,10 @@ def swap(request: HttpRequest, pk: int) -> HttpResponse:
     form = SwapForm(page, request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         other, what = int(form.cleaned_data["other"]), form.cleaned_data["what"]
-        try:
+        with form.may_be_refused():
             swaps.swap(pk, other, what=what, by=access.person(request), on=clock.today())
             messages.success(request, f"The {what} are swapped. You can undo it under Changes.")
             return redirect("unit", pk)
-        except Refused as refused:
-            form.refuse(refused)
     return render(request, "editing/swap.html", {"page": page, "form": form}, status=form.status)
 
 
@@ -278,13 +274,11 @@ def place(request: HttpRequest, pk: int) -> HttpResponse:
         raise Http404
     form = PlaceForm(page, request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
-        try:
+        with form.may_be_refused():
             edit = form.edits().get("place", Edit("", ""))
             changed_it = take_place(pk, edit, by=access.person(request), on=clock.today())
             messages.success(request, "Saved." if changed_it else "Nothing to change.")
             return redirect("unit", pk)
-        except Refused as refused:
-            form.refuse(refused)
     return render(request, "editing/place.html", {"page": page, "form": form}, status=form.status)
 
 
@@ -298,15 +292,12 @@ def life_back(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         what, _, which = form.cleaned_data["what"].partition(" ")
         told = {"why": form.cleaned_data["why"], "by": access.person(request), "on": clock.today()}
-        try:
+        with form.may_be_refused():
             if what == "life":
                 day, _, kind = which.partition(" ")
                 words = undo_events.undo_event(pk, kind=kind, day=dt.date.fromisoformat(day), **told)
             else:
                 words = undo_events.undo_record(pk, what=what, row=int(which), **told)
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, f"Undone: {words}.")
             return redirect("unit", pk)
     forms = {

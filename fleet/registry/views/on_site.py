@@ -35,7 +35,7 @@ def unit_found(request: HttpRequest, pk: int) -> HttpResponse:
         return _found(request, site, form)
     form = FoundForm(site.systems, request.POST, request.FILES)
     if form.is_valid() and not _stands_in_the_way(form, pk):
-        try:
+        with form.may_be_refused():
             found = actions.found(
                 pk,
                 form.cells(),
@@ -45,9 +45,6 @@ def unit_found(request: HttpRequest, pk: int) -> HttpResponse:
                 by=access.person(request),
                 on=clock.today(),
             )
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             said = (
                 "It is on file now. The office completes what is missing."
                 if found.is_new
@@ -96,11 +93,8 @@ def unit_not_there(request: HttpRequest, pk: int) -> HttpResponse:
     unit = get_object_or_404(models.Unit.objects.select_related("system__site__customer"), pk=pk)
     form = NotThereForm(request.POST if request.method == "POST" else None)
     if form.is_valid():
-        try:
+        with form.may_be_refused():
             actions.not_there(pk, said=form.cleaned_data["said"], by=access.person(request), on=clock.today())
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, "The office will see that it is not there, and decide what became of it.")
             return redirect("unit", pk)
     return render(request, "unit_reports/not_there.html", {"unit": unit, "form": form}, status=form.status)
@@ -120,11 +114,8 @@ def unit_serial(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         doubt = _other(unit, form.cleaned_data["serial"])
         if doubt is None or not form.show(doubt):
-            try:
+            with form.may_be_refused():
                 changed = actions.serial(pk, form.edit(), by=by, on=clock.today())
-            except Refused as refused:
-                form.refuse(refused)
-            else:
                 messages.success(request, "The serial is corrected." if changed else "Nothing to change.")
                 return redirect("unit", pk)
     return _serial(request, unit, form)
@@ -169,13 +160,10 @@ def unit_report_settle(request: HttpRequest, pk: int) -> HttpResponse:
     """Record what was done about it."""
     report, form = _of(pk), SettleForm(request.POST)
     if form.is_valid():
-        try:
+        with form.may_be_refused():
             settling.settle(
                 models.UnitReport, pk, how=form.cleaned_data["how"], by=access.person(request), on=clock.today()
             )
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             messages.success(request, "Settled. It no longer stands on our desk.")
             return redirect("unit_report", pk)
     return _report(request, report, form)

@@ -42,16 +42,13 @@ def labels_print(request: HttpRequest) -> HttpResponse:
     form = PrintForm(units, sent, sheet=request.session.get(_SHEET, ""))
     if sent is not None and form.is_valid():
         cleaned = form.cleaned_data
-        try:
+        with form.may_be_refused():
             made = actions.make(
                 units=cleaned.get("units", ()),
                 blank=cleaned["blank"] or 0,
                 batch=cleaned["batch"],
                 by=access.person(request),
             )
-        except Refused as refused:
-            form.refuse(refused)
-        else:
             request.session[_SHEET] = cleaned["sheet"]
             keys = pages.in_ranges(tuple(label.pk for label in made))
             return redirect(
