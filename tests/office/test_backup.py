@@ -193,6 +193,7 @@ def parts_of(path: Path) -> dict:
         pytest.param("media/more.pdf", b"more", id="a part too many"),
         pytest.param(archive.LIST, b"{}", id="a list that says nothing"),
         pytest.param(archive.LIST, b"{", id="a list that cannot be read"),
+        pytest.param(archive.LIST, b"[" * 100_000, id="a list that is nested too deeply"),
     ],
 )
 def test_a_file_that_somebody_changed_is_refused_and_nothing_changed(company, tmp_path, part, content):

@@ -118,7 +118,7 @@ def _read(text: str) -> dict[str, dict[str, str]]:
     """What a form carried; where that was tampered with, nothing was seen."""
     try:
         read = json.loads(text)
-    except ValueError:
+    except (ValueError, RecursionError):
         return {}
     rows = read.items() if isinstance(read, dict) else ()
     return {pk: {name: str(fact) for name, fact in facts.items()} for pk, facts in rows if isinstance(facts, dict)}

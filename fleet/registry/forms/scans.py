@@ -28,7 +28,7 @@ class PhotoForm(ActionForm):
         try:
             told = json.loads(self.cleaned_data["seen"] or "[]")
             return tuple(map(_code, told[:_MOST]))
-        except (ValueError, TypeError, KeyError):
+        except (ValueError, TypeError, KeyError, RecursionError):
             return ()
 
 

@@ -281,7 +281,7 @@ def test_what_the_phone_read_is_shown_beside_the_photo(den, technician):
 
 @pytest.mark.parametrize(
     "told", ["x", "{}", "[1]", '[{"kind": "a", "text": "", "box": [0, 0, 1, 1]}]', '[{"kind": "a", "text": "A", "box": [0, 0]}]',
-             '[{"kind": "a", "text": "A", "box": [5, 0, 1, 1]}]', '[{"kind": "a", "text": "A\\nB", "box": [0, 0, 1, 1]}]', "9" * 5000]
+             '[{"kind": "a", "text": "A", "box": [5, 0, 1, 1]}]', '[{"kind": "a", "text": "A\\nB", "box": [0, 0, 1, 1]}]', "9" * 5000, "[" * 5000]
 )  # fmt: skip
 def test_what_is_told_otherwise_is_left_out(told, technician):
     response = sent(technician, plates.jpeg(Image.new("L", (600, 400), 120)), seen=told)

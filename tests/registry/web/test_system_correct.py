@@ -56,6 +56,13 @@ def test_a_day_is_put_right_for_all_of_them_and_the_coverage_follows(system, off
     assert clean()
 
 
+@pytest.mark.parametrize("was", ["[" * 5000, "[1]", "{", '{"1": 2}'])
+def test_of_what_the_form_did_not_carry_nothing_was_seen(was, system, office):
+    sent = shown(office, system) | {"started_on": "2021-04-10", "why": "invoice found", "was": was}
+    assert office.post(f"/systems/{system.pk}/correct", sent).status_code == 409
+    assert set(started().values()) == {company.day("2021-03-10")}
+
+
 def test_only_those_that_are_chosen(system, office):
     hall = models.Unit.objects.get(room="Hall")
     sent = shown(office, system) | {"units": [hall.pk], "started_on": "2021-04-10"}
