@@ -473,9 +473,9 @@ def test_of_two_who_take_it_back_at_once_one_is_told(units, jules, desk):
 def test_a_claim_opened_at_the_same_moment_is_not_left_without_its_failure(pump, jules):
     found = at_once(lambda: back(pump.write_up, jules), lambda: claimed.claim(pump))
     pump.refresh_from_db()
-    claimed = models.Claim.objects.exclude(state=State.WITHDRAWN).exists()
-    assert [one for one in found if isinstance(one, Exception)], found
-    assert claimed == (pump.voided_on is None)
+    is_claimed = models.Claim.objects.exclude(state=State.WITHDRAWN).exists()
+    assert [one for one in found if isinstance(one, Refused)], found
+    assert is_claimed == (pump.voided_on is None)
     assert list(recheck.differences(on=TODAY)) == []
 
 
