@@ -5,7 +5,6 @@ Everything here answers in JSON with a status that says what happened: 201 it wa
 Never a page of a login, which a script would take for success.
 """
 
-import json
 from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse, QueryDict
@@ -23,6 +22,7 @@ from fleet.care.forms.write_ups import WriteUpForm
 from fleet.care.queries import stops
 from fleet.refusals import Conflict, Refused
 from fleet.registry.actions.documents import LARGEST as LARGEST_PHOTO
+from fleet.sheets.foreign import from_json
 from fleet.web import access, as_json
 
 LARGEST_MESSAGE = 1_000_000
@@ -81,8 +81,8 @@ def _length(request: HttpRequest) -> int:
 
 def _read(request: HttpRequest) -> Any:
     try:
-        return json.loads(request.body) if _length(request) <= LARGEST_MESSAGE else None
-    except (ValueError, RecursionError):
+        return from_json(request.body) if _length(request) <= LARGEST_MESSAGE else None
+    except ValueError:
         return None
 
 

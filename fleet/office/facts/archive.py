@@ -21,6 +21,7 @@ from django.db import connection, models
 from django.db.migrations.loader import MigrationLoader
 
 from fleet.refusals import Refused
+from fleet.sheets.foreign import from_json
 
 # 1 and 2 were before the tables began anew (0001_tables): nothing reads them any more.
 FORMAT = 3
@@ -96,24 +97,16 @@ def _plain(value: Any) -> str:
     return str(value)
 
 
-def _json(text: bytes) -> Any:
-    """Read a text of JSON; one that is nested too deeply to be read is no more right than any other that cannot be."""
-    try:
-        return json.loads(text)
-    except RecursionError as wrong:
-        raise ValueError("nested too deeply") from wrong
-
-
 def rows_in(table: type[models.Model], lines: IO[bytes]) -> Iterator[models.Model]:
     """Read rows back; raises Refused where the columns are others."""
     fields = {str(field.column): field for field in columns(table)}
-    names = _json(lines.readline() or b"[]")
+    names = from_json(lines.readline() or b"[]")
     if not isinstance(names, list) or sorted(map(str, names)) != sorted(fields):
         raise Refused(f"{table._meta.db_table}: the columns of the backup are others than those of the database.")
     # In the order of the file: tables that grew have their columns in another one than new ones.
     readers = [(fields[name].attname, _reader(fields[name])) for name in names]
     for number, line in enumerate(lines, 1):
-        values = _json(line)
+        values = from_json(line)
         if not isinstance(values, list) or len(values) != len(readers):
             raise ValueError(f"{table._meta.db_table}, row {number}: other columns than it names")
         try:
@@ -233,7 +226,7 @@ class Reader:
     def __init__(self, file: IO[bytes]) -> None:
         try:
             self._zip = zipfile.ZipFile(file)
-            self.contents = _contents(_json(self._zip.read(LIST)))
+            self.contents = _contents(from_json(self._zip.read(LIST)))
             self._check()
         except Refused:
             raise

@@ -19,6 +19,7 @@ from fleet.registry.forms.facts import state_of, widget_of
 from fleet.registry.pages.editing import Choice, MergePage, PlacePage, SameName, Shown, ShownSystem, SwapPage
 from fleet.rules import words
 from fleet.rules.wording.changes import value
+from fleet.sheets.foreign import from_json
 
 _FIELDS: dict[str, Any] = {
     name: fact.field for table in (models.Customer, models.Site, models.Unit) for name, fact in facts_of(table).items()
@@ -117,8 +118,8 @@ def _seen(shown: ShownSystem) -> str:
 def _read(text: str) -> dict[str, dict[str, str]]:
     """What a form carried; where that was tampered with, nothing was seen."""
     try:
-        read = json.loads(text)
-    except (ValueError, RecursionError):
+        read = from_json(text)
+    except ValueError:
         return {}
     rows = read.items() if isinstance(read, dict) else ()
     return {pk: {name: str(fact) for name, fact in facts.items()} for pk, facts in rows if isinstance(facts, dict)}

@@ -1,12 +1,12 @@
 """A photo to read a code in, and what the phone read in it by itself."""
 
-import json
 from typing import Any
 
 from django import forms
 
 from fleet.elements.action_form import ActionForm
 from fleet.registry.facts.codes import Code
+from fleet.sheets.foreign import from_json
 
 # What a nameplate can hold, and what a code can say.
 _MOST, _LONGEST = 12, 400
@@ -26,9 +26,9 @@ class PhotoForm(ActionForm):
     def codes(self) -> tuple[Code, ...]:
         """What the phone read in the photo; nothing where it is not told as the page's script tells it."""
         try:
-            told = json.loads(self.cleaned_data["seen"] or "[]")
+            told = from_json(self.cleaned_data["seen"] or "[]")
             return tuple(map(_code, told[:_MOST]))
-        except (ValueError, TypeError, KeyError, RecursionError):
+        except (ValueError, TypeError, KeyError):
             return ()
 
 
