@@ -86,23 +86,7 @@ class DayInput(forms.DateInput):
         return value.isoformat() if isinstance(value, dt.date) else str(value or "")
 
 
-class Refusable:
-    """What shows why an action was refused."""
-
-    def refuse(self, refused: Refused) -> None:
-        """Show each sentence where it belongs."""
-        raise NotImplementedError
-
-    @contextmanager
-    def may_be_refused(self) -> Iterator[None]:
-        """Act inside: where the action is refused it ends there, and this shows why."""
-        try:
-            yield
-        except Refused as refused:
-            self.refuse(refused)
-
-
-class ActionForm(Refusable, LineForm):
+class ActionForm(LineForm):
     """What an action is told: a field is called as the fact is, so that what is refused stands at it.
 
     `status` is that of a page on which it stands: 422 where it was refused, 409 where somebody changed something meanwhile.
@@ -117,6 +101,14 @@ class ActionForm(Refusable, LineForm):
     def field_of(self, fact: str) -> str:
         """The name of the field that a fact stands in."""
         return fact
+
+    @contextmanager
+    def may_be_refused(self) -> Iterator[None]:
+        """Act inside: where the action is refused it ends there, and the form shows why."""
+        try:
+            yield
+        except Refused as refused:
+            self.refuse(refused)
 
     def refuse(self, refused: Refused) -> None:
         """Show each sentence at its field, or above the form where it has none there; what was typed stays."""

@@ -21,8 +21,8 @@ from fleet.registry.queries import documents
 from fleet.rules import money, readings, which_component, words
 from fleet.rules.dates import in_words
 from fleet.rules.readings import Move
-from fleet.rules.wording import changes
 from fleet.rules.wording import readings as reading_words
+from fleet.rules.wording.changes import value_or_blank
 from fleet.rules.wording.deadlines import say_which_by
 from fleet.rules.wording.money import dollars
 from fleet.rules.wording.names import upper
@@ -366,7 +366,7 @@ def _changes(failure: models.Failure) -> list[models.Change]:
 
 def _changed(one: models.Change) -> tuple[str, str]:
     """A change in words, and who made it, when and why."""
-    what = f"{pages.label(one.field).removesuffix(', $')}: {_plain(one.before)} to {_plain(one.after)}"
+    what = f"{pages.label(one.field).removesuffix(', $')}: {value_or_blank(one.before)} to {value_or_blank(one.after)}"
     return what, ", ".join(filter(None, (str(one.by or "From a file"), one.why, local_moment(one.at))))
 
 
@@ -376,7 +376,3 @@ def _said_later(failure: models.Failure, changes: Iterable[models.Change]) -> st
     if last is None or last.before or last.after != failure.component or failure.voided_on or failure.repaired_on:
         return ""
     return "" if failure.claims.all() else failure.component
-
-
-def _plain(text: str) -> str:
-    return changes.value(text) or "blank"

@@ -17,14 +17,13 @@ from fleet.claims.forms.shares import BillForm, PaymentForm, UndoShareForm
 from fleet.claims.pages import failures as pages
 from fleet.claims.queries import failures as queries
 from fleet.claims.views import claims
-from fleet.elements.action_form import ActionForm, Refusable, sentence
+from fleet.elements.action_form import ActionForm, sentence
 from fleet.loading.failure_facts import FINDING, REPAIR
 from fleet.refusals import Refused
 from fleet.registry.actions import documents as papers
 from fleet.registry.forms.documents import DocumentsForm
 from fleet.registry.queries import questions
-from fleet.rules import words
-from fleet.rules.dates import written
+from fleet.rules import dates, words
 from fleet.rules.which_component import NOT_KNOWN_YET
 from fleet.web import access
 from fleet.web.htmx import page_or_part
@@ -33,7 +32,7 @@ _EARLIEST = dt.date(1950, 1, 1)
 
 
 @dataclass(frozen=True, slots=True)
-class _Written(Refusable):
+class _Written:
     """The form as it is written, and the page it stands on."""
 
     page: pages.FormPage
@@ -73,7 +72,7 @@ def failure_new(request: HttpRequest, pk: int) -> HttpResponse:
 def _asked(sent: QueryDict) -> dict[str, Any]:
     """Read what the answer beside the form is asked about, as far as it can be read."""
     component, cause = sent.get("component", ""), sent.get("cause")
-    day = written(sent.get("failed_on", ""))
+    day = dates.written(sent.get("failed_on", ""))
     return {
         "component": component if component in (*words.COMPONENTS, NOT_KNOWN_YET) else "",
         "cause": cause if cause is None or cause in words.CAUSES else "",

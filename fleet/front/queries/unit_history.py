@@ -13,7 +13,7 @@ from fleet.front.pages.lifeline_drawing import Event
 from fleet.front.pages.units import Entry
 from fleet.rules.caresheet import CareSheet, title_of
 from fleet.rules.dates import in_words
-from fleet.rules.wording import changes as wording
+from fleet.rules.wording.changes import value_or_blank
 from fleet.rules.wording.names import CAUSES, failed, upper
 from fleet.rules.wording.readings import named
 
@@ -237,18 +237,13 @@ def _changed(change: models.Change) -> str:
         return f"Undone: {change.before}"
     name = change.field.removesuffix("_on").replace("_", " ") + _WHERE.get(change.table, "")
     if not change.before:
-        return f"Filled in {name}: {_value(change.after)}"
-    return f"Corrected {name}: {_value(change.before)} to {_value(change.after)}"
+        return f"Filled in {name}: {value_or_blank(change.after)}"
+    return f"Corrected {name}: {value_or_blank(change.before)} to {value_or_blank(change.after)}"
 
 
 def _why(change: models.Change) -> str:
     """The reason for a change, blank where the words of the change include it."""
     return "" if change.field in models.office.DOCUMENT_KINDS else change.why
-
-
-def _value(text: str) -> str:
-    """Write a value of the log; a day as everywhere."""
-    return wording.value(text) or "blank"
 
 
 def _labor(minutes: int | None) -> str:

@@ -16,7 +16,7 @@ def change(names: Mapping[str, str], when: str, who: str, field: str, before: st
     >>> change({"until": "last day"}, at, who, "until", "2027-03-01", "2028-03-01")
     'March 2, 2026, 9:05 AM: Wren Halloran changed last day from March 1, 2027 to March 1, 2028'
     """
-    name, now = names.get(field, field), value(after) or "blank"
+    name, now = names.get(field, field), value_or_blank(after)
     return (
         f"{when}: {who} changed {name} from {value(before)} to {now}"
         if before
@@ -32,3 +32,12 @@ def value(text: str) -> str:
     """
     day = written(text)
     return in_words(day) if day else text
+
+
+def value_or_blank(text: str) -> str:
+    """The same as `value`, or that it is blank.
+
+    >>> value_or_blank("2026-03-01"), value_or_blank("")
+    ('March 1, 2026', 'blank')
+    """
+    return value(text) or "blank"
