@@ -128,7 +128,7 @@ def main(arguments: list[str]) -> int:
         with running() as url:
             command = [
                 sys.executable, "-m", "pytest", "-n", "2", "--dist", "loadfile", "--no-loadscope-reorder",
-                "-m", "not browser or on_postgres", "--database-only", "--ignore=tests/rules", "--ignore=fleet/rules", *arguments,
+                "-m", "not browser or on_postgres", "--database-only", "--ignore=tests/rules", "--ignore=fleet", *arguments,
             ]  # fmt: skip
             return subprocess.run(command, env={**os.environ, "DATABASE_URL": url}, check=False).returncode
     except NoServer as why:

@@ -116,6 +116,7 @@ def _told_apart(promises: Sequence[Promise]) -> dict[str, str]:
 def caption(stretches: Sequence[Stretch], *, on: dt.date) -> str:
     """What a promise comes to on a day, in a few words.
 
+    >>> from fleet.rules.findings import Result
     >>> caption((Stretch(dt.date(2020, 4, 14), dt.date(2025, 4, 14), Result.COVERED),), on=dt.date(2024, 3, 8))
     'until Apr 14, 2025'
     """

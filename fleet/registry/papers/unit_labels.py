@@ -114,8 +114,7 @@ def _fitted(lines: Sequence[Line], width: float, height: float) -> tuple[float, 
 def _broken(line: str, name: str, size: float, width: float) -> list[str]:
     """A line in parts that fit, broken between words, and inside a word that is too long by itself.
 
-    >>> from reportlab.pdfbase.pdfmetrics import stringWidth
-    >>> _broken("Guest bedroom 12", "Helvetica", 10, 66), _broken("ABCDEFGHJK", "Helvetica", 10, 40)
+    >>> _broken("Guest bedroom 12", "Helvetica", 10, 70), _broken("ABCDEFGHJK", "Helvetica", 10, 40)
     (['Guest bedroom', '12'], ['ABCDE', 'FGHJK'])
     """
     parts, rest = [], line
